@@ -1,0 +1,1 @@
+"""The one seam: what a board can be asked, and the boards that answer."""

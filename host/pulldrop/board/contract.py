@@ -1,0 +1,176 @@
+"""The Board contract: typed requests in raw counts and ticks, the same for a real, emulated or virtual board.
+
+Rule 1: counts in, counts out; volts are made above, with the calibration record.
+Rule 2: every request that energises carries its own longest on-time, and the board keeps it.
+Rule 3: a request that moves energy is never repeated; when its answer is lost, the run is over.
+"""
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from enum import IntEnum, IntFlag
+from types import TracebackType
+from typing import Self
+
+from pulldrop.model.identity import Identity
+from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, PulseCounts
+
+DAC_MAX = 4095
+ON_MS_MAX = 60_000
+PULSE_MS_MAX = 500
+CURRENT_LIMIT_MAX = 1000
+"""The board's own bounds: longest on-time of the coil, longest load pulse, over-current limit in ADC counts."""
+
+
+class Trip(IntEnum):
+    """Why the board turned everything off by itself; latched until acknowledged."""
+
+    NONE = 0
+    OVER_CURRENT = 1
+    EMERGENCY_STOP = 2
+    LEASE = 3
+    ON_TIME = 4
+
+
+class Branch(IntFlag):
+    """Load branches by their nominal current."""
+
+    NONE = 0
+    A1 = 1
+    A5 = 2
+    A10 = 4
+    A20 = 8
+
+
+class Analog(IntEnum):
+    """Slow analogue channels: 16 conversions summed, 0..16368."""
+
+    COIL_CURRENT = 0
+    BENCH_TEMPERATURE = 1
+    LOAD_SUPPLY = 2
+    COIL_LOW_SIDE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How the coil is driven.
+
+    dac: 0..4095; on: coil switch closed; diode: 1N4007 across the coil at switch-off, else the 68 V TVS alone;
+    dry: throws fed with 5 mA so that their edges are seen; on_ms: longest time the coil may stay on;
+    limit: coil current in ADC counts above which, for 1 ms, the board trips.
+    """
+
+    dac: int
+    on: bool
+    on_ms: int
+    diode: bool = False
+    dry: Contact = Contact.NO | Contact.NC
+    limit: int = CURRENT_LIMIT_MAX
+
+
+@dataclass(frozen=True, slots=True)
+class Stairs:
+    """Steps of the DAC, `dac + i * step` for i in 0..count-1, `dwell_ms` each; ends when the throws in `watch`
+    have, at the end of a dwell, the states in `wanted`; the coil then stays at that step until on_ms is over."""
+
+    drive: Drive
+    step: int
+    count: int
+    dwell_ms: int
+    watch: Contact
+    wanted: Contact
+
+
+@dataclass(frozen=True, slots=True)
+class Pulse:
+    """One load pulse through one throw: branches on, `settle_ms`, then `samples` pairs of drop and shunt, off.
+
+    No branch means the dry 5 mA source alone. `gain` is the converter's range code, 5 (256 mV) .. 1 (4.096 V).
+    The board ends the pulse after `limit_ms` in any case, and refuses more than 10 % duty over 10 s.
+    """
+
+    throw: Contact
+    branches: Branch
+    settle_ms: int
+    samples: int
+    limit_ms: int
+    gain: int = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised."""
+
+    trip: Trip
+    on: bool
+    contacts: Contact
+    emergency_stop: bool
+    uptime_ms: int
+    bad_frames: int
+
+
+class Board(ABC):
+    """One bench. Use as a context manager: leaving it, by any way, turns everything off.
+
+    Every method may raise `BoardError` (see errors.py): Tripped, Refused, BoardLost, BoardReset, NoAnswer.
+    """
+
+    identity: Identity
+
+    @abstractmethod
+    def status(self) -> Status:
+        """Ask for the state; also renews the lease."""
+
+    @abstractmethod
+    def off(self) -> None:
+        """Everything off, at once."""
+
+    @abstractmethod
+    def acknowledge(self) -> None:
+        """Clear a latched trip, after its cause is understood."""
+
+    @abstractmethod
+    def hold_coil(self, drive: Drive) -> None:
+        """Set the coil and leave it so, until told otherwise or until `on_ms` is over."""
+
+    @abstractmethod
+    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
+        """Set the DAC, let it settle, switch the coil to `drive.on`, and log edges and coil current.
+
+        window_ms: 1..200; divider: samples every `divider` * 50 us, at most 360 samples.
+        """
+
+    @abstractmethod
+    def staircase(self, stairs: Stairs) -> Landing:
+        """Walk the coil voltage until the contacts come to the wanted state."""
+
+    @abstractmethod
+    def load_pulse(self, pulse: Pulse) -> PulseCounts:
+        """Load the throw while the coil stays as it is; samples 1..12."""
+
+    @abstractmethod
+    def sense_coil(self) -> CoilCounts:
+        """One fresh averaged conversion of coil supply volts and current (about 18 ms)."""
+
+    @abstractmethod
+    def sense_analog(self, channel: Analog) -> int:
+        """Sum of 16 conversions of one slow channel."""
+
+    @abstractmethod
+    def wait(self, seconds: float) -> None:
+        """Let bench time pass, the lease renewed."""
+
+    @abstractmethod
+    def elapsed(self) -> float:
+        """Bench time in seconds since the board was opened; simulated time on a virtual board."""
+
+    @abstractmethod
+    def close(self) -> None:
+        """Everything off, and let go of the line. Never raises."""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()

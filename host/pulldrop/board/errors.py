@@ -1,0 +1,43 @@
+"""Everything that can go wrong with a board; each message says what, where, what was expected, what to do next."""
+
+from pulldrop.board.contract import Trip
+
+
+class BoardError(Exception):
+    """Base: trouble of the bench, never a finding about the part."""
+
+
+class NoBoard(BoardError):
+    """No port, or nothing answers there."""
+
+
+class WrongBoard(BoardError):
+    """Something answers, but it is not a pulldrop board, or it speaks another schema."""
+
+
+class BoardLost(BoardError):
+    """The line broke during a run: unplugged, powered off."""
+
+
+class NoAnswer(BoardError):
+    """No valid answer within the time, after the allowed retry."""
+
+
+class BoardReset(BoardError):
+    """The board restarted during a run."""
+
+
+class Refused(BoardError):
+    """The board refused a request; `reason` is its word: busy, tripped, argument, duty, bus, no load supply."""
+
+    def __init__(self, reason: str, message: str) -> None:
+        super().__init__(message)
+        self.reason = reason
+
+
+class Tripped(BoardError):
+    """The board turned everything off by itself; `trip` says why. Acknowledge before going on."""
+
+    def __init__(self, trip: Trip, message: str) -> None:
+        super().__init__(message)
+        self.trip = trip

@@ -1,0 +1,1 @@
+"""The compiled firmware in an AVR emulator, its pins driven by the plant, behind a pty."""

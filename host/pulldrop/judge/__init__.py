@@ -1,0 +1,1 @@
+"""Where limits enter: reading and limit to outcome, outcomes to verdict."""

@@ -1,0 +1,1 @@
+"""One procedure a file: from board counts to readings, without a limit in sight."""

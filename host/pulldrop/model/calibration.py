@@ -1,0 +1,81 @@
+"""From counts to volts, amps and seconds: the gain of each channel, and how well it is known."""
+
+from datetime import datetime
+
+from pydantic import Field
+
+from pulldrop.model.raw import TICKS_PER_S, Frozen
+
+
+class Channel(Frozen):
+    """`value = (counts - zero) * gain`; `u_gain` relative, `u_zero` in counts, both standard uncertainties."""
+
+    gain: float
+    zero: float = 0.0
+    u_gain: float = Field(ge=0)
+    u_zero: float = Field(ge=0)
+    why: str
+
+    def value(self, counts: float) -> float:
+        """Counts to the channel's unit."""
+        return (counts - self.zero) * self.gain
+
+
+class Calibration(Frozen):
+    """Every constant of one bench. `taken_at` is None for the nominal one: uncalibrated, wide uncertainty.
+
+    coil_set: volts per DAC count; coil_bus: volts; coil_shunt: amps; coil_fast: amps per ADC count;
+    low_side: ohms between coil and ground; drop: volts at gain code 5; load: amps at gain code 5;
+    tick: seconds; temperature: standard uncertainty in kelvin.
+    """
+
+    name: str
+    taken_at: datetime | None
+    board_serial: int
+    coil_set: Channel
+    coil_bus: Channel
+    coil_shunt: Channel
+    coil_fast: Channel
+    low_side_ohm: float
+    u_low_side_ohm: float
+    drop: Channel
+    load: Channel
+    tick: Channel
+    u_temperature_k: float
+
+    @property
+    def calibrated(self) -> bool:
+        """False for nominal values."""
+        return self.taken_at is not None
+
+
+ROOT3 = 3**0.5
+"""A maker's limit of +-a taken as a rectangular distribution has the standard uncertainty a / sqrt(3) (GUM 4.3.7)."""
+
+
+def nominal(board_serial: int) -> Calibration:
+    """The calibration of a bench that nobody calibrated: part values and makers' limits, taken as rectangular."""
+    return Calibration(
+        name="uncalibrated",
+        taken_at=None,
+        board_serial=board_serial,
+        coil_set=Channel(gain=5.0 * 6.0 / 4096, u_gain=0.05 / ROOT3, u_zero=2 / ROOT3, why="5 V supply 5 %, gain of 6"),
+        coil_bus=Channel(gain=1.25e-3, u_gain=0.001 / ROOT3, u_zero=6 / ROOT3, why="INA226 bus: 0.1 %, 7.5 mV"),
+        coil_shunt=Channel(
+            gain=2.5e-6 / 0.1, u_gain=0.0101 / ROOT3, u_zero=4 / ROOT3, why="0.1 ohm 1 %, INA226 0.1 %, 10 uV"
+        ),
+        coil_fast=Channel(
+            gain=5.0 / 1024 / (0.82 * 20),
+            u_gain=0.052 / ROOT3,
+            u_zero=2 / ROOT3,
+            why="0.82 ohm 1 %, INA180 1 %, 5 V 5 %",
+        ),
+        low_side_ohm=0.87,
+        u_low_side_ohm=0.05 / ROOT3,
+        drop=Channel(gain=0.256 / 32768, u_gain=0.0015 / ROOT3, u_zero=3 / ROOT3, why="ADS1115: 0.15 %, 3 counts"),
+        load=Channel(
+            gain=0.256 / 32768 / 0.005, u_gain=0.0101 / ROOT3, u_zero=3 / ROOT3, why="5 mohm 1 %, ADS1115 0.15 %"
+        ),
+        tick=Channel(gain=1.0 / TICKS_PER_S, u_gain=0.005 / ROOT3, u_zero=0.5, why="ceramic resonator 0.5 %"),
+        u_temperature_k=1.5 / ROOT3,
+    )

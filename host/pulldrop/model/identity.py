@@ -1,0 +1,21 @@
+"""Which board measured: what it says of itself in its greeting."""
+
+from typing import Literal
+
+from pulldrop.model.raw import Frozen
+
+
+class Identity(Frozen):
+    """`kind` says what stands below the contract; `simulated` is true for all but a real board.
+
+    `schema_hash` is the hash of the message schema, `reset_cause` the board's own word for its last reset.
+    """
+
+    kind: Literal["real", "emulated", "virtual"]
+    simulated: bool
+    serial: int
+    firmware: str
+    schema_hash: int
+    reset_cause: str
+    port: str = ""
+    load_supply: bool = True

@@ -1,0 +1,53 @@
+"""The list of everything that can be measured; the ids are stable, stored for years and never reused."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One measurable thing. `unit` is SI ("" for a contact state); `changeover` needs terminal 87a."""
+
+    id: str
+    title: str
+    unit: str
+    meaning: str
+    changeover: bool = False
+
+
+MEASUREMENTS = {
+    m.id: m
+    for m in (
+        Measurement("contact_rest", "contacts at rest", "",
+                    "which throw is closed with the coil off"),
+        Measurement("contact_operated", "contacts operated", "",
+                    "which throw is closed with the coil at its test voltage"),
+        Measurement("coil_resistance", "coil resistance", "ohm",
+                    "coil volts over coil amps, at the temperature of the bench"),
+        Measurement("coil_resistance_20c", "coil resistance at 20 degC", "ohm",
+                    "the same, brought to 20 degC by the copper law"),
+        Measurement("coil_current", "coil current", "A",
+                    "at the coil's nominal voltage"),
+        Measurement("pull_in_voltage", "pull-in voltage", "V",
+                    "lowest coil voltage at which NO closes, coming up from zero after magnetising"),
+        Measurement("pull_in_voltage_20c", "pull-in voltage at 20 degC", "V",
+                    "the same, for a coil at 20 degC"),
+        Measurement("pull_in_current", "pull-in current", "A",
+                    "coil current at pull-in; does not change with coil temperature"),
+        Measurement("drop_out_voltage", "drop-out voltage", "V",
+                    "highest coil voltage at which the relay lets go, coming down from nominal"),
+        Measurement("operate_time", "operate time", "s",
+                    "coil on to the first closing of NO; bounce not counted"),
+        Measurement("release_time", "release time", "s",
+                    "coil off to the first closing of NC, or the first opening of NO on a 4-terminal part"),
+        Measurement("bounce_time_no", "bounce of NO", "s",
+                    "first to last edge as NO closes"),
+        Measurement("bounce_time_nc", "bounce of NC", "s",
+                    "first to last edge as NC closes", changeover=True),
+        Measurement("transfer_time", "transfer time", "s",
+                    "NC opening to NO closing as the relay operates", changeover=True),
+        Measurement("contact_drop_no", "contact drop of NO", "V",
+                    "four-wire, terminal 30 to 87, at the load current; median of the makes"),
+        Measurement("contact_drop_nc", "contact drop of NC", "V",
+                    "four-wire, terminal 30 to 87a, at the load current; median of the makes", changeover=True),
+    )
+}  # fmt: skip

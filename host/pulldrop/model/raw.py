@@ -1,0 +1,70 @@
+"""Raw data as a board gives it: counts and ticks, kept for ever so that old runs can be judged again."""
+
+from enum import IntFlag
+
+from pydantic import BaseModel, ConfigDict, Field
+
+TICKS_PER_S = 2_000_000
+"""Edge ticks per second: Timer1 of a 16 MHz board at a divider of 8."""
+
+
+class Contact(IntFlag):
+    """The two throws of a relay, as bits on the wire."""
+
+    NONE = 0
+    NO = 1
+    NC = 2
+
+
+class Frozen(BaseModel):
+    """Base of every noun: immutable, and no unknown field passes."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Edge(Frozen):
+    """One contact edge: `tick` counts of 0.5 us after the coil was switched."""
+
+    tick: int = Field(ge=0)
+    contact: Contact
+    closed: bool
+
+
+class Capture(Frozen):
+    """What happened after one coil step.
+
+    edges: in order of time, both throws together; contacts_before: throws closed just before the step;
+    samples: coil current in ADC counts, the first at the step; sample_ticks: ticks from one to the next;
+    edges_lost: edges that the board had no room for.
+    """
+
+    edges: tuple[Edge, ...]
+    contacts_before: Contact
+    samples: tuple[int, ...]
+    sample_ticks: int = Field(gt=0)
+    window_ticks: int = Field(gt=0)
+    edges_lost: int = Field(ge=0, default=0)
+
+
+class Landing(Frozen):
+    """Where a staircase ended: `stopped` when the contacts came to the wanted state at step `index`."""
+
+    stopped: bool
+    index: int = Field(ge=0)
+    dac: int = Field(ge=0, le=4095)
+    contacts: Contact
+
+
+class CoilCounts(Frozen):
+    """One averaged reading of the coil supply: bus volts and shunt volts, signed counts."""
+
+    bus: int
+    shunt: int
+
+
+class PulseCounts(Frozen):
+    """Contact drop and load shunt during one pulse, signed counts, sample by sample, at one `gain` code."""
+
+    drop: tuple[int, ...]
+    shunt: tuple[int, ...]
+    gain: int

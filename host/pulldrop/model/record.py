@@ -1,0 +1,44 @@
+"""The record of one run: the only thing that a report, a page or a history sees."""
+
+from datetime import datetime
+from typing import Literal
+
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.identity import Identity
+from pulldrop.model.plan import Plan
+from pulldrop.model.raw import Frozen
+from pulldrop.model.verdict import Judged, Verdict
+
+
+class Part(Frozen):
+    """A physical part. `id` is short enough to write on it with a pen."""
+
+    id: str
+    form: Literal["A", "C"]
+    label: str = ""
+    donor: str = ""
+    notes: str = ""
+
+
+class RunRecord(Frozen):
+    """One run of one plan on one part; also the answer of every `--json` (see `pulldrop schema result`).
+
+    `bench_s` is time on the bench, simulated time for a simulated board. `specimen` is the text of the
+    virtual part, empty for a real one. `simulated` is repeated here so that no reader can miss it.
+    """
+
+    run: str
+    part: Part
+    started: datetime
+    ended: datetime | None
+    plan: Plan
+    board: Identity
+    calibration: Calibration
+    simulated: bool
+    software: str
+    judged: tuple[Judged, ...]
+    verdict: Verdict
+    bench_s: float
+    operator: str = ""
+    specimen: str = ""
+    seed: int | None = None

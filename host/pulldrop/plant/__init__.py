@@ -1,0 +1,1 @@
+"""Physics of part and bench; imports nothing of the host."""

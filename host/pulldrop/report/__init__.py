@@ -1,0 +1,1 @@
+"""What a person keeps: one-file HTML; takes finished records only."""

@@ -1,0 +1,1 @@
+"""History on disk: parts, runs, measurements, raw data; append only."""
