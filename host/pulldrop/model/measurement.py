@@ -51,3 +51,23 @@ MEASUREMENTS = {
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes", changeover=True),
     )
 }  # fmt: skip
+
+STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
+    "coil": ("contact_rest", "coil_resistance", "coil_resistance_20c", "coil_current"),
+    "thresholds": ("pull_in_voltage", "pull_in_voltage_20c", "pull_in_current", "drop_out_voltage"),
+    "timing": (
+        "contact_operated",
+        "operate_time",
+        "release_time",
+        "bounce_time_no",
+        "bounce_time_nc",
+        "transfer_time",
+    ),
+    "contact": ("contact_drop_no", "contact_drop_nc"),
+}
+"""What each kind of step yields, in order; those with `changeover` only for Form C."""
+
+
+def yields(step: str, form: str) -> tuple[str, ...]:
+    """Ids that a step of kind `step` gives for a part of contact form "A" or "C"."""
+    return tuple(i for i in STEP_MEASUREMENTS[step] if form == "C" or not MEASUREMENTS[i].changeover)

@@ -61,10 +61,14 @@ class Reading(Frozen):
 
 
 class NotTested(Frozen):
-    """A measurement that was asked for and could not be made, and why; never silent."""
+    """A measurement that was asked for and could not be made, and why; never silent.
+
+    `without_load`: the bench lacks its load supply, which says nothing about the part.
+    """
 
     id: str
     reason: str
+    without_load: bool = False
 
 
 Finding = Reading | NotTested
