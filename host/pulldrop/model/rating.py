@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, ValidationInfo
 
 from pulldrop.model.limit import Source
 from pulldrop.model.quantity import parse
@@ -12,8 +12,14 @@ Form = Literal["A", "C"]
 """Contact form by the standard letters: A normally open (4 terminals), C changeover (5 terminals)."""
 
 
+IN_SI = {"numbers": "SI"}
+"""Validation context for text that pulldrop wrote itself: there a bare number is in SI, as it was dumped."""
+
+
 def _in_unit(unit: str) -> BeforeValidator:
-    def check(written: object) -> float:
+    def check(written: object, info: ValidationInfo) -> float:
+        if info.context is IN_SI and isinstance(written, float | int) and not isinstance(written, bool):
+            return float(written)
         if isinstance(written, bool) or not isinstance(written, str | int | float):
             raise ValueError(f"expected a quantity in {unit}, such as '1 {unit}'")
         if not isinstance(written, str):
