@@ -1,1 +1,6 @@
 """Where limits enter: reading and limit to outcome, outcomes to verdict."""
+
+from pulldrop.judge.decide import decide
+from pulldrop.judge.verdict import verdict
+
+__all__ = ["decide", "verdict"]

@@ -1,0 +1,88 @@
+"""One reading and its limit to one outcome, with a guard band after JCGM 106:2012.
+
+A reading of value y and standard uncertainty u conforms with the probability P that a normal quantity N(y, u) lies
+inside the limit. P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell:
+unsure. So the risk of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
+"""
+
+import math
+from statistics import NormalDist
+
+from pulldrop.model.limit import Limit
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.verdict import Judged, Outcome
+
+RISK = 0.02
+"""Largest accepted probability that a part called good is not, or one called bad is not bad."""
+
+
+def decide(finding: Finding, limit: Limit | None) -> Judged:
+    """Outcome and a reason in words. A reading without a limit is noted; what was not made is not tested."""
+    if isinstance(finding, NotTested):
+        return _judged(finding, limit, Outcome.NOT_TESTED, finding.reason)
+    if limit is None:
+        return _judged(finding, None, Outcome.NOTED, "the protocol sets no limit")
+    if finding.unit != limit.unit:
+        raise ValueError(f"{finding.id} is in '{finding.unit}' and its limit in '{limit.unit}'")
+    if limit.state is not None:
+        return _state(finding, limit)
+    if finding.value is None:
+        raise ValueError(f"{finding.id} has no value to hold against '{limit.text}'")
+    if finding.bound != "=":
+        return _bound(finding, limit, finding.value)
+    return _value(finding, limit, finding.value)
+
+
+def conformance(value: float, u: float, low: float | None, high: float | None) -> float:
+    """Probability that a quantity N(value, u) lies within low..high (either may be None); all in one unit."""
+    above_low = 1.0 if low is None else _share_above(value, u, low)
+    above_high = 0.0 if high is None else _share_above(value, u, high)
+    return above_low - above_high
+
+
+def _share_above(value: float, u: float, edge: float) -> float:
+    if u == 0:
+        return 1.0 if value > edge else 0.5 if value == edge else 0.0
+    return NormalDist().cdf((value - edge) / u)
+
+
+def _value(reading: Reading, limit: Limit, value: float) -> Judged:
+    good = conformance(value, reading.standard_uncertainty, limit.low, limit.high)
+    shown = show(value, reading.unit, reading.expanded_uncertainty)
+    if math.isnan(good):
+        raise ValueError(f"{reading.id} cannot be judged: its value or uncertainty is not a number")
+    if good >= 1 - RISK:
+        return _judged(reading, limit, Outcome.PASS, f"{shown} is inside {limit.text}")
+    if good <= RISK:
+        return _judged(reading, limit, Outcome.FAIL, f"{shown} is outside {limit.text}")
+    return _judged(reading, limit, Outcome.UNSURE, f"{shown} is too near {limit.text} to tell")
+
+
+def _bound(reading: Reading, limit: Limit, value: float) -> Judged:
+    """`> value` fails a high limit below it and passes a lone low limit below it; `< value` the other way round."""
+    above = reading.bound == ">"
+    beyond = limit.high is not None and value >= limit.high if above else limit.low is not None and value <= limit.low
+    within = (
+        limit.high is None and limit.low is not None and value >= limit.low
+        if above
+        else limit.low is None and limit.high is not None and value <= limit.high
+    )
+    shown = f"{'more' if above else 'less'} than {show(value, reading.unit)}"
+    if beyond:
+        return _judged(reading, limit, Outcome.FAIL, f"{shown} is outside {limit.text}")
+    if within:
+        return _judged(reading, limit, Outcome.PASS, f"{shown} is inside {limit.text}")
+    return _judged(reading, limit, Outcome.UNSURE, f"{shown} does not settle {limit.text}")
+
+
+def _state(reading: Reading, limit: Limit) -> Judged:
+    if reading.state is None:
+        raise ValueError(f"{reading.id} is not a contact state")
+    if reading.state == limit.state:
+        return _judged(reading, limit, Outcome.PASS, f"{reading.state}, as it should be")
+    return _judged(reading, limit, Outcome.FAIL, f"{reading.state}; expected {limit.state}")
+
+
+def _judged(finding: Finding, limit: Limit | None, outcome: Outcome, reason: str) -> Judged:
+    return Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit)

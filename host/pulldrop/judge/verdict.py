@@ -1,0 +1,118 @@
+"""All outcomes of a run to one verdict in plain words.
+
+Rule: only a complete run in which every limit was met is a pass. A fail stands even when the rest is missing, for
+one bad reading condemns a part; but an interrupted run, or one with bench trouble, has no say about the part.
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import NotTested
+from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
+
+Ended = Literal["complete", "interrupted", "bench trouble"]
+
+
+def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "") -> Verdict:
+    """Overall word, and one sentence each for what was found, what it means and what to do next."""
+    if ended == "interrupted":
+        return Verdict(
+            overall=Overall.INTERRUPTED,
+            found=f"The run was stopped after {len(judged)} of {len(plan.wanted)} measurements.",
+            means="An interrupted run says nothing about the part.",
+            next="Run it again from the start.",
+        )
+    if ended == "bench trouble":
+        return Verdict(
+            overall=Overall.BENCH_TROUBLE,
+            found=trouble or "The bench had trouble during the run.",
+            means="The bench failed, not the part; nothing is known of the part.",
+            next="Mend the bench (pulldrop board self-test), then run again.",
+        )
+    failed = [j for j in judged if j.outcome is Outcome.FAIL]
+    if failed:
+        return _failed(failed)
+    missing = _missing(plan, judged)
+    if missing:
+        return _incomplete(plan, judged, missing)
+    unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
+    if unsure:
+        return Verdict(
+            overall=Overall.UNSURE,
+            found=_list(unsure),
+            means="The bench cannot tell on which side of the limit the part is.",
+            next="Calibrate the bench and run the full protocol, or treat the part as not good.",
+        )
+    limits = sum(j.outcome is Outcome.PASS for j in judged)
+    return Verdict(
+        overall=Overall.PASS,
+        found=f"All {limits} limits were met.",
+        means=f"Under the conditions of '{plan.title}' the part is good.",
+        next="Keep it. A bench test does not prove the full rated current or a long life.",
+    )
+
+
+def _failed(failed: Sequence[Judged]) -> Verdict:
+    return Verdict(
+        overall=Overall.FAIL,
+        found=_list(failed),
+        means="The part does not meet its limits: " + "; ".join(dict.fromkeys(_meaning(j) for j in failed)) + ".",
+        next="Do not fit it where it must work. Scrap it, or keep it marked as failed.",
+    )
+
+
+def _missing(plan: Plan, judged: Sequence[Judged]) -> list[str]:
+    """Wanted ids that have no outcome, or were not tested."""
+    tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED}
+    return [id for id in plan.wanted if id not in tested]
+
+
+def _incomplete(plan: Plan, judged: Sequence[Judged], missing: Sequence[str]) -> Verdict:
+    reasons = {j.id: j.finding for j in judged if isinstance(j.finding, NotTested)}
+    titles = ", ".join(MEASUREMENTS[id].title for id in missing)
+    unloaded = all(id in reasons and reasons[id].without_load for id in missing)
+    unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
+    if unloaded and not unsure:
+        return Verdict(
+            overall=Overall.WITHOUT_LOAD,
+            found="Everything that can be checked without load met its limits.",
+            means="The contacts were not loaded. A part that clicks may still carry nothing.",
+            next="Connect the load supply and run again before trusting the part.",
+        )
+    why = next((reasons[id].reason for id in missing if id in reasons), "the plan did not reach it")
+    return Verdict(
+        overall=Overall.INCOMPLETE,
+        found=f"Not tested: {titles} ({why}).",
+        means="A part that was not tested in full is not known to be good.",
+        next="Mend the cause and run again, or treat the part as not good.",
+    )
+
+
+def _list(judged: Sequence[Judged]) -> str:
+    return "; ".join(f"{MEASUREMENTS[j.id].title}: {j.reason}" for j in judged) + "."
+
+
+MEANINGS = {
+    "contact_rest": "a throw is stuck or welded, or carries nothing even at rest",
+    "contact_operated": "a throw does not change over although the coil is on",
+    "coil_resistance": "the coil is open, shorted, or of another voltage class",
+    "coil_resistance_20c": "the coil is open, shorted, or of another voltage class",
+    "coil_current": "the coil takes the wrong current",
+    "pull_in_voltage": "it needs too much voltage to pull in",
+    "pull_in_voltage_20c": "it needs too much voltage to pull in",
+    "pull_in_current": "it needs too much current to pull in",
+    "drop_out_voltage": "it lets go too late: weak spring, sticking armature or residual magnetism",
+    "operate_time": "it closes too slowly, or not at all",
+    "release_time": "it lets go too slowly, or not at all",
+    "bounce_time_no": "the normally open contact bounces too long",
+    "bounce_time_nc": "the normally closed contact bounces too long",
+    "transfer_time": "the changeover is out of its range",
+    "contact_drop_no": "the normally open contact does not carry the load, however well it clicks",
+    "contact_drop_nc": "the normally closed contact does not carry the load",
+}
+
+
+def _meaning(judged: Judged) -> str:
+    return MEANINGS[judged.id]

@@ -1,0 +1,155 @@
+"""A board and its calibration together: volts in, values with budgets out; what is known of the part so far.
+
+Rule: procedures ask this, not the board, for anything in volts or amps.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
+from pulldrop.measure import temperature
+from pulldrop.measure.budget import Scales, nominal_value, reading_noise
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.plan import Plan
+from pulldrop.model.raw import CoilCounts, Contact
+from pulldrop.model.reading import Condition
+
+COIL_MOST_V = 29.0
+BOTH = Contact.NO | Contact.NC
+
+
+class CannotTest(Exception):
+    """The part does not allow this measurement; the message is the reason. Later steps still run."""
+
+
+class PartStops(CannotTest):
+    """The part allows no further step at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoilPoint:
+    """Coil volts and amps at one moment, each with its budget, and the counts they came from."""
+
+    volts: Any
+    amps: Any
+    counts: CoilCounts
+
+
+class Bench:
+    """One part on one board during one run."""
+
+    def __init__(self, board: Board, calibration: Calibration, plan: Plan) -> None:
+        self.board = board
+        self.plan = plan
+        self.scales = Scales(calibration)
+        self._calibration = calibration
+        self._zero_shunt: Any = 0
+        self._set_scale = 1.0
+        self.coil_ohm: float | None = None
+        self.coil_ohm_20c: Any = None
+        self.rest: Contact = Contact.NONE
+        total = board.sense_analog(Analog.BENCH_TEMPERATURE)
+        self.temperature_c = temperature.from_sum(total)
+
+    @property
+    def form_c(self) -> bool:
+        """True for a changeover part."""
+        return self.plan.form == "C"
+
+    @property
+    def nominal_v(self) -> float:
+        """The rating's nominal coil voltage."""
+        return self.plan.rating.nominal
+
+    def temperature(self) -> Any:
+        """Bench temperature in degC with its budget; CannotTest when the sensor does not read."""
+        if self.temperature_c is None:
+            raise CannotTest("the bench's temperature sensor does not read, so nothing can be brought to 20 degC")
+        return self.temperature_c + self.scales.temperature_k
+
+    def dac_for(self, coil_v: float) -> int:
+        """DAC code that puts `coil_v` across the coil, with the drop below the coil allowed for."""
+        amps = coil_v / self.coil_ohm if self.coil_ohm else 0.0
+        supply_v = coil_v + amps * self._calibration.low_side_ohm
+        code = round(supply_v / (self._calibration.coil_set.gain * self._set_scale) + self._calibration.coil_set.zero)
+        return min(max(code, 0), DAC_MAX)
+
+    def coil_v(self, dac: int) -> float:
+        """Coil volts that a DAC code gives, the inverse of `dac_for`."""
+        supply_v = (dac - self._calibration.coil_set.zero) * self._calibration.coil_set.gain * self._set_scale
+        ohm = self.coil_ohm
+        return supply_v * ohm / (ohm + self._calibration.low_side_ohm) if ohm else supply_v
+
+    @property
+    def amps_per_count(self) -> float:
+        """Coil amps per count of the fast converter."""
+        return self._calibration.coil_fast.gain
+
+    def trip_limit(self, coil_v: float) -> int:
+        """Over-current limit in ADC counts for `coil_v`: twice what the coil should take, and a little."""
+        if not self.coil_ohm:
+            return CURRENT_LIMIT_MAX
+        expected = coil_v / self.coil_ohm / self._calibration.coil_fast.gain
+        return min(CURRENT_LIMIT_MAX, round(2.0 * expected) + 30)
+
+    def drive(self, coil_v: float, on_ms: int, *, on: bool = True, diode: bool = False, limit: int = 0) -> Drive:
+        """The drive that puts `coil_v` on the coil for at most `on_ms`; both throws fed dry."""
+        return Drive(
+            dac=self.dac_for(coil_v), on=on, on_ms=on_ms, diode=diode, dry=BOTH, limit=limit or self.trip_limit(coil_v)
+        )
+
+    def energise(self, coil_v: float, seconds: float, spare_s: float = 2.0) -> None:
+        """Hold `coil_v` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""
+        self.board.hold_coil(self.drive(coil_v, round((seconds + spare_s) * 1000)))
+        self.board.wait(seconds)
+
+    def release(self, seconds: float) -> Contact:
+        """Coil off, wait, and the throws that are then closed."""
+        self.board.hold_coil(self.drive(0.0, 1000, on=False))
+        self.board.wait(seconds)
+        return self.contacts()
+
+    def contacts(self) -> Contact:
+        """Throws closed now."""
+        return self.board.status().contacts
+
+    def take_zero(self) -> None:
+        """With the coil switch open no coil current flows: what the shunt reads then is its zero."""
+        self._zero_shunt = reading_noise(self.board.sense_coil().shunt, "coil amps at zero")
+
+    def sense(self) -> CoilPoint:
+        """Coil volts and amps now. Volts: supply at the coil's + terminal less the drop below the coil."""
+        counts = self.board.sense_coil()
+        amps = self.scales.shunt.span(reading_noise(counts.shunt, "coil amps") - self._zero_shunt)
+        volts = self.scales.bus(reading_noise(counts.bus, "coil volts")) - amps * self.scales.low_side_ohm
+        return CoilPoint(volts, amps, counts)
+
+    def learn_setting(self, point: CoilPoint, dac: int) -> None:
+        """Learn from one sensed point how many volts a DAC count really is (the 5 V supply is only 5 % exact)."""
+        supply_v = nominal_value(point.volts) + nominal_value(point.amps) * self._calibration.low_side_ohm
+        expected = dac * self._calibration.coil_set.gain
+        if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
+            self._set_scale = supply_v / expected
+
+    def conditions(self, **extra: str) -> tuple[Condition, ...]:
+        """Conditions that every reading carries, and the named ones."""
+        shown = [Condition(name=name.replace("_", " "), text=text) for name, text in extra.items()]
+        if self.temperature_c is not None:
+            shown.append(
+                Condition(
+                    name="bench temperature",
+                    text=f"{self.temperature_c:.1f} degC",
+                    value=self.temperature_c,
+                    unit="degC",
+                )
+            )
+        return tuple(shown)
+
+
+def throws(contacts: Contact, form_c: bool) -> str:
+    """Contact state in words: `NO open, NC closed`; a 4-terminal part has NO only."""
+    no = "NO closed" if contacts & Contact.NO else "NO open"
+    if not form_c:
+        return no
+    return f"{no}, {'NC closed' if contacts & Contact.NC else 'NC open'}"

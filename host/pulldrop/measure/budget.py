@@ -1,0 +1,110 @@
+"""Uncertainty budgets: quantities with named causes, carried through arithmetic after the GUM.
+
+Rule: a cause that acts twice (one shunt's gain in two readings) is made once, so that its effect is correlated.
+The propagation is first order (JCGM 100:2008, 5.1.2 and 5.2.2), done by the `uncertainties` package.
+"""
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from uncertainties import UFloat, ufloat
+
+from pulldrop.model.calibration import Calibration, Channel
+from pulldrop.model.reading import Term
+
+MEDIAN_FACTOR = math.sqrt(math.pi / 2)
+"""Standard deviation of the median of n normal values over that of their mean, large n."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What an uncertainty term is called, why it has its size, and its degrees of freedom if it is of type A."""
+
+    name: str
+    why: str
+    freedom: float | None = None
+
+
+def exact(value: float) -> Any:
+    """A value without uncertainty."""
+    return ufloat(value, 0)
+
+
+def uncertain(value: float, u: float, name: str, why: str, freedom: float | None = None) -> Any:
+    """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
+    return ufloat(value, u, tag=Cause(name, why, freedom))
+
+
+def rectangular(half_width: float, name: str, why: str) -> Any:
+    """Zero, known within +-half_width, every place equally likely (GUM 4.3.7)."""
+    return uncertain(0.0, half_width / math.sqrt(3), name, why)
+
+
+def terms(value: Any) -> tuple[Term, ...]:
+    """The budget of a propagated value, largest term first."""
+    found = [
+        Term(name=cause.tag.name, u=abs(u), why=cause.tag.why, freedom=cause.tag.freedom)
+        for cause, u in value.error_components().items()
+        if u and cause.tag is not None
+    ]
+    return tuple(sorted(found, key=lambda t: -t.u))
+
+
+def nominal_value(value: UFloat) -> float:
+    """The number without its uncertainty."""
+    return float(value.nominal_value)
+
+
+def median_of(values: Sequence[float], what: str) -> Any:
+    """The median of repeated makes, with the scatter's effect on it as a type A term.
+
+    One make alone has no scatter to show; its term is 0 and the budget says nothing of repeatability.
+    """
+    middle = statistics.median(values)
+    if len(values) < 2:
+        return exact(middle)
+    u = MEDIAN_FACTOR * statistics.stdev(values) / math.sqrt(len(values))
+    return uncertain(middle, u, "scatter", f"{what}: {len(values)} values", len(values) - 1)
+
+
+class Scale:
+    """One channel of a calibration as a function from counts to a value with budget; gain and zero are shared.
+
+    `one` is 1 with the gain's relative uncertainty, for values that were scaled before.
+    """
+
+    def __init__(self, channel: Channel, name: str) -> None:
+        self.one = uncertain(1.0, channel.u_gain, f"{name} gain", channel.why)
+        self._gain = channel.gain * self.one
+        self._zero = uncertain(channel.zero, channel.u_zero, f"{name} zero", channel.why)
+
+    def __call__(self, counts: Any) -> Any:
+        """Counts, plain or with budget, to the channel's unit."""
+        return (counts - self._zero) * self._gain
+
+    def span(self, counts: Any) -> Any:
+        """A difference of two counts: the zero cancels."""
+        return counts * self._gain
+
+
+class Scales:
+    """Every channel of one bench, each made once."""
+
+    def __init__(self, calibration: Calibration) -> None:
+        self.bus = Scale(calibration.coil_bus, "coil volts")
+        self.shunt = Scale(calibration.coil_shunt, "coil amps")
+        self.drop = Scale(calibration.drop, "contact volts")
+        self.load = Scale(calibration.load, "load amps")
+        self.tick = Scale(calibration.tick, "clock")
+        self.low_side_ohm = uncertain(
+            calibration.low_side_ohm, calibration.u_low_side_ohm, "low side", "switch and fast shunt below the coil"
+        )
+        self.temperature_k = uncertain(0.0, calibration.u_temperature_k, "temperature", "NTC and its divider")
+
+
+def reading_noise(counts: int, name: str) -> Any:
+    """One integer count, known to half a count either way."""
+    return counts + rectangular(0.5, f"{name} resolution", "one count")

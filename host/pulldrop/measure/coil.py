@@ -1,0 +1,87 @@
+"""Contacts at rest, then coil resistance and current, the coil first met at a low voltage.
+
+The probe at about 1 V comes first: a shorted coil or a suppression diode the wrong way round shows there as too
+much current, at an energy that hurts neither part nor bench; nothing more is then applied.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+from pulldrop.board.contract import Trip
+from pulldrop.board.errors import Tripped
+from pulldrop.measure.bench import Bench, CannotTest, PartStops, throws
+from pulldrop.measure.budget import nominal_value
+from pulldrop.measure.copper import at_20c
+from pulldrop.measure.readings import bounded, reading, state
+from pulldrop.model.plan import CoilStep
+from pulldrop.model.reading import Finding, NotTested, Reading
+
+PROBE_LIMIT_COUNTS = 300
+"""About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
+SETTLE_S = 0.08
+"""Several time constants of coil flux and eddy lag (3..10 ms each)."""
+LEAST_A = 0.0003
+"""Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
+
+
+def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
+    """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
+    bench.rest = bench.release(0.02)
+    yield state("contact_rest", throws(bench.rest, bench.form_c), bench.conditions(coil="off"))
+    bench.take_zero()
+    yield from _probe(bench, step.probe)
+    at = step.at or bench.nominal_v
+    dac = bench.dac_for(at)
+    bench.energise(at, SETTLE_S)
+    point = bench.sense()
+    bench.learn_setting(point, dac)
+    if nominal_value(point.amps) < LEAST_A:
+        yield from _open(bench, point)
+    ohm = point.volts / point.amps
+    bench.coil_ohm = nominal_value(ohm)
+    shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    yield reading("coil_resistance", ohm, shown, raw=[point.counts])
+    yield _resistance_20c(bench, ohm, shown)
+    yield reading("coil_current", bench.nominal_v / ohm, bench.conditions(coil_voltage=f"{bench.nominal_v:g} V"))
+    bench.release(0.03)
+
+
+def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:
+    try:
+        bench.coil_ohm_20c = at_20c(ohm, bench.temperature())
+    except CannotTest as why:
+        return NotTested(id="coil_resistance_20c", reason=str(why))
+    return reading("coil_resistance_20c", bench.coil_ohm_20c, shown)
+
+
+def _probe(bench: Bench, volts: float) -> Iterator[Reading]:
+    """Hold the low probe voltage; a trip there is a finding about the part, and ends its test."""
+    try:
+        bench.board.hold_coil(bench.drive(volts, 1000, limit=PROBE_LIMIT_COUNTS))
+        bench.board.wait(0.04)
+    except Tripped as tripped:
+        if tripped.trip is not Trip.OVER_CURRENT:
+            raise
+    else:
+        return
+    bench.board.acknowledge()
+    limit_a = PROBE_LIMIT_COUNTS * bench.amps_per_count
+    shown = bench.conditions(coil_voltage=f"{volts:g} V", stopped_by="over-current trip")
+    yield bounded("coil_resistance", "<", volts / limit_a, shown)
+    yield bounded("coil_resistance_20c", "<", volts / limit_a, shown)
+    yield bounded("coil_current", ">", limit_a, shown)
+    raise PartStops(
+        f"the coil takes more than {limit_a * 1000:.0f} mA at {volts:g} V: shorted, or its suppression diode is "
+        "the wrong way round; nothing more was applied"
+    )
+
+
+def _open(bench: Bench, point: Any) -> Iterator[Reading]:
+    """Next to no current at nominal voltage."""
+    most_a = max(nominal_value(point.amps), 0.0) + 2 * point.amps.std_dev
+    shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    bench.release(0.02)
+    yield bounded("coil_resistance", ">", nominal_value(point.volts) / most_a, shown, raw=[point.counts])
+    yield bounded("coil_resistance_20c", ">", nominal_value(point.volts) / most_a, shown)
+    yield bounded("coil_current", "<", most_a, shown)
+    raise PartStops("the coil carries no current, so it cannot operate the contacts")

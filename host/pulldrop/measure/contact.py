@@ -1,0 +1,140 @@
+"""Contact drop at the load current: four-wire, dry makes, one short pulse a make, the median of them.
+
+The contact is made dry and the load comes after, so that the reading is of the contact and not of an arc.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from pulldrop.board.contract import Analog, Branch, Pulse
+from pulldrop.board.errors import Refused
+from pulldrop.measure.bench import Bench, CannotTest
+from pulldrop.measure.budget import median_of, nominal_value
+from pulldrop.measure.readings import bounded, reading
+from pulldrop.model.plan import ContactStep
+from pulldrop.model.raw import Contact, PulseCounts
+from pulldrop.model.reading import Finding, NotTested
+
+SETTLE_MS = 4
+SAMPLE_PAIR_MS = 2.5
+MAKE_S = 0.04
+BREAK_S = 0.03
+FULL_SCALE = 32_700
+GAINS = (5, 4, 3, 2, 1)
+"""Range codes of the converter, 256 mV to 4.096 V; each next one doubles the range but the first."""
+GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
+LEAST_SHARE = 0.5
+"""Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
+SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
+"""Load supply of at least 9 V, as the sum of 16 conversions."""
+BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
+
+
+@dataclass(frozen=True, slots=True)
+class Make:
+    """One pulse: drop and load current, in volts and amps by calibration, and the counts."""
+
+    drop_v: float
+    load_a: float
+    counts: PulseCounts
+
+
+@dataclass(slots=True)
+class Series:
+    """The makes of one throw so far, and how often it stayed open when it should have closed."""
+
+    id: str
+    throw: Contact
+    makes: list[Make] = field(default_factory=list)
+    stayed_open: int = 0
+
+
+def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
+    """contact_drop_no and, on a changeover part, contact_drop_nc."""
+    no = Series("contact_drop_no", Contact.NO)
+    nc = Series("contact_drop_nc", Contact.NC)
+    wanted = (no, nc) if bench.form_c else (no,)
+    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
+        for series in wanted:
+            reason = "the board has no load supply: contacts were not loaded"
+            yield NotTested(id=series.id, reason=reason, without_load=True)
+        return
+    for _ in range(step.makes):
+        bench.energise(step.coil, MAKE_S)
+        _load(bench, step, no)
+        bench.release(BREAK_S)
+        if bench.form_c:
+            _load(bench, step, nc)
+    for series in wanted:
+        yield _reading(bench, step, series)
+
+
+def _load(bench: Bench, step: ContactStep, series: Series) -> None:
+    """One pulse through a throw that is closed; the range starts where the last make needed it."""
+    if bench.contacts() & series.throw:
+        gain = series.makes[-1].counts.gain if series.makes else GAINS[0]
+        series.makes.append(_pulse(bench, step, series.throw, gain))
+    else:
+        series.stayed_open += 1
+
+
+def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
+    """One pulse, repeated in the next wider range while the converter is full."""
+    samples = max(1, round((step.pulse * 1000 - SETTLE_MS) / SAMPLE_PAIR_MS))
+    for code in GAINS[GAINS.index(gain) :]:
+        pulse = Pulse(
+            throw, branches_for(step.load), SETTLE_MS, min(samples, 12), round(step.pulse * 1000) + 60, gain=code
+        )
+        counts = _when_rested(bench, pulse)
+        if max(map(abs, counts.drop)) < FULL_SCALE:
+            break
+    drop_v = nominal_value(bench.scales.drop(_mean(counts.drop))) * GAIN_FACTOR[counts.gain]
+    return Make(drop_v, nominal_value(bench.scales.load(_mean(counts.shunt))), counts)
+
+
+def _when_rested(bench: Bench, pulse: Pulse) -> PulseCounts:
+    """Refused for duty means that nothing was switched: wait for the load resistors and ask again."""
+    for _ in range(12):
+        try:
+            return bench.board.load_pulse(pulse)
+        except Refused as refused:
+            if refused.reason != "duty":
+                raise
+            bench.board.wait(1.0)
+    raise CannotTest("the board refused load pulses for 12 s because of its duty limit")
+
+
+def branches_for(load_a: float) -> Branch:
+    """The branches that together give `load_a`, largest first; raises CannotTest when none do."""
+    chosen, rest = Branch.NONE, load_a
+    for amps, branch in BRANCHES:
+        if rest >= amps - 1e-9:
+            chosen, rest = chosen | branch, rest - amps
+    if rest > 1e-9 or not chosen:
+        raise CannotTest(f"the load branches 1, 5, 10 and 20 A cannot make {load_a:g} A")
+    return chosen
+
+
+def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
+    """The median over the makes, brought to the asked current; a bound when the contact would not carry it."""
+    id, makes = series.id, series.makes
+    if series.stayed_open:
+        return NotTested(id=id, reason=f"the throw stayed open in {series.stayed_open} of {step.makes} makes")
+    shown = bench.conditions(load=f"{step.load:g} A", makes=str(step.makes), method="four-wire, dry make, then load")
+    raw = [m.counts for m in makes]
+    starved = [m for m in makes if m.load_a < LEAST_SHARE * step.load]
+    if len(starved) * 2 >= len(makes):
+        least = min(m.drop_v for m in starved)
+        carried = max(m.load_a for m in starved)
+        note = bench.conditions(load=f"{step.load:g} A asked, at most {carried:.2f} A carried", makes=str(step.makes))
+        return bounded(id, ">", least, note, raw=raw, makes=[m.drop_v for m in makes])
+    scaled = [m.drop_v * step.load / m.load_a if m.load_a > 0 else m.drop_v for m in makes]
+    middle = median_of(scaled, "makes")
+    widest = max(GAIN_FACTOR[m.counts.gain] for m in makes)
+    zero_v = widest * (bench.scales.drop(0.0) - nominal_value(bench.scales.drop(0.0)))
+    value = middle * bench.scales.drop.one / bench.scales.load.one + zero_v
+    return reading(id, value, shown, raw=raw, makes=scaled)
+
+
+def _mean(counts: Sequence[int]) -> float:
+    return sum(counts) / len(counts)

@@ -1,0 +1,39 @@
+"""From the edges of one capture to times in ticks; pure arithmetic, no board.
+
+Definitions, as in makers' sheets: operate and release exclude bounce; bounce is first to last edge;
+operate ends at the first closing of NO; release ends at the first closing of NC, or, on a 4-terminal part,
+at the first opening of NO; transfer is from the last opening of NC to the first closing of NO.
+"""
+
+from pulldrop.model.raw import Capture, Contact
+
+
+def first_closing(capture: Capture, contact: Contact) -> int | None:
+    """Tick of the first closing of one throw, None when it never closes."""
+    return next((e.tick for e in capture.edges if e.contact == contact and e.closed), None)
+
+
+def first_opening(capture: Capture, contact: Contact) -> int | None:
+    """Tick of the first opening of one throw, None when it never opens."""
+    return next((e.tick for e in capture.edges if e.contact == contact and not e.closed), None)
+
+
+def bounce(capture: Capture, contact: Contact) -> int | None:
+    """Ticks from the first closing to the last edge of a throw that ends closed; None when it does not close.
+
+    Edges that the board had no room for make it unknown: None.
+    """
+    start = first_closing(capture, contact)
+    edges = [e for e in capture.edges if e.contact == contact]
+    if start is None or capture.edges_lost or not edges[-1].closed:
+        return None
+    return edges[-1].tick - start
+
+
+def transfer(capture: Capture) -> int | None:
+    """Ticks from the last opening of NC before NO's first closing, to that closing; None when either is missing."""
+    closing = first_closing(capture, Contact.NO)
+    if closing is None:
+        return None
+    openings = [e.tick for e in capture.edges if e.contact == Contact.NC and not e.closed and e.tick <= closing]
+    return closing - openings[-1] if openings else None

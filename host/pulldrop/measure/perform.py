@@ -1,0 +1,70 @@
+"""A plan carried out on a board: each reading as soon as it exists, and a reason for each one that does not.
+
+Rule: every id that the plan wants comes out exactly once, as a Reading or as NotTested; board trouble passes through.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pulldrop.board.contract import Board
+from pulldrop.measure.bench import Bench, CannotTest, PartStops
+from pulldrop.measure.coil import coil
+from pulldrop.measure.contact import contact
+from pulldrop.measure.thresholds import thresholds
+from pulldrop.measure.timing import timing
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.measurement import yields
+from pulldrop.model.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.reading import Finding, NotTested
+
+TITLES = {
+    "coil": "contacts at rest, coil",
+    "thresholds": "pull-in and drop-out",
+    "timing": "operate, release, bounce",
+    "contact": "contact drop under load",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class StepStarted:
+    """A step begins: `index` from 1 to `count`."""
+
+    title: str
+    index: int
+    count: int
+
+
+def perform(plan: Plan, board: Board, calibration: Calibration) -> Iterator[StepStarted | Finding]:
+    """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble."""
+    bench = Bench(board, calibration, plan)
+    stopped_by = ""
+    for index, step in enumerate(plan.steps, 1):
+        yield StepStarted(TITLES[step.measure], index, len(plan.steps))
+        missing = list(yields(step.measure, plan.form))
+        reason = stopped_by
+        try:
+            if not stopped_by:
+                for finding in _procedure(bench, step):
+                    missing.remove(finding.id)
+                    yield finding
+        except PartStops as why:
+            reason = stopped_by = str(why)
+        except CannotTest as why:
+            reason = str(why)
+        if missing and not stopped_by:
+            board.off()
+        for id in missing:
+            yield NotTested(id=id, reason=reason or "the step ended without it")
+    board.off()
+
+
+def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
+    match step:
+        case CoilStep():
+            return coil(bench, step)
+        case ThresholdStep():
+            return thresholds(bench, step)
+        case TimingStep():
+            return timing(bench, step)
+        case ContactStep():
+            return contact(bench, step)

@@ -1,0 +1,52 @@
+"""How a propagated value, a bound or a contact state becomes a Reading."""
+
+from collections.abc import Sequence
+from typing import Any, Literal
+
+from pulldrop.measure.budget import nominal_value, terms
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.reading import Condition, Raw, Reading
+
+
+def reading(
+    id: str,
+    value: Any,
+    conditions: tuple[Condition, ...],
+    raw: Sequence[Raw] = (),
+    makes: Sequence[float] = (),
+) -> Reading:
+    """A value with its budget."""
+    return Reading(
+        id=id,
+        unit=MEASUREMENTS[id].unit,
+        value=nominal_value(value),
+        budget=terms(value),
+        conditions=conditions,
+        raw=tuple(raw),
+        makes=tuple(makes),
+    )
+
+
+def bounded(
+    id: str,
+    bound: Literal[">", "<"],
+    value: float,
+    conditions: tuple[Condition, ...],
+    raw: Sequence[Raw] = (),
+    makes: Sequence[float] = (),
+) -> Reading:
+    """Only a bound is known: the true value lies above (or below) `value`, its uncertainty already allowed for."""
+    return Reading(
+        id=id,
+        unit=MEASUREMENTS[id].unit,
+        value=value,
+        bound=bound,
+        conditions=conditions,
+        raw=tuple(raw),
+        makes=tuple(makes),
+    )
+
+
+def state(id: str, words: str, conditions: tuple[Condition, ...]) -> Reading:
+    """A contact state in words."""
+    return Reading(id=id, unit="", state=words, conditions=conditions)
