@@ -46,6 +46,13 @@ def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "
             next="Calibrate the bench and run the full protocol, or treat the part as not good.",
         )
     limits = sum(j.outcome is Outcome.PASS for j in judged)
+    if not limits:
+        return Verdict(
+            overall=Overall.INCOMPLETE,
+            found="Everything was measured, and nothing was held against a limit.",
+            means="Without limits the numbers are not a judgement.",
+            next="Use a protocol and a rating that set limits.",
+        )
     return Verdict(
         overall=Overall.PASS,
         found=f"All {limits} limits were met.",
