@@ -1,53 +1,120 @@
-"""What is to be done to one part: the steps of a protocol, with every limit already a number."""
+"""What is to be done to one part: the steps of a protocol, with every limit already a number.
 
-from typing import Annotated, Literal
+Rule: no step asks for more than the bench can give; its bounds are below, each with the reason.
+"""
 
-from pydantic import Field
+from itertools import combinations
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
 
 from pulldrop.model.limit import Limit
+from pulldrop.model.quantity import show
 from pulldrop.model.rating import Amps, Form, Rating, Seconds, Volts
 from pulldrop.model.raw import Frozen
 
 Clamp = Literal["tvs", "diode"]
 """What takes the coil's energy on the bench at switch-off: the 68 V TVS, or a 1N4007 across the coil."""
 
+COIL_MOST_V = 29.0
+COIL_LEAST_V = 0.5
+COIL_MOST_A = 0.3
+"""The coil supply: 29 V and 0.3 A at most; below 0.5 V its zero error is a tenth of the reading."""
+ON_MOST_S = 60.0
+"""Longest on-time of the coil that the board takes in one request."""
+PULSE_MOST_S = 0.5
+PULSE_LEAST_S = 0.006
+"""The board ends a load pulse after 500 ms; below 6 ms no pair of conversions at 860 a second fits behind settling."""
+BRANCHES_A = (1.0, 5.0, 10.0, 20.0)
+LOAD_MOST_A = 20.0
+LOADS_A = tuple(
+    sorted(a for n in range(1, 4) for some in combinations(BRANCHES_A, n) if (a := sum(some)) <= LOAD_MOST_A)
+)
+"""What the load branches add up to; terminals, fuse and supply of the bench are made for 20 A."""
+DWELL_LEAST_S = 0.01
+"""A relay may take 10 ms to operate: a shorter dwell would run past its threshold and read high."""
+
+
+def _within(least: float, most: float, unit: str, why: str) -> AfterValidator:
+    def check(value: float) -> float:
+        if not least <= value <= most:
+            bounds = f"{show(least, unit)} .. {show(most, unit)}"
+            raise ValueError(f"{show(value, unit)} is outside {bounds}: {why}")
+        return value
+
+    return AfterValidator(check)
+
+
+def _from_branches(load_a: float) -> float:
+    if not any(abs(load_a - a) < 1e-6 for a in LOADS_A):
+        listed = ", ".join(f"{a:g}" for a in LOADS_A)
+        raise ValueError(f"the bench cannot load with {show(load_a, 'A')}; its branches give {listed} A")
+    return load_a
+
+
+CoilVolts = Annotated[Volts, _within(COIL_LEAST_V, COIL_MOST_V, "V", "the coil supply of the bench gives no other")]
+ProbeVolts = Annotated[Volts, _within(COIL_LEAST_V, 5.0, "V", "the probe looks for a short or a reversed diode first")]
+StepVolts = Annotated[Volts, _within(0.01, 5.0, "V", "one count of the bench's coil supply is 7.3 mV")]
+Dwell = Annotated[Seconds, _within(DWELL_LEAST_S, 1.0, "s", "a relay may take 10 ms to operate; the board waits 1 s")]
+PulseTime = Annotated[
+    Seconds, _within(PULSE_LEAST_S, PULSE_MOST_S, "s", "the board samples in pairs and ends at 500 ms")
+]
+LoadAmps = Annotated[Amps, AfterValidator(_from_branches)]
+
 
 class CoilStep(Frozen):
     """Contacts at rest, then coil resistance and current. `probe` is the low first voltage (reversed diode, short)."""
 
     measure: Literal["coil"]
-    probe: Volts = 1.0
-    at: Volts | None = None  # None: the rating's nominal voltage
+    probe: ProbeVolts = Field(default=1.0, description="low first voltage, such as '1 V'")
+    at: CoilVolts | None = Field(default=None, description="coil voltage; left out: the rating's nominal voltage")
 
 
 class ThresholdStep(Frozen):
     """Pull-in and drop-out: magnetise at `full`, zero, coarse steps, zero, fine steps with `dwell` each."""
 
     measure: Literal["thresholds"]
-    full: Volts | None = None
-    coarse: Volts = 0.5
-    fine: Volts = 0.05
-    coarse_dwell: Seconds = 0.02
-    dwell: Seconds = 0.05
+    full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")
+    coarse: StepVolts = Field(default=0.5, description="size of the coarse steps, such as '500 mV'")
+    fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
+    coarse_dwell: Dwell = Field(default=0.02, description="time at each coarse step, such as '20 ms'")
+    dwell: Dwell = Field(default=0.05, description="time at each fine step, such as '50 ms'")
+
+    @model_validator(mode="after")
+    def _can_be_walked(self) -> Self:
+        if self.fine > self.coarse:
+            raise ValueError(
+                f"'fine' ({show(self.fine, 'V')}) is larger than 'coarse' ({show(self.coarse, 'V')}); expected smaller"
+            )
+        coarse_s = (self.full or COIL_MOST_V) / self.coarse * self.coarse_dwell
+        fine_s = 4 * self.coarse / self.fine * self.dwell
+        if max(coarse_s, fine_s) > ON_MOST_S:
+            raise ValueError(
+                f"the steps would hold the coil on for {max(coarse_s, fine_s):.0f} s; the board allows"
+                f" {ON_MOST_S:.0f} s: use larger steps or a shorter dwell"
+            )
+        return self
 
 
 class TimingStep(Frozen):
     """Operate, release, bounce, transfer over `makes` at `coil` volts, and the clamp named."""
 
     measure: Literal["timing"]
-    coil: Volts
-    clamp: Clamp = "tvs"
-    makes: int = Field(default=10, ge=1, le=100)
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    clamp: Clamp = Field(default="tvs", description="across the coil at switch-off: the 68 V TVS, or a diode")
+    makes: int = Field(default=10, ge=1, le=100, description="how many makes, 1 to 100")
 
 
 class ContactStep(Frozen):
     """Contact drop at `load`, four-wire, `makes` dry makes at `coil` volts with one pulse each."""
 
     measure: Literal["contact"]
-    coil: Volts
-    load: Amps
-    makes: int = Field(default=10, ge=10, le=100)
-    pulse: Seconds = 0.012
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    load: LoadAmps = Field(description="load current, such as '10 A'")
+    makes: int = Field(
+        default=10, ge=10, le=100, description="how many makes, 10 to 100: fewer say nothing about scatter"
+    )
+    pulse: PulseTime = Field(default=0.012, description="length of a load pulse, such as '12 ms'")
 
 
 Step = Annotated[CoilStep | ThresholdStep | TimingStep | ContactStep, Field(discriminator="measure")]
@@ -56,6 +123,7 @@ Step = Annotated[CoilStep | ThresholdStep | TimingStep | ContactStep, Field(disc
 class Plan(Frozen):
     """A protocol bound to a rating. `limits` by measurement id; `wanted` lists every id that must be reported.
 
+    `unlimited` says, by id, why a limit that the protocol asks for could not be had from this rating.
     `text` is the protocol file as read; `sha256` its hash, stored with every run.
     """
 
@@ -67,5 +135,6 @@ class Plan(Frozen):
     steps: tuple[Step, ...]
     wanted: tuple[str, ...]
     limits: dict[str, Limit]
+    unlimited: dict[str, str] = Field(default_factory=dict)
     text: str
     sha256: str

@@ -1,11 +1,13 @@
 """Rated values of a type of part: what its maker promises, or what its class usually keeps."""
 
-from typing import Annotated, Literal
+import math
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from pulldrop.model.limit import Source
-from pulldrop.model.quantity import parse
+from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
 
 Form = Literal["A", "C"]
@@ -17,33 +19,50 @@ IN_SI = {"numbers": "SI"}
 
 
 def _in_unit(unit: str) -> BeforeValidator:
+    """A finite number of at least 0 in `unit`: written with its unit in files, bare in SI in pulldrop's own records."""
+
     def check(written: object, info: ValidationInfo) -> float:
-        if info.context is IN_SI and isinstance(written, float | int) and not isinstance(written, bool):
-            return float(written)
         if isinstance(written, bool) or not isinstance(written, str | int | float):
             raise ValueError(f"expected a quantity in {unit}, such as '1 {unit}'")
-        if not isinstance(written, str):
+        if isinstance(written, str):
+            quantity = parse(written)
+            if quantity.unit != unit:
+                raise ValueError(f"'{written}' is in {quantity.unit}; expected {unit}")
+            value = quantity.value
+        elif info.context is IN_SI:
+            value = float(written)
+        else:
             raise ValueError(f"{written} has no unit; write it with one, such as '{written} {unit}'")
-        quantity = parse(written)
-        if quantity.unit != unit:
-            raise ValueError(f"'{written}' is in {quantity.unit}; expected {unit}")
-        return quantity.value
+        if not math.isfinite(value) or value < 0:
+            raise ValueError(f"'{written}' is below zero or not finite; expected 0 {unit} or more")
+        return value
 
-    return BeforeValidator(check, json_schema_input_type=str)
+    return BeforeValidator(check, json_schema_input_type=Annotated[str, Field(pattern=_pattern(unit))])
 
 
-Volts = Annotated[float, _in_unit("V"), Field(ge=0, allow_inf_nan=False)]
-Amps = Annotated[float, _in_unit("A"), Field(ge=0, allow_inf_nan=False)]
-Ohms = Annotated[float, _in_unit("ohm"), Field(ge=0, allow_inf_nan=False)]
-Seconds = Annotated[float, _in_unit("s"), Field(ge=0, allow_inf_nan=False)]
-Percent = Annotated[float, _in_unit("%"), Field(ge=0, allow_inf_nan=False)]
+def _pattern(unit: str) -> str:
+    """What `parse` takes for this unit, as a regular expression of JSON Schema."""
+    spellings = "|".join(written for written, meant in UNITS.items() if meant == unit)
+    prefixes = "".join(p for p in PREFIXES if p)
+    prefix = "" if unit in WITHOUT_PREFIX else f"[{prefixes}]?"
+    return rf"^ *\+?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)? *{prefix}({spellings}) *$"
+
+
+Volts = Annotated[float, _in_unit("V")]
+Amps = Annotated[float, _in_unit("A")]
+Ohms = Annotated[float, _in_unit("ohm")]
+Seconds = Annotated[float, _in_unit("s")]
+Percent = Annotated[float, _in_unit("%")]
+
+Name = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
+"""Of a protocol or a rating: small letters, digits and single hyphens, the same as its file's name."""
 
 
 class Drop(Frozen):
     """A rated contact drop and the load current at which it holds."""
 
-    most: Volts
-    at: Amps
+    most: Volts = Field(description="highest drop, such as '300 mV'")
+    at: Amps = Field(description="load current at which it holds, such as '10 A'")
 
 
 class Rating(Frozen):
@@ -52,20 +71,46 @@ class Rating(Frozen):
     `coil_tolerance` in percent; `figures` gives a source of its own to single figures where it differs.
     """
 
-    rating: str
-    title: str
-    source: Source
-    form: Form
-    nominal: Volts
-    coil_resistance: Ohms | None = None
-    coil_tolerance: Percent | None = None
-    pull_in_most: Volts | None = None
-    drop_out_least: Volts | None = None
-    operate_most: Seconds | None = None
-    release_most: Seconds | None = None
-    drop_no: Drop | None = None
-    drop_nc: Drop | None = None
-    contact_no: Amps | None = None
-    contact_nc: Amps | None = None
-    figures: dict[str, Source] = Field(default_factory=dict)
-    notes: str = ""
+    rating: Name = Field(description="name of the rating, the same as the file's")
+    title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
+    source: Source = Field(description="where the figures come from, and how they are known")
+    form: Form = Field(description="contact form: A normally open (4 terminals), C changeover (5 terminals)")
+    nominal: Volts = Field(description="nominal coil voltage, such as '12 V'")
+    coil_resistance: Ohms | None = Field(default=None, description="coil resistance at 20 degC, such as '85 ohm'")
+    coil_tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
+    pull_in_most: Volts | None = Field(default=None, description="highest pull-in voltage at 20 degC")
+    drop_out_least: Volts | None = Field(default=None, description="lowest drop-out voltage at 20 degC")
+    operate_most: Seconds | None = Field(default=None, description="longest operate time, bounce excluded")
+    release_most: Seconds | None = Field(default=None, description="longest release time, bounce excluded")
+    drop_no: Drop | None = Field(default=None, description="contact drop of NO")
+    drop_nc: Drop | None = Field(default=None, description="contact drop of NC")
+    contact_no: Amps | None = Field(default=None, description="rated current of NO")
+    contact_nc: Amps | None = Field(default=None, description="rated current of NC")
+    figures: dict[str, Source] = Field(
+        default_factory=dict, description="sources of single figures, by key, where they differ from `source`"
+    )
+    notes: str = Field(default="", description="what else the sheet says")
+
+    @field_validator("nominal")
+    @classmethod
+    def _some_volts(cls, volts: float) -> float:
+        if volts == 0:
+            raise ValueError("a nominal voltage of 0 V is none; expected such as '12 V' or '24 V'")
+        return volts
+
+    @field_validator("figures", mode="before")
+    @classmethod
+    def _of_known_figures(cls, figures: Any) -> Any:
+        known = [
+            key for key in cls.model_fields if key not in ("rating", "title", "source", "form", "figures", "notes")
+        ]
+        for key in figures if isinstance(figures, dict) else ():
+            if key not in known:
+                near = get_close_matches(str(key), known, 1)
+                hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}"
+                raise ValueError(f"'{key}' is no figure of a rating; {hint}")
+        return figures
+
+    def source_of(self, figure: str) -> Source:
+        """Where one figure comes from."""
+        return self.figures.get(figure, self.source)
