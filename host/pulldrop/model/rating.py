@@ -1,10 +1,11 @@
 """Rated values of a type of part: what its maker promises, or what its class usually keeps."""
 
 import math
+import re
 from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
 
 from pulldrop.model.limit import Source
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
@@ -54,7 +55,16 @@ Ohms = Annotated[float, _in_unit("ohm")]
 Seconds = Annotated[float, _in_unit("s")]
 Percent = Annotated[float, _in_unit("%")]
 
-Name = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
+_NAME = r"^[a-z0-9]+(-[a-z0-9]+)*$"
+
+
+def _a_name(written: str) -> str:
+    if not re.match(_NAME, written) or len(written) > 60:
+        raise ValueError(f"'{written[:60]}' is no name; expected small letters, digits and single hyphens between them")
+    return written
+
+
+Name = Annotated[str, AfterValidator(_a_name), WithJsonSchema({"type": "string", "pattern": _NAME})]
 """Of a protocol or a rating: small letters, digits and single hyphens, the same as its file's name."""
 
 
