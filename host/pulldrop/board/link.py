@@ -1,0 +1,117 @@
+"""The serial line to one board: requests out, the answers that belong to them in; knows nothing of relays.
+
+Rule 1: one thread; nothing is read or sent but inside a call.
+Rule 2: an answer counts only with the sequence and the id of a request that waits for it; a late or damaged one
+is dropped.
+Rule 3: only a request that moves no energy and writes no EEPROM is sent twice, and twice at most.
+"""
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from pulldrop.board.errors import BoardLost, NoAnswer
+from pulldrop.wire import codec
+from pulldrop.wire.codec import Answer, Malformed
+from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.messages import Message
+
+FIRST_ANSWER_S = 0.2
+LAST_ANSWER_S = 0.6
+"""How long an answer may take, from the first sending and from the second.
+
+A whole exchange takes 3 ms on the wire and a USB bridge adds 16 ms at most; the first is short enough for the second
+sending to come before the lease of 500 ms ends, the second long enough for a busy computer."""
+
+
+class Port(Protocol):
+    """What is used of pyserial's Serial; `read` returns fewer bytes, or none, after a short timeout."""
+
+    @property
+    def in_waiting(self) -> int: ...
+    def read(self, size: int, /) -> bytes: ...
+    def write(self, data: bytes, /) -> int | None: ...
+    def close(self) -> None: ...
+
+
+class Link:
+    """Frames and sequence numbers over one port. Every method may raise BoardLost."""
+
+    def __init__(self, port: Port, name: str, clock: Callable[[], float]) -> None:
+        self.name = name
+        self.heard = False  # anything at all, noise too
+        self._port = port
+        self._clock = clock
+        self._frames = Frames()
+        self._malformed = 0
+        self._answers: deque[Answer] = deque()
+        self._sequence = 0
+
+    @property
+    def damaged(self) -> int:
+        """Frames from the board that were dropped since the port was opened."""
+        return self._frames.damaged + self._malformed
+
+    def send(self, message: Message, values: Sequence[int | Sequence[int]] = ()) -> int:
+        """Send one request; returns its sequence number. Raises Malformed before anything is sent."""
+        sequence = (self._sequence + 1) % 256
+        data = frame(codec.request(sequence, message, values))
+        self._sequence = sequence
+        try:
+            self._port.write(data)
+        except OSError as error:
+            raise self._lost(error) from error
+        return sequence
+
+    def receive(self, wanted: Callable[[Answer], bool], until: float) -> Answer | None:
+        """The first answer that is wanted, or None when the clock reaches `until`; others are dropped."""
+        while True:
+            while self._answers:
+                answer = self._answers.popleft()
+                if wanted(answer):
+                    return answer
+            if self._clock() >= until:
+                return None
+            self._read()
+
+    def ask(self, message: Message, values: Sequence[int | Sequence[int]] = (), again: bool = True) -> Answer:
+        """Send a request that moves no energy and wait for its answer, sending it `again` once when none comes."""
+        if message.energy:
+            raise ValueError(f"{message.name} moves energy and must not be sent again")
+        sent: set[int] = set()
+        for patience in (FIRST_ANSWER_S, LAST_ANSWER_S) if again else (FIRST_ANSWER_S + LAST_ANSWER_S,):
+            sent.add(self.send(message, values))
+            answer = self.receive(
+                lambda answer: answer.message is message and answer.sequence in sent, self._clock() + patience
+            )
+            if answer is not None:
+                return answer
+        raise NoAnswer(
+            f"The board at {self.name} did not answer {message.name}, asked {'twice' if again else 'once'}. "
+            "Check the USB cable and the board's supply, then run again."
+        )
+
+    def close(self) -> None:
+        """Let go of the port, whatever state it is in."""
+        try:
+            self._port.close()
+        except OSError:
+            return  # an unplugged port has nothing left to close
+
+    def _read(self) -> None:
+        try:
+            data = self._port.read(max(1, self._port.in_waiting))
+        except OSError as error:
+            raise self._lost(error) from error
+        self.heard = self.heard or bool(data)
+        for content in self._frames.feed(data):
+            try:
+                self._answers.append(codec.answer(content))
+            except Malformed:
+                self._malformed += 1
+
+    def _lost(self, error: OSError) -> BoardLost:
+        return BoardLost(
+            f"The line to the board at {self.name} broke ({error}). The board turns everything off by itself. "
+            "Plug it in again and run again."
+        )

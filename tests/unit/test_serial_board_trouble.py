@@ -1,0 +1,232 @@
+"""What a serial board does when the line, the board or the part misbehaves: planted trouble, exact dialogues."""
+
+from itertools import pairwise
+
+import pytest
+from scripted_port import DRIVE, IDLE, ON, ScriptedPort, opened, talk
+
+from pulldrop.board.contract import Branch, Pulse, Stairs, Trip
+from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Tripped
+from pulldrop.board.serial import SerialBoard
+from pulldrop.model.raw import Contact
+from pulldrop.wire import messages as wire
+from pulldrop.wire.messages import Result
+
+STAIRS = Stairs(DRIVE, step=7, count=200, dwell_ms=50, watch=Contact.NO, wanted=Contact.NO)
+STAIRCASE = (1638, 0, 3, 500, 600, 7, 200, 50, 1, 1)
+LANDED = (1, 3, 1617, 1)
+AT_WORK = {"work": wire.STAIRCASE.id, "outputs": 1}
+
+
+def test_noise_between_frames_costs_nothing() -> None:
+    port = (
+        ScriptedPort()
+        .bytes(b"\x00\xff\x13\x00\x00garbage\x00")
+        .status()
+        .bytes(b"\x99\x00")
+        .host(wire.ALL_OFF)
+        .board()
+        .closing()
+    )
+    with opened(port) as board:
+        assert board.status().uptime_ms == 1000
+        board.off()
+        assert board.damaged == 3
+    port.finish()
+
+
+def test_a_damaged_answer_is_asked_for_once_more() -> None:
+    port = ScriptedPort().host(wire.SENSE_ANALOG, 1)
+    damaged = bytearray(port.answer((8000,)))
+    damaged[5] ^= 0x04
+    port.bytes(bytes(damaged)).host(wire.SENSE_ANALOG, 1).board(8000).closing()
+    (total,) = talk(port, lambda board: board.sense_analog(1))
+    assert total == 8000
+
+
+def test_a_question_without_answer_is_asked_twice_and_no_oftener() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).host(wire.SENSE_COIL).closing()
+    with pytest.raises(NoAnswer, match="did not answer sense_coil, asked twice"):
+        talk(port, SerialBoard.sense_coil)
+    port.finish()
+
+
+def test_the_second_asking_comes_before_the_lease_ends() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).host(wire.SENSE_COIL).board(1, 1).status().closing()
+    talk(port, SerialBoard.sense_coil)
+    (first, _), (second, _) = port.writes[2:4]
+    assert second - first < wire.LEASE_MS / 1000 / 2
+
+
+def test_a_late_answer_to_the_first_asking_is_as_good() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).host(wire.SENSE_COIL)
+    port.late(wire.SENSE_COIL, 9600, 4000, back=1).bytes(port.answer((9601, 4001))).status().closing()
+    (counts,) = talk(port, SerialBoard.sense_coil)
+    assert (counts.bus, counts.shunt) == (9600, 4000)
+
+
+def test_an_answer_to_something_else_is_never_taken() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).late(wire.SENSE_COIL, 1, 1, back=5)
+    port.late(wire.SENSE_ANALOG, 77, back=0).board(9600, 4000).status().closing()
+    (counts,) = talk(port, SerialBoard.sense_coil)
+    assert (counts.bus, counts.shunt) == (9600, 4000)
+
+
+def test_naming_a_board_is_never_sent_twice() -> None:
+    port = ScriptedPort().host(wire.NAME_BOARD, 9, 0x52).closing()
+    with pytest.raises(NoAnswer, match="asked once"):
+        talk(port, lambda board: board.name(9))
+    port.finish()
+
+
+def test_while_the_board_works_the_lease_is_kept() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE)
+    for i in range(300):  # beyond one round of the sequence numbers
+        port.status(**AT_WORK, uptime_ms=1000 + i)
+    port.bytes(port.answer(LANDED, back=300, message=wire.STAIRCASE)).status().closing()
+    (landing,) = talk(port, lambda board: board.staircase(STAIRS))
+    assert landing.dac == 1617
+    times = [at for at, _ in port.writes]
+    assert max(b - a for a, b in pairwise(times)) < wire.LEASE_MS / 1000 / 3
+
+
+def test_a_lost_answer_to_work_turns_everything_off_and_ends_the_run() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).status().status()
+    port.host(wire.ALL_OFF).board().closing()
+    with pytest.raises(NoAnswer, match=r"not repeated, so this run is over.*turn everything off, and says"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port.finish()
+
+
+def test_work_whose_request_was_lost_is_not_sent_again() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).status().status().host(wire.ALL_OFF).board().closing()
+    with pytest.raises(NoAnswer, match="hold_coil"):
+        talk(port, lambda board: board.hold_coil(DRIVE))
+    port.finish()
+
+
+def test_a_board_that_falls_silent_at_work_is_told_off_and_the_run_is_over() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK)
+    for _ in range(10):
+        port.host(wire.STATUS)
+    for _ in ("given up", "again", "closing", "again"):
+        port.host(wire.ALL_OFF)
+    with pytest.raises(NoAnswer, match="its lease turns everything off within 500 ms"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port.finish()
+
+
+def test_a_board_that_works_for_ever_is_turned_off() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK)
+    port.status(**AT_WORK, uptime_ms=1000 + 200 * 51 + 1001).host(wire.ALL_OFF).board().closing()
+    with pytest.raises(NoAnswer):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port.finish()
+
+
+def test_a_trip_in_a_staircase_is_noticed_while_waiting() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).status(trip=1)
+    port.closing()
+    with pytest.raises(Tripped) as tripped:
+        talk(port, lambda board: board.staircase(STAIRS))
+    assert tripped.value.trip is Trip.OVER_CURRENT
+    port.finish()
+
+
+def test_a_trip_whose_refusal_comes_first_is_told_as_the_same_trip() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).refuses(Result.STOPPED).status(trip=2, stop=1).closing()
+    with pytest.raises(Tripped, match="emergency stop was opened"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port.finish()
+
+
+def test_work_that_was_done_just_before_a_trip_is_not_believed() -> None:
+    pulse = Pulse(Contact.NO, Branch.A1, settle_ms=1, samples=1, limit_ms=50)
+    port = ScriptedPort().host(wire.LOAD_PULSE, 1, 1, 1, 1, 50, 5).board([5], [6]).status(trip=3).closing()
+    with pytest.raises(Tripped) as tripped:
+        talk(port, lambda board: board.load_pulse(pulse))
+    assert tripped.value.trip is Trip.LEASE
+
+
+def test_a_trip_while_waiting_is_told_at_once() -> None:
+    port = ScriptedPort().status(outputs=1).status(outputs=1).status(trip=4).closing()
+    with pytest.raises(Tripped) as tripped:
+        talk(port, lambda board: board.wait(10.0))
+    assert tripped.value.trip is Trip.ON_TIME
+    assert port.clock.now < 101.0
+    port.finish()
+
+
+def test_a_board_that_restarts_at_work_ends_the_run() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).status(boots=8, uptime_ms=90).closing()
+    with pytest.raises(BoardReset, match=r"restarted during the run \(start 8, was 7\)"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port.finish()
+
+
+def test_a_reset_between_two_requests_is_noticed_before_a_measurement_is_believed() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).board(0, 0).status(boots=8).closing()
+    with pytest.raises(BoardReset):
+        talk(port, SerialBoard.sense_coil)
+    port.finish()
+
+
+def test_unplugged_at_work_is_a_lost_board() -> None:
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).unplugged()
+    with pytest.raises(BoardLost, match=r"line to the board at COM7 broke .*Plug it in again"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    assert port.closed
+
+
+def test_unplugged_in_the_middle_of_an_answer_is_a_lost_board() -> None:
+    port = ScriptedPort().host(wire.STATUS)
+    port.bytes(port.answer(tuple(IDLE.values()))[:6]).unplugged()
+    with pytest.raises(BoardLost):
+        talk(port, SerialBoard.status)
+    assert port.closed
+
+
+def test_unplugged_before_sending_is_a_lost_board() -> None:
+    with pytest.raises(BoardLost):
+        talk(ScriptedPort().unplugged(), lambda board: board.hold_coil(DRIVE))
+
+
+def test_edges_that_the_board_does_not_give_are_missed() -> None:
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2).board(2, 3, 0, 0).status()
+    port.host(wire.READ_EDGES, 0).board([1, 2]).host(wire.READ_EDGES, 2).board([]).closing()
+    with pytest.raises(NoAnswer, match="stored 3 edges and gave only 2"):
+        talk(port, lambda board: board.step_coil(DRIVE, 20, 2))
+    port.finish()
+
+
+def test_an_acknowledgement_with_the_emergency_stop_open_is_refused() -> None:
+    port = ScriptedPort().host(wire.ACKNOWLEDGE).refuses(Result.TRIPPED).status(trip=2, stop=1).closing()
+    with pytest.raises(Tripped, match="Close it when the bench is safe"):
+        talk(port, SerialBoard.acknowledge)
+    port.finish()
+
+
+def test_leaving_by_an_exception_turns_everything_off() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).board().status(outputs=1).closing()
+    with pytest.raises(KeyboardInterrupt), opened(port) as board:
+        board.hold_coil(DRIVE)
+        raise KeyboardInterrupt
+    port.finish()
+
+
+def test_closing_never_raises() -> None:
+    silent = ScriptedPort().host(wire.ALL_OFF).host(wire.ALL_OFF)
+    opened(silent).close()
+    silent.finish()
+    gone = ScriptedPort().unplugged()
+    opened(gone).close()
+    assert gone.closed
+
+
+def test_a_refused_request_leaves_the_board_usable() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.BUSY).status().closing()
+    with opened(port) as board:
+        with pytest.raises(Refused):
+            board.hold_coil(DRIVE)
+        board.status()
+    port.finish()
