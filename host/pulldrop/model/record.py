@@ -23,8 +23,9 @@ class Part(Frozen):
 class RunRecord(Frozen):
     """One run of one plan on one part; also the answer of every `--json` (see `pulldrop schema result`).
 
-    `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended. `specimen` is the text of the
-    virtual part, empty for a real one. `simulated` is repeated here so that no reader can miss it.
+    `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
+    `specimen` is the text of the virtual part, empty for a real one. `simulated` is repeated here so that
+    no reader can miss it.
     """
 
     run: str

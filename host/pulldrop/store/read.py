@@ -1,0 +1,216 @@
+"""Reading history back: whole records equal to what was written, and lines for lists.
+
+Rule: a run without an end reads as interrupted, whatever else it holds.
+"""
+
+import hashlib
+import json
+import zlib
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from pydantic import TypeAdapter
+from sqlalchemy import Connection, Row, Select, func, select
+
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.identity import Identity
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.plan import Plan
+from pulldrop.model.rating import IN_SI
+from pulldrop.model.reading import NotTested, Raw, Reading
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
+from pulldrop.store import tables
+from pulldrop.store.errors import NotKept
+
+_RAW: TypeAdapter[Raw] = TypeAdapter(Raw)
+
+
+@dataclass(frozen=True, slots=True)
+class RunLine:
+    """One run as a list shows it; `simulated` stands in every line."""
+
+    run: str
+    part: str
+    simulated: bool
+    started: datetime
+    ended: datetime | None
+    protocol: str
+    protocol_version: int
+    board_kind: str
+    operator: str
+    overall: Overall
+
+
+@dataclass(frozen=True, slots=True)
+class PartLine:
+    """One part as a list shows it, with its last description, the number of its runs and the last of them."""
+
+    part: Part
+    simulated: bool
+    runs: int
+    last: RunLine
+
+
+def cut_off(measurements: int) -> Verdict:
+    """The verdict of a run that has no end."""
+    return Verdict(
+        overall=Overall.INTERRUPTED,
+        found=f"The run has no end: it was cut off after {measurements} measurements, or it is still going.",
+        means="It says nothing of the part as a whole.",
+        next="Test the part again.",
+    )
+
+
+def parts(connection: Connection) -> tuple[PartLine, ...]:
+    """Every part, by its id."""
+    last_rows = select(func.max(tables.part.c.key)).group_by(tables.part.c.id)
+    rows = connection.execute(select(tables.part).where(tables.part.c.key.in_(last_rows)).order_by(tables.part.c.id))
+    lines: dict[str, list[RunLine]] = {}
+    for line in map(_line, connection.execute(_lines())):
+        lines.setdefault(line.part, []).append(line)
+    return tuple(_part_line(row, lines[row.id]) for row in rows)
+
+
+def part(connection: Connection, store: str, part_id: str) -> PartLine:
+    """One part. Raises NotKept."""
+    query = select(tables.part).where(tables.part.c.id == part_id).order_by(tables.part.c.key.desc())
+    row = connection.execute(query).first()
+    if row is None:
+        raise NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as P0001.")
+    return _part_line(row, list(runs(connection, store, part_id)))
+
+
+def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
+    """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
+    lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id == part_id))))
+    if not lines:
+        raise NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as P0001.")
+    return lines
+
+
+def record(connection: Connection, store: str, run_id: str) -> RunRecord:
+    """The whole run, equal to what was written. Raises NotKept, and ValueError when the data are damaged."""
+    run = connection.execute(select(tables.run).where(tables.run.c.id == run_id)).first()
+    if run is None:
+        raise NotKept(f"The store {store} holds no run '{run_id}'.")
+    end = connection.execute(select(tables.run_end).where(tables.run_end.c.run == run_id)).first()
+    part_row = connection.execute(select(tables.part).where(tables.part.c.key == run.part)).one()
+    judged = _judged(connection, run_id)
+    if end is not None and end.measurements != len(judged):
+        raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
+    return _record(run, _part(part_row), end, judged)
+
+
+def _lines() -> Select[Any]:
+    run, end = tables.run.c, tables.run_end.c
+    columns = (
+        run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.board_kind, run.operator,
+        tables.part.c.id.label("part_id"), end.ended, end.overall,
+    )  # fmt: skip
+    joined = tables.run.join(tables.part, run.part == tables.part.c.key).outerjoin(tables.run_end, end.run == run.id)
+    return select(*columns).select_from(joined).order_by(run.started, run.id)
+
+
+def _line(row: Row[Any]) -> RunLine:
+    return RunLine(
+        run=row.id,
+        part=row.part_id,
+        simulated=row.simulated,
+        started=datetime.fromisoformat(row.started),
+        ended=datetime.fromisoformat(row.ended) if row.ended else None,
+        protocol=row.protocol,
+        protocol_version=row.protocol_version,
+        board_kind=row.board_kind,
+        operator=row.operator,
+        overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
+    )
+
+
+def _part(row: Row[Any]) -> Part:
+    return Part(id=row.id, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
+
+
+def _part_line(row: Row[Any], lines: list[RunLine]) -> PartLine:
+    return PartLine(part=_part(row), simulated=row.simulated, runs=len(lines), last=lines[-1])
+
+
+def _record(run: Row[Any], of: Part, end: Row[Any] | None, judged: tuple[Judged, ...]) -> RunRecord:
+    plan = {**json.loads(run.plan), "text": run.protocol_text}
+    return RunRecord(
+        run=run.id,
+        part=of,
+        started=datetime.fromisoformat(run.started),
+        ended=datetime.fromisoformat(end.ended) if end else None,
+        plan=Plan.model_validate_json(json.dumps(plan), context=IN_SI),
+        board=Identity.model_validate_json(run.board),
+        calibration=Calibration.model_validate_json(run.calibration),
+        simulated=run.simulated,
+        software=run.software,
+        judged=judged,
+        verdict=_verdict(end) if end else cut_off(len(judged)),
+        bench_s=end.bench_s if end else 0.0,
+        operator=run.operator,
+        specimen=run.specimen,
+        seed=run.seed,
+    )
+
+
+def _verdict(end: Row[Any]) -> Verdict:
+    return Verdict(overall=Overall(end.overall), found=end.found, means=end.means, next=end.next)
+
+
+def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
+    own, link = tables.measurement.c, tables.measurement_raw.c
+    rows = connection.execute(select(tables.measurement).where(own.run == run_id).order_by(own.seq)).all()
+    bodies = {
+        row.sha256: _unpack(row) for row in connection.execute(select(tables.raw).where(tables.raw.c.run == run_id))
+    }
+    raw: dict[int, list[Raw]] = {}
+    links = select(tables.measurement_raw).where(link.run == run_id).order_by(link.seq, link.position)
+    for row in connection.execute(links):
+        raw.setdefault(row.seq, []).append(bodies[row.sha256])
+    return tuple(_one_judged(row, raw.get(row.seq, [])) for row in rows)
+
+
+def _unpack(row: Row[Any]) -> Raw:
+    body = zlib.decompress(row.body)
+    if hashlib.sha256(body).hexdigest() != row.sha256:
+        raise ValueError(f"raw data {row.sha256[:12]} are not what was written")
+    return _RAW.validate_json(body)
+
+
+def _one_judged(row: Row[Any], raw: list[Raw]) -> Judged:
+    return Judged(
+        id=row.id, outcome=Outcome(row.outcome), reason=row.reason, finding=_finding(row, raw), limit=_limit(row)
+    )
+
+
+def _finding(row: Row[Any], raw: list[Raw]) -> Reading | NotTested:
+    if row.not_tested is not None:
+        return NotTested(id=row.id, reason=row.not_tested)
+    return Reading(
+        id=row.id,
+        unit=row.unit,
+        value=row.value,
+        state=row.state,
+        bound=row.bound,
+        budget=json.loads(row.budget),
+        conditions=json.loads(row.conditions),
+        makes=tuple(json.loads(row.makes)),
+        raw=tuple(raw),
+    )
+
+
+def _limit(row: Row[Any]) -> Limit | None:
+    if row.limit_text is None:
+        return None
+    return Limit(
+        text=row.limit_text,
+        source=Source(text=row.limit_source, known=row.limit_known),
+        unit=row.limit_unit,
+        low=row.limit_low,
+        high=row.limit_high,
+        state=row.limit_state,
+    )

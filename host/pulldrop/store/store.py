@@ -1,0 +1,74 @@
+"""The store as the rest of pulldrop sees it: open it, keep a run, read back."""
+
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine
+
+from pulldrop.model.record import RunRecord
+from pulldrop.store import read
+from pulldrop.store.errors import damaged, explained
+from pulldrop.store.place import connect, locate
+from pulldrop.store.read import PartLine, RunLine
+from pulldrop.store.write import OpenRun, RunHeader
+
+
+class Store:
+    """One history. Every method may raise StoreTrouble. Use as a context manager, or call `close`."""
+
+    def __init__(self, name: str, file: Path | None, engine: Engine) -> None:
+        self.name, self.file, self._engine = name, file, engine
+
+    @classmethod
+    def open(cls, where: str | None = None) -> Self:
+        """`where`: None for the platform's data folder, a path, a sqlite URL, or ":memory:"."""
+        file = locate(where)
+        return cls(str(file or "in memory"), file, connect(file))
+
+    def run(self, header: RunHeader) -> OpenRun:
+        """Begin a run: `with store.run(header) as run: run.add(judged); run.finish(verdict, ended, bench_s)`."""
+        return OpenRun(self.name, self.file, self._engine, header)
+
+    def record(self, run_id: str) -> RunRecord:
+        """One whole run. Raises NotKept."""
+        with self._reading(f"run {run_id}") as connection:
+            return read.record(connection, self.name, run_id)
+
+    def parts(self) -> tuple[PartLine, ...]:
+        """Every part that was ever tested, by its id."""
+        with self._reading("the list of parts") as connection:
+            return read.parts(connection)
+
+    def part(self, part_id: str) -> PartLine:
+        """One part. Raises NotKept."""
+        with self._reading(f"part {part_id}") as connection:
+            return read.part(connection, self.name, part_id)
+
+    def runs(self, part_id: str) -> tuple[RunLine, ...]:
+        """The runs of one part, the oldest first. Raises NotKept."""
+        with self._reading(f"part {part_id}") as connection:
+            return read.runs(connection, self.name, part_id)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._engine.dispose()
+
+    @contextmanager
+    def _reading(self, what: str) -> Iterator[Connection]:
+        with explained(self.name), self._engine.connect() as connection:
+            try:
+                yield connection
+            except (ValueError, TypeError, KeyError, zlib.error) as error:  # something that no run of ours has
+                raise damaged(self.name, what, error) from error
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
