@@ -1,0 +1,25 @@
+"""What a run tells while it goes, for whoever shows it."""
+
+from dataclasses import dataclass
+
+from pulldrop.measure import StepStarted
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.identity import Identity
+from pulldrop.model.plan import Plan
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Judged
+
+
+@dataclass(frozen=True, slots=True)
+class RunStarted:
+    """Board open, part known, nothing energised yet."""
+
+    run: str
+    part: Part
+    plan: Plan
+    board: Identity
+    calibration: Calibration
+
+
+Event = RunStarted | StepStarted | Judged | RunRecord
+"""In this order: one RunStarted, then steps and judged measurements as they come, at the end one RunRecord."""
