@@ -66,7 +66,6 @@ def test_a_record_survives_closing_and_opening_again(tmp_path: Path) -> None:
 
 
 numbers = st.floats(allow_nan=False, allow_infinity=False)
-infinite = st.just(float("inf"))
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 captures = st.builds(
     Capture,
@@ -77,6 +76,7 @@ captures = st.builds(
     sample_ticks=st.integers(1, 10_000),
     window_ticks=st.integers(1, 400_000),
 )  # fmt: skip
+terms = st.builds(Term, name=words, u=st.floats(0, 1e9), why=words, freedom=st.sampled_from([None, 2.0, float("inf")]))
 readings = st.builds(
     Reading,
     id=words,
@@ -84,7 +84,7 @@ readings = st.builds(
     value=st.none() | numbers,
     state=st.none() | words,
     bound=st.sampled_from(["=", "<", ">"]),
-    budget=st.lists(st.builds(Term, name=words, u=st.floats(0, 1e9), why=words, freedom=st.none() | infinite)).map(tuple),
+    budget=st.lists(terms).map(tuple),
     conditions=st.lists(st.builds(Condition, name=words, text=words, value=st.none() | numbers, unit=words)).map(tuple),
     makes=st.lists(numbers, max_size=5).map(tuple),
     raw=st.lists(captures, max_size=3).map(tuple),
