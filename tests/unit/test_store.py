@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
 from pulldrop.model.calibration import nominal
-from pulldrop.model.limit import Limit
+from pulldrop.model.limit import Limit, Source
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Condition, NotTested, Reading, Term
 from pulldrop.model.record import Part, RunRecord
@@ -305,8 +305,10 @@ def test_a_second_run_with_the_same_key_is_a_fault_of_ours_and_not_hidden(store:
         again.add(record.judged[0])
 
 
-def test_not_tested_keeps_its_reason_beside_the_judges(store: Store) -> None:
-    judged = records.judge(NotTested(id="operate_time", reason="no click"), Outcome.NOT_TESTED, "coil open")
+@pytest.mark.parametrize("without_load", [False, True])
+def test_not_tested_keeps_its_reason_beside_the_judges(store: Store, without_load: bool) -> None:
+    finding = NotTested(id="operate_time", reason="no click", without_load=without_load)
+    judged = records.judge(finding, Outcome.NOT_TESTED, "coil open")
     kept = keep(store, records.record(Overall.INCOMPLETE, (judged,)))
     assert store.record(kept.run).judged == (judged,)
 
@@ -315,3 +317,15 @@ def test_the_calibration_is_kept_with_the_run(store: Store) -> None:
     kept = keep(store, records.record(kind="real", calibrated=True))
     read = store.record(kept.run).calibration
     assert read.calibrated and read.drop == nominal(17).drop
+
+
+def test_every_field_of_a_measurement_has_its_column() -> None:
+    """A field that a noun gains must be kept too; add its column, and its name here."""
+    fields = {noun: set(noun.model_fields) for noun in (Judged, Reading, NotTested, Limit, Source)}
+    assert fields == {
+        Judged: {"id", "outcome", "reason", "finding", "limit"},
+        Reading: {"id", "unit", "value", "state", "bound", "budget", "conditions", "makes", "raw"},
+        NotTested: {"id", "reason", "without_load"},
+        Limit: {"text", "source", "unit", "low", "high", "state"},
+        Source: {"text", "known"},
+    }

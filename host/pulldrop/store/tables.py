@@ -81,6 +81,7 @@ measurement = Table(
     _text("outcome"),
     _text("reason"),
     Column("not_tested", String),
+    Column("without_load", Boolean),
     Column("value", Float),
     Column("unit", String),
     Column("state", String),

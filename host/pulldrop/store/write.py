@@ -234,7 +234,12 @@ def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dic
     )
     finding = judged.finding
     if isinstance(finding, NotTested):
-        return {**row, **_limit_columns(judged.limit), "not_tested": finding.reason}
+        return {
+            **row,
+            **_limit_columns(judged.limit),
+            "not_tested": finding.reason,
+            "without_load": finding.without_load,
+        }
     return {
         **row,
         **_limit_columns(judged.limit),
