@@ -10,6 +10,7 @@ from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Trip
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact
 from pulldrop.wire import messages as wire
+from pulldrop.wire.frames import frame
 from pulldrop.wire.messages import Result
 
 STAIRS = Stairs(DRIVE, step=7, count=200, dwell_ms=50, watch=Contact.NO, wanted=Contact.NO)
@@ -31,7 +32,7 @@ def test_noise_between_frames_costs_nothing() -> None:
     with opened(port) as board:
         assert board.status().uptime_ms == 1000
         board.off()
-        assert board.damaged == 3
+        assert board.damaged == 4
     port.finish()
 
 

@@ -44,7 +44,7 @@ REFUSALS = {
     Result.ARGUMENT: "a value is out of its range. Correct the protocol.",
     Result.DUTY: "the load would be on for more than 10 % of the last 10 s. Wait longer between pulses.",
     Result.BUS: "one of its I2C parts did not answer in time. Check the wiring of the converters.",
-    Result.STOPPED: "everything was turned off before the work was done. Run again.",
+    Result.STOPPED: "it was ended before it was done, by all_off or by its own time limit. Run again.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
 }
 TRIPS = {
