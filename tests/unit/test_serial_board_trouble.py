@@ -20,15 +20,8 @@ AT_WORK = {"work": wire.STAIRCASE.id, "outputs": 1}
 
 
 def test_noise_between_frames_costs_nothing() -> None:
-    port = (
-        ScriptedPort()
-        .bytes(b"\x00\xff\x13\x00\x00garbage\x00")
-        .status()
-        .bytes(b"\x99\x00")
-        .host(wire.ALL_OFF)
-        .board()
-        .closing()
-    )
+    port = ScriptedPort().bytes(b"\x00\xff\x13\x00\x00garbage\x00").status()
+    port.bytes(b"\x99\x00").bytes(frame(b"\x01\xff\x00")).host(wire.ALL_OFF).board().closing()
     with opened(port) as board:
         assert board.status().uptime_ms == 1000
         board.off()
