@@ -1,0 +1,191 @@
+"""The bench with one part in its socket: pins in, edges and converter counts out, in simulated time.
+
+Rule: nothing above this file knows physics, and nothing below it knows pins.
+"""
+
+from dataclasses import dataclass, replace
+from math import inf
+
+from pulldrop.plant import frontend as fe
+from pulldrop.plant.noise import Chance
+from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.specimen import Specimen, parts
+
+DRY_OHM = 1025.0
+"""1 kohm, and 25 ohm of the pin that feeds it (ATmega328P data sheet, figure of pin driver strength)."""
+THROW_OHM = 0.02
+"""The throw's MOSFET and its wiring (assumed)."""
+FOLLOWER_V = 3.5
+"""An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
+PIN_LOW_V = 2.2
+"""Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pins:
+    """What the board drives. branches: bits 0..3 for 1, 5, 10, 20 A; throws, dry: bit 0 terminal 87, bit 1 87a."""
+
+    dac: int = 0
+    coil: bool = False
+    diode: bool = False
+    branches: int = 0
+    throws: int = 0
+    dry: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PinEdge:
+    """One change of an edge pin. throw: 0 for NO (87), 1 for NC (87a); closed: the pin is low."""
+
+    time_s: float
+    throw: int
+    closed: bool
+
+
+class Bench:
+    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
+
+    def __init__(self, specimen: Specimen, seed: int | None) -> None:
+        self.specimen = specimen
+        self.frontend = fe.drawn(seed)
+        if specimen.temperature_c is not None:
+            self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
+        self.relay = Relay(parts(specimen), self.frontend.temperature_c)
+        self.contacts = (specimen.no, specimen.nc)
+        self.time_s = 0.0
+        self.pins = Pins()
+        self._chance = Chance(seed or 0)
+        self._draws = (self._chance.normal(), self._chance.normal())
+        self._broken = (False, False)
+        self._low = (False, False)
+        self._waiting: tuple[PinEdge, ...] = ()
+
+    # --- time ---
+
+    def drive(self, pins: Pins) -> None:
+        """New levels from this moment on; edges that they cause come with the next advance."""
+        if pins == self.pins:
+            return
+        self.pins = pins
+        self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
+        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+
+    def advance(self, until_s: float) -> list[PinEdge]:
+        """Step to `until_s`; edges of the two pins since the last call."""
+        edges, self._waiting = list(self._waiting), ()
+        touching = list(self._touched())
+        for at, throw, closed in self.relay.advance(until_s):
+            touching[throw] = closed
+            if closed:
+                draws = list(self._draws)
+                draws[throw] = self._chance.normal()
+                self._draws = (draws[NO], draws[NC])
+            edges += self._look(at, (touching[NO], touching[NC]))
+        self.time_s = until_s
+        return edges
+
+    def closed(self) -> int:
+        """Bits of the throws whose pin is low now."""
+        return self._low[NO] * 1 + self._low[NC] * 2
+
+    def snapshot(self) -> object:
+        """Everything that changes, cheap to take."""
+        return (
+            self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._draws, self._broken,
+            self._low, self._waiting,
+        )  # fmt: skip
+
+    def restore(self, snapshot: object) -> None:
+        """Back to a snapshot of this bench."""
+        (
+            relay, self.time_s, self.pins, self._chance.state, self._draws, self._broken, self._low, self._waiting,
+        ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
+        self.relay.restore(relay)  # type: ignore[has-type]
+
+    # --- contacts ---
+
+    def _touched(self) -> tuple[bool, bool]:
+        return self.relay.told
+
+    def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
+        """Break films that break, and tell which pins turned over at this moment."""
+        edges, low, broken = [], list(self._low), list(self._broken)
+        for throw in (NO, NC):
+            node, amps = self._node(throw, touching[throw])
+            if touching[throw] and not broken[throw] and self.contacts[throw].film_breaks(amps):
+                broken[throw] = True
+                self._broken = (broken[NO], broken[NC])
+                node, amps = self._node(throw, touching[throw])
+            if (node < PIN_LOW_V) != low[throw]:
+                low[throw] = not low[throw]
+                edges.append(PinEdge(at, throw, low[throw]))
+        self._low = (low[NO], low[NC])
+        return edges
+
+    def _contact_ohm(self, throw: int) -> float:
+        return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw])
+
+    def _node(self, throw: int, touching: bool) -> tuple[float, float]:
+        """Volts of terminal 87 or 87a against ground, and amps through the contact.
+
+        An unfed terminal reads as open: its pin is pulled up.
+        """
+        bit, pins, front = 1 << throw, self.pins, self.frontend
+        dry, loaded = bool(pins.dry & bit), bool(pins.throws & bit and pins.branches)
+        if not dry and not loaded:
+            return front.vcc_v, 0.0
+        siemens = 1 / (self._contact_ohm(throw) + self._load_shunt_ohm) if touching else 0.0
+        dry_s = dry / DRY_OHM
+        feed_a = front.vcc_v * dry_s
+        without_load = feed_a / (dry_s + siemens) if dry_s + siemens else inf
+        if not loaded:
+            return without_load, without_load * siemens
+        load_s = self._load_siemens()
+        node = (feed_a + front.load_supply_v * load_s) / (dry_s + siemens + load_s)
+        node = min(node, max(FOLLOWER_V, without_load if dry_s else FOLLOWER_V))
+        return node, node * siemens
+
+    @property
+    def _load_shunt_ohm(self) -> float:
+        return fe.LOAD_SHUNT_OHM * (1 + self.frontend.load_shunt)
+
+    def _load_siemens(self) -> float:
+        branches = sum(
+            1 / (ohm * (1 + error))
+            for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
+            if self.pins.branches & 1 << bit
+        )
+        return 1 / (1 / branches + THROW_OHM)
+
+    # --- converters ---
+
+    def adc_volts(self, channel: int) -> float:
+        """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
+        front = self.frontend
+        if channel == 1:
+            volts = front.ntc_pin_v(front.temperature_c)
+        elif channel == 2:
+            volts = front.load_supply_v * fe.LOAD_DIVIDER
+        else:
+            around = self.relay.circuit()
+            volts = front.fast_pin_v(around.shunt_a) if channel == 0 else around.low_side_v * fe.LOW_SIDE_DIVIDER
+        noisy = volts + front.adc_noise_v(self._chance.normal()) if front.noise else volts
+        return min(max(noisy, 0.0), front.vcc_v + 0.5)
+
+    def adc_counts(self, channel: int) -> int:
+        """One conversion, 0..1023."""
+        return self.frontend.adc_counts(self.adc_volts(channel))
+
+    def ina_counts(self) -> tuple[int, int]:
+        """Bus and shunt at the end of an averaged conversion."""
+        around = self.relay.circuit()
+        draws = (self._chance.normal(), self._chance.normal())
+        return self.frontend.ina_counts(around.plus_v, around.supply_a, draws)
+
+    def ads_counts(self, mux: str, gain: int) -> int:
+        """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
+        front, touching = self.frontend, self.relay.touching
+        nodes = [self._node(throw, touching[throw]) for throw in (NO, NC)]
+        at_30 = sum(amps for _, amps in nodes) * self._load_shunt_ohm
+        volts = at_30 if mux == "shunt" else nodes[NO if mux == "no" else NC][0] - at_30
+        return front.ads_counts(volts + front.thermal_emf_v, gain, self._chance.normal())

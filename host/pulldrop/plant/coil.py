@@ -1,0 +1,112 @@
+"""The coil and its magnetic circuit: copper, flux, saturation, eddy currents, pull on the armature.
+
+Two states: coil current `i` (A) and core flux `phi` (Wb). With `x` the air gap (m):
+
+    turns i - eddy dphi/dt + residual = mmf(phi, x)
+    leakage di/dt + turns dphi/dt     = u(i) - i R
+    mmf(phi, x) = phi (R_iron (1 + (|phi| / phi_sat)^6) + (x + x_residual) / (mu0 A))
+    pull        = phi^2 / (2 mu0 A)          (Maxwell stress on the pole face)
+
+The eddy term is one shorted turn of conductance `eddy` around the core; shorted turns of the winding add to it.
+"""
+
+import math
+
+from pydantic import Field
+
+from pulldrop.plant.shape import Shape
+
+MU0 = 4e-7 * math.pi
+"""Permeability of free space, H/m."""
+
+COPPER_ZERO_C = -234.5
+"""Temperature at which the straight line of copper's resistance meets zero, degC (IEC 60028, IEC 60034-1)."""
+
+GAMMA = 1 - math.sqrt(0.5)
+"""Coefficient of the two-stage, L-stable Rosenbrock method of order 2 (Verwer and others, 1999)."""
+
+
+def copper_ohm(ohm_at_20c: float, temperature_c: float) -> float:
+    """Resistance of a copper winding at another temperature (IEC 60028: R2/R1 = (234.5 + T2)/(234.5 + T1))."""
+    return ohm_at_20c * (temperature_c - COPPER_ZERO_C) / (20.0 - COPPER_ZERO_C)
+
+
+class Coil(Shape):
+    """Winding and iron of one part. Fitted means: chosen so that typical figures of the class emerge."""
+
+    resistance_ohm: float = Field(default=85.0, gt=0, le=1e5, description="winding alone, at 20 degC")
+    turns: float = Field(default=1400, gt=0, le=1e5, description="turns of the winding (fitted)")
+    pole_area_mm2: float = Field(default=77.4, gt=0, le=1000, description="face of the core (fitted)")
+    residual_gap_mm: float = Field(default=0.051, gt=0, le=1, description="air gap left when seated (fitted)")
+    iron_reluctance: float = Field(
+        default=1.14e6, gt=0, description="core and yoke, far from saturation, A/Wb (fitted)"
+    )
+    saturation_t: float = Field(
+        default=0.894, gt=0, le=3, description="where the iron's reluctance doubles, T (fitted)"
+    )
+    eddy_s: float = Field(default=1413.0, gt=0, le=1e5, description="conductance of the iron as one turn, S (fitted)")
+    leakage_mh: float = Field(default=25.0, gt=0, le=1000, description="inductance of flux outside the iron (assumed)")
+    residual_mmf_a: float = Field(
+        default=0.0, ge=-200, le=200, description="magnetisation that stays in the iron, ampere-turns"
+    )
+    heating_k_per_w: float = Field(
+        default=0.0, ge=0, le=200, description="rise of the winding per watt in it; 0: no self-heating"
+    )
+    heating_s: float = Field(default=200.0, gt=0, le=1e5, description="time constant of that rise (assumed)")
+
+
+class Magnetics:
+    """The two equations with their constants in SI, ready to be stepped. Shared by all steps, never changed."""
+
+    __slots__ = ("area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturation", "turns", "x_residual")
+
+    def __init__(self, coil: Coil, shorted_fraction: float) -> None:
+        area = coil.pole_area_mm2 * 1e-6
+        lost = coil.turns * shorted_fraction
+        self.turns = coil.turns - lost
+        # the shorted turns are a secondary winding of their own: (turns)^2 / ohms, as seen by one turn
+        loop_ohm = coil.resistance_ohm * shorted_fraction
+        self.eddy = coil.eddy_s + (lost * lost / loop_ohm if lost else 0.0)
+        self.leakage = coil.leakage_mh * 1e-3 * (1 - shorted_fraction) ** 2
+        self.iron = coil.iron_reluctance
+        self.saturation = coil.saturation_t * area
+        self.area_term = 1.0 / (MU0 * area)
+        self.x_residual = coil.residual_gap_mm * 1e-3
+        self.pull_gain = 1.0 / (2 * MU0 * area)
+        self.residual = coil.residual_mmf_a
+
+    def mmf(self, phi: float, gap: float) -> float:
+        """Ampere-turns that hold the flux `phi` over the air gap `gap` (m)."""
+        b2 = (phi / self.saturation) ** 2
+        return phi * (self.iron * (1 + b2 * b2 * b2) + (gap + self.x_residual) * self.area_term)
+
+    def step(self, phi: float, i: float, gap: float, h: float, u0: float, ohm: float) -> tuple[float, float]:
+        """Flux and current after `h` seconds at a fixed gap, fed from `u0` volts through `ohm` (winding included).
+
+        Linearly implicit, order 2, L-stable: the current's own time constant may be far shorter than the step.
+        """
+        turns, eddy, leak, gap_term = self.turns, self.eddy, self.leakage, (gap + self.x_residual) * self.area_term
+        iron, sat, res = self.iron, self.saturation, self.residual
+        b2 = (phi / sat) ** 2
+        b6 = b2 * b2 * b2
+        # f = (dphi/dt, di/dt) and its Jacobian
+        f_phi = (turns * i + res - phi * (iron * (1 + b6) + gap_term)) / eddy
+        f_i = (u0 - ohm * i - turns * f_phi) / leak
+        slope = (iron * (1 + 7 * b6) + gap_term) / eddy
+        gh = GAMMA * h
+        a = 1 + gh * slope
+        b = -gh * turns / eddy
+        c = -gh * turns * slope / leak
+        d = 1 + gh * (ohm + turns * turns / eddy) / leak
+        det = a * d - b * c
+        k1 = (d * f_phi - b * f_i) / det
+        k2 = (a * f_i - c * f_phi) / det
+        p, q = phi + h * k1, i + h * k2
+        b2 = (p / sat) ** 2
+        g_phi = (turns * q + res - p * (iron * (1 + b2 * b2 * b2) + gap_term)) / eddy
+        g_i = (u0 - ohm * q - turns * g_phi) / leak - 2 * k2
+        g_phi -= 2 * k1
+        return (
+            phi + h * (1.5 * k1 + 0.5 * (d * g_phi - b * g_i) / det),
+            i + h * (1.5 * k2 + 0.5 * (a * g_i - c * g_phi) / det),
+        )

@@ -1,0 +1,318 @@
+"""One relay in time: the coil, the armature and the leaf stepped together, and the moments its contacts change.
+
+Rule 1: time runs on a grid that starts anew with every change of the drive; a part of a step is only looked at,
+and is undone before the next whole step, so that splitting an advance does not change what happens.
+Rule 2: small steps only while something moves. At rest only the coil is stepped, with a growing step; when that is
+still too, nothing is stepped.
+"""
+
+import math
+from dataclasses import dataclass
+from operator import attrgetter
+
+from pulldrop.plant.armature import Armature
+from pulldrop.plant.coil import Coil, Magnetics, copper_ohm
+from pulldrop.plant.suppression import CoilCircuit, Network, Suppression, circuit, network
+
+MOVE_S = 10e-6
+"""Step while the armature or the leaf moves."""
+PACE_S, PACE_GROWTH, PACE_MOST_S = 10e-6, 1.3, 400e-6
+"""Step at rest: first after a change, growth from step to step, longest."""
+SETTLE_S, SETTLED_V = 60e-6, 1e-4
+"""Time constant of the coil supply (settles in about 0.3 ms), and when it counts as settled."""
+STILL_V, STILL_A_PER_S = 1e-4, 1e-4
+"""Volts of flux change, and slope of current, below which the coil counts as still."""
+REBOUND_M_PER_S = 0.01
+"""Armature speed below which a stop takes it without rebound."""
+LEAF_STILL_M_PER_S, LEAF_STILL_M = 2e-3, 0.4e-6
+"""Leaf speed and distance from its place of rest below which the leaf counts as still."""
+NOW_S = 1e-10
+"""Two moments closer than this are the same."""
+
+NO, NC = 0, 1
+
+STEPPED = (
+    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "moving", "still", "pace",
+    "_net", "_net_settled", "_segment", "_pull_up", "_pull_down",
+)  # fmt: skip
+STATE = (*STEPPED, "volts_from", "volts_to", "since", "switch", "diode", "_whole", "_reported", "_reported_at")
+"""What a step changes, and all that a drive or an advance changes; every value immutable."""
+_stepped, _state = attrgetter(*STEPPED), attrgetter(*STATE)
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What a relay is made of, faults already in. `weld_n` and `weld_no`, `weld_nc`: force that opens a weld."""
+
+    coil: Coil
+    armature: Armature
+    suppression: Suppression
+    changeover: bool
+    coil_open: bool = False
+    coil_factor: float = 1.0
+    shorted_fraction: float = 0.0
+    weld_no_n: float = 0.0
+    weld_nc_n: float = 0.0
+    starts_operated: bool = False
+
+
+class Relay:
+    """State and steps. Forces in N, metres and seconds inside; `closed` is by touch, not by conduction."""
+
+    def __init__(self, parts: Parts, temperature_c: float) -> None:
+        self.parts = parts
+        self.ambient_c = temperature_c
+        self.rise_k = 0.0
+        self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
+        arm = parts.armature
+        self.travel = arm.travel_mm * 1e-3
+        self.nc_at = arm.nc_press_mm * 1e-3 if parts.changeover else -1.0
+        self.no_at = (arm.travel_mm - arm.overtravel_mm) * 1e-3
+        self.k_leaf, self.k_fixed = arm.leaf_n_per_mm * 1e3, arm.fixed_n_per_mm * 1e3
+        self.c_leaf = 2 * arm.leaf_damping * math.sqrt(self.k_leaf * arm.contact_g * 1e-3)
+        self.weld = (parts.weld_no_n, parts.weld_nc_n)
+        # state: time, flux, current, armature place and speed, contact place and speed
+        self.t, self.phi, self.i = 0.0, 0.0, 0.0
+        self.s, self.v, self.w = self.travel if parts.starts_operated else 0.0, 0.0, 0.0
+        self.z = self.no_at if parts.weld_no_n or parts.starts_operated else max(self.nc_at, 0.0)
+        self.force = (0.0, 0.0)
+        self.touching = (self.z >= self.no_at, self.z <= self.nc_at)
+        self.moving, self.still, self.pace = True, False, PACE_S
+        self._whole: tuple[object, ...] | None = None
+        self._reported, self._reported_at = self.touching, 0.0
+        # drive
+        self.volts_from, self.volts_to, self.since = 0.0, 0.0, 0.0
+        self.switch, self.diode = False, False
+        self._net: Network = network(parts.suppression, 0.0, False, False)
+        self._net_settled = True
+        self._segment = self._net.segment(0.0)
+        self._pull_up, self._pull_down = math.inf, -math.inf
+        self.advance(0.2)
+        self.t = self.since = self._reported_at = 0.0
+
+    @property
+    def told(self) -> tuple[bool, bool]:
+        """Touch of NO and NC as the last advance told it."""
+        return self._reported
+
+    # --- drive ---
+
+    def drive(self, volts: float, switch: bool, diode: bool) -> None:
+        """New coil supply target, switch and clamp, from this moment on."""
+        if (volts, switch, diode) == (self.volts_to, self.switch, self.diode):
+            return
+        self.volts_from, self.volts_to, self.since = self.volts(), volts, self.t
+        self.switch, self.diode = switch, diode
+        self._net_settled = abs(self.volts_from - volts) < SETTLED_V
+        self._rebuild(self.t)
+        self._whole, self.still, self.pace = None, False, PACE_S
+
+    def volts(self, at: float | None = None) -> float:
+        """Volts that the supply holds now (before its current limit), or at another moment of this drive."""
+        if self._net_settled:
+            return self.volts_to
+        passed = (self.t if at is None else at) - self.since
+        return self.volts_to + (self.volts_from - self.volts_to) * math.exp(-passed / SETTLE_S)
+
+    def _rebuild(self, at: float) -> None:
+        volts = self.volts(at)
+        if abs(volts - self.volts_to) < SETTLED_V:
+            self._net_settled, volts = True, self.volts_to
+        self._net = network(self.parts.suppression, volts, self.switch, self.diode)
+        self._segment = self._net.segment(self.i)
+
+    def winding_ohm(self) -> float:
+        """Resistance of the winding at its temperature now."""
+        if self.parts.coil_open:
+            return 1e8
+        ohm = self.parts.coil.resistance_ohm * self.parts.coil_factor * (1 - self.parts.shorted_fraction)
+        return copper_ohm(ohm, self.ambient_c + self.rise_k)
+
+    def circuit(self) -> CoilCircuit:
+        """Volts and amps around the coil now."""
+        u0, ohm, _, _ = self._net.segment(self.i)
+        return circuit(u0 - ohm * self.i, self.volts(), self.switch)
+
+    # --- time ---
+
+    def advance(self, until: float) -> list[tuple[float, int, bool]]:
+        """Step to `until`; the changes of touch since the last call as (time, throw, closed), in order of time."""
+        if self._whole is not None:
+            for name, value in zip(STEPPED, self._whole, strict=True):
+                setattr(self, name, value)
+            self._whole = None
+        changes: list[tuple[float, int, bool]] = []
+        while not self.still and self.t + (MOVE_S if self.moving else self.pace) <= until + NOW_S:
+            if self.moving:
+                self._move(until, MOVE_S, changes)
+            else:
+                self._rest(self.pace)
+        if self.still:
+            self._heat(until - self.t)
+            self.t = until
+        elif until - self.t > NOW_S:
+            self._whole = _stepped(self)
+            while until - self.t > NOW_S:
+                if self.moving:
+                    self._move(until, min(MOVE_S, until - self.t), changes)
+                else:
+                    self._rest(min(self.pace, until - self.t))
+        self.t = until
+        return self._news(changes, until)
+
+    def _news(self, changes: list[tuple[float, int, bool]], until: float) -> list[tuple[float, int, bool]]:
+        """Drop what was told already, by a part of a step that has since been taken whole."""
+        news = []
+        changes += [(until, throw, self.touching[throw]) for throw in (NO, NC)]
+        for at, throw, closed in changes:
+            if closed != self._reported[throw]:
+                no, nc = self._reported
+                self._reported = (closed, nc) if throw == NO else (no, closed)
+                news.append((max(at, self._reported_at), throw, closed))
+        self._reported_at = until
+        return sorted(news)
+
+    def snapshot(self) -> tuple[object, ...]:
+        """Everything that changes, immutable."""
+        return _state(self)
+
+    def restore(self, snapshot: tuple[object, ...]) -> None:
+        """Back to a snapshot of this relay."""
+        for name, value in zip(STATE, snapshot, strict=True):
+            setattr(self, name, value)
+
+    def _heat(self, h: float) -> None:
+        coil = self.parts.coil
+        if coil.heating_k_per_w and h > 0:
+            to = coil.heating_k_per_w * self.i * self.i * self.winding_ohm()
+            self.rise_k += (to - self.rise_k) * (1 - math.exp(-h / coil.heating_s))
+
+    # --- at rest: the coil alone ---
+
+    def _rest(self, h: float) -> None:
+        if not self._net_settled:
+            h = min(h, SETTLE_S / 3)
+            self._rebuild(self.t + 0.5 * h)
+        gap, ohm = self.travel - self.s, self.winding_ohm()
+        u0, source, low, high = self._segment
+        phi, i = self.magnetics.step(self.phi, self.i, gap, h, u0, ohm + source)
+        if not low <= i <= high:
+            if h > PACE_S * 1.001:
+                self.pace = PACE_S
+                return
+            i = min(max(i, low - 1e-9), high + 1e-9)
+            self._segment = self._net.segment(i)
+            self.pace = PACE_S
+        pull = self.magnetics.pull_gain * phi * abs(phi)
+        if pull > self._pull_up or pull < self._pull_down:
+            edge = self._pull_up if pull > self._pull_up else self._pull_down
+            at = math.copysign(math.sqrt(abs(edge) / self.magnetics.pull_gain), edge)
+            part = (at - self.phi) / (phi - self.phi) if phi != self.phi else 0.0
+            h *= min(max(part, 0.0), 1.0)
+            if h > 0:
+                phi, i = self.magnetics.step(self.phi, self.i, gap, h, u0, ohm + source)
+            self.moving = True
+        else:
+            flux_v = abs(phi - self.phi) / h * self.magnetics.turns
+            if flux_v < STILL_V and abs(i - self.i) / h < STILL_A_PER_S and self._net_settled:
+                self.still = not self.parts.coil.heating_k_per_w or abs(self.i) < 1e-3
+            self.pace = min(self.pace * PACE_GROWTH, PACE_MOST_S)
+        self.phi, self.i = phi, i
+        self.t += h
+        self._heat(h)
+
+    # --- in motion: coil, armature and leaf ---
+
+    def _move(self, until: float, h: float, changes: list[tuple[float, int, bool]]) -> None:
+        """Steps of `h` until `until` would be passed or everything is at rest."""
+        arm, mag = self.parts.armature, self.magnetics
+        travel, nc_at, no_at = self.travel, self.nc_at, self.no_at
+        k_leaf, c_leaf, k_fixed, c_fixed = self.k_leaf, self.c_leaf, self.k_fixed, arm.contact_damping_s_per_m
+        k_return, f_return, friction = arm.return_n_per_mm * 1e3, arm.return_n, arm.friction_n
+        per_mass, per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
+        restitution, gain, step, ohm = arm.restitution, mag.pull_gain, mag.step, self.winding_ohm()
+        weld_no, weld_nc = self.weld
+        no, nc = self.touching
+        t, phi, i, s, v, z, w = self.t, self.phi, self.i, self.s, self.v, self.z, self.w
+        last = until + NOW_S - h
+        while t <= last:
+            if not self._net_settled:
+                self.i = i
+                self._rebuild(t + 0.5 * h)
+            u0, source, low, high = self._segment
+            phi, i = step(phi, i, travel - s, h, u0, ohm + source)
+            if not low <= i <= high:
+                i = min(max(i, low - 1e-9), high + 1e-9)
+                self._segment = self._net.segment(i)
+            # forces
+            leaf = k_leaf * (s - z) + c_leaf * (v - w)
+            f_no = f_nc = 0.0
+            if z > no_at or weld_no:
+                f_no = k_fixed * (z - no_at) * (1 + c_fixed * w)
+                if f_no < 0 and f_no < -weld_no:
+                    f_no = weld_no = 0.0
+            if z < nc_at or weld_nc:
+                f_nc = k_fixed * (nc_at - z) * (1 - c_fixed * w)
+                if f_nc < 0 and f_nc < -weld_nc:
+                    f_nc = weld_nc = 0.0
+            net = gain * phi * abs(phi) - f_return - k_return * s - leaf
+            # armature: friction against its speed, or holding it; stops with restitution
+            if v > 0 or (v == 0 and net > friction):
+                force = net - friction
+            elif v < 0 or net < -friction:
+                force = net + friction
+            else:
+                force = 0.0
+            if v == 0 and ((s >= travel and force > 0) or (s <= 0 and force < 0)):
+                force = 0.0
+            faster = v + force * per_mass * h
+            v = 0.0 if v * faster < 0 else faster
+            s += v * h
+            if s >= travel and v > 0:
+                s, v = travel, (-restitution * v if v * restitution > REBOUND_M_PER_S else 0.0)
+            elif s <= 0 and v < 0:
+                s, v = 0.0, (-restitution * v if -v * restitution > REBOUND_M_PER_S else 0.0)
+            # moving contact
+            w += (leaf - f_no + f_nc) * per_contact * h
+            was, z = z, z + w * h
+            if (z > no_at or weld_no > 0) != no:
+                no = not no
+                changes.append((t + h * _part(was, z, no_at), NO, no))
+            if (z < nc_at or weld_nc > 0) != nc:
+                nc = not nc
+                changes.append((t + h * _part(was, z, nc_at), NC, nc))
+            t += h
+            if v == 0 and force == 0 and -LEAF_STILL_M_PER_S < w < LEAF_STILL_M_PER_S:
+                place = self._place_of_rest(s, weld_no, weld_nc)
+                if abs(z - place) < LEAF_STILL_M:
+                    z, w = place, 0.0
+                    self.moving, self.pace = False, PACE_S
+                    break
+        if t > self.t:
+            self.force, self.touching = (max(f_no, 0.0), max(f_nc, 0.0)), (no, nc)
+        self._heat(t - self.t)
+        self.t, self.phi, self.i, self.s, self.v, self.z, self.w = t, phi, i, s, v, z, w
+        self.weld = (weld_no, weld_nc)
+        if not self.moving:
+            self._settle()
+
+    def _place_of_rest(self, s: float, weld_no: float, weld_nc: float) -> float:
+        """Where the moving contact ends up when the armature stays at `s`: free, or against a fixed contact."""
+        if weld_no or s > self.no_at:
+            return (self.k_leaf * s + self.k_fixed * self.no_at) / (self.k_leaf + self.k_fixed)
+        if weld_nc or s < self.nc_at:
+            return (self.k_leaf * s + self.k_fixed * self.nc_at) / (self.k_leaf + self.k_fixed)
+        return s
+
+    def _settle(self) -> None:
+        """Everything stands: contact forces, and the pulls at which the armature would leave its place."""
+        arm = self.parts.armature
+        self.force = (self.k_fixed * max(0.0, self.z - self.no_at), self.k_fixed * max(0.0, self.nc_at - self.z))
+        hold = arm.return_n + arm.return_n_per_mm * 1e3 * self.s + self.k_leaf * (self.s - self.z)
+        self._pull_up = hold + arm.friction_n if self.s < self.travel else math.inf
+        self._pull_down = hold - arm.friction_n if self.s > 0 else -math.inf
+
+
+def _part(was: float, now: float, mark: float) -> float:
+    """How much of a step had passed when the mark was crossed."""
+    return min(max((mark - was) / (now - was), 0.0), 1.0) if now != was else 1.0

@@ -1,0 +1,95 @@
+"""The shape of one virtual part: what it starts from, what differs, and what is wrong with it."""
+
+from typing import Any, Literal
+
+from pydantic import Field, model_validator
+
+from pulldrop.plant.armature import Armature
+from pulldrop.plant.classes import CLASSES, Base
+from pulldrop.plant.coil import Coil
+from pulldrop.plant.contact import Contact
+from pulldrop.plant.relay import Parts
+from pulldrop.plant.shape import Shape
+from pulldrop.plant.suppression import Suppression
+
+STUCK_N = 1000.0
+"""Hinge friction that no coil overcomes."""
+
+
+class Faults(Shape):
+    """What went wrong with the part since it was made, as changes of its physics."""
+
+    coil_open: bool = Field(default=False, description="the winding is broken")
+    coil_ohm_percent: float = Field(default=0.0, gt=-90, le=1000, description="change of the winding's resistance")
+    shorted_turns_percent: float = Field(
+        default=0.0, ge=0, le=90, description="share of the turns that are shorted, a secondary winding of its own"
+    )
+    return_spring_percent: float = Field(default=100.0, ge=0, le=300, description="what is left of the return spring")
+    extra_friction_n: float = Field(default=0.0, ge=0, le=1000, description="dirt or rust in the hinge")
+    stuck: Literal["no", "at rest", "operated"] = Field(default="no", description="armature that does not move")
+    welded: Literal["no", "NO", "NC"] = Field(default="no", description="which throw is welded shut")
+    weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
+
+
+class Specimen(Shape):
+    """One virtual part. What is not given is taken from `base`; everything is invented unless it says otherwise."""
+
+    title: str = Field(description="one line that a person reads")
+    invented: bool = Field(default=True, description="true: no real part was measured for it")
+    donor: str = Field(default="", description="where the part was pulled from")
+    notes: str = Field(default="", description="what this specimen shows")
+    kind: Literal["relay"] = Field(default="relay", description="sort of part")
+    base: Base = Field(default="mini_12v_changeover", description="class of part whose physics it starts from")
+    form: Literal["A", "C"] = Field(default="C", description="A: normally open, 4 terminals; C: changeover, 5")
+    nominal_v: float = Field(default=12.0, gt=0, le=48, description="coil voltage printed on the part")
+    temperature_c: float | None = Field(
+        default=None, ge=-40, le=125, description="of part and bench; without it 20 to 25, drawn from the seed"
+    )
+    coil: Coil = Field(default_factory=Coil, description="winding and iron")
+    armature: Armature = Field(default_factory=Armature, description="moving parts")
+    suppression: Suppression = Field(default_factory=Suppression, description="suppressor inside the part")
+    no: Contact = Field(default_factory=Contact, description="the normally open throw, terminal 87")
+    nc: Contact = Field(default_factory=Contact, description="the normally closed throw, terminal 87a")
+    faults: Faults = Field(default_factory=Faults, description="what is wrong with it")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _start_from_base(cls, given: Any) -> Any:
+        if not isinstance(given, dict):
+            return given
+        base = CLASSES.get(given.get("base", "mini_12v_changeover"), {})
+        return _over(base, given)
+
+
+def _over(under: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    """`given` laid over `under`, tables inside tables as well."""
+    laid = dict(under)
+    for key, value in given.items():
+        below = laid.get(key)
+        laid[key] = _over(below, value) if isinstance(below, dict) and isinstance(value, dict) else value
+    return laid
+
+
+def parts(specimen: Specimen) -> Parts:
+    """The physics of the part with its faults in."""
+    faults, arm = specimen.faults, specimen.armature
+    left = faults.return_spring_percent / 100
+    worn = arm.model_copy(
+        update={
+            "return_n": arm.return_n * left,
+            "return_n_per_mm": arm.return_n_per_mm * left,
+            "friction_n": STUCK_N if faults.stuck != "no" else arm.friction_n + faults.extra_friction_n,
+        }
+    )
+    return Parts(
+        coil=specimen.coil,
+        armature=worn,
+        suppression=specimen.suppression,
+        changeover=specimen.form == "C",
+        coil_open=faults.coil_open,
+        coil_factor=1 + faults.coil_ohm_percent / 100,
+        shorted_fraction=faults.shorted_turns_percent / 100,
+        weld_no_n=faults.weld_n if faults.welded == "NO" else 0.0,
+        weld_nc_n=faults.weld_n if faults.welded == "NC" else 0.0,
+        starts_operated=faults.stuck == "operated",
+    )
