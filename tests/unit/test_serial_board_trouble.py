@@ -59,6 +59,13 @@ def test_a_late_answer_to_the_first_asking_is_as_good() -> None:
     assert (counts.bus, counts.shunt) == (9600, 4000)
 
 
+def test_a_board_that_is_busy_with_the_first_asking_is_waited_for() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).host(wire.SENSE_COIL).refuses(Result.BUSY)
+    port.late(wire.SENSE_COIL, 9600, 4000, back=1).status().closing()
+    (counts,) = talk(port, SerialBoard.sense_coil)
+    assert (counts.bus, counts.shunt) == (9600, 4000)
+
+
 def test_an_answer_to_something_else_is_never_taken() -> None:
     port = ScriptedPort().host(wire.SENSE_COIL).late(wire.SENSE_COIL, 1, 1, back=5)
     port.late(wire.SENSE_ANALOG, 77, back=0).board(9600, 4000).status().closing()

@@ -14,7 +14,7 @@ from pulldrop.board.errors import BoardLost, NoAnswer
 from pulldrop.wire import codec
 from pulldrop.wire.codec import Answer, Malformed
 from pulldrop.wire.frames import Frames, frame
-from pulldrop.wire.messages import Message
+from pulldrop.wire.messages import Message, Result
 
 FIRST_ANSWER_S = 0.2
 LAST_ANSWER_S = 0.6
@@ -78,12 +78,16 @@ class Link:
         """Send a request that moves no energy and wait for its answer, sending it `again` once when none comes."""
         if message.energy:
             raise ValueError(f"{message.name} moves energy and must not be sent again")
-        sent: set[int] = set()
+        sent: list[int] = []
+
+        def wanted(answer: Answer) -> bool:
+            if answer.message is not message or answer.sequence not in sent:
+                return False
+            return answer.sequence == sent[0] or answer.result is not Result.BUSY  # busy with the first sending
+
         for patience in (FIRST_ANSWER_S, LAST_ANSWER_S) if again else (FIRST_ANSWER_S + LAST_ANSWER_S,):
-            sent.add(self.send(message, values))
-            answer = self.receive(
-                lambda answer: answer.message is message and answer.sequence in sent, self._clock() + patience
-            )
+            sent.append(self.send(message, values))
+            answer = self.receive(wanted, self._clock() + patience)
             if answer is not None:
                 return answer
         raise NoAnswer(

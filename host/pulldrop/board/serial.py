@@ -293,8 +293,9 @@ class SerialBoard(Board):
 def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
     """Who answers; or WrongBoard when it speaks another schema.
 
-    Only the kind byte 0x52 makes a board real. One that was never named has something else there, and is taken for
-    simulated: a real measurement marked simulated does less harm than a simulated one that passes for real.
+    Only the kind byte 0x52 makes a board real (the firmware says it of a board that was never named, too, and the
+    emulator names its board). Any other byte counts as simulated: a real measurement marked simulated does less harm
+    than a simulated one that passes for real.
     """
     found = greeting.number("schema_hash")
     if found != wire.SCHEMA_HASH:
