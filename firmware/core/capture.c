@@ -1,0 +1,125 @@
+// The two logs of the last step, and the requests that read them.
+#include "capture.h"
+
+#include <stddef.h>
+
+#include "../hal.h"
+#include "dispatch.h"
+
+#define MOST_EDGES 40
+#define MOST_SAMPLES 360
+#define EDGES_A_FRAME 12
+#define SAMPLES_A_FRAME 25
+#define EDGE_CLOSED (1ul << 31)
+#define EDGE_NC (1ul << 30)
+#define TICKS (EDGE_NC - 1)
+#define TICKS_A_MS 2000u  // 0.5 us each
+#define SAMPLES_A_MS 20u
+
+static uint32_t edges[MOST_EDGES];
+static volatile uint8_t edge_count, edges_lost;
+static uint32_t last_tick;
+static uint16_t samples[MOST_SAMPLES];
+static volatile uint16_t sample_count;
+static uint16_t samples_wanted;
+static uint8_t every, skip;
+
+void capture_arm(uint8_t window_ms, uint8_t divider)
+{
+    uint16_t wanted = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
+    edge_count = edges_lost = 0;
+    last_tick = window_ms * (uint32_t)TICKS_A_MS;
+    sample_count = 0;
+    samples_wanted = wanted < MOST_SAMPLES ? wanted : MOST_SAMPLES;
+    every = divider;
+    skip = 1;
+}
+
+void capture_stop(void)
+{
+    hal_edges_stop();
+    uint8_t before = hal_lock();
+    samples_wanted = sample_count;
+    hal_unlock(before);
+}
+
+bool capture_sample(uint16_t counts)
+{
+    if (sample_count == samples_wanted) {
+        return false;
+    }
+    if (--skip == 0) {
+        skip = every;
+        samples[sample_count++] = counts;
+    }
+    return true;
+}
+
+// The two throws have two interrupts, so an edge may arrive after a later one: it is put in its place.
+void edge_seen(uint32_t ticks, bool nc, bool closed)
+{
+    if (ticks > last_tick) {
+        return;
+    }
+    if (edge_count == MOST_EDGES) {
+        edges_lost += edges_lost < UINT8_MAX;
+        return;
+    }
+    uint8_t place = edge_count++;
+    while (place > 0 && (edges[place - 1] & TICKS) > ticks) {
+        edges[place] = edges[place - 1];
+        place--;
+    }
+    edges[place] = ticks | (nc ? EDGE_NC : 0) | (closed ? EDGE_CLOSED : 0);
+}
+
+uint8_t capture_edges(void)
+{
+    return edge_count;
+}
+
+uint8_t capture_edges_lost(void)
+{
+    return edges_lost;
+}
+
+uint16_t capture_samples(void)
+{
+    uint8_t before = hal_lock();
+    uint16_t count = sample_count;
+    hal_unlock(before);
+    return count;
+}
+
+uint8_t contacts_closed(void)
+{
+    uint16_t outputs = hal_outputs_now();
+    uint8_t fed = (outputs & OUT_DRY) >> OUT_DRY_SHIFT;
+    if (outputs & OUT_BRANCHES) {
+        fed |= (outputs & OUT_THROWS) >> OUT_THROW_SHIFT;
+    }
+    return hal_pins_low() & fed;
+}
+
+// How many values to send: what is stored from `first` on, but no more than a frame takes.
+static uint8_t portion(uint16_t first, uint16_t stored, uint8_t most)
+{
+    uint16_t rest = first < stored ? stored - first : 0;
+    return rest < most ? (uint8_t)rest : most;
+}
+
+enum result handle_read_edges(const union request *request)
+{
+    uint8_t first = request->read_edges.first;
+    uint8_t count = portion(first, capture_edges(), EDGES_A_FRAME);
+    answer_read_edges(count, count ? &edges[first] : NULL);
+    return RESULT_DONE;
+}
+
+enum result handle_read_samples(const union request *request)
+{
+    uint16_t first = request->read_samples.first;
+    uint8_t count = portion(first, capture_samples(), SAMPLES_A_FRAME);
+    answer_read_samples(count, count ? &samples[first] : NULL);
+    return RESULT_DONE;
+}

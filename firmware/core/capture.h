@@ -1,0 +1,24 @@
+// What happened after a step: contact edges and coil current, logged in interrupts, read later.
+// Rule: a log never overflows silently; edges without room are counted.
+#ifndef CAPTURE_H
+#define CAPTURE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+// Forget the last log and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
+// Call it locked, just before the step.
+void capture_arm(uint8_t window_ms, uint8_t divider);
+void capture_stop(void);
+
+// A current sample, in the interrupt; true while more are wanted.
+bool capture_sample(uint16_t counts);
+
+uint8_t capture_edges(void);
+uint8_t capture_edges_lost(void);
+uint16_t capture_samples(void);
+
+// Throws seen closed now, as bits; an unfed throw reads open.
+uint8_t contacts_closed(void);
+
+#endif

@@ -1,0 +1,15 @@
+// Load duty, counted on the board: at most 10 % over any 10 s.
+// Rule: a pulse is refused beforehand when its longest time would exceed what is left.
+#ifndef DUTY_H
+#define DUTY_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+// Every millisecond, in the interrupt.
+void duty_tick(bool loaded);
+
+// Whether limit_ms more still fit. Call it locked.
+bool duty_allows(uint16_t limit_ms);
+
+#endif

@@ -1,0 +1,184 @@
+// Counts down everything that may stay on, in the millisecond and sampling interrupts.
+#include "guard.h"
+
+#include "../hal.h"
+#include "capture.h"
+#include "duty.h"
+#include "work.h"
+
+#define OVER_SAMPLES 20 // 1 ms at 20 kS/s
+
+static volatile enum trip tripped;
+static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
+static uint16_t dry_after_pulse;
+static uint16_t current_limit;
+static uint8_t over; // samples at or above the limit, in a row
+
+static void trip(enum trip reason)
+{
+    hal_outputs(0);
+    pulse_left = 0;
+    if (tripped == TRIP_NONE) {
+        tripped = reason;
+        work_end(RESULT_TRIPPED);
+    }
+}
+
+// Time is over for what is on: a trip, unless only the dry sources and the clamp are.
+static void lapse(uint16_t outputs, enum trip reason)
+{
+    if (outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) {
+        trip(reason);
+    } else {
+        hal_outputs(0);
+    }
+}
+
+static void unload(void)
+{
+    pulse_left = 0;
+    hal_outputs((hal_outputs_now() & (OUT_COIL | OUT_DIODE)) | dry_after_pulse);
+}
+
+static bool over_now(uint16_t *left)
+{
+    return *left == 0 || --*left == 0;
+}
+
+static void count_pulse(void)
+{
+    if (pulse_left != 0 && over_now(&pulse_left)) {
+        unload();
+        work_end(RESULT_STOPPED);
+    }
+}
+
+// A load alone has its own time, pulse_left.
+static void count_on_time(uint16_t outputs)
+{
+    if (over_now(&lease_left)) {
+        lapse(outputs, TRIP_LEASE);
+    } else if (((outputs & OUT_COIL) || pulse_left == 0) && over_now(&on_left)) {
+        lapse(outputs, TRIP_ON_TIME);
+    }
+}
+
+void ticked(void)
+{
+    duty_tick(hal_outputs_now() & OUT_BRANCHES);
+    if (hal_stop_open()) {
+        trip(TRIP_EMERGENCY_STOP);
+    }
+    count_pulse();
+    uint16_t outputs = hal_outputs_now();
+    if (outputs != 0) {
+        count_on_time(outputs);
+    }
+}
+
+void stop_opened(void)
+{
+    trip(TRIP_EMERGENCY_STOP);
+}
+
+bool sampled(uint16_t counts)
+{
+    bool on = hal_outputs_now() & OUT_COIL;
+    if (!on || counts < current_limit) {
+        over = 0;
+    } else if (++over >= OVER_SAMPLES) {
+        over = 0;
+        trip(TRIP_OVER_CURRENT);
+    }
+    return capture_sample(counts) || on;
+}
+
+enum trip guard_tripped(void)
+{
+    return tripped;
+}
+
+void guard_renew(void)
+{
+    uint8_t before = hal_lock();
+    lease_left = LEASE_MS;
+    hal_unlock(before);
+}
+
+static bool drive(void (*apply)(uint16_t), uint16_t outputs, uint16_t on_ms, uint16_t limit)
+{
+    uint8_t before = hal_lock();
+    if (hal_stop_open()) {
+        trip(TRIP_EMERGENCY_STOP);
+    }
+    bool free = tripped == TRIP_NONE;
+    if (free) {
+        on_left = on_ms;
+        current_limit = limit;
+        apply(outputs);
+        if (outputs & OUT_COIL) {
+            hal_sampling_start();
+        }
+    }
+    hal_unlock(before);
+    return free;
+}
+
+bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit)
+{
+    return drive(hal_outputs, outputs, on_ms, limit);
+}
+
+bool guard_step(uint16_t outputs, uint16_t on_ms, uint16_t limit)
+{
+    return drive(hal_step, outputs, on_ms, limit);
+}
+
+enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms)
+{
+    enum result result = RESULT_DONE;
+    uint8_t before = hal_lock();
+    uint16_t outputs = hal_outputs_now();
+    if (hal_stop_open()) {
+        trip(TRIP_EMERGENCY_STOP);
+    }
+    if (tripped != TRIP_NONE) {
+        result = RESULT_TRIPPED;
+    } else if ((load & OUT_BRANCHES) && !duty_allows(limit_ms)) {
+        result = RESULT_DUTY;
+    } else {
+        dry_after_pulse = outputs & OUT_DRY;
+        pulse_left = limit_ms;
+        hal_outputs((outputs & (OUT_COIL | OUT_DIODE)) | load | dry);
+    }
+    hal_unlock(before);
+    return result;
+}
+
+void guard_pulse_end(void)
+{
+    uint8_t before = hal_lock();
+    if (pulse_left != 0) { // else the tick, a trip or all_off has ended it already
+        unload();
+    }
+    hal_unlock(before);
+}
+
+void guard_all_off(void)
+{
+    uint8_t before = hal_lock();
+    hal_outputs(0);
+    pulse_left = 0;
+    hal_unlock(before);
+}
+
+bool guard_acknowledge(void)
+{
+    uint8_t before = hal_lock();
+    bool closed = !hal_stop_open();
+    if (closed) {
+        tripped = TRIP_NONE;
+    }
+    hal_unlock(before);
+    return closed;
+}

@@ -1,0 +1,36 @@
+// The guard keeps every promise of safety: lease, on-times, over-current, load pulses, emergency stop, trips.
+// Rule: nothing but the guard drives outputs, and it can turn them off in an interrupt, without the I2C bus.
+//
+// A trip turns everything off and stays latched until acknowledged; the first reason is kept.
+// The coil or a load left without lease, or left on when its on-time is over, is a trip. The dry sources alone
+// (5 mA) go off at the same moments, but trip nothing: a bench that waits for the next part is not in trouble.
+#ifndef GUARD_H
+#define GUARD_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "messages.h"
+
+enum trip guard_tripped(void);
+
+// A valid frame has come: the lease runs anew.
+void guard_renew(void);
+
+// Drive coil, diode and dry sources for at most on_ms; false, and nothing done, while tripped.
+bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit);
+
+// The same, as the step from which edges and samples are counted.
+bool guard_step(uint16_t outputs, uint16_t on_ms, uint16_t limit);
+
+// Load one throw for at most limit_ms, dry sources as said; DUTY when it could exceed 10 % over 10 s.
+// Afterwards, however it ends, the coil stays and the dry sources return to what they were.
+enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms);
+void guard_pulse_end(void);
+
+void guard_all_off(void);
+
+// Clear the trip; false while the emergency stop is open.
+bool guard_acknowledge(void);
+
+#endif

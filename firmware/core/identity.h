@@ -1,0 +1,20 @@
+// Who the board is, kept in its EEPROM: two records, each with a CRC-16/XMODEM, little-endian.
+//   0: serial u32, kind u8, CRC u16     written by name_board
+//   8: boots u16, CRC u16               written at every start
+// Rule: a record whose CRC is wrong counts as never written: serial 0, kind real, boots from 0.
+#ifndef IDENTITY_H
+#define IDENTITY_H
+
+#include <stdint.h>
+
+#define KIND_REAL 0x52
+#define KIND_SIMULATED 0x53
+
+// Count this start.
+void identity_start(void);
+
+uint32_t identity_serial(void);
+uint8_t identity_kind(void);
+uint16_t identity_boots(void);
+
+#endif

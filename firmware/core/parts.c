@@ -1,0 +1,135 @@
+// Registers of the three parts, after their makers' data sheets.
+#include "parts.h"
+
+#include "../hal.h"
+#include "work.h"
+
+// TI SBAS444: registers; config bit 15 starts a conversion and reads 1 when it is over, bit 8 single shot,
+// bits 7..5 = 7: 860 samples a second, bits 1..0 = 3: comparator off.
+#define ADS_CONVERSION 0
+#define ADS_CONFIG 1
+#define ADS_START 0x8000u
+#define ADS_SINGLE_860 0x01E3u
+#define ADS_TIMEOUT_MS 5 // a conversion takes 1.16 ms, 10 % at most longer
+
+// TI SBOS547: config 0x4323 = 4 averages (bits 11..9 = 1), bus and shunt 1.1 ms each (8..6 = 5..3 = 4),
+// shunt and bus once (2..0 = 3): 8.8 ms. Mask/enable bit 3 is set when the conversion is over.
+#define INA_CONFIG 0
+#define INA_SHUNT 1
+#define INA_BUS 2
+#define INA_MASK 6
+#define INA_ONCE 0x4323u
+#define INA_READY 0x0008u
+#define INA_TIMEOUT_MS 30
+
+// Microchip DS22039: fast write; write of DAC and EEPROM; in what is read, bit 7 of byte 0 is set when the
+// EEPROM is idle, and bytes 3 and 4 hold the EEPROM: bits 6..5 and 3..0 power-down and value, then value.
+#define DAC_AND_EEPROM 0x60
+#define DAC_IDLE 0x80
+#define DAC_EEPROM_HIGH 0x6F
+#define DAC_EEPROM_MS 60 // at most 50
+
+static uint16_t code_written;
+
+static bool write_register(enum part part, uint8_t address, uint16_t value)
+{
+    const uint8_t out[] = {address, value >> 8, value & 0xFF};
+    return hal_i2c(part, out, sizeof out, 0, 0);
+}
+
+static bool read_register(enum part part, uint8_t address, uint16_t *value)
+{
+    uint8_t in[2];
+    bool answered = hal_i2c(part, &address, 1, in, sizeof in);
+    *value = answered ? (uint16_t)in[0] << 8 | in[1] : 0;
+    return answered;
+}
+
+static bool read_signed(enum part part, uint8_t address, int16_t *value)
+{
+    uint16_t raw;
+    bool answered = read_register(part, address, &raw);
+    *value = (int16_t)raw;
+    return answered;
+}
+
+// Wait until `mask` is set in the register.
+static enum result await_bits(enum part part, uint8_t address, uint16_t mask, uint8_t timeout_ms)
+{
+    uint32_t start = hal_ms();
+    while (hal_ms() - start <= timeout_ms) {
+        uint16_t value;
+        enum result state = work_pass();
+        if (state != RESULT_DONE) {
+            return state;
+        }
+        if (!read_register(part, address, &value)) {
+            return RESULT_BUS;
+        }
+        if (value & mask) {
+            return RESULT_DONE;
+        }
+    }
+    return RESULT_BUS;
+}
+
+enum result ads_convert(enum ads_input input, uint8_t gain, int16_t *value)
+{
+    uint16_t config = ADS_START | (uint16_t)input << 12 | (uint16_t)gain << 9 | ADS_SINGLE_860;
+    if (!write_register(PART_ADS1115, ADS_CONFIG, config)) {
+        return RESULT_BUS;
+    }
+    enum result result = await_bits(PART_ADS1115, ADS_CONFIG, ADS_START, ADS_TIMEOUT_MS);
+    if (result == RESULT_DONE && !read_signed(PART_ADS1115, ADS_CONVERSION, value)) {
+        result = RESULT_BUS;
+    }
+    return result;
+}
+
+enum result ina_convert(int16_t *bus, int16_t *shunt)
+{
+    if (!write_register(PART_INA226, INA_CONFIG, INA_ONCE)) {
+        return RESULT_BUS;
+    }
+    enum result result = await_bits(PART_INA226, INA_MASK, INA_READY, INA_TIMEOUT_MS);
+    if (result == RESULT_DONE && !(read_signed(PART_INA226, INA_BUS, bus) && read_signed(PART_INA226, INA_SHUNT, shunt))) {
+        result = RESULT_BUS;
+    }
+    return result;
+}
+
+bool dac_write(uint16_t code)
+{
+    const uint8_t out[] = {code >> 8, code & 0xFF};
+    code_written = code;
+    return hal_i2c(PART_MCP4725, out, sizeof out, 0, 0);
+}
+
+uint16_t dac_code(void)
+{
+    return code_written;
+}
+
+// While its EEPROM is being written the part ignores new values.
+static void await_dac_idle(void)
+{
+    uint8_t in[1] = {0};
+    uint32_t start = hal_ms();
+    while (!(in[0] & DAC_IDLE) && hal_ms() - start <= DAC_EEPROM_MS) {
+        hal_watchdog();
+        if (!hal_i2c(PART_MCP4725, 0, 0, in, sizeof in)) {
+            return;
+        }
+    }
+}
+
+void dac_start(void)
+{
+    const uint8_t clear[] = {DAC_AND_EEPROM, 0, 0};
+    uint8_t in[5];
+    dac_write(0);
+    if (hal_i2c(PART_MCP4725, 0, 0, in, sizeof in) && ((in[3] & DAC_EEPROM_HIGH) || in[4])) {
+        hal_i2c(PART_MCP4725, clear, sizeof clear, 0, 0);
+        await_dac_idle();
+    }
+}

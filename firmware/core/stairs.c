@@ -1,0 +1,68 @@
+// Steps `dac + i * step`, a dwell each, contacts looked at the end of every dwell.
+#include "stairs.h"
+
+#include "../hal.h"
+#include "capture.h"
+#include "coil.h"
+#include "guard.h"
+#include "parts.h"
+#include "work.h"
+
+#define DAC_MOST 4095
+
+static uint16_t dac_at(const struct staircase_request *stairs, uint16_t index)
+{
+    return (uint16_t)(stairs->dac + (int32_t)index * stairs->step);
+}
+
+static bool fits(const struct staircase_request *stairs)
+{
+    int32_t last = stairs->dac + (int32_t)(stairs->count - 1) * stairs->step;
+    return last >= 0 && last <= DAC_MOST;
+}
+
+static enum result dwell_at(const struct staircase_request *stairs, uint16_t index)
+{
+    if (!dac_write(dac_at(stairs, index))) {
+        guard_all_off();
+        return RESULT_BUS;
+    }
+    uint16_t outputs = coil_outputs(1, stairs->diode, stairs->dry);
+    if (index == 0 && !guard_drive(outputs, stairs->on_ms, stairs->limit)) {
+        return RESULT_TRIPPED;
+    }
+    return work_wait(stairs->dwell_ms);
+}
+
+static bool arrived(const struct staircase_request *stairs, uint8_t contacts)
+{
+    return (contacts & stairs->watch) == (stairs->wanted & stairs->watch);
+}
+
+static enum result walk(const struct staircase_request *stairs)
+{
+    for (uint16_t index = 0;; index++) {
+        enum result result = dwell_at(stairs, index);
+        if (result != RESULT_DONE) {
+            return result;
+        }
+        uint8_t contacts = contacts_closed();
+        if (arrived(stairs, contacts) || index + 1 == stairs->count) {
+            answer_staircase(arrived(stairs, contacts), index, dac_at(stairs, index), contacts);
+            return RESULT_DONE;
+        }
+    }
+}
+
+enum result handle_staircase(const union request *request)
+{
+    if (!fits(&request->staircase)) {
+        return RESULT_ARGUMENT;
+    }
+    if (!work_begin(ID_STAIRCASE)) {
+        return RESULT_BUSY;
+    }
+    enum result result = walk(&request->staircase);
+    work_finish();
+    return result;
+}

@@ -1,0 +1,79 @@
+// The whole hardware surface: what the portable core asks of a board, and what a board calls back.
+// Rule: nothing in core/ knows a register, a port or a vector; everything passes through here.
+#ifndef HAL_H
+#define HAL_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+// Tables that stay in flash on the AVR, where a plain const would be copied to RAM.
+#ifdef __AVR__
+#define FLASH __flash
+#else
+#define FLASH
+#endif
+
+// Bits of an outputs word, as `status` tells them.
+#define OUT_COIL (1u << 0)
+#define OUT_DIODE (1u << 1)
+#define OUT_BRANCH_SHIFT 2
+#define OUT_BRANCHES (15u << OUT_BRANCH_SHIFT)
+#define OUT_THROW_SHIFT 6
+#define OUT_THROWS (3u << OUT_THROW_SHIFT)
+#define OUT_DRY_SHIFT 8
+#define OUT_DRY (3u << OUT_DRY_SHIFT)
+
+enum part { PART_INA226, PART_ADS1115, PART_MCP4725 };
+
+// Interrupts off, and back to what they were; may be nested.
+uint8_t hal_lock(void);
+void hal_unlock(uint8_t before);
+
+// Milliseconds since the start.
+uint32_t hal_ms(void);
+
+// Outputs: set all pins to the word; read the real pin latches back. Both may be called from an interrupt.
+void hal_outputs(uint16_t outputs);
+uint16_t hal_outputs_now(void);
+
+// As hal_outputs, with the coil pin first: edge ticks and current samples count from here. Call it locked.
+void hal_step(uint16_t outputs);
+void hal_edges_stop(void);
+
+// Levels: bit 0 terminal 87 low, bit 1 terminal 87a low; true while the emergency stop is open.
+uint8_t hal_pins_low(void);
+bool hal_stop_open(void);
+
+// Coil current every 50 us, handed to `sampled`, until that returns false. Harmless when already running.
+void hal_sampling_start(void);
+
+// Sum of 16 conversions of a slow channel, spread over 20 ms; ready is true once.
+void hal_analog_begin(uint8_t channel);
+bool hal_analog_ready(uint16_t *sum);
+
+// Write, then read (repeated start), either may be empty; false when the part did not answer in time.
+bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
+
+// The line to the host; hal_send waits while its ring is full.
+bool hal_receive(uint8_t *byte);
+void hal_send(uint8_t byte);
+
+uint8_t hal_eeprom_read(uint16_t address);
+void hal_eeprom_write(uint16_t address, uint8_t value);
+
+// Bits of enum reset.
+uint8_t hal_reset_cause(void);
+
+// Call every pass; without it for 250 ms the board restarts.
+void hal_watchdog(void);
+
+// Sleep until the next interrupt; returns at once when a byte is waiting.
+void hal_sleep(void);
+
+// Called by the hardware, in interrupts.
+void ticked(void);               // every millisecond
+bool sampled(uint16_t counts);   // every 50 us while sampling; false ends the sampling
+void stop_opened(void);          // emergency stop
+void edge_seen(uint32_t ticks, bool nc, bool closed);
+
+#endif

@@ -1,0 +1,119 @@
+// Coil current every 50 us (Timer0), and the slow channels between its samples.
+// Rule: one interrupt does it all; it reads the last conversion and starts the next, so nothing ever waits.
+//
+// Coil current converts in 26 us (500 kHz ADC clock). A slow conversion, 104 us at 125 kHz, takes the place of
+// three samples; the last current is handed on meanwhile, so that 20 samples stay 1 ms for the guard.
+#include <avr/interrupt.h>
+#include <avr/io.h>
+
+#include "../hal.h"
+#include "nano.h"
+#include "pins.h"
+
+#define AT_AVCC _BV(REFS0)
+#define FAST (_BV(ADEN) | _BV(ADPS2) | _BV(ADPS0))
+#define SLOW (_BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0))
+#define SLOW_SUMMED 16
+#define SLOW_EVERY 25 // beats: 16 of them span 20 ms, one period of 50 Hz hum
+
+static const FLASH uint8_t channels[] = {
+    COIL_CURRENT_CHANNEL, TEMPERATURE_CHANNEL, LOAD_SUPPLY_CHANNEL, COIL_LOW_SIDE_CHANNEL};
+
+static uint16_t current; // last coil current
+static volatile uint8_t slow_left;
+static uint8_t slow_channel, slow_beat;
+static bool slow_running;
+static uint16_t slow_sum;
+
+static void convert(uint8_t channel, uint8_t control)
+{
+    ADMUX = AT_AVCC | channel;
+    ADCSRA = control;
+    ADCSRA = control | _BV(ADSC);
+}
+
+static void take_result(void)
+{
+    uint16_t result = ADC;
+    if (!slow_running) {
+        current = result;
+        return;
+    }
+    slow_running = false;
+    slow_sum += result;
+    slow_left--;
+}
+
+static void start_next(void)
+{
+    if (slow_left != 0 && --slow_beat == 0) {
+        slow_beat = SLOW_EVERY - 2; // its own conversion takes the place of two more
+        slow_running = true;
+        convert(slow_channel, SLOW);
+    } else {
+        convert(COIL_CURRENT_CHANNEL, FAST);
+    }
+}
+
+ISR(TIMER0_COMPA_vect)
+{
+    if (!(ADCSRA & _BV(ADSC))) {
+        take_result();
+        start_next();
+    }
+    if (!sampled(current) && slow_left == 0) {
+        TIMSK0 = 0;
+    }
+}
+
+void adc_start(void)
+{
+    DIDR0 = _BV(ADC0D) | _BV(ADC1D);
+    TCCR0A = _BV(WGM01); // clear at compare
+    OCR0A = F_CPU / 8 / 20000 - 1;
+    TCCR0B = _BV(CS01); // 8
+    convert(COIL_CURRENT_CHANNEL, FAST); // the first conversion takes twice as long: be done with it
+}
+
+void adc_align(void)
+{
+    while (ADCSRA & _BV(ADSC)) {
+    }
+}
+
+void adc_beat(void)
+{
+    slow_running = false;
+    convert(COIL_CURRENT_CHANNEL, FAST);
+    TCNT0 = 0;
+    TIFR0 = _BV(OCF0A);
+    TIMSK0 = _BV(OCIE0A);
+}
+
+void hal_sampling_start(void)
+{
+    if (TIMSK0 == 0) {
+        adc_align();
+        adc_beat();
+    }
+}
+
+void hal_analog_begin(uint8_t channel)
+{
+    uint8_t before = hal_lock();
+    slow_channel = channels[channel];
+    slow_sum = 0;
+    slow_beat = 1;
+    slow_left = SLOW_SUMMED;
+    hal_sampling_start();
+    hal_unlock(before);
+}
+
+bool hal_analog_ready(uint16_t *sum)
+{
+    if (slow_left != 0) {
+        return false;
+    }
+    *sum = slow_sum;
+    return true;
+}

@@ -1,0 +1,63 @@
+// The millisecond (Timer2), interrupt locks, sleep and the watchdog.
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <avr/sleep.h>
+#include <avr/wdt.h>
+
+#include "../hal.h"
+#include "nano.h"
+
+static volatile uint32_t ms;
+
+ISR(TIMER2_COMPA_vect)
+{
+    ms++;
+    ticked();
+}
+
+void clock_start(void)
+{
+    TCCR2A = _BV(WGM21); // clear at compare
+    OCR2A = F_CPU / 64 / 1000 - 1;
+    TCCR2B = _BV(CS22); // 64
+    TIMSK2 = _BV(OCIE2A);
+    set_sleep_mode(SLEEP_MODE_IDLE);
+    wdt_enable(WDTO_250MS);
+}
+
+uint32_t hal_ms(void)
+{
+    uint8_t before = hal_lock();
+    uint32_t now = ms;
+    hal_unlock(before);
+    return now;
+}
+
+uint8_t hal_lock(void)
+{
+    uint8_t before = SREG;
+    cli();
+    return before;
+}
+
+void hal_unlock(uint8_t before)
+{
+    SREG = before;
+}
+
+void hal_watchdog(void)
+{
+    wdt_reset();
+}
+
+void hal_sleep(void)
+{
+    cli();
+    if (!uart_waiting()) {
+        sleep_enable();
+        sei(); // takes effect after the next instruction: no interrupt is missed
+        sleep_cpu();
+        sleep_disable();
+    }
+    sei();
+}

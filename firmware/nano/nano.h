@@ -1,0 +1,23 @@
+// What the files of this folder ask of each other; everything else goes by hal.h.
+#ifndef NANO_H
+#define NANO_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+void pins_start(void);
+void clock_start(void);
+void uart_start(void);
+void adc_start(void);
+void edges_start(void);
+void twi_start(void);
+
+// Wait for the conversion in hand, so that the next can start at a chosen moment. Locked, some 26 us.
+void adc_align(void);
+// Start a coil current conversion now, and the 50 us beat from it.
+void adc_beat(void);
+
+// True while received bytes wait.
+bool uart_waiting(void);
+
+#endif

@@ -1,0 +1,34 @@
+// The first thing after reset: outputs low, watchdog tamed, reset cause kept; before .data is even filled.
+// Rule: this runs in .init3, where the stack and the zero register stand but no variable has a value yet.
+#include <avr/io.h>
+#include <avr/wdt.h>
+
+#include "../hal.h"
+#include "pins.h"
+
+#define CAUSES 0x0F
+
+static uint8_t reset_cause __attribute__((section(".noinit")));
+
+// A boot loader that has cleared MCUSR hands its value on in r2.
+static void start_safe(void) __attribute__((naked, used, section(".init3")));
+static void start_safe(void)
+{
+    uint8_t handed;
+    __asm__ volatile("mov %0, r2" : "=r"(handed));
+    PORTB &= (uint8_t)~OUTPUTS_B;
+    DDRB |= OUTPUTS_B;
+    PORTC &= (uint8_t)~OUTPUTS_C;
+    DDRC |= OUTPUTS_C;
+    PORTD &= (uint8_t)~OUTPUTS_D;
+    DDRD |= OUTPUTS_D;
+    uint8_t cause = MCUSR & CAUSES;
+    reset_cause = cause ? cause : handed & CAUSES;
+    MCUSR = 0; // or the watchdog stays on after a watchdog reset, at its shortest time
+    wdt_disable();
+}
+
+uint8_t hal_reset_cause(void)
+{
+    return reset_cause;
+}
