@@ -1,0 +1,1 @@
+"""The bench's circuit as data, and what is made from it: lists, drawings, stress table, simulation decks."""
