@@ -55,6 +55,16 @@ Ohms = Annotated[float, _in_unit("ohm")]
 Seconds = Annotated[float, _in_unit("s")]
 Percent = Annotated[float, _in_unit("%")]
 
+
+def _some_volts(volts: float) -> float:
+    if volts == 0:
+        raise ValueError("a nominal voltage of 0 V is none; expected such as '12 V' or '24 V'")
+    return volts
+
+
+Nominal = Annotated[Volts, AfterValidator(_some_volts)]
+"""Nominal coil voltage."""
+
 _NAME = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 
 
@@ -85,7 +95,7 @@ class Rating(Frozen):
     title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
     source: Source = Field(description="where the figures come from, and how they are known")
     form: Form = Field(description="contact form: A normally open (4 terminals), C changeover (5 terminals)")
-    nominal: Volts = Field(description="nominal coil voltage, such as '12 V'")
+    nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
     coil_resistance: Ohms | None = Field(default=None, description="coil resistance at 20 degC, such as '85 ohm'")
     coil_tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
     pull_in_most: Volts | None = Field(default=None, description="highest pull-in voltage at 20 degC")
@@ -100,13 +110,6 @@ class Rating(Frozen):
         default_factory=dict, description="sources of single figures, by key, where they differ from `source`"
     )
     notes: str = Field(default="", description="what else the sheet says")
-
-    @field_validator("nominal")
-    @classmethod
-    def _some_volts(cls, volts: float) -> float:
-        if volts == 0:
-            raise ValueError("a nominal voltage of 0 V is none; expected such as '12 V' or '24 V'")
-        return volts
 
     @field_validator("figures", mode="before")
     @classmethod

@@ -8,6 +8,7 @@ _PLAIN = (
         "mapping values are not allowed",
         "a colon stands where no key can be; put the text in quotes if it holds ': ', or mend the indentation",
     ),
+    ("chomping or indentation", "text that begins with '>' or '|' must stand in quotes"),
     ("could not find expected ':'", "a key without its colon; expected 'key: value'"),
     ("expected <block end>", "this does not line up with the lines above; expected keys or '-' in the same column"),
     ("expected ',' or", "a list or mapping in brackets is not closed; expected ',' or the closing bracket"),

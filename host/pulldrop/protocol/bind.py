@@ -1,0 +1,95 @@
+"""A protocol and a rating become a plan: steps, and every limit a number with its source."""
+
+import hashlib
+
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import MEASUREMENTS, yields
+from pulldrop.model.plan import COIL_MOST_A, CoilStep, ContactStep, Plan, Step, ThresholdStep
+from pulldrop.model.quantity import show
+from pulldrop.model.rating import Rating
+from pulldrop.protocol.errors import DoesNotFit
+from pulldrop.protocol.expression import parse
+from pulldrop.protocol.limits import Applied, NoFigure, apply
+from pulldrop.protocol.shape import LimitLine, Protocol
+
+TERMINALS_OF = {"A": "4-terminal relays (Form A)", "C": "5-terminal relays (Form C)"}
+
+
+def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
+    """The plan for a part of this rating; `text` is the protocol file as read. Raises DoesNotFit.
+
+    The protocol comes from `load.py`, so that its limits are known to be well formed.
+    """
+    refuse_misfit(protocol, rating)
+    load_a = next((step.load for step in protocol.steps if isinstance(step, ContactStep)), None)
+    limits: dict[str, Limit] = {}
+    unlimited: dict[str, str] = {}
+    for id, line in protocol.limits.items():
+        try:
+            applied = apply(parse(line.limit), id, rating, load_a)
+        except NoFigure as lack:
+            unlimited[id] = f"no limit from '{line.limit}': {lack}"
+        else:
+            limits[id] = _limit(applied, id, line, protocol.source, rating)
+    return Plan(
+        protocol=protocol.protocol,
+        version=protocol.version,
+        title=protocol.title,
+        form=protocol.form,
+        rating=rating,
+        steps=protocol.steps,
+        wanted=wanted(protocol),
+        limits=limits,
+        unlimited=unlimited,
+        text=text,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
+    )
+
+
+def wanted(protocol: Protocol) -> tuple[str, ...]:
+    """Every measurement that the steps give for this form, in the order in which they are reported."""
+    given = {id for step in protocol.steps for id in yields(step.measure, protocol.form)}
+    return tuple(id for id in MEASUREMENTS if id in given)
+
+
+def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, rating: Rating) -> Limit:
+    inherited = rating.source_of(applied.figure) if applied.figure else protocols_own
+    return Limit(
+        text=applied.text,
+        source=line.source or inherited,
+        unit=MEASUREMENTS[id].unit,
+        low=applied.low,
+        high=applied.high,
+        state=applied.state,
+    )
+
+
+def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
+    """Raises DoesNotFit for another contact form or voltage, or a coil that the bench cannot feed."""
+    if rating.form != protocol.form:
+        raise DoesNotFit(
+            f"the protocol '{protocol.protocol}' is for {TERMINALS_OF[protocol.form]}, the rating '{rating.rating}'"
+            f" for {TERMINALS_OF[rating.form]}; take a protocol or a rating of the other kind"
+        )
+    if rating.nominal != protocol.nominal:
+        raise DoesNotFit(
+            f"the protocol '{protocol.protocol}' is for {protocol.nominal:g} V coils, the rating '{rating.rating}'"
+            f" for {rating.nominal:g} V; take a protocol or a rating of the same voltage"
+        )
+    if rating.coil_resistance:
+        least_ohm = rating.coil_resistance * (1 - (rating.coil_tolerance or 0.0) / 100)
+        most_v = max(coil_volts(step, rating) for step in protocol.steps)
+        if most_v > COIL_MOST_A * least_ohm:
+            raise DoesNotFit(
+                f"a coil of the rating '{rating.rating}' may draw {show(most_v / max(least_ohm, 1e-3), 'A')} at"
+                f" {most_v:g} V; the coil supply of the bench gives {COIL_MOST_A:g} A at most"
+            )
+
+
+def coil_volts(step: Step, rating: Rating) -> float:
+    """The highest coil voltage at which a step holds the relay."""
+    if isinstance(step, CoilStep):
+        return step.at or rating.nominal
+    if isinstance(step, ThresholdStep):
+        return step.full or rating.nominal
+    return step.coil

@@ -1,0 +1,182 @@
+"""What a limit means for one measurement of one rated part: text to numbers, or the reason why not.
+
+Rule: nothing is scaled or guessed. A figure that the rating does not give, or gives at another load, is no limit.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.quantity import show
+from pulldrop.model.rating import Drop, Form, Rating
+from pulldrop.protocol.expression import Amount, Around, BadLimit, Bounds, Expression, States
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """The figure of a rating that `rated` stands for, and on which side it bounds."""
+
+    figure: str
+    side: Literal["highest", "lowest", "nominal"]
+
+
+RATED = {
+    "coil_resistance_20c": Rated("coil_resistance", "nominal"),
+    "pull_in_voltage": Rated("pull_in_most", "highest"),
+    "pull_in_voltage_20c": Rated("pull_in_most", "highest"),
+    "drop_out_voltage": Rated("drop_out_least", "lowest"),
+    "operate_time": Rated("operate_most", "highest"),
+    "release_time": Rated("release_most", "highest"),
+    "contact_drop_no": Rated("drop_no", "highest"),
+    "contact_drop_nc": Rated("drop_nc", "highest"),
+}
+OF_NOMINAL = ("pull_in_voltage", "pull_in_voltage_20c", "drop_out_voltage")
+
+
+class NoFigure(Exception):
+    """The rating gives no number for this limit; the message says which, and no limit comes of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """A limit in numbers. `figure` is the rating's figure behind it, None when it is the protocol's own."""
+
+    text: str
+    low: float | None = None
+    high: float | None = None
+    state: str | None = None
+    figure: str | None = None
+
+
+def check(limit: Expression, id: str, form: Form) -> None:
+    """Raises BadLimit when this limit can have no meaning for measurement `id` of a part of this form."""
+    if isinstance(limit, States):
+        _check_states(limit, id, form)
+    elif not MEASUREMENTS[id].unit:
+        raise BadLimit(f"'{id}' is a contact state; expected such as 'NO open, NC closed'")
+    elif isinstance(limit, Around):
+        _check_amount(limit.centre, id, {"nominal"})
+        _check_spread(limit, id)
+    else:
+        for amount, side in ((limit.low, "lowest"), (limit.high, "highest")):
+            if amount:
+                _check_amount(amount, id, {side, "nominal"})
+        if limit.otherwise:
+            check(limit.otherwise, id, form)
+
+
+def _check_states(limit: States, id: str, form: Form) -> None:
+    if MEASUREMENTS[id].unit:
+        raise BadLimit(f"'{id}' is a number in {MEASUREMENTS[id].unit}, not a contact state", limit.offset)
+    if form == "A" and (limit.nc or not limit.no):
+        raise BadLimit("a 4-terminal part has NO and no NC; expected 'NO open' or 'NO closed'", limit.offset)
+    if form == "C" and not (limit.no and limit.nc):
+        raise BadLimit("a 5-terminal part has two throws; expected both, such as 'NO open, NC closed'", limit.offset)
+
+
+def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
+    unit = MEASUREMENTS[id].unit
+    if not amount.of and amount.unit != unit:
+        raise BadLimit(f"'{id}' is in {unit}, the limit in {amount.unit}", amount.offset)
+    if amount.of == "nominal" and id not in OF_NOMINAL:
+        raise BadLimit(f"a share of the nominal coil voltage says nothing about '{id}'", amount.offset)
+    if amount.of == "rated":
+        _check_rated(amount, id, sides)
+
+
+def _check_rated(amount: Amount, id: str, sides: set[str]) -> None:
+    if id == "coil_resistance":
+        raise BadLimit("coils are rated at 20 degC; write this limit for 'coil_resistance_20c'", amount.offset)
+    if id not in RATED:
+        raise BadLimit(f"a rating gives no figure for '{id}'; expected a quantity", amount.offset)
+    side = RATED[id].side
+    if side not in sides:
+        sign = "<=" if side == "highest" else ">="
+        raise BadLimit(f"a rating gives the {side} '{id}'; expected '{sign} rated'", amount.offset)
+
+
+def _check_spread(limit: Around, id: str) -> None:
+    if limit.spread is None:
+        if limit.centre.of != "rated":
+            raise BadLimit("'tolerance' is that of the rating; expected 'rated' before it", limit.centre.offset)
+    elif limit.spread.unit not in ("%", MEASUREMENTS[id].unit):
+        raise BadLimit(f"'{id}' is in {MEASUREMENTS[id].unit}, the spread in {limit.spread.unit}", limit.spread.offset)
+
+
+def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:
+    """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
+    if isinstance(limit, States):
+        words = [f"{throw} {state}" for throw, state in (("NO", limit.no), ("NC", limit.nc)) if state]
+        return Applied(text=", ".join(words), state=", ".join(words))
+    if isinstance(limit, Around):
+        return _around(limit, id, rating, load_a)
+    try:
+        return _bounds(limit, id, rating, load_a)
+    except NoFigure:
+        if not limit.otherwise:
+            raise
+        return apply(limit.otherwise, id, rating, load_a)
+
+
+def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> Applied:
+    unit = MEASUREMENTS[id].unit
+    low = _value(limit.low, id, rating, load_a) if limit.low else None
+    high = _value(limit.high, id, rating, load_a) if limit.high else None
+    notes = [_origin(a, id, rating, load_a) for a in (limit.low, limit.high) if a and a.of]
+    note = f" ({'; '.join(notes)})" if notes else ""
+    figure = RATED[id].figure if any(a and a.of == "rated" for a in (limit.low, limit.high)) else None
+    if low is not None and high is not None:
+        if low >= high:
+            raise NoFigure(f"its lower end {show(low, unit)} is not below its upper end {show(high, unit)}{note}")
+        return Applied(f"{show(low, unit)} .. {show(high, unit)}{note}", low, high, figure=figure)
+    text = f"<= {show(high, unit)}" if high is not None else f">= {show(low or 0.0, unit)}"
+    return Applied(text + note, low, high, figure=figure)
+
+
+def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> Applied:
+    unit = MEASUREMENTS[id].unit
+    centre = _value(limit.centre, id, rating, load_a)
+    spread, spread_unit = rating.coil_tolerance, "%"
+    if limit.spread:
+        spread, spread_unit = limit.spread.value, limit.spread.unit
+    if spread is None:
+        raise NoFigure("the rating gives no coil tolerance")
+    half = centre * spread / 100 if spread_unit == "%" else spread
+    low, high = max(0.0, centre - half), centre + half
+    written = f"{spread:g} %" if spread_unit == "%" else show(spread, unit)
+    of = "rated " if limit.centre.of else ""
+    figure = RATED[id].figure if limit.centre.of else None
+    text = f"{show(low, unit)} .. {show(high, unit)} ({of}{show(centre, unit)} +-{written})"
+    return Applied(text, low, high, figure=figure)
+
+
+def _value(amount: Amount, id: str, rating: Rating, load_a: float | None) -> float:
+    if not amount.of:
+        return amount.value
+    whole = rating.nominal if amount.of == "nominal" else _rated(id, rating, load_a)
+    return whole * amount.value / 100
+
+
+def _rated(id: str, rating: Rating, load_a: float | None) -> float:
+    """The rated figure in SI; a contact drop only at the load current at which it is rated."""
+    figure = RATED[id].figure
+    value = getattr(rating, figure)
+    if value is None:
+        raise NoFigure(f"the rating '{rating.rating}' gives no '{figure}'")
+    if not isinstance(value, Drop):
+        return float(value)
+    if load_a is None or abs(value.at - load_a) > 1e-6:
+        raise NoFigure(
+            f"the rating '{rating.rating}' gives '{figure}' at {value.at:g} A and the protocol loads with"
+            f" {load_a or 0:g} A; a drop is not scaled from one current to another"
+        )
+    return value.most
+
+
+def _origin(amount: Amount, id: str, rating: Rating, load_a: float | None) -> str:
+    """The words in brackets behind a relative limit."""
+    if amount.of == "nominal":
+        return f"{amount.value:g} % of nominal {rating.nominal:g} V"
+    if amount.value == 100.0:
+        return "rated"
+    return f"{amount.value:g} % of rated {show(_rated(id, rating, load_a), MEASUREMENTS[id].unit)}"

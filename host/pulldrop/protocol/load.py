@@ -1,0 +1,72 @@
+"""Protocol and rating files, read with all their problems, and the way from two names to a plan."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from pulldrop.model.plan import Plan
+from pulldrop.model.rating import Rating
+from pulldrop.protocol import library, rules
+from pulldrop.protocol.bind import bind
+from pulldrop.protocol.errors import DoesNotFit, UnknownName
+from pulldrop.protocol.shape import Protocol
+from pulldrop.text.document import Document, read
+from pulldrop.text.problem import BadText, Problem
+from pulldrop.text.shape import try_fit
+from pulldrop.text.yaml_file import load
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A protocol and the document that it came from."""
+
+    protocol: Protocol
+    document: Document
+
+
+def load_protocol(path: Path) -> Loaded:
+    """The protocol in a file. Raises BadText with every problem of it."""
+    document = read(path)
+    problems, protocol = try_fit(document, Protocol)
+    problems += rules.problems(document)
+    if problems or protocol is None:
+        raise BadText(problems)
+    return Loaded(protocol, document)
+
+
+def load_rating(path: Path) -> Rating:
+    """The rating in a file. Raises BadText with every problem of it."""
+    return load(path, Rating)
+
+
+def plan(protocol: str, rating: str | None = None) -> Plan:
+    """The plan for two names or paths; without a rating, the protocol's own.
+
+    Raises UnknownName, DoesNotFit, or BadText.
+    """
+    path = library.find(protocol)
+    loaded = load_protocol(path)
+    named = library.find_rating(rating) if rating else library.find_rating(loaded.protocol.rating, beside=path.parent)
+    return bind(loaded.protocol, load_rating(named), loaded.document.text)
+
+
+def check(path: Path) -> list[Problem] | Plan:
+    """Every problem of a protocol file, or the plan that it makes with its own rating."""
+    try:
+        loaded = load_protocol(path)
+    except BadText as bad:
+        return bad.problems
+    try:
+        rating = load_rating(library.find_rating(loaded.protocol.rating, beside=path.parent))
+        return bind(loaded.protocol, rating, loaded.document.text)
+    except BadText as bad:
+        return bad.problems
+    except (UnknownName, DoesNotFit) as error:
+        return [loaded.document.problem(("rating",), str(error))]
+
+
+def check_rating(path: Path) -> list[Problem] | Rating:
+    """Every problem of a rating file, or the rating."""
+    try:
+        return load_rating(path)
+    except BadText as bad:
+        return bad.problems

@@ -1,0 +1,69 @@
+"""What the shape of a protocol file cannot say: order of steps, limits with meaning. Works on broken files too,
+so that a person sees these problems together with those of the shape."""
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+
+from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, yields
+from pulldrop.model.rating import Form
+from pulldrop.protocol.expression import BadLimit, parse
+from pulldrop.protocol.limits import check
+from pulldrop.text.document import Document, Steps, Value
+from pulldrop.text.problem import Problem
+
+
+def problems(document: Document) -> Iterator[Problem]:
+    """Every broken rule, at its place."""
+    top = document.value if isinstance(document.value, dict) else {}
+    form: Form = "A" if top.get("form") == "A" else "C"
+    kinds = _kinds(top.get("steps"))
+    yield from _step_problems(document, kinds)
+    limits = top.get("limits")
+    for id, line in limits.items() if isinstance(limits, dict) else ():
+        if id not in MEASUREMENTS:
+            near = get_close_matches(id, MEASUREMENTS, 1)
+            hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(MEASUREMENTS)}"
+            yield document.problem(("limits", id), f"'{id[:60]}' is no measurement; {hint}", at_key=True)
+        elif lack := _not_measured(id, kinds, form):
+            yield document.problem(("limits", id), lack, at_key=True)
+        else:
+            yield from _limit_problems(document, id, line, form)
+
+
+def _kinds(steps: Value) -> list[str]:
+    """The kind of each step, "" where there is none."""
+    if not isinstance(steps, list):
+        return []
+    return [str(step.get("measure", "")) if isinstance(step, dict) else "" for step in steps]
+
+
+def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
+    if kinds and kinds[0] in STEP_MEASUREMENTS and kinds[0] != "coil":
+        says = "the first step must be 'measure: coil': it finds a short or a reversed diode before full voltage"
+        yield document.problem(("steps", 0, "measure"), says)
+    for index, kind in enumerate(kinds):
+        if kind in STEP_MEASUREMENTS and kind in kinds[:index]:
+            says = f"'{kind}' is measured twice; a result holds each measurement once, so write a second protocol"
+            yield document.problem(("steps", index, "measure"), says)
+
+
+def _not_measured(id: str, kinds: list[str], form: Form) -> str:
+    """Why the steps do not give this measurement, or nothing."""
+    if form == "A" and MEASUREMENTS[id].changeover:
+        return f"'{id}' needs terminal 87a; this protocol is for 4-terminal parts (Form A)"
+    kind = next(kind for kind, ids in STEP_MEASUREMENTS.items() if id in ids)
+    if kinds and not any(id in yields(k, form) for k in kinds if k in STEP_MEASUREMENTS):
+        return f"no step measures '{id}'; add 'measure: {kind}' or take this limit out"
+    return ""
+
+
+def _limit_problems(document: Document, id: str, line: Value, form: Form) -> Iterator[Problem]:
+    path: Steps = ("limits", id)
+    if isinstance(line, dict):
+        path, line = (*path, "limit"), line.get("limit")
+    if not isinstance(line, str):
+        return  # the shape complains about it
+    try:
+        check(parse(line), id, form)
+    except BadLimit as bad:
+        yield document.problem(path, f"'{id}': {bad}", offset=bad.offset)

@@ -1,0 +1,55 @@
+"""What stands in a protocol file. Its limits stay text here; `limits.py` gives them meaning."""
+
+from typing import Annotated, Any, Self
+
+from pydantic import Field, GetJsonSchemaHandler, ModelWrapValidatorHandler, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
+
+from pulldrop.model.limit import Source
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import Step
+from pulldrop.model.rating import Form, Name, Nominal
+from pulldrop.model.raw import Frozen
+from pulldrop.protocol.expression import LONGEST
+
+_LIMIT_TEXT: JsonSchemaValue = {
+    "type": "string",
+    "pattern": r"^ *(<=|>=|≤|≥|rated\b|NO |NC |[0-9.])",
+    "maxLength": LONGEST,
+    "description": "A limit, such as '<= 300 mV', '>= 10 % of nominal', 'rated +- tolerance' or 'NO open, NC closed'.",
+}
+
+
+class LimitLine(Frozen):
+    """One limit: a text alone, or a mapping of `limit` and a `source` of its own."""
+
+    limit: str = Field(json_schema_extra=_LIMIT_TEXT)
+    source: Source | None = Field(default=None, description="where it comes from, when not from the whole protocol")
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _from_text(cls, written: Any, validate: ModelWrapValidatorHandler[Self]) -> Self:
+        return cls(limit=written) if isinstance(written, str) else validate(written)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"anyOf": [_LIMIT_TEXT, handler(core)]}
+
+
+_KNOWN_IDS: JsonSchemaValue = {"propertyNames": {"enum": list(MEASUREMENTS)}}
+Limits = Annotated[dict[str, LimitLine], Field(json_schema_extra=_KNOWN_IDS)]
+
+
+class Protocol(Frozen):
+    """A test protocol as written: the steps to take with one kind of relay, and the limits to judge it by."""
+
+    protocol: Name = Field(description="name of the protocol, the same as the file's")
+    version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
+    title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
+    form: Form = Field(description="contact form: A normally open (4 terminals), C changeover (5 terminals)")
+    nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
+    rating: Name = Field(description="name of the rating that holds when no other is named")
+    source: Source = Field(description="where the protocol's own limits come from")
+    steps: tuple[Step, ...] = Field(min_length=1, description="what to measure, in order; coil first, each kind once")
+    limits: Limits = Field(default_factory=dict, description="limits by measurement id")
