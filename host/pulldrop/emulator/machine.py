@@ -1,0 +1,175 @@
+"""Chip and plant together, in simulated time: neither clock nor file nor line is touched here.
+
+The plant runs ahead of the program by one segment, with the pins as they are; its contact edges and the coil's current
+in that segment are given to the chip beforehand, at exact cycles. When the program drives a pin inside the segment,
+the plant is put back, brought to that very cycle, driven anew, and runs ahead again. So cause comes before effect on
+both sides, to a few cycles.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Protocol
+
+from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening, Level, Port
+from pulldrop.emulator.errors import EmulatorError
+from pulldrop.emulator.i2c_parts import ADS1115, INA226, MCP4725, Ads1115, Converters, Ina226, Mcp4725, Part
+from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.frontend import ADC_V, Frontend
+
+SEGMENT = CLOCK_HZ // 1000
+SAMPLE = CLOCK_HZ // 20_000  # the firmware samples the coil current no faster than this
+
+# Bits of Chip.outputs, by hardware/pins.yaml (a test compares): port B from 0, port C from 8, port D from 16.
+COIL, DIODE, THROWS, DRY, BRANCHES = 1 << 1, 1 << 2, 3, 10, 19
+WATCHED = COIL | DIODE | 3 << THROWS | 3 << DRY | 15 << BRANCHES
+STOP = (Port.D, 2)
+EDGES = ((Port.B, 0), (Port.D, 7))  # NO, NC
+CURRENT, TEMPERATURE, SUPPLY, LOW_SIDE = 0, 1, 6, 7  # converter channels of the chip
+SLOW = {TEMPERATURE: 1, SUPPLY: 2, LOW_SIDE: 3}  # their numbers at the bench
+
+
+class Plant(Converters, Protocol):
+    """What the emulator needs of `plant.bench.Bench`."""
+
+    time_s: float
+    frontend: Frontend
+
+    def drive(self, pins: Pins) -> None:
+        """New inputs from now on."""
+
+    def advance(self, until_s: float) -> list[PinEdge]:
+        """Let time pass; the edges in it."""
+
+    def closed(self) -> int:
+        """Bits: throws whose pin is low now."""
+
+    def snapshot(self) -> object:
+        """All of the state."""
+
+    def restore(self, snapshot: object) -> None:
+        """Back to that state."""
+
+    def adc_volts(self, channel: int) -> float:
+        """Volts at a pin of the converter, now."""
+
+
+class Machine:
+    """The emulated board without a line: bytes in, bytes out, and simulated time."""
+
+    def __init__(self, elf: Path, plant: Plant, eeprom: bytes = b"") -> None:
+        self.chip = Chip(elf, eeprom, WATCHED)
+        self.plant = plant
+        self.dac = Mcp4725(self.chip, 2)
+        self.parts: dict[int, Part] = {ADS1115: Ads1115(self.chip, 0), INA226: Ina226(self.chip, 1), MCP4725: self.dac}
+        self.pins = Pins()
+        self.restarts = 0
+        self._hz = CLOCK_HZ * (1 + plant.frontend.tick)  # the resonator of this board, against the plant's true time
+        self._to_reference = ADC_V / plant.frontend.vcc_v  # the shim's converter has a reference of 5 V
+        self._stop_open = False
+        for channel in SLOW:
+            self.chip.ask(channel)
+        self.open_stop(False)
+        self._meet()
+
+    @property
+    def time_s(self) -> float:
+        """Simulated seconds since power-on."""
+        return self.chip.cycle / self._hz
+
+    def run(self, seconds: float) -> None:
+        """Let simulated time pass. Raises EmulatorError when the program crashes."""
+        until = self.chip.cycle + round(seconds * self._hz)
+        while self.chip.cycle < until:
+            saved = self.plant.snapshot()
+            end = self._run_ahead(min(until, *self._dues()))
+            happened = self.chip.run(end)
+            if self.chip.cycle < end:
+                self.plant.restore(saved)
+                self.plant.advance(self.time_s)
+            self._attend(happened)
+
+    def receive(self, data: bytes) -> int:
+        """Bytes from the host; returns how many found room on the line."""
+        return self.chip.receive(data)
+
+    def sent(self) -> bytes:
+        """Bytes for the host since the last call."""
+        return self.chip.sent()
+
+    def open_stop(self, opened: bool) -> None:
+        """Press (open) or release the emergency stop; open, it also breaks both supplies."""
+        self._stop_open = opened
+        self.chip.set_input(*STOP, opened)
+        if self.chip.cycle:
+            self._meet()
+
+    def reset(self) -> None:
+        """Press the reset button."""
+        self.chip.reset()
+        self.restarts += 1
+        self._meet()
+
+    def close(self) -> None:
+        """Give the chip's memory back."""
+        self.chip.close()
+
+    def _dues(self) -> Iterator[int]:
+        now = self.chip.cycle
+        yield now + SEGMENT
+        yield from (max(part.due, now + 1) for part in self.parts.values() if part.due is not None)
+
+    def _run_ahead(self, end: int) -> int:
+        """Let the plant show what it will do until `end`, and tell the chip."""
+        start = self.chip.cycle
+        count = max(1, round((end - start) / SAMPLE))
+        volts, edges = [self._volts(0)], []
+        for i in range(1, count + 1):
+            edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
+            volts.append(self._volts(0))
+        self.chip.schedule([self._level(edge) for edge in edges])
+        self.chip.set_wave(CURRENT, start, (end - start) // count, volts)
+        return end
+
+    def _volts(self, channel: int) -> float:
+        return self.plant.adc_volts(channel) * self._to_reference
+
+    def _level(self, edge: PinEdge) -> Level:
+        return Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed)
+
+    def _attend(self, happened: Happening) -> None:
+        """The plant is where the chip is: see to what ended the run."""
+        if happened & Happening.HALTED:
+            raise EmulatorError("the firmware on the emulated board crashed; run its own tests: make -C firmware test")
+        if happened & Happening.RESTARTED:
+            self.restarts += 1
+        for word in self.chip.words():
+            self.parts[word.address].written(word.register, word.value, word.cycle)
+        for part in self.parts.values():
+            if part.due is not None and part.due <= self.chip.cycle:
+                part.finish(self.plant)
+        if happened & Happening.CONVERSION:
+            self.chip.set_volts(self.chip.asked, self._volts(SLOW[self.chip.asked]))
+        self._meet()
+
+    def _meet(self) -> None:
+        """Bring the chip's outputs to the plant, and the plant's contacts to the chip."""
+        pins = self._pins_now()
+        if pins != self.pins:
+            self.pins = pins
+            self.plant.drive(pins)
+        closed = self.plant.closed()
+        for throw, (port, bit) in enumerate(EDGES):
+            high = not closed >> throw & 1
+            if self.chip.level(port, bit) != high:
+                self.chip.set_input(port, bit, high)
+
+    def _pins_now(self) -> Pins:
+        out, supplied = self.chip.outputs, not self._stop_open
+        return Pins(
+            dac=self.dac.code if supplied else 0,
+            coil=bool(out & COIL),
+            diode=bool(out & DIODE),
+            branches=out >> BRANCHES & 15 if supplied else 0,
+            throws=out >> THROWS & 3,
+            dry=out >> DRY & 3,
+        )

@@ -1,0 +1,128 @@
+"""An emulated board for jobs and tests: started with `with`, found at `port` by any serial client.
+
+The simulator runs in a process of its own (see __main__.py), so that it keeps real time whatever its user computes.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from types import TracebackType
+from typing import Literal, Self
+
+from pydantic import BaseModel, ConfigDict
+
+from pulldrop.emulator import build
+from pulldrop.emulator.errors import EmulatorError
+from pulldrop.emulator.memory import SERIAL
+from pulldrop.plant.specimen import Specimen
+from pulldrop.text.yaml_file import loads
+
+
+class _Line(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Order(_Line):
+    """What to emulate: the firmware, the part in the socket, the bench's chance (None: a perfect bench)."""
+
+    elf: str
+    specimen: Specimen
+    seed: int | None
+    serial: int
+
+
+class Control(_Line):
+    """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop and hold_bus."""
+
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus"]
+    on: bool = False
+    way: Literal["in", "out"] = "in"
+    count: int = 0
+
+
+class Report(_Line):
+    """What the process says: its port, that a control is done, or why it ends."""
+
+    port: str = ""
+    done: bool = False
+    error: str = ""
+
+
+class Emulator:
+    """One emulated board with one part in its socket; `port` is the path of its serial port.
+
+    `specimen_text` is YAML; `seed` None for a perfect bench. Raises BadText for a bad specimen, and EmulatorError with
+    a sentence when something to build or run the board is missing.
+    """
+
+    port: str
+
+    def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL) -> None:
+        specimen = loads(specimen_text, "specimen", Specimen)
+        build.shim()  # here, so that what is missing is told before a process starts
+        order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial)
+        host = str(Path(__file__).parents[2])
+        path = os.pathsep.join(p for p in (host, os.environ.get("PYTHONPATH")) if p)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "pulldrop.emulator"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env=os.environ | {"PYTHONPATH": path},
+            start_new_session=True,  # Ctrl-C is for the client, which then turns the board off through the line
+        )
+        self.port = self._tell(order).port
+
+    def open_stop(self, opened: bool = True) -> None:
+        """Press the emergency stop, or release it."""
+        self._tell(Control(do="stop", on=opened))
+
+    def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
+        """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""
+        self._tell(Control(do="garble", count=count, way=way))
+
+    def hold_bus(self, held: bool = True) -> None:
+        """A fault that holds the I2C bus low."""
+        self._tell(Control(do="hold_bus", on=held))
+
+    def unplug(self) -> None:
+        """The cable comes out."""
+        self._tell(Control(do="unplug"))
+
+    def reset(self) -> None:
+        """Somebody presses the reset button."""
+        self._tell(Control(do="reset"))
+
+    def close(self) -> None:
+        """End the process."""
+        if self._process.stdin and not self._process.stdin.closed:
+            self._process.stdin.close()
+        try:
+            self._process.wait(timeout=5)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        if self._process.stdout:
+            self._process.stdout.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _tell(self, line: BaseModel) -> Report:
+        assert self._process.stdin and self._process.stdout
+        try:
+            self._process.stdin.write(line.model_dump_json().encode() + b"\n")
+            self._process.stdin.flush()
+        except BrokenPipeError:
+            pass  # its last words say why
+        said = self._process.stdout.readline()
+        report = Report.model_validate_json(said) if said else Report(error="the emulated board ended unexpectedly")
+        if report.error:
+            self.close()
+            raise EmulatorError(report.error)
+        return report
