@@ -84,6 +84,11 @@ class Bench:
         self.time_s = until_s
         return edges
 
+    @property
+    def still(self) -> bool:
+        """Nothing changes by itself any more: current, armature and contacts stay as they are."""
+        return self.relay.still
+
     def closed(self) -> int:
         """Bits of the throws whose pin is low now."""
         return self._low[NO] * 1 + self._low[NC] * 2

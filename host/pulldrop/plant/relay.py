@@ -16,8 +16,8 @@ from pulldrop.plant.suppression import CoilCircuit, Network, Suppression, circui
 
 MOVE_S = 10e-6
 """Step while the armature or the leaf moves."""
-PACE_S, PACE_GROWTH, PACE_MOST_S = 10e-6, 1.3, 400e-6
-"""Step at rest: first after a change, growth from step to step, longest."""
+PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 10e-6, 1.4, 1e-3, 50e-6
+"""Step at rest: first after a change, growth from step to step, longest, longest in which the armature may leave."""
 SETTLE_S, SETTLED_V = 60e-6, 1e-4
 """Time constant of the coil supply (settles in about 0.3 ms), and when it counts as settled."""
 STILL_V, STILL_A_PER_S = 1e-4, 1e-4
@@ -26,13 +26,15 @@ REBOUND_M_PER_S = 0.01
 """Armature speed below which a stop takes it without rebound."""
 LEAF_STILL_M_PER_S, LEAF_STILL_M = 2e-3, 0.4e-6
 """Leaf speed and distance from its place of rest below which the leaf counts as still."""
+OPEN_OHM = 1e8
+"""A broken winding."""
 NOW_S = 1e-10
 """Two moments closer than this are the same."""
 
 NO, NC = 0, 1
 
 STEPPED = (
-    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "moving", "still", "pace",
+    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "moving", "still", "pace",
     "_net", "_net_settled", "_segment", "_pull_up", "_pull_down",
 )  # fmt: skip
 STATE = (*STEPPED, "volts_from", "volts_to", "since", "switch", "diode", "_whole", "_reported", "_reported_at")
@@ -63,6 +65,7 @@ class Relay:
         self.parts = parts
         self.ambient_c = temperature_c
         self.rise_k = 0.0
+        self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
         arm = parts.armature
         self.travel = arm.travel_mm * 1e-3
@@ -121,10 +124,10 @@ class Relay:
         self._net = network(self.parts.suppression, volts, self.switch, self.diode)
         self._segment = self._net.segment(self.i)
 
-    def winding_ohm(self) -> float:
+    def _winding_ohm(self) -> float:
         """Resistance of the winding at its temperature now."""
         if self.parts.coil_open:
-            return 1e8
+            return OPEN_OHM
         ohm = self.parts.coil.resistance_ohm * self.parts.coil_factor * (1 - self.parts.shorted_fraction)
         return copper_ohm(ohm, self.ambient_c + self.rise_k)
 
@@ -184,8 +187,9 @@ class Relay:
     def _heat(self, h: float) -> None:
         coil = self.parts.coil
         if coil.heating_k_per_w and h > 0:
-            to = coil.heating_k_per_w * self.i * self.i * self.winding_ohm()
+            to = coil.heating_k_per_w * self.i * self.i * self.ohm
             self.rise_k += (to - self.rise_k) * (1 - math.exp(-h / coil.heating_s))
+            self.ohm = self._winding_ohm()
 
     # --- at rest: the coil alone ---
 
@@ -193,7 +197,7 @@ class Relay:
         if not self._net_settled:
             h = min(h, SETTLE_S / 3)
             self._rebuild(self.t + 0.5 * h)
-        gap, ohm = self.travel - self.s, self.winding_ohm()
+        gap, ohm = self.travel - self.s, self.ohm
         u0, source, low, high = self._segment
         phi, i = self.magnetics.step(self.phi, self.i, gap, h, u0, ohm + source)
         if not low <= i <= high:
@@ -205,6 +209,9 @@ class Relay:
             self.pace = PACE_S
         pull = self.magnetics.pull_gain * phi * abs(phi)
         if pull > self._pull_up or pull < self._pull_down:
+            if h > PACE_LEAVING_S * 1.001:
+                self.pace = PACE_LEAVING_S
+                return
             edge = self._pull_up if pull > self._pull_up else self._pull_down
             at = math.copysign(math.sqrt(abs(edge) / self.magnetics.pull_gain), edge)
             part = (at - self.phi) / (phi - self.phi) if phi != self.phi else 0.0
@@ -230,7 +237,7 @@ class Relay:
         k_leaf, c_leaf, k_fixed, c_fixed = self.k_leaf, self.c_leaf, self.k_fixed, arm.contact_damping_s_per_m
         k_return, f_return, friction = arm.return_n_per_mm * 1e3, arm.return_n, arm.friction_n
         per_mass, per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
-        restitution, gain, step, ohm = arm.restitution, mag.pull_gain, mag.step, self.winding_ohm()
+        restitution, gain, step, ohm = arm.restitution, mag.pull_gain, mag.step, self.ohm
         weld_no, weld_nc = self.weld
         no, nc = self.touching
         t, phi, i, s, v, z, w = self.t, self.phi, self.i, self.s, self.v, self.z, self.w
