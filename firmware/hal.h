@@ -35,6 +35,7 @@ uint32_t hal_ms(void);
 // Outputs: set all pins to the word; read the real pin latches back. Both may be called from an interrupt.
 void hal_outputs(uint16_t outputs);
 uint16_t hal_outputs_now(void);
+bool hal_coil_on(void); // the coil's bit alone, for the sampling interrupt
 
 // As hal_outputs, with the coil pin first: edge ticks and current samples count from here. Call it locked.
 void hal_step(uint16_t outputs);

@@ -45,12 +45,15 @@ static bool over_now(uint16_t *left)
     return *left == 0 || --*left == 0;
 }
 
-static void count_pulse(void)
+// True when the pulse has just ended.
+static bool count_pulse(void)
 {
-    if (pulse_left != 0 && over_now(&pulse_left)) {
-        unload();
-        work_end(RESULT_STOPPED);
+    if (pulse_left == 0 || !over_now(&pulse_left)) {
+        return false;
     }
+    unload();
+    work_end(RESULT_STOPPED);
+    return true;
 }
 
 // A load alone has its own time, pulse_left.
@@ -65,13 +68,14 @@ static void count_on_time(uint16_t outputs)
 
 void ticked(void)
 {
-    duty_tick(hal_outputs_now() & OUT_BRANCHES);
+    uint16_t outputs = hal_outputs_now();
+    duty_tick(outputs & OUT_BRANCHES);
     if (hal_stop_open()) {
         trip(TRIP_EMERGENCY_STOP);
-    }
-    count_pulse();
-    uint16_t outputs = hal_outputs_now();
-    if (outputs != 0) {
+    } else if (outputs != 0) {
+        if (count_pulse()) {
+            outputs = hal_outputs_now();
+        }
         count_on_time(outputs);
     }
 }
@@ -83,7 +87,7 @@ void stop_opened(void)
 
 bool sampled(uint16_t counts)
 {
-    bool on = hal_outputs_now() & OUT_COIL;
+    bool on = hal_coil_on();
     if (!on || counts < current_limit) {
         over = 0;
     } else if (++over >= OVER_SAMPLES) {

@@ -50,6 +50,11 @@ uint16_t hal_outputs_now(void)
     return outputs;
 }
 
+bool hal_coil_on(void)
+{
+    return COIL_SWITCH_PORT & COIL_SWITCH_MASK;
+}
+
 uint8_t hal_pins_low(void)
 {
     return (EDGE_NO_PIN & EDGE_NO_MASK ? 0 : 1) | (EDGE_NC_PIN & EDGE_NC_MASK ? 0 : 2);
