@@ -17,7 +17,7 @@ import yaml
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 from pulldrop.text.syntax import explain
 
-MOST_BYTES = 256 * 1024
+MOST_BYTES = 64 * 1024
 MOST_NODES = 5_000
 MOST_DEEP = 20
 """Bounds far above any file of ours, so that a hostile one is refused in well under a second."""
