@@ -1,0 +1,57 @@
+"""What `--json` answers where the answer is not a noun of the model; `pulldrop schema` shows each of these."""
+
+from typing import Literal
+
+from pulldrop.board.contract import Status
+from pulldrop.model.identity import Identity
+from pulldrop.model.raw import Frozen
+from pulldrop.model.record import RunRecord
+from pulldrop.store import PartLine, RunLine
+
+
+class ErrorAnswer(Frozen):
+    """Instead of any other answer, when there is none; `exit_code` is also that of the command."""
+
+    error: str
+    exit_code: int
+
+
+class PartAnswer(Frozen):
+    """Of `parts show`: the part, its runs from the oldest on, and the whole of the last one."""
+
+    part: PartLine
+    runs: tuple[RunLine, ...]
+    last: RunRecord
+
+
+class DemoAnswer(Frozen):
+    """Of `demo`. Nothing of it enters the history."""
+
+    simulated: Literal[True] = True
+    report: str
+    records: tuple[RunRecord, ...]
+
+
+class ProtocolLine(Frozen):
+    """Of `protocol list`, one of several."""
+
+    protocol: str
+    title: str
+    form: Literal["A", "C"]
+    rating: str
+
+
+class CheckAnswer(Frozen):
+    """Of `protocol check`: what is wrong, each with file, line and column; empty when nothing is."""
+
+    file: str
+    ok: bool
+    problems: tuple[str, ...]
+
+
+class BoardAnswer(Frozen):
+    """Of `board info`."""
+
+    board: Identity
+    simulated: bool
+    status: Status

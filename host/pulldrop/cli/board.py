@@ -1,0 +1,109 @@
+"""`pulldrop board`: which boards are there, what one says of itself, and whether it is well."""
+
+from typing import TYPE_CHECKING
+
+import typer
+
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.cli.answers import BoardAnswer
+    from pulldrop.jobs.self_test import Check
+
+app = typer.Typer(help="Find boards, ask one who it is, let one test itself.", no_args_is_help=True)
+
+
+@app.command("list")
+def list_boards(as_json: JsonOption = False) -> None:
+    """List the boards that answer on serial ports. Opening a port restarts most boards."""
+    from pulldrop.board.ports import find
+    from pulldrop.cli import screen
+
+    found = tuple(find())
+    if as_json:
+        screen.print_json(found)
+        return
+    out = screen.console()
+    table = screen.table("port", "kind", "number", "firmware", "load supply")
+    for one in found:
+        table.add_row(one.port, one.kind, str(one.serial), one.firmware, "yes" if one.load_supply else "no")
+    out.print(table)
+
+
+@app.command("info")
+def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
+    """Ask one board who it is and how it stands; nothing is energised."""
+    from pulldrop.cli import screen
+    from pulldrop.cli.answers import BoardAnswer
+    from pulldrop.jobs.boards import open_board
+
+    with open_board(board, None, seed) as bench:
+        answer = BoardAnswer(board=bench.identity, simulated=bench.identity.simulated, status=bench.status())
+    if as_json:
+        screen.print_json(answer)
+    else:
+        _show_info(screen.console(), answer)
+
+
+@app.command("self-test")
+def self_test(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> int:
+    """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
+    from pulldrop.cli import exits, screen
+    from pulldrop.jobs import self_test as job
+    from pulldrop.jobs.boards import open_board
+    from pulldrop.model.calibration import nominal
+
+    out = screen.console()
+    checks = []
+    with open_board(board, None, seed) as bench:
+        who = bench.identity
+        if who.simulated and not as_json:
+            screen.simulated(out, who.kind)
+        for check in job.self_test(bench, nominal(who.serial)):
+            checks.append(check)
+            if not as_json:
+                _show_check(out, check)
+    well = all(check.state in ("ok", "noted") for check in checks)
+    if as_json:
+        screen.print_json(job.SelfTest(board=who, simulated=who.simulated, ok=well, checks=tuple(checks)))
+    else:
+        out.print("The board is well." if well else "The board is NOT well: mend what is marked, then run this again.")
+    return 0 if well else exits.BENCH
+
+
+def _show_info(out: "Console", answer: "BoardAnswer") -> None:
+    from pulldrop.cli import screen
+
+    who, status = answer.board, answer.status
+    if who.simulated:
+        screen.simulated(out, who.kind)
+    load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
+    rows = (
+        ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
+        ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
+        ("last reset", who.reset_cause),
+        ("load supply", load),
+        ("emergency stop", "pressed" if status.emergency_stop else "released"),
+        ("latched trip", status.trip.name.lower().replace("_", " ")),
+        ("outputs", "something is energised" if status.on else "all off"),
+        ("bad frames", str(status.bad_frames)),
+        ("up for", f"{status.uptime_ms / 1000:.1f} s"),
+    )
+    table = screen.table("", "")
+    table.show_header = False
+    for row in rows:
+        table.add_row(*row)
+    out.print(table)
+
+
+def _show_check(out: "Console", check: "Check") -> None:
+    from rich.text import Text
+
+    shapes = {"ok": "[+]", "wrong": "[X]", "noted": "[.]", "not done": "[ ]"}
+    tones = {"ok": "bold bright_blue", "wrong": "bold dark_orange"}
+    line = Text(f"{shapes[check.state]} {check.state:8} ", style=tones.get(check.state, "bold"))
+    line.append(f"{check.title}: {check.found}", style="none")
+    out.print(line)
+    out.print(Text(f"             expected: {check.expected}", style="dim"))

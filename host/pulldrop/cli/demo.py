@@ -1,0 +1,88 @@
+"""`pulldrop demo`: an invented crate over the virtual board, without any hardware."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import JsonOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.model.record import RunRecord
+
+
+def demo(
+    report: Annotated[
+        Path, typer.Option("--report", metavar="FILE.html", help="Where the one-file report goes.")
+    ] = Path("pulldrop-demo.html"),
+    as_json: JsonOption = False,
+) -> int:
+    """Test an invented crate of relays on the virtual board and write a report. Needs no hardware."""
+    from pulldrop.cli import exits, files, live, screen
+    from pulldrop.cli.answers import DemoAnswer
+    from pulldrop.jobs.demo import run_demo
+    from pulldrop.model.verdict import Overall
+
+    files.check_writable(report)
+    out = screen.console()
+    if not as_json:
+        screen.simulated(out, "virtual")
+        out.print("A crate from the workshop of a heritage bus depot; depot, buses and parts are invented.\n")
+    with live.quiet() if as_json else live.Crate(out, _show_part) as show:
+        records = run_demo(show)
+    files.write_report(report, records, "A crate of the heritage bus depot (invented)")
+    if as_json:
+        screen.print_json(DemoAnswer(report=str(report), records=records))
+    else:
+        _show_tally(out, records, report)
+    return exits.OPEN_END if records[-1].verdict.overall is Overall.INTERRUPTED else 0
+
+
+def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
+    from rich.padding import Padding
+    from rich.text import Text
+
+    from pulldrop.cli import words
+
+    verdict = record.verdict
+    head = Text(f"{number:2}  {words.SHAPES[verdict.overall]} ")
+    head.append(f"{verdict.overall.upper():11} ", style=words.tone(verdict.overall))
+    head.append(f"{record.part.id}  {record.part.label}")
+    out.print(head)
+    for line in (_telling(record), verdict.next):
+        out.print(Padding(Text(line, style="dim"), (0, 0, 0, 8), expand=False))
+
+
+def _telling(record: "RunRecord") -> str:
+    """The measurement that decided, with its limit, and how many others speak the same way."""
+    from pulldrop.cli import words
+    from pulldrop.model.reading import NotTested
+    from pulldrop.model.verdict import Outcome
+
+    one = words.telling(record.judged)
+    if one is None:
+        return record.verdict.found
+    alike = sum(other.outcome is one.outcome for other in record.judged) - 1
+    more = f" (and {alike} more {one.outcome})" if alike and one.outcome is not Outcome.PASS else ""
+    if isinstance(one.finding, NotTested):
+        return f"{words.title(one.id)} not tested: {one.reason}{more}"
+    source = f" [{one.limit.source.known}]" if one.limit else ""
+    return f"{words.title(one.id)} {words.value(one.finding)}; limit {words.limit(one.limit)}{source}{more}"
+
+
+def _show_tally(out: "Console", records: "tuple[RunRecord, ...]", report: Path) -> None:
+    from collections import Counter
+
+    from rich.text import Text
+
+    from pulldrop.cli import screen, words
+
+    counted = Counter(record.verdict.overall for record in records)
+    tally = ", ".join(f"{words.SHAPES[word]} {number} {word}" for word, number in counted.most_common())
+    out.print(Text(f"\n{len(records)} parts: {tally}", style="bold"))
+    screen.simulated(out, "virtual")
+    out.print(f"Report with the waveforms: {report}")
+    out.print("Next, one part with every number:")
+    out.print("  pulldrop test --board virtual --specimen burnt-no", style="bold")

@@ -1,0 +1,84 @@
+"""Every ending that is not a result: one sentence on stderr (or one JSON object on stdout) and an exit code.
+
+Rule: a person never sees a traceback, and no error ever reads as a pass or as a failed part.
+"""
+
+import os
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+
+from pulldrop.cli.exits import BENCH, INPUT, OPEN_END
+
+
+class InputError(Exception):
+    """Something on the command line, or in a file named there, is wrong; the message is the sentence."""
+
+
+def tell(error: BaseException, *, as_json: bool) -> int:
+    """Say what went wrong and return the exit code."""
+    if isinstance(error, BrokenPipeError):
+        return _reader_gone()
+    sentence, code = _sentence(error)
+    if as_json:
+        from pulldrop.cli.answers import ErrorAnswer
+        from pulldrop.cli.screen import print_json
+
+        print_json(ErrorAnswer(error=sentence, exit_code=code))
+    else:
+        print(f"pulldrop: {sentence}", file=sys.stderr)
+    return code
+
+
+def _sentence(error: BaseException) -> tuple[str, int]:
+    from pulldrop.board.errors import BoardError
+    from pulldrop.emulator.errors import EmulatorError
+    from pulldrop.jobs.specimens import UnknownSpecimen
+    from pulldrop.jobs.test_one import RunNotKept
+    from pulldrop.protocol.errors import ProtocolError
+    from pulldrop.store import StoreError
+    from pulldrop.text.problem import BadText
+
+    match error:
+        case KeyboardInterrupt():
+            return "Interrupted.", OPEN_END
+        case BoardError() | EmulatorError() | RunNotKept():
+            return str(error), BENCH
+        case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen():
+            return str(error), INPUT
+        case OSError():
+            return _of_file(error), INPUT
+    usage = getattr(error, "format_message", None)  # a wrong command line, as typer tells it
+    if usage is not None:
+        return _of_usage(error, str(usage())), INPUT
+    return _of_program(error), BENCH
+
+
+def _of_file(error: OSError) -> str:
+    where = f"{error.filename}: " if error.filename else ""
+    return f"{where}{error.strerror or error}. Check the name, and that you may read or write there."
+
+
+def _of_usage(error: BaseException, message: str) -> str:
+    context = getattr(error, "ctx", None)
+    if message.startswith("Usage:"):  # a group named without a command: its help
+        return f"a command was expected.\n{message}"
+    return f"{message} See '{context.command_path if context else 'pulldrop'} --help'."
+
+
+def _of_program(error: BaseException) -> str:
+    """A fault of pulldrop itself: the traceback goes to a file, where somebody who mends it can read it."""
+    kept = Path(tempfile.gettempdir()) / f"pulldrop-fault-{os.getpid()}.txt"
+    try:
+        kept.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+        where = f"The details are in {kept}; send them with your report."
+    except OSError:
+        where = "The details could not be written anywhere."
+    return f"pulldrop itself failed ({type(error).__name__}: {error}); this says nothing about the part. {where}"
+
+
+def _reader_gone() -> int:
+    """The program that read our output has closed it; say no more, or the interpreter complains at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return OPEN_END

@@ -1,0 +1,57 @@
+"""The command `pulldrop`: names the commands and turns every ending into an exit code.
+
+Rule: nothing heavy is imported at start; each command imports what it needs when it runs.
+"""
+
+import sys
+
+import typer
+
+from pulldrop.cli import board, demo, parts, protocol, schema, test
+
+INTERRUPTED_BY_TYPER = 130
+"""What typer answers, without raising, when Ctrl-C reaches it."""
+
+app = typer.Typer(
+    name="pulldrop",
+    help="Test a relay pulled from a vehicle, with numbers instead of a click.",
+    epilog=(
+        "Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, checked without load or"
+        " interrupted, 4 bench trouble. Start with: pulldrop demo"
+    ),
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+app.command("demo")(demo.demo)
+app.command("test")(test.test)
+app.add_typer(parts.app, name="parts")
+app.add_typer(protocol.app, name="protocol")
+app.add_typer(board.app, name="board")
+app.command("schema")(schema.schema)
+
+
+def main(arguments: list[str]) -> int:
+    """Run one command and return its exit code; no exception leaves."""
+    as_json = "--json" in arguments
+    try:
+        code = app(args=arguments, prog_name="pulldrop", standalone_mode=False)
+        sys.stdout.flush()
+    except (Exception, KeyboardInterrupt) as error:
+        from pulldrop.cli import errors
+
+        return errors.tell(error, as_json=as_json)
+    if code == INTERRUPTED_BY_TYPER:
+        from pulldrop.cli import errors
+
+        return errors.tell(KeyboardInterrupt(), as_json=as_json)
+    return int(code or 0)
+
+
+def run() -> None:
+    """Entry point. A character that the terminal lacks becomes a question mark, never an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,72 @@
+"""`pulldrop schema`: JSON Schemas, for editors of YAML files and for readers of `--json`."""
+
+from enum import StrEnum
+from typing import Annotated, Any
+
+import typer
+
+
+class Subject(StrEnum):
+    """The first three describe files that people write, the others what `--json` answers."""
+
+    PROTOCOL = "protocol"
+    RATING = "rating"
+    SPECIMEN = "specimen"
+    RESULT = "result"
+    DEMO = "demo"
+    PARTS = "parts"
+    PART = "part"
+    PROTOCOLS = "protocols"
+    PLAN = "plan"
+    CHECK = "check"
+    BOARDS = "boards"
+    BOARD = "board"
+    SELF_TEST = "self-test"
+    ERROR = "error"
+
+
+def schema(
+    subject: Annotated[
+        Subject, typer.Argument(help="protocol, rating, specimen: of files; the others: of what --json answers.")
+    ],
+) -> None:
+    """Print a JSON Schema: of a file that you write, or of what --json answers."""
+    from pulldrop.cli import screen
+
+    screen.print_json(_schema(subject))
+
+
+def _schema(subject: Subject) -> dict[str, Any]:
+    from pydantic import TypeAdapter
+
+    from pulldrop.cli import answers
+    from pulldrop.jobs.self_test import SelfTest
+    from pulldrop.model.identity import Identity
+    from pulldrop.model.plan import Plan
+    from pulldrop.model.record import RunRecord
+    from pulldrop.plant.specimen import Specimen
+    from pulldrop.protocol import schema as files
+    from pulldrop.store import PartLine
+
+    match subject:
+        case Subject.PROTOCOL:
+            return files.protocol_schema()
+        case Subject.RATING:
+            return files.rating_schema()
+        case Subject.SPECIMEN:
+            return {"$schema": files.DRAFT, **Specimen.model_json_schema(), "title": "pulldrop specimen"}
+    answered: dict[Subject, Any] = {
+        Subject.RESULT: RunRecord,
+        Subject.DEMO: answers.DemoAnswer,
+        Subject.PARTS: tuple[PartLine, ...],
+        Subject.PART: answers.PartAnswer,
+        Subject.PROTOCOLS: tuple[answers.ProtocolLine, ...],
+        Subject.PLAN: Plan,
+        Subject.CHECK: answers.CheckAnswer,
+        Subject.BOARDS: tuple[Identity, ...],
+        Subject.BOARD: answers.BoardAnswer,
+        Subject.SELF_TEST: SelfTest,
+        Subject.ERROR: answers.ErrorAnswer,
+    }
+    made = TypeAdapter(answered[subject]).json_schema(mode="serialization")
+    return {"$schema": files.DRAFT, **made, "title": f"pulldrop {subject}"}

@@ -1,0 +1,45 @@
+"""Where text goes: stdout for results, stderr for errors, and JSON; the only place that knows about terminals."""
+
+import json
+import os
+import sys
+
+from pydantic import TypeAdapter
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+
+def console() -> Console:
+    """A console on stdout for plain text. Under NO_COLOR it sends no style at all, not even bold."""
+    return Console(
+        color_system=None if os.environ.get("NO_COLOR") else "auto", highlight=False, markup=False, emoji=False
+    )
+
+
+def lively(out: Console) -> bool:
+    """True where a line may be redrawn: a real terminal, and nobody asked for plain output."""
+    return out.is_terminal and not out.is_dumb_terminal and not os.environ.get("NO_COLOR")
+
+
+def simulated(out: Console, kind: str) -> None:
+    """The banner of every screen of a board that is not real."""
+    words = f" SIMULATED ({kind} board): no real part was measured."
+    out.print(Text(words.ljust(min(out.width, 79)), style="bold reverse"))
+
+
+def table(*headings: str) -> Table:
+    """A table without lines, whose cells wrap instead of being cut."""
+    plain = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for heading in headings:
+        plain.add_column(heading, overflow="fold")
+    return plain
+
+
+def print_json(answer: object) -> None:
+    """Write one model (or a tuple of them, or plain values) as JSON to stdout.
+
+    In ASCII, so that no code page can damage it; a number that is not finite becomes null.
+    """
+    plain = json.loads(TypeAdapter(type(answer)).dump_json(answer))
+    sys.stdout.write(json.dumps(plain, indent=2) + "\n")

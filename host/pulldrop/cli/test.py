@@ -1,0 +1,134 @@
+"""`pulldrop test`: one part through one protocol."""
+
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.jobs.specimens import VirtualPart
+    from pulldrop.jobs.test_one import Task
+    from pulldrop.model.plan import Plan
+    from pulldrop.model.record import Part, RunRecord
+
+USUAL_SPECIMEN = "good-12v-changeover"
+
+
+def test(
+    protocol: Annotated[
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="What to do; see 'pulldrop protocol list'.")
+    ] = None,
+    rating: Annotated[
+        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values other than the protocol's own.")
+    ] = None,
+    board: BoardOption = "auto",
+    specimen: Annotated[
+        str | None, typer.Option("--specimen", metavar="FILE|STOCK", help="The part on a simulated board.")
+    ] = None,
+    seed: SeedOption = 1,
+    part: Annotated[str, typer.Option("--part", metavar="ID", help="The id on the part; else the next free one.")] = "",
+    label: Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")] = "",
+    donor: Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")] = "",
+    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
+    store: StoreOption = None,
+    report: Annotated[
+        Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report.")
+    ] = None,
+    explain: Annotated[
+        str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Test one part and say whether it is good.
+
+    Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, checked without load or interrupted,
+    4 bench trouble.
+    """
+    from pulldrop.cli import exits, files, live, screen
+    from pulldrop.jobs import choose
+    from pulldrop.jobs.boards import open_board
+    from pulldrop.jobs.test_one import run_one
+    from pulldrop.model.record import Part
+    from pulldrop.store import Store
+
+    files.check_writable(report)
+    thing = _virtual_part(board, specimen)
+    plan = choose.plan_by_name(protocol, rating) or (choose.plan_for_specimen(thing.specimen) if thing else None)
+    _check_measurement(explain, plan)
+    out = screen.console()
+    with Store.open(store) as history, open_board(board, thing, seed) as bench:
+        plan = plan or _no_plan()
+        task = _task(plan, Part(id=part, form=plan.form, label=label, donor=donor), operator, thing, seed)
+        with live.quiet() if as_json else live.Live(out) as show:
+            record = run_one(task, bench, history, show)
+    if report:
+        files.write_report(report, (record,))
+    if as_json:
+        screen.print_json(record)
+    else:
+        _show(out, record, explain, report)
+    return exits.CODES[record.verdict.overall]
+
+
+def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None", seed: int) -> "Task":
+    """What is to be done; a virtual part says itself what it is, where nobody else does."""
+    from pulldrop.jobs.test_one import Task
+
+    if thing is None:
+        return Task(plan=plan, part=part, operator=operator)
+    about = {"label": part.label or thing.specimen.title, "donor": part.donor or thing.specimen.donor}
+    part = part.model_copy(update=about)
+    return Task(plan=plan, part=part, operator=operator, specimen=thing.text, seed=seed)
+
+
+def _show(out: "Console", record: "RunRecord", explain: str | None, report: Path | None) -> None:
+    from pulldrop.cli import result
+
+    result.show_result(out, record)
+    if explain:
+        result.show_budget(out, explain, record.judged)
+    if report:
+        out.print(f"Report: {report}")
+
+
+def _virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import specimens
+    from pulldrop.jobs.boards import SIMULATED
+
+    if board in SIMULATED:
+        return specimens.find(specimen or USUAL_SPECIMEN)
+    if specimen:
+        raise InputError(
+            f"--specimen names a virtual part, but --board {board} tests the part in its socket."
+            " Add --board virtual or --board emulated, or leave --specimen out."
+        )
+    return None
+
+
+def _no_plan() -> "Plan":
+    from pulldrop.cli.errors import InputError
+
+    raise InputError(
+        "What kind of relay is in the socket? Name a protocol with --protocol, such as relay-5t-12v-quick"
+        " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them."
+    )
+
+
+def _check_measurement(asked: str | None, plan: "Plan | None") -> None:
+    from pulldrop.cli.errors import InputError
+    from pulldrop.model.measurement import MEASUREMENTS
+
+    known = plan.wanted if plan else tuple(MEASUREMENTS)
+    if asked is None or asked in known:
+        return
+    near = get_close_matches(asked, known, 1)
+    hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}"
+    if asked in MEASUREMENTS and plan:
+        raise InputError(f"The protocol {plan.protocol} does not measure '{asked}'; it measures {', '.join(known)}.")
+    raise InputError(f"There is no measurement '{asked}' to explain; {hint}")

@@ -1,0 +1,70 @@
+"""How values, outcomes and verdicts are written; plain ASCII, so that any terminal can show them."""
+
+from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.verdict import Judged, Outcome, Overall
+
+SHAPES = {
+    Outcome.PASS: "[+]",
+    Outcome.FAIL: "[X]",
+    Outcome.UNSURE: "[?]",
+    Outcome.NOT_TESTED: "[ ]",
+    Outcome.NOTED: "[.]",
+    Overall.PASS: "[+]",
+    Overall.FAIL: "[X]",
+    Overall.UNSURE: "[?]",
+    Overall.INCOMPLETE: "[ ]",
+    Overall.WITHOUT_LOAD: "[ ]",
+    Overall.INTERRUPTED: "[ ]",
+    Overall.BENCH_TROUBLE: "[!]",
+}
+"""A shape beside every word, so that nothing rests on colour."""
+
+TONES = {
+    Outcome.PASS: "bold bright_blue",
+    Outcome.FAIL: "bold dark_orange",
+    Outcome.UNSURE: "bold",
+    Outcome.NOT_TESTED: "bold",
+    Outcome.NOTED: "dim",
+    Overall.PASS: "bold bright_blue",
+    Overall.FAIL: "bold dark_orange",
+}
+"""Blue and orange: told apart by nearly everybody."""
+
+
+def tone(word: Outcome | Overall) -> str:
+    """The style of a word; bold where none is set."""
+    return TONES.get(word, "bold")
+
+
+def title(measurement: str) -> str:
+    """The words for a measurement id."""
+    known = MEASUREMENTS.get(measurement)
+    return known.title if known else measurement
+
+
+def value(finding: Finding) -> str:
+    """`7.32 V +-0.05`, `> 10 kohm`, `NO open, NC closed`, or `-` when nothing was measured."""
+    if isinstance(finding, NotTested):
+        return "-"
+    if finding.value is None:
+        return finding.state or "-"
+    if finding.bound != "=":
+        return f"{finding.bound} {show(finding.value, finding.unit)}"
+    return show(finding.value, finding.unit, finding.expanded_uncertainty)
+
+
+def limit(limit: Limit | None) -> str:
+    """The limit as a person reads it, or `none` where the protocol sets none."""
+    return limit.text if limit else "none"
+
+
+def telling(judged: tuple[Judged, ...]) -> Judged | None:
+    """The one measurement that says most: the first failure, then unsure, then not tested, then the contact drop."""
+    for outcome in (Outcome.FAIL, Outcome.UNSURE, Outcome.NOT_TESTED):
+        for one in judged:
+            if one.outcome is outcome:
+                return one
+    return next((one for one in judged if one.id == "contact_drop_no"), judged[-1] if judged else None)

@@ -1,0 +1,44 @@
+"""Which board stands below a job; the only place that picks one.
+
+Rule: a simulated board is used only when it is asked for by name, never because no real one was found.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from pulldrop.board.contract import Board
+from pulldrop.jobs.specimens import VirtualPart, empty_socket
+
+SIMULATED = ("virtual", "emulated")
+
+
+@contextmanager
+def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Board]:
+    """`choice`: auto, virtual, emulated, or a serial port; `part` is in the socket of a simulated board,
+    which is empty without one.
+
+    Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
+    """
+    match choice:
+        case "virtual":
+            from pulldrop.board.virtual import VirtualBoard
+
+            with VirtualBoard((part or empty_socket()).specimen, seed) as board:
+                yield board
+        case "emulated":
+            from pulldrop.board.serial import SerialBoard
+            from pulldrop.emulator.process import Emulator
+
+            with Emulator((part or empty_socket()).text, seed) as emulator, SerialBoard.open(emulator.port) as board:
+                yield board
+        case "auto":
+            from pulldrop.board.ports import find
+            from pulldrop.board.serial import SerialBoard
+
+            with SerialBoard.open(find()[0].port) as board:
+                yield board
+        case port:
+            from pulldrop.board.serial import SerialBoard
+
+            with SerialBoard.open(port) as board:
+                yield board

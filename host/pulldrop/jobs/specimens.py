@@ -1,0 +1,55 @@
+"""The part in the socket of a simulated board: from stock by name, from a file, or none at all."""
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+from pulldrop.plant import stock
+from pulldrop.plant.specimen import Specimen
+from pulldrop.text.document import parse, read
+from pulldrop.text.shape import fit
+
+EMPTY_SOCKET = """\
+title: empty socket, stood in for by an open coil and an armature that never moves
+form: A
+faults: {coil_open: true, stuck: at rest}
+"""
+"""Nothing conducts between any two terminals."""
+
+
+class UnknownSpecimen(Exception):
+    """No file and no stock of that name; the message is a sentence for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class VirtualPart:
+    """A specimen, and the YAML that it came from, which is kept with the run."""
+
+    specimen: Specimen
+    text: str
+
+
+def empty_socket() -> VirtualPart:
+    """No part."""
+    return VirtualPart(fit(parse(EMPTY_SOCKET, "empty socket"), Specimen), EMPTY_SOCKET)
+
+
+def find(name_or_path: str) -> VirtualPart:
+    """A part from stock, or from a YAML file. Raises UnknownSpecimen and BadText."""
+    if name_or_path in stock.names():
+        document = parse(stock.text(name_or_path), name_or_path)
+    elif _is_path(name_or_path):
+        document = read(Path(name_or_path))
+    else:
+        raise UnknownSpecimen(_no_such(name_or_path))
+    return VirtualPart(fit(document, Specimen), document.text)
+
+
+def _is_path(name_or_path: str) -> bool:
+    return Path(name_or_path).suffix in (".yaml", ".yml") or Path(name_or_path).is_file()
+
+
+def _no_such(name: str) -> str:
+    near = get_close_matches(name, stock.names(), 1)
+    hint = f"did you mean '{near[0]}'?" if near else f"in stock are {', '.join(stock.names())}"
+    return f"there is no specimen '{name}' in stock, and no such file; {hint}"
