@@ -98,9 +98,10 @@ uint16_t frame_bad(void)
     return bad;
 }
 
-// COBS without its 254-byte case: a frame is never that long.
+// COBS without its 254-byte case: a frame is never that long. The zero before it ends whatever noise came first.
 static void send_stuffed(const uint8_t *bytes, uint8_t length)
 {
+    hal_send(0);
     for (uint8_t start = 0; start <= length;) {
         uint8_t end = start;
         while (end < length && bytes[end] != 0) {

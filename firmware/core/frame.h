@@ -1,4 +1,4 @@
-// Frames on the line: COBS(body, CRC-16/XMODEM little-endian) closed by 0x00, decoded one byte at a time.
+// Frames on the line: COBS(body, CRC-16/XMODEM little-endian) between two 0x00, decoded one byte at a time.
 // Rule: 0x00 always ends a frame, so that after garbage the next frame is heard again.
 #ifndef FRAME_H
 #define FRAME_H

@@ -29,8 +29,8 @@ static enum result sample(const struct load_pulse_request *pulse, struct pairs *
 // Load bits of the pulse, none when only the dry source is wanted.
 static uint16_t load_bits(const struct load_pulse_request *pulse)
 {
-    uint16_t throw = (uint16_t)pulse->throw << OUT_THROW_SHIFT;
-    return pulse->branches ? throw | (uint16_t)pulse->branches << OUT_BRANCH_SHIFT : 0;
+    uint16_t side = (uint16_t)pulse->throw << OUT_THROW_SHIFT;
+    return pulse->branches ? side | (uint16_t)pulse->branches << OUT_BRANCH_SHIFT : 0;
 }
 
 enum result handle_load_pulse(const union request *request)
