@@ -1,0 +1,309 @@
+"""What every board answers: one suite, the same statements for the virtual and for the emulated board.
+
+The part is a sound 12 V changeover relay. Each test starts with everything off and no trip latched.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Stairs, Trip
+from pulldrop.board.errors import Refused, Tripped
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
+
+BOTH = Contact.NO | Contact.NC
+FULL = 1843  # 13.5 V
+MS = TICKS_PER_S // 1000
+
+
+def on(dac: int = FULL, on_ms: int = 2000, **more: Any) -> Drive:
+    return Drive(dac=dac, on=True, on_ms=on_ms, **more)
+
+
+def off() -> Drive:
+    return Drive(dac=0, on=False, on_ms=2000)
+
+
+def first(capture: Capture, contact: Contact, closed: bool) -> Edge:
+    return next(edge for edge in capture.edges if (edge.contact, edge.closed) == (contact, closed))
+
+
+def pull_in(board: Board) -> None:
+    board.hold_coil(on())
+    board.wait(0.03)
+
+
+def test_a_board_says_what_it_is(board: Board) -> None:
+    assert board.identity.simulated
+    assert board.identity.kind in ("virtual", "emulated")
+    assert board.identity.load_supply
+
+
+def test_at_rest_everything_is_off_and_nothing_is_tripped(board: Board) -> None:
+    status = board.status()
+    assert not status.on
+    assert status.trip is Trip.NONE
+    assert not status.emergency_stop
+
+
+def test_the_contacts_follow_the_coil(board: Board) -> None:
+    board.hold_coil(off())
+    board.wait(0.03)
+    assert board.status().contacts == Contact.NC
+    pull_in(board)
+    status = board.status()
+    assert status.on
+    assert status.contacts == Contact.NO
+    board.hold_coil(off())
+    board.wait(0.03)
+    assert board.status().contacts == Contact.NC
+
+
+def test_a_throw_that_is_not_fed_reads_open(board: Board) -> None:
+    board.hold_coil(Drive(dac=0, on=False, on_ms=2000, dry=Contact.NO))
+    board.wait(0.01)
+    assert board.status().contacts == Contact.NONE
+
+
+def test_the_dry_sources_alone_go_off_when_their_time_is_over_and_nothing_trips(board: Board) -> None:
+    board.hold_coil(Drive(dac=0, on=False, on_ms=40))
+    board.wait(0.1)
+    assert board.status().contacts == Contact.NONE
+    assert board.status().trip is Trip.NONE
+
+
+def test_off_releases_the_relay(board: Board) -> None:
+    pull_in(board)
+    board.off()
+    assert not board.status().on
+    board.hold_coil(off())
+    board.wait(0.03)
+    assert board.status().contacts == Contact.NC
+
+
+def test_a_step_up_shows_nc_opening_and_then_no_closing(board: Board) -> None:
+    capture = board.step_coil(on(), window_ms=20, divider=1)
+    assert capture.contacts_before == Contact.NC
+    assert capture.edges_lost == 0
+    assert capture.window_ticks == 20 * MS
+    assert all(a.tick <= b.tick for a, b in pairwise(capture.edges))
+    opens, closes = first(capture, Contact.NC, closed=False), first(capture, Contact.NO, closed=True)
+    assert 1 * MS < opens.tick < closes.tick < 12 * MS
+    assert capture.edges[0] == opens
+    last = {edge.contact: edge.closed for edge in capture.edges}
+    assert last == {Contact.NC: False, Contact.NO: True}
+
+
+def test_a_step_down_shows_no_opening_and_then_nc_closing(board: Board) -> None:
+    pull_in(board)
+    capture = board.step_coil(off(), window_ms=20, divider=1)
+    assert capture.contacts_before == Contact.NO
+    opens, closes = first(capture, Contact.NO, closed=False), first(capture, Contact.NC, closed=True)
+    assert 0 < opens.tick < closes.tick < 15 * MS
+    last = {edge.contact: edge.closed for edge in capture.edges}
+    assert last == {Contact.NC: True, Contact.NO: False}
+
+
+def test_a_diode_across_the_coil_makes_the_release_slower(board: Board) -> None:
+    released = []
+    for diode in (False, True):
+        pull_in(board)
+        capture = board.step_coil(Drive(dac=0, on=False, on_ms=2000, diode=diode), window_ms=40, divider=2)
+        released.append(first(capture, Contact.NC, closed=True).tick)
+        board.wait(0.03)
+    assert released[1] > 1.5 * released[0]
+
+
+def test_the_coil_current_rises_dips_as_the_armature_closes_and_rises_again(board: Board) -> None:
+    capture = board.step_coil(on(), window_ms=18, divider=1)
+    assert capture.sample_ticks == MS // 20
+    assert len(capture.samples) == 360
+    assert capture.samples[0] < 20
+    seats = first(capture, Contact.NO, closed=True).tick // capture.sample_ticks
+    before = capture.samples[: seats + 10]
+    peak = max(before)
+    valley = min(capture.samples[before.index(peak) : seats + 60])
+    end = sum(capture.samples[-20:]) / 20
+    assert peak - valley > 15
+    assert end > valley + 15
+    assert 300 < end < 700
+
+
+def test_a_slower_divider_covers_a_longer_window_with_fewer_samples(board: Board) -> None:
+    capture = board.step_coil(on(), window_ms=40, divider=4)
+    assert capture.sample_ticks == 4 * MS // 20
+    assert 198 <= len(capture.samples) <= 200
+
+
+def test_a_staircase_up_lands_where_the_relay_pulls_in(board: Board) -> None:
+    landing = board.staircase(Stairs(on(400, 20_000), step=68, count=30, dwell_ms=20, watch=BOTH, wanted=Contact.NO))
+    assert landing.stopped
+    assert landing.dac == 400 + 68 * landing.index
+    assert landing.contacts == Contact.NO
+    assert 4.0 < landing.dac * 30 / 4096 < 8.5
+
+
+def test_a_staircase_down_lands_where_the_relay_drops_out(board: Board) -> None:
+    pull_in(board)
+    landing = board.staircase(Stairs(on(1100, 20_000), step=-68, count=17, dwell_ms=20, watch=BOTH, wanted=Contact.NC))
+    assert landing.stopped
+    assert landing.dac == 1100 - 68 * landing.index
+    assert 1.0 < landing.dac * 30 / 4096 < 5.0
+
+
+def test_a_staircase_that_is_too_short_says_that_it_did_not_stop(board: Board) -> None:
+    landing = board.staircase(Stairs(on(100, 5000), step=10, count=5, dwell_ms=10, watch=BOTH, wanted=Contact.NO))
+    assert not landing.stopped
+    assert landing.index == 4
+    assert landing.dac == 140
+    assert landing.contacts == Contact.NC
+
+
+def test_the_coil_takes_the_current_of_its_resistance(board: Board) -> None:
+    board.hold_coil(off())
+    board.wait(0.05)
+    zero = board.sense_coil().shunt
+    pull_in(board)
+    board.wait(0.05)
+    counts = board.sense_coil()
+    volts, amps = counts.bus * 1.25e-3, (counts.shunt - zero) * 25e-6
+    assert volts == pytest.approx(13.5, rel=0.06)
+    assert 60 < volts / amps - 0.87 < 120
+
+
+def test_a_load_pulse_shows_load_current_and_a_small_drop(board: Board) -> None:
+    pull_in(board)
+    counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=5, samples=4, limit_ms=60))
+    assert len(counts.drop) == len(counts.shunt) == 4
+    amps = [count * 0.256 / 32768 / 0.005 for count in counts.shunt]
+    assert all(8.5 < a < 10.5 for a in amps)
+    drops = [count * 0.256 / 32768 for count in counts.drop]
+    assert all(0.002 < d < 0.1 for d in drops)
+    assert not board.status().on or board.status().contacts == Contact.NO
+
+
+def test_a_pulse_through_the_resting_throw_is_measured_too(board: Board) -> None:
+    board.hold_coil(off())
+    board.wait(0.03)
+    counts = board.load_pulse(Pulse(Contact.NC, Branch.A5, settle_ms=5, samples=2, limit_ms=60))
+    assert all(4.2 < count * 0.256 / 32768 / 0.005 < 5.3 for count in counts.shunt)
+
+
+def test_without_a_branch_only_the_dry_source_flows(board: Board) -> None:
+    pull_in(board)
+    counts = board.load_pulse(Pulse(Contact.NO, Branch.NONE, settle_ms=5, samples=2, limit_ms=60))
+    assert all(-10 < count < 20 for count in counts.shunt)  # 5 mA in 5 mohm are 3 counts
+
+
+def test_an_open_throw_carries_nothing(board: Board) -> None:
+    board.hold_coil(off())
+    board.wait(0.03)
+    counts = board.load_pulse(Pulse(Contact.NO, Branch.A1, settle_ms=5, samples=2, limit_ms=60, gain=1))
+    assert all(-10 < count < 10 for count in counts.shunt)
+
+
+def test_the_slow_channels_read_a_room_and_a_load_supply(board: Board) -> None:
+    assert 16 * 400 < board.sense_analog(Analog.BENCH_TEMPERATURE) < 16 * 640
+    assert board.sense_analog(Analog.LOAD_SUPPLY) * 5 / 16384 * 12.7 / 2.7 == pytest.approx(12.0, abs=1.0)
+    assert board.sense_analog(Analog.COIL_CURRENT) < 16 * 10
+
+
+def test_too_much_coil_current_trips_and_stays_latched_until_acknowledged(board: Board) -> None:
+    with pytest.raises(Tripped) as tripped:
+        board.hold_coil(on(limit=100))
+        board.wait(0.05)
+    assert tripped.value.trip is Trip.OVER_CURRENT
+    status = board.status()
+    assert (status.trip, status.on) == (Trip.OVER_CURRENT, False)
+    with pytest.raises(Tripped):
+        board.hold_coil(on())
+    board.acknowledge()
+    assert board.status().trip is Trip.NONE
+    pull_in(board)
+    assert board.status().contacts == Contact.NO
+
+
+def test_over_current_in_a_step_is_told_and_the_capture_is_not_believed(board: Board) -> None:
+    with pytest.raises(Tripped) as tripped:
+        board.step_coil(on(limit=100), window_ms=20, divider=1)
+    assert tripped.value.trip is Trip.OVER_CURRENT
+
+
+def test_a_trip_ends_a_staircase(board: Board) -> None:
+    with pytest.raises(Tripped) as tripped:
+        board.staircase(Stairs(on(100, 20_000, limit=100), step=50, count=40, dwell_ms=10, watch=BOTH, wanted=BOTH))
+    assert tripped.value.trip is Trip.OVER_CURRENT
+    assert not board.status().on
+
+
+def test_a_coil_that_is_on_for_longer_than_allowed_trips(board: Board) -> None:
+    board.hold_coil(on(on_ms=60))
+    with pytest.raises(Tripped) as tripped:
+        board.wait(0.2)
+    assert tripped.value.trip is Trip.ON_TIME
+    assert not board.status().on
+
+
+PULSE = Pulse(Contact.NO, Branch.A1, settle_ms=5, samples=1, limit_ms=60)
+OUT_OF_RANGE: dict[str, Callable[[Board], object]] = {
+    "dac too high": lambda b: b.hold_coil(on(dac=4096)),
+    "no on-time": lambda b: b.hold_coil(on(on_ms=0)),
+    "on-time too long": lambda b: b.hold_coil(on(on_ms=60_001)),
+    "limit too high": lambda b: b.hold_coil(on(limit=1001)),
+    "no window": lambda b: b.step_coil(on(), window_ms=0, divider=1),
+    "window too long": lambda b: b.step_coil(on(), window_ms=201, divider=1),
+    "divider zero": lambda b: b.step_coil(on(), window_ms=20, divider=0),
+    "no steps": lambda b: b.staircase(Stairs(on(), 1, 0, 10, BOTH, BOTH)),
+    "stairs end too high": lambda b: b.staircase(Stairs(on(4000), 1, 100, 10, BOTH, BOTH)),
+    "stairs end below zero": lambda b: b.staircase(Stairs(on(50), -1, 100, 10, BOTH, BOTH)),
+    "dwell too long": lambda b: b.staircase(Stairs(on(), 1, 10, 1001, BOTH, BOTH)),
+    "pulse over 500 ms": lambda b: b.load_pulse(replace(PULSE, limit_ms=501)),
+    "too many samples": lambda b: b.load_pulse(replace(PULSE, samples=13)),
+    "no settling": lambda b: b.load_pulse(replace(PULSE, settle_ms=0)),
+    "no such gain": lambda b: b.load_pulse(replace(PULSE, gain=6)),
+    "both throws": lambda b: b.load_pulse(replace(PULSE, throw=BOTH)),
+    "no throw": lambda b: b.load_pulse(replace(PULSE, throw=Contact.NONE)),
+}
+
+
+@pytest.mark.parametrize("call", OUT_OF_RANGE.values(), ids=OUT_OF_RANGE)
+def test_a_value_out_of_range_is_refused_and_nothing_moves(board: Board, call: Callable[[Board], object]) -> None:
+    with pytest.raises(Refused) as refused:
+        call(board)
+    assert refused.value.reason == "argument"
+    assert not board.status().on
+
+
+def test_the_emergency_stop_turns_everything_off_and_is_latched(board: Board, stop: Callable[[bool], None]) -> None:
+    pull_in(board)
+    stop(True)
+    with pytest.raises(Tripped) as tripped:
+        board.wait(0.05)
+    assert tripped.value.trip is Trip.EMERGENCY_STOP
+    status = board.status()
+    assert (status.on, status.emergency_stop, status.trip) == (False, True, Trip.EMERGENCY_STOP)
+    with pytest.raises(Tripped):
+        board.acknowledge()
+    stop(False)
+    board.acknowledge()
+    assert board.status().trip is Trip.NONE
+
+
+def test_bench_time_passes_as_one_waits(board: Board) -> None:
+    before = board.elapsed()
+    board.wait(0.1)
+    assert 0.1 <= board.elapsed() - before < 0.3
+
+
+def test_load_pulses_beyond_ten_percent_of_the_time_are_refused(board: Board) -> None:
+    pull_in(board)
+    pulses = 0
+    with pytest.raises(Refused) as refused:
+        while pulses < 12:
+            board.load_pulse(Pulse(Contact.NO, Branch.A1, settle_ms=200, samples=1, limit_ms=250))
+            pulses += 1
+    assert refused.value.reason == "duty"
+    assert 2 <= pulses <= 5

@@ -1,0 +1,135 @@
+"""Trouble on a real serial port, with the firmware behind it: noise, silence, restarts, a cable that comes out."""
+
+import struct
+import time
+from collections.abc import Iterator
+from threading import Timer
+
+import pytest
+
+from pulldrop.board.contract import Board, Drive, Stairs, Trip
+from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
+from pulldrop.board.serial import SerialBoard, open_port
+from pulldrop.emulator.process import Emulator
+from pulldrop.model.raw import Contact
+from pulldrop.wire import codec
+from pulldrop.wire import messages as wire
+from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.messages import MESSAGES, Field, Message, Result
+
+ON = Drive(dac=1843, on=True, on_ms=5000)
+LONG = Stairs(Drive(dac=100, on=True, on_ms=5000), 1, 100, dwell_ms=50, watch=Contact.NO, wanted=Contact.NO)
+
+
+@pytest.fixture(scope="module")
+def emulator() -> Iterator[Emulator]:
+    with Emulator("title: a sound 12 V changeover relay, invented for the line's troubles\n", 7) as running:
+        yield running
+
+
+@pytest.fixture
+def board(emulator: Emulator) -> Iterator[SerialBoard]:
+    with SerialBoard.open(emulator.port) as opened:
+        opened.off()
+        opened.acknowledge()
+        yield opened
+
+
+def test_a_question_damaged_on_its_way_is_asked_again(board: SerialBoard, emulator: Emulator) -> None:
+    before = board.status().bad_frames
+    emulator.garble(3, "in")
+    assert board.sense_coil().bus >= 0
+    assert board.status().bad_frames > before
+
+
+def test_an_answer_damaged_on_its_way_is_asked_for_again(board: SerialBoard, emulator: Emulator) -> None:
+    emulator.garble(6, "out")
+    assert board.sense_coil().bus >= 0
+    assert board.damaged == 1
+
+
+def test_an_order_damaged_on_its_way_is_not_repeated_and_ends_the_run(board: SerialBoard, emulator: Emulator) -> None:
+    emulator.garble(5, "in")
+    with pytest.raises(NoAnswer, match="not repeated, so this run is over"):
+        board.hold_coil(ON)
+    assert not board.status().on
+
+
+def test_an_order_whose_answer_is_damaged_is_undone(board: SerialBoard, emulator: Emulator) -> None:
+    emulator.garble(5, "out")
+    with pytest.raises(NoAnswer, match="says that it did"):
+        board.hold_coil(ON)
+    assert not board.status().on
+
+
+def test_a_host_that_falls_silent_loses_the_lease(board: SerialBoard) -> None:
+    board.hold_coil(ON)
+    time.sleep(wire.LEASE_MS / 1000 + 0.1)
+    status = board.status()
+    assert (status.trip, status.on) == (Trip.LEASE, False)
+    with pytest.raises(Tripped, match="heard nothing from the computer for 500 ms"):
+        board.hold_coil(ON)
+
+
+def test_a_host_that_waits_keeps_the_lease(board: SerialBoard) -> None:
+    board.hold_coil(ON)
+    board.wait(0.8)
+    assert board.status().on
+
+
+def test_a_board_that_restarts_at_work_ends_the_run(board: SerialBoard, emulator: Emulator) -> None:
+    Timer(0.3, emulator.reset).start()
+    with pytest.raises(BoardReset, match="restarted during the run"):
+        board.staircase(LONG)
+
+
+def test_after_a_restart_a_fresh_opening_finds_everything_off(emulator: Emulator) -> None:
+    with SerialBoard.open(emulator.port) as board:
+        emulator.reset()
+    with SerialBoard.open(emulator.port) as board:
+        assert board.identity.reset_cause == "external"
+        assert not board.status().on
+
+
+def test_leaving_the_board_turns_it_off(emulator: Emulator) -> None:
+    with pytest.raises(KeyboardInterrupt), SerialBoard.open(emulator.port) as board:
+        board.hold_coil(ON)
+        raise KeyboardInterrupt
+    with SerialBoard.open(emulator.port) as board:
+        status = board.status()
+        assert (status.on, status.trip) == (False, Trip.NONE)
+
+
+def _wrong_values() -> list[tuple[Message, Field, int]]:
+    widest = {"u8": 0xFF, "u16": 0xFFFF}
+    return [
+        (message, field, wrong)
+        for message in MESSAGES.values()
+        for field in message.request
+        for wrong in (field.least - 1, field.most + 1)
+        if field.type in widest and 0 <= wrong <= widest[field.type]
+    ]
+
+
+def test_the_firmware_itself_refuses_every_value_out_of_range(emulator: Emulator) -> None:
+    """The host would not send these; a faulty one might."""
+    port, frames = open_port(emulator.port), Frames()
+    for message, field, wrong in _wrong_values():
+        values = [wrong if other is field else other.least for other in message.request]
+        content = bytes([9, message.id]) + b"".join(
+            struct.pack({"u8": "<B", "u16": "<H", "u32": "<I", "i16": "<h"}[other.type], value)
+            for other, value in zip(message.request, values, strict=True)
+        )
+        port.write(frame(content))
+        found: list[bytes] = []
+        until = time.monotonic() + 1
+        while not found and time.monotonic() < until:
+            found = frames.feed(port.read(64))
+        assert [codec.answer(one).result for one in found] == [Result.ARGUMENT], (message.name, field.name, wrong)
+    port.close()
+
+
+def test_a_cable_that_comes_out_is_a_lost_board(board: Board, emulator: Emulator) -> None:
+    Timer(0.3, emulator.unplug).start()
+    with pytest.raises(BoardLost, match="Plug it in again"):
+        board.staircase(LONG)
