@@ -16,7 +16,7 @@ from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 STARTED = datetime(2026, 5, 4, 9, 30, 15, 250_000, tzinfo=UTC)
 INVENTED = Source(text="invented sheet of the bus depot", known="assumed")
-PRACTICE = Source(text="common practice of the trade", known="common practice")
+PRACTICE = Source(text="an invented house rule", known="common practice")
 TEXT = "# an invented protocol\nprotocol: depot-changeover-12v\nversion: 3\n"
 SAMPLE_TICKS = 200
 TICKS_PER_MS = 2000
@@ -136,9 +136,9 @@ def reading(
         Term(name="scatter", u=u * 0.6, why="makes", freedom=2.0),
     )
     conditions = (
-        Condition(name="coil", text="coil at 13.5 V", value=13.5, unit="V"),
-        Condition(name="temperature", text="bench at 21.4 degC", value=21.4, unit="degC"),
-        Condition(name="clamp", text="clamp TVS 68 V"),
+        Condition(name="coil voltage", text="13.50 V", value=13.5, unit="V"),
+        Condition(name="bench temperature", text="21.4 degC", value=21.4, unit="degC"),
+        Condition(name="clamp", text="68 V TVS of the bench"),
     )
     unit = MEASUREMENTS[id].unit
     return Reading.model_validate(

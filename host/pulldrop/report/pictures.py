@@ -1,0 +1,60 @@
+"""Which captures of a record are drawn: the operate and the release, told by the ids of their readings."""
+
+from dataclasses import dataclass
+
+from pulldrop.model.raw import Capture, Contact
+from pulldrop.model.reading import Reading
+from pulldrop.model.record import RunRecord
+from pulldrop.report.waveform import Scene, svg
+
+SWITCHED = {"operate_time": ("operate", "on"), "release_time": ("release", "off")}
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One drawn capture and the words under it."""
+
+    svg: str
+    caption: str
+
+
+def pictures(record: RunRecord, key: str) -> tuple[Picture, ...]:
+    """The waveforms of a record, none when no coil step was captured."""
+    return tuple(
+        _picture(record, judged.finding, f"{key}-{judged.id}")
+        for judged in record.judged
+        if judged.id in SWITCHED and isinstance(judged.finding, Reading) and _captures(judged.finding)
+    )
+
+
+def _captures(reading: Reading) -> list[Capture]:
+    return [one for one in reading.raw if isinstance(one, Capture)]
+
+
+def _typical(reading: Reading) -> tuple[int, float | None]:
+    """Index of the make nearest to the reading, and its own time in ms; no time when there are no single values."""
+    if reading.value is None or len(reading.makes) != len(_captures(reading)):
+        return 0, None
+    value = reading.value
+    index = min(range(len(reading.makes)), key=lambda i: abs(reading.makes[i] - value))
+    return index, 1000 * reading.makes[index]
+
+
+def _picture(record: RunRecord, reading: Reading, key: str) -> Picture:
+    captures = _captures(reading)
+    index, mark_ms = _typical(reading)
+    name, switched = SWITCHED[reading.id]
+    of = f"make {index + 1} of {len(captures)}" + (", the one nearest to the median" if mark_ms is not None else "")
+    says = f"Coil switched {switched}, {of}."
+    if mark_ms is not None:
+        says += f" {name.capitalize()} at {mark_ms:.2f} ms."
+    scene = Scene(
+        capture=captures[index],
+        amps=record.calibration.coil_fast,
+        throws=(Contact.NO, Contact.NC) if record.part.form == "C" else (Contact.NO,),
+        says=("SIMULATED. " if record.simulated else "") + says,
+        mark=name,
+        mark_ms=mark_ms,
+        simulated=record.simulated,
+    )
+    return Picture(svg(scene, key), f"{says} A bar: that contact is closed.")

@@ -1,0 +1,141 @@
+"""How values, limits and verdicts are written and shaped in a report; it repeats judgements and makes none."""
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import Condition, NotTested
+from pulldrop.model.record import RunRecord
+from pulldrop.model.verdict import Judged, Outcome, Overall
+
+SIGNS = (
+    (re.compile(r"\+-"), "±"),
+    (re.compile("<="), "≤"),
+    (re.compile(">="), "≥"),
+    (re.compile(r"\bdegC\b"), "°C"),
+    (re.compile(r"(?<=\d )([Mkmu]?)ohm\b"), r"\1Ω"),
+    (re.compile(r"(?<=\d )u(?=[AVs]\b|Ω)"), "µ"),
+)
+"""What is written in ASCII elsewhere, and has a sign of its own on a page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Shape and place of a word, so that nothing rests on colour. `place`: pass left, open middle, fail right."""
+
+    shape: str
+    place: str
+
+
+LOOKS = {
+    Outcome.PASS: Look("tick", "pass"),
+    Outcome.FAIL: Look("cross", "fail"),
+    Outcome.UNSURE: Look("question", "open"),
+    Outcome.NOT_TESTED: Look("hollow", "open"),
+    Outcome.NOTED: Look("dot", "open"),
+    Overall.PASS: Look("tick", "pass"),
+    Overall.FAIL: Look("cross", "fail"),
+    Overall.UNSURE: Look("question", "open"),
+    Overall.INCOMPLETE: Look("hollow", "open"),
+    Overall.WITHOUT_LOAD: Look("hollow", "open"),
+    Overall.INTERRUPTED: Look("gap", "open"),
+    Overall.BENCH_TROUBLE: Look("alarm", "open"),
+}
+
+
+def look(word: Outcome | Overall) -> Look:
+    """The look of an outcome or a verdict."""
+    return LOOKS[word]
+
+
+def longest(words: str) -> int:
+    """Letters in the longest word: the verdict is set as large as that word allows."""
+    return max(len(word) for word in words.split())
+
+
+def signs(text: str) -> str:
+    """`<= 8.40 V +-0.05` as `≤ 8.40 V ±0.05`."""
+    for written, sign in SIGNS:
+        text = written.sub(sign, text)
+    return text
+
+
+def title(id: str) -> str:
+    """The words for a measurement id."""
+    known = MEASUREMENTS.get(id)
+    return signs(known.title) if known else id
+
+
+def value(judged: Judged) -> str:
+    """Value and expanded uncertainty, a bound, or a contact state."""
+    finding = judged.finding
+    if isinstance(finding, NotTested):
+        return ""
+    if finding.value is None:
+        return finding.state or ""
+    if finding.bound != "=":
+        words = "more than" if finding.bound == ">" else "less than"
+        return signs(f"{words} {show(finding.value, finding.unit)}")
+    return signs(show(finding.value, finding.unit, finding.expanded_uncertainty))
+
+
+def conditions(judged: Judged) -> str:
+    """Every condition in one line, and over how many makes."""
+    if isinstance(judged.finding, NotTested):
+        return ""
+    return signs("; ".join(_condition(one) for one in judged.finding.conditions))
+
+
+def _condition(one: Condition) -> str:
+    return f"{one.name} {one.text}"
+
+
+def limit_of(record: RunRecord, judged: Judged) -> Limit | str:
+    """The limit, or why there is none."""
+    return judged.limit or record.plan.unlimited.get(judged.id, "no limit in this protocol")
+
+
+def not_tested(record: RunRecord) -> tuple[tuple[str, str], ...]:
+    """Title and reason of all that was asked for and has no value, the never reached ones too."""
+    reported = {judged.id for judged in record.judged}
+    told = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
+    missed = [(id, "the run ended without it") for id in record.plan.wanted if id not in reported]
+    return tuple((title(id), signs(reason)) for id, reason in told + missed)
+
+
+def when(moment: datetime | None) -> str:
+    """Date and time in UTC, which says so."""
+    return f"{moment.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC" if moment else "never: the run was cut off"
+
+
+def calibration(record: RunRecord) -> str:
+    """Which calibration was used; an uncalibrated bench is said plainly."""
+    used = record.calibration
+    if used.taken_at is None:
+        return "UNCALIBRATED: nominal part values, so the uncertainties are wide"
+    return f"{used.name}, taken {when(used.taken_at)}, board {used.board_serial}"
+
+
+def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
+    """What a later reader needs to know about how the record came to be."""
+    plan, board = record.plan, record.board
+    rows = (
+        ("part", " / ".join(t for t in (record.part.id, record.part.label, record.part.donor, record.part.notes) if t)),
+        ("contact form", f"{record.part.form} ({'changeover' if record.part.form == 'C' else 'normally open'})"),
+        ("protocol", f"{plan.protocol}, version {plan.version} (sha256 {plan.sha256[:12]})"),
+        ("rating", f"{plan.rating.title} ({plan.rating.source.known}: {plan.rating.source.text})"),
+        ("calibration", calibration(record)),
+        ("board", f"{board.kind}, number {board.serial}" + (f", at {board.port}" if board.port else "")),
+        ("firmware", board.firmware),
+        ("software", record.software),
+        ("operator", record.operator or "not given"),
+        ("started", when(record.started)),
+        ("ended", when(record.ended)),
+        ("bench time", f"{record.bench_s:.1f} s{' (simulated)' if record.simulated else ''}" if record.ended else "-"),
+        ("run", record.run),
+        ("seed", "" if record.seed is None else str(record.seed)),
+    )
+    return tuple(row for row in rows if row[1])
