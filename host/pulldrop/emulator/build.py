@@ -4,6 +4,8 @@ import hashlib
 import os
 import shutil
 import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from platformdirs import user_cache_dir
@@ -51,12 +53,24 @@ def firmware() -> Path:
     if named:
         return _existing(Path(named))
     for folder in (Path(__file__).parents[3] / "firmware", Path.cwd() / "firmware"):
-        if (folder / "Makefile").exists():
+        if (folder / "Makefile").exists() and (folder / "wire.yaml").exists():
             return _made(folder)
     raise EmulatorError(
         "the emulated board runs the compiled firmware, and there is none here; "
         "start pulldrop in a checkout of its source, or set PULLDROP_FIRMWARE to a pulldrop.elf"
     )
+
+
+@contextmanager
+def _alone() -> Iterator[None]:
+    """One build of the firmware at a time, or one process would load what another is writing."""
+    import fcntl  # here, because Windows has none and yet imports this file
+
+    cache = Path(user_cache_dir("pulldrop"))
+    cache.mkdir(parents=True, exist_ok=True)
+    with (cache / "firmware.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 def _existing(elf: Path) -> Path:
@@ -72,7 +86,8 @@ def _made(folder: Path) -> Path:
         if elf.is_file():
             return elf
         raise EmulatorError(f"the firmware in {folder} is not built, and make or avr-gcc is missing; {INSTALL_AVR}")
-    done = subprocess.run(["make", "-C", str(folder)], capture_output=True, text=True, check=False)
+    with _alone():
+        done = subprocess.run(["make", "-C", str(folder)], capture_output=True, text=True, check=False)
     if done.returncode or not elf.is_file():
         last = (done.stderr.strip().splitlines() or ["no message"])[-1]
         raise EmulatorError(f"the firmware in {folder} does not build ({last}); see 'make -C {folder}'")

@@ -94,6 +94,7 @@ _CALLS: dict[str, tuple[object, list[object]]] = {
     "chip_receive": (_U32, [_CHIP, _BYTES, _U32]),
     "chip_sent": (_U32, [_CHIP, _BYTES, _U32]),
     "chip_deepest": (_U32, [_CHIP]),
+    "chip_jam": (None, [_CHIP, _U8]),
     "chip_memory": (_U8, [_CHIP, _U16]),
     "chip_eeprom": (None, [_CHIP, _BYTES, _U32]),
     "chip_part": (None, [_CHIP, _U8, _U8, _U8, _U8]),
@@ -197,6 +198,10 @@ class Chip:
     def deepest(self) -> int:
         """The most received bytes that ever waited for the program; a real part loses the fourth."""
         return int(self._lib.chip_deepest(self._chip))
+
+    def jam(self, jammed: bool) -> None:
+        """Hang the program where it is, interrupts alive; or mend it. Once at a time."""
+        self._lib.chip_jam(self._chip, jammed)
 
     def memory(self, address: int) -> int:
         """A byte of the data space: registers, then RAM."""

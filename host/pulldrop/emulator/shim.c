@@ -301,6 +301,16 @@ void chip_reset(struct chip *chip) {
 	chip->avr->data[0x54] |= 2;
 }
 
+// A program that hangs: the instruction at the program counter becomes a jump to itself, or what it was again.
+void chip_jam(struct chip *chip, uint8_t jammed) {
+	uint8_t *at = chip->avr->flash + (jammed ? chip->avr->pc : chip->jammed_at);
+	uint16_t instruction = jammed ? 0xcfff : chip->jammed; // rjmp .-2
+	chip->jammed = (uint16_t)(at[0] | at[1] << 8);
+	chip->jammed_at = (uint32_t)(at - chip->avr->flash);
+	at[0] = (uint8_t)instruction;
+	at[1] = (uint8_t)(instruction >> 8);
+}
+
 uint8_t chip_memory(struct chip *chip, uint16_t address) { return chip->avr->data[address]; }
 
 // ---- making one ----

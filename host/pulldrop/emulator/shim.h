@@ -46,6 +46,8 @@ struct chip {
 	void (*core_reset)(struct avr_t *);
 	uint64_t deadline;
 	uint32_t watched, outputs, happened, asked;
+	uint32_t jammed_at;
+	uint16_t jammed;
 	uint8_t levels[PORTS], driven[PORTS], was_reset, line_full, deepest;
 	struct ring to_chip, from_chip;
 	struct edge edges[EDGES];
