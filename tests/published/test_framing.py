@@ -8,6 +8,7 @@ from binascii import crc_hqx
 
 import pytest
 from cobs import cobs
+from native_frames import c_crc, c_frame, c_frames
 
 from pulldrop.wire.frames import Frames, crc, frame
 
@@ -31,6 +32,7 @@ FRAMED = [
 @pytest.mark.parametrize(("data", "check"), CRC_VECTORS)
 def test_the_check_is_crc_16_xmodem(data: bytes, check: int) -> None:
     assert crc(data) == check.to_bytes(2, "little")
+    assert c_crc(data) == check
 
 
 @pytest.mark.parametrize(("data", "encoded"), COBS_VECTORS)
@@ -39,14 +41,28 @@ def test_the_stuffing_is_cobs(data: bytes, encoded: bytes) -> None:
     assert cobs.decode(encoded) == data
 
 
+@pytest.mark.parametrize(("data", "encoded"), [vector for vector in COBS_VECTORS if len(vector[0]) <= 60])
+def test_the_firmware_stuffs_the_same(data: bytes, encoded: bytes) -> None:
+    """The vector stands in front of the frame's own CRC: its runs are seen unchanged.
+
+    A run of 254 bytes is longer than any frame.
+    """
+    content = data + b"\x00\x01"
+    assert c_frame(content).startswith(encoded)
+    assert c_frames(frame(content)) == ([content], 0)
+
+
 @pytest.mark.parametrize("encoded", COBS_ERRORS)
 def test_what_is_not_cobs_is_no_frame(encoded: bytes) -> None:
     with pytest.raises(cobs.DecodeError):
         cobs.decode(encoded)
     assert Frames().feed(encoded + b"\x00") == []
+    assert c_frames(encoded + b"\x00")[0] == []
 
 
 @pytest.mark.parametrize(("content", "sent"), FRAMED)
 def test_a_frame_is_put_together_from_both(content: bytes, sent: bytes) -> None:
     assert frame(content) == sent
     assert Frames().feed(sent) == [content]
+    assert b"\x00" + c_frame(content) == sent
+    assert c_frames(sent) == ([content], 0)
