@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from uncertainties import UFloat, ufloat
+from uncertainties import ufloat
 
 from pulldrop.model.calibration import Calibration, Channel
 from pulldrop.model.reading import Term
@@ -28,11 +28,6 @@ class Cause:
     freedom: float | None = None
 
 
-def exact(value: float) -> Any:
-    """A value without uncertainty."""
-    return ufloat(value, 0)
-
-
 def uncertain(value: float, u: float, name: str, why: str, freedom: float | None = None) -> Any:
     """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
     return ufloat(value, u, tag=Cause(name, why, freedom))
@@ -44,16 +39,18 @@ def rectangular(half_width: float, name: str, why: str) -> Any:
 
 
 def terms(value: Any) -> tuple[Term, ...]:
-    """The budget of a propagated value, largest term first."""
-    found = [
-        Term(name=cause.tag.name, u=abs(u), why=cause.tag.why, freedom=cause.tag.freedom)
-        for cause, u in value.error_components().items()
-        if u and cause.tag is not None
-    ]
-    return tuple(sorted(found, key=lambda t: -t.u))
+    """The budget of a propagated value, largest term first; terms of one name and reason are added in squares."""
+    merged: dict[tuple[str, str], Term] = {}
+    for component, u in value.error_components().items():
+        cause: Cause = component.tag
+        if u:
+            same = merged.get((cause.name, cause.why))
+            size = math.hypot(u, same.u) if same else abs(u)
+            merged[cause.name, cause.why] = Term(name=cause.name, u=size, why=cause.why, freedom=cause.freedom)
+    return tuple(sorted(merged.values(), key=lambda t: -t.u))
 
 
-def nominal_value(value: UFloat) -> float:
+def nominal_value(value: Any) -> float:
     """The number without its uncertainty."""
     return float(value.nominal_value)
 
@@ -61,11 +58,11 @@ def nominal_value(value: UFloat) -> float:
 def median_of(values: Sequence[float], what: str) -> Any:
     """The median of repeated makes, with the scatter's effect on it as a type A term.
 
-    One make alone has no scatter to show; its term is 0 and the budget says nothing of repeatability.
+    One make alone, or makes all alike, have no scatter to show: then a plain number.
     """
     middle = statistics.median(values)
-    if len(values) < 2:
-        return exact(middle)
+    if len(set(values)) < 2:
+        return middle
     u = MEDIAN_FACTOR * statistics.stdev(values) / math.sqrt(len(values))
     return uncertain(middle, u, "scatter", f"{what}: {len(values)} values", len(values) - 1)
 

@@ -85,22 +85,24 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
         pulse = Pulse(
             throw, branches_for(step.load), SETTLE_MS, min(samples, 12), round(step.pulse * 1000) + 60, gain=code
         )
-        counts = _when_rested(bench, pulse)
+        counts = _when_rested(bench, step, pulse)
         if max(map(abs, counts.drop)) < FULL_SCALE:
             break
     drop_v = nominal_value(bench.scales.drop(_mean(counts.drop))) * GAIN_FACTOR[counts.gain]
     return Make(drop_v, nominal_value(bench.scales.load(_mean(counts.shunt))), counts)
 
 
-def _when_rested(bench: Bench, pulse: Pulse) -> PulseCounts:
-    """Refused for duty means that nothing was switched: wait for the load resistors and ask again."""
+def _when_rested(bench: Bench, step: ContactStep, pulse: Pulse) -> PulseCounts:
+    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and make again."""
     for _ in range(12):
         try:
             return bench.board.load_pulse(pulse)
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-            bench.board.wait(1.0)
+        bench.release(1.0)
+        if pulse.throw == Contact.NO:
+            bench.energise(step.coil, MAKE_S)
     raise CannotTest("the board refused load pulses for 12 s because of its duty limit")
 
 
