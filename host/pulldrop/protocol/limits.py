@@ -53,7 +53,7 @@ def check(limit: Expression, id: str, form: Form) -> None:
     if isinstance(limit, States):
         _check_states(limit, id, form)
     elif not MEASUREMENTS[id].unit:
-        raise BadLimit(f"'{id}' is a contact state; expected such as 'NO open, NC closed'")
+        raise BadLimit("a contact state has no number; expected such as 'NO open, NC closed'")
     elif isinstance(limit, Around):
         _check_amount(limit.centre, id, {"nominal"})
         _check_spread(limit, id)
@@ -67,7 +67,7 @@ def check(limit: Expression, id: str, form: Form) -> None:
 
 def _check_states(limit: States, id: str, form: Form) -> None:
     if MEASUREMENTS[id].unit:
-        raise BadLimit(f"'{id}' is a number in {MEASUREMENTS[id].unit}, not a contact state", limit.offset)
+        raise BadLimit(f"expected a limit in {MEASUREMENTS[id].unit}, not a contact state", limit.offset)
     if form == "A" and (limit.nc or not limit.no):
         raise BadLimit("a 4-terminal part has NO and no NC; expected 'NO open' or 'NO closed'", limit.offset)
     if form == "C" and not (limit.no and limit.nc):
@@ -77,9 +77,9 @@ def _check_states(limit: States, id: str, form: Form) -> None:
 def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
     unit = MEASUREMENTS[id].unit
     if not amount.of and amount.unit != unit:
-        raise BadLimit(f"'{id}' is in {unit}, the limit in {amount.unit}", amount.offset)
+        raise BadLimit(f"the limit is in {amount.unit}; expected {unit}", amount.offset)
     if amount.of == "nominal" and id not in OF_NOMINAL:
-        raise BadLimit(f"a share of the nominal coil voltage says nothing about '{id}'", amount.offset)
+        raise BadLimit("a share of the nominal coil voltage is no limit here", amount.offset)
     if amount.of == "rated":
         _check_rated(amount, id, sides)
 
@@ -88,11 +88,11 @@ def _check_rated(amount: Amount, id: str, sides: set[str]) -> None:
     if id == "coil_resistance":
         raise BadLimit("coils are rated at 20 degC; write this limit for 'coil_resistance_20c'", amount.offset)
     if id not in RATED:
-        raise BadLimit(f"a rating gives no figure for '{id}'; expected a quantity", amount.offset)
+        raise BadLimit("a rating gives no figure for this; expected a quantity", amount.offset)
     side = RATED[id].side
     if side not in sides:
         sign = "<=" if side == "highest" else ">="
-        raise BadLimit(f"a rating gives the {side} '{id}'; expected '{sign} rated'", amount.offset)
+        raise BadLimit(f"a rating gives only the {side}; expected '{sign} rated'", amount.offset)
 
 
 def _check_spread(limit: Around, id: str) -> None:
@@ -100,7 +100,9 @@ def _check_spread(limit: Around, id: str) -> None:
         if limit.centre.of != "rated":
             raise BadLimit("'tolerance' is that of the rating; expected 'rated' before it", limit.centre.offset)
     elif limit.spread.unit not in ("%", MEASUREMENTS[id].unit):
-        raise BadLimit(f"'{id}' is in {MEASUREMENTS[id].unit}, the spread in {limit.spread.unit}", limit.spread.offset)
+        raise BadLimit(
+            f"the spread is in {limit.spread.unit}; expected {MEASUREMENTS[id].unit} or %", limit.spread.offset
+        )
 
 
 def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:

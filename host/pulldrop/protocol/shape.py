@@ -30,7 +30,11 @@ class LimitLine(Frozen):
     @model_validator(mode="wrap")
     @classmethod
     def _from_text(cls, written: Any, validate: ModelWrapValidatorHandler[Self]) -> Self:
-        return cls(limit=written) if isinstance(written, str) else validate(written)
+        if isinstance(written, str):
+            return cls(limit=written)
+        if isinstance(written, int | float) or written is None:
+            raise ValueError(f"{written} is no limit; expected one such as '<= 300 mV' or 'rated +- tolerance'")
+        return validate(written)
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
