@@ -1,0 +1,127 @@
+"""A fake board that replays what the virtual board once answered, and makes trouble at the n-th request.
+
+The measuring is deterministic, so the same answers lead to the same requests; and a replay costs no physics.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from pulldrop.board.contract import Analog, Board, Drive, Pulse, Stairs, Status
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.choose import plan_for_specimen
+from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts
+from pulldrop.model.record import Part
+from pulldrop.store import Store
+
+ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse"}
+
+
+class Recorder(Board):
+    """Passes everything on to a real implementation and keeps the answers."""
+
+    def __init__(self, inner: Board) -> None:
+        self.inner, self.identity = inner, inner.identity
+        self.tape: list[tuple[str, Any]] = []
+
+    def _pass_on(self, name: str, *arguments: Any) -> Any:
+        answer = getattr(self.inner, name)(*arguments)
+        self.tape.append((name, answer))
+        return answer
+
+    def status(self) -> Status:
+        return self._pass_on("status")
+
+    def off(self) -> None:
+        self._pass_on("off")
+
+    def acknowledge(self) -> None:
+        self._pass_on("acknowledge")
+
+    def hold_coil(self, drive: Drive) -> None:
+        self._pass_on("hold_coil", drive)
+
+    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
+        return self._pass_on("step_coil", drive, window_ms, divider)
+
+    def staircase(self, stairs: Stairs) -> Landing:
+        return self._pass_on("staircase", stairs)
+
+    def load_pulse(self, pulse: Pulse) -> PulseCounts:
+        return self._pass_on("load_pulse", pulse)
+
+    def sense_coil(self) -> CoilCounts:
+        return self._pass_on("sense_coil")
+
+    def sense_analog(self, channel: Analog) -> int:
+        return self._pass_on("sense_analog", channel)
+
+    def wait(self, seconds: float) -> None:
+        self._pass_on("wait", seconds)
+
+    def elapsed(self) -> float:
+        return self.inner.elapsed()
+
+    def close(self) -> None:
+        self.inner.close()
+
+
+class Replay(Recorder):
+    """Gives the recorded answers in order. `trouble(n)` runs before request n (from 1) and may raise.
+
+    `on` is true from the first energising request until `off` succeeds; `asked` counts requests.
+    """
+
+    def __init__(self, tape: list[tuple[str, Any]], identity: Any, trouble: Callable[[int, str], None]) -> None:
+        self.identity = identity
+        self._tape, self._trouble = list(tape), trouble
+        self.asked = 0
+        self.on = False
+        self.offs = 0
+
+    def _pass_on(self, name: str, *arguments: Any) -> Any:
+        self.asked += 1
+        self.on = self.on or name in ENERGISING  # the board may have obeyed before the trouble came
+        self._trouble(self.asked, name)
+        if name == "off":
+            self.on, self.offs = False, self.offs + 1
+        if self.asked <= len(self._tape):
+            recorded, answer = self._tape[self.asked - 1]
+            if recorded == name:
+                return answer
+        assert name == "off", f"request {self.asked} was {name}, which the rehearsal did not have"
+        return None
+
+    def elapsed(self) -> float:
+        return 0.0
+
+    def close(self) -> None:
+        self.on = False
+
+
+class Rehearsal:
+    """One quick run of a sound relay from stock, recorded once."""
+
+    def __init__(self) -> None:
+        part = specimens.find("good-12v-changeover")
+        self.plan = plan_for_specimen(part.specimen)
+        recorder = Recorder(VirtualBoard(part.specimen, seed=1))
+        with Store.open(":memory:") as store:
+            self.record = run_one(self.task, recorder, store, ignore)
+        self.identity, self.tape = recorder.identity, recorder.tape
+
+    @property
+    def task(self) -> Task:
+        return Task(plan=self.plan, part=Part(id="", form=self.plan.form))
+
+    def requests(self) -> range:
+        """Numbers of all requests of the undisturbed run."""
+        return range(1, len(self.tape) + 1)
+
+    def board(self, trouble: Callable[[int, str], None]) -> Replay:
+        return Replay(self.tape, self.identity, trouble)
+
+
+def ignore(_event: object) -> None:
+    """Shows nothing."""
