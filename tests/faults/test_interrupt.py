@@ -111,9 +111,8 @@ def test_ctrl_c_in_a_terminal_ends_a_run_on_the_emulated_board(tmp_path: Path) -
     """The signal itself, to a process of its own, while the firmware walks the coil voltage."""
     store = tmp_path / "runs.db"
     command = [sys.executable, "-m", "pulldrop", "test", "--board", "emulated", "--store", str(store)]
-    with subprocess.Popen(
-        command, stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONUNBUFFERED": "1"}
-    ) as run:
+    plain = os.environ | {"PYTHONUNBUFFERED": "1"}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=plain) as run:
         assert run.stdout
         before = ""
         while "step 2" not in before:
