@@ -1,4 +1,4 @@
-"""Makes every committed file that follows from circuit.yaml: `python hardware/build.py`, or `--check` to fail when stale."""
+"""Makes every committed file that follows from circuit.yaml; with `--check` it names the stale ones and fails."""
 
 import sys
 from pathlib import Path
@@ -6,7 +6,7 @@ from pathlib import Path
 import yaml
 
 from bench import circuit as data
-from bench import lists
+from bench import drawings, lists, sheet
 
 FOLDER = Path(__file__).resolve().parent
 
@@ -14,6 +14,8 @@ FOLDER = Path(__file__).resolve().parent
 def outputs() -> dict[str, str]:
     """Path inside hardware/ -> text."""
     circuit = data.load()
+    drawn = drawings.sheets(circuit)
+    sheet.check(circuit, drawn)
     pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
     return {
         "nets.csv": lists.net_list(circuit),
@@ -22,6 +24,7 @@ def outputs() -> dict[str, str]:
         "wiring.csv": lists.wiring(circuit),
         "links.csv": lists.links(circuit),
         "pins.md": lists.pin_map(circuit, pins),
+        **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
     }
 
 

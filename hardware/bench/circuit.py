@@ -32,10 +32,12 @@ class Type:
 
     @property
     def value(self) -> str:
-        """Value as printed on a drawing, such as "15 k" or "470 n"; empty for parts without one."""
+        """What a drawing prints beside the reference, such as "15 k", "470 nF" or "1N4148"; may be empty."""
         if self.kind in ("resistor", "ntc", "shunt"):
             return engineering(self.figures["ohm"])
-        return engineering(self.figures["farad"]) + "F" if self.kind == "capacitor" else ""
+        return (
+            engineering(self.figures["farad"]) + "F" if self.kind == "capacitor" else str(self.figures.get("mark", ""))
+        )
 
     def number(self, key: str) -> float:
         """One rating or value; a missing one is a mistake in the catalogue."""

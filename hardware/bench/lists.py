@@ -59,7 +59,7 @@ def grouped(circuit: Circuit) -> dict[str, list[Part]]:
 def _line(parts: list[Part]) -> tuple[str, ...]:
     kind = parts[0].type
     unit = " ohm" if kind.kind in ("resistor", "ntc", "shunt") else ""
-    name = f"{kind.kind} {kind.value}{unit}" if kind.value else kind.name.replace("_", " ")
+    name = f"{kind.kind} {kind.value}{unit}".replace("_", " ") if kind.value else kind.name.replace("_", " ")
     return (str(len(parts)), " ".join(p.ref for p in parts), name, kind.rating, " or ".join(kind.makers), kind.price)
 
 
@@ -126,7 +126,8 @@ def _board(circuit: Circuit, block: str) -> list[tuple[str, ...]]:
     A part's legs stand in neighbouring columns, each on the strip of its net; so no strip need be cut.
     """
     strips: dict[str, int] = {}
-    rows, column = [], 0
+    rows: list[tuple[str, ...]] = []
+    column = 0
     for part in circuit.block(block):
         for pin, net in part.pins.items():
             column += 1
@@ -139,7 +140,7 @@ def _board(circuit: Circuit, block: str) -> list[tuple[str, ...]]:
 
 
 def wiring(circuit: Circuit) -> str:
-    """Stripboard wiring: board, strip, hole, net, part, pin, wire. Strips of one net on two boards are joined by a wire."""
+    """Stripboard wiring: the strip and column of every leg; strips of one net on two boards are joined by a wire."""
     rows = [row for block in circuit.titles for row in _board(circuit, block)]
     return _csv(("board", "strip", "column", "net", "ref", "pin", "wire"), rows)
 

@@ -1,0 +1,33 @@
+"""All sheets of the schematic, one a block; each is drawn and then traced back to nets."""
+
+from collections.abc import Callable
+
+from bench import place_coil, place_contact, place_scan
+from bench.circuit import Circuit
+from bench.sheet import Sheet
+
+SHEETS: tuple[Callable[[Sheet], None], ...] = (
+    place_coil.supply,
+    place_coil.logic,
+    place_coil.coil_supply,
+    place_coil.coil_switch,
+    place_contact.contact,
+    place_contact.load_supply,
+    place_contact.branches,
+    place_contact.pulse_limit,
+    place_scan.scan,
+    place_scan.scan_lines,
+    place_scan.vehicle,
+    place_scan.stand_in,
+)
+
+
+def sheets(circuit: Circuit) -> list[Sheet]:
+    """All sheets, drawn; one a block."""
+    drawn = []
+    for number, draw in enumerate(SHEETS, 1):
+        block = draw.__name__
+        sheet = Sheet(circuit, f"{number:02d}_{block}", f"{number}. {circuit.titles[block]}")
+        draw(sheet)
+        drawn.append(sheet)
+    return drawn

@@ -1,0 +1,228 @@
+"""Where the parts of the supply, the Nano and the coil side stand on their sheets; connections are checked."""
+
+from bench.sheet import Sheet
+
+
+def supply(s: Sheet) -> None:
+    """Coil supply input, 5 V, emergency stop."""
+    s.box("J1", (-2.5, 1), 2, 3, right=["plus", "minus"], name="18 to 20, or 32 V")
+    s.tag("J1.minus", "down", 0.5)
+    s.two("F1", (1, 0), "right")
+    s.wire("J1.plus", "F1.1")
+    s.two("D1", "F1.2", "right")
+    s.two("D2", (6.5, 0), first="k")
+    s.two("C1", (9, 0))
+    s.wire("D1.k", (12, 0))
+    s.two("S1", (12, 0), "right", "a1", "a2", "closed")
+    s.tag("S1.a2", "right", 1)
+    s.tag("D1.k", "up", at=(10.5, 0), length=0.5)
+    for pin in ("D2.a", "C1.2"):
+        s.tag(pin)
+    s.two("S1", (12, -2), "right", "b1", "b2", "closed")
+    s.two("S1", (12, -4), "right", "c1", "c2", "closed")
+    s.tag("S1.b1", "left")
+    s.tag("S1.b2", "right")
+    s.tag("S1.c1", "left")
+    s.tag("S1.c2", "right")
+    s.note(
+        "Three poles of one mushroom switch: coil supply,\nmain relay of the load, and the Nano.",
+        (3, -3.8),
+    )
+    s.two("D3", (-1, -6.5), "right")
+    s.tag("D3.a", "left")
+    s.two("C2", (2, -6.5))
+    s.tag("C2.2")
+    s.box("U1", (4, -5.5), 2.5, 2, left=["in"], right=["out"], bottom=["adj"], name="LM317")
+    s.wire("D3.k", "U1.in")
+    s.two("R1", (9, -6.5))
+    s.two("R2", "R1.2")
+    s.wire("U1.adj", (5, -8.5), "R1.2")
+    s.two("C3", (11, -6.5))
+    s.two("D4", (13, -6.5), first="k")
+    s.wire("U1.out", (14.5, -6.5))
+    s.tag("D4.k", "right", at=(14.5, -6.5))
+    for pin in ("R2.2", "C3.2", "D4.a"):
+        s.tag(pin)
+    s.note(
+        "D4 takes what the input clamps push into 5 V. USB power passes the Nano's own diode\n"
+        "and cannot reach the coil rail (D3).",
+        (-1, -11.5),
+    )
+
+
+def logic(s: Sheet) -> None:
+    """Nano, bus, stop, lamp, temperature."""
+    left = ["D0", "D1", "D2", "D3", "D4", "D5", "D6", "D7", "D8", "D9", "D10", "D11", "D12", "D13"]
+    right = ["5V", "", "A0", "A1", "A2", "A3", "A4", "A5", "A6", "A7", "", "", "GND"]
+    s.box("U2", (0, 0), 4, 15, left=left, right=right, name="ATmega328P Nano")
+    for pin in left[:2] + left[3:13]:
+        s.tag(f"U2.{pin}", "left")
+    for pin in ("A0", "A2", "A3", "A6", "A7"):
+        s.tag(f"U2.{pin}", "right")
+    s.tag("U2.GND", "down", 0.5)
+    s.two("R6", (-5, 1))
+    s.tag("R6.1", "up")
+    s.wire("U2.D2", (-7, -3))
+    s.wire("R6.2", (-5, -3))
+    s.two("C5", (-7, -3))
+    s.tag("C5.2")
+    s.wire("C5.1", (-8, -3))
+    s.two("R7", (-8, -3), "left")
+    s.tag("R7.2", "left")
+    s.two("R5", (-2, -14), "left")
+    s.wire("U2.D13", "R5.1")
+    s.two("D5", "R5.2", "left")
+    s.tag("D5.k", "down", 0.5)
+    s.wire("U2.5V", (14, -1))
+    s.two("C4", (14, -1))
+    s.tag("C4.2")
+    s.tag("U2.5V", "up", at=(14, -1), length=0.5)
+    s.two("R3", (9, -4.5))
+    s.two("R4", (11, -4.5))
+    s.wire("R3.1", (9, -1))
+    s.wire("R4.1", (11, -1))
+    s.wire("U2.A4", (13, -7))
+    s.wire("U2.A5", (13, -8))
+    s.wire("R3.2", (9, -7))
+    s.wire("R4.2", (11, -8))
+    s.tag("U2.A4", "right", at=(13, -7))
+    s.tag("U2.A5", "right", at=(13, -8))
+    s.two("R8", (9, -11.5), first="1")
+    s.tag("R8.1", "up")
+    s.two("TH1", (9, -13.5))
+    s.two("C6", (11.5, -13.5))
+    s.wire("R8.2", "C6.1")
+    s.tag("R8.2", "right", at=(13, -13.5))
+    s.wire("C6.1", (13, -13.5))
+    s.tag("U2.A1", "right")
+    s.tag("TH1.2")
+    s.tag("C6.2")
+
+
+def coil_supply(s: Sheet) -> None:
+    """Set value, amplifier, follower with limit, output."""
+    s.box("U3", (-9, 1), 3.5, 5, left=["VDD", "SDA", "SCL", "GND"], right=["OUT"], name="MCP4725")
+    for pin in ("VDD", "SDA", "SCL"):
+        s.tag(f"U3.{pin}", "left")
+    s.tag("U3.GND", "left")
+    s.two("R10", (-3.5, 0))
+    s.tag("R10.2")
+    s.box("U4", (-1.5, 1), 3, 4, left=["+", "", "-"], right=["", "out"], top=["v+"], bottom=["v-"], name="")
+    s.wire("U3.OUT", "R10.1", "U4.+")
+    s.tag("U4.v-", "down")
+    s.wire("U4.v+", (-0.5, 3))
+    s.tag("U4.v+", "left", at=(-0.5, 3))
+    s.two("R13", (3.6, -1), "right")
+    s.wire("U4.out", "R13.1")
+    s.two("C11", (3.3, -1), length=4)
+    s.wire("C11.2", (-2.5, -5))
+    s.wire("U4.-", (-2.5, -5))
+    s.bjt("Q1", (8, -1))
+    s.wire("R13.2", "Q1.b")
+    s.wire("Q1.c", (9.5, 3), (11.5, 3))
+    s.tag("Q1.c", "left", at=(9.5, 3))
+    s.two("C10", (11.5, 3))
+    s.tag("C10.2")
+    s.two("R14", (9.5, -3), length=3)
+    s.wire("Q1.e", "R14.1")
+    s.bjt("Q2", (8.5, -4.5), mirror=True)
+    s.two("R15", (8.5, -3), "down", length=1.5, side="left")
+    s.wire("R14.1", "R15.1")
+    s.wire("Q2.c", (7, -1))
+    s.two("D10", (5.6, -6), "up", length=5, side="left")
+    s.wire("D10.a", "Q2.e", "R14.2")
+    s.wire("R14.2", (20, -6))
+    s.two("R11", (3.3, -6), first="1", length=2, side="")
+    s.wire("D10.a", "R11.1")
+    s.wire("R11.2", (0, -8), (0, -5))
+    s.two("R12", (0, -8))
+    s.tag("R12.2")
+    s.two("R16", (12, -6))
+    s.tag("R16.2")
+    s.two("C12", (14, -6))
+    s.tag("C12.2")
+    s.tag("R16.1", "up", at=(12, -6), length=0.5)
+    s.two("R17", (20, -6), "right")
+    s.wire("R17.2", (26, -6))
+    s.two("D11", (24.5, -6), first="k")
+    s.tag("D11.a")
+    s.tag("R17.2", "right", at=(26, -6))
+    s.box(
+        "U5",
+        (18.5, -0.5),
+        5,
+        3,
+        left=["VCC", "GND"],
+        right=["SDA", "SCL"],
+        bottom=["IN+", "", "IN-", "VBUS"],
+        name="INA226",
+    )
+    s.wire("U5.IN+", (19.5, -6))
+    s.wire("U5.IN-", (21.5, -5), (22.5, -5))
+    s.wire("U5.VBUS", (22.5, -6))
+    s.tag("U5.VCC", "left")
+    s.tag("U5.GND", "left")
+    s.tag("U5.SDA", "right")
+    s.tag("U5.SCL", "right")
+    s.box("U4", (15.5, 3.5), 3, 3, left=["+b", "-b"], right=["", "outb"], name="spare half")
+    s.tag("U4.+b", "left")
+    s.wire("U4.-b", (14.5, -0.2), (20, -0.2), (20, 1.5))
+    s.wire("U4.outb", (20, 1.5))
+    s.note(
+        "Gain 1 + R11/R12 = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
+        "R16 empties C12 when the set value falls; its current does not pass R17.",
+        (-9, -11.5),
+    )
+
+
+def coil_switch(s: Sheet) -> None:
+    """Low-side switch, clamps, fast current, flyback sense."""
+    s.two("R19", (0, 0), "right")
+    s.tag("R19.1", "left", at=(-1.5, 0))
+    s.wire("R19.1", (-1.5, 0))
+    s.two("R20", (-1, 0))
+    s.tag("R20.2")
+    s.fet("Q3", (2.5, 0))
+    s.wire("R19.2", "Q3.g")
+    s.wire("Q3.d", (4, 4), (13, 4))
+    s.two("D12", (7, 4), first="k")
+    s.tag("D12.a")
+    s.two("R22", (11, 4))
+    s.two("R23", "R22.2")
+    s.tag("R23.2")
+    s.tag("R22.2", "right", 1)
+    s.tag("R22.1", "right", at=(13, 4))
+    s.two("R18", (4, -3))
+    s.wire("Q3.s", "R18.1")
+    s.tag("R18.2")
+    s.box(
+        "U6", (7, -2), 3, 4, left=["IN+", "IN-"], right=["OUT"], top=["VS"], bottom=["GND"], name="INA180A1, times 20"
+    )
+    s.wire("R18.1", "U6.IN+")
+    s.wire("U6.IN-", (5.5, -4), (5.5, -5), "R18.2")
+    s.tag("U6.GND")
+    s.two("C14", (12, -5.5))
+    s.tag("C14.1", "up")
+    s.tag("C14.2")
+    s.tag("U6.VS", "up")
+    s.two("R21", (12, -3), "right")
+    s.wire("U6.OUT", "R21.1")
+    s.two("C13", (15, -3))
+    s.wire("R21.2", (16.5, -3))
+    s.tag("R21.2", "right", at=(16.5, -3))
+    s.tag("C13.2")
+    s.two("D13", (4, 4), "up")
+    s.two("K2", (4, 6), "up", "11", "14", "contact")
+    s.tag("K2.14", "up")
+    s.two("K2", (-1, 7), "down", "A1", "A2", "coil", side="left")
+    s.two("D14", (1, 7), "down", first="k")
+    s.wire("K2.A1", "D14.k")
+    s.tag("K2.A2")
+    s.tag("D14.a")
+    s.wire("K2.A1", (-2, 7))
+    s.tag("K2.A1", "left", at=(-2, 7))
+    s.note(
+        "D12 ends the coil's current at about 68 V. K2 puts D13 across the coil, to imitate a driver with a diode.\n"
+        "K2 is switched without current, 2 ms ahead. The sense of U6 goes to the legs of R18 by two wires.",
+        (-3, -8.8),
+    )

@@ -1,0 +1,228 @@
+"""Where the parts of the contact and load side stand on their sheets; connections are checked."""
+
+from bench.sheet import Sheet
+
+
+def contact(s: Sheet) -> None:
+    """Socket, four-wire sense, dry sources, edges."""
+    right = ["87", "87s", "87a", "87as", "30", "30s"]
+    s.box("J3", (-3, 0.5), 3, 9, right=right, left=["86", "", "85"], name="socket of the part under test")
+    s.tag("J3.86", "left")
+    s.tag("J3.85", "left")
+    for pin in ("87", "87s", "87a", "87as", "30s"):
+        s.tag(f"J3.{pin}", "right")
+    s.two("R30", (4.5, -6.5), first="I+", second="I-", length=3)
+    s.wire("J3.30", (4.5, -4.5), "R30.I+")
+    s.tag("J3.30", "right", at=(4.5, -4.5))
+    s.tag("R30.I-", "down", 0.5)
+    s.tap("R30", "V+", (4.5, -7.5), (3.5, -7.5))
+    s.tap("R30", "V-", (4.5, -8.5), (3.5, -8.5))
+    s.tag("R30.V+", "left", 0.5)
+    s.tag("R30.V-", "left", 0.5)
+    s.note("V- of R30 is the one star point of gnd.", (-2.5, -10.3))
+    rows = (("R31", "D30", "R32", 0.0), ("R33", "D31", "R34", -4.5), ("R35", "D32", "R36", -9.0))
+    for first, pair, last, y in rows:
+        x = 10.0
+        s.two(first, (x, y), "right")
+        s.tag(f"{first}.1", "left")
+        s.pair(pair, (x + 3, y))
+        s.two(last, (x + 4.5, y), "right")
+        s.wire(f"{first}.2", f"{last}.1")
+    s.two("R37", (14.5, -12.5), "right")
+    s.tag("R37.1", "left")
+    s.box(
+        "U7",
+        (20, -1.5),
+        3.5,
+        9,
+        left=["A0", "", "A1", "", "A3", "", "A2"],
+        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
+        name="ADS1115 at 0x48",
+    )
+    s.wire("R32.2", (17.5, 0), (17.5, -2.5), "U7.A0")
+    s.wire("R34.2", "U7.A1")
+    s.wire("R36.2", (17.5, -9), (17.5, -6.5), "U7.A3")
+    s.wire("R37.2", (18.3, -12.5), (18.3, -8.5), "U7.A2")
+    for pin in ("SDA", "SCL", "ADDR"):
+        s.tag(f"U7.{pin}", "right")
+    s.tag("U7.GND", "down", 0.5)
+    s.two("C30", (27, -2.5))
+    s.wire("U7.VDD", "C30.1")
+    s.tag("C30.2")
+    s.tag("C30.1", "up", 0.5)
+    dry = (("D33", "R38", "R40", "R41", 0.0), ("D34", "R39", "R42", "R43", -5.0))
+    for diode, source, edge, pull, dy in dry:
+        y = -13.5 + dy
+        s.two(diode, (-3, y), "right")
+        s.tag(f"{diode}.a", "left")
+        s.two(source, (-1, y), "right")
+        s.wire(f"{source}.2", (3, y))
+        s.two(edge, (3, y), "right")
+        s.tag(f"{source}.2", "down", at=(2, y), length=0.5)
+        s.two(pull, (6, y + 2))
+        s.tag(f"{pull}.1", "up")
+        s.wire(f"{edge}.2", (7.5, y))
+        s.tag(f"{edge}.2", "right", at=(7.5, y))
+    s.note(
+        "Dry source: 5 V through about 1 kohm. The edge pin reads low while the throw is closed to 30.\n"
+        "Series resistors keep every pin whole when a part with another layout puts the coil supply on a contact.",
+        (10, -16),
+    )
+
+
+def load_supply(s: Sheet) -> None:
+    """Battery, fuse, main relay, lock-out, supply sense."""
+    s.box("J2", (-4, 1), 2.5, 3, right=["plus", "minus"], name="12 V battery")
+    s.tag("J2.minus", "right")
+    s.two("F2", (1, 0), "right")
+    s.wire("J2.plus", "F2.1")
+    s.tag("F2.1", "up", at=(0, 0), length=0.4)
+    s.wire("F2.2", (6, 0))
+    s.two("K1", (6, 0), "right", "30", "87", "contact")
+    s.tag("F2.2", "up", at=(4, 0), length=0.4)
+    s.wire("K1.87", (16, 0))
+    s.tag("K1.87", "right", at=(16, 0))
+    s.two("R77", (11, 0))
+    s.two("R78", "R77.2")
+    s.tag("R78.2")
+    s.two("C41", (13, -2))
+    s.wire("R77.2", (17.5, -2))
+    s.tag("C41.2")
+    s.two("D48", (15.8, -2), "down", length=2)
+    s.tag("D48.k", "down", 0.3)
+    s.tag("R77.2", "right", at=(17.5, -2))
+    s.two("TS1", (-3, -7), "right", symbol="closed")
+    s.tag("TS1.1", "left")
+    s.two("D41", "TS1.2", "right")
+    s.wire("D41.k", (15.5, -7))
+    s.two("R50", (2.5, -7), length=3)
+    s.two("Z1", (6.5, -7), first="k", length=2)
+    s.two("R51", (6.5, -11))
+    s.wire("Z1.a", "R51.1")
+    s.two("R52", (6.5, -13))
+    s.tag("R52.2", "down", 0.3)
+    s.bjt("Q11", (5, -13), mirror=True)
+    s.wire("Q11.b", "R52.1")
+    s.wire("R50.2", (2.5, -10), (3.5, -10), "Q11.c")
+    s.tag("Q11.e", "down", 0.3)
+    s.two("K1", (12.5, -7), "down", "86", "85", "coil")
+    s.two("D40", (15.5, -7), first="k", side="")
+    s.wire("K1.85", "D40.a")
+    s.fet("Q10", (11, -10.5))
+    s.wire("K1.85", "Q10.d")
+    s.wire("R50.2", (8.8, -10), (8.8, -10.5), "Q10.g")
+    s.tag("Q10.s", "down", 0.3)
+    s.note(
+        "K1 closes only with the emergency stop closed (k1_feed), the plate below 80 degC (TS1), no reversal (D41),\n"
+        "and less than about 16 V (Z1, Q11): a 24 V supply is refused by hardware.",
+        (-4, -17.5),
+    )
+
+
+def branches(s: Sheet) -> None:
+    """Load resistors, branch switches, throw switches."""
+    columns = (
+        ("R53", "Q12", "R60", "R64", "Z2", 0.0),
+        ("R54", "Q13", "R61", "R65", "Z3", 7.0),
+        ("R56", "Q14", "R62", "R66", "Z4", 14.0),
+        ("R57", "Q15", "R63", "R67", "Z5", 21.0),
+    )
+    for load, fet, gate, pull, zener, x in columns:
+        s.fet(fet, (x, -5))
+        top = -1.5
+        s.two(load, (x + 1.5, top + (4 if load == "R54" else 2)))
+        if load == "R54":
+            s.two("R55", (x + 1.5, 0.5))
+        s.wire(f"{fet}.d", (x + 1.5, -1.5))
+        s.two(gate, (x - 3, -5), "right")
+        s.wire(f"{gate}.2", f"{fet}.g")
+        s.two(pull, (x - 3, -5))
+        s.tag(f"{pull}.2")
+        s.tag(f"{gate}.1", "up", 0.9)
+        s.two(zener, (x - 0.5, -5), first="k", side="left")
+        s.wire(f"{zener}.a", (x - 0.5, -8))
+        s.wire(f"{fet}.s", (x + 1.5, -8))
+    s.two("R58", (24.5, 0.5))
+    s.wire("R58.2", (24.5, -1.5), (22.5, -1.5))
+    s.wire((1.5, 2.5), (24.5, 2.5))
+    for ref in ("R53", "R56", "R57", "R58"):
+        s.wire(f"{ref}.1", (s.at(f"{ref}.1")[0], 2.5))
+    s.tag("R53.1", "left", at=(0.5, 2.5))
+    s.wire((0.5, 2.5), (1.5, 2.5))
+    s.wire((-0.5, -8), (22.5, -8))
+    s.tag("Q12.s", "left", at=(-1.5, -8))
+    s.wire((-1.5, -8), (-0.5, -8))
+    throws = (("Q16", "R71", "Z6", 5.0), ("Q17", "R73", "Z7", 17.0))
+    for fet, gate, zener, x in throws:
+        s.fet(fet, (x, -11))
+        s.wire(f"{fet}.d", (x + 1.5, -8))
+        s.two(gate, (x - 3, -11), "right")
+        s.wire(f"{gate}.2", f"{fet}.g")
+        s.tag(f"{gate}.1", "left")
+        s.two(zener, (x - 0.5, -11), first="k", side="left")
+        s.wire(f"{zener}.a", (x - 0.5, -13.5), (x + 1.5, -13.5))
+        s.wire(f"{fet}.s", (x + 1.5, -13.5))
+        s.wire((x + 1.5, -13.5), (x + 2.5, -13.5))
+        s.tag(f"{fet}.s", "right", at=(x + 2.5, -13.5))
+    s.note(
+        "Gates are driven with 5 V while the sources stand near ground: a contact that drops more than about 3 V\n"
+        "turns its own switch down, so 87 and 87a never come near the load supply. Z2 to Z7 save the gates when\n"
+        "a part with another layout puts the coil supply on a contact.",
+        (-3, -15.5),
+    )
+
+
+def pulse_limit(s: Sheet) -> None:
+    """Both throw switches are cut after about 0.7 s, whatever the Nano does."""
+    for gate, diode, dump, pull, y in (
+        ("R70", "D45", "D42", "R68", 0.0),
+        ("R72", "D46", "D43", "R69", -6.0),
+    ):
+        s.two(gate, (4, y), "right")
+        s.wire((-2, y), (4, y))
+        s.tag(f"{gate}.1", "left", at=(-2, y))
+        s.two(pull, (-1, y))
+        s.tag(f"{pull}.2")
+        s.two(diode, (1, y), "down", length=2)
+        s.wire(f"{gate}.2", (8, y))
+        s.tag(f"{gate}.2", "up", at=(7, y), length=0.5)
+        s.two(dump, (8, y), "down", length=2)
+    s.wire("D45.k", (3, -2), (3, -8))
+    s.wire("D46.k", (3, -8))
+    s.wire("D42.k", (10, -2), (10, -9))
+    s.wire("D43.k", (10, -8))
+    s.wire((3, -8), (3, -12))
+    s.two("R75", (1, -12))
+    s.tag("R75.2")
+    s.wire("R75.1", (4, -12))
+    s.two("R76", (4, -12), "right")
+    s.two("D47", (6, -14), "left", length=2, side="below")
+    s.wire("D47.k", (4, -12))
+    s.wire("D47.a", (6, -12))
+    s.wire("R76.2", (9, -12))
+    s.two("C40", (8, -12))
+    s.tag("C40.2")
+    s.box(
+        "U8",
+        (12, -8),
+        3.5,
+        6,
+        left=["DIS", "", "", "THR", "TRIG"],
+        right=["VCC", "RES", "", "CV"],
+        bottom=["", "GND"],
+        name="CMOS 555",
+    )
+    s.wire("U8.DIS", (10, -9))
+    s.wire((9, -12), "U8.THR")
+    s.wire("U8.TRIG", (11, -12))
+    s.tag("U8.GND")
+    s.wire("U8.RES", (16.5, -9))
+    s.tag("U8.VCC", "right", 0.7)
+    s.two("C42", (17.5, -12))
+    s.wire("U8.CV", "C42.1")
+    s.tag("C42.2")
+    s.note(
+        "C40 charges through R76 while a throw is on. At two thirds of 5 V, after about 0.7 s, U8 pulls both gates\n"
+        "down and holds them until the pins have been low for about 0.1 s. The firmware ends a pulse after 0.5 s.",
+        (-2, -17),
+    )

@@ -1,0 +1,224 @@
+"""Where the parts of the scan and the vehicle side stand on their sheets; connections are checked."""
+
+from bench.sheet import Sheet
+
+
+def scan(s: Sheet) -> None:
+    """Port expander, three multiplexers, converter, scan relays, button."""
+    ports = [
+        "GPA0",
+        "GPA1",
+        "GPA2",
+        "GPA3",
+        "GPA4",
+        "GPA5",
+        "GPA6",
+        "GPA7",
+        "GPB0",
+        "GPB1",
+        "GPB2",
+        "GPB3",
+        "GPB4",
+        "GPB5",
+        "GPB6",
+    ]
+    s.box(
+        "U10",
+        (0, 0),
+        4,
+        16,
+        left=["VDD", "RESET", "", "SDA", "SCL", "", "A0", "A1", "A2", "VSS"],
+        right=ports,
+        name="MCP23017 at 0x20",
+    )
+    for pin in ("VDD", "RESET", "SDA", "SCL", "A0", "A1", "A2", "VSS"):
+        s.tag(f"U10.{pin}", "left")
+    for pin in ports:
+        s.tag(f"U10.{pin}", "right")
+    lines = [f"X{n}" for n in range(8)]
+    for ref, x, what in (("U11", 11.0, "drive"), ("U12", 20.0, "sink"), ("U13", 29.0, "look")):
+        s.box(
+            ref,
+            (x, 0),
+            3.5,
+            10,
+            left=["X", "", "A", "B", "C", "INH", "", "VEE", "GND"],
+            right=["VCC", *lines],
+            name=f"74HC4051 {what}",
+        )
+        for pin in ("X", "A", "B", "C", "INH", "VEE", "GND"):
+            s.tag(f"{ref}.{pin}", "left")
+        for pin in ("VCC", *lines):
+            s.tag(f"{ref}.{pin}", "right")
+    s.box(
+        "U14",
+        (11, -13.5),
+        3.5,
+        8,
+        left=["A3", "", "A0", "", "A1", "", "A2"],
+        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
+        name="ADS1115 at 0x4A",
+    )
+    for pin in ("VDD", "SDA", "SCL", "ADDR", "GND"):
+        s.tag(f"U14.{pin}", "right")
+    s.two("R88", (8.5, -14.5))
+    s.wire("U14.A3", "R88.1")
+    s.tag("R88.1", "up")
+    s.wire("U14.A0", "R88.2")
+    s.tag("U14.A0", "left", at=(8, -16.5))
+    s.wire("R88.2", (8, -16.5))
+    s.two("R89", (7.5, -18.5), side="left")
+    s.wire("U14.A1", "R89.1")
+    s.tag("R89.2")
+    s.tag("R89.1", "up", at=(8.5, -18.5))
+    s.tag("U14.A2", "left")
+    for ref, x in (("K3", 20.0), ("K4", 22.0)):
+        s.two(ref, (x, -14), "down", "A1", "A2", "coil")
+    s.two("D49", (24.5, -16), "up")
+    s.wire("K3.A1", "D49.k")
+    s.wire("K3.A2", "D49.a")
+    s.tag("K4.A1", "up")
+    s.fet("Q20", (18.5, -17.5))
+    s.wire("Q20.d", "K3.A2")
+    s.tag("Q20.s")
+    s.two("R92", (18, -17.5), side="left")
+    s.wire("R92.1", "Q20.g")
+    s.tag("R92.1", "up", at=(18, -17.5))
+    s.tag("R92.2")
+    for ref, y in (("K3", -14.0), ("K4", -16.5)):
+        s.two(ref, (29, y), "right", "11", "14", "contact")
+        s.tag(f"{ref}.11", "left")
+        s.tag(f"{ref}.14", "right")
+    for ref, x in (("R90", 0.0), ("R91", 2.5), ("R93", 5.0)):
+        s.two(ref, (x, -19))
+        s.tag(f"{ref}.1", "up")
+    s.tag("R90.2", "down")
+    s.tag("R91.2", "down")
+    s.two("S2", (5, -21), symbol="push")
+    s.tag("S2.1", "right")
+    s.tag("S2.2")
+    for ref, x in (("C50", 9.0), ("C51", 11.5)):
+        s.two(ref, (x, -23.5))
+        s.tag(f"{ref}.1", "up")
+        s.tag(f"{ref}.2")
+    s.note(
+        "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
+        "of any line without current: so any two lines, both ways round, at 4 mA at most. Terminal 30 is ground\n"
+        "itself (through R30) and can only be the sink. K3 and K4 part the coil terminals from the scan.",
+        (16, -21.5),
+    )
+
+
+def scan_lines(s: Sheet) -> None:
+    """Series resistor, clamp and look resistor of each line."""
+    names = ("85", "86", "87", "87a", "loose 1", "loose 2", "loose 3", "loose 4")
+    for n, what in enumerate(names):
+        x, y = 11.0 * (n % 2), -5.8 * (n // 2)
+        drive, look, pair = f"R{80 + n}", f"R{101 + n}", f"D{51 + n}"
+        s.two(drive, (x, y), "right")
+        s.wire((x - 1, y), (x, y))
+        s.tag(f"{drive}.1", "left", at=(x - 1, y))
+        s.pair(pair, (x + 3, y))
+        s.wire(f"{drive}.2", (x + 5, y))
+        s.tag(f"{drive}.2", "right", at=(x + 5, y))
+        s.two(look, (x, y - 1.3), "right", side="below")
+        s.wire(f"{look}.1", (x - 0.5, y - 1.3), (x - 0.5, y))
+        s.wire(f"{look}.2", (x + 2.2, y - 1.3), (x + 2.2, y - 2.4))
+        s.tag(f"{look}.2", "down", at=(x + 2.2, y - 2.4))
+        s.note(f"line {n + 1}: {what}", (x - 1, y + 1.2))
+    s.box("J5", (20.5, 0.5), 2.5, 6, left=["1", "2", "3", "4", "5"], name="loose leads")
+    for pin in "12345":
+        s.tag(f"J5.{pin}", "left")
+    s.note(
+        "470 ohm, 2 W: a line stays whole with the coil supply\nor a vehicle's battery on it.",
+        (-1, -23),
+    )
+
+
+def vehicle(s: Sheet) -> None:
+    """Four inputs and the dummy coil."""
+    s.box("J7", (-3, 1), 2.5, 6, right=["1", "2", "3", "4", "5"], name="vehicle inputs")
+    for pin in "1234":
+        s.tag(f"J7.{pin}", "right")
+    s.tag("J7.5", "right")
+    for n in range(1, 5):
+        x, y = 5.0, 1.0 - 4.5 * (n - 1)
+        s.two(f"D6{n}", (x, y))
+        s.tag(f"D6{n}.1", "left")
+        s.tag(f"D6{n}.2")
+        s.wire(f"D6{n}.1", (x + 2, y))
+        s.two(f"R11{n}", (x + 2, y), "right")
+        s.two(f"R11{n + 4}", (x + 4.5, y))
+        s.two(f"C6{n}", (x + 6.5, y))
+        s.wire(f"R11{n}.2", (x + 8.5, y))
+        s.tag(f"R11{n}.2", "right", at=(x + 8.5, y))
+        s.tag(f"R11{n + 4}.2")
+        s.tag(f"C6{n}.2")
+    s.box(
+        "U15",
+        (18, 2),
+        3.5,
+        6,
+        left=["A0", "A1", "A2", "A3"],
+        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
+        name="ADS1115 at 0x49",
+    )
+    for pin in ("A0", "A1", "A2", "A3"):
+        s.tag(f"U15.{pin}", "left")
+    for pin in ("SDA", "SCL", "ADDR"):
+        s.tag(f"U15.{pin}", "right")
+    s.tag("U15.GND", "down", 0.5)
+    s.two("C65", (26, 1))
+    s.wire("U15.VDD", "C65.1")
+    s.tag("C65.1", "up", 0.4)
+    s.tag("C65.2")
+    s.two("F3", (17, -7), "right")
+    s.tag("F3.1", "left")
+    s.two("R100", (21, -7))
+    s.wire("F3.2", "R100.1")
+    s.fet("Q21", (19.5, -11))
+    s.wire("R100.2", "Q21.d")
+    s.tag("Q21.s")
+    s.two("R121", (17, -11), "right")
+    s.wire("R121.2", "Q21.g")
+    s.two("R122", (16.5, -11), side="")
+    s.wire("R122.1", "R121.1")
+    s.tag("R122.1", "left", at=(15.8, -11))
+    s.wire((15.8, -11), (16.5, -11))
+    s.tag("R122.2")
+    s.note(
+        "0 to 36 V reads as 0 to 4.0 V. The dummy coil is on input 1: 100 ohm,\n"
+        "and its resistor bears 36 V for as long as it lasts.",
+        (15, -15.5),
+    )
+
+
+def stand_in(s: Sheet) -> None:
+    """Takes the relay's place in the vehicle's own socket, while a person holds the button."""
+    s.box("J8", (-3, 1), 2.5, 3, right=["1", "2"], name="to the vehicle's socket")
+    s.two("F4", (3, 0), "right")
+    s.wire("J8.1", "F4.1")
+    s.tag("J8.1", "up", at=(1.5, 0), length=0.4)
+    s.wire("F4.2", (6, 0))
+    s.two("K5", (6, 0), "right", "11", "14", "contact")
+    s.wire("K5.14", (9, 0), (9, -2), (0.5, -2), "J8.2")
+    s.tag("J8.2", "down", at=(3, -2), length=0.4)
+    s.two("S3", (4, -6), "right", symbol="push")
+    s.tag("S3.1", "left")
+    s.wire("S3.2", (10, -6))
+    s.two("K5", (8, -6), "down", "A1", "A2", "coil")
+    s.two("D65", (10, -6), first="k")
+    s.wire("K5.A2", "D65.a")
+    s.fet("Q22", (6.5, -9.5))
+    s.wire("K5.A2", "Q22.d")
+    s.two("R123", (5, -9.5))
+    s.wire("R123.1", "Q22.g")
+    s.tag("R123.1", "left", at=(4, -9.5))
+    s.wire((4, -9.5), (5, -9.5))
+    s.tag("R123.2")
+    s.tag("Q22.s", "down", 0.4)
+    s.note(
+        "Needs all of: S3 held by hand, the board's consent (stand_in), the emergency stop closed (stop_n).\n"
+        "Never on starter, fuel pump, fan or winch circuits.",
+        (-3, -13.5),
+    )
