@@ -1,5 +1,6 @@
 """Protocol and rating files: what ships is sound, what is wrong is told all at once, names are found."""
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -215,3 +216,13 @@ def test_the_bounds_of_a_plan_are_those_of_the_board() -> None:
     assert bench.PULSE_MOST_S * 1000 == contract.PULSE_MS_MAX
     assert tuple(float(b.name[1:]) for b in contract.Branch if b.name) == bench.BRANCHES_A
     assert contract.DAC_MAX * 30 / 4096 > bench.COIL_MOST_V
+
+
+def test_every_protocol_and_rating_of_the_clone_goes_into_the_package() -> None:
+    root = Path(__file__).parents[2]
+    setuptools = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]
+    assert setuptools["package-dir"]["pulldrop.protocols"] == "protocols"
+    packed = {
+        path for glob in setuptools["package-data"]["pulldrop.protocols"] for path in root.glob(f"protocols/{glob}")
+    }
+    assert packed == {path for path in root.glob("protocols/**/*") if path.is_file()}
