@@ -1,17 +1,23 @@
 """Protocol and rating files: what ships is sound, what is wrong is told all at once, names are found."""
 
+import re
 import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from pulldrop.board import contract
 from pulldrop.model import plan as bench
+from pulldrop.model.limit import Known
 from pulldrop.model.plan import ContactStep, Plan, ThresholdStep
 from pulldrop.model.rating import Rating
 from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
+from pulldrop.protocol.expression import parse
 from pulldrop.protocol.load import check, check_rating, load_protocol, plan
+
+ROOT = Path(__file__).parents[2]
 
 GOOD = """\
 protocol: crate
@@ -219,10 +225,21 @@ def test_the_bounds_of_a_plan_are_those_of_the_board() -> None:
 
 
 def test_every_protocol_and_rating_of_the_clone_goes_into_the_package() -> None:
-    root = Path(__file__).parents[2]
-    setuptools = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]
+    setuptools = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]
     assert setuptools["package-dir"]["pulldrop.protocols"] == "protocols"
     packed = {
-        path for glob in setuptools["package-data"]["pulldrop.protocols"] for path in root.glob(f"protocols/{glob}")
+        path for glob in setuptools["package-data"]["pulldrop.protocols"] for path in ROOT.glob(f"protocols/{glob}")
     }
-    assert packed == {path for path in root.glob("protocols/**/*") if path.is_file()}
+    assert packed == set(ROOT.glob("protocols/**/*.yaml"))
+
+
+def test_the_readme_tells_limits_loads_and_sources_as_they_are() -> None:
+    readme = (ROOT / "protocols" / "README.md").read_text(encoding="utf-8")
+    table = re.findall(r"^\| (.*?) \| ", readme, re.MULTILINE)[1:]
+    limits = [text.strip('"') for line in table for text in re.findall(r"`(.*?)`", line)]
+    assert len(limits) == 10
+    for text in limits:
+        parse(text)
+    *most, last = [f"{a:g}" for a in bench.LOADS_A]
+    assert f"Load {', '.join(most)} or {last} A" in readme
+    assert all(f"`{known}`" in readme for known in get_args(Known))
