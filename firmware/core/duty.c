@@ -8,10 +8,17 @@
 static uint8_t loaded_ms[SLOTS];
 static uint8_t slot, slot_ms;
 
+static void count(void)
+{
+    if (loaded_ms[slot] < UINT8_MAX) {
+        loaded_ms[slot]++;
+    }
+}
+
 void duty_tick(bool loaded)
 {
     if (loaded) {
-        loaded_ms[slot]++;
+        count();
     }
     if (++slot_ms == SLOT_MS) {
         slot_ms = 0;
@@ -20,11 +27,15 @@ void duty_tick(bool loaded)
     }
 }
 
-bool duty_allows(uint16_t limit_ms)
+bool duty_begin(uint16_t limit_ms)
 {
     uint16_t used = 0;
     for (uint8_t i = 0; i < SLOTS; i++) {
         used += loaded_ms[i];
     }
-    return used + limit_ms <= MOST_MS;
+    if (used + limit_ms >= MOST_MS) {
+        return false;
+    }
+    count();
+    return true;
 }

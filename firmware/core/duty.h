@@ -9,7 +9,8 @@
 // Every millisecond, in the interrupt.
 void duty_tick(bool loaded);
 
-// Whether limit_ms more still fit. Call it locked.
-bool duty_allows(uint16_t limit_ms);
+// Whether limit_ms more still fit; if so a pulse begins, and its first, broken millisecond is counted.
+// Call it locked.
+bool duty_begin(uint16_t limit_ms);
 
 #endif

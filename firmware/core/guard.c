@@ -148,7 +148,7 @@ enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms)
     }
     if (tripped != TRIP_NONE) {
         result = RESULT_TRIPPED;
-    } else if ((load & OUT_BRANCHES) && !duty_allows(limit_ms)) {
+    } else if ((load & OUT_BRANCHES) && !duty_begin(limit_ms)) {
         result = RESULT_DUTY;
     } else {
         dry_after_pulse = outputs & OUT_DRY;

@@ -1,9 +1,9 @@
-// Steps `dac + i * step`, a dwell each, contacts looked at the end of every dwell.
-#include "stairs.h"
-
+// staircase: the DAC walks by `step`, a dwell each, until the contacts at the end of a dwell are as wanted.
+// Rule: the coil stays at the step where the walk ended, wanted state or not, until its on-time is over.
 #include "../hal.h"
 #include "capture.h"
 #include "coil.h"
+#include "dispatch.h"
 #include "guard.h"
 #include "parts.h"
 #include "work.h"

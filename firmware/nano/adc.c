@@ -84,6 +84,7 @@ void adc_align(void)
 void adc_beat(void)
 {
     slow_running = false;
+    slow_left = 0; // of a reading that was given up
     convert(COIL_CURRENT_CHANNEL, FAST);
     TCNT0 = 0;
     TIFR0 = _BV(OCF0A);
@@ -101,11 +102,11 @@ void hal_sampling_start(void)
 void hal_analog_begin(uint8_t channel)
 {
     uint8_t before = hal_lock();
+    hal_sampling_start();
     slow_channel = channels[channel];
     slow_sum = 0;
     slow_beat = 1;
     slow_left = SLOW_SUMMED;
-    hal_sampling_start();
     hal_unlock(before);
 }
 

@@ -1,5 +1,6 @@
 // Runs the board through a script read from stdin, then says "END ended"; one command a line, times in microseconds:
 //   eeprom HEX            first bytes of the EEPROM, before the start; without it all 0xFF
+//   kept N                what the DAC's EEPROM holds before the start
 //   at T rx HEX           bytes come from the host        at T stop 0|1     emergency stop closed or open
 //   at T pins N           bits: 87 low, 87a low           at T current N    coil current, ADC counts
 //   at T parts 0|1        I2C parts dead or alive         run T             start, and run until T
@@ -135,6 +136,11 @@ static void fill_eeprom(const char *text)
     free(bytes);
 }
 
+static void keep(const char *text)
+{
+    parts_keep((uint16_t)strtoul(text, NULL, 10));
+}
+
 static void run_until(const char *text)
 {
     run(strtoull(text, NULL, 10));
@@ -148,6 +154,7 @@ static void command(const char *line)
     } commands[] = {
         {"eeprom ", fill_eeprom}, {"run ", run_until},     {"dispatch ", dispatch_exact},
         {"crc ", crc_exact},      {"encode ", encode_exact}, {"decode ", decode_exact},
+        {"kept ", keep},
     };
     if (strncmp(line, "at ", 3) == 0) {
         add_event(line);

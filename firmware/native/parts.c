@@ -13,7 +13,12 @@
 static uint16_t ads_config;
 static uint64_t ads_ready, ina_ready;
 static uint8_t ads_pointer, ina_pointer;
-static uint16_t dac, dac_eeprom = 0x800; // as it leaves its factory: half of its range
+static uint16_t dac, dac_eeprom = 0x800;
+
+void parts_keep(uint16_t code)
+{
+    dac_eeprom = code;
+}
 
 static uint16_t word(const uint8_t *bytes)
 {

@@ -1,0 +1,159 @@
+"""The firmware's core on this PC: a script of what the bench does, and a record of what the board did.
+
+The program is built with ASan and UBSan; a report of theirs, or a broken rule of the bench, raises NativeFault.
+Time is simulated: nothing here waits.
+"""
+
+import functools
+import struct
+import subprocess
+from dataclasses import dataclass
+from pathlib import Path
+
+from pulldrop.wire import codec
+from pulldrop.wire import messages as wire
+from pulldrop.wire.codec import Answer
+from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.messages import Message
+
+FIRMWARE = Path(__file__).parents[2] / "firmware"
+COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
+BRANCHES, THROW_NO, THROW_NC = 15 << 2, 1 << 6, 1 << 7
+CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
+
+USUAL = {
+    "dac": 1800, "on": 1, "diode": 0, "dry": 3, "on_ms": 5000, "limit": 1000, "window_ms": 20, "divider": 1,
+    "first": 0, "step": 0, "count": 1, "dwell_ms": 5, "watch": 1, "wanted": 1, "throw": 1, "branches": 4,
+    "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5, "channel": 2, "serial": 7, "kind": 0x53,
+}  # fmt: skip
+"""A value for every field of every request; a test names only those it is about."""
+
+
+class NativeFault(AssertionError):
+    """The sanitizers or the bench found the core doing what it must not."""
+
+
+@functools.cache
+def program(folder: Path = FIRMWARE) -> Path:
+    """The native program of a firmware folder, built when it is missing or old."""
+    subprocess.run(["make", "-s", "-C", str(folder), "native"], check=True)
+    return folder / "build" / "native"
+
+
+def talk(lines: list[str], built: Path | None = None) -> list[str]:
+    """Give the program these lines; returns what it said."""
+    done = subprocess.run(
+        [str(built or program())],
+        input="".join(f"{line}\n" for line in lines),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    if done.returncode or not done.stdout.rstrip().endswith("ended"):
+        raise NativeFault(f"{done.stdout[-300:]}\n{done.stderr[:3000]}")
+    return done.stdout.splitlines()[:-1]
+
+
+def content(message: Message, sequence: int, **values: int) -> bytes:
+    """A request's content; unlike the host's codec it also packs values out of range."""
+    merged = USUAL | values
+    layout = "<BB" + "".join(CODES[field.type] for field in message.request)
+    return struct.pack(layout, sequence, message.id, *(merged[field.name] for field in message.request))
+
+
+@dataclass(frozen=True)
+class Record:
+    """What the board did; times in ms since power-on."""
+
+    contents: tuple[tuple[float, bytes], ...]
+    outputs: tuple[tuple[float, int], ...]
+    dac: tuple[tuple[float, int], ...]
+    kept: tuple[int, ...]
+    eeprom: bytes
+
+    @property
+    def answers(self) -> list[tuple[float, Answer]]:
+        """Answers to messages of the schema, in order."""
+        return [(ms, codec.answer(found)) for ms, found in self.contents if found[1] & 0x7F in wire.MESSAGES]
+
+    def answer(self, sequence: int) -> Answer:
+        """The one answer to this request."""
+        (found,) = [answer for _, answer in self.answers if answer.sequence == sequence]
+        return found
+
+    def answered_ms(self, sequence: int) -> float:
+        """When that answer went out."""
+        return next(ms for ms, answer in self.answers if answer.sequence == sequence)
+
+    def outputs_at(self, ms: float) -> int:
+        """The outputs word in force at this time."""
+        return next((word for at, word in reversed(self.outputs) if at <= ms), 0)
+
+    def off_ms(self, bit: int) -> float:
+        """When this output last went off."""
+        last = max(i for i, (_, word) in enumerate(self.outputs) if word & bit)
+        return self.outputs[last + 1][0]
+
+    def on_ms(self, bit: int) -> float:
+        """When this output first went on."""
+        return next(at for at, word in self.outputs if word & bit)
+
+
+class Script:
+    """What happens at the bench and when, in ms; requests get sequence numbers from 1."""
+
+    def __init__(self, eeprom: bytes = b"", kept: int = 0) -> None:
+        self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}"]
+        self._eeprom = bytearray(eeprom.ljust(1024, b"\xff"))
+        self._events: list[tuple[float, str]] = []
+        self._sequence = 0
+
+    def send(self, ms: float, message: Message, **values: int) -> int:
+        """A request; fields that are not named have their usual value. Returns its sequence number."""
+        self._sequence += 1
+        self.raw(ms, frame(content(message, self._sequence, **values)))
+        return self._sequence
+
+    def keep_alive(self, start_ms: float, end_ms: float, every_ms: float = 100) -> None:
+        """`status` now and then, with sequence 255, as a host does."""
+        for i in range(int((end_ms - start_ms) / every_ms)):
+            self.raw(start_ms + i * every_ms + 0.5, frame(content(wire.STATUS, 255)))
+
+    def raw(self, ms: float, data: bytes) -> None:
+        self._events.append((ms, f"rx {data.hex()}"))
+
+    def stop(self, ms: float, opened: bool) -> None:
+        self._events.append((ms, f"stop {int(opened)}"))
+
+    def contacts(self, ms: float, closed: int) -> None:
+        self._events.append((ms, f"pins {closed}"))
+
+    def current(self, ms: float, counts: int) -> None:
+        self._events.append((ms, f"current {counts}"))
+
+    def parts(self, ms: float, alive: bool) -> None:
+        self._events.append((ms, f"parts {int(alive)}"))
+
+    def run(self, until_ms: float, built: Path | None = None) -> Record:
+        events = sorted(self._events, key=lambda event: event[0])
+        lines = [f"at {round(ms * 1000)} {what}" for ms, what in events]
+        return self._record(talk([*self._before, *lines, f"run {round(until_ms * 1000)}"], built))
+
+    def _record(self, said: list[str]) -> Record:
+        contents, outputs, dac, kept = [], [], [], []
+        frames = Frames()
+        for line in said:
+            us, what, *rest = line.split()
+            ms = int(us) / 1000
+            if what == "tx":
+                contents += [(ms, found) for found in frames.feed(bytes.fromhex(rest[0]))]
+            elif what == "out":
+                outputs.append((ms, int(rest[0])))
+            elif what == "dac":
+                dac.append((ms, int(rest[0])))
+            elif what == "dac_keep":
+                kept.append(int(rest[0]))
+            elif what == "eeprom":
+                self._eeprom[int(rest[0])] = int(rest[1])
+        return Record(tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom))
