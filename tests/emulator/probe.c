@@ -72,18 +72,22 @@ static void write_part(void) {
 	TWCR = _BV(TWINT) | _BV(TWEN) | _BV(TWSTO);
 }
 
+// Told only when all is over, so that the last word is the time on the bus alone, in ticks of 0.5 us.
 static void read_part(void) {
-	uint8_t address = get(), count = get();
+	uint8_t address = get(), count = get(), told[20], n = 0;
 	uint16_t began = TCNT1;
-	put(twi(_BV(TWSTA)));
+	told[n++] = twi(_BV(TWSTA));
 	TWDR = (uint8_t)(address << 1 | 1);
-	put(twi(0));
+	told[n++] = twi(0);
 	while (count--) {
-		put(twi(count ? _BV(TWEA) : 0));
-		put(TWDR);
+		told[n++] = twi(count ? _BV(TWEA) : 0);
+		told[n++] = TWDR;
 	}
+	uint16_t took = TCNT1 - began;
 	TWCR = _BV(TWINT) | _BV(TWEN) | _BV(TWSTO);
-	put_word(TCNT1 - began);
+	for (uint8_t i = 0; i < n; i++)
+		put(told[i]);
+	put_word(took);
 }
 
 static void tell_stamps(void) {

@@ -60,7 +60,9 @@ class Emulator:
 
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL) -> None:
         if sys.platform == "win32":
-            raise EmulatorError("the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board")
+            raise EmulatorError(
+                "the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board"
+            )
         specimen = loads(specimen_text, "specimen", Specimen)
         build.shim()  # here, so that what is missing is told before a process starts
         order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial)

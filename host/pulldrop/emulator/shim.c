@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CLOCK_HZ = 16000000, SUPPLY_MV = 5000, CODES = 1024, BYTE_BITS_LEAST = 10 };
+enum { CLOCK_HZ = 16000000, SUPPLY_MV = 5000, CODES = 1024 };
 
 static const char PORT_NAMES[PORTS] = { 'B', 'C', 'D' };
 
