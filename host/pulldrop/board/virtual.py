@@ -179,10 +179,10 @@ class VirtualBoard(Board):
 
     # --- for tests of what a person does at the bench ---
 
-    def stop_button(self, open: bool) -> None:
-        """Press the emergency stop (open) or pull it out again."""
-        self._stop_open = open
-        if open:
+    def open_stop(self, opened: bool = True) -> None:
+        """Open the emergency stop, or close it again."""
+        self._stop_open = opened
+        if opened:
             self._trip_now(Trip.EMERGENCY_STOP)
 
     # --- guard ---

@@ -6,11 +6,14 @@ All positions are referred to the pole face (lever ratio 1): `s` is the armature
     m_arm s''     = pull - (F0 + k s) - leaf -+ friction         0 <= s <= travel, restitution at both ends
     m_contact z'' = leaf - F_no + F_nc
     leaf          = k_leaf (s - z) + c_leaf (s' - z')
-    F_fixed       = k_fixed d (1 + c_fixed d')                   d: how far the fixed contact is pushed back
+    F_fixed       = k_fixed (d + c_fixed |d| d')                 d: how far the fixed contact is pushed back
 
-The last line is the contact law of Hunt and Crossley (1975); it loses energy without sticking. Bounce, transfer
+The last line is the contact law of Hunt and Crossley (1975); it loses energy without sticking, and pulls (d < 0)
+only on a weld. Bounce, transfer
 time and the contact force follow from these four lines.
 """
+
+import math
 
 from pydantic import Field
 
@@ -33,3 +36,41 @@ class Armature(Shape):
     overtravel_mm: float = Field(default=0.35, ge=-5, le=5, description="armature travel left as NO touches (fitted)")
     fixed_n_per_mm: float = Field(default=100.0, gt=0, le=1000, description="rate of the fixed contacts (assumed)")
     contact_damping_s_per_m: float = Field(default=1.5, ge=0, le=10, description="loss at the contacts (fitted)")
+
+
+class Mechanics:
+    """Masses, springs and places in SI, ready to be stepped. Never changed."""
+
+    __slots__ = (
+        "c_fixed", "c_leaf", "f_return", "friction", "k_fixed", "k_leaf", "k_return", "nc_at", "no_at",
+        "per_contact", "per_mass", "restitution", "travel",
+    )  # fmt: skip
+
+    def __init__(self, arm: Armature, changeover: bool) -> None:
+        self.travel = arm.travel_mm * 1e-3
+        self.no_at = (arm.travel_mm - arm.overtravel_mm) * 1e-3
+        self.nc_at = arm.nc_press_mm * 1e-3 if changeover else -1.0  # out of reach
+        self.k_leaf, self.k_fixed = arm.leaf_n_per_mm * 1e3, arm.fixed_n_per_mm * 1e3
+        self.c_leaf = 2 * arm.leaf_damping * math.sqrt(self.k_leaf * arm.contact_g * 1e-3)
+        self.c_fixed = arm.contact_damping_s_per_m
+        self.f_return, self.k_return, self.friction = arm.return_n, arm.return_n_per_mm * 1e3, arm.friction_n
+        self.per_mass, self.per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
+        self.restitution = arm.restitution
+
+    def place_of_rest(self, s: float, weld_no: float, weld_nc: float) -> float:
+        """Where the moving contact ends up when the armature stays at `s`: free, or against a fixed contact."""
+        if weld_no or s > self.no_at:
+            return (self.k_leaf * s + self.k_fixed * self.no_at) / (self.k_leaf + self.k_fixed)
+        if weld_nc or s < self.nc_at:
+            return (self.k_leaf * s + self.k_fixed * self.nc_at) / (self.k_leaf + self.k_fixed)
+        return s
+
+    def forces_at_rest(self, z: float) -> tuple[float, float]:
+        """Contact forces of NO and NC, N, with the moving contact at rest at `z`."""
+        return self.k_fixed * max(0.0, z - self.no_at), self.k_fixed * max(0.0, self.nc_at - z)
+
+    def holds_between(self, s: float, z: float) -> tuple[float, float]:
+        """Least and most pull, N, at which an armature at rest at `s` stays there: springs, friction and stops."""
+        hold = self.f_return + self.k_return * s + self.k_leaf * (s - z)
+        down = hold - self.friction if s > 0 else -math.inf
+        return down, hold + self.friction if s < self.travel else math.inf

@@ -51,7 +51,7 @@ class Bench:
         if specimen.temperature_c is not None:
             self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
         self.relay = Relay(parts(specimen), self.frontend.temperature_c)
-        self.contacts = (specimen.no, specimen.nc)
+        self.contacts = (specimen.contact_no, specimen.contact_nc)
         self.time_s = 0.0
         self.pins = Pins()
         self._chance = Chance(seed or 0)

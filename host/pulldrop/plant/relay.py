@@ -7,16 +7,16 @@ still too, nothing is stepped.
 """
 
 import math
-from dataclasses import dataclass
 from operator import attrgetter
 
-from pulldrop.plant.armature import Armature
-from pulldrop.plant.coil import Coil, Magnetics, copper_ohm
-from pulldrop.plant.suppression import CoilCircuit, Network, Suppression, circuit, network
+from pulldrop.plant.armature import Mechanics
+from pulldrop.plant.coil import Magnetics, copper_ohm
+from pulldrop.plant.parts import Parts
+from pulldrop.plant.suppression import CoilCircuit, Network, circuit, network
 
 MOVE_S = 10e-6
 """Step while the armature or the leaf moves."""
-PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 10e-6, 1.4, 1e-3, 50e-6
+PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 10e-6, 1.1, 1e-3, 50e-6
 """Step at rest: first after a change, growth from step to step, longest, longest in which the armature may leave."""
 SETTLE_S, SETTLED_V = 60e-6, 1e-4
 """Time constant of the coil supply (settles in about 0.3 ms), and when it counts as settled."""
@@ -42,22 +42,6 @@ STATE = (*STEPPED, "volts_from", "volts_to", "since", "switch", "diode", "_whole
 _stepped, _state = attrgetter(*STEPPED), attrgetter(*STATE)
 
 
-@dataclass(frozen=True, slots=True)
-class Parts:
-    """What a relay is made of, faults already in. `weld_n` and `weld_no`, `weld_nc`: force that opens a weld."""
-
-    coil: Coil
-    armature: Armature
-    suppression: Suppression
-    changeover: bool
-    coil_open: bool = False
-    coil_factor: float = 1.0
-    shorted_fraction: float = 0.0
-    weld_no_n: float = 0.0
-    weld_nc_n: float = 0.0
-    starts_operated: bool = False
-
-
 class Relay:
     """State and steps. Forces in N, metres and seconds inside; `closed` is by touch, not by conduction."""
 
@@ -67,19 +51,14 @@ class Relay:
         self.rise_k = 0.0
         self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
-        arm = parts.armature
-        self.travel = arm.travel_mm * 1e-3
-        self.nc_at = arm.nc_press_mm * 1e-3 if parts.changeover else -1.0
-        self.no_at = (arm.travel_mm - arm.overtravel_mm) * 1e-3
-        self.k_leaf, self.k_fixed = arm.leaf_n_per_mm * 1e3, arm.fixed_n_per_mm * 1e3
-        self.c_leaf = 2 * arm.leaf_damping * math.sqrt(self.k_leaf * arm.contact_g * 1e-3)
+        self.mechanics = mech = Mechanics(parts.armature, parts.changeover)
         self.weld = (parts.weld_no_n, parts.weld_nc_n)
         # state: time, flux, current, armature place and speed, contact place and speed
         self.t, self.phi, self.i = 0.0, 0.0, 0.0
-        self.s, self.v, self.w = self.travel if parts.starts_operated else 0.0, 0.0, 0.0
-        self.z = self.no_at if parts.weld_no_n or parts.starts_operated else max(self.nc_at, 0.0)
+        self.s, self.v, self.w = mech.travel if parts.starts_operated else 0.0, 0.0, 0.0
+        self.z = mech.no_at if parts.weld_no_n or parts.starts_operated else max(mech.nc_at, 0.0)
         self.force = (0.0, 0.0)
-        self.touching = (self.z >= self.no_at, self.z <= self.nc_at)
+        self.touching = (self.z >= mech.no_at, self.z <= mech.nc_at)
         self.moving, self.still, self.pace = True, False, PACE_S
         self._whole: tuple[object, ...] | None = None
         self._reported, self._reported_at = self.touching, 0.0
@@ -197,7 +176,7 @@ class Relay:
         if not self._net_settled:
             h = min(h, SETTLE_S / 3)
             self._rebuild(self.t + 0.5 * h)
-        gap, ohm = self.travel - self.s, self.ohm
+        gap, ohm = self.mechanics.travel - self.s, self.ohm
         u0, source, low, high = self._segment
         phi, i = self.magnetics.step(self.phi, self.i, gap, h, u0, ohm + source)
         if not low <= i <= high:
@@ -232,12 +211,11 @@ class Relay:
 
     def _move(self, until: float, h: float, changes: list[tuple[float, int, bool]]) -> None:
         """Steps of `h` until `until` would be passed or everything is at rest."""
-        arm, mag = self.parts.armature, self.magnetics
-        travel, nc_at, no_at = self.travel, self.nc_at, self.no_at
-        k_leaf, c_leaf, k_fixed, c_fixed = self.k_leaf, self.c_leaf, self.k_fixed, arm.contact_damping_s_per_m
-        k_return, f_return, friction = arm.return_n_per_mm * 1e3, arm.return_n, arm.friction_n
-        per_mass, per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
-        restitution, gain, step, ohm = arm.restitution, mag.pull_gain, mag.step, self.ohm
+        mech, gain, step, ohm = self.mechanics, self.magnetics.pull_gain, self.magnetics.step, self.ohm
+        travel, nc_at, no_at, restitution = mech.travel, mech.nc_at, mech.no_at, mech.restitution
+        k_leaf, c_leaf, k_fixed, c_fixed = mech.k_leaf, mech.c_leaf, mech.k_fixed, mech.c_fixed
+        k_return, f_return, friction = mech.k_return, mech.f_return, mech.friction
+        per_mass, per_contact = mech.per_mass, mech.per_contact
         weld_no, weld_nc = self.weld
         no, nc = self.touching
         t, phi, i, s, v, z, w = self.t, self.phi, self.i, self.s, self.v, self.z, self.w
@@ -246,20 +224,17 @@ class Relay:
             if not self._net_settled:
                 self.i = i
                 self._rebuild(t + 0.5 * h)
-            u0, source, low, high = self._segment
-            phi, i = step(phi, i, travel - s, h, u0, ohm + source)
-            if not low <= i <= high:
-                i = min(max(i, low - 1e-9), high + 1e-9)
-                self._segment = self._net.segment(i)
-            # forces
+            # forces, and speeds half a step on (leapfrog; out of rest, half a step of force)
             leaf = k_leaf * (s - z) + c_leaf * (v - w)
             f_no = f_nc = 0.0
             if z > no_at or weld_no:
-                f_no = k_fixed * (z - no_at) * (1 + c_fixed * w)
+                d = z - no_at
+                f_no = k_fixed * (d + c_fixed * abs(d) * w)
                 if f_no < 0 and f_no < -weld_no:
                     f_no = weld_no = 0.0
             if z < nc_at or weld_nc:
-                f_nc = k_fixed * (nc_at - z) * (1 - c_fixed * w)
+                d = nc_at - z
+                f_nc = k_fixed * (d - c_fixed * abs(d) * w)
                 if f_nc < 0 and f_nc < -weld_nc:
                     f_nc = weld_nc = 0.0
             net = gain * phi * abs(phi) - f_return - k_return * s - leaf
@@ -272,8 +247,9 @@ class Relay:
                 force = 0.0
             if v == 0 and ((s >= travel and force > 0) or (s <= 0 and force < 0)):
                 force = 0.0
-            faster = v + force * per_mass * h
+            faster = v + force * per_mass * (h if v else 0.5 * h)
             v = 0.0 if v * faster < 0 else faster
+            before = s
             s += v * h
             if s >= travel and v > 0:
                 s, v = travel, (-restitution * v if v * restitution > REBOUND_M_PER_S else 0.0)
@@ -288,9 +264,15 @@ class Relay:
             if (z < nc_at or weld_nc > 0) != nc:
                 nc = not nc
                 changes.append((t + h * _part(was, z, nc_at), NC, nc))
+            # coil, at the middle of the way that the armature went
+            u0, source, low, high = self._segment
+            phi, i = step(phi, i, travel - 0.5 * (before + s), h, u0, ohm + source)
+            if not low <= i <= high:
+                i = min(max(i, low - 1e-9), high + 1e-9)
+                self._segment = self._net.segment(i)
             t += h
             if v == 0 and force == 0 and -LEAF_STILL_M_PER_S < w < LEAF_STILL_M_PER_S:
-                place = self._place_of_rest(s, weld_no, weld_nc)
+                place = mech.place_of_rest(s, weld_no, weld_nc)
                 if abs(z - place) < LEAF_STILL_M:
                     z, w = place, 0.0
                     self.moving, self.pace = False, PACE_S
@@ -301,23 +283,8 @@ class Relay:
         self.t, self.phi, self.i, self.s, self.v, self.z, self.w = t, phi, i, s, v, z, w
         self.weld = (weld_no, weld_nc)
         if not self.moving:
-            self._settle()
-
-    def _place_of_rest(self, s: float, weld_no: float, weld_nc: float) -> float:
-        """Where the moving contact ends up when the armature stays at `s`: free, or against a fixed contact."""
-        if weld_no or s > self.no_at:
-            return (self.k_leaf * s + self.k_fixed * self.no_at) / (self.k_leaf + self.k_fixed)
-        if weld_nc or s < self.nc_at:
-            return (self.k_leaf * s + self.k_fixed * self.nc_at) / (self.k_leaf + self.k_fixed)
-        return s
-
-    def _settle(self) -> None:
-        """Everything stands: contact forces, and the pulls at which the armature would leave its place."""
-        arm = self.parts.armature
-        self.force = (self.k_fixed * max(0.0, self.z - self.no_at), self.k_fixed * max(0.0, self.nc_at - self.z))
-        hold = arm.return_n + arm.return_n_per_mm * 1e3 * self.s + self.k_leaf * (self.s - self.z)
-        self._pull_up = hold + arm.friction_n if self.s < self.travel else math.inf
-        self._pull_down = hold - arm.friction_n if self.s > 0 else -math.inf
+            self.force = mech.forces_at_rest(z)
+            self._pull_down, self._pull_up = mech.holds_between(s, z)
 
 
 def _part(was: float, now: float, mark: float) -> float:

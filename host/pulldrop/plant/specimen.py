@@ -8,7 +8,7 @@ from pulldrop.plant.armature import Armature
 from pulldrop.plant.classes import CLASSES, Base
 from pulldrop.plant.coil import Coil
 from pulldrop.plant.contact import Contact
-from pulldrop.plant.relay import Parts
+from pulldrop.plant.parts import Parts
 from pulldrop.plant.shape import Shape
 from pulldrop.plant.suppression import Suppression
 
@@ -25,9 +25,12 @@ class Faults(Shape):
         default=0.0, ge=0, le=90, description="share of the turns that are shorted, a secondary winding of its own"
     )
     return_spring_percent: float = Field(default=100.0, ge=0, le=300, description="what is left of the return spring")
+    leaf_spring_percent: float = Field(
+        default=100.0, gt=0, le=300, description="what is left of the contact leaf's rate"
+    )
     extra_friction_n: float = Field(default=0.0, ge=0, le=1000, description="dirt or rust in the hinge")
-    stuck: Literal["no", "at rest", "operated"] = Field(default="no", description="armature that does not move")
-    welded: Literal["no", "NO", "NC"] = Field(default="no", description="which throw is welded shut")
+    stuck: Literal["free", "at rest", "operated"] = Field(default="free", description="armature that does not move")
+    welded: Literal["none", "contact_no", "contact_nc"] = Field(default="none", description="throw that is welded shut")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 
 
@@ -41,15 +44,15 @@ class Specimen(Shape):
     kind: Literal["relay"] = Field(default="relay", description="sort of part")
     base: Base = Field(default="mini_12v_changeover", description="class of part whose physics it starts from")
     form: Literal["A", "C"] = Field(default="C", description="A: normally open, 4 terminals; C: changeover, 5")
-    nominal_v: float = Field(default=12.0, gt=0, le=48, description="coil voltage printed on the part")
+    nominal_v: float = Field(default=12.0, gt=0, le=48, description="coil voltage that the part is taken for")
     temperature_c: float | None = Field(
         default=None, ge=-40, le=125, description="of part and bench; without it 20 to 25, drawn from the seed"
     )
     coil: Coil = Field(default_factory=Coil, description="winding and iron")
     armature: Armature = Field(default_factory=Armature, description="moving parts")
     suppression: Suppression = Field(default_factory=Suppression, description="suppressor inside the part")
-    no: Contact = Field(default_factory=Contact, description="the normally open throw, terminal 87")
-    nc: Contact = Field(default_factory=Contact, description="the normally closed throw, terminal 87a")
+    contact_no: Contact = Field(default_factory=Contact, description="the normally open throw, terminal 87")
+    contact_nc: Contact = Field(default_factory=Contact, description="the normally closed throw, terminal 87a")
     faults: Faults = Field(default_factory=Faults, description="what is wrong with it")
 
     @model_validator(mode="before")
@@ -78,7 +81,8 @@ def parts(specimen: Specimen) -> Parts:
         update={
             "return_n": arm.return_n * left,
             "return_n_per_mm": arm.return_n_per_mm * left,
-            "friction_n": STUCK_N if faults.stuck != "no" else arm.friction_n + faults.extra_friction_n,
+            "leaf_n_per_mm": arm.leaf_n_per_mm * faults.leaf_spring_percent / 100,
+            "friction_n": STUCK_N if faults.stuck != "free" else arm.friction_n + faults.extra_friction_n,
         }
     )
     return Parts(
@@ -89,7 +93,7 @@ def parts(specimen: Specimen) -> Parts:
         coil_open=faults.coil_open,
         coil_factor=1 + faults.coil_ohm_percent / 100,
         shorted_fraction=faults.shorted_turns_percent / 100,
-        weld_no_n=faults.weld_n if faults.welded == "NO" else 0.0,
-        weld_nc_n=faults.weld_n if faults.welded == "NC" else 0.0,
+        weld_no_n=faults.weld_n if faults.welded == "contact_no" else 0.0,
+        weld_nc_n=faults.weld_n if faults.welded == "contact_nc" else 0.0,
         starts_operated=faults.stuck == "operated",
     )

@@ -1,0 +1,23 @@
+"""What one relay is made of, its faults already turned into physics."""
+
+from dataclasses import dataclass
+
+from pulldrop.plant.armature import Armature
+from pulldrop.plant.coil import Coil
+from pulldrop.plant.suppression import Suppression
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none."""
+
+    coil: Coil
+    armature: Armature
+    suppression: Suppression
+    changeover: bool
+    coil_open: bool = False
+    coil_factor: float = 1.0
+    shorted_fraction: float = 0.0
+    weld_no_n: float = 0.0
+    weld_nc_n: float = 0.0
+    starts_operated: bool = False

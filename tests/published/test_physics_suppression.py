@@ -1,0 +1,110 @@
+"""Suppression in the plant against makers' figures: what it does to the coil as measured, and to the release."""
+
+import pytest
+
+from pulldrop.plant.relay import NO, Relay
+from pulldrop.plant.specimen import Specimen, parts
+
+COIL_OHM, SUPPLY_V = 55.0, 13.5
+"""Inputs of TE Connectivity's note 13C3311 on coil suppression."""
+BASE = "mini_12v_normally_open"
+FITTED = {
+    "base": BASE,
+    "coil": {
+        "resistance_ohm": COIL_OHM, "turns": 1351, "pole_area_mm2": 78.0, "residual_gap_mm": 0.0262,
+        "iron_reluctance": 1.70e6, "saturation_t": 0.4645, "eddy_s": 2301, "leakage_mh": 5.16,
+    },
+    "armature": {
+        "travel_mm": 1.648, "mass_g": 1.036, "return_n": 0.361, "return_n_per_mm": 0.1133, "leaf_n_per_mm": 4.879,
+        "contact_g": 0.3254, "overtravel_mm": 0.495, "restitution": 0.112, "contact_damping_s_per_m": 0.518,
+    },
+}  # fmt: skip
+"""One part of that coil, fitted to the times below taken together: one set of springs, masses and iron for all nine."""
+
+
+def part(kind: str = "none", coil_ohm: float = COIL_OHM, **suppression: float) -> Specimen:
+    """The fitted part, with another resistance of its winding if asked for."""
+    given = FITTED | {"coil": FITTED["coil"] | {"resistance_ohm": coil_ohm}}
+    return Specimen.model_validate(given | {"title": kind, "suppression": {"kind": kind, **suppression}})
+
+
+def held(specimen: Specimen, volts: float = SUPPLY_V) -> Relay:
+    """The relay with its coil on and at rest."""
+    relay = Relay(parts(specimen), 20.0)
+    relay.drive(volts, switch=True, diode=False)
+    relay.advance(0.5)
+    return relay
+
+
+def release_ms(specimen: Specimen, diode: bool = False) -> float:
+    """Coil off to the first opening of NO."""
+    relay = held(specimen)
+    relay.drive(SUPPLY_V, switch=True, diode=diode)
+    off_at = relay.t
+    relay.drive(SUPPLY_V, switch=False, diode=diode)
+    return next((at - off_at) * 1e3 for at, throw, closed in relay.advance(off_at + 0.05) if throw == NO and not closed)
+
+
+@pytest.mark.parametrize(("coil_ohm", "resistor_ohm", "expected_ohm"), [(80, 680, 71.6), (320, 2700, 286)])
+def test_a_resistor_across_the_coil_is_measured_with_it(
+    coil_ohm: float, resistor_ohm: float, expected_ohm: float
+) -> None:
+    """Foocles micro relay page: read, recalculated 71.579 and 286.093."""
+    around = held(part("resistor", coil_ohm, resistor_ohm=resistor_ohm)).circuit()
+    assert (around.plus_v - around.low_side_v) / around.supply_a == pytest.approx(expected_ohm, rel=1e-3)
+
+
+def test_the_makers_two_coil_currents_differ_by_a_resistor_of_680_ohm() -> None:
+    """Panasonic CB data sheet: CB1F-D-12V 117 mA, CB1V-R-12V 134 mA at 12 V: read; 680 ohm is inferred."""
+    plain, with_resistor = part("none", 102.6), part("resistor", 102.6, resistor_ohm=680)
+    for specimen, milliamps in ((plain, 117), (with_resistor, 134)):
+        around = held(specimen, 12.0).circuit()
+        coil_v = around.plus_v - around.low_side_v
+        assert around.supply_a * 12.0 / coil_v * 1e3 == pytest.approx(milliamps, abs=1.0)
+
+
+@pytest.mark.parametrize(("resistor_ohm", "volts"), [(220, 54.0), (100, 24.5), (82, 20.1)])
+def test_opening_into_a_resistor_throws_up_current_times_resistance(resistor_ohm: float, volts: float) -> None:
+    """55 ohm at 13.5 V: V = I R at the first moment, inputs as in TE's note 13C3311; calculated."""
+    relay = held(part("resistor", resistor_ohm=resistor_ohm))
+    relay.i = SUPPLY_V / COIL_OHM  # exactly, although the switch of the bench takes its share
+    relay.drive(SUPPLY_V, switch=False, diode=False)
+    around = relay.circuit()
+    assert around.low_side_v - around.plus_v == pytest.approx(volts, rel=0.01)
+
+
+@pytest.mark.parametrize("resistor_ohm", [330, 470, 680])
+def test_where_the_resistor_would_throw_up_more_the_benchs_clamp_holds_68_volts(resistor_ohm: float) -> None:
+    """The same table goes on to 81, 115.4 and 166.9 V; the bench's TVS lets no more than about 68 V stand."""
+    relay = held(part("resistor", resistor_ohm=resistor_ohm))
+    relay.drive(SUPPLY_V, switch=False, diode=False)
+    assert relay.circuit().low_side_v == pytest.approx(68.0, abs=1.0)
+
+
+def test_release_times_come_in_the_published_order() -> None:
+    """TE note 13C3311: 1.5, 1.9, 2.3, 2.8, 3.2, 3.7, 5.5, 6.1, 9.8 ms. From memory, not seen again:
+
+    so the order is checked, and each time only within a factor of 1.5. "None" is here the bench's 68 V clamp.
+    """
+    table = [
+        (part(), 1.5),
+        (part("diode_zener", zener_v=24.0), 1.9),
+        *((part("resistor", resistor_ohm=ohm), ms) for ohm, ms in
+          ((680.0, 2.3), (470.0, 2.8), (330.0, 3.2), (220.0, 3.7), (100.0, 5.5), (82.0, 6.1))),
+        (part("diode"), 9.8),
+    ]  # fmt: skip
+    found = [release_ms(specimen) for specimen, _ in table]
+    assert found == sorted(found)
+    for ms, (_, published) in zip(found, table, strict=True):
+        assert published / 1.5 < ms < published * 1.5
+
+
+@pytest.mark.parametrize("specimen", [part(), Specimen(title="of the class", base=BASE)])
+def test_a_diode_multiplies_the_release_time_by_four_to_eight(specimen: Specimen) -> None:
+    """Leach application note 007: read. With the bench's own 1N4007 as the diode."""
+    assert 4.0 <= release_ms(specimen, diode=True) / release_ms(specimen) <= 8.0
+
+
+def test_a_mini_relay_with_a_diode_lets_go_in_the_time_that_two_people_measured() -> None:
+    """6.7 ms (a 40 A relay, irrelevant-tech, 2026) and 8 ms (electro-tech-online, thread 167257): both read."""
+    assert 6.0 <= release_ms(Specimen(title="of the class", base=BASE), diode=True) <= 9.0
