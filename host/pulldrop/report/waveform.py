@@ -65,7 +65,7 @@ def svg(scene: Scene, key: str) -> str:
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "pulldrop", "font.size": 9}):
         figure = Figure(figsize=(4.2, 3.0))
         current, contacts = figure.subplots(
-            2, 1, sharex=True, height_ratios=(3, 1), gridspec_kw=dict(left=0.15, right=0.97, top=0.9, bottom=0.15)
+            2, 1, height_ratios=(3, 1), gridspec_kw=dict(left=0.15, right=0.97, top=0.9, bottom=0.15)
         )
         end_ms = shown_ms(scene.capture)
         _draw_current(current, scene, end_ms)
@@ -82,8 +82,9 @@ def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:
     milliamps = [1000 * scene.amps.value(scene.capture.samples[i]) for i in shown]
     axes.plot([i * step_ms for i in shown], milliamps, color=WAVE, linewidth=1.6)
     axes.set_ylim(min(0.0, *milliamps, 0.0) - 2, 1.18 * max(20.0, *milliamps, 20.0))
-    axes.set_title("coil current, mA", loc="left", size=9, color=INK)
-    axes.tick_params(labelbottom=False)
+    axes.set_title("coil current, mA", loc="left", y=1.02, size=9, color=INK)  # y given: no search for room
+    axes.set_xlim(0, end_ms)
+    axes.set_xticks([])  # the axis under the contacts serves both
     _plain(axes)
     if scene.mark_ms is not None and scene.mark_ms <= end_ms:
         axes.axvline(scene.mark_ms, color=MARK, linewidth=1.2, linestyle=(0, (4, 2)))
