@@ -72,6 +72,7 @@ def scan(s: Sheet) -> None:
     s.tag("R89.2")
     s.tag("R89.1", "up", at=(8.5, -18.5))
     s.tag("U14.A2", "left")
+    s.two("D50", (9.0, -21.5), side="left")
     for ref, x in (("K3", 20.0), ("K4", 22.0)):
         s.two(ref, (x, -14), "down", "A1", "A2", "coil")
     s.two("D49", (24.5, -16), "up")
@@ -97,13 +98,15 @@ def scan(s: Sheet) -> None:
     s.two("S2", (5, -21), symbol="push")
     s.tag("S2.1", "right")
     s.tag("S2.2")
-    for ref, x in (("C50", 9.0), ("C51", 11.5)):
+    for ref, x in (("C50", 9.0), ("C51", 12.0)):
         s.two(ref, (x, -23.5))
-        s.tag(f"{ref}.1", "up")
         s.tag(f"{ref}.2")
+    s.tag("D50.a", "up")
+    s.tag("C50.1", "right")
+    s.tag("C51.1", "up")
     s.note(
         "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
-        "of any line without current: so any two lines, both ways round, at 4 mA at most. Terminal 30 is ground\n"
+        "of any line without current: so any two lines, both ways round, at 2 mA at most. Terminal 30 is ground\n"
         "itself (through R30) and can only be the sink. K3 and K4 part the coil terminals from the scan.",
         (16, -21.5),
     )
@@ -130,7 +133,7 @@ def scan_lines(s: Sheet) -> None:
     for pin in "12345":
         s.tag(f"J5.{pin}", "left")
     s.note(
-        "470 ohm, 2 W: a line stays whole with the coil supply\nor a vehicle's battery on it.",
+        "1 kohm, 1 W: a line stays whole with the coil supply\nor a vehicle's battery on it.",
         (-1, -23),
     )
 
