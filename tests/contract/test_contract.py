@@ -190,6 +190,7 @@ def test_a_pulse_through_the_resting_throw_is_measured_too(board: Board) -> None
     board.wait(0.03)
     counts = board.load_pulse(Pulse(Contact.NC, Branch.A5, settle_ms=5, samples=2, limit_ms=60))
     assert all(4.2 < count * 0.256 / 32768 / 0.005 < 5.3 for count in counts.shunt)
+    assert all(0.001 < count * 0.256 / 32768 < 0.05 for count in counts.drop)
 
 
 def test_without_a_branch_only_the_dry_source_flows(board: Board) -> None:
@@ -224,6 +225,18 @@ def test_too_much_coil_current_trips_and_stays_latched_until_acknowledged(board:
     assert board.status().trip is Trip.NONE
     pull_in(board)
     assert board.status().contacts == Contact.NO
+
+
+def test_the_current_limit_is_where_it_was_set(board: Board) -> None:
+    capture = board.step_coil(on(), window_ms=60, divider=4)
+    counts = sum(capture.samples[-20:]) / 20
+    board.hold_coil(on(limit=round(1.05 * counts)))
+    board.wait(0.05)
+    assert board.status().trip is Trip.NONE
+    with pytest.raises(Tripped) as tripped:
+        board.hold_coil(on(limit=round(0.95 * counts)))
+        board.wait(0.05)
+    assert tripped.value.trip is Trip.OVER_CURRENT
 
 
 def test_over_current_in_a_step_is_told_and_the_capture_is_not_believed(board: Board) -> None:

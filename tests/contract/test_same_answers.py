@@ -42,6 +42,7 @@ TABLE = (
     Row("release: NC is quiet", 40, TIME, LATE),
     Row("release with diode: NO opens", 40, TIME, LATE),
     Row("release with diode: NC closes", 40, TIME, LATE),
+    Row("coil current at the step", 12, COUNT, "sampled some 5 us after the switch, while it rises a count a us"),
     Row("coil current while rising", 6, COUNT, "3 counts of systematic difference, and noise"),
     Row("coil current at the end", 1.5, COUNT, NOISE),
     Row("pull-in", 2 * FINE, COUNT, "two steps of the staircase"),
@@ -65,7 +66,8 @@ def ask(board: Board) -> dict[str, float | list[float]]:
     told["operate: NC opens"] = edge_us(step_up, Contact.NC, False)
     told["operate: NO closes"] = edge_us(step_up, Contact.NO, True)
     told["operate: NO is quiet"] = quiet_us(step_up, Contact.NO)
-    told["coil current while rising"] = [float(count) for count in step_up.samples]
+    told["coil current at the step"] = step_up.samples[0]
+    told["coil current while rising"] = [float(count) for count in step_up.samples[1:]]
     told["coil current at the end"] = fmean(step_up.samples[-60:])
     board.wait(0.06)
     coil = [board.sense_coil() for _ in range(3)]

@@ -46,7 +46,7 @@ class ScriptedPort:
         self._sequence = 0
         self._last: Message = wire.GREET
         if greeted:
-            self.host(wire.GREET).board(*GREETING).host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
+            self.host(wire.GREET).board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
 
     # The script -------------------------------------------------------------------------------------------------
 

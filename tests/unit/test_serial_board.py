@@ -17,7 +17,7 @@ def test_the_bytes_of_a_status_request_are_these() -> None:
     """Written by hand from the frame's rules, CRC included, so that the wire itself cannot drift."""
     port = ScriptedPort().status().closing()
     talk(port, SerialBoard.status)
-    assert port.writes[2][1] == bytes.fromhex("00 05 03 02 11 75 00")
+    assert port.writes[3][1] == bytes.fromhex("00 05 04 02 86 ec 00")
 
 
 def test_a_board_says_who_it_is() -> None:
@@ -32,14 +32,22 @@ def test_a_board_says_who_it_is() -> None:
 @pytest.mark.parametrize(("kind", "real"), [(0x52, True), (0x53, False), (0xFF, False), (0, False)])
 def test_only_a_board_named_real_is_believed_to_be_real(kind: int, real: bool) -> None:
     port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:3], kind, 1, 7)
-    port.host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port.status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     with opened(port) as board:
         assert board.identity.simulated is not real
         assert board.identity.kind == ("real" if real else "emulated")
 
 
 def test_a_board_without_load_supply_says_so() -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING).host(wire.SENSE_ANALOG, 2).board(40).closing()
+    port = (
+        ScriptedPort(greeted=False)
+        .host(wire.GREET)
+        .board(*GREETING)
+        .status()
+        .host(wire.SENSE_ANALOG, 2)
+        .board(40)
+        .closing()
+    )
     with opened(port) as board:
         assert not board.identity.load_supply
 
@@ -48,13 +56,13 @@ def test_a_nano_that_starts_slowly_is_greeted_until_it_answers() -> None:
     port = ScriptedPort(greeted=False)
     for _ in range(8):
         port.host(wire.GREET)
-    port.board(*GREETING).host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port.board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     talk(port)
 
 
 def test_the_babble_of_a_boot_loader_does_not_hide_the_greeting() -> None:
     port = ScriptedPort(greeted=False).host(wire.GREET).bytes(b"\xf8\x00\x1c\xe0optiboot\xff" * 9)
-    port.host(wire.GREET).board(*GREETING).host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port.host(wire.GREET).board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     talk(port)
 
 
@@ -79,10 +87,9 @@ def test_something_that_only_babbles_is_the_wrong_board() -> None:
 
 def test_a_board_of_another_schema_is_refused_with_both_hashes() -> None:
     port = ScriptedPort(greeted=False).host(wire.GREET).board(0xDEADBEEF, *GREETING[1:])
-    port.host(wire.SENSE_ANALOG, 2).board(8360)
     with pytest.raises(WrongBoard, match=rf"0x{wire.SCHEMA_HASH:08x} was expected, 0xdeadbeef found.*make -C firmware"):
         opened(port)
-    assert port.closed
+    port.finish()
 
 
 def test_status_tells_what_the_board_is_doing() -> None:
@@ -187,16 +194,16 @@ def test_a_value_out_of_range_is_refused_and_never_sent(call: Callable[[SerialBo
     port.finish()
 
 
-def test_waiting_keeps_the_lease_and_takes_the_time_it_says() -> None:
+def test_waiting_keeps_the_lease_and_lasts_as_long_as_it_says_by_the_clock_of_the_board() -> None:
     port = ScriptedPort()
-    for _ in range(4):
-        port.status(outputs=1)
+    for uptime_ms in (5000, 5100, 5180, 5250):  # a little slower than the computer's clock
+        port.status(outputs=1, uptime_ms=uptime_ms)
     talk(port.closing(), lambda board: board.wait(0.25))
-    assert sum(port.clock.slept) == pytest.approx(0.25)
+    assert port.clock.slept == pytest.approx([0.1, 0.1, 0.07])
     assert max(port.clock.slept) <= wire.LEASE_MS / 1000 / 4
 
 
-def test_bench_time_is_counted_from_the_opening() -> None:
-    port = ScriptedPort().status().status().closing()
+def test_bench_time_is_counted_from_the_opening_by_the_clock_of_the_board() -> None:
+    port = ScriptedPort().status(uptime_ms=1050).status(uptime_ms=1110).closing()
     before, _, after = talk(port, SerialBoard.elapsed, lambda board: board.wait(0.05), SerialBoard.elapsed)
-    assert after - before == pytest.approx(0.05)
+    assert (before, after) == (0.0, 0.11)

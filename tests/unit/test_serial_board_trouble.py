@@ -48,7 +48,7 @@ def test_a_question_without_answer_is_asked_twice_and_no_oftener() -> None:
 def test_the_second_asking_comes_before_the_lease_ends() -> None:
     port = ScriptedPort().host(wire.SENSE_COIL).host(wire.SENSE_COIL).board(1, 1).status().closing()
     talk(port, SerialBoard.sense_coil)
-    (first, _), (second, _) = port.writes[2:4]
+    (first, _), (second, _) = port.writes[3:5]
     assert second - first < wire.LEASE_MS / 1000 / 2
 
 

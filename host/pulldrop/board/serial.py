@@ -3,7 +3,8 @@
 Rule 1: no thread. The lease is renewed by the calls themselves: whoever has the coil on must call something, `wait`
 for example, at least every 500 ms, or the board turns everything off. That is meant: a host that hangs is a host lost.
 Rule 2: a request that moves energy is sent once. While its answer is awaited, `status` goes out every 100 ms.
-Rule 3: nothing that was measured is believed before the board says that it neither tripped nor restarted meanwhile.
+Rule 3: bench time is the board's own clock: an emulated board on a busy computer lags behind the computer's.
+Rule 4: nothing that was measured is believed before the board says that it neither tripped nor restarted meanwhile.
 """
 
 import time
@@ -79,10 +80,11 @@ class SerialBoard(Board):
         self._link = Link(port, name, clock)
         self._clock = clock
         self._sleep = sleep
-        self._opened = clock()
         try:
             greeting = self._greet()
+            _same_schema(greeting, name)
             self._boots = greeting.number("boots")
+            self._opened_ms = self._uptime_ms = self._link.ask(wire.STATUS).number("uptime_ms")
             supply = self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_SUM
             self.identity = _identity(greeting, name, supply)
         except BaseException:
@@ -159,14 +161,14 @@ class SerialBoard(Board):
         return self._ask(wire.SENSE_ANALOG, (channel,)).number("sum")
 
     def wait(self, seconds: float) -> None:
-        until = self._clock() + seconds
         self._settled()
-        while (left := until - self._clock()) > 0:
-            self._sleep(min(left, RENEW_S))
+        until_ms = self._uptime_ms + seconds * 1000
+        while (left_ms := until_ms - self._uptime_ms) > 0:
+            self._sleep(min(left_ms / 1000, RENEW_S))
             self._settled()
 
     def elapsed(self) -> float:
-        return self._clock() - self._opened
+        return (self._uptime_ms - self._opened_ms) / 1000
 
     def close(self) -> None:
         try:
@@ -232,10 +234,9 @@ class SerialBoard(Board):
                 return answer
             heard = self._clock()
             self._raise_trouble(answer)
-            uptime_ms = answer.number("uptime_ms")
-            began_ms = uptime_ms if began_ms is None else began_ms
+            began_ms = self._uptime_ms if began_ms is None else began_ms
             idle = 0 if answer.number("work") == message.id else idle + 1
-            if idle == 2 or uptime_ms - began_ms > most_ms:
+            if idle == 2 or self._uptime_ms - began_ms > most_ms:
                 return None  # its answer was sent before the second idle status, so it is lost
         return None
 
@@ -288,21 +289,26 @@ class SerialBoard(Board):
                 f"The board at {self._link.name} restarted during the run (start {boots}, was {self._boots}); "
                 "everything is off. Look at its supply and the USB cable, then run again."
             )
+        self._uptime_ms = status.number("uptime_ms")
 
 
-def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
-    """Who answers; or WrongBoard when it speaks another schema.
-
-    Only the kind byte 0x52 makes a board real (the firmware says it of a board that was never named, too, and the
-    emulator names its board). Any other byte counts as simulated: a real measurement marked simulated does less harm
-    than a simulated one that passes for real.
-    """
+def _same_schema(greeting: Answer, port: str) -> None:
+    """WrongBoard before anything else is asked: other messages may be laid out otherwise."""
     found = greeting.number("schema_hash")
     if found != wire.SCHEMA_HASH:
         raise WrongBoard(
             f"The board at {port} speaks another set of messages: schema 0x{wire.SCHEMA_HASH:08x} was expected, "
             f"0x{found:08x} found. Run `make -C firmware flash` to put this version's firmware on it."
         )
+
+
+def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
+    """Who answers.
+
+    Only the kind byte 0x52 makes a board real (the firmware says it of a board that was never named, too, and the
+    emulator names its board). Any other byte counts as simulated: a real measurement marked simulated does less harm
+    than a simulated one that passes for real.
+    """
     real = greeting.number("kind") == REAL
     causes = [flag.name or "" for flag in Reset(greeting.number("reset_cause"))]
     return Identity(
@@ -310,7 +316,7 @@ def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
         simulated=not real,
         serial=greeting.number("serial"),
         firmware=".".join(str(part) for part in greeting.numbers("version")),
-        schema_hash=found,
+        schema_hash=wire.SCHEMA_HASH,
         reset_cause=", ".join(cause.lower().replace("_", " ") for cause in causes) or "unknown",
         port=port,
         load_supply=load_supply,
