@@ -101,9 +101,11 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
 def _show_check(out: "Console", check: "Check") -> None:
     from rich.text import Text
 
+    from pulldrop.cli import screen
+
     shapes = {"ok": "[+]", "wrong": "[X]", "noted": "[.]", "not done": "[ ]"}
     tones = {"ok": "bold bright_blue", "wrong": "bold dark_orange"}
-    line = Text(f"{shapes[check.state]} {check.state:8} ", style=tones.get(check.state, "bold"))
-    line.append(f"{check.title}: {check.found}", style="none")
-    out.print(line)
-    out.print(Text(f"             expected: {check.expected}", style="dim"))
+    said = Text(f"{check.title}: {check.found}\n")
+    said.append(f"expected: {check.expected}", style="dim")
+    word = f"{shapes[check.state]} {check.state}"
+    out.print(screen.beside(word, said, width=12, style=tones.get(check.state, "bold")))

@@ -29,7 +29,7 @@ def demo(
     out = screen.console()
     if not as_json:
         screen.simulated(out, "virtual")
-        out.print("A crate from the workshop of a heritage bus depot; depot, buses and parts are invented.\n")
+        out.print("A crate from the workshop of a heritage bus depot; all of it is invented.\n")
     with live.quiet() if as_json else live.Crate(out, _show_part) as show:
         records = run_demo(show)
     files.write_report(report, records, "A crate of the heritage bus depot (invented)")
@@ -41,18 +41,21 @@ def demo(
 
 
 def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
-    from rich.padding import Padding
+    from rich.table import Table
     from rich.text import Text
 
     from pulldrop.cli import words
 
     verdict = record.verdict
-    head = Text(f"{number:2}  {words.SHAPES[verdict.overall]} ")
-    head.append(f"{verdict.overall.upper():11} ", style=words.tone(verdict.overall))
-    head.append(f"{record.part.id}  {record.part.label}")
-    out.print(head)
-    for line in (_telling(record), verdict.next):
-        out.print(Padding(Text(line, style="dim"), (0, 0, 0, 8), expand=False))
+    word = Text(f"{words.SHAPES[verdict.overall]} {verdict.overall.upper()}", style=words.tone(verdict.overall))
+    to_do = verdict.next.split(". ")[0].removesuffix(".") + "."
+    row = Table.grid(padding=(0, 2, 0, 0))
+    for width in (2, 12, None):
+        row.add_column(width=width, overflow="fold")
+    row.add_row(str(number), word, f"{record.part.id}  {record.part.label}")
+    row.add_row("", "", Text(_telling(record), style="dim"))
+    row.add_row("", "", to_do)
+    out.print(row)
 
 
 def _telling(record: "RunRecord") -> str:

@@ -16,9 +16,13 @@ class InputError(Exception):
     """Something on the command line, or in a file named there, is wrong; the message is the sentence."""
 
 
+class ReaderGone(Exception):
+    """The program that reads our output has closed it, as `head` does."""
+
+
 def tell(error: BaseException, *, as_json: bool) -> int:
     """Say what went wrong and return the exit code."""
-    if isinstance(error, BrokenPipeError):
+    if isinstance(error, ReaderGone | BrokenPipeError):
         return _reader_gone()
     sentence, code = _sentence(error)
     if as_json:
@@ -79,6 +83,6 @@ def _of_program(error: BaseException) -> str:
 
 
 def _reader_gone() -> int:
-    """The program that read our output has closed it; say no more, or the interpreter complains at its end."""
+    """Say no more, or the interpreter complains at its end."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return OPEN_END

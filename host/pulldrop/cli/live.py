@@ -7,6 +7,7 @@ from typing import Self
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Column
 
 from pulldrop.cli import screen, words
 from pulldrop.jobs.events import Event, RunStarted
@@ -15,8 +16,10 @@ from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged
 
 CAUTIONS = (
-    "Cautions: the coil makes spikes of many hundred volts; keep fingers off its blades.",
-    "  Load resistors stay hot. Check the fuse in the load supply. Keep the emergency stop within reach.",
+    "Caution, the bench is about to be energised:",
+    "  A coil answers switch-off with a spike of 1000 V or more: hands off.",
+    "  Load resistors stay hot. The load supply needs its fuse.",
+    "  Keep the emergency stop within reach.",
 )
 
 
@@ -27,7 +30,8 @@ class Live:
         self._out = out
         self._bar: Progress | None = None
         if screen.lively(out):
-            columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+            words_column = TextColumn("{task.description}", table_column=Column(width=48, no_wrap=True))
+            columns = (words_column, BarColumn(bar_width=20), MofNCompleteColumn())
             self._bar = Progress(*columns, console=out, transient=True)
 
     def __enter__(self) -> Self:
@@ -77,7 +81,7 @@ class Live:
         if self._bar:
             shape = words.SHAPES[event.outcome]
             line = f"{shape} {words.title(event.id)} {words.value(event.finding)}"
-            self._bar.update(self._bar.task_ids[-1], description=line[:50])
+            self._bar.update(self._bar.task_ids[-1], description=line[:48])
 
 
 class Crate:

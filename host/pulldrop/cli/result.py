@@ -33,7 +33,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     if record.simulated:
         screen.simulated(out, record.board.kind)
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
-        out.print(_named(name, sentence))
+        out.print(screen.beside(name, sentence, width=6))
     out.print(Text(rule, style=style))
 
 
@@ -66,7 +66,7 @@ def _show_reasons(out: Console, judged: tuple[Judged, ...]) -> None:
         if one.outcome is Outcome.NOT_TESTED:
             reasons.setdefault(one.reason, []).append(words.title(one.id))
     for reason, titles in reasons.items():
-        out.print(_named(words.SHAPES[Outcome.NOT_TESTED], f"{', '.join(titles)}: {reason}"))
+        out.print(screen.beside(words.SHAPES[Outcome.NOT_TESTED], f"{', '.join(titles)}: {reason}", width=3))
 
 
 def _show_bench(out: Console, record: RunRecord) -> None:
@@ -78,15 +78,6 @@ def _show_bench(out: Console, record: RunRecord) -> None:
         f" run {record.run}. U is the expanded uncertainty, k = 2."
     )
     out.print(Text(text, style="dim"))
-
-
-def _named(name: str, sentence: str) -> Table:
-    """A short word at the left and its sentence beside it, wrapped within its own column."""
-    grid = Table.grid(padding=(0, 2, 0, 0))
-    grid.add_column(width=max(5, len(name)), no_wrap=True)
-    grid.add_column(overflow="fold")
-    grid.add_row(Text(name, style="bold"), sentence)
-    return grid
 
 
 def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> None:

@@ -3,16 +3,25 @@
 import json
 import os
 import sys
+from typing import Never
 
 from pydantic import TypeAdapter
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from pulldrop.cli.errors import ReaderGone
+
+
+class _Screen(Console):
+    def on_broken_pipe(self) -> Never:
+        """Not rich's own way, which is to exit with 1: here that means a part that failed."""
+        raise ReaderGone
+
 
 def console() -> Console:
     """A console on stdout for plain text. Under NO_COLOR it sends no style at all, not even bold."""
-    return Console(
+    return _Screen(
         color_system=None if os.environ.get("NO_COLOR") else "auto", highlight=False, markup=False, emoji=False
     )
 
@@ -36,10 +45,23 @@ def table(*headings: str) -> Table:
     return plain
 
 
+def beside(word: str, sentence: str | Text, width: int, style: str = "bold") -> Table:
+    """A word at the left, and its sentence beside it, which wraps within its own column."""
+    grid = Table.grid(padding=(0, 1, 0, 0))
+    grid.add_column(width=width, no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row(Text(word, style=style), sentence)
+    return grid
+
+
 def print_json(answer: object) -> None:
     """Write one model (or a tuple of them, or plain values) as JSON to stdout.
 
     In ASCII, so that no code page can damage it; a number that is not finite becomes null.
     """
     plain = json.loads(TypeAdapter(type(answer)).dump_json(answer))
-    sys.stdout.write(json.dumps(plain, indent=2) + "\n")
+    try:
+        sys.stdout.write(json.dumps(plain, indent=2) + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError as gone:
+        raise ReaderGone from gone
