@@ -228,6 +228,15 @@ def test_a_specimen_for_a_real_board_is_refused(capsys: pytest.CaptureFixture[st
     assert "--board virtual" in err
 
 
+def test_ctrl_c_before_the_run_is_code_3(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(boards, "open_board", interrupted)
+    code, out, err = answer(capsys, *ON_VIRTUAL)
+    assert (code, out, err) == (3, "", "pulldrop: Interrupted.\n")
+
+
 def test_a_store_that_cannot_be_opened_is_code_2(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     code, _, err = answer(capsys, "test", "--board", "virtual", "--store", str(tmp_path / "no" / "x.db"))
     assert code == 2

@@ -71,8 +71,8 @@ def _telling(record: "RunRecord") -> str:
     more = f" (and {alike} more {one.outcome})" if alike and one.outcome is not Outcome.PASS else ""
     if isinstance(one.finding, NotTested):
         return f"{words.title(one.id)} not tested: {one.reason}{more}"
-    source = f" [{one.limit.source.known}]" if one.limit else ""
-    return f"{words.title(one.id)} {words.value(one.finding)}; limit {words.limit(one.limit)}{source}{more}"
+    limit = f"limit {one.limit.text} [{one.limit.source.known}]" if one.limit else "no limit"
+    return f"{words.title(one.id)} {words.value(one.finding)}; {limit}{more}"
 
 
 def _show_tally(out: "Console", records: "tuple[RunRecord, ...]", report: Path) -> None:

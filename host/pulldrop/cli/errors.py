@@ -36,6 +36,8 @@ def tell(error: BaseException, *, as_json: bool) -> int:
 
 
 def _sentence(error: BaseException) -> tuple[str, int]:
+    import typer
+
     from pulldrop.board.errors import BoardError
     from pulldrop.emulator.errors import EmulatorError
     from pulldrop.jobs.specimens import UnknownSpecimen
@@ -45,7 +47,7 @@ def _sentence(error: BaseException) -> tuple[str, int]:
     from pulldrop.text.problem import BadText
 
     match error:
-        case KeyboardInterrupt():
+        case KeyboardInterrupt() | typer.Abort():
             return "Interrupted.", OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH

@@ -12,6 +12,13 @@ if TYPE_CHECKING:
 
     from pulldrop.model.plan import Plan
 
+SETTINGS = {
+    "V": ("probe", "at", "full", "coarse", "fine", "coil"),
+    "s": ("coarse_dwell", "dwell", "pulse"),
+    "A": ("load",),
+}
+"""Units of the settings of a step."""
+
 app = typer.Typer(help="List, show and check test protocols.", no_args_is_help=True)
 
 
@@ -30,9 +37,9 @@ def list_protocols(as_json: JsonOption = False) -> None:
     if as_json:
         screen.print_json(tuple(lines))
         return
-    table = screen.table("protocol", "title", "rating")
+    table = screen.table("protocol", "title")
     for line in lines:
-        table.add_row(line.protocol, line.title, line.rating)
+        table.add_row(line.protocol, line.title)
     screen.console().print(table)
 
 
@@ -76,15 +83,23 @@ def check(
 
 def _show_plan(out: "Console", plan: "Plan") -> None:
     from pulldrop.cli import screen, words
+    from pulldrop.cli.result import Footnotes
 
     out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
-    out.print(f"rating: {plan.rating.title} ({plan.rating.rating})")
+    out.print(f"rating {plan.rating.rating}: {plan.rating.title}")
     for number, step in enumerate(plan.steps, 1):
-        settings = ", ".join(f"{k} {v:g}" if isinstance(v, float) else f"{k} {v}" for k, v in step if v is not None)
-        out.print(f"  step {number}: {settings}")
-    table = screen.table("measurement", "limit", "where it comes from")
+        settings = ", ".join(_setting(name, value) for name, value in step if name != "measure" and value is not None)
+        out.print(screen.beside(f"step {number}", f"{step.measure}: {settings}", width=6))
+    notes, table = Footnotes(), screen.table("measurement", "limit (source)")
     for id in plan.wanted:
-        limit = plan.limits.get(id)
-        where = f"{limit.source.text} [{limit.source.known}]" if limit else plan.unlimited.get(id, "")
-        table.add_row(words.title(id), words.limit(limit), where)
+        table.add_row(words.title(id), plan.unlimited.get(id) or notes.limit(plan.limits.get(id)))
     out.print(table)
+    notes.show(out)
+
+
+def _setting(name: str, value: object) -> str:
+    from pulldrop.model.quantity import show
+
+    unit = next((unit for unit, names in SETTINGS.items() if name in names), "")
+    shown = show(value, unit) if isinstance(value, float) else str(value)
+    return f"{name.replace('_', ' ')} {shown}"

@@ -1,12 +1,11 @@
 """The result of a run as a person reads it: the table, where the limits come from, and the verdict."""
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli import screen, words
-from pulldrop.model.limit import Source
+from pulldrop.model.limit import Limit, Source
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome
@@ -14,11 +13,10 @@ from pulldrop.model.verdict import Judged, Outcome
 
 def show_result(out: Console, record: RunRecord) -> None:
     """Everything about one run, the verdict last, so that it stays in sight."""
-    sources = _sources(record.judged)
-    out.print(_table(record.judged, sources))
-    for number, source in enumerate(sources, start=1):
-        out.print(Padding(Text(f"({number}) {source.text} [{source.known}]", style="dim"), (0, 0, 0, 2), expand=False))
-    _show_reasons(out, record.judged)
+    notes = Footnotes()
+    out.print(_table(record.judged, notes))
+    notes.show(out)
+    _show_reasons(out, record)
     _show_bench(out, record)
     show_verdict(out, record)
 
@@ -37,36 +35,46 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     out.print(Text(rule, style=style))
 
 
-def _table(judged: tuple[Judged, ...], sources: list[Source]) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column("outcome", no_wrap=True)
-    table.add_column("measurement", no_wrap=True)
-    table.add_column("value +- U", no_wrap=True)
-    table.add_column("limit (source)", overflow="fold")
+class Footnotes:
+    """Where limits come from, each source once, under the table that names it by its number."""
+
+    def __init__(self) -> None:
+        self._sources: list[Source] = []
+
+    def limit(self, limit: Limit | None) -> str:
+        """The limit with the number of its source, `none` without one."""
+        if limit is None:
+            return "none"
+        if limit.source not in self._sources:
+            self._sources.append(limit.source)
+        return f"{limit.text} ({self._sources.index(limit.source) + 1})"
+
+    def show(self, out: Console) -> None:
+        """The sources, in order of their numbers."""
+        for number, source in enumerate(self._sources, start=1):
+            out.print(screen.beside(f"  ({number})", f"{source.text} [{source.known}]", width=5, style="dim"))
+
+
+def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
+    table = screen.table("outcome", "measurement", "value +- U", "limit (source)")
+    for column in table.columns[:3]:
+        column.no_wrap = True
     for one in judged:
-        note = f" ({sources.index(one.limit.source) + 1})" if one.limit else ""
-        table.add_row(
-            Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome)),
-            words.title(one.id),
-            words.value(one.finding),
-            words.limit(one.limit) + note,
-        )
+        word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
+        table.add_row(word, words.title(one.id), words.value(one.finding), notes.limit(one.limit))
     return table
 
 
-def _sources(judged: tuple[Judged, ...]) -> list[Source]:
-    """Each source once, in order of first use."""
-    return list(dict.fromkeys(one.limit.source for one in judged if one.limit))
-
-
-def _show_reasons(out: Console, judged: tuple[Judged, ...]) -> None:
-    """Why something was not tested, each reason once; what failed or is unsure stands in the verdict."""
-    reasons: dict[str, list[str]] = {}
-    for one in judged:
+def _show_reasons(out: Console, record: RunRecord) -> None:
+    """Why something was not tested or has no limit, each reason once; what failed or is unsure is in the verdict."""
+    reasons: dict[tuple[Outcome, str], list[str]] = {}
+    for one in record.judged:
         if one.outcome is Outcome.NOT_TESTED:
-            reasons.setdefault(one.reason, []).append(words.title(one.id))
-    for reason, titles in reasons.items():
-        out.print(screen.beside(words.SHAPES[Outcome.NOT_TESTED], f"{', '.join(titles)}: {reason}", width=3))
+            reasons.setdefault((one.outcome, one.reason), []).append(words.title(one.id))
+        elif why := record.plan.unlimited.get(one.id):
+            reasons.setdefault((Outcome.NOTED, why), []).append(words.title(one.id))
+    for (outcome, reason), titles in reasons.items():
+        out.print(screen.beside(words.SHAPES[outcome], f"{', '.join(titles)}: {reason}", width=3))
 
 
 def _show_bench(out: Console, record: RunRecord) -> None:
@@ -94,11 +102,9 @@ def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> N
 
 def _budget_table(reading: Reading) -> Table:
     whole = reading.standard_uncertainty**2
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column("term", overflow="fold")
-    table.add_column(f"u ({reading.unit})", justify="right", no_wrap=True)
-    table.add_column("share", justify="right", no_wrap=True)
-    table.add_column("why", overflow="fold")
+    table = screen.table("term", f"u ({reading.unit})", "share", "why")
+    for column in table.columns[1:3]:
+        column.justify, column.no_wrap = "right", True
     for term in sorted(reading.budget, key=lambda one: one.u, reverse=True):
         share = 100 * term.u**2 / whole if whole else 0.0
         freedom = f" ({term.freedom:g} degrees of freedom)" if term.freedom is not None else ""

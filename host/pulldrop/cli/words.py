@@ -1,6 +1,5 @@
 """How values, outcomes and verdicts are written; plain ASCII, so that any terminal can show them."""
 
-from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
@@ -54,11 +53,6 @@ def value(finding: Finding) -> str:
     if finding.bound != "=":
         return f"{finding.bound} {show(finding.value, finding.unit)}"
     return show(finding.value, finding.unit, finding.expanded_uncertainty)
-
-
-def limit(limit: Limit | None) -> str:
-    """The limit as a person reads it, or `none` where the protocol sets none."""
-    return limit.text if limit else "none"
 
 
 def telling(judged: tuple[Judged, ...]) -> Judged | None:
