@@ -234,10 +234,10 @@ class VirtualBoard(Board):
             raise Refused("stopped", "The load pulse was ended by its own time limit. Allow more time, or sample less.")
 
     def _pass(self, board_s: float) -> None:
-        """Let `board_s` seconds of the board's clock pass, with everything that the guard does meanwhile."""
-        bench = self._bench
+        """Let `board_s` seconds of the board's clock pass, or as many as there are until a trip."""
+        bench, tripped = self._bench, self._trip
         until = bench.time_s + board_s / self._clock
-        while bench.time_s < until:
+        while bench.time_s < until and self._trip is tripped:
             to = until
             if bench.pins != RELEASED:
                 to = min(to, max(self._on_until, bench.time_s))

@@ -19,6 +19,9 @@ from pydantic import Field
 
 from pulldrop.plant.shape import Shape
 
+STILL_M, QUIET_SHARE = 0.4e-6, 0.2
+"""The leaf counts as still below this swing, or below this share of its way to the next opening or closing."""
+
 
 class Armature(Shape):
     """Masses, springs and distances of one part. Fitted as a whole; none of them is a maker's figure."""
@@ -28,6 +31,9 @@ class Armature(Shape):
     return_n: float = Field(default=1.0, ge=0, le=50, description="return spring at rest (fitted)")
     return_n_per_mm: float = Field(default=0.2, ge=0, le=50, description="rate of the return spring (fitted)")
     friction_n: float = Field(default=0.02, gt=0, le=1000, description="of the hinge (assumed)")
+    friction_scatter: float = Field(
+        default=0.3, ge=0, le=2, description="of the hinge from move to move, standard deviation of the logarithm"
+    )
     restitution: float = Field(default=0.3, ge=0, lt=1, description="of the armature at its stops (fitted)")
     leaf_n_per_mm: float = Field(default=5.0, gt=0, le=100, description="rate of the contact leaf (fitted)")
     leaf_damping: float = Field(default=0.05, ge=0, le=1, description="of the leaf, part of critical (assumed)")
@@ -42,8 +48,8 @@ class Mechanics:
     """Masses, springs and places in SI, ready to be stepped. Never changed."""
 
     __slots__ = (
-        "c_fixed", "c_leaf", "f_return", "friction", "k_fixed", "k_leaf", "k_return", "nc_at", "no_at",
-        "per_contact", "per_mass", "restitution", "travel",
+        "c_fixed", "c_leaf", "f_return", "free_w", "friction", "k_fixed", "k_leaf", "k_return", "nc_at", "no_at",
+        "per_contact", "per_mass", "restitution", "scatter", "touching_w", "travel",
     )  # fmt: skip
 
     def __init__(self, arm: Armature, changeover: bool) -> None:
@@ -55,7 +61,9 @@ class Mechanics:
         self.c_fixed = arm.contact_damping_s_per_m
         self.f_return, self.k_return, self.friction = arm.return_n, arm.return_n_per_mm * 1e3, arm.friction_n
         self.per_mass, self.per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
-        self.restitution = arm.restitution
+        self.restitution, self.scatter = arm.restitution, arm.friction_scatter
+        self.free_w = math.sqrt(self.k_leaf * self.per_contact)
+        self.touching_w = math.sqrt((self.k_leaf + self.k_fixed) * self.per_contact)
 
     def place_of_rest(self, s: float, weld_no: float, weld_nc: float) -> float:
         """Where the moving contact ends up when the armature stays at `s`: free, or against a fixed contact."""
@@ -69,8 +77,14 @@ class Mechanics:
         """Contact forces of NO and NC, N, with the moving contact at rest at `z`."""
         return self.k_fixed * max(0.0, z - self.no_at), self.k_fixed * max(0.0, self.nc_at - z)
 
-    def holds_between(self, s: float, z: float) -> tuple[float, float]:
+    def quiet(self, z: float, w: float, place: float) -> bool:
+        """Whether what is left of the leaf's ringing about `place` can neither open nor close a contact."""
+        near = min(abs(place - self.no_at), abs(place - self.nc_at))
+        touching = place > self.no_at or place < self.nc_at
+        room = max(STILL_M, QUIET_SHARE * near)
+        return abs(z - place) < room and abs(w) < room * (self.touching_w if touching else self.free_w)
+
+    def holds_between(self, s: float, z: float, friction: float) -> tuple[float, float]:
         """Least and most pull, N, at which an armature at rest at `s` stays there: springs, friction and stops."""
         hold = self.f_return + self.k_return * s + self.k_leaf * (s - z)
-        down = hold - self.friction if s > 0 else -math.inf
-        return down, hold + self.friction if s < self.travel else math.inf
+        return hold - friction if s > 0 else -math.inf, hold + friction if s < self.travel else math.inf

@@ -50,7 +50,7 @@ class Bench:
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
-        self.relay = Relay(parts(specimen), self.frontend.temperature_c)
+        self.relay = Relay(parts(specimen), self.frontend.temperature_c, seed)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self.time_s = 0.0
         self.pins = Pins()

@@ -31,7 +31,7 @@ class Contact(Shape):
     film_ohm: float = Field(default=0.0, ge=0, le=1e7, description="film in series until it breaks down")
     film_breaks_v: float = Field(default=0.2, ge=0, le=1000, description="volts across the film that break it")
     film_breaks_a: float = Field(default=0.05, ge=0, le=1000, description="and the current that must flow as well")
-    pitting_mohm: float = Field(default=0.0, ge=0, le=1e7, description="burnt surface, middle value of the makes")
+    pitting_mohm: float = Field(default=0.4, ge=0, le=1e7, description="used surface, middle value of the makes")
     pitting_scatter: float = Field(
         default=0.3, ge=0, le=3, description="scatter from make to make, standard deviation of the logarithm"
     )

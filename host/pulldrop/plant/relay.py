@@ -11,6 +11,7 @@ from operator import attrgetter
 
 from pulldrop.plant.armature import Mechanics
 from pulldrop.plant.coil import Magnetics, copper_ohm
+from pulldrop.plant.noise import Chance
 from pulldrop.plant.parts import Parts
 from pulldrop.plant.suppression import CoilCircuit, Network, circuit, network
 
@@ -24,8 +25,6 @@ STILL_V, STILL_A_PER_S = 1e-4, 1e-4
 """Volts of flux change, and slope of current, below which the coil counts as still."""
 REBOUND_M_PER_S = 0.01
 """Armature speed below which a stop takes it without rebound."""
-LEAF_STILL_M_PER_S, LEAF_STILL_M = 2e-3, 0.4e-6
-"""Leaf speed and distance from its place of rest below which the leaf counts as still."""
 OPEN_OHM = 1e8
 """A broken winding."""
 NOW_S = 1e-10
@@ -34,8 +33,8 @@ NOW_S = 1e-10
 NO, NC = 0, 1
 
 STEPPED = (
-    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "moving", "still", "pace",
-    "_net", "_net_settled", "_segment", "_pull_up", "_pull_down",
+    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "_chance",
+    "moving", "still", "pace", "_net", "_net_settled", "_segment", "_pull_up", "_pull_down",
 )  # fmt: skip
 STATE = (*STEPPED, "volts_from", "volts_to", "since", "switch", "diode", "_whole", "_reported", "_reported_at")
 """What a step changes, and all that a drive or an advance changes; every value immutable."""
@@ -43,15 +42,19 @@ _stepped, _state = attrgetter(*STEPPED), attrgetter(*STATE)
 
 
 class Relay:
-    """State and steps. Forces in N, metres and seconds inside; `closed` is by touch, not by conduction."""
+    """State and steps. Forces in N, metres and seconds inside; `touching` is not yet conducting.
 
-    def __init__(self, parts: Parts, temperature_c: float) -> None:
+    `seed` None: no scatter from move to move.
+    """
+
+    def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None) -> None:
         self.parts = parts
         self.ambient_c = temperature_c
         self.rise_k = 0.0
         self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
         self.mechanics = mech = Mechanics(parts.armature, parts.changeover)
+        self.friction, self._chance = mech.friction, seed
         self.weld = (parts.weld_no_n, parts.weld_nc_n)
         # state: time, flux, current, armature place and speed, contact place and speed
         self.t, self.phi, self.i = 0.0, 0.0, 0.0
@@ -214,7 +217,7 @@ class Relay:
         mech, gain, step, ohm = self.mechanics, self.magnetics.pull_gain, self.magnetics.step, self.ohm
         travel, nc_at, no_at, restitution = mech.travel, mech.nc_at, mech.no_at, mech.restitution
         k_leaf, c_leaf, k_fixed, c_fixed = mech.k_leaf, mech.c_leaf, mech.k_fixed, mech.c_fixed
-        k_return, f_return, friction = mech.k_return, mech.f_return, mech.friction
+        k_return, f_return, friction = mech.k_return, mech.f_return, self.friction
         per_mass, per_contact = mech.per_mass, mech.per_contact
         weld_no, weld_nc = self.weld
         no, nc = self.touching
@@ -271,9 +274,9 @@ class Relay:
                 i = min(max(i, low - 1e-9), high + 1e-9)
                 self._segment = self._net.segment(i)
             t += h
-            if v == 0 and force == 0 and -LEAF_STILL_M_PER_S < w < LEAF_STILL_M_PER_S:
+            if v == 0 and force == 0:
                 place = mech.place_of_rest(s, weld_no, weld_nc)
-                if abs(z - place) < LEAF_STILL_M:
+                if mech.quiet(z, w, place):
                     z, w = place, 0.0
                     self.moving, self.pace = False, PACE_S
                     break
@@ -284,7 +287,15 @@ class Relay:
         self.weld = (weld_no, weld_nc)
         if not self.moving:
             self.force = mech.forces_at_rest(z)
-            self._pull_down, self._pull_up = mech.holds_between(s, z)
+            self._draw_friction()
+            self._pull_down, self._pull_up = mech.holds_between(s, z, self.friction)
+
+    def _draw_friction(self) -> None:
+        """The hinge's friction in the next move."""
+        if self._chance is not None:
+            chance = Chance(self._chance)
+            self.friction = self.mechanics.friction * math.exp(self.mechanics.scatter * chance.normal())
+            self._chance = chance.state
 
 
 def _part(was: float, now: float, mark: float) -> float:
