@@ -13,20 +13,20 @@ from pulldrop.plant.armature import Mechanics
 from pulldrop.plant.coil import Magnetics, copper_ohm
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.parts import Parts
-from pulldrop.plant.suppression import CoilCircuit, Network, circuit, network
+from pulldrop.plant.suppression import SETTLE_S, CoilCircuit, Feed, Network, circuit, network
 
 MOVE_S = 10e-6
 """Step while the armature or the leaf moves."""
 PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 10e-6, 1.1, 1e-3, 50e-6
 """Step at rest: first after a change, growth from step to step, longest, longest in which the armature may leave."""
-SETTLE_S, SETTLED_V = 60e-6, 1e-4
-"""Time constant of the coil supply (settles in about 0.3 ms), and when it counts as settled."""
 STILL_V, STILL_A_PER_S = 1e-4, 1e-4
 """Volts of flux change, and slope of current, below which the coil counts as still."""
 REBOUND_M_PER_S = 0.01
 """Armature speed below which a stop takes it without rebound."""
 OPEN_OHM = 1e8
 """A broken winding."""
+JUST = 1e-6
+"""How much more than the holding force, in proportion, moves the armature."""
 NOW_S = 1e-10
 """Two moments closer than this are the same."""
 
@@ -34,9 +34,9 @@ NO, NC = 0, 1
 
 STEPPED = (
     "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "_chance",
-    "moving", "still", "pace", "_net", "_net_settled", "_segment", "_pull_up", "_pull_down",
+    "moving", "still", "pace", "_net", "_settled", "_segment", "_pull_up", "_pull_down",
 )  # fmt: skip
-STATE = (*STEPPED, "volts_from", "volts_to", "since", "switch", "diode", "_whole", "_reported", "_reported_at")
+STATE = (*STEPPED, "feed", "_whole", "_reported", "_reported_at")
 """What a step changes, and all that a drive or an advance changes; every value immutable."""
 _stepped, _state = attrgetter(*STEPPED), attrgetter(*STATE)
 
@@ -66,14 +66,13 @@ class Relay:
         self._whole: tuple[object, ...] | None = None
         self._reported, self._reported_at = self.touching, 0.0
         # drive
-        self.volts_from, self.volts_to, self.since = 0.0, 0.0, 0.0
-        self.switch, self.diode = False, False
-        self._net: Network = network(parts.suppression, 0.0, False, False)
-        self._net_settled = True
+        self.feed = Feed()
+        self._settled = True
+        self._net = self._network(0.0)
         self._segment = self._net.segment(0.0)
         self._pull_up, self._pull_down = math.inf, -math.inf
         self.advance(0.2)
-        self.t = self.since = self._reported_at = 0.0
+        self.t = self._reported_at = 0.0
 
     @property
     def told(self) -> tuple[bool, bool]:
@@ -84,26 +83,22 @@ class Relay:
 
     def drive(self, volts: float, switch: bool, diode: bool) -> None:
         """New coil supply target, switch and clamp, from this moment on."""
-        if (volts, switch, diode) == (self.volts_to, self.switch, self.diode):
+        old = self.feed
+        if (volts, switch, diode) == (old.to_v, old.switch, old.diode):
             return
-        self.volts_from, self.volts_to, self.since = self.volts(), volts, self.t
-        self.switch, self.diode = switch, diode
-        self._net_settled = abs(self.volts_from - volts) < SETTLED_V
+        self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
+        self._settled = False
         self._rebuild(self.t)
         self._whole, self.still, self.pace = None, False, PACE_S
 
-    def volts(self, at: float | None = None) -> float:
-        """Volts that the supply holds now (before its current limit), or at another moment of this drive."""
-        if self._net_settled:
-            return self.volts_to
-        passed = (self.t if at is None else at) - self.since
-        return self.volts_to + (self.volts_from - self.volts_to) * math.exp(-passed / SETTLE_S)
+    def _network(self, at: float) -> Network:
+        feed = self.feed
+        return network(self.parts.suppression, feed.volts(at), feed.switch, feed.diode)
 
     def _rebuild(self, at: float) -> None:
-        volts = self.volts(at)
-        if abs(volts - self.volts_to) < SETTLED_V:
-            self._net_settled, volts = True, self.volts_to
-        self._net = network(self.parts.suppression, volts, self.switch, self.diode)
+        """The network as it will be at a moment; for good once the supply has settled."""
+        self._settled = self.feed.volts(at) == self.feed.to_v
+        self._net = self._network(at)
         self._segment = self._net.segment(self.i)
 
     def _winding_ohm(self) -> float:
@@ -115,8 +110,9 @@ class Relay:
 
     def circuit(self) -> CoilCircuit:
         """Volts and amps around the coil now."""
-        u0, ohm, _, _ = self._net.segment(self.i)
-        return circuit(u0 - ohm * self.i, self.volts(), self.switch)
+        net = self._net if self._settled else self._network(self.t)
+        u0, ohm, _, _ = net.segment(self.i)
+        return circuit(u0 - ohm * self.i, self.feed.volts(self.t), self.feed.switch)
 
     # --- time ---
 
@@ -176,7 +172,7 @@ class Relay:
     # --- at rest: the coil alone ---
 
     def _rest(self, h: float) -> None:
-        if not self._net_settled:
+        if not self._settled:
             h = min(h, SETTLE_S / 3)
             self._rebuild(self.t + 0.5 * h)
         gap, ohm = self.mechanics.travel - self.s, self.ohm
@@ -194,7 +190,7 @@ class Relay:
             if h > PACE_LEAVING_S * 1.001:
                 self.pace = PACE_LEAVING_S
                 return
-            edge = self._pull_up if pull > self._pull_up else self._pull_down
+            edge = self._pull_up * (1 + JUST) if pull > self._pull_up else self._pull_down * (1 - JUST)
             at = math.copysign(math.sqrt(abs(edge) / self.magnetics.pull_gain), edge)
             part = (at - self.phi) / (phi - self.phi) if phi != self.phi else 0.0
             h *= min(max(part, 0.0), 1.0)
@@ -203,7 +199,7 @@ class Relay:
             self.moving = True
         else:
             flux_v = abs(phi - self.phi) / h * self.magnetics.turns
-            if flux_v < STILL_V and abs(i - self.i) / h < STILL_A_PER_S and self._net_settled:
+            if flux_v < STILL_V and abs(i - self.i) / h < STILL_A_PER_S and self._settled:
                 self.still = not self.parts.coil.heating_k_per_w or abs(self.i) < 1e-3
             self.pace = min(self.pace * PACE_GROWTH, PACE_MOST_S)
         self.phi, self.i = phi, i
@@ -224,7 +220,7 @@ class Relay:
         t, phi, i, s, v, z, w = self.t, self.phi, self.i, self.s, self.v, self.z, self.w
         last = until + NOW_S - h
         while t <= last:
-            if not self._net_settled:
+            if not self._settled:
                 self.i = i
                 self._rebuild(t + 0.5 * h)
             # forces, and speeds half a step on (leapfrog; out of rest, half a step of force)

@@ -6,7 +6,7 @@ is a source and a resistance, which is all that the coil's equations need.
 """
 
 from dataclasses import dataclass
-from math import inf
+from math import exp, inf
 from typing import Literal
 
 from pydantic import Field
@@ -26,6 +26,8 @@ TVS_V, TVS_OHM = 68.0, 2.0
 DIODE_V, DIODE_OHM = 0.70, 0.6
 """A silicon rectifier as a straight line: about 0.75 V at 0.1 A (1N4007 data sheets, typical curve)."""
 ZENER_OHM = 5.0
+SETTLE_S, SETTLED_V = 60e-6, 1e-4
+"""Time constant of the coil supply (settles in about 0.3 ms), and what is taken as settled."""
 
 
 class Suppression(Shape):
@@ -82,6 +84,22 @@ def network(part: Suppression, supply_v: float, switch: bool, diode: bool) -> Ne
         else:
             corners.append((volts, conductance))
     return Network(slope, offset, tuple(sorted(corners)))
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """How the coil is fed since one moment: supply volts on their way to a target, switch, bench diode."""
+
+    from_v: float = 0.0
+    to_v: float = 0.0
+    since_s: float = 0.0
+    switch: bool = False
+    diode: bool = False
+
+    def volts(self, at_s: float) -> float:
+        """What the supply holds at a moment, its current limit not counted."""
+        left = (self.from_v - self.to_v) * exp((self.since_s - at_s) / SETTLE_S)
+        return self.to_v + left if abs(left) > SETTLED_V else self.to_v
 
 
 @dataclass(frozen=True, slots=True)
