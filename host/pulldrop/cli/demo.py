@@ -19,7 +19,11 @@ def demo(
     ] = Path("pulldrop-demo.html"),
     as_json: JsonOption = False,
 ) -> int:
-    """Test an invented crate of relays on the virtual board and write a report. Needs no hardware."""
+    """Test an invented crate; needs no hardware.
+
+    Ten relays of a heritage bus depot go over the virtual board, part by part; a report is written. Nothing of it
+    enters your history.
+    """
     from pulldrop.cli import exits, files, live, screen
     from pulldrop.cli.answers import DemoAnswer
     from pulldrop.jobs.demo import run_demo

@@ -70,7 +70,8 @@ def _of_usage(error: BaseException, message: str) -> str:
     context = getattr(error, "ctx", None)
     if message.startswith("Usage:"):  # a group named without a command: its help
         return f"a command was expected.\n{message}"
-    return f"{message} See '{context.command_path if context else 'pulldrop'} --help'."
+    sentence = " ".join(message.split()).rstrip(".")
+    return f"{sentence}. See '{context.command_path if context else 'pulldrop'} --help'."
 
 
 def _of_program(error: BaseException) -> str:

@@ -27,10 +27,15 @@ class Subject(StrEnum):
 
 def schema(
     subject: Annotated[
-        Subject, typer.Argument(help="protocol, rating, specimen: of files; the others: of what --json answers.")
+        Subject,
+        typer.Argument(
+            metavar="SUBJECT",
+            help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), demo, parts, part,"
+            " protocols, plan (of protocol show), check, boards, board, self-test, error.",
+        ),
     ],
 ) -> None:
-    """Print a JSON Schema: of a file that you write, or of what --json answers."""
+    """Print the JSON Schema of a file or an answer."""
     from pulldrop.cli import screen
 
     screen.print_json(_schema(subject))

@@ -28,7 +28,10 @@ def test(
     ] = None,
     board: BoardOption = "auto",
     specimen: Annotated[
-        str | None, typer.Option("--specimen", metavar="FILE|STOCK", help="The part on a simulated board.")
+        str | None,
+        typer.Option(
+            "--specimen", metavar="FILE|STOCK", help="The part on a simulated board; a wrong name lists the stock."
+        ),
     ] = None,
     seed: SeedOption = 1,
     part: Annotated[str, typer.Option("--part", metavar="ID", help="The id on the part; else the next free one.")] = "",
