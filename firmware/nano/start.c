@@ -10,7 +10,7 @@
 
 static uint8_t reset_cause __attribute__((section(".noinit")));
 
-// A boot loader that has cleared MCUSR hands its value on in r2.
+// A boot loader clears MCUSR; optiboot hands its value on in r2. What cannot be one counts as unknown, 0.
 static void start_safe(void) __attribute__((naked, used, section(".init3")));
 static void start_safe(void)
 {
@@ -23,7 +23,7 @@ static void start_safe(void)
     PORTD &= (uint8_t)~OUTPUTS_D;
     DDRD |= OUTPUTS_D;
     uint8_t cause = MCUSR & CAUSES;
-    reset_cause = cause ? cause : handed & CAUSES;
+    reset_cause = cause == 0 && handed <= CAUSES ? handed : cause;
     MCUSR = 0; // or the watchdog stays on after a watchdog reset, at its shortest time
     wdt_disable();
 }
