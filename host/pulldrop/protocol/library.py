@@ -9,7 +9,7 @@ from pulldrop.protocol.errors import UnknownName
 _PACKAGE = Path(pulldrop.__file__).parent
 _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
-"""Beside the code when installed; the top-level `protocols/` when run from a clone (see setup.py)."""
+"""Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
 
 

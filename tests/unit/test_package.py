@@ -1,0 +1,13 @@
+"""Statements about what `pip install .` brings along."""
+
+import tomllib
+from pathlib import Path
+
+from setuptools import find_packages
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def test_every_room_is_named_as_a_package() -> None:
+    named = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
+    assert sorted(named) == sorted([*find_packages(str(ROOT / "host")), "pulldrop.protocols"])
