@@ -17,6 +17,8 @@ THROW_OHM = 0.02
 """The throw's MOSFET and its wiring (assumed)."""
 FOLLOWER_V = 3.5
 """An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
+MAKE_S = 5e-3
+"""A throw that was open for longer has been made anew; a shorter opening is bounce."""
 PIN_LOW_V = 2.2
 """Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
 
@@ -46,7 +48,7 @@ class Bench:
     """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
-        self.specimen = specimen
+        self.specimen, self._seed = specimen, seed
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
@@ -55,10 +57,22 @@ class Bench:
         self.time_s = 0.0
         self.pins = Pins()
         self._chance = Chance(seed or 0)
-        self._draws = (self._chance.normal(), self._chance.normal())
+        self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
+        self._draws = (self._makes[NO].normal(), self._makes[NC].normal())
+        self._opened_s = (-1.0, -1.0)
         self._broken = (False, False)
         self._low = (False, False)
         self._waiting: tuple[PinEdge, ...] = ()
+
+    def insert(self, specimen: Specimen) -> None:
+        """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
+        self.drive(Pins())
+        self.specimen = specimen
+        self.relay = Relay(parts(specimen), self.frontend.temperature_c, self._seed)
+        self.relay.advance(self.time_s)
+        self.contacts = (specimen.contact_no, specimen.contact_nc)
+        self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
+        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     # --- time ---
 
@@ -73,13 +87,13 @@ class Bench:
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
         edges, self._waiting = list(self._waiting), ()
-        touching = list(self._touched())
+        touching = list(self.relay.told)
         for at, throw, closed in self.relay.advance(until_s):
             touching[throw] = closed
             if closed:
-                draws = list(self._draws)
-                draws[throw] = self._chance.normal()
-                self._draws = (draws[NO], draws[NC])
+                self._landed(throw, at)
+            else:
+                self._opened_s = _with(self._opened_s, throw, at)
             edges += self._look(at, (touching[NO], touching[NC]))
         self.time_s = until_s
         return edges
@@ -96,21 +110,24 @@ class Bench:
     def snapshot(self) -> object:
         """Everything that changes, cheap to take."""
         return (
-            self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._draws, self._broken,
-            self._low, self._waiting,
+            self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
+            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
         """Back to a snapshot of this bench."""
         (
-            relay, self.time_s, self.pins, self._chance.state, self._draws, self._broken, self._low, self._waiting,
+            relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
+            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
     # --- contacts ---
 
-    def _touched(self) -> tuple[bool, bool]:
-        return self.relay.told
+    def _landed(self, throw: int, at: float) -> None:
+        """A new make finds new spots to touch on; a bounce comes down on the old ones."""
+        if at - self._opened_s[throw] > MAKE_S:
+            self._draws = _with(self._draws, throw, self._makes[throw].normal())
 
     def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
         """Break films that break, and tell which pins turned over at this moment."""
@@ -194,3 +211,7 @@ class Bench:
         at_30 = sum(amps for _, amps in nodes) * self._load_shunt_ohm
         volts = at_30 if mux == "shunt" else nodes[NO if mux == "no" else NC][0] - at_30
         return front.ads_counts(volts + front.thermal_emf_v, gain, self._chance.normal())
+
+
+def _with(pair: tuple[float, float], throw: int, value: float) -> tuple[float, float]:
+    return (value, pair[NC]) if throw == NO else (pair[NO], value)
