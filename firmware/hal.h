@@ -37,7 +37,9 @@ void hal_outputs(uint16_t outputs);
 uint16_t hal_outputs_now(void);
 bool hal_coil_on(void); // the coil's bit alone, for the sampling interrupt
 
-// As hal_outputs, with the coil pin first: edge ticks and current samples count from here. Call it locked.
+// As hal_outputs, with the coil pin first: edge ticks and current samples count from here. Call it locked, and
+// hal_step_soon just before, unlocked: it lets the converter come to rest (30 us), so that the lock is short.
+void hal_step_soon(void);
 void hal_step(uint16_t outputs);
 void hal_edges_stop(void);
 

@@ -21,18 +21,24 @@ static volatile uint8_t edge_count, edges_lost;
 static uint32_t last_tick;
 static uint16_t samples[MOST_SAMPLES];
 static volatile uint16_t sample_count;
-static uint16_t samples_wanted;
+static uint16_t samples_wanted, samples_due; // due: wanted from the step on
 static uint8_t every, skip;
 
 void capture_arm(uint8_t window_ms, uint8_t divider)
 {
-    uint16_t wanted = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
+    uint16_t due = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
     edge_count = edges_lost = 0;
     last_tick = window_ms * (uint32_t)TICKS_A_MS;
-    sample_count = 0;
-    samples_wanted = wanted < MOST_SAMPLES ? wanted : MOST_SAMPLES;
+    samples_due = due < MOST_SAMPLES ? due : MOST_SAMPLES;
     every = divider;
     skip = 1;
+    capture_stop();
+}
+
+void capture_begin(void)
+{
+    sample_count = 0;
+    samples_wanted = samples_due;
 }
 
 void capture_stop(void)

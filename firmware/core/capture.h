@@ -7,8 +7,9 @@
 #include <stdint.h>
 
 // Forget the last log and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
-// Call it locked, just before the step.
 void capture_arm(uint8_t window_ms, uint8_t divider);
+// Log from now on. Call it locked, just before the step.
+void capture_begin(void);
 void capture_stop(void);
 
 // A current sample, in the interrupt; true while more are wanted.

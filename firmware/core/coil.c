@@ -49,8 +49,10 @@ enum result handle_hold_coil(const union request *request)
 
 static bool arm_and_step(const struct step_coil_request *step, uint16_t outputs)
 {
-    uint8_t before = hal_lock();
     capture_arm(step->window_ms, step->divider);
+    hal_step_soon();
+    uint8_t before = hal_lock();
+    capture_begin();
     bool stepped = guard_step(outputs, step->on_ms, step->limit);
     hal_unlock(before);
     return stepped;

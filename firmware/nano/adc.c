@@ -75,8 +75,9 @@ void adc_start(void)
     convert(COIL_CURRENT_CHANNEL, FAST); // the first conversion takes twice as long: be done with it
 }
 
-void adc_align(void)
+void adc_rest(void)
 {
+    TIMSK0 = 0;
     while (ADCSRA & _BV(ADSC)) {
     }
 }
@@ -94,7 +95,7 @@ void adc_beat(void)
 void hal_sampling_start(void)
 {
     if (TIMSK0 == 0) {
-        adc_align();
+        adc_rest();
         adc_beat();
     }
 }

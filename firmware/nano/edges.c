@@ -83,9 +83,13 @@ static void listen(void)
     PCICR = _BV(PCIE2);
 }
 
+void hal_step_soon(void)
+{
+    adc_rest();
+}
+
 void hal_step(uint16_t outputs)
 {
-    adc_align();
     listen();
     base = full(TCNT1);
     if (outputs & OUT_COIL) {

@@ -12,8 +12,8 @@ void adc_start(void);
 void edges_start(void);
 void twi_start(void);
 
-// Wait for the conversion in hand, so that the next can start at a chosen moment. Locked, some 26 us.
-void adc_align(void);
+// End the beat and wait for the conversion in hand, so that the next can start at a chosen moment.
+void adc_rest(void);
 // Start a coil current conversion now, and the 50 us beat from it.
 void adc_beat(void);
 

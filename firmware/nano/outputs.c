@@ -71,6 +71,7 @@ void pins_start(void)
     EDGE_NO_PORT |= EDGE_NO_MASK;
     EDGE_NC_PORT |= EDGE_NC_MASK;
     EICRA = _BV(ISC01) | _BV(ISC00); // rising edge: the stop opens
+    EIFR = _BV(INTF0); // the change of sense may have raised it
     EIMSK = _BV(INT0);
 }
 

@@ -174,8 +174,16 @@ bool hal_coil_on(void)
     return outputs & OUT_COIL;
 }
 
+void hal_step_soon(void)
+{
+    must(locks == 0, "the converter comes to rest with interrupts on");
+    sampling = false;
+    pass(30);
+}
+
 void hal_step(uint16_t wanted)
 {
+    must(!sampling, "hal_step_soon comes before hal_step");
     must(locks > 0, "the step is made with interrupts off");
     listening = true;
     step_at = now;
