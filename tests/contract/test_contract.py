@@ -252,6 +252,15 @@ def test_a_trip_ends_a_staircase(board: Board) -> None:
     assert not board.status().on
 
 
+def test_current_that_has_yet_to_fall_below_a_new_limit_trips(board: Board) -> None:
+    # From full volts to 2 V the current takes several ms to fall: a limit made for 2 V is passed until then.
+    board.hold_coil(on())
+    board.wait(0.1)
+    with pytest.raises(Tripped) as tripped:
+        board.staircase(Stairs(on(270, limit=160), step=-1, count=5, dwell_ms=20, watch=Contact.NC, wanted=Contact.NC))
+    assert tripped.value.trip is Trip.OVER_CURRENT
+
+
 def test_a_coil_that_is_on_for_longer_than_allowed_trips(board: Board) -> None:
     board.hold_coil(on(on_ms=60))
     with pytest.raises(Tripped) as tripped:

@@ -250,10 +250,10 @@ class VirtualBoard(Board):
             self._time_out(to)
 
     def _watch(self, until: float) -> float:
-        """Advance with the coil on; the moment reached. In one go, unless over-current is found: then closely."""
+        """Advance with the coil on; the moment reached. In one go, unless over-current is found at either end."""
         bench = self._bench
         before, closely = bench.snapshot(), min(until, bench.time_s + CLOSELY_S)
-        to = until if self._over_since is None else closely
+        to = closely if self._over() else until
         edges = bench.advance(to)
         over = self._over()
         if over and to > closely:

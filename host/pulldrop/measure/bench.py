@@ -87,10 +87,13 @@ class Bench:
         return self._calibration.coil_fast.gain
 
     def trip_limit(self, coil_v: float) -> int:
-        """Over-current limit in ADC counts for `coil_v`: twice what the coil should take, and a little."""
+        """Over-current limit in ADC counts for `coil_v`: twice what the coil should take, and a little.
+
+        Never less than for the nominal voltage: coming down from there, the current lags for several ms.
+        """
         if not self.coil_ohm:
             return CURRENT_LIMIT_MAX
-        expected = coil_v / self.coil_ohm / self._calibration.coil_fast.gain
+        expected = max(coil_v, self.nominal_v) / self.coil_ohm / self._calibration.coil_fast.gain
         return min(CURRENT_LIMIT_MAX, round(2.0 * expected) + 30)
 
     def drive(self, coil_v: float, on_ms: int, *, on: bool = True, diode: bool = False, limit: int = 0) -> Drive:
