@@ -5,8 +5,8 @@ from pathlib import Path
 
 import yaml
 
+from bench import budget, drawings, lists, sheet, stress
 from bench import circuit as data
-from bench import drawings, lists, sheet, stress
 
 FOLDER = Path(__file__).resolve().parent
 
@@ -24,6 +24,7 @@ def outputs() -> dict[str, str]:
         "wiring.csv": lists.wiring(circuit),
         "links.csv": lists.links(circuit),
         "pins.md": lists.pin_map(circuit, pins),
+        "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
     }

@@ -102,7 +102,7 @@ class _Table:
             yield self.row(part, "drain volts", *self._rated(self.volts(part, "d", "s"), kind.number("v"), "V"))
             yield self.row(part, "gate volts", *self._rated(self.both_ways(part, "g", "s"), kind.number("vgs"), "V"))
         yield from self._amps(part)
-        if kind.kind in ("npn", "nmos", "zener", "tvs") or part.ref == "U1":
+        if kind.kind in ("npn", "nmos", "zener", "tvs") or part.ref in ("U1", "U4"):
             yield from self._listed_watts(part)
 
     @staticmethod

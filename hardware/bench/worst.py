@@ -41,7 +41,7 @@ def ohm(circuit: Circuit, ref: str, sign: int = 0) -> float:
 
 def coil_limit(circuit: Circuit) -> Range:
     """Least and most amps of the hardware limit: base-emitter volts of Q2 over R14."""
-    least, _, most = circuit["Q2"].type.bounds("vbe")
+    least, _, most = circuit["Q2"].type.bounds("vbe_30ma")
     return least / ohm(circuit, "R14", 1), most / ohm(circuit, "R14", -1)
 
 
@@ -98,6 +98,7 @@ def in_use(circuit: Circuit) -> Case:
     """Everything as meant, at the ends of the supplies and of the tolerances."""
     limit = coil_limit(circuit)[1]
     clamp = clamp_v(circuit, limit)
+    sink = circuit["U4"].type.number("short_a")
     supply, coil, load = (0.0, SUPPLY_MOST_V), (0.0, COIL_MOST_V), (0.0, BATTERY_MOST_V)
     # a throw switch is a follower: its gate stands at 5 V, so its source cannot pass 5 V less the least threshold
     follower = (0.0, RAIL_MOST_V - circuit["Q16"].type.bounds("vth")[0])
@@ -127,7 +128,7 @@ def in_use(circuit: Circuit) -> Case:
         "Q21": (0.38, "36 V over 100 ohm"),
         "F3": (0.38, "36 V over 100 ohm"),
         "Q11": (0.0002, "R50"),
-        "Q2": (0.033, "R13"),
+        "Q2": (sink, "U4 in its own limit"),
     }
     watts |= {r: (limit**2 * ohm(circuit, r, 1), why) for r in ("R14", "R17", "R18")}
     watts["Q1"] = (SUPPLY_MOST_V * 0.3, "12 V part at 3 V from a 32 V supply, current at the trip limit")
@@ -141,7 +142,7 @@ def in_use(circuit: Circuit) -> Case:
         "Q21": (0.15**2, "on"),
         "Q11": (0.01, "on"),
     }
-    watts |= {"Q2": (0.033 * 2.5, "in limit, all of R13's current"), "R15": (0.01, "base current"), "R13": (0.1, "1 V")}
+    watts |= {"Q2": (sink * 2.5, "in limit, all that U4 gives"), "R15": (0.01, "base current"), "R13": (0.1, "1 V")}
     watts |= {r: (0.006, "5 mA") for r in ("R38", "R39")} | {r: (0.0001, "gate") for r in ("R19", "R121", "R71", "R73")}
     watts |= {r: (0.004, "at most 2.5 mA") for r in ("R88", "R89")} | {r: (0.01, "2.5 mA") for r in _lines()}
     watts |= {"R31": (0.001, "bias"), "R33": (0.001, "bias"), "R35": (0.001, "bias"), "R21": (0.001, "bias")}
@@ -173,6 +174,7 @@ def faults(circuit: Circuit) -> list[Case]:
     """Each foreseeable fault by itself."""
     limit = coil_limit(circuit)[1]
     lock = lockout(circuit)[1]
+    sink = circuit["U4"].type.number("short_a")
     diode = circuit["D30"].type.number("vf")
     rail = circuit["D4"].type.bounds("vz")[2]
     high = (0.0, COIL_MOST_V)
@@ -185,7 +187,8 @@ def faults(circuit: Circuit) -> list[Case]:
     linear = (lock - 2.5) ** 2 / (4 * least)
     burnt = {q: (linear, "20 A branch, burnt contact, half the volts on the switch") for q in ("Q15",)}
     zener_a = (28.8 - circuit["Z1"].type.bounds("vz")[0] - 1.5) / ohm(circuit, "R51", -1)
-    sag = circuit["D2"].type.bounds("vz")[2] + 1.0
+    kind = circuit["D2"].type
+    sag = kind.bounds("vz")[2] + (kind.number("vc") - kind.bounds("vz")[2]) * 1.5 / kind.number("a")
     return [
         Case(
             "battery just below the lock-out",
@@ -235,8 +238,8 @@ def faults(circuit: Circuit) -> list[Case]:
             True,
             {n: (0.0, sag) for n in ("coil_d", "coil_rail", "reg_in", "drive")},
             {("Q1", "c", "e"): (sag, "output at 0")},
-            {"D2": (3.0, "until F1 opens")},
-            {"D2": (5.0, "until F1 opens, mean")},
+            {"D2": (1.5, "a supply of 1 A, 1.5 A in overload, until F1 opens")},
+            {"D2": (5.0, "until F1 opens; D2 may be used up, and then conducts for good")},
         ),
         Case(
             "86 shorted to ground",
@@ -246,8 +249,9 @@ def faults(circuit: Circuit) -> list[Case]:
             {"Q1": (limit, "hardware limit")},
             {
                 "Q1": (SUPPLY_MOST_V * limit, "for as long as it lasts"),
-                "R13": ((SUPPLY_MOST_V - 2.5) ** 2 / ohm(circuit, "R13"), "U4 at its rail"),
-                "Q2": (0.033 * 2.5, "all of R13's current"),
+                "R13": (sink**2 * ohm(circuit, "R13", 1), "U4 in its own limit"),
+                "U4": ((SUPPLY_MOST_V - 2.5 - sink * ohm(circuit, "R13")) * sink, "in its own limit"),
+                "Q2": (sink * 2.5, "all that U4 gives"),
             },
         ),
         Case(

@@ -59,7 +59,9 @@ def nominal(board_serial: int) -> Calibration:
         name="uncalibrated",
         taken_at=None,
         board_serial=board_serial,
-        coil_set=Channel(gain=5.0 * 6.0 / 4096, u_gain=0.05 / ROOT3, u_zero=2 / ROOT3, why="5 V supply 5 %, gain of 6"),
+        coil_set=Channel(
+            gain=5.0 * 6.0 / 4096, u_gain=0.05 / ROOT3, u_zero=31 / ROOT3, why="5 V supply 5 %, gain of 6, MCP4725 zero"
+        ),
         coil_bus=Channel(gain=1.25e-3, u_gain=0.001 / ROOT3, u_zero=6 / ROOT3, why="INA226 bus: 0.1 %, 7.5 mV"),
         coil_shunt=Channel(
             gain=2.5e-6 / 0.1, u_gain=0.0101 / ROOT3, u_zero=4 / ROOT3, why="0.1 ohm 1 %, INA226 0.1 %, 10 uV"
@@ -67,12 +69,17 @@ def nominal(board_serial: int) -> Calibration:
         coil_fast=Channel(
             gain=5.0 / 1024 / (0.82 * 20),
             u_gain=0.052 / ROOT3,
-            u_zero=2 / ROOT3,
-            why="0.82 ohm 1 %, INA180 1 %, 5 V 5 %",
+            u_zero=3 / ROOT3,
+            why="0.82 ohm 1 %, INA180 1 % and 0.5 mV, 5 V 5 %",
         ),
         low_side_ohm=0.87,
         u_low_side_ohm=0.05 / ROOT3,
-        drop=Channel(gain=0.256 / 32768, u_gain=0.0015 / ROOT3, u_zero=3 / ROOT3, why="ADS1115: 0.15 %, 3 counts"),
+        drop=Channel(
+            gain=0.256 / 32768,
+            u_gain=0.0032 / ROOT3,
+            u_zero=3 / ROOT3,
+            why="ADS1115: 0.15 %, 3 counts; 0.16 % lost in the series resistors, not corrected (GUM F.2.4.5)",
+        ),
         load=Channel(
             gain=0.256 / 32768 / 0.005, u_gain=0.0101 / ROOT3, u_zero=3 / ROOT3, why="5 mohm 1 %, ADS1115 0.15 %"
         ),

@@ -1,0 +1,227 @@
+"""The simulation decks of the analogue blocks, one function each: what is driven, what is measured."""
+
+from collections.abc import Iterable, Mapping
+
+from bench.circuit import Circuit
+from bench.spice import deck
+
+COIL = ["U4", "C10", "R10", "R11", "R12", "C11", "R13", "Q1", "R14", "R15", "Q2", "D10", "R16", "C12", "R17", "D11"]
+SWITCH = ["R19", "R20", "Q3", "R18", "D12", "D13", "R22", "R23"]
+BRANCHES = ["R53", "R54", "R55", "R56", "R57", "R58", "Q12", "Q13", "Q14", "Q15", "Q16", "Q17"]
+BRANCHES += ["R60", "R61", "R62", "R63", "R71", "R73", "Z2", "Z3", "Z4", "Z5", "Z6", "Z7", "R30"]
+SENSE = ["R31", "D30", "R32", "R35", "D32", "R36", "R37"]
+PULSE = ["R70", "R72", "R68", "R69", "D42", "D43", "D45", "D46", "R75", "R76", "D47", "C40", "U8", "R71", "R73"]
+LOCK = ["TS1", "D41", "D40", "Q10", "R50", "Z1", "R51", "R52", "Q11", "K1"]
+MAKE_OHM, LEAD_OHM = 0.01, 0.02
+ADS_OHM = 710e3
+"""Differential input of the ADS1115 at +-256 mV (data sheet, typical)."""
+
+
+def coil_range(circuit: Circuit, supply_v: float, coil_ohm: float) -> str:
+    """The set value runs from 0 to 5 V in a second: how far the output follows."""
+    extra = [
+        f"vs coil_rail 0 {supply_v}",
+        "vd dac 0 pwl(0 0 1 5)",
+        f"rcoil coil_plus 0 {coil_ohm}",
+        ".tran 2m 1 0 2m",
+        ".meas tran half_v find v(coil_reg) at=0.3",
+        ".meas tran tenth_v find v(coil_reg) at=0.05",
+        ".meas tran zero_v find v(coil_plus) at=1m",
+        ".meas tran most_v max v(coil_plus)",
+    ]
+    return deck(circuit, "coil supply, operating range", COIL, extra)
+
+
+def coil_step(circuit: Circuit, from_v: float, to_v: float, coil_ohm: float | None = 90.0) -> str:
+    """A step of the set value at 1 ms; the output 0.5, 3 and 17 ms later, and how far it swings over."""
+    load = f"lc coil_plus lx 0.3\nrc lx 0 {coil_ohm}" if coil_ohm else "rnone coil_plus 0 10meg"
+    extra = [
+        "vs coil_rail 0 32",
+        f"vd dac 0 pwl(0 {from_v / 6} 1m {from_v / 6} 1.006m {to_v / 6})",
+        load,
+        ".tran 4u 20m 0 4u",
+        ".meas tran soon_v find v(coil_plus) at=1.5m",
+        ".meas tran later_v find v(coil_plus) at=4m",
+        ".meas tran settled_v find v(coil_plus) at=18m",
+        ".meas tran swing_v pp v(coil_reg) from=18m to=20m",
+        ".meas tran most_v max v(coil_reg)",
+        ".meas tran least_v min v(coil_reg)",
+        ".meas tran reverse_v min par('v(base)-v(emitter)')",
+    ]
+    return deck(circuit, "coil supply, step", COIL, extra)
+
+
+def coil_limit(circuit: Circuit, values: Mapping[str, float] | None = None) -> str:
+    """The load falls to a short: the current that is left, and the watts of the follower."""
+    extra = [
+        "vs coil_rail 0 32",
+        "vd dac 0 4.5",
+        "vload coil_plus 0 pwl(0 27 1 0)",
+        ".tran 2m 1 0 2m",
+        ".meas tran short_a find i(vload) at=0.999",
+        ".meas tran half_a find i(vload) at=0.5",
+        ".meas tran follower_w max par('(v(coil_rail)-v(emitter))*i(vload)')",
+    ]
+    return deck(circuit, "coil supply, current limit", COIL, extra, values)
+
+
+def flyback(circuit: Circuit, coil_v: float, coil_ohm: float, henry: float, diode: bool) -> str:
+    """The coil is switched off at 20 ms: the peak at the switch, when the current is gone, what the reed bears."""
+    refs = [*COIL, *SWITCH, "K2"]
+    extra = [
+        "vs coil_rail 0 32",
+        f"vd dac 0 {coil_v / 6}",
+        "vg coil_switch 0 pwl(0 5 20m 5 20.001m 0)",
+        f"lc coil_plus lx {henry} ic={coil_v / coil_ohm:.5g}",
+        f"rc lx coil_minus {coil_ohm}",
+        f"vclamp clamp_diode 0 {5 if diode else 0}",
+        ".tran 5u 60m 0 5u",
+        ".meas tran before_a find i(lc) at=19.9m",
+        ".meas tran peak_v max v(coil_minus)",
+        f".meas tran gone_s when i(lc)={coil_v / coil_ohm * 0.05:.4g} fall=last",
+        ".meas tran sense_v max v(coil_low_side)",
+    ]
+    return deck(circuit, "coil switch-off", refs, extra, closed=["K2"] if diode else [])
+
+
+def supply_lost(circuit: Circuit) -> str:
+    """The set value falls to 0 with the coil switch closed: how far below ground the coil's + goes."""
+    extra = [
+        "vs coil_rail 0 32",
+        "vd dac 0 pwl(0 2.25 20m 2.25 20.01m 0)",
+        "vg coil_switch 0 5",
+        "lc coil_plus lx 0.5",
+        "rc lx coil_minus 60",
+        ".tran 50u 40m 0 50u",
+        ".meas tran least_v min v(coil_plus)",
+    ]
+    return deck(circuit, "coil supply lost under current", [*COIL, *SWITCH], extra)
+
+
+def branch(circuit: Circuit, pins: Iterable[str], contact_ohm: float, battery_v: float = 12.0, vcc: float = 5.0) -> str:
+    """Some branches through the NO throw into a contact: amps, drop at the contact and as sensed, switch watts."""
+    chosen = set(pins)
+    drive = [
+        f"v_{pin} {pin} 0 {vcc if pin in chosen else 0}"
+        for pin in ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "gate_no", "gate_nc")
+    ]
+    extra = [
+        f"vbat load load_x {battery_v}",
+        "rneg load_x load_minus 0.01",
+        f"v5s v5 0 {vcc}",
+        *drive,
+        f"rcontact blade87 blade30 {contact_ohm}",
+        f"rl1 t87 blade87 {LEAD_OHM}",
+        f"rl2 blade30 t30 {LEAD_OHM}",
+        "rs1 blade87 t87_sense 0.05",
+        "rs2 blade30 t30_sense 0.05",
+        "rnc t87a 0 100k",
+        f"rads ain_no ain_30 {ADS_OHM}",
+        f"rads2 ain_shunt 0 {ADS_OHM}",
+        ".tran 10u 2m 0 10u",
+        ".meas tran load_a find par('(v(t30)-v(load_minus))/0.005') at=1.9m",
+        ".meas tran drop_v find par('v(blade87)-v(blade30)') at=1.9m",
+        ".meas tran sensed_v find par('v(ain_no)-v(ain_30)') at=1.9m",
+        ".meas tran shunt_v find v(ain_shunt) at=1.9m",
+        ".meas tran throw_v find v(t87) at=1.9m",
+        ".meas tran bus_v find v(load_bus) at=1.9m",
+        ".meas tran q15_w find par('(v(b20)-v(load_bus))*(v(load)-v(b20))/0.6') at=1.9m",
+    ]
+    return deck(circuit, "load branch", [*BRANCHES, *SENSE], extra)
+
+
+def pulse_limit(circuit: Circuit, values: Mapping[str, float] | None = None, vcc: float = 5.0) -> str:
+    """A throw pin stays high for 2 s: when its gate is cut; then 0.4 s low, and high again."""
+    extra = [
+        f"v5s v5 0 {vcc}",
+        f"vno throw_no 0 pwl(0 0 0.1 0 0.1001 {vcc} 2.1 {vcc} 2.1001 0 2.5 0 2.5001 {vcc})",
+        "vnc throw_nc 0 0",
+        "cg1 g_no 0 10n",
+        "cg2 g_nc 0 10n",
+        ".tran 1m 3 0 1m",
+        ".meas tran on_v find v(g_no) at=0.4",
+        ".meas tran cut_s when v(g_no)=1 fall=1",
+        ".meas tran held_v max v(g_no) from=1.2 to=2.05",
+        ".meas tran again_v find v(g_no) at=2.7",
+    ]
+    return deck(circuit, "pulse limit", PULSE, extra, values)
+
+
+def lock_out(circuit: Circuit) -> str:
+    """The battery runs from -15 to 30 V: where the main relay has its coil volts, and where it loses them."""
+    extra = [
+        "vbat k1_feed load_minus pwl(0 -15 0.001 -15 45 30)",
+        "rstar load_minus 0 1u",
+        "rx load_fused 0 1k",
+        "ry load 0 1k",
+        ".tran 50m 45 0 50m",
+        ".meas tran reversed_a find par('-i(vbat)') at=1",
+        ".meas tran at12_v find par('v(k1_plus)-v(k1_minus)') at=27",
+        ".meas tran open_s when par('v(k1_plus)-v(k1_minus)')=6 fall=1",
+        ".meas tran at24_v find par('v(k1_plus)-v(k1_minus)') at=39",
+    ]
+    return deck(circuit, "load supply lock-out", LOCK, extra)
+
+
+def vehicle_input(circuit: Circuit, volts: float, values: Mapping[str, float] | None = None) -> str:
+    """A pulse of 0.2 s on vehicle input 1, the converter's own input diodes included."""
+    extra = [
+        "v5s v5 0 5",
+        f"vin src 0 pwl(0 0 1m {volts} 200m {volts})",
+        "rsrc src vin1 0.5",
+        "dhi m1 v5 m_signal",
+        "dlo 0 m1 m_signal",
+        ".tran 0.2m 200m 0 0.2m",
+        ".meas tran pin_v find v(m1) at=190m",
+        ".meas tran most_v max v(m1)",
+        ".meas tran least_v min v(m1)",
+        ".meas tran pin_a find par('(v(vin1)-v(m1))/120k - v(m1)/15k') at=190m",
+        ".meas tran clamp_a find i(vin) at=190m",
+    ]
+    return deck(circuit, "vehicle input", ["D61", "R111", "R115", "C61"], extra, values)
+
+
+def wrong_part(circuit: Circuit) -> str:
+    """Coil supply on terminal 87a, as by a part with 30 and 86 exchanged: what reaches the 5 V rail and the pins."""
+    refs = [
+        "R33",
+        "D31",
+        "R34",
+        "R83",
+        "D54",
+        "R42",
+        "R43",
+        "D34",
+        "R39",
+        "D4",
+        "Q17",
+        "Z7",
+        "R73",
+        "Q15",
+        "Z5",
+        "R63",
+        "R57",
+    ]
+    extra = [
+        "vcoil t87a 0 29",
+        "rj t87a t87a_sense 0.05",
+        "iload v5 0 5m",
+        "v5s v5x 0 5",
+        "d5 v5x v5 m_ideal",
+        "vg1 gate_nc 0 0",
+        "vg2 branch_20a 0 0",
+        "vdry dry_nc 0 0",
+        "dpin edge_nc v5 m_signal",
+        "dads ain_nc v5 m_signal",
+        "rrail load 0 100k",
+        "rno l4 0 1g",
+        ".tran 10u 5m 0 10u",
+        ".meas tran rail_v find v(v5) at=4m",
+        ".meas tran ads_a find par('(v(s87a)-v(ain_nc))/100') at=4m",
+        ".meas tran edge_a find par('(v(t87a)-v(edge_nc))/27k') at=4m",
+        ".meas tran gate_a find par('-i(vg1)') at=4m",
+        ".meas tran gate_v find par('v(g_nc)-v(t87a)') at=4m",
+        ".meas tran bus_v find v(load_bus) at=4m",
+        ".meas tran dry_a find i(vdry) at=4m",
+    ]
+    return deck(circuit, "coil supply on 87a", refs, extra)

@@ -1,0 +1,171 @@
+"""ngspice decks from the circuit data: parts become elements, a deck adds sources, loads and measurements.
+
+Rule: no value of a part is written here, only how a kind of part behaves. Models are simple ones fitted to the figures
+in catalogue.yaml; they show levels and times, not the fine print of a maker's transistor.
+"""
+
+import math
+import re
+import subprocess
+import tempfile
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from bench.circuit import Circuit, CircuitError, Part
+
+MODELS = """
+.model m_signal d(is=2.5n n=1.75 rs=0.6 bv=100 cjo=4p tt=6n)
+.model m_rectifier d(is=7n n=1.8 rs=0.04 bv=1000 cjo=20p tt=4u)
+.model m_schottky d(is=20u n=1.05 rs=0.03 bv=60 cjo=200p)
+.model m_schottky_small d(is=0.2u n=1.05 rs=6 bv=100 cjo=10p)
+.model m_lowleak d(is=2f n=1.05 rs=2 bv=75 cjo=2p)
+.model m_led d(is=1e-18 n=2 rs=5)
+.model m_body d(is=1n n=1.2 rs=5m cjo=100p)
+.model m_ideal d(is=1n n=0.05)
+.model m_npn npn(is=1.8e-14 bf=300 vaf=80 cje=9p cjc=4p tf=0.5n)
+.model m_driver npn(is=2e-13 bf=60 vaf=100 cje=200p cjc=60p tf=30n)
+.model m_power npn(is=2e-12 bf=40 vaf=100 cje=600p cjc=150p tf=150n)
+.model m_cut sw(vt=2.5 vh=0.833 ron=30 roff=1g)
+.subckt darlington c b e
+q1 c b m m_driver
+q2 c m e m_power
+r1 b m 8k
+r2 m e 120
+.ends
+* one pole at 1.8 MHz, output from 0.1 V to 1.3 V below the supply, 30 mA
+.subckt amplifier p n out vp vn
+g1 0 x p n 1m
+r1 x 0 100meg
+c1 x 0 88p
+e1 hi 0 vol='v(vp)-1.3'
+e2 lo 0 vol='v(vn)+0.1'
+d1 x hi m_ideal
+d2 lo x m_ideal
+b1 out 0 i=-0.03*tanh((v(x)-v(out))/(0.03*30))
+c2 out 0 10p
+.ends
+"""
+
+
+def node(net: str) -> str:
+    """Name of a net in a deck."""
+    return "0" if net == "gnd" else net
+
+
+def _fet(part: Part, g: str, d: str, s: str) -> list[str]:
+    kind = part.type
+    vth, ron = kind.bounds("vth")[1], kind.number("ron")
+    kp = 1 / (ron * (4.9 - vth))
+    ciss = float(kind.figures.get("ciss", 60e-12))
+    name = part.ref.lower()
+    return [
+        f"m{name} {d} {g} {s} {s} m_{name} l=1u w=1u",
+        f".model m_{name} nmos(level=1 vto={vth} kp={kp:.5g})",
+        f"c{name} {g} {s} {ciss:.4g}",
+        f"d{name} {s} {d} m_body",
+    ]
+
+
+def _breakdown(part: Part, a: str, k: str) -> list[str]:
+    """Zener or suppressor: forward diode and breakdown with the slope of its pulse rating."""
+    kind = part.type
+    volts = kind.bounds("vz")[1]
+    if "vc" in kind.figures:
+        slope = (kind.number("vc") - volts) / kind.number("a")
+    else:
+        slope = kind.number("zz")
+        volts -= slope * kind.number("izt")
+    name = part.ref.lower()
+    return [f"d{name} {a} {k} m_{name}", f".model m_{name} d(is=1p n=1.1 rs={slope:.3g} bv={volts} ibv=1m cjo=100p)"]
+
+
+DIODES = {
+    "d_signal": "m_signal",
+    "d_rectifier": "m_rectifier",
+    "d_schottky": "m_schottky",
+    "d_schottky_small": "m_schottky_small",
+    "led": "m_led",
+}
+
+
+def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Iterable[str]) -> list[str]:
+    """The lines of one part. `values` replaces ohms or farads by reference; `closed` names closed relays."""
+    part, kind = circuit[ref], circuit[ref].type
+    n = [node(net) for net in part.pins.values()]
+    pin = {p: node(net) for p, net in part.pins.items()}
+    name = ref.lower()
+    if kind.kind in ("resistor", "ntc", "fuse"):
+        return [f"r{name} {n[0]} {n[1]} {values.get(ref, kind.number('ohm')):.8g}"]
+    if kind.kind == "capacitor":
+        return [f"c{name} {n[0]} {n[1]} {values.get(ref, kind.number('farad')):.8g}"]
+    if kind.kind == "shunt":
+        ohms = values.get(ref, kind.number("ohm"))
+        taps = [f"r{name}p {pin['I+']} {pin['V+']} 1u", f"r{name}m {pin['I-']} {pin['V-']} 1u"]
+        return [f"r{name} {pin['I+']} {pin['I-']} {ohms:.8g}", *taps]
+    if kind.name in DIODES:
+        return [f"d{name} {pin['a']} {pin['k']} {DIODES[kind.name]}"]
+    if kind.kind == "diode_pair":
+        return [f"d{name}a {pin['a']} {pin['m']} m_lowleak", f"d{name}k {pin['m']} {pin['k']} m_lowleak"]
+    if kind.kind in ("zener", "tvs"):
+        return _breakdown(part, pin["a"], pin["k"])
+    if kind.kind == "tvs_both":
+        middle = f"{name}_m"
+        back = _breakdown(part, n[1], middle)
+        return [*back, f"d{name}b {n[0]} {middle} m_{name}"]
+    if kind.name == "q_darlington":
+        return [f"x{name} {pin['c']} {pin['b']} {pin['e']} darlington"]
+    if kind.kind == "npn":
+        return [f"q{name} {pin['c']} {pin['b']} {pin['e']} m_npn"]
+    if kind.kind == "nmos":
+        return _fet(part, pin["g"], pin["d"], pin["s"])
+    if kind.kind == "relay":
+        return _relay(part, pin, ref in set(closed))
+    if kind.name == "opamp":
+        return [f"x{name} {pin['+']} {pin['-']} {pin['out']} {pin['v+']} {pin['v-']} amplifier"]
+    if kind.name == "timer":
+        return [f"s{name} {pin['DIS']} {pin['GND']} {pin['THR']} {pin['GND']} m_cut"]
+    if kind.name in ("stop_switch", "thermostat"):
+        return [f"r{name}{k} {a} {b} 0.01" for k, (a, b) in enumerate(zip(n[::2], n[1::2], strict=True))]
+    raise CircuitError(f"spice.py: no element for {ref} ({kind.kind}); leave it out of the deck or add its kind")
+
+
+def _relay(part: Part, pin: Mapping[str, str], closed: bool) -> list[str]:
+    coil = ("86", "85") if "86" in pin else ("A1", "A2")
+    contact = ("30", "87") if "30" in pin else ("11", "14")
+    name = part.ref.lower()
+    ohms = part.type.number("coil_ohm")
+    lines = [f"r{name}c {pin[coil[0]]} {name}_l {ohms}", f"l{name} {name}_l {pin[coil[1]]} {ohms / 100:.4g}"]
+    return [*lines, f"r{name}k {pin[contact[0]]} {pin[contact[1]]} {0.1 if closed else 1e9}"]
+
+
+def deck(
+    circuit: Circuit,
+    title: str,
+    refs: Iterable[str],
+    extra: Iterable[str],
+    values: Mapping[str, float] | None = None,
+    closed: Iterable[str] = (),
+) -> str:
+    """A deck: the named parts, and the sources, loads, analyses and measurements in `extra`."""
+    lines = [f"* {title}", MODELS]
+    for ref in refs:
+        lines += element(circuit, ref, values or {}, closed)
+    return "\n".join([*lines, ".options reltol=1e-4 abstol=1e-11 method=gear", *extra, ".end", ""])
+
+
+RESULT = re.compile(r"^(\w+)\s*=\s*([-+0-9.e]+)", re.M)
+
+
+def run(text: str) -> dict[str, float]:
+    """Run a deck in ngspice; every `.meas` by its name. A failed measurement or analysis is a CircuitError."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "deck.cir"
+        path.write_text(text)
+        done = subprocess.run(["ngspice", "-b", str(path)], capture_output=True, text=True, timeout=60)
+    out = done.stdout + done.stderr
+    wanted = re.findall(r"^\.meas\s+\w+\s+(\w+)", text, re.M | re.I)
+    found = {name: float(value) for name, value in RESULT.findall(out)}
+    missing = [name for name in wanted if name.lower() not in found or not math.isfinite(found[name.lower()])]
+    if missing:
+        raise CircuitError(f"ngspice gave no {', '.join(missing)} for '{text.splitlines()[0]}':\n{out[-1500:]}")
+    return {name: found[name.lower()] for name in wanted}

@@ -1,0 +1,95 @@
+"""The coil side in ngspice: range, settling, current limit, clamp; every deck is made from the circuit data."""
+
+import pytest
+from bench.spice import run
+
+from bench import circuit, decks, worst
+
+WHOLE = circuit.load()
+
+
+@pytest.mark.parametrize(
+    ("supply_v", "coil_ohm", "reached_v"), [(17.6, 90.0, 14.0), (19.6, 90.0, 16.0), (31.6, 320.0, 28.0)]
+)
+def test_the_coil_supply_reaches_what_its_input_allows(supply_v: float, coil_ohm: float, reached_v: float) -> None:
+    """18, 20 and 32 V less the diode D1."""
+    seen = run(decks.coil_range(WHOLE, supply_v, coil_ohm))
+    assert seen["most_v"] > reached_v
+    assert seen["half_v"] == pytest.approx(0.3 * 30, abs=0.02)
+    assert seen["tenth_v"] == pytest.approx(0.05 * 30, abs=0.02)
+    assert abs(seen["zero_v"]) < 0.05
+
+
+def held(volts: float) -> float:
+    """What a 90 ohm coil gets: R17, 0.1 ohm, is between the regulated point and the terminal."""
+    return volts - 0.1 * volts / 90
+
+
+@pytest.mark.parametrize(("from_v", "to_v"), [(0.0, 13.5), (13.5, 27.0), (6.0, 6.05), (6.05, 6.0)])
+def test_a_step_is_settled_before_the_board_goes_on(from_v: float, to_v: float) -> None:
+    """The board waits 3 ms after it set the DAC."""
+    seen = run(decks.coil_step(WHOLE, from_v, to_v))
+    assert seen["later_v"] == pytest.approx(held(to_v), abs=0.012)
+    assert seen["most_v"] < max(from_v, to_v) * 1.02
+
+
+def test_a_long_way_down_waits_for_the_coil_and_does_not_swing_under() -> None:
+    """The supply cannot take current back: D11 carries the coil's current until it is down to what 4 V drives."""
+    seen = run(decks.coil_step(WHOLE, 13.5, 4.0))
+    assert seen["later_v"] < 4.0, "0.3 H and 90 ohm need 4 ms"
+    assert seen["settled_v"] == pytest.approx(held(4.0), abs=0.012)
+    assert seen["least_v"] > -0.3
+
+
+COILS = [(13.5, 4.0, 90.0), (13.5, 27.0, 90.0), (16.0, 2.0, 60.0), (27.0, 8.0, 320.0), (1.0, 0.5, 90.0)]
+
+
+@pytest.mark.parametrize(("from_v", "to_v", "coil_ohm"), COILS)
+def test_no_coil_makes_the_output_swing(from_v: float, to_v: float, coil_ohm: float) -> None:
+    assert run(decks.coil_step(WHOLE, from_v, to_v, coil_ohm))["swing_v"] < 0.01
+
+
+def test_a_base_resistor_of_1_kohm_would_swing() -> None:
+    """Why R13 is small: found by this deck when it was 1 kohm."""
+    seen = run(decks.coil_step(WHOLE, 13.5, 4.0).replace("rr13 drive base 220", "rr13 drive base 1000"))
+    assert seen["swing_v"] > 0.1
+
+
+def test_an_open_output_falls_within_three_milliseconds() -> None:
+    seen = run(decks.coil_step(WHOLE, 27.0, 0.0, None))
+    assert seen["later_v"] < 0.05
+    assert seen["reverse_v"] > -1.0, "D10 keeps the follower's base from reverse volts"
+
+
+def test_a_short_is_limited_in_hardware() -> None:
+    low, high = worst.coil_limit(WHOLE)
+    seen = run(decks.coil_limit(WHOLE))
+    assert low < seen["half_a"] < high
+    assert seen["short_a"] < high
+    assert seen["follower_w"] < worst.SUPPLY_MOST_V * high
+
+
+@pytest.mark.parametrize(("coil_v", "coil_ohm", "henry"), [(13.5, 90.0, 0.4), (13.5, 60.0, 0.6), (28.0, 320.0, 1.5)])
+def test_the_clamp_peak_is_within_the_transistor(coil_v: float, coil_ohm: float, henry: float) -> None:
+    seen = run(decks.flyback(WHOLE, coil_v, coil_ohm, henry, diode=False))
+    least, _, most = WHOLE["D12"].type.bounds("vz")
+    assert least < seen["peak_v"] < most * 1.02
+    assert seen["peak_v"] < 0.8 * WHOLE["Q3"].type.number("v")
+    assert seen["sense_v"] < 5.0, "the peak stays within the converter's range"
+
+
+def test_the_diode_keeps_the_coil_alive_longer_than_the_clamp() -> None:
+    clamp = run(decks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=False))
+    diode = run(decks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=True))
+    assert diode["peak_v"] < 13.5 + 2.5
+    assert diode["gone_s"] - 0.020 > 5 * (clamp["gone_s"] - 0.020)
+
+
+def test_a_lost_coil_supply_does_not_pull_the_current_meter_below_ground() -> None:
+    assert run(decks.supply_lost(WHOLE))["least_v"] > -0.3
+
+
+def test_another_r12_gives_another_gain() -> None:
+    """The gain that the decks see comes from the circuit data."""
+    seen = run(decks.coil_range(WHOLE, 31.6, 320.0).replace("rr12 feedback 0 3000", "rr12 feedback 0 4000"))
+    assert seen["half_v"] == pytest.approx(1.5 * (1 + 15 / 4), abs=0.03)

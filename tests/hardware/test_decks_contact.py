@@ -1,0 +1,91 @@
+"""The contact side in ngspice: branches, four-wire sense, pulse limit, lock-out, a part with another layout."""
+
+import pytest
+from bench.budget import DRAWS, Draw
+from bench.spice import run
+
+from bench import circuit, decks, worst
+
+WHOLE = circuit.load()
+BRANCH_A = {"branch_1a": 1.0, "branch_5a": 5.0, "branch_10a": 10.0, "branch_20a": 20.0}
+
+
+@pytest.mark.parametrize("pin", BRANCH_A)
+def test_a_branch_gives_its_current_within_an_eighth(pin: str) -> None:
+    seen = run(decks.branch(WHOLE, [pin, "gate_no"], 0.005))
+    assert 0.875 * BRANCH_A[pin] < seen["load_a"] <= BRANCH_A[pin]
+
+
+@pytest.mark.parametrize("contact_ohm", [0.001, 0.005, 0.02])
+def test_leads_do_not_count_in_the_drop(contact_ohm: float) -> None:
+    """20 mohm of lead on each side carry the load; the sense wires see the blades alone, less the input's load."""
+    seen = run(decks.branch(WHOLE, ["branch_10a", "gate_no"], contact_ohm))
+    assert seen["sensed_v"] == pytest.approx(seen["drop_v"], rel=0.0020, abs=20e-6)
+    assert seen["sensed_v"] < seen["drop_v"]
+
+
+def test_the_shunt_reads_the_current_that_flows() -> None:
+    seen = run(decks.branch(WHOLE, ["branch_20a", "gate_no"], 0.005))
+    assert seen["shunt_v"] == pytest.approx(0.005 * seen["load_a"], rel=0.001)
+    assert seen["shunt_v"] < 0.256
+
+
+def test_a_burnt_contact_turns_its_own_switch_down() -> None:
+    """Neither the sense nor the scan ever sees the battery, and no switch takes more than it bears."""
+    burnt = run(decks.branch(WHOLE, ["branch_20a", "gate_no"], 0.3, battery_v=14.8))
+    opened = run(decks.branch(WHOLE, ["branch_20a", "gate_no"], 1e5, battery_v=14.8))
+    assert opened["throw_v"] < 4.3
+    assert burnt["throw_v"] < 4.3
+    assert burnt["q15_w"] < (175 - 60) / WHOLE["Q15"].type.number("pulse_rth")
+
+
+def test_no_branch_no_current() -> None:
+    assert abs(run(decks.branch(WHOLE, ["gate_no"], 0.005))["load_a"]) < 1e-3
+    assert abs(run(decks.branch(WHOLE, ["branch_20a"], 0.005))["load_a"]) < 1e-3
+
+
+def test_a_stuck_throw_pin_is_cut_in_hardware_and_stays_cut() -> None:
+    seen = run(decks.pulse_limit(WHOLE))
+    assert seen["on_v"] > 4.9
+    assert 0.5 < seen["cut_s"] - 0.1 < worst.PULSE_S
+    assert seen["held_v"] < WHOLE["Q16"].type.bounds("vth")[0]
+    assert seen["again_v"] > 4.9, "after a rest the next pulse is whole"
+
+
+def test_no_bench_cuts_a_pulse_that_the_firmware_allows() -> None:
+    """The ends of the tolerances of R76 and C40; the board ends a pulse after 0.5 s."""
+    for sign in (-1, 1):
+        values = {"R76": worst.ohm(WHOLE, "R76", sign), "C40": 470e-9 * (1 + 0.05 * sign)}
+        for vcc in (4.5, 5.2):
+            threshold = run(
+                decks.pulse_limit(WHOLE, values, vcc).replace("vt=2.5 vh=0.833", f"vt={vcc / 2} vh={vcc / 6}")
+            )
+            assert 0.55 < threshold["cut_s"] - 0.1 < worst.PULSE_S
+
+
+def test_the_lock_out_takes_12_v_and_refuses_24_v_and_a_reversed_battery() -> None:
+    seen = run(decks.lock_out(WHOLE))
+    assert seen["at12_v"] > 10.0
+    assert abs(seen["at24_v"]) < 0.5
+    assert abs(seen["reversed_a"]) < 1e-3
+    low, high = worst.lockout(WHOLE)
+    assert low < seen["open_s"] - 15 < high
+
+
+def test_coil_volts_on_a_contact_harm_nothing() -> None:
+    seen = run(decks.wrong_part(WHOLE))
+    assert seen["rail_v"] < WHOLE["D4"].type.bounds("vz")[2]
+    assert seen["ads_a"] < 0.010
+    assert seen["edge_a"] < 0.001
+    assert abs(seen["gate_a"]) < 0.020
+    assert abs(seen["gate_v"]) < 1.5
+    assert abs(seen["dry_a"]) < 1e-4, "D34 keeps the dry source's pin out of it"
+
+
+def test_the_current_limit_of_all_benches_lies_where_the_table_says() -> None:
+    low, high = worst.coil_limit(WHOLE)
+    draw = Draw(WHOLE)
+    least, _, most = WHOLE["Q2"].type.bounds("vbe_30ma")
+    amps = draw.between(least, most) / draw.ohm("R14")
+    assert len(amps) == DRAWS
+    assert low <= amps.min() and amps.max() <= high

@@ -1,0 +1,32 @@
+"""The vehicle inputs in ngspice: scale, a 60 V transient, a reversed battery."""
+
+import pytest
+from bench.spice import run
+
+from bench import circuit, decks
+
+WHOLE = circuit.load()
+
+
+@pytest.mark.parametrize("volts", [0.5, 12.0, 24.0, 36.0])
+def test_an_input_reads_a_ninth(volts: float) -> None:
+    assert run(decks.vehicle_input(WHOLE, volts))["pin_v"] == pytest.approx(volts / 9, rel=0.001)
+
+
+def test_a_60_v_transient_leaves_the_converter_whole() -> None:
+    seen = run(decks.vehicle_input(WHOLE, 60.0))
+    assert seen["most_v"] < 7.0
+    assert seen["pin_a"] < 0.010
+    assert abs(seen["clamp_a"]) < 0.001, "the suppressor does not conduct yet, so it lives through a long one"
+
+
+def test_a_spike_of_a_switched_coil_is_clamped() -> None:
+    seen = run(decks.vehicle_input(WHOLE, 120.0))
+    assert seen["most_v"] < 7.0
+    assert abs(seen["clamp_a"]) > 1.0
+
+
+def test_a_reversed_24_v_battery_leaves_the_converter_whole() -> None:
+    seen = run(decks.vehicle_input(WHOLE, -28.8))
+    assert seen["least_v"] > -0.7
+    assert abs(seen["pin_a"]) < 0.010
