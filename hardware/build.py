@@ -5,7 +5,7 @@ from pathlib import Path
 
 import yaml
 
-from bench import budget, drawings, lists, sheet, stress
+from bench import budget, drawings, lists, sheet, stress, strips
 from bench import circuit as data
 
 FOLDER = Path(__file__).resolve().parent
@@ -21,8 +21,8 @@ def outputs() -> dict[str, str]:
         "nets.csv": lists.net_list(circuit),
         "parts.csv": lists.bill_csv(circuit),
         "parts.md": lists.bill_markdown(circuit),
-        "wiring.csv": lists.wiring(circuit),
-        "links.csv": lists.links(circuit),
+        "wiring.csv": strips.wiring(circuit),
+        "links.csv": strips.links(circuit),
         "pins.md": lists.pin_map(circuit, pins),
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),

@@ -3,6 +3,7 @@
 Rule: a mistake in the data is a sentence that names the part and says what to do.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -107,16 +108,12 @@ def engineering(number: float) -> str:
 
 
 def resistor_codes(ohm: float) -> dict[str, str]:
-    """Value codes of makers' numbers: 15000 ohm -> code4 1502, code3 153, rkm 15K."""
-    digits = f"{ohm:.3e}"
-    mantissa, power = float(digits.split("e")[0]), int(digits.split("e")[1])
-    code4 = f"{round(mantissa * 100):03d}{power - 2}" if power >= 2 else f"{ohm:.4g}R"
-    code3 = f"{round(mantissa * 10):02d}{power - 1}" if power >= 1 else f"{ohm:.3g}R"
-    for scale, letter in ((1e6, "M"), (1e3, "K"), (1.0, "R")):
-        if ohm >= scale:
-            whole, _, rest = f"{ohm / scale:.4g}".partition(".")
-            return {"code4": code4, "code3": code3, "rkm": f"{whole}{letter}{rest}"}
-    return {"code4": code4, "code3": code3, "rkm": f"R{round(ohm * 1000)}"}
+    """Value codes of makers' numbers: 15000 ohm -> code4 1502, rkm 15K; 2.2 ohm -> 2208, 2R2."""
+    power = math.floor(math.log10(ohm) + 1e-9)
+    code4 = f"{round(ohm / 10.0**power * 100)}{(power - 2) % 10}"
+    scale, letter = next((s, n) for s, n in ((1e6, "M"), (1e3, "K"), (1.0, "R")) if ohm >= s)
+    whole, _, rest = f"{ohm / scale:.4g}".partition(".")
+    return {"code4": code4, "rkm": f"{whole}{letter}{rest}"}
 
 
 def _types(data: dict[str, Any]) -> dict[str, Type]:

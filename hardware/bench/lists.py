@@ -1,4 +1,4 @@
-"""Net list, bill of materials, stripboard wiring and pin map as text; pure functions of the circuit."""
+"""Net list, bill of materials and pin map as text; pure functions of the circuit."""
 
 import csv
 import io
@@ -9,25 +9,9 @@ from bench.circuit import Circuit, Part
 
 MADE = "Made by hardware/build.py from circuit.yaml and catalogue.yaml; do not edit."
 OPTIONAL = {"vehicle": "vehicle side", "stand_in": "vehicle side"}
-HEAVY = (
-    "load_in",
-    "load_fused",
-    "load",
-    "b1",
-    "b5_mid",
-    "b5",
-    "b10",
-    "b20",
-    "load_bus",
-    "t87",
-    "t87a",
-    "t30",
-    "load_minus",
-)
-"""Nets that carry load current: 2.5 mm2 wire and screws, never a strip."""
 
 
-def _csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+def csv_text(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(head)
@@ -45,7 +29,7 @@ def markdown_table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str
 def net_list(circuit: Circuit) -> str:
     """One line a pin: net, reference, pin, block."""
     rows = [(net, ref, pin, circuit[ref].block) for net, pins in sorted(circuit.nets().items()) for ref, pin in pins]
-    return _csv(("net", "ref", "pin", "block"), rows)
+    return csv_text(("net", "ref", "pin", "block"), rows)
 
 
 def grouped(circuit: Circuit) -> dict[str, list[Part]]:
@@ -58,8 +42,9 @@ def grouped(circuit: Circuit) -> dict[str, list[Part]]:
 
 def _line(parts: list[Part]) -> tuple[str, ...]:
     kind = parts[0].type
-    unit = " ohm" if kind.kind in ("resistor", "ntc", "shunt") else ""
-    name = f"{kind.kind} {kind.value}{unit}".replace("_", " ") if kind.value else kind.name.replace("_", " ")
+    unit = "ohm" if kind.kind in ("resistor", "ntc", "shunt") else ""
+    space = " " if unit and kind.value[-1].isdigit() else ""
+    name = f"{kind.kind} {kind.value}{space}{unit}".replace("_", " ") if kind.value else kind.name.replace("_", " ")
     return (str(len(parts)), " ".join(p.ref for p in parts), name, kind.rating, " or ".join(kind.makers), kind.price)
 
 
@@ -75,7 +60,7 @@ BILL_HEAD = ("pieces", "refs", "part", "rating", "interchangeable numbers", "pri
 
 def bill_csv(circuit: Circuit) -> str:
     """Bill of materials to order from."""
-    return _csv(BILL_HEAD, _all_lines(circuit))
+    return csv_text(BILL_HEAD, _all_lines(circuit))
 
 
 def cost(circuit: Circuit, blocks: Iterable[str]) -> float:
@@ -118,41 +103,6 @@ def bill_markdown(circuit: Circuit) -> str:
             markdown_table(("block", "sum", "needed for"), stages),
         ]
     )
-
-
-def _board(circuit: Circuit, block: str) -> list[tuple[str, ...]]:
-    """Strip and column of every leg of one block: a strip for each net, a column for each leg.
-
-    A part's legs stand in neighbouring columns, each on the strip of its net; so no strip need be cut.
-    """
-    strips: dict[str, int] = {}
-    rows: list[tuple[str, ...]] = []
-    column = 0
-    for part in circuit.block(block):
-        for pin, net in part.pins.items():
-            column += 1
-            heavy = net in HEAVY
-            strip = "bolt" if heavy else str(strips.setdefault(net, len(strips) + 1))
-            rows.append(
-                (block, strip, "" if heavy else str(column), net, part.ref, pin, "2.5 mm2" if heavy else "0.25 mm2")
-            )
-    return rows
-
-
-def wiring(circuit: Circuit) -> str:
-    """Stripboard wiring: the strip and column of every leg; strips of one net on two boards are joined by a wire."""
-    rows = [row for block in circuit.titles for row in _board(circuit, block)]
-    return _csv(("board", "strip", "column", "net", "ref", "pin", "wire"), rows)
-
-
-def links(circuit: Circuit) -> str:
-    """Wires between boards: each net that is on more than one, in the order of the boards."""
-    rows = []
-    for net, pins in sorted(circuit.nets().items()):
-        blocks = list(dict.fromkeys(circuit[ref].block for ref, _ in pins))
-        if len(blocks) > 1:
-            rows.append((net, " - ".join(blocks), "2.5 mm2" if net in HEAVY else "0.25 mm2"))
-    return _csv(("net", "boards", "wire"), rows)
 
 
 def pin_map(circuit: Circuit, pins: list[dict[str, str]]) -> str:

@@ -3,6 +3,8 @@
 import pytest
 from bench.spice import run
 
+from pulldrop.plant.frontend import SUPPLY_MOST_V
+
 from bench import circuit, decks, worst
 
 WHOLE = circuit.load()
@@ -23,6 +25,10 @@ def test_the_coil_supply_reaches_what_its_input_allows(supply_v: float, coil_ohm
 def held(volts: float) -> float:
     """What a 90 ohm coil gets: R17, 0.1 ohm, is between the regulated point and the terminal."""
     return volts - 0.1 * volts / 90
+
+
+def test_the_virtual_bench_stops_where_the_real_one_does() -> None:
+    assert run(decks.coil_range(WHOLE, 31.6, 320.0))["most_v"] == pytest.approx(SUPPLY_MOST_V, abs=0.6)
 
 
 @pytest.mark.parametrize(("from_v", "to_v"), [(0.0, 13.5), (13.5, 27.0), (6.0, 6.05), (6.05, 6.0)])

@@ -103,6 +103,13 @@ def test_tick_temperature_and_low_side_are_covered() -> None:
     assert own.u_low_side_ohm > (bias**2 + (low_side["u_gain"] * low_side["gain"]) ** 2) ** 0.5
 
 
+def test_the_read_me_quotes_the_cost_of_the_bill() -> None:
+    bill, readme = pages()["parts.md"], pages()["README.md"]
+    bench, whole = re.search(r"comes to about (\d+), with the vehicle side to about (\d+)", bill).groups()  # type: ignore[union-attr]
+    assert f"About {bench} euros" in readme
+    assert f"about {whole} with the vehicle side" in readme
+
+
 def pages() -> dict[str, str]:
     return {page.name: page.read_text("utf-8") for page in (ROOT / "hardware").glob("*.md")}
 

@@ -10,7 +10,7 @@ import build as generator
 import pytest
 import yaml
 
-from bench import circuit, drawings, lists, sheet
+from bench import circuit, drawings, lists, sheet, strips
 
 HARDWARE = Path(__file__).parents[2] / "hardware"
 
@@ -63,7 +63,7 @@ def test_a_part_in_two_blocks_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("ohm", "code4", "rkm"),
-    [(15e3, "1502", "15K"), (1.2e6, "1204", "1M2"), (2200.0, "2201", "2K2"), (0.82, "0.82R", "R820")],
+    [(15e3, "1502", "15K"), (1.2e6, "1204", "1M2"), (2200.0, "2201", "2K2"), (2.2, "2208", "2R2")],
 )
 def test_order_codes_of_resistors(ohm: float, code4: str, rkm: str) -> None:
     codes = circuit.resistor_codes(ohm)
@@ -83,19 +83,51 @@ def test_a_stale_file_is_named_and_fails(tmp_path: Path) -> None:
     assert "hardware/nets.csv is stale" in done.stderr
 
 
-def test_the_wiring_table_places_every_leg_once() -> None:
+def test_the_wiring_table_places_every_leg_once_on_boards_that_can_be_bought() -> None:
     whole = circuit.load()
-    rows = [row.split(",") for row in lists.wiring(whole).splitlines()[1:]]
-    legs = [(row[4], row[5]) for row in rows]
-    assert sorted(legs) == sorted((ref, pin) for ref, part in whole.parts.items() for pin in part.pins)
-    holes = [(row[0], row[1], row[2]) for row in rows if row[1] != "bolt"]
+    legs = strips.legs(whole)
+    assert sorted((leg.ref, leg.pin) for leg in legs) == sorted(
+        (r, p) for r, part in whole.parts.items() for p in part.pins
+    )
+    holes = [(leg.board, leg.strip, leg.column) for leg in legs if leg.strip]
     assert len(holes) == len(set(holes))
+    assert max(leg.strip for leg in legs) <= strips.STRIPS
+    assert max(leg.column for leg in legs) <= strips.COLUMNS
+
+
+def test_a_strip_is_one_net() -> None:
+    nets: dict[tuple[str, int], set[str]] = {}
+    for leg in strips.legs(circuit.load()):
+        if leg.strip:
+            nets.setdefault((leg.board, leg.strip), set()).add(leg.net)
+    assert all(len(found) == 1 for found in nets.values())
 
 
 def test_load_current_never_runs_on_a_strip() -> None:
-    for row in lists.wiring(circuit.load()).splitlines()[1:]:
-        board, strip, _, net, *_ = row.split(",")
-        assert (strip == "bolt") == (net in lists.HEAVY), (board, net)
+    """Every pin that carries it is a screw."""
+    carriers = {
+        "K1.87",
+        "F2.2",
+        "R57.1",
+        "R58.2",
+        "Q15.d",
+        "Q16.s",
+        "Q17.s",
+        "J3.87",
+        "J3.30",
+        "R30.I+",
+        "R30.I-",
+        "J2.minus",
+    }
+    by_screw = {f"{leg.ref}.{leg.pin}" for leg in strips.legs(circuit.load()) if leg.how.startswith("screw")}
+    assert carriers - by_screw == set()
+
+
+def test_the_wires_between_boards_join_each_net_wholly() -> None:
+    rows = {row.split(",")[0]: row.split(",")[1].split(" - ") for row in strips.links(circuit.load()).splitlines()[1:]}
+    for net in ("gnd", "v5", "coil_minus", "t87"):
+        boards = {leg.board for leg in strips.legs(circuit.load()) if leg.net == net and leg.strip}
+        assert {end[0] for end in rows[net]} - {"s"} == boards
 
 
 def test_the_drawings_show_the_circuit_and_nothing_else() -> None:
