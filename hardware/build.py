@@ -1,38 +1,8 @@
 """Makes every committed file that follows from circuit.yaml; with `--check` it names the stale ones and fails."""
 
 import sys
-from pathlib import Path
 
-import yaml
-
-from bench import budget, drawings, lists, sheet, stress, strips
-from bench import circuit as data
-
-FOLDER = Path(__file__).resolve().parent
-
-
-def outputs() -> dict[str, str]:
-    """Path inside hardware/ -> text."""
-    circuit = data.load()
-    drawn = drawings.sheets(circuit)
-    sheet.check(circuit, drawn)
-    pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
-    return {
-        "nets.csv": lists.net_list(circuit),
-        "parts.csv": lists.bill_csv(circuit),
-        "parts.md": lists.bill_markdown(circuit),
-        "wiring.csv": strips.wiring(circuit),
-        "links.csv": strips.links(circuit),
-        "pins.md": lists.pin_map(circuit, pins),
-        "channel_errors.yaml": budget.text(circuit),
-        "stress.md": stress.markdown(circuit),
-        **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
-    }
-
-
-def stale(made: dict[str, str]) -> list[str]:
-    """Names of files that differ from what would be made."""
-    return [n for n, text in made.items() if not (FOLDER / n).exists() or (FOLDER / n).read_text("utf-8") != text]
+from making.files import FOLDER, outputs, stale
 
 
 def main(words: list[str]) -> int:

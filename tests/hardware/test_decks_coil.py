@@ -1,11 +1,10 @@
 """The coil side in ngspice: range, settling, current limit, clamp; every deck is made from the circuit data."""
 
 import pytest
-from bench.spice import run
+from making import circuit, decks, worst
+from making.spice import run
 
 from pulldrop.plant.frontend import SUPPLY_MOST_V
-
-from bench import circuit, decks, worst
 
 WHOLE = circuit.load()
 

@@ -1,10 +1,9 @@
 """The contact side in ngspice: branches, four-wire sense, pulse limit, lock-out, a part with another layout."""
 
 import pytest
-from bench.budget import DRAWS, Draw
-from bench.spice import run
-
-from bench import circuit, decks, worst
+from making import circuit, decks, worst
+from making.budget import DRAWS, Draw
+from making.spice import run
 
 WHOLE = circuit.load()
 BRANCH_A = {"branch_1a": 1.0, "branch_5a": 5.0, "branch_10a": 10.0, "branch_20a": 20.0}

@@ -1,9 +1,8 @@
 """The vehicle inputs in ngspice: scale, a 60 V transient, a reversed battery."""
 
 import pytest
-from bench.spice import run
-
-from bench import circuit, decks
+from making import circuit, decks
+from making.spice import run
 
 WHOLE = circuit.load()
 

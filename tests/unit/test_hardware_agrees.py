@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 import yaml
+from making import circuit, worst
 
-from bench import circuit, worst
 from pulldrop.model import calibration
 from pulldrop.plant import frontend
 

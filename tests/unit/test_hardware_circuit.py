@@ -6,11 +6,9 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import build as generator
 import pytest
 import yaml
-
-from bench import circuit, drawings, lists, sheet, strips
+from making import circuit, drawings, files, lists, sheet, strips
 
 HARDWARE = Path(__file__).parents[2] / "hardware"
 
@@ -71,7 +69,7 @@ def test_order_codes_of_resistors(ohm: float, code4: str, rkm: str) -> None:
 
 
 def test_generated_files_are_fresh() -> None:
-    assert generator.stale(generator.outputs()) == []
+    assert files.stale(files.outputs()) == []
 
 
 def test_a_stale_file_is_named_and_fails(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from bench import circuit, stress, worst
+from making import circuit, stress, worst
 
 
 def test_every_part_bears_the_worst_case_with_its_margin() -> None:

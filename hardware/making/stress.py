@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bench.circuit import Circuit, CircuitError, Part
-from bench.lists import MADE, markdown_table
-from bench.worst import RAIL_MOST_V, Case, Range, cases, ohm
+from making.circuit import Circuit, CircuitError, Part
+from making.lists import MADE, markdown_table
+from making.worst import RAIL_MOST_V, Case, Range, cases, ohm
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 
-from bench.circuit import Circuit
-from bench.spice import deck
+from making.circuit import Circuit
+from making.spice import deck
 
 COIL = ["U4", "C10", "R10", "R11", "R12", "C11", "R13", "Q1", "R14", "R15", "Q2", "D10", "R16", "C12", "R17", "D11"]
 SWITCH = ["R19", "R20", "Q3", "R18", "D12", "D13", "R22", "R23"]

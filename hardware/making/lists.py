@@ -5,7 +5,7 @@ import io
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from bench.circuit import Circuit, Part
+from making.circuit import Circuit, Part
 
 MADE = "Made by hardware/build.py from circuit.yaml and catalogue.yaml; do not edit."
 OPTIONAL = {"vehicle": "vehicle side", "stand_in": "vehicle side"}

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from bench.circuit import Circuit
-from bench.lists import MADE
-from bench.worst import ohm
+from making.circuit import Circuit
+from making.lists import MADE
+from making.worst import ohm
 
 Draws = npt.NDArray[np.float64]
 DRAWS = 40_000

@@ -7,8 +7,8 @@ of parts on the panel or the plate come by wire to a hole of their strip. No str
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from bench.circuit import Circuit, CircuitError, Part
-from bench.lists import csv_text
+from making.circuit import Circuit, CircuitError, Part
+from making.lists import csv_text
 
 BOARDS = {
     "A": ("supply", "coil_supply", "coil_switch"),

@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from bench import place_coil, place_contact, place_scan
-from bench.circuit import Circuit
-from bench.sheet import Sheet
+from making import place_coil, place_contact, place_scan
+from making.circuit import Circuit
+from making.sheet import Sheet
 
 SHEETS: tuple[Callable[[Sheet], None], ...] = (
     place_coil.supply,

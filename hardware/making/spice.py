@@ -11,7 +11,7 @@ import tempfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from bench.circuit import Circuit, CircuitError, Part
+from making.circuit import Circuit, CircuitError, Part
 
 MODELS = """
 .model m_signal d(is=2.5n n=1.75 rs=0.6 bv=100 cjo=4p tt=6n)

@@ -6,7 +6,7 @@ Rule: a net not named in a case stays as in use, and in use within the 5 V rail.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from bench.circuit import Circuit
+from making.circuit import Circuit
 
 Range = tuple[float, float]
 SUPPLY_MOST_V = 33.0

@@ -12,7 +12,7 @@ from typing import Literal
 import schemdraw
 import schemdraw.elements as elm
 
-from bench.circuit import GROUND, Circuit, CircuitError, Part
+from making.circuit import GROUND, Circuit, CircuitError, Part
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
@@ -156,7 +156,8 @@ class Sheet:
         left = side == "left"
         for row, word in enumerate(words):
             offset = 0.22 - 0.44 * row if len(words) > 1 else 0
-            self.text(word, (x + (-0.45 if left else 0.45), y + offset), "right" if left else "left")
+            room = 0.6 if part.type.kind in ("zener", "tvs") else 0.45
+            self.text(word, (x + (-room if left else room), y + offset), "right" if left else "left")
 
     def tap(self, ref: str, pin: str, root: Point, tip: Point) -> None:
         """A further pin of a part already drawn, such as the sense end of a four-wire shunt."""

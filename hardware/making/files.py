@@ -1,0 +1,32 @@
+"""Which committed file is made from what; nothing is written here."""
+
+import yaml
+
+from making import budget, drawings, lists, sheet, stress, strips
+from making import circuit as data
+
+FOLDER = data.FOLDER
+
+
+def outputs() -> dict[str, str]:
+    """Path inside hardware/ -> text."""
+    circuit = data.load()
+    drawn = drawings.sheets(circuit)
+    sheet.check(circuit, drawn)
+    pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
+    return {
+        "nets.csv": lists.net_list(circuit),
+        "parts.csv": lists.bill_csv(circuit),
+        "parts.md": lists.bill_markdown(circuit),
+        "wiring.csv": strips.wiring(circuit),
+        "links.csv": strips.links(circuit),
+        "pins.md": lists.pin_map(circuit, pins),
+        "channel_errors.yaml": budget.text(circuit),
+        "stress.md": stress.markdown(circuit),
+        **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
+    }
+
+
+def stale(made: dict[str, str]) -> list[str]:
+    """Names of files that differ from what would be made."""
+    return [n for n, text in made.items() if not (FOLDER / n).exists() or (FOLDER / n).read_text("utf-8") != text]
