@@ -2,7 +2,7 @@
 
 import yaml
 
-from making import budget, drawings, lists, sheet, stress, strips
+from making import boards, budget, drawings, lists, sheet, stress, strips
 from making import circuit as data
 
 FOLDER = data.FOLDER
@@ -24,6 +24,7 @@ def outputs() -> dict[str, str]:
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
+        **{f"drawings/{name}": picture for name, picture in boards.pictures(circuit).items()},
     }
 
 

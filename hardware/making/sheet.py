@@ -41,6 +41,7 @@ NET_COLOUR, NOTE_COLOUR = "#1b4f9c", "#555555"
 CHARACTER = 0.53 / 36
 """Mean width of a character in grid units for each point of type size."""
 schemdraw.use("svg")
+schemdraw.svgconfig.text = "text"
 
 
 @dataclass(frozen=True)

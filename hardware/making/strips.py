@@ -1,7 +1,7 @@
 """Stripboard wiring: on which board, strip and column every leg stands, and the wires between boards.
 
-Rule: a strip is a net. A two-legged part stands in one column across its two strips; legs of circuits in sockets and
-of parts on the panel or the plate come by wire to a hole of their strip. No strip need be cut.
+Rule: a strip is a net. A two-legged part stands in one column across its two strips; circuits, transistors, reeds
+and parts on the panel or the plate stand beside the strips and come by wire. No strip need be cut.
 """
 
 from collections.abc import Iterator
@@ -49,8 +49,8 @@ OFF_BOARD |= {
     "ntc_10k",
     "relay_10a",
 }
-OFF_BOARD |= {"screw_2", "screw_5"}
-"""Types on the panel, the plate or a screw terminal."""
+OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_fet_coil"}
+"""Types on the panel, the plate, a screw terminal, a socket or an adapter."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 
 
@@ -76,17 +76,14 @@ class _Board:
     def strip(self, net: str) -> int:
         return self.strips.setdefault(net, len(self.strips) + 1)
 
-    def first_free(self, holes: list[tuple[int, int]]) -> int:
-        """First column where all the holes, given as (strip, columns further), are free."""
+    def take(self, first: int, last: int) -> int:
+        """The first column that is free from strip `first` to strip `last`, taken now."""
+        holes = range(min(first, last), max(first, last) + 1)
         for column in range(1, COLUMNS + 1):
-            if all((s, column + c) not in self.taken and column + c <= COLUMNS for s, c in holes):
+            if all((strip, column) not in self.taken for strip in holes):
+                self.taken |= {(strip, column) for strip in holes}
                 return column
         raise CircuitError(f"board {self.name}: no free column left; move a block to another board in strips.py")
-
-    def take(self, holes: list[tuple[int, int]], body: list[tuple[int, int]]) -> int:
-        column = self.first_free(body)
-        self.taken |= {(s, column + c) for s, c in body}
-        return column
 
 
 def _direct(circuit: Circuit, net: str) -> bool:
@@ -109,21 +106,12 @@ def _part(circuit: Circuit, board: _Board, part: Part) -> Iterator[Leg]:
             elif _direct(circuit, net):
                 yield Leg(board.name, 0, 0, net, part.ref, pin, "wire to the other pin, 0.25 mm2")
             else:
-                hole = [(board.strip(net), 0)]
-                yield Leg(board.name, hole[0][0], board.take(hole, hole), net, part.ref, pin, "wire, 0.25 mm2")
+                strip = board.strip(net)
+                yield Leg(board.name, strip, board.take(strip, strip), net, part.ref, pin, "wire, 0.25 mm2")
         return
     rows = [board.strip(net) for _, net in pins]
-    if len(pins) == 2:
-        body = [(s, 0) for s in range(min(rows), max(rows) + 1)]
-        column = board.take([(s, 0) for s in rows], body)
-        yield from (
-            Leg(board.name, s, column, net, part.ref, pin, "leg") for s, (pin, net) in zip(rows, pins, strict=True)
-        )
-        return
-    body = [(s, c) for c, s in enumerate(rows)]
-    column = board.take(body, body)
-    for c, (pin, net) in enumerate(pins):
-        yield Leg(board.name, rows[c], column + c, net, part.ref, pin, "leg")
+    column = board.take(rows[0], rows[-1])
+    yield from (Leg(board.name, s, column, net, part.ref, pin, "leg") for s, (pin, net) in zip(rows, pins, strict=True))
 
 
 def legs(circuit: Circuit) -> list[Leg]:

@@ -9,7 +9,7 @@ import yaml
 from making import circuit, worst
 
 from pulldrop.model import calibration
-from pulldrop.plant import frontend
+from pulldrop.plant import frontend, suppression
 
 ROOT = Path(__file__).parents[2]
 WHOLE = circuit.load()
@@ -74,6 +74,12 @@ def test_the_virtual_bench_has_the_values_of_the_circuit() -> None:
     assert isclose(ohm("R78") / (ohm("R77") + ohm("R78")), frontend.LOAD_DIVIDER)
     assert tuple(round(r, 6) for r in worst.branch_ohm(WHOLE).values()) == frontend.BRANCH_OHM
     assert (ohm("TH1"), WHOLE["TH1"].type.number("beta")) == (frontend.NTC_OHM, frontend.NTC_B_K)
+
+
+def test_the_virtual_bench_has_the_clamp_of_the_circuit() -> None:
+    least, typical, most = WHOLE["D12"].type.bounds("vz")
+    assert typical == suppression.TVS_V
+    assert least < suppression.TVS_V + suppression.TVS_OHM * 0.3 < most
 
 
 def test_the_dry_source_gives_about_five_milliamps() -> None:
