@@ -51,6 +51,8 @@ OFF_BOARD |= {
 }
 OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_fet_coil"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
+AT_PINS = {"D12": "Q3", "C4": "U2", "C10": "U4", "C14": "U6", "C30": "U7", "C50": "U10", "C51": "U11", "C65": "U15"}
+"""Clamp and decoupling capacitors: short legs at the pins that they serve, not on a strip."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 
 
@@ -99,6 +101,10 @@ def _by_screw(part: Part, pin: str, net: str) -> bool:
 
 def _part(circuit: Circuit, board: _Board, part: Part) -> Iterator[Leg]:
     pins = list(part.pins.items())
+    if part.ref in AT_PINS:
+        how = f"at the pins of {AT_PINS[part.ref]}"
+        yield from (Leg(board.name, 0, 0, net, part.ref, pin, how) for pin, net in pins)
+        return
     if part.type.kind == "ic" or part.type.name in OFF_BOARD:
         for pin, net in pins:
             if _by_screw(part, pin, net):

@@ -15,6 +15,15 @@ def test_a_branch_gives_its_current_within_an_eighth(pin: str) -> None:
     assert 0.875 * BRANCH_A[pin] < seen["load_a"] <= BRANCH_A[pin]
 
 
+def test_the_weakest_switches_carry_the_20_a_branch_on_a_low_rail() -> None:
+    """Highest threshold of the data sheet at all six, rail at its least."""
+    _, typical, most = WHOLE["Q15"].type.bounds("vth")
+    weak = decks.branch(WHOLE, ["branch_20a", "gate_no"], 0.01, vcc=4.8).replace(f"vto={typical} ", f"vto={most} ")
+    seen = run(weak)
+    assert seen["load_a"] > 0.85 * 20
+    assert seen["q15_w"] < 15
+
+
 @pytest.mark.parametrize("contact_ohm", [0.001, 0.005, 0.02])
 def test_leads_do_not_count_in_the_drop(contact_ohm: float) -> None:
     """20 mohm of lead on each side carry the load; the sense wires see the blades alone, less the input's load."""

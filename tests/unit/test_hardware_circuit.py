@@ -121,6 +121,15 @@ def test_load_current_never_runs_on_a_strip() -> None:
     assert carriers - by_screw == set()
 
 
+def test_what_stands_at_the_pins_of_another_part_shares_its_nets() -> None:
+    """Both legs of a decoupling capacitor reach its circuit; the clamp reaches the drain, and ground at the shunt."""
+    whole = circuit.load()
+    for ref, other in strips.AT_PINS.items():
+        if ref != "D12":
+            assert set(whole[ref].pins.values()) <= set(whole[other].pins.values()), ref
+    assert whole["D12"].net("k") == whole["Q3"].net("d")
+
+
 def test_the_wires_between_boards_join_each_net_wholly() -> None:
     rows = {row.split(",")[0]: row.split(",")[1].split(" - ") for row in strips.links(circuit.load()).splitlines()[1:]}
     for net in ("gnd", "v5", "coil_minus", "t87"):
