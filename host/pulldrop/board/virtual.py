@@ -38,13 +38,13 @@ RELEASED = Pins()
 
 
 class VirtualBoard(Board):
-    """One specimen on one bench; `seed` None is a perfect bench."""
+    """One specimen on one bench. `seed` draws the bench's parts and is its serial number; None is a perfect bench."""
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
         self.identity = Identity(
             kind="virtual",
             simulated=True,
-            serial=0,
+            serial=seed or 0,
             firmware="virtual",
             schema_hash=wire.SCHEMA_HASH,
             reset_cause="power on",
@@ -177,7 +177,17 @@ class VirtualBoard(Board):
         self._drive(RELEASED)
         self._pulse_until = None
 
-    # --- for tests of what a person does at the bench ---
+    # --- what a person does at the bench ---
+
+    @property
+    def plant(self) -> Bench:
+        """The simulated bench, for simulated instruments that are held to it."""
+        return self._bench
+
+    def insert(self, specimen: Specimen) -> None:
+        """Exchange what is in the socket, everything off."""
+        self.off()
+        self._bench.insert(specimen)
 
     def open_stop(self, opened: bool = True) -> None:
         """Open the emergency stop, or close it again."""
@@ -239,7 +249,7 @@ class VirtualBoard(Board):
         until = bench.time_s + board_s / self._clock
         while bench.time_s < until and self._trip is tripped:
             to = until
-            if bench.pins != RELEASED:
+            if bench.pins != RELEASED and (bench.pins.coil or self._pulse_until is None):
                 to = min(to, max(self._on_until, bench.time_s))
             if self._pulse_until is not None:
                 to = min(to, max(self._pulse_until, bench.time_s))

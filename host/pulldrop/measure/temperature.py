@@ -9,14 +9,15 @@ FULL_SUM = 16 * 1024
 PLAUSIBLE_C = (-20.0, 60.0)
 
 
-def from_sum(total: int) -> float | None:
+def from_sum(total: int, offset_k: float = 0.0) -> float | None:
     """Sum of 16 conversions of a 10 kohm B3950 thermistor to ground, 10 kohm to 5 V -> degC.
 
-    R = R25 exp(B (1/T - 1/T25)), the thermistor maker's B equation. None when the thermistor is missing, shorted,
+    R = R25 exp(B (1/T - 1/T25)), the thermistor maker's B equation; `offset_k` comes from the
+    calibration. None when the thermistor is missing, shorted,
     or reads a temperature at which nobody works at a bench.
     """
     if not 0 < total < FULL_SUM:
         return None
     ratio = total / (FULL_SUM - total)
-    celsius = 1.0 / (1.0 / T25_K + math.log(ratio) / BETA_K) - ZERO_C_K
+    celsius = 1.0 / (1.0 / T25_K + math.log(ratio) / BETA_K) - ZERO_C_K + offset_k
     return celsius if PLAUSIBLE_C[0] <= celsius <= PLAUSIBLE_C[1] else None

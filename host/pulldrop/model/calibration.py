@@ -1,20 +1,41 @@
 """From counts to volts, amps and seconds: the gain of each channel, and how well it is known."""
 
-from datetime import datetime
+import math
+from datetime import datetime, timedelta
 
 from pydantic import Field
 
 from pulldrop.model.raw import TICKS_PER_S, Frozen
 
 
+class Share(Frozen):
+    """A cause that acts on several channels in the same sense, such as one converter; one name is one cause.
+
+    `u` is its relative standard uncertainty in this channel's gain.
+    """
+
+    name: str
+    u: float = Field(ge=0)
+    why: str
+
+
 class Channel(Frozen):
-    """`value = (counts - zero) * gain`; `u_gain` relative, `u_zero` in counts, both standard uncertainties."""
+    """`value = (counts - zero) * gain`; `u_gain` relative, `u_zero` in counts, both standard uncertainties.
+
+    `shares` are further, named causes of the gain's uncertainty, which other channels may have as well.
+    """
 
     gain: float
     zero: float = 0.0
     u_gain: float = Field(ge=0)
     u_zero: float = Field(ge=0)
     why: str
+    shares: tuple[Share, ...] = ()
+
+    @property
+    def u_gain_whole(self) -> float:
+        """Relative standard uncertainty of the gain, every cause together."""
+        return math.hypot(self.u_gain, *(one.u for one in self.shares))
 
     def value(self, counts: float) -> float:
         """Counts to the channel's unit."""
@@ -26,7 +47,8 @@ class Calibration(Frozen):
 
     coil_set: volts per DAC count; coil_bus: volts; coil_shunt: amps; coil_fast: amps per ADC count;
     low_side: ohms between coil and ground; drop: volts at gain code 5; load: amps at gain code 5;
-    tick: seconds; temperature: standard uncertainty in kelvin.
+    tick: seconds; temperature: added to what the sensor says, and its standard uncertainty, in kelvin.
+    A simulated bench has its own kind of calibration, which no real board may use.
     """
 
     name: str
@@ -42,11 +64,22 @@ class Calibration(Frozen):
     load: Channel
     tick: Channel
     u_temperature_k: float
+    temperature_offset_k: float = 0.0
+    simulated: bool = False
 
     @property
     def calibrated(self) -> bool:
         """False for nominal values."""
         return self.taken_at is not None
+
+    def old(self, at: datetime) -> bool:
+        """True when it was taken longer ago than it is good for."""
+        return self.taken_at is not None and at - self.taken_at > GOOD_FOR
+
+
+GOOD_FOR = timedelta(days=365)
+"""A year, the time for which makers of multimeters and of converters state their accuracy and drift (common
+practice): after it neither the references nor the bench are what they were."""
 
 
 ROOT3 = 3**0.5
