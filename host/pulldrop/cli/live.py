@@ -64,6 +64,8 @@ class Live:
         self._out.print(f"Against: {event.plan.rating.title}", style="dim")
         if not event.calibration.calibrated:
             self._out.print("This bench is uncalibrated: values are right within wide limits.", style="dim")
+        for warning in event.warnings:
+            self._out.print(warning, style="bold")
         if not event.board.simulated:
             for line in CAUTIONS:
                 self._out.print(line, style="bold")

@@ -12,13 +12,14 @@ from pulldrop.model.verdict import Judged
 
 @dataclass(frozen=True, slots=True)
 class RunStarted:
-    """Board open, part known, nothing energised yet."""
+    """Board open, part known, nothing energised yet. `warnings`: what is to be known of the calibration."""
 
     run: str
     part: Part
     plan: Plan
     board: Identity
     calibration: Calibration
+    warnings: tuple[str, ...] = ()
 
 
 Event = RunStarted | StepStarted | Judged | RunRecord

@@ -10,12 +10,13 @@ from datetime import UTC, datetime
 from pulldrop import __version__
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
+from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.verdict import Ended
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.calibration import Calibration, nominal
+from pulldrop.model.calibration import Calibration
 from pulldrop.model.plan import Plan
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
@@ -49,11 +50,12 @@ class Ending:
 
 def run_one(task: Task, board: Board, store: Store, show: Show) -> RunRecord:
     """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
-    calibration = nominal(board.identity.serial)
+    calibration, warnings = in_force(store, board.identity, datetime.now(UTC))
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration)) as run:
         judged: list[Judged] = []
         try:
-            ending = _measure(task.plan, board, calibration, run, judged, show)
+            started = RunStarted(run.id, run.part, task.plan, board.identity, calibration, warnings)
+            ending = _measure(started, board, run, judged, show)
         finally:
             make_deaf()
             off = switch_off(board)
@@ -63,12 +65,11 @@ def run_one(task: Task, board: Board, store: Store, show: Show) -> RunRecord:
         return record
 
 
-def _measure(
-    plan: Plan, board: Board, calibration: Calibration, run: OpenRun, judged: list[Judged], show: Show
-) -> Ending:
+def _measure(started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show) -> Ending:
+    plan = started.plan
     try:
-        show(RunStarted(run.id, run.part, plan, board.identity, calibration))
-        for item in perform(plan, board, calibration):
+        show(started)
+        for item in perform(plan, board, started.calibration):
             if isinstance(item, StepStarted):
                 show(item)
                 continue

@@ -9,7 +9,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
 from pulldrop.store.errors import StoreTrouble, explained
-from pulldrop.store.tables import APPLICATION, VERSION, guards, metadata
+from pulldrop.store.tables import APPLICATION, SINCE_VERSION, VERSION, guards, metadata
 
 LOCK_WAIT_S = 5.0
 """How long to wait for another program to let go of the store before that is called trouble."""
@@ -114,6 +114,9 @@ def _check_version(engine: Engine, name: str) -> None:
         )
     if application == APPLICATION and version == VERSION:
         return
+    if application == APPLICATION and version in SINCE_VERSION:
+        _grow(engine)
+        return
     if tables or application:
         raise StoreTrouble(
             f"The database {name} belongs to another program; a pulldrop store was expected. "
@@ -138,7 +141,18 @@ def _create(engine: Engine) -> None:
         if _marks(connection) == (APPLICATION, VERSION):
             return
         metadata.create_all(connection, checkfirst=False)
-        for guard in guards():
+        for guard in guards(metadata.tables.values()):
             connection.exec_driver_sql(guard)
         connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
+        connection.exec_driver_sql(f"PRAGMA user_version = {VERSION}")
+
+
+def _grow(engine: Engine) -> None:
+    """The tables that an older store lacks, in one transaction; what it holds stays as it is."""
+    with writing(engine).begin() as connection:
+        _, version = _marks(connection)
+        lacking = [table for since, tables in SINCE_VERSION.items() if since > version for table in tables]
+        metadata.create_all(connection, tables=lacking, checkfirst=False)
+        for guard in guards(lacking):
+            connection.exec_driver_sql(guard)
         connection.exec_driver_sql(f"PRAGMA user_version = {VERSION}")

@@ -9,10 +9,12 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
+from pulldrop.model.identity import Identity
+from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.record import RunRecord
-from pulldrop.store import read
+from pulldrop.store import calibrations, read
 from pulldrop.store.errors import damaged, explained
-from pulldrop.store.place import connect, locate
+from pulldrop.store.place import connect, locate, writing
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.write import OpenRun, RunHeader
 
@@ -52,6 +54,31 @@ class Store:
         """The runs of one part, the oldest first. Raises NotKept."""
         with self._reading(f"part {part_id}") as connection:
             return read.runs(connection, self.name, part_id)
+
+    def add_calibration(self, record: CalibrationRecord) -> None:
+        """Keep one calibration; those before it stay."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            calibrations.add(connection, record)
+
+    def calibrations(self) -> tuple[CalibrationRecord, ...]:
+        """All of them, the oldest first."""
+        with self._reading("the list of calibrations") as connection:
+            return calibrations.all_of(connection)
+
+    def newest_calibration(self, board: Identity) -> CalibrationRecord | None:
+        """The one that holds for this board: of its own kind and serial number, never of another."""
+        with self._reading(f"calibration of board {board.serial}") as connection:
+            return calibrations.newest(connection, board)
+
+    def mark_golden(self, golden: Golden) -> None:
+        """Keep that a part is one by which the bench is checked."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            calibrations.mark(connection, golden)
+
+    def golden(self, part_id: str) -> Golden | None:
+        """What a part was last marked with; None for an ordinary part."""
+        with self._reading(f"part {part_id}") as connection:
+            return calibrations.golden(connection, part_id)
 
     def close(self) -> None:
         """Let go of the file."""

@@ -3,6 +3,8 @@
 A run without a row in `run_end` never ended: there is no state to forget to write.
 """
 
+from collections.abc import Iterable
+
 from sqlalchemy import (
     Boolean,
     Column,
@@ -16,8 +18,8 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 1
-"""Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop."""
+VERSION = 2
+"""Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations."""
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -132,10 +134,35 @@ run_end = Table(
     _text("next"),
 )
 
+# The newest of a board's own kind and serial number counts. `record` is the whole of it.
+calibration = Table(
+    "calibration",
+    metadata,
+    Column("key", Integer, primary_key=True),
+    _text("taken_at"),
+    Column("simulated", Boolean, nullable=False),
+    _text("board_kind"),
+    Column("board_serial", Integer, nullable=False),
+    _text("record"),
+)
 
-def guards() -> list[str]:
+# Parts by which a bench is checked; the last row of a part counts.
+golden = Table(
+    "golden",
+    metadata,
+    Column("key", Integer, primary_key=True),
+    Column("part", String, nullable=False, index=True),
+    Column("run", String, ForeignKey("run.id"), nullable=False),
+    _text("marked"),
+)
+
+SINCE_VERSION = {1: (), 2: (calibration, golden)}
+"""Tables by the version that brought them, for stores that were made before."""
+
+
+def guards(tables: Iterable[Table]) -> list[str]:
     """The triggers that keep SQLite tables append only."""
-    return [guard for table in metadata.tables.values() for guard in _guards(table)]
+    return [guard for table in tables for guard in _guards(table)]
 
 
 def _guards(table: Table) -> list[str]:
