@@ -73,9 +73,9 @@ def scan(s: Sheet) -> None:
     s.tag("R89.1", "up", at=(8.5, -18.5))
     s.tag("U14.A2", "left")
     s.two("D50", (9.0, -21.5), side="left")
-    for ref, x in (("K3", 20.0), ("K4", 22.0)):
+    for ref, x in (("K3", 20.0), ("K4", 22.6)):
         s.two(ref, (x, -14), "down", "A1", "A2", "coil")
-    s.two("D49", (24.5, -16), "up")
+    s.two("D49", (25.4, -16), "up")
     s.wire("K3.A1", "D49.k")
     s.wire("K3.A2", "D49.a")
     s.tag("K4.A1", "up")
@@ -98,12 +98,13 @@ def scan(s: Sheet) -> None:
     s.two("S2", (5, -21), symbol="push")
     s.tag("S2.1", "right")
     s.tag("S2.2")
-    for ref, x in (("C50", 9.0), ("C51", 12.0)):
+    for ref, x in (("C50", 9.0), ("C51", 12.0), ("C52", 15.0), ("C53", 18.0)):
         s.two(ref, (x, -23.5))
         s.tag(f"{ref}.2")
     s.tag("D50.a", "up")
     s.tag("C50.1", "right")
-    s.tag("C51.1", "up")
+    for ref in ("C51", "C52", "C53"):
+        s.tag(f"{ref}.1", "up")
     s.note(
         "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
         "of any line without current: so any two lines, both ways round, at 2 mA at most. Terminal 30 is ground\n"
@@ -208,9 +209,9 @@ def stand_in(s: Sheet) -> None:
     s.tag("J8.2", "down", at=(3, -2), length=0.4)
     s.two("S3", (4, -6), "right", symbol="push")
     s.tag("S3.1", "left")
-    s.wire("S3.2", (10, -6))
+    s.wire("S3.2", (11, -6))
     s.two("K5", (8, -6), "down", "A1", "A2", "coil")
-    s.two("D65", (10, -6), first="k")
+    s.two("D65", (11, -6), first="k")
     s.wire("K5.A2", "D65.a")
     s.fet("Q22", (6.5, -9.5))
     s.wire("K5.A2", "Q22.d")

@@ -51,7 +51,18 @@ OFF_BOARD |= {
 }
 OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_fet_coil"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
-AT_PINS = {"D12": "Q3", "C4": "U2", "C10": "U4", "C14": "U6", "C30": "U7", "C50": "U10", "C51": "U11", "C65": "U15"}
+AT_PINS = {
+    "D12": "Q3",
+    "C4": "U2",
+    "C10": "U4",
+    "C14": "U6",
+    "C30": "U7",
+    "C50": "U10",
+    "C51": "U11",
+    "C52": "U12",
+    "C53": "U13",
+    "C65": "U15",
+}
 """Clamp and decoupling capacitors: short legs at the pins that they serve, not on a strip."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 
