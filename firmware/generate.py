@@ -257,6 +257,18 @@ def output_mask(pins: list[dict[str, Any]], letter: str) -> int:
     )
 
 
+def bare_lines(lines: list[dict[str, Any]]) -> str:
+    """The bare board's terminals, one macro call each."""
+    rows = [
+        f"X({line['line']}, {line['drive_port'][1]}, {line['drive_port'][2:]}, {line['channel']})" for line in lines
+    ]
+    names = ", ".join(str(line["terminal"]) for line in lines)
+    return (
+        f"\n// bare board, terminals {names}\n// X(line, port and bit of the drive pin, converter channel of the sense pin)\n"
+        "#define BARE_LINES(X) \\\n    " + " \\\n    ".join(rows) + "\n"
+    )
+
+
 def c_pins(board: dict[str, Any]) -> str:
     """firmware/nano/pins.h"""
     pins = board["pins"]
@@ -266,7 +278,9 @@ def c_pins(board: dict[str, Any]) -> str:
         f"// {NOTE.format(source='hardware/pins.yaml')}\n// {board['board']}\n"
         "#ifndef PINS_H\n#define PINS_H\n\n"
         + "\n".join("".join(pin_lines(pin)) for pin in pins)
-        + f"\n// output pins of each port\n{masks}\n// I2C addresses, 7 bits\n{parts}\n#endif\n"
+        + f"\n// output pins of each port\n{masks}\n// I2C addresses, 7 bits\n{parts}"
+        + bare_lines(board["bare"])
+        + "\n#endif\n"
     )
 
 

@@ -23,7 +23,7 @@
 #define OUT_DRY_SHIFT 8
 #define OUT_DRY (3u << OUT_DRY_SHIFT)
 
-enum part { PART_INA226, PART_ADS1115, PART_MCP4725 };
+enum part { PART_INA226, PART_ADS1115, PART_MCP4725, PART_ADS1115_SCAN, PART_MCP23017 };
 
 // Interrupts off, and back to what they were; may be nested.
 uint8_t hal_lock(void);
@@ -53,6 +53,13 @@ void hal_sampling_start(void);
 // Sum of 16 conversions of a slow channel, spread over 20 ms; ready is true once.
 void hal_analog_begin(uint8_t channel);
 bool hal_analog_ready(uint16_t *sum);
+
+// A bare board has no outputs: hal_outputs does nothing, nothing is ever on, and no emergency stop is fitted.
+// Its pins are the scan's: source high (weak: by its pull-up) and sink low, all others open; 0 is no line.
+void hal_bare_set(bool bare);
+bool hal_bare(void);
+void hal_bare_drive(uint8_t source, uint8_t sink, bool weak);
+void hal_bare_sense(uint8_t line); // begins a sum as hal_analog_begin does
 
 // Write, then read (repeated start), either may be empty; false when the part did not answer in time.
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);

@@ -8,6 +8,7 @@
 #include "guard.h"
 #include "identity.h"
 #include "parts.h"
+#include "scan.h"
 #include "work.h"
 
 static const uint8_t version[3] = {0, 1, 0};
@@ -15,6 +16,7 @@ static const uint8_t version[3] = {0, 1, 0};
 void board_start(void)
 {
     dac_start();
+    scan_start();
     identity_start();
 }
 
@@ -39,7 +41,7 @@ enum result handle_greet(const union request *request)
 {
     (void)request;
     answer_greet(SCHEMA_HASH, sizeof version, version, identity_serial(), identity_kind(), hal_reset_cause(),
-                 identity_boots());
+                 identity_boots(), scan_bare());
     return RESULT_DONE;
 }
 

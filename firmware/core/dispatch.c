@@ -74,6 +74,9 @@ static enum result admit(const FLASH struct message *message, const uint8_t *byt
     if (!in_range(message, bytes)) {
         return RESULT_ARGUMENT;
     }
+    if (message->energy && hal_bare()) {
+        return RESULT_BUILD;
+    }
     if (message->energy && guard_tripped() != TRIP_NONE) {
         return RESULT_TRIPPED;
     }

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x8AADEA72ul
+#define SCHEMA_HASH 0x01D8FA8Bul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define LONGEST_FRAME 64
@@ -21,6 +21,8 @@ enum result {
     RESULT_BUS = 5,
     RESULT_STOPPED = 6,
     RESULT_UNKNOWN = 7,
+    RESULT_BUILD = 8,
+    RESULT_ENERGISED = 9,
 };
 
 enum trip {
@@ -51,6 +53,7 @@ enum message_id {
     ID_LOAD_PULSE = 21,
     ID_SENSE_COIL = 32,
     ID_SENSE_ANALOG = 33,
+    ID_SCAN = 34,
     ID_NAME_BOARD = 48,
 };
 
@@ -108,6 +111,13 @@ struct sense_analog_request {
     uint8_t channel;
 } __attribute__((packed));
 
+struct scan_request {
+    uint8_t source;
+    uint8_t sink;
+    uint8_t look;
+    uint8_t weak;
+} __attribute__((packed));
+
 struct name_board_request {
     uint32_t serial;
     uint8_t kind;
@@ -122,6 +132,7 @@ union request {
     struct staircase_request staircase;
     struct load_pulse_request load_pulse;
     struct sense_analog_request sense_analog;
+    struct scan_request scan;
     struct name_board_request name_board;
 };
 
@@ -139,7 +150,8 @@ union request {
     X(load_pulse, 0x15, 1, 26, 6) \
     X(sense_coil, 0x20, 0, 32, 0) \
     X(sense_analog, 0x21, 0, 32, 1) \
-    X(name_board, 0x30, 0, 33, 2)
+    X(scan, 0x22, 0, 33, 4) \
+    X(name_board, 0x30, 0, 37, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -176,6 +188,10 @@ union request {
     F(u16, 1, 500) \
     F(u8, 1, 5) \
     F(u8, 0, 3) \
+    F(u8, 0, 9) \
+    F(u8, 0, 9) \
+    F(u8, 0, 9) \
+    F(u8, 0, 1) \
     F(u32, 0, 4294967295) \
     F(u8, 82, 83)
 
@@ -185,7 +201,8 @@ static inline void answer_greet(
     uint32_t serial,
     uint8_t kind,
     uint8_t reset_cause,
-    uint16_t boots)
+    uint16_t boots,
+    uint8_t build)
 {
     put_u32(schema_hash);
     put_u8(version_count);
@@ -196,6 +213,7 @@ static inline void answer_greet(
     put_u8(kind);
     put_u8(reset_cause);
     put_u16(boots);
+    put_u8(build);
 }
 
 static inline void answer_status(
@@ -286,6 +304,22 @@ static inline void answer_sense_analog(
     uint16_t sum)
 {
     put_u16(sum);
+}
+
+static inline void answer_scan(
+    int16_t driven,
+    int16_t sunk,
+    int16_t source,
+    int16_t sink,
+    int16_t look,
+    int16_t supply)
+{
+    put_i16(driven);
+    put_i16(sunk);
+    put_i16(source);
+    put_i16(sink);
+    put_i16(look);
+    put_i16(supply);
 }
 
 #endif

@@ -1,4 +1,4 @@
-// Registers of the three parts, after their makers' data sheets.
+// Registers of the parts, after their makers' data sheets.
 #include "parts.h"
 
 #include "../hal.h"
@@ -28,6 +28,11 @@
 #define DAC_IDLE 0x80
 #define DAC_EEPROM_HIGH 0x6F
 #define DAC_EEPROM_MS 60 // at most 50
+
+// Microchip DS20001952, IOCON.BANK 0: directions (1 is input) and output latches, port B one address behind port A.
+#define PORT_DIRECTIONS 0x00
+#define PORT_LATCHES 0x14
+#define DIRECTIONS 0x00C0u // GPB6 is the button, GPB7 is not wired
 
 static uint16_t code_written;
 
@@ -73,14 +78,32 @@ static enum result await_bits(enum part part, uint8_t address, uint16_t mask, ui
     return RESULT_BUS;
 }
 
-enum result ads_convert(enum ads_input input, uint8_t gain, int16_t *value)
+bool parts_any(void)
+{
+    static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_MCP4725, PART_ADS1115_SCAN, PART_MCP23017};
+    uint8_t in[1];
+    for (uint8_t i = 0; i < sizeof parts; i++) {
+        if (hal_i2c((enum part)parts[i], 0, 0, in, sizeof in)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+bool ports_write(uint8_t a, uint8_t b)
+{
+    return write_register(PART_MCP23017, PORT_LATCHES, (uint16_t)a << 8 | b) &&
+           write_register(PART_MCP23017, PORT_DIRECTIONS, DIRECTIONS);
+}
+
+enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value)
 {
     uint16_t config = ADS_START | (uint16_t)input << 12 | (uint16_t)gain << 9 | ADS_SINGLE_860;
-    if (!write_register(PART_ADS1115, ADS_CONFIG, config)) {
+    if (!write_register(part, ADS_CONFIG, config)) {
         return RESULT_BUS;
     }
-    enum result result = await_bits(PART_ADS1115, ADS_CONFIG, ADS_START, ADS_TIMEOUT_MS);
-    if (result == RESULT_DONE && !read_signed(PART_ADS1115, ADS_CONVERSION, value)) {
+    enum result result = await_bits(part, ADS_CONFIG, ADS_START, ADS_TIMEOUT_MS);
+    if (result == RESULT_DONE && !read_signed(part, ADS_CONVERSION, value)) {
         result = RESULT_BUS;
     }
     return result;

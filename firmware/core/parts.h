@@ -1,4 +1,5 @@
-// Drivers of the three I2C parts: MCP4725 (coil volts), ADS1115 (drop and shunt), INA226 (coil supply).
+// Drivers of the I2C parts: MCP4725 (coil volts), ADS1115 (drop and shunt; another for the scan), INA226 (coil supply),
+// MCP23017 (scan).
 // Rule: every wait has an end; a part that does not answer is told as RESULT_BUS, and never hangs the board.
 #ifndef PARTS_H
 #define PARTS_H
@@ -6,10 +7,23 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "../hal.h"
 #include "messages.h"
 
 // Multiplexer codes of the ADS1115 (TI SBAS444, config register bits 14..12).
-enum ads_input { ADS_DROP_NO = 1, ADS_DROP_NC = 2, ADS_SHUNT = 6 }; // AIN0-AIN3, AIN1-AIN3, AIN2 to ground
+enum ads_input {
+    ADS_DROP_NO = 1, // AIN0-AIN3
+    ADS_DROP_NC = 2, // AIN1-AIN3
+    ADS_SHUNT = 6,   // AIN2 to ground
+    // of the scan's own converter
+    ADS_DRIVEN = 1, // AIN0-AIN3
+    ADS_SUNK = 5,   // AIN1 to ground
+    ADS_LOOK = 6,   // AIN2 to ground
+    ADS_SUPPLY = 7, // AIN3 to ground
+};
+
+// Whether any part answers at all.
+bool parts_any(void);
 
 bool dac_write(uint16_t code);
 
@@ -20,9 +34,15 @@ uint16_t dac_code(void);
 void dac_start(void);
 
 // One fresh conversion at 860 samples a second, the line served meanwhile; why not, when work ended.
-enum result ads_convert(enum ads_input input, uint8_t gain, int16_t *value);
+enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value);
 
 // One fresh averaged conversion of bus and shunt, the same way.
 enum result ina_convert(int16_t *bus, int16_t *shunt);
+
+// Wait for a sum begun by hal_analog_begin or hal_bare_sense, the line served meanwhile.
+enum result analog_await(uint16_t *sum);
+
+// Both output ports of the MCP23017, its pins made outputs but for the button's.
+bool ports_write(uint8_t a, uint8_t b);
 
 #endif

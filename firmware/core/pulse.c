@@ -18,9 +18,9 @@ static enum result sample(const struct load_pulse_request *pulse, struct pairs *
     enum ads_input drop = pulse->throw == 1 ? ADS_DROP_NO : ADS_DROP_NC;
     enum result result = work_wait(pulse->settle_ms);
     for (uint8_t i = 0; i < pulse->samples && result == RESULT_DONE; i++) {
-        result = ads_convert(drop, pulse->gain, &pairs->drop[i]);
+        result = ads_convert(PART_ADS1115, drop, pulse->gain, &pairs->drop[i]);
         if (result == RESULT_DONE) {
-            result = ads_convert(ADS_SHUNT, SHUNT_GAIN, &pairs->shunt[i]);
+            result = ads_convert(PART_ADS1115, ADS_SHUNT, SHUNT_GAIN, &pairs->shunt[i]);
         }
     }
     return result;

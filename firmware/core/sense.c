@@ -5,12 +5,16 @@
 #include "parts.h"
 #include "work.h"
 
+#define TEMPERATURE 1
 #define ANALOG_TIMEOUT_MS 40 // 16 conversions take 20 ms
 
 enum result handle_sense_coil(const union request *request)
 {
     int16_t bus = 0, shunt = 0;
     (void)request;
+    if (hal_bare()) {
+        return RESULT_BUILD;
+    }
     if (!work_begin(ID_SENSE_COIL)) {
         return RESULT_BUSY;
     }
@@ -22,7 +26,7 @@ enum result handle_sense_coil(const union request *request)
     return result;
 }
 
-static enum result await_analog(uint16_t *sum)
+enum result analog_await(uint16_t *sum)
 {
     uint32_t start = hal_ms();
     while (!hal_analog_ready(sum)) {
@@ -41,11 +45,14 @@ static enum result await_analog(uint16_t *sum)
 enum result handle_sense_analog(const union request *request)
 {
     uint16_t sum = 0;
+    if (hal_bare() && request->sense_analog.channel != TEMPERATURE) {
+        return RESULT_BUILD;
+    }
     if (!work_begin(ID_SENSE_ANALOG)) {
         return RESULT_BUSY;
     }
     hal_analog_begin(request->sense_analog.channel);
-    enum result result = await_analog(&sum);
+    enum result result = analog_await(&sum);
     work_finish();
     if (result == RESULT_DONE) {
         answer_sense_analog(sum);

@@ -100,15 +100,25 @@ void hal_sampling_start(void)
     }
 }
 
-void hal_analog_begin(uint8_t channel)
+static void begin_slow(uint8_t channel)
 {
     uint8_t before = hal_lock();
     hal_sampling_start();
-    slow_channel = channels[channel];
+    slow_channel = channel;
     slow_sum = 0;
     slow_beat = 1;
     slow_left = SLOW_SUMMED;
     hal_unlock(before);
+}
+
+void hal_analog_begin(uint8_t channel)
+{
+    begin_slow(channels[channel]);
+}
+
+void hal_bare_sense(uint8_t line)
+{
+    begin_slow(bare_channel(line));
 }
 
 bool hal_analog_ready(uint16_t *sum)

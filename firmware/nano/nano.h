@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 void pins_start(void);
+void outputs_start(void); // port B's outputs low, edge pins pulled up
 void clock_start(void);
 void uart_start(void);
 void adc_start(void);
@@ -16,6 +17,9 @@ void twi_start(void);
 void adc_rest(void);
 // Start a coil current conversion now, and the 50 us beat from it.
 void adc_beat(void);
+
+// Converter channel of a bare board's line.
+uint8_t bare_channel(uint8_t line);
 
 // True while received bytes wait.
 bool uart_waiting(void);

@@ -37,6 +37,9 @@
 
 void hal_outputs(uint16_t outputs)
 {
+    if (hal_bare()) {
+        return;
+    }
 #define WRITE_OUTPUT(pin, bit) WRITE(pin, outputs & (bit));
     OUTPUTS(WRITE_OUTPUT)
     WRITE(LAMP, outputs);
@@ -45,6 +48,9 @@ void hal_outputs(uint16_t outputs)
 uint16_t hal_outputs_now(void)
 {
     uint16_t outputs = 0;
+    if (hal_bare()) {
+        return 0;
+    }
 #define READ_OUTPUT(pin, bit) outputs |= LATCHED(pin, bit);
     OUTPUTS(READ_OUTPUT)
     return outputs;
@@ -62,14 +68,21 @@ uint8_t hal_pins_low(void)
 
 bool hal_stop_open(void)
 {
-    return STOP_PIN & STOP_MASK;
+    return (STOP_PIN & STOP_MASK) && !hal_bare();
+}
+
+void outputs_start(void)
+{
+    PORTB &= (uint8_t)~OUTPUTS_B;
+    DDRB |= OUTPUTS_B;
+    EDGE_NO_PORT |= EDGE_NO_MASK; // pull-ups: an open pin reads high, open
+    EDGE_NC_PORT |= EDGE_NC_MASK;
 }
 
 void pins_start(void)
 {
-    STOP_PORT |= STOP_MASK; // pull-ups: an open pin reads high, stopped or open
-    EDGE_NO_PORT |= EDGE_NO_MASK;
-    EDGE_NC_PORT |= EDGE_NC_MASK;
+    outputs_start();
+    STOP_PORT |= STOP_MASK; // pull-up: an open pin reads high, stopped
     EICRA = _BV(ISC01) | _BV(ISC00); // rising edge: the stop opens
     EIFR = _BV(INTF0); // the change of sense may have raised it
     EIMSK = _BV(INT0);
@@ -77,5 +90,7 @@ void pins_start(void)
 
 ISR(INT0_vect)
 {
-    stop_opened();
+    if (!hal_bare()) {
+        stop_opened();
+    }
 }

@@ -124,4 +124,13 @@
 #define ADS1115_SCAN_ADDRESS 0x4A
 #define MCP23017_ADDRESS 0x20
 
+// bare board, terminals 85, 86, 87, 87a, 30
+// X(line, port and bit of the drive pin, converter channel of the sense pin)
+#define BARE_LINES(X) \
+    X(1, B, 2, 6) \
+    X(2, B, 3, 7) \
+    X(3, B, 0, 2) \
+    X(4, B, 4, 3) \
+    X(9, D, 7, 0)
+
 #endif

@@ -13,10 +13,13 @@
 #define HALF_CLOCK_US 5
 
 static const FLASH uint8_t addresses[] = {
-    [PART_INA226] = INA226_ADDRESS, [PART_ADS1115] = ADS1115_ADDRESS, [PART_MCP4725] = MCP4725_ADDRESS};
+    [PART_INA226] = INA226_ADDRESS,         [PART_ADS1115] = ADS1115_ADDRESS, [PART_MCP4725] = MCP4725_ADDRESS,
+    [PART_ADS1115_SCAN] = ADS1115_SCAN_ADDRESS, [PART_MCP23017] = MCP23017_ADDRESS};
 
 void twi_start(void)
 {
+    SDA_PORT |= SDA_MASK; // pull-ups: on a bare board nothing else holds the lines high
+    SCL_PORT |= SCL_MASK;
     TWSR = 0;
     TWBR = (F_CPU / BUS_HZ - 16) / 2;
     TWCR = _BV(TWEN);

@@ -24,7 +24,7 @@ uint8_t *bench_eeprom(void);
 // What the MCP4725 keeps in its EEPROM; half of its range when it leaves its factory.
 void parts_keep(uint16_t code);
 
-// The three parts on the bus; time is passed by the caller.
+// The parts on the bus; time is passed by the caller.
 bool parts_transfer(uint8_t part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
 
 #endif

@@ -17,8 +17,9 @@ static uint64_t now, next_tick = TICK_US, next_sample, step_at, analog_at, watch
 static struct event *events;
 static uint32_t event_count, event_next;
 static uint16_t outputs, current;
-static uint8_t pins, locks, analog_channel;
-static bool stop_open, sampling, listening, parts_answer = true;
+static uint8_t pins, locks;
+static uint16_t analog_channel;
+static bool stop_open, sampling, listening, parts_answer = true, bare;
 static const uint8_t *waiting;
 static uint32_t waiting_length;
 static uint8_t eeprom[1024];
@@ -68,7 +69,7 @@ static void happen(const struct event *event)
         waiting_length = event->length;
         break;
     case HAPPEN_STOP:
-        if (event->value && !stop_open) {
+        if (event->value && !stop_open && !bare) {
             stop_open = true;
             stop_opened();
         }
@@ -158,7 +159,7 @@ uint32_t hal_ms(void)
 
 void hal_outputs(uint16_t wanted)
 {
-    if (wanted != outputs) {
+    if (wanted != outputs && !bare) {
         outputs = wanted;
         printf("%llu out %u\n", (unsigned long long)now, outputs);
     }
@@ -204,7 +205,7 @@ uint8_t hal_pins_low(void)
 
 bool hal_stop_open(void)
 {
-    return stop_open;
+    return stop_open && !bare;
 }
 
 void hal_sampling_start(void)
@@ -215,10 +216,15 @@ void hal_sampling_start(void)
     }
 }
 
-void hal_analog_begin(uint8_t channel)
+static void begin_analog(uint16_t channel)
 {
     analog_channel = channel;
     analog_at = now + ANALOG_US;
+}
+
+void hal_analog_begin(uint8_t channel)
+{
+    begin_analog(channel);
 }
 
 bool hal_analog_ready(uint16_t *sum)
@@ -228,6 +234,31 @@ bool hal_analog_ready(uint16_t *sum)
     }
     *sum = 16 * (100 + analog_channel);
     return true;
+}
+
+// A bare board: what each line is driven to, a line of the record for every change; a line senses 100 times itself.
+void hal_bare_set(bool now_bare)
+{
+    must(outputs == 0, "a bare board has no outputs");
+    bare = now_bare;
+    printf("%llu bare %u\n", (unsigned long long)now, bare);
+}
+
+bool hal_bare(void)
+{
+    return bare;
+}
+
+void hal_bare_drive(uint8_t source, uint8_t sink, bool weak)
+{
+    must(bare, "the bare pins are a bare board's");
+    printf("%llu pins %u %u %u\n", (unsigned long long)now, source, sink, weak);
+}
+
+void hal_bare_sense(uint8_t line)
+{
+    must(bare, "the bare pins are a bare board's");
+    begin_analog(100 * line - 100);
 }
 
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)

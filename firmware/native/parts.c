@@ -1,5 +1,5 @@
-// The three I2C parts as the core sees them: registers, conversion times, and figures that a test can recognise.
-// A drop or shunt reads 1000 * multiplexer code + gain code; the INA226 reads bus 10800 and shunt 6200 counts.
+// The I2C parts as the core sees them: registers, conversion times, and figures that a test can recognise.
+// A converter reads 1000 * multiplexer code + gain code (the scan's 1 less); the INA226 reads bus 10800 and shunt 6200 counts.
 #include <stdio.h>
 
 #include "../hal.h"
@@ -10,9 +10,13 @@
 #define INA_BUS 10800
 #define INA_SHUNT 6200
 
-static uint16_t ads_config;
-static uint64_t ads_ready, ina_ready;
-static uint8_t ads_pointer, ina_pointer;
+static struct ads {
+    uint16_t config;
+    uint64_t ready;
+    uint8_t pointer;
+} contact_ads, scan_ads;
+static uint64_t ina_ready;
+static uint8_t ina_pointer;
 static uint16_t dac, dac_eeprom = 0x800;
 
 void parts_keep(uint16_t code)
@@ -25,20 +29,30 @@ static uint16_t word(const uint8_t *bytes)
     return (uint16_t)(bytes[0] << 8 | bytes[1]);
 }
 
-static uint16_t ads_register(void)
+static uint16_t ads_register(const struct ads *ads)
 {
-    if (ads_pointer == 1) {
-        return (ads_config & 0x7FFF) | (bench_us() >= ads_ready ? 0x8000 : 0);
+    if (ads->pointer == 1) {
+        return (ads->config & 0x7FFF) | (bench_us() >= ads->ready ? 0x8000 : 0);
     }
-    return (ads_config >> 12 & 7) * 1000 + (ads_config >> 9 & 7);
+    return (ads->config >> 12 & 7) * 1000 + (ads->config >> 9 & 7) - (ads == &scan_ads);
 }
 
-static void ads_write(const uint8_t *out, uint8_t length)
+static void ads_write(struct ads *ads, const uint8_t *out, uint8_t length)
 {
-    ads_pointer = out[0];
-    if (length == 3 && ads_pointer == 1) {
-        ads_config = word(out + 1);
-        ads_ready = bench_us() + ADS_US;
+    ads->pointer = out[0];
+    if (length == 3 && ads->pointer == 1) {
+        ads->config = word(out + 1);
+        ads->ready = bench_us() + ADS_US;
+    }
+}
+
+// The scan's output latches, a line of the record for every change; directions are only taken.
+static void ports_write_seen(const uint8_t *out, uint8_t length)
+{
+    static uint16_t latches;
+    if (length == 3 && out[0] == 0x14 && word(out + 1) != latches) {
+        latches = word(out + 1);
+        printf("%llu ports %u %u\n", (unsigned long long)bench_us(), out[1], out[2]);
     }
 }
 
@@ -91,9 +105,23 @@ bool parts_transfer(uint8_t part, const uint8_t *out, uint8_t out_length, uint8_
         dac_answer(in, in_length);
         return true;
     }
-    if (out_length) {
-        (part == PART_ADS1115 ? ads_write : ina_write)(out, out_length);
+    if (part == PART_MCP23017) {
+        if (out_length) {
+            ports_write_seen(out, out_length);
+        }
+        return true;
     }
-    answer(part == PART_ADS1115 ? ads_register() : ina_register(), in, in_length);
+    if (part == PART_INA226) {
+        if (out_length) {
+            ina_write(out, out_length);
+        }
+        answer(ina_register(), in, in_length);
+        return true;
+    }
+    struct ads *ads = part == PART_ADS1115 ? &contact_ads : &scan_ads;
+    if (out_length) {
+        ads_write(ads, out, out_length);
+    }
+    answer(ads_register(ads), in, in_length);
     return true;
 }

@@ -23,7 +23,7 @@ CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
 USUAL = {
     "dac": 1800, "on": 1, "diode": 0, "dry": 3, "on_ms": 5000, "limit": 1000, "window_ms": 20, "divider": 1,
-    "first": 0, "step": 0, "count": 1, "dwell_ms": 5, "watch": 1, "wanted": 1, "throw": 1, "branches": 4,
+    "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5, "watch": 1, "wanted": 1, "throw": 1, "branches": 4,
     "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5, "channel": 2, "serial": 7, "kind": 0x53,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""

@@ -12,7 +12,7 @@ from pulldrop.wire.messages import Message, Result
 
 READ_TIMEOUT_S = 0.01
 HOST, BOARD, UNPLUG = "host sends", "board sends", "unplugged"
-GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7)
+GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0)
 SUPPLY_SUM = 8360  # 12 V
 IDLE = {"trip": 0, "outputs": 0, "contacts": 2, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0, "boots": 7}
 DRIVE = Drive(dac=1638, on=True, on_ms=500, limit=600)

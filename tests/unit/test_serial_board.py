@@ -31,7 +31,7 @@ def test_a_board_says_who_it_is() -> None:
 
 @pytest.mark.parametrize(("kind", "real"), [(0x52, True), (0x53, False), (0xFF, False), (0, False)])
 def test_only_a_board_named_real_is_believed_to_be_real(kind: int, real: bool) -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:3], kind, 1, 7)
+    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:3], kind, 1, 7, 0)
     port.status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     with opened(port) as board:
         assert board.identity.simulated is not real

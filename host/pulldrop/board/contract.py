@@ -12,7 +12,7 @@ from types import TracebackType
 from typing import Self
 
 from pulldrop.model.identity import Identity
-from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, PulseCounts
+from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, Line, PulseCounts, ScanCounts
 
 DAC_MAX = 4095
 ON_MS_MAX = 60_000
@@ -97,6 +97,20 @@ class Pulse:
 
 
 @dataclass(frozen=True, slots=True)
+class Scan:
+    """5 V through a resistor on `source`, `sink` through a resistor to ground; both are read, and `look` as well.
+
+    At most 10 mA flow. Either may be NONE. On a full build terminal 30 is ground: it can be the sink, never the source.
+    `weak`, on a bare build only: the source through its pin's own pull-up of 20 to 50 kohm.
+    """
+
+    source: Line
+    sink: Line
+    look: Line = Line.NONE
+    weak: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Status:
     """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised."""
 
@@ -154,6 +168,13 @@ class Board(ABC):
     @abstractmethod
     def sense_analog(self, channel: Analog) -> int:
         """Sum of 16 conversions of one slow channel."""
+
+    @abstractmethod
+    def scan(self, scan: Scan) -> ScanCounts:
+        """One look at two or three terminals at a few mA; everything of it is off afterwards (about 30 to 90 ms).
+
+        Refused ("energised") while the coil or a load is on. The dry sources are turned off first.
+        """
 
     @abstractmethod
     def wait(self, seconds: float) -> None:

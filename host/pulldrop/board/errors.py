@@ -28,7 +28,7 @@ class BoardReset(BoardError):
 
 
 class Refused(BoardError):
-    """The board refused a request; `reason` is its word: busy, tripped, argument, duty, bus, no load supply."""
+    """The board refused a request; `reason` is its word: busy, tripped, argument, duty, bus, build, energised."""
 
     def __init__(self, reason: str, message: str) -> None:
         super().__init__(message)

@@ -13,16 +13,17 @@ from typing import Self
 
 import serial
 
-from pulldrop.board.contract import Analog, Board, Drive, Pulse, Stairs, Status, Trip
+from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status, Trip
 from pulldrop.board.errors import BoardError, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.model.identity import Identity
-from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
+from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, PulseCounts, ScanCounts
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer, Malformed
 from pulldrop.wire.messages import Message, Reset, Result
 
 REAL, SIMULATED = 0x52, 0x53
+BARE = 1
 GREETING_S = 3.0
 GREETING_AGAIN_S = 0.25
 """Opening the port of a Nano pulls its reset through DTR; its boot loader then listens for up to about 2 s."""
@@ -46,6 +47,8 @@ REFUSALS = {
     Result.DUTY: "the load would be on for more than 10 % of the last 10 s. Wait longer between pulses.",
     Result.BUS: "one of its I2C parts did not answer in time. Check the wiring of the converters.",
     Result.STOPPED: "it was ended before it was done, by all_off or by its own time limit. Run again.",
+    Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
+    Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
 }
 TRIPS = {
@@ -85,7 +88,8 @@ class SerialBoard(Board):
             _same_schema(greeting, name)
             self._boots = greeting.number("boots")
             self._opened_ms = self._uptime_ms = self._link.ask(wire.STATUS).number("uptime_ms")
-            supply = self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_SUM
+            bare = greeting.number("build") == BARE
+            supply = not bare and self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_SUM
             self.identity = _identity(greeting, name, supply)
         except BaseException:
             self._link.close()
@@ -159,6 +163,17 @@ class SerialBoard(Board):
 
     def sense_analog(self, channel: Analog) -> int:
         return self._ask(wire.SENSE_ANALOG, (channel,)).number("sum")
+
+    def scan(self, scan: Scan) -> ScanCounts:
+        done = self._ask(wire.SCAN, (scan.source, scan.sink, scan.look, int(scan.weak)))
+        self._settled()
+        return ScanCounts(
+            source_line=scan.source,
+            sink_line=scan.sink,
+            look_line=scan.look,
+            weak=scan.weak,
+            **{field.name: done.number(field.name) for field in wire.SCAN.answer},
+        )
 
     def wait(self, seconds: float) -> None:
         self._settled()
@@ -320,6 +335,7 @@ def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
         reset_cause=", ".join(cause.lower().replace("_", " ") for cause in causes) or "unknown",
         port=port,
         load_supply=load_supply,
+        build="bare" if greeting.number("build") == BARE else "full",
     )
 
 

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Stairs, Status, Trip
+from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Scan, Stairs, Status, Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.model.identity import Identity
-from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
+from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, Line, PulseCounts, ScanCounts
+from pulldrop.plant import scan as plant_scan
 from pulldrop.plant.bench import Bench, PinEdge, Pins
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
@@ -32,15 +33,19 @@ OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
 """Over-current must last this long to trip; it is looked for this often, and closely once it is there."""
 DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
 """The firmware counts load time in slots of 250 ms, 41 of them."""
+SCAN_SETTLE_S = 20.5e-3
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
 RELEASED = Pins()
 
 
 class VirtualBoard(Board):
-    """One specimen on one bench. `seed` draws the bench's parts and is its serial number; None is a perfect bench."""
+    """One specimen on one bench. `seed` draws the bench's parts and is its serial number; None is a perfect bench.
 
-    def __init__(self, specimen: Specimen, seed: int | None) -> None:
+    `bare`: the Nano and a few resistors only.
+    """
+
+    def __init__(self, specimen: Specimen, seed: int | None, bare: bool = False) -> None:
         self.identity = Identity(
             kind="virtual",
             simulated=True,
@@ -48,7 +53,10 @@ class VirtualBoard(Board):
             firmware="virtual",
             schema_hash=wire.SCHEMA_HASH,
             reset_cause="power on",
+            load_supply=not bare,
+            build="bare" if bare else "full",
         )
+        self._bare = bare
         self._bench = Bench(specimen, seed)
         self._clock = 1 + self._bench.frontend.tick
         self._trip = Trip.NONE
@@ -153,17 +161,36 @@ class VirtualBoard(Board):
         return PulseCounts(drop=tuple(drop), shunt=tuple(shunt), gain=pulse.gain)
 
     def sense_coil(self) -> CoilCounts:
+        self._full_only()
         self._pass(EXCHANGE_S + INA_S)
         self._raise_trip()
         bus, shunt = self._bench.ina_counts()
         return CoilCounts(bus=bus, shunt=shunt)
 
     def sense_analog(self, channel: Analog) -> int:
+        if channel is not Analog.BENCH_TEMPERATURE:
+            self._full_only()
         total = 0
         for _ in range(16):
             self._pass(ANALOG_S)
             total += self._bench.adc_counts(channel)
         return total
+
+    def scan(self, scan: Scan) -> ScanCounts:
+        self._ranged(wire.SCAN, (scan.source, scan.sink, scan.look, scan.weak))
+        if scan.source and scan.source == scan.sink:
+            raise Refused("argument", "Not done: source and sink are the same line. Name two.")
+        lines = (scan.source, scan.sink, scan.look)
+        if self._bare and any(Line.LEAD_1 <= line <= Line.LEAD_4 for line in lines):
+            self._not_built()
+        if not self._bare and self._bench.pins.coil | bool(self._bench.pins.branches):
+            raise Refused("energised", "The coil or a load is on. Turn everything off first.")
+        if not self._bare and (scan.source is Line.T30 or scan.weak):
+            self._not_built()
+        self._drive(RELEASED)
+        counts = self._scan_pins(scan) if self._bare else self._scan_lines(scan)
+        self._raise_trip()
+        return counts
 
     def wait(self, seconds: float) -> None:
         self._raise_trip()
@@ -195,16 +222,65 @@ class VirtualBoard(Board):
         if opened:
             self._trip_now(Trip.EMERGENCY_STOP)
 
+    # --- terminal scan ---
+
+    def _scan_lines(self, scan: Scan) -> ScanCounts:
+        def counts(line: Line, mux: int, gain: int) -> int:
+            self._pass(ADS_S)
+            return self._bench.scan_counts(*plant_scan.ports(scan.source, scan.sink, line), mux, gain)
+
+        def looked(line: Line) -> int:
+            self._pass(DWELL_OVER_S + 1e-3)
+            return counts(line, plant_scan.LOOK, 0) if line not in (Line.NONE, Line.T30) else 0
+
+        self._pass(SCAN_SETTLE_S)
+        return ScanCounts(
+            source_line=scan.source, sink_line=scan.sink, look_line=scan.look, weak=scan.weak,
+            driven=counts(scan.source, plant_scan.DRIVEN, 4),
+            sunk=counts(scan.source, plant_scan.SUNK, 5),
+            supply=counts(scan.source, plant_scan.SUPPLY, 0),
+            source=looked(scan.source), sink=looked(scan.sink), look=looked(scan.look),
+        )  # fmt: skip
+
+    def _scan_pins(self, scan: Scan) -> ScanCounts:
+        levels = plant_scan.levels(scan.source, scan.sink, scan.weak)
+
+        def summed(line: Line) -> int:
+            if line is Line.NONE:
+                return 0
+            self._pass(16 * ANALOG_S)
+            bench = self._bench
+            volts = bench.bare_volts(levels)[plant_scan.BARE_LINES[line]]
+            return sum(bench.frontend.adc_counts(bench.noisy(volts)) for _ in range(16))
+
+        self._pass(SCAN_SETTLE_S)
+        return ScanCounts(
+            source_line=scan.source, sink_line=scan.sink, look_line=scan.look, weak=scan.weak,
+            driven=0, sunk=0, supply=0,
+            source=summed(scan.source), sink=summed(scan.sink), look=summed(scan.look),
+        )  # fmt: skip
+
     # --- guard ---
 
+    def _full_only(self) -> None:
+        if self._bare:
+            self._not_built()
+
+    def _not_built(self) -> None:
+        raise Refused("build", "This build of the board has no part for it. See hardware/guide.md.")
+
     def _admit(self, message: Message, values: Sequence[int]) -> None:
-        """Range of every field, then trips, as the firmware's dispatch does."""
+        """Range of every field, then what this build lacks, then trips, as the firmware's dispatch does."""
+        self._ranged(message, values)
+        self._full_only()
+        self._raise_trip()
+
+    def _ranged(self, message: Message, values: Sequence[int]) -> None:
         try:
             codec.pack(message, message.request, [int(value) for value in values])
         except codec.Malformed as error:
             raise Refused("argument", f"Not done: {error}. Correct the protocol.") from error
         self._pass(EXCHANGE_S)
-        self._raise_trip()
 
     def _energise(self, pins: Pins, drive: Drive) -> None:
         """Drive, and start the on-time anew."""

@@ -98,7 +98,7 @@ def main() -> int:
     """Serve one order; 0 when the parent has hung up."""
     try:
         order = Order.model_validate_json(sys.stdin.buffer.readline())
-        machine = Machine(Path(order.elf), Bench(order.specimen, order.seed), eeprom(order.serial))
+        machine = Machine(Path(order.elf), Bench(order.specimen, order.seed), eeprom(order.serial), order.bare)
         line = Line()
         report(Report(port=line.path))
         Server(machine, line).serve()

@@ -1,8 +1,8 @@
-"""The three I2C parts of the bench, by their data sheets: what a register write starts, and what a read then finds.
+"""The I2C parts of the bench, by their data sheets: what a register write starts, and what a read then finds.
 
 The shim moves the bytes; here is what they mean. A part that converts says in `due` at which cycle it is finished;
 `finish` is called at that very moment, with the bench there too. Sources: ADS1115 SBAS444D, INA226 SBOS547A,
-MCP4725 DS22039D.
+MCP4725 DS22039D, MCP23017 DS20001952.
 """
 
 from types import MappingProxyType
@@ -10,7 +10,7 @@ from typing import Protocol
 
 from pulldrop.emulator.chip import CLOCK_HZ, Chip
 
-ADS1115, INA226, MCP4725 = 0x48, 0x40, 0x60
+ADS1115, INA226, MCP4725, ADS1115_SCAN, MCP23017 = 0x48, 0x40, 0x60, 0x4A, 0x20
 
 
 class Converters(Protocol):
@@ -21,6 +21,9 @@ class Converters(Protocol):
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """Signed counts of one input pair."""
+
+    def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
+        """Signed counts of the scan's converter, the multiplexers as the two ports have set them."""
 
 
 class Part(Protocol):
@@ -45,10 +48,10 @@ class Ads1115:
     )  # AIN0-AIN3, AIN1-AIN3, AIN2-GND; nothing is wired to the others
     BUSY_BIT, SINGLE_BIT = 0x8000, 0x0100
 
-    def __init__(self, chip: Chip, index: int) -> None:
+    def __init__(self, chip: Chip, index: int, address: int = ADS1115) -> None:
         self.due: int | None = None
         self._chip, self._index, self._config = chip, index, 0x8583
-        chip.set_part(index, ADS1115)
+        chip.set_part(index, address)
         for register, value in ((0, 0), (1, self._config), (2, 0x8000), (3, 0x7FFF)):
             chip.set_register(index, register, value)
 
@@ -66,12 +69,15 @@ class Ads1115:
 
     def finish(self, bench: Converters) -> None:
         """A conversion is over."""
-        mux = self.INPUTS.get(self._config >> 12 & 7)
-        counts = bench.ads_counts(mux, min(max(self._config >> 9 & 7, 1), 5)) if mux else 0
+        counts = self._counts(bench, self._config >> 12 & 7, min(self._config >> 9 & 7, 5))
         self._chip.set_register(self._index, 0, counts & 0xFFFF)
         assert self.due is not None
         self.due = None if self._config & self.SINGLE_BIT else self.due + self._cycles(0.0)
         self._show_config()
+
+    def _counts(self, bench: Converters, code: int, gain: int) -> int:
+        mux = self.INPUTS.get(code)
+        return bench.ads_counts(mux, max(gain, 1)) if mux else 0
 
     def _show_config(self) -> None:
         idle = self.BUSY_BIT if self.due is None else 0  # the bit reads 1 while no conversion runs
@@ -79,6 +85,49 @@ class Ads1115:
 
     def _cycles(self, before_s: float) -> int:
         return round((before_s + 1 / self.RATES[self._config >> 5 & 7]) * CLOCK_HZ)
+
+
+class Mcp23017:
+    """The scan's ports: `a` and `b` are what they put out; a pin that is an input reads as its resistor holds it."""
+
+    DIRECTIONS, LATCHES = 0x00, 0x14
+    HELD = (0x88, 0x00)  # circuit.yaml: R90, R91 hold drive_off and sink_off high, R92, R122, R123 the others low
+
+    def __init__(self, chip: Chip, index: int) -> None:
+        self.due: int | None = None
+        self._chip, self._index = chip, index
+        self._latches, self._inputs = (0, 0), (0xFF, 0xFF)
+        chip.set_part(index, MCP23017)
+
+    @property
+    def ports(self) -> tuple[int, int]:
+        """Levels of port A and port B."""
+        a, b = (
+            latch & ~way | held & way for latch, way, held in zip(self._latches, self._inputs, self.HELD, strict=True)
+        )
+        return a, b
+
+    def written(self, register: int, value: int, cycle: int) -> None:
+        """Both latches or both directions, port A first."""
+        self._chip.set_register(self._index, register, value)
+        if register == self.LATCHES:
+            self._latches = (value >> 8, value & 0xFF)
+        elif register == self.DIRECTIONS:
+            self._inputs = (value >> 8, value & 0xFF)
+
+    def finish(self, bench: Converters) -> None:
+        """Nothing of it takes time."""
+
+
+class ScanConverter(Ads1115):
+    """The ADS1115 behind the scan's multiplexers."""
+
+    def __init__(self, chip: Chip, index: int, ports: Mcp23017) -> None:
+        super().__init__(chip, index, ADS1115_SCAN)
+        self._ports = ports
+
+    def _counts(self, bench: Converters, code: int, gain: int) -> int:
+        return bench.scan_counts(*self._ports.ports, code, gain)
 
 
 class Ina226:

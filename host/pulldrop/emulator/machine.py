@@ -6,15 +6,29 @@ the plant is put back, brought to that very cycle, driven anew, and runs ahead a
 both sides, to a few cycles.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Protocol
 
 from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening, Level, Port
 from pulldrop.emulator.errors import EmulatorError
-from pulldrop.emulator.i2c_parts import ADS1115, INA226, MCP4725, Ads1115, Converters, Ina226, Mcp4725, Part
+from pulldrop.emulator.i2c_parts import (
+    ADS1115,
+    ADS1115_SCAN,
+    INA226,
+    MCP4725,
+    MCP23017,
+    Ads1115,
+    Converters,
+    Ina226,
+    Mcp4725,
+    Mcp23017,
+    Part,
+    ScanConverter,
+)
 from pulldrop.plant.bench import PinEdge, Pins
 from pulldrop.plant.frontend import ADC_V, Frontend
+from pulldrop.plant.scan import Level as PinLevel
 
 SEGMENT = CLOCK_HZ // 1000
 SEGMENT_AFTER_ACT = SEGMENT // 16
@@ -29,6 +43,12 @@ STOP = (Port.D, 2)
 EDGES = ((Port.B, 0), (Port.D, 7))  # NO, NC
 CURRENT, TEMPERATURE, SUPPLY, LOW_SIDE = 0, 1, 6, 7  # converter channels of the chip
 SLOW = {TEMPERATURE: 1, SUPPLY: 2, LOW_SIDE: 3}  # their numbers at the bench
+BARE = {
+    "85": (Port.B, 2, 6), "86": (Port.B, 3, 7), "87": (Port.B, 0, 2), "87a": (Port.B, 4, 3), "30": (Port.D, 7, 0),
+}  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
+SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
+DIRECTION_AT, LATCH_AT = (0x24, 0x27, 0x2A), (0x25, 0x28, 0x2B)
+"""DDRx and PORTx of ports B, C, D in the data space."""
 
 
 class Plant(Converters, Protocol):
@@ -55,25 +75,48 @@ class Plant(Converters, Protocol):
     def adc_volts(self, channel: int) -> float:
         """Volts at a pin of the converter, now."""
 
+    def bare_volts(self, levels: Mapping[str, PinLevel]) -> dict[str, float]:
+        """Volts at the sense pins of a bare board, by terminal."""
+
+    def noisy(self, pin_v: float) -> float:
+        """The same as one conversion finds them."""
+
 
 class Machine:
-    """The emulated board without a line: bytes in, bytes out, and simulated time."""
+    """The emulated board without a line: bytes in, bytes out, and simulated time.
 
-    def __init__(self, elf: Path, plant: Plant, eeprom: bytes = b"") -> None:
+    `bare`: the Nano and a few resistors; nothing on the bus, no emergency stop, no outputs.
+    """
+
+    def __init__(self, elf: Path, plant: Plant, eeprom: bytes = b"", bare: bool = False) -> None:
         self.chip = Chip(elf, eeprom, WATCHED)
         self.plant = plant
-        self.dac = Mcp4725(self.chip, 2)
-        self.parts: dict[int, Part] = {ADS1115: Ads1115(self.chip, 0), INA226: Ina226(self.chip, 1), MCP4725: self.dac}
+        self.bare = bare
+        self.parts: dict[int, Part] = {}
+        if not bare:
+            self._fit_parts()
         self.pins = Pins()
         self.restarts = 0
         self._hz = CLOCK_HZ * (1 + plant.frontend.tick)  # the resonator of this board, against the plant's true time
         self._to_reference = ADC_V / plant.frontend.vcc_v  # the shim's converter has a reference of 5 V
         self._stop_open = False
         self._segment = SEGMENT_AFTER_ACT
-        for channel in SLOW:
+        for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
             self.chip.ask(channel)
-        self.open_stop(False)
+        self._solved: tuple[dict[str, PinLevel], dict[str, float]] | None = None
+        self.open_stop(bare)  # a bare board has none: its pin is open
         self._meet()
+
+    def _fit_parts(self) -> None:
+        """Put the parts of the full build on the bus."""
+        self.dac, self.ports = Mcp4725(self.chip, 2), Mcp23017(self.chip, 3)
+        self.parts = {
+            ADS1115: Ads1115(self.chip, 0),
+            INA226: Ina226(self.chip, 1),
+            MCP4725: self.dac,
+            MCP23017: self.ports,
+            ADS1115_SCAN: ScanConverter(self.chip, 4, self.ports),
+        }
 
     @property
     def time_s(self) -> float:
@@ -140,6 +183,25 @@ class Machine:
     def _volts(self, channel: int) -> float:
         return self.plant.adc_volts(channel) * self._to_reference
 
+    def _asked_volts(self, channel: int) -> float:
+        if self.bare and channel != TEMPERATURE:
+            return self.plant.noisy(self._sensed(SENSED[channel])) * self._to_reference
+        return self._volts(SLOW[channel])
+
+    def _sensed(self, terminal: str) -> float:
+        """Volts at a sense pin of the bare board, solved anew when a drive pin has changed."""
+        levels = {name: level for name in BARE if (level := self._drive_level(name))}
+        if self._solved is None or self._solved[0] != levels:
+            self._solved = (levels, self.plant.bare_volts(levels))
+        return self._solved[1][terminal]
+
+    def _drive_level(self, terminal: str) -> PinLevel | None:
+        port, bit, _ = BARE[terminal]
+        driven, high = (bool(self.chip.memory(at[port]) >> bit & 1) for at in (DIRECTION_AT, LATCH_AT))
+        if driven:
+            return "high" if high else "low"
+        return "weak" if high else None
+
     def _level(self, edge: PinEdge) -> Level:
         return Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed)
 
@@ -155,11 +217,13 @@ class Machine:
             if part.due is not None and part.due <= self.chip.cycle:
                 part.finish(self.plant)
         if happened & Happening.CONVERSION:
-            self.chip.set_volts(self.chip.asked, self._volts(SLOW[self.chip.asked]))
+            self.chip.set_volts(self.chip.asked, self._asked_volts(self.chip.asked))
         self._meet()
 
     def _meet(self) -> None:
         """Bring the chip's outputs to the plant, and the plant's contacts to the chip."""
+        if self.bare:
+            return
         pins = self._pins_now()
         if pins != self.pins:
             self.pins = pins

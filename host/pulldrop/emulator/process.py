@@ -24,12 +24,13 @@ class _Line(BaseModel):
 
 
 class Order(_Line):
-    """What to emulate: the firmware, the part in the socket, the bench's chance (None: a perfect bench)."""
+    """What to emulate: the firmware, the part in the socket, the bench's chance (None: a perfect bench), the build."""
 
     elf: str
     specimen: Specimen
     seed: int | None
     serial: int
+    bare: bool = False
 
 
 class Control(_Line):
@@ -52,20 +53,20 @@ class Report(_Line):
 class Emulator:
     """One emulated board with one part in its socket; `port` is the path of its serial port.
 
-    `specimen_text` is YAML; `seed` None for a perfect bench. Raises BadText for a bad specimen, and EmulatorError with
-    a sentence when something to build or run the board is missing.
+    `specimen_text` is YAML; `seed` None for a perfect bench; `bare` without any I2C part. Raises BadText for
+    a bad specimen, and EmulatorError with a sentence when something to build or run the board is missing.
     """
 
     port: str
 
-    def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL) -> None:
+    def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
         if sys.platform == "win32":
             raise EmulatorError(
                 "the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board"
             )
         specimen = loads(specimen_text, "specimen", Specimen)
         build.shim()  # here, so that what is missing is told before a process starts
-        order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial)
+        order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare)
         host = str(Path(__file__).parents[2])
         path = os.pathsep.join(p for p in (host, os.environ.get("PYTHONPATH")) if p)
         self._process = subprocess.Popen(

@@ -14,7 +14,7 @@
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
 
-enum { PORTS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 4, WORDS = 16 };
+enum { PORTS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
 
 enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32 };
 

@@ -8,6 +8,7 @@ from pulldrop.model.raw import Frozen
 class Identity(Frozen):
     """`kind` says what stands below the contract; `simulated` is true for all but a real board.
 
+    `build` bare: the Nano and a few resistors only, without coil supply and load.
     `schema_hash` is the hash of the message schema, `reset_cause` the board's own word for its last reset.
     """
 
@@ -19,3 +20,4 @@ class Identity(Frozen):
     reset_cause: str
     port: str = ""
     load_supply: bool = True
+    build: Literal["full", "bare"] = "full"

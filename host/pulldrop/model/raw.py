@@ -1,6 +1,6 @@
 """Raw data as a board gives it: counts and ticks, kept for ever so that old runs can be judged again."""
 
-from enum import IntFlag
+from enum import IntEnum, IntFlag
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -60,6 +60,41 @@ class CoilCounts(Frozen):
 
     bus: int
     shunt: int
+
+
+class Line(IntEnum):
+    """What the terminal scan reaches, as numbered on the wire; a bare board has no loose leads."""
+
+    NONE = 0
+    T85 = 1
+    T86 = 2
+    T87 = 3
+    T87A = 4
+    LEAD_1 = 5
+    LEAD_2 = 6
+    LEAD_3 = 7
+    LEAD_4 = 8
+    T30 = 9
+
+
+class ScanCounts(Frozen):
+    """Two terminals under 5 V through resistors, and what stood at them, signed counts; 0 for a line that is none.
+
+    On a full build (ADS1115, 32768 counts are full scale): `driven` is minus the drop of the 100 ohm that the source's
+    current flows through, 512 mV full scale; `sunk` the drop of the sink's 100 ohm, 256 mV; the others volts, 6.144 V.
+    On a bare one `source`, `sink`, `look` are sums of 16 conversions against the 5 V supply (16384), the others 0.
+    """
+
+    source_line: Line
+    sink_line: Line
+    look_line: Line
+    weak: bool
+    driven: int
+    sunk: int
+    source: int
+    sink: int
+    look: int
+    supply: int
 
 
 class PulseCounts(Frozen):

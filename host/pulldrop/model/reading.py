@@ -5,9 +5,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, PulseCounts
+from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, PulseCounts, ScanCounts
 
-Raw = Capture | Landing | CoilCounts | PulseCounts
+Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts
 
 
 class Term(Frozen):

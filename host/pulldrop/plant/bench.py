@@ -3,10 +3,13 @@
 Rule: nothing above this file knows physics, and nothing below it knows pins.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import inf
 
 from pulldrop.plant import frontend as fe
+from pulldrop.plant import scan, terminals
+from pulldrop.plant.network import Element, Resistor
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
@@ -54,6 +57,7 @@ class Bench:
             self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
         self.relay = Relay(parts(specimen), self.frontend.temperature_c, seed)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
+        self._scan = scan.drawn(seed)
         self.time_s = 0.0
         self.pins = Pins()
         self._chance = Chance(seed or 0)
@@ -206,11 +210,39 @@ class Bench:
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
-        front, touching = self.frontend, self.relay.touching
-        nodes = [self._node(throw, touching[throw]) for throw in (NO, NC)]
-        at_30 = sum(amps for _, amps in nodes) * self._load_shunt_ohm
-        volts = at_30 if mux == "shunt" else nodes[NO if mux == "no" else NC][0] - at_30
-        return front.ads_counts(volts + front.thermal_emf_v, gain, self._chance.normal())
+        front, draw = self.frontend, self._chance.normal()
+        if mux == "shunt":
+            return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self._warm()[1]), gain, draw)
+        throw = NO if mux == "no" else NC
+        node, _ = self._node(throw, self.relay.touching[throw])
+        at_30 = self._load_a() * front.load_shunt_ohm(0.0)
+        return front.ads_counts(throw, node - at_30, gain, draw)
+
+    # --- terminal scan ---
+
+    def network(self) -> list[Element]:
+        """The part between its terminals, as it lies there now, for a few mA."""
+        elements = terminals.coil(self.relay.ohm, self.specimen.suppression)
+        for throw, terminal in ((NO, "87"), (NC, "87a")):
+            if self.relay.touching[throw] and (throw == NO or self.specimen.form == "C"):
+                elements.append(Resistor(terminal, "30", self._contact_ohm(throw)))
+        for leak in self.specimen.faults.leaks:
+            elements += leak.elements()
+        return elements
+
+    def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
+        """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
+        front, load_v = self.frontend, self.frontend.load_supply_v
+        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, a, b).at(mux)
+        return scan.ads_counts(volts, gain, front, self._chance.normal())
+
+    def bare_volts(self, levels: Mapping[str, scan.Level]) -> dict[str, float]:
+        """Volts at the sense pins of a bare board, by terminal, without noise; `levels` what its drive pins do."""
+        return scan.bare(self.network(), self._scan, self.frontend.vcc_v, levels)
+
+    def noisy(self, pin_v: float) -> float:
+        """The same with one conversion's noise."""
+        return scan.pin_v(pin_v, self.frontend, self._chance.normal())
 
 
 def _with(pair: tuple[float, float], throw: int, value: float) -> tuple[float, float]:

@@ -11,6 +11,7 @@ from pulldrop.plant.contact import Contact
 from pulldrop.plant.parts import Parts
 from pulldrop.plant.shape import Shape
 from pulldrop.plant.suppression import Suppression
+from pulldrop.plant.terminals import Leak
 
 STUCK_N = 1000.0
 """Hinge friction that no coil overcomes."""
@@ -31,6 +32,7 @@ class Faults(Shape):
     extra_friction_n: float = Field(default=0.0, ge=0, le=1000, description="dirt or rust in the hinge")
     stuck: Literal["free", "at rest", "operated"] = Field(default="free", description="armature that does not move")
     welded: Literal["none", "contact_no", "contact_nc"] = Field(default="none", description="throw that is welded shut")
+    leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x8AADEA72
+SCHEMA_HASH = 0x01D8FA8B
 LEASE_MS = 500
 BAUD = 500000
 LONGEST_FRAME = 64
@@ -20,6 +20,8 @@ class Result(IntEnum):
     BUS = 5
     STOPPED = 6
     UNKNOWN = 7
+    BUILD = 8
+    ENERGISED = 9
 
 
 class TripCode(IntEnum):
@@ -75,6 +77,7 @@ GREET = Message(
         Field("kind", "u8", 0, 0, 255),
         Field("reset_cause", "u8", 0, 0, 255),
         Field("boots", "u16", 0, 0, 65535),
+        Field("build", "u8", 0, 0, 255),
     ),
 )
 """Says who the board is."""
@@ -237,6 +240,27 @@ SENSE_ANALOG = Message(
 )
 """Sums 16 conversions of one slow channel."""
 
+SCAN = Message(
+    name="scan",
+    id=0x22,
+    energy=False,
+    request=(
+        Field("source", "u8", 0, 0, 9),
+        Field("sink", "u8", 0, 0, 9),
+        Field("look", "u8", 0, 0, 9),
+        Field("weak", "u8", 0, 0, 1),
+    ),
+    answer=(
+        Field("driven", "i16", 0, -32768, 32767),
+        Field("sunk", "i16", 0, -32768, 32767),
+        Field("source", "i16", 0, -32768, 32767),
+        Field("sink", "i16", 0, -32768, 32767),
+        Field("look", "i16", 0, -32768, 32767),
+        Field("supply", "i16", 0, -32768, 32767),
+    ),
+)
+"""Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count them (85, 86, 87, 87a, loose leads 1 to 4), 9 terminal 30, which is ground on a full build."""
+
 NAME_BOARD = Message(
     name="name_board",
     id=0x30,
@@ -264,6 +288,7 @@ MESSAGES: dict[int, Message] = {
         LOAD_PULSE,
         SENSE_COIL,
         SENSE_ANALOG,
+        SCAN,
         NAME_BOARD,
     )
 }

@@ -1,0 +1,179 @@
+// scan: by multiplexers and a converter on the bus, or by the Nano's own pins when nothing is on the bus.
+// Rule: the bare pins are driven only while no I2C part answers; they are asked before every scan.
+#include "scan.h"
+
+#include "../hal.h"
+#include "dispatch.h"
+#include "guard.h"
+#include "parts.h"
+#include "work.h"
+
+#define SETTLE_MS 20 // 10 time constants of a 24 V coil behind 790 ohm, 1.5 H
+#define LINES 8
+#define LINE_30 9
+
+// hardware/circuit.yaml, U10: port A has drive (bits 2..0) and sink (6..4), bits 3 and 7 switch them off;
+// port B has look (2..0), and bit 3 closes the reed relays of 85 and 86.
+#define DRIVE_OFF 0x08
+#define SINK_OFF 0x80
+#define COIL_RELAYS 0x08
+
+#define LOOK_GAIN 0  // 6.144 V
+#define DRIVE_GAIN 4 // 0.512 V: at most 4.2 mA through 100 ohm
+#define SINK_GAIN 5  // 0.256 V: at most 2.4 mA through 100 ohm
+
+struct seen {
+    int16_t driven, sunk, source, sink, look, supply;
+};
+
+static bool rest(void)
+{
+    return ports_write(DRIVE_OFF | SINK_OFF, 0);
+}
+
+void scan_start(void)
+{
+    hal_bare_set(!parts_any());
+    if (hal_bare()) {
+        guard_acknowledge(); // the stop that is not there has tripped already
+    } else {
+        rest();
+    }
+}
+
+bool scan_bare(void)
+{
+    if (hal_bare() && parts_any()) {
+        hal_bare_set(false);
+        dac_start();
+        rest();
+    }
+    return hal_bare();
+}
+
+// --- full build ---
+
+static bool connect(const struct scan_request *scan, uint8_t look)
+{
+    uint8_t drive = scan->source ? scan->source - 1 : DRIVE_OFF;
+    uint8_t sink = scan->sink && scan->sink != LINE_30 ? (uint8_t)((scan->sink - 1) << 4) : SINK_OFF;
+    return ports_write(drive | sink, COIL_RELAYS | (look ? look - 1 : 0));
+}
+
+// Volts of one terminal; terminal 30 is ground here.
+static enum result look_at(const struct scan_request *scan, uint8_t line, int16_t *counts)
+{
+    if (line == 0 || line == LINE_30) {
+        return RESULT_DONE;
+    }
+    if (!connect(scan, line)) {
+        return RESULT_BUS;
+    }
+    enum result result = work_wait(1);
+    return result == RESULT_DONE ? ads_convert(PART_ADS1115_SCAN, ADS_LOOK, LOOK_GAIN, counts) : result;
+}
+
+static enum result scan_full(const struct scan_request *scan, struct seen *seen)
+{
+    if (scan->source == LINE_30 || scan->weak) {
+        return RESULT_BUILD;
+    }
+    enum result result = connect(scan, scan->source) ? work_wait(SETTLE_MS) : RESULT_BUS;
+    if (result == RESULT_DONE) {
+        result = ads_convert(PART_ADS1115_SCAN, ADS_DRIVEN, DRIVE_GAIN, &seen->driven);
+    }
+    if (result == RESULT_DONE) {
+        result = ads_convert(PART_ADS1115_SCAN, ADS_SUNK, SINK_GAIN, &seen->sunk);
+    }
+    if (result == RESULT_DONE) {
+        result = ads_convert(PART_ADS1115_SCAN, ADS_SUPPLY, LOOK_GAIN, &seen->supply);
+    }
+    if (result == RESULT_DONE) {
+        result = look_at(scan, scan->source, &seen->source);
+    }
+    if (result == RESULT_DONE) {
+        result = look_at(scan, scan->sink, &seen->sink);
+    }
+    if (result == RESULT_DONE) {
+        result = look_at(scan, scan->look, &seen->look);
+    }
+    return rest() ? result : RESULT_BUS;
+}
+
+// --- bare build ---
+
+static bool bare_line(uint8_t line)
+{
+    return line <= 4 || line == LINE_30;
+}
+
+static enum result sense(uint8_t line, int16_t *sum)
+{
+    if (line == 0) {
+        return RESULT_DONE;
+    }
+    uint16_t counts = 0;
+    hal_bare_sense(line);
+    enum result result = analog_await(&counts);
+    *sum = (int16_t)counts;
+    return result;
+}
+
+static enum result scan_pins(const struct scan_request *scan, struct seen *seen)
+{
+    if (!bare_line(scan->source) || !bare_line(scan->sink) || !bare_line(scan->look)) {
+        return RESULT_BUILD;
+    }
+    hal_bare_drive(scan->source, scan->sink, scan->weak);
+    enum result result = work_wait(SETTLE_MS);
+    if (result == RESULT_DONE) {
+        result = sense(scan->source, &seen->source);
+    }
+    if (result == RESULT_DONE) {
+        result = sense(scan->sink, &seen->sink);
+    }
+    if (result == RESULT_DONE) {
+        result = sense(scan->look, &seen->look);
+    }
+    hal_bare_drive(0, 0, false);
+    return result;
+}
+
+// --- both ---
+
+// The coil's supply and the dry sources would be seen as well.
+static enum result quiet(void)
+{
+    if (hal_outputs_now() & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) {
+        return RESULT_ENERGISED;
+    }
+    guard_all_off();
+    return dac_code() == 0 || dac_write(0) ? RESULT_DONE : RESULT_BUS;
+}
+
+static enum result scan_now(const struct scan_request *scan, struct seen *seen)
+{
+    if (scan->source != 0 && scan->source == scan->sink) {
+        return RESULT_ARGUMENT;
+    }
+    if (hal_bare()) {
+        return scan_bare() ? scan_pins(scan, seen) : RESULT_BUILD;
+    }
+    enum result result = quiet();
+    return result == RESULT_DONE ? scan_full(scan, seen) : result;
+}
+
+enum result handle_scan(const union request *request)
+{
+    const struct scan_request scan = request->scan;
+    struct seen seen = {0};
+    if (!work_begin(ID_SCAN)) {
+        return RESULT_BUSY;
+    }
+    enum result result = scan_now(&scan, &seen);
+    work_finish();
+    if (result == RESULT_DONE) {
+        answer_scan(seen.driven, seen.sunk, seen.source, seen.sink, seen.look, seen.supply);
+    }
+    return result;
+}

@@ -1,0 +1,14 @@
+// The terminal scan: two terminals under 5 V at a few mA, and what stands at them.
+// Rule: everything of the scan is off when its answer goes out, and after a reset before the first request.
+#ifndef SCAN_H
+#define SCAN_H
+
+#include <stdbool.h>
+
+// Find out whether this is a bare board, and put the scan of a full one to rest.
+void scan_start(void);
+
+// Whether the board is bare, asked of the bus anew: parts that answer now make it a full one.
+bool scan_bare(void);
+
+#endif
