@@ -210,13 +210,11 @@ class Bench:
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
-        front, draw = self.frontend, self._chance.normal()
-        if mux == "shunt":
-            return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self._warm()[1]), gain, draw)
-        throw = NO if mux == "no" else NC
-        node, _ = self._node(throw, self.relay.touching[throw])
-        at_30 = self._load_a() * front.load_shunt_ohm(0.0)
-        return front.ads_counts(throw, node - at_30, gain, draw)
+        front, touching = self.frontend, self.relay.touching
+        nodes = [self._node(throw, touching[throw]) for throw in (NO, NC)]
+        at_30 = sum(amps for _, amps in nodes) * self._load_shunt_ohm
+        volts = at_30 if mux == "shunt" else nodes[NO if mux == "no" else NC][0] - at_30
+        return front.ads_counts(volts + front.thermal_emf_v, gain, self._chance.normal())
 
     # --- terminal scan ---
 
