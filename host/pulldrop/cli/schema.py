@@ -22,6 +22,10 @@ class Subject(StrEnum):
     BOARDS = "boards"
     BOARD = "board"
     SELF_TEST = "self-test"
+    CALIBRATION = "calibration"
+    CALIBRATIONS = "calibrations"
+    GOLDEN = "golden"
+    STUDY = "study"
     ERROR = "error"
 
 
@@ -46,7 +50,9 @@ def _schema(subject: Subject) -> dict[str, Any]:
 
     from pulldrop.cli import answers
     from pulldrop.jobs.self_test import SelfTest
+    from pulldrop.jobs.study import Study
     from pulldrop.model.identity import Identity
+    from pulldrop.model.kit import CalibrationRecord, Golden
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import RunRecord
     from pulldrop.plant.specimen import Specimen
@@ -71,6 +77,10 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.BOARDS: tuple[Identity, ...],
         Subject.BOARD: answers.BoardAnswer,
         Subject.SELF_TEST: SelfTest,
+        Subject.CALIBRATION: CalibrationRecord,
+        Subject.CALIBRATIONS: tuple[CalibrationRecord, ...],
+        Subject.GOLDEN: Golden,
+        Subject.STUDY: Study,
         Subject.ERROR: answers.ErrorAnswer,
     }
     made = TypeAdapter(answered[subject]).json_schema(mode="serialization")

@@ -19,10 +19,17 @@ class _Screen(Console):
         raise ReaderGone
 
 
-def console() -> Console:
-    """A console on stdout for plain text. Under NO_COLOR it sends no style at all, not even bold."""
+def console(stderr: bool = False) -> Console:
+    """A console for plain text on stdout, or on stderr where stdout takes JSON.
+
+    Under NO_COLOR it sends no style at all, not even bold.
+    """
     return _Screen(
-        color_system=None if os.environ.get("NO_COLOR") else "auto", highlight=False, markup=False, emoji=False
+        color_system=None if os.environ.get("NO_COLOR") else "auto",
+        highlight=False,
+        markup=False,
+        emoji=False,
+        stderr=stderr,
     )
 
 

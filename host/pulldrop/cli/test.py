@@ -53,7 +53,7 @@ def test(
     4 bench trouble.
     """
     from pulldrop.cli import exits, files, live, screen
-    from pulldrop.jobs import choose
+    from pulldrop.jobs import choose, golden
     from pulldrop.jobs.boards import open_board
     from pulldrop.jobs.test_one import run_one
     from pulldrop.model.record import Part
@@ -69,12 +69,15 @@ def test(
         task = _task(plan, Part(id=part, form=plan.form, label=label, donor=donor), operator, thing, seed)
         with live.quiet() if as_json else live.Live(out) as show:
             record = run_one(task, bench, history, show)
+        drifted = golden.drift(history, record)
     if report:
         files.write_report(report, (record,))
     if as_json:
         screen.print_json(record)
     else:
         _show(out, record, explain, report)
+    for line in drifted:
+        screen.console(stderr=True).print(f"pulldrop: {line}")
     return exits.CODES[record.verdict.overall]
 
 

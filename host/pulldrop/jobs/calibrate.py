@@ -39,6 +39,10 @@ ROOM = 1.5
 CLOCK_S = 60.0
 
 
+class NothingRead(Exception):
+    """Everything was left out; the message is a sentence for a person."""
+
+
 @dataclass(slots=True)
 class Setup:
     """One calibration while it goes on. `clock`: seconds by the computer; `seen`: what was read so far."""
@@ -58,7 +62,7 @@ def walk(
 ) -> Talk[CalibrationRecord]:  # fmt: skip
     """The whole dialogue. `meter` gives defaults, such as those of the last calibration. Everything is off at the end.
 
-    Raises BoardError for bench trouble.
+    Raises NothingRead when everything was left out, and BoardError for bench trouble.
     """
     setup = Setup(board, clock, meter or Meter(), nominal(board.identity.serial))
     started = board.status().uptime_ms / 1000, clock()
@@ -73,6 +77,8 @@ def walk(
     finally:
         board.off()
     observed = Observed.model_validate(setup.seen)
+    if not (observed.volts or observed.amps or observed.contact):
+        raise NothingRead("Nothing was read that calibrates volts, amps or contact drop, so nothing was kept.")
     taken_at, who = now(), board.identity
     name = f"{who.kind} board {who.serial}, {taken_at:%Y-%m-%d}"
     return CalibrationRecord(
@@ -215,7 +221,7 @@ def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> st
 def _low_side(setup: Setup, resistor: Reference) -> Talk[LowPoint | None]:
     board, base = setup.board, setup.base
     dac = read.dac_for(AMPS_POINTS_V[-1], base.coil_set)
-    words = "Black probe to ground now, red stays off 86 and goes to 85 (coil -). The multimeter shows"
+    words = "Red probe to 85 (coil -), black to the bench's ground. The multimeter shows"
     ask = Ask("low_side", words, "V", keep=lambda: read.hold(board, dac))
     while True:
         read.settled(board, dac)

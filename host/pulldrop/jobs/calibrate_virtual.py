@@ -1,5 +1,7 @@
 """A calibration of a virtual bench by simulated instruments: the same dialogue as a person's, answered by the plant."""
 
+from collections.abc import Callable
+
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate import walk
 from pulldrop.jobs.talk import Ask, Do, Turn, converse
@@ -57,11 +59,25 @@ class Hand:
 
 
 def calibrate_board(
-    board: VirtualBoard, seed: int | None, *, resistor_percent: float = instruments.COIL_PERCENT, operator: str = ""
+    board: VirtualBoard,
+    seed: int | None,
+    *,
+    resistor_percent: float = instruments.COIL_PERCENT,
+    operator: str = "",
+    told: Callable[[Turn, float | None], None] = lambda _turn, _answer: None,
 ) -> CalibrationRecord:
-    """Walk through the whole dialogue at `board` with the instruments of `seed`; its socket is emptied first."""
+    """Walk through the whole dialogue at `board` with the instruments of `seed`; its socket is emptied first.
+
+    Each turn is `told` with its answer.
+    """
     hand = Hand(board, Garage(seed), resistor_percent)
-    return converse(walk(board, board.elapsed, meter=GARAGE_METER, operator=operator), hand)
+
+    def answer(turn: Turn) -> float | None:
+        given = hand(turn)
+        told(turn, given)
+        return given
+
+    return converse(walk(board, board.elapsed, meter=GARAGE_METER, operator=operator), answer)
 
 
 def calibrate_virtual(seed: int | None, *, resistor_percent: float = instruments.COIL_PERCENT) -> Calibration:

@@ -121,18 +121,20 @@ def by_ranges(values: Table) -> Components | None:
 
 
 def in_words(found: Components) -> str:
-    """What it means, for a person."""
+    """What was found, for a person."""
     bench = found.percent_of_variance
     share = "less than 1 %" if bench < 1 else f"{bench:.0f} %"
+    return f"The bench explains {share} of what you see; the rest is the parts: {meaning(found)}."
+
+
+def meaning(found: Components) -> str:
+    """What to make of it."""
     groups = found.categories
-    told = "any number of" if groups is None else str(groups)
     if found.percent_grr < GOOD_PERCENT:
-        means = "good: differences between parts are real"
-    elif found.percent_grr < USABLE_PERCENT and (groups is None or groups >= LEAST_NDC):
-        means = "usable: small differences between parts may be the bench's"
-    else:
-        means = "these parts are too alike for it, or the bench scatters: do not sort by this reading"
-    return f"The bench explains {share} of what you see; the rest is the parts. It tells {told} groups apart; {means}."
+        return "good, differences between parts are real"
+    if found.percent_grr < USABLE_PERCENT and (groups is None or groups >= LEAST_NDC):
+        return "usable, small differences between parts may be the bench's"
+    return "these parts are too alike for it, or it scatters too much: do not sort them by this reading"
 
 
 def _shape(values: Table) -> tuple[int, int, int]:

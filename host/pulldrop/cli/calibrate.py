@@ -1,0 +1,224 @@
+"""`pulldrop calibrate`: calibrate a bench, look at its calibrations, mark golden parts, study the gauge."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from rich.console import Console
+
+    from pulldrop.board.contract import Board
+    from pulldrop.jobs.study import Study
+    from pulldrop.jobs.talk import Turn
+    from pulldrop.model.kit import CalibrationRecord
+    from pulldrop.store import Store
+
+app = typer.Typer(help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
+
+
+@app.callback(invoke_without_command=True)
+def calibrate(
+    context: typer.Context,
+    board: BoardOption = "auto",
+    seed: SeedOption = 1,
+    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who calibrates.")] = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Walk through the calibration of one board, and keep it with its date.
+
+    Wanted: a multimeter, a thermometer, a resistor of about 100 ohm (0.1 % is worth its euro), one of about 0.22 ohm on
+    two blades, a shorting link on two blades. What is missing can be left out. About 15 minutes.
+    """
+    if context.invoked_subcommand is not None:
+        return
+    from pulldrop.cli import screen
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.boards import open_board
+    from pulldrop.jobs.calibrate import NothingRead
+    from pulldrop.store import Store
+
+    if board == "emulated":
+        raise InputError(
+            "An emulated board holds one part for its whole life, so nothing can be exchanged in its socket."
+            " Calibrate a real board, or --board virtual."
+        )
+    out = screen.console(stderr=as_json)
+    with Store.open(store) as history, open_board(board, None, seed) as bench:
+        try:
+            record = _walk(out, bench, history, operator, seed)
+        except NothingRead as nothing:
+            raise InputError(str(nothing)) from nothing
+        history.add_calibration(record)
+    if as_json:
+        screen.print_json(record)
+    else:
+        _show_record(out, record)
+
+
+@app.command("show")
+def show(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """List every calibration in the store, the newest of each board last."""
+    from pulldrop.cli import screen
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        records = history.calibrations()
+    if as_json:
+        screen.print_json(records)
+        return
+    out = screen.console()
+    if not records:
+        out.print("No board was calibrated yet. Begin with: pulldrop calibrate")
+    for record in records:
+        _show_record(out, record)
+
+
+@app.command("golden")
+def golden(
+    part: Annotated[str, typer.Argument(help="The id of a part that was tested right after a calibration.")],
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Mark a part as golden: later tests of it warn when the bench has drifted. Keep the part dry and unused."""
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import screen
+    from pulldrop.jobs.golden import mark
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        marked, record = mark(history, part, datetime.now(UTC))
+    if as_json:
+        screen.print_json(marked)
+        return
+    out = screen.console()
+    if record.simulated:
+        screen.simulated(out, record.board.kind)
+    out.print(f"{part} is golden, by its run {marked.run}. Test it again every month, or after 25 parts.")
+
+
+@app.command("study")
+def study(
+    part: Annotated[
+        list[str] | None, typer.Option("--part", metavar="ID", help="A part with several runs in the store; repeat it.")
+    ] = None,
+    board: Annotated[
+        str | None, typer.Option("--board", metavar="virtual", help="Instead: live, on a virtual bench.")
+    ] = None,
+    parts: Annotated[int, typer.Option("--parts", min=2, max=50, help="How many virtual parts.")] = 5,
+    runs: Annotated[int, typer.Option("--runs", min=2, max=20, help="Runs of each part by each operator.")] = 3,
+    operators: Annotated[int, typer.Option("--operators", min=1, max=5, help="How many virtual operators.")] = 1,
+    seed: SeedOption = 1,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say how much of what you see is the bench: the same parts, tested several times, by one or more operators.
+
+    For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
+    between, then name them here.
+    """
+    from pulldrop.cli import live, screen
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import study as job
+    from pulldrop.judge.study import TooSmall
+    from pulldrop.store import Store
+
+    if board not in (None, "virtual") or bool(part) == (board is not None):
+        raise InputError("Name parts of the store with --part, or take --board virtual for invented ones; not both.")
+    try:
+        if part:
+            with Store.open(store) as history:
+                found = job.from_store(history, part, runs)
+        else:
+            with live.quiet() as quiet:
+                found = job.virtual(seed, parts, runs, operators, quiet)
+    except TooSmall as small:
+        raise InputError(f"No study: {small}") from small
+    if as_json:
+        screen.print_json(found)
+    else:
+        _show_study(screen.console(), found)
+
+
+def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: int) -> "CalibrationRecord":
+    """The dialogue with a person; on a virtual board with simulated instruments."""
+    import time
+
+    from pulldrop.board.virtual import VirtualBoard
+    from pulldrop.cli import screen
+    from pulldrop.cli.ask import Terminal, show
+    from pulldrop.jobs.calibrate import walk
+    from pulldrop.jobs.calibrate_virtual import calibrate_board
+    from pulldrop.jobs.talk import converse
+
+    if isinstance(board, VirtualBoard) and board.identity.simulated:
+        screen.simulated(out, board.identity.kind)
+        told: Callable[[Turn, float | None], None] = lambda turn, answer: show(out, turn, answer)  # noqa: E731
+        return calibrate_board(board, seed, operator=operator, told=told)
+    for line in CAUTIONS:
+        out.print(line, style="bold")
+    last = store.newest_calibration(board.identity)
+    return converse(walk(board, time.monotonic, meter=last.meter if last else None, operator=operator), Terminal(out))
+
+
+CAUTIONS = (
+    "Caution, the bench will be energised: up to 12 V at the coil terminals, 1 to 10 A in pulses at the contacts.",
+    "  Keep the emergency stop within reach. Load resistors stay hot. An empty answer leaves a reading out.",
+)
+
+
+def _show_record(out: "Console", record: "CalibrationRecord") -> None:
+    from pulldrop.cli import screen
+    from pulldrop.measure.reach import reach
+    from pulldrop.model.calibration import GOOD_FOR, nominal
+    from pulldrop.model.quantity import show as quantity
+
+    calibration = record.calibration
+    assert calibration.taken_at is not None
+    if record.simulated:
+        screen.simulated(out, record.board.kind)
+    by = f" by {record.operator}" if record.operator else ""
+    until = calibration.taken_at + GOOD_FOR
+    out.print(f"\nBoard {record.board.serial} ({record.board.kind}), {calibration.taken_at:%Y-%m-%d}{by}", style="bold")
+    table = screen.table("reading", "at", "U before", "U now")
+    for before, now in zip(reach(nominal(record.board.serial)), reach(calibration), strict=True):
+        table.add_row(now.title, quantity(now.at, now.unit), _plus_minus(before.expanded, before.unit),
+                      _plus_minus(now.expanded, now.unit))  # fmt: skip
+    out.print(table)
+    for line in record.left_out:
+        out.print(screen.beside("[ ]", f"left out, {line}", width=3))
+    out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, k = 2.", style="dim")
+
+
+def _plus_minus(expanded: float, unit: str) -> str:
+    from pulldrop.model.quantity import show as quantity
+
+    return f"+-{quantity(expanded, 'K' if unit == 'degC' else unit)}"
+
+
+def _show_study(out: "Console", found: "Study") -> None:
+    from pulldrop.cli import screen, words
+    from pulldrop.model.quantity import show as quantity
+
+    if found.simulated:
+        screen.simulated(out, "virtual")
+    who = ", ".join(one or "nobody named" for one in found.operators)
+    state = "calibrated" if found.calibrated else "uncalibrated"
+    out.print(f"{len(found.parts)} parts, {found.runs} runs each by {who}, board {found.board_serial}, {state}")
+    table = screen.table("reading", "bench", "operator", "parts", "%GRR", "ndc", "bench explains")
+    for line in found.lines:
+        one = line.anova
+        sizes = (quantity(sigma, line.unit) for sigma in (one.ev, one.av, one.pv))
+        groups = "-" if one.categories is None else str(one.categories)
+        share = "< 1 %" if one.percent_of_variance < 1 else f"{one.percent_of_variance:.0f} %"
+        table.add_row(words.title(line.measurement), *sizes, f"{one.percent_grr:.1f}", groups, share)
+    out.print(table)
+    out.print("Standard deviations by ANOVA. %GRR: below 10 good, below 30 usable, ndc 5 or more (AIAG).", style="dim")
+    for means in dict.fromkeys(line.means for line in found.lines):
+        titles = ", ".join(words.title(line.measurement) for line in found.lines if line.means == means)
+        out.print(screen.beside("-", f"{titles}: {means}.", width=1))

@@ -1,0 +1,42 @@
+"""What a calibration is good for: the expanded uncertainty (k = 2) that it leaves in readings of a usual relay.
+
+Rule: only what the calibration itself adds; step size, scatter and resolution come on top in every reading's budget.
+"""
+
+from typing import Any
+
+from pulldrop.measure.budget import Scales, nominal_value
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.raw import Frozen
+
+COIL_V, COIL_OHM, LOAD_A, DROP_V, TIME_S = 12.0, 85.0, 10.0, 0.1, 0.005
+"""A 12 V relay of its usual class (common practice); U is nearly in proportion elsewhere."""
+
+
+class Reach(Frozen):
+    """One line: at `at`, in `unit`, the calibration leaves +-`expanded`."""
+
+    title: str
+    at: float
+    unit: str
+    expanded: float
+
+
+def reach(calibration: Calibration) -> tuple[Reach, ...]:
+    """One line for each channel that readings rest on."""
+    scales = Scales(calibration)
+    bus = calibration.coil_bus
+    supply = scales.bus(COIL_V / bus.gain + bus.zero)
+    amps = scales.shunt.span(COIL_V / COIL_OHM / calibration.coil_shunt.gain)
+    volts = supply - amps * scales.low_side_ohm
+    zero_v = scales.drop(calibration.drop.zero)
+    drop = DROP_V * scales.drop.one / scales.load.one + zero_v
+    lines: tuple[tuple[str, float, str, Any], ...] = (
+        ("coil volts", COIL_V, "V", volts),
+        ("coil amps", nominal_value(amps), "A", amps),
+        ("coil resistance", COIL_OHM, "ohm", volts / amps),
+        (f"contact drop at {LOAD_A:g} A", DROP_V, "V", drop),
+        ("operate time", TIME_S, "s", scales.tick.span(TIME_S / calibration.tick.gain)),
+        ("bench temperature", 20.0, "degC", scales.temperature_k),
+    )
+    return tuple(Reach(title=t, at=at, unit=unit, expanded=2.0 * value.std_dev) for t, at, unit, value in lines)
