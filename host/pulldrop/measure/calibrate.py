@@ -36,6 +36,8 @@ SUPPLY_DRIFT = 0.005
 """By which the 5 V supply, and with it DAC and fast converter, may change after the calibration (assumed)."""
 CLOCK_S, COMPUTER = 0.005, 50e-6
 """One answer's jitter on the line, and a computer's crystal (common practice)."""
+SHUNT_DRIFT = 0.0005
+"""A shunt between the day of its calibration and a run: 50 ppm/K over 10 K (assumed of a metal element)."""
 RESONATOR_DRIFT = 0.0005
 """A ceramic resonator over the temperatures of a workshop (makers' sheets: 0.2 to 0.3 % over -20..80 degC)."""
 OF_SHEET = "as its data sheet allows"
@@ -132,7 +134,8 @@ class _Amps:
         point = max(observed.amps, key=lambda one: one.shunt)
         leads = rectangular(LEADS_OHM / 2, "coil leads", "in series with the resistor, as with a coil")
         amps = bus.volts(point.bus) / (ohm + leads + self.low_side)
-        self.one = weighed(self.one, amps / (self._spanned(point.shunt) * self._gain))
+        measured = amps / (self._spanned(point.shunt) * self._gain)
+        self.one = weighed(self.one, measured * _drift("coil shunt"))
 
     def amps(self, shunt: float) -> Any:
         """Amps of a mean of shunt counts."""
@@ -160,6 +163,10 @@ def _channel(base: Channel, one: Any, zero: Any | None) -> Channel:
 def _shares(one: Any) -> tuple[Share, ...]:
     """The effect of each cause on a relative gain, the largest first."""
     return tuple(Share(name=term.name, u=term.u, why=term.why) for term in terms(one))
+
+
+def _drift(shunt: str) -> Any:
+    return 1 + rectangular(SHUNT_DRIFT, f"{shunt} since", "50 ppm/K over 10 K")
 
 
 def _fast(observed: Observed, base: Calibration, amps: _Amps) -> Channel:
@@ -203,7 +210,7 @@ def _contact(observed: Observed, base: Calibration) -> tuple[Channel, Channel]:
         if point.gain != 5:
             volts *= 1 + rectangular(RANGE_MATCH, "range", "gain from range to range")
         counts = _counts(point.shunt, "load amps") - _counts(load_zero, "load zero")
-        one = weighed(one, volts / ohm / (counts * base.load.gain))
+        one = weighed(one, volts / ohm / (counts * base.load.gain) * _drift("load shunt"))
     load = _channel(base.load, one, None)
     load = load.model_copy(update={"shares": (converter, *load.shares)})
     if observed.contact_zero:
