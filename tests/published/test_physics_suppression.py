@@ -2,8 +2,10 @@
 
 import pytest
 
+from pulldrop.plant.classes import CLASSES, Base
 from pulldrop.plant.relay import NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.plant.suppression import NOMINAL, Harness
 
 COIL_OHM, SUPPLY_V = 55.0, 13.5
 """Inputs of TE Connectivity's note 13C3311 on coil suppression."""
@@ -99,10 +101,45 @@ def test_release_times_come_in_the_published_order() -> None:
         assert published / 1.5 < ms < published * 1.5
 
 
-@pytest.mark.parametrize("specimen", [part(), Specimen(title="of the class", base=BASE)])
-def test_a_diode_multiplies_the_release_time_by_four_to_eight(specimen: Specimen) -> None:
-    """Leach application note 007: read. With the bench's own 1N4007 as the diode."""
-    assert 4.0 <= release_ms(specimen, diode=True) / release_ms(specimen) <= 8.0
+def of_class(base: str, **given: object) -> Specimen:
+    """A part by the default parameters of its class."""
+    return Specimen.model_validate({"title": base, "base": base} | given)
+
+
+def opening_ms(specimen: Specimen, harness: Harness, diode: bool) -> float:
+    """Coil off to the first opening of NO, from nominal volts."""
+    relay = Relay(parts(specimen), 20.0, None, harness)
+    relay.drive(specimen.nominal_v, switch=True, diode=diode)
+    relay.advance(0.5)
+    relay.drive(specimen.nominal_v, switch=False, diode=diode)
+    return next((at - 0.5) * 1e3 for at, throw, closed in relay.advance(0.55) if throw == NO and not closed)
+
+
+@pytest.mark.parametrize("base", CLASSES)
+def test_a_diode_multiplies_the_opening_time_by_four_to_eight(base: Base) -> None:
+    """Leach application note 007: read. Against a coil that opens into nothing at all."""
+    unclamped = Harness(tvs_v=1e4)
+    ratio = opening_ms(of_class(base), unclamped, True) / opening_ms(of_class(base), unclamped, False)
+    print(f"{base}: a diode multiplies the opening time by {ratio:.2f}")
+    assert 4.0 <= ratio <= 8.0
+
+
+@pytest.mark.parametrize("base", ["mini_12v_changeover", "mini_12v_normally_open", "micro_12v_changeover"])
+def test_the_benchs_clamp_is_nearly_as_good_as_nothing_for_12_volt_parts(base: Base) -> None:
+    """Leach's factor holds with the bench's own 68 V clamp and its own 1N4007 as well."""
+    assert 4.0 <= opening_ms(of_class(base), NOMINAL, True) / opening_ms(of_class(base), NOMINAL, False) <= 8.0
+
+
+@pytest.mark.parametrize("base", ["mini_12v_changeover", "mini_12v_normally_open"])
+def test_a_zener_of_12_volts_lets_go_as_much_sooner_than_a_diode_as_one_person_measured(base: Base) -> None:
+    """6.7 ms with a diode, 2.6 ms with diode and 12 V zener, a 40 A relay (irrelevant-tech, 2026): read.
+
+    Another part than ours: the ratio, 2.6, is met within a factor of 1.5.
+    """
+    diode = opening_ms(of_class(base, suppression={"kind": "diode"}), NOMINAL, False)
+    zener = opening_ms(of_class(base, suppression={"kind": "diode_zener", "zener_v": 12.0}), NOMINAL, False)
+    print(f"{base}: diode {diode:.2f} ms, diode and 12 V zener {zener:.2f} ms")
+    assert 2.6 / 1.5 < diode / zener < 2.6 * 1.5
 
 
 def test_a_mini_relay_with_a_diode_lets_go_in_the_time_that_two_people_measured() -> None:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.plant.bench import Bench, PinEdge, Pins
+from pulldrop.plant.classes import CLASSES
 from pulldrop.plant.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
 
-BASES = ("mini_12v_changeover", "mini_12v_normally_open", "mini_24v_changeover", "micro_12v_changeover")
+BASES = tuple(CLASSES)
 BOTH = 3
 
 
@@ -98,15 +99,16 @@ def loaded(bench: Bench, throw: int, branches: int) -> tuple[float, float]:
 
 
 def pull_in(part: Specimen, temperature_c: float = 20.0) -> tuple[float, float]:
-    """Lowest coil supply volts in steps of 50 mV, 50 ms each, at which NO touches; and the coil current there."""
+    """Lowest coil supply volts in steps of 50 mV, 50 ms each, at which NO touches; the last current that did not do."""
     relay = Relay(parts(part), temperature_c)
     volts = 0.3 * part.nominal_v
     while volts < 2 * part.nominal_v:
         volts += 0.05
+        too_little_a = relay.i
         relay.drive(volts, switch=True, diode=False)
         relay.advance(relay.t + 0.05)
         if relay.touching[NO]:
-            return volts, relay.i
+            return volts, too_little_a
     raise AssertionError("never pulled in")
 
 

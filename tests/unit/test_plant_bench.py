@@ -165,15 +165,22 @@ def test_the_same_seed_is_the_same_bench_and_no_seed_is_a_perfect_one() -> None:
 @pytest.mark.parametrize("seed", range(20))
 def test_every_bench_is_within_its_parts_limits(seed: int) -> None:
     front = drawn(seed)
-    assert 4.8 <= front.vcc_v <= 5.2
+    assert abs(front.vcc_v - 5.01) <= 0.2
     assert abs(front.tick) <= 0.005
     assert 20.0 <= front.temperature_c <= 25.0
-    assert abs(front.coil_v(1843) / 13.5 - 1) < 0.05
+    assert abs(front.coil_v(1843) / 13.5 - 1) < 0.002 + 0.04 + 0.021 + 37 / 1843
 
 
 def test_a_settled_relay_lets_an_hour_pass_in_no_time() -> None:
-    bench = held(specimen())
+    for at_rest in (held(specimen(coil={"heating_k_per_w": 0.0})), held(specimen(), volts=0.0)):
+        assert at_rest.still
+        start = time.perf_counter()
+        assert at_rest.advance(3600.0) == []
+        assert time.perf_counter() - start < 0.01
+
+
+def test_a_coil_that_warms_up_is_still_once_it_is_warm() -> None:
+    bench = held(specimen(coil={"heating_s": 5.0}))
+    assert not bench.still
+    bench.advance(300.0)
     assert bench.still
-    start = time.perf_counter()
-    assert bench.advance(3600.0) == []
-    assert time.perf_counter() - start < 0.01

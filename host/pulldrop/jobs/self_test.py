@@ -22,8 +22,9 @@ LOAD_SUPPLY_RATIO = 12.7 / 2.7
 PROBE_V = 5.0
 SET_POINTS_V = (3.0, 12.0)
 SET_TOLERANCE = 0.06
-SET_ZERO_V = 0.08
-"""The DAC rides on the 5 V supply of the board, 5 % at worst, and the gain of 6 adds some."""
+SET_ZERO_V = 0.27
+"""The DAC rides on the 5 V supply of the board, 4 %, and has a gain of 2 % and a zero of 0.75 % of full scale (37
+counts with its amplifier) of its own."""
 EMPTY_COIL_V = 0.5
 """With nothing between the coil terminals the low side stays at zero; a coil lifts it to the coil supply."""
 ZERO_COIL_A = 0.001

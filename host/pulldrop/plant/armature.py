@@ -42,14 +42,17 @@ class Armature(Shape):
     overtravel_mm: float = Field(default=0.35, ge=-5, le=5, description="armature travel left as NO touches (fitted)")
     fixed_n_per_mm: float = Field(default=100.0, gt=0, le=1000, description="rate of the fixed contacts (assumed)")
     contact_damping_s_per_m: float = Field(default=1.5, ge=0, le=10, description="loss at the contacts (fitted)")
+    damping_scatter: float = Field(
+        default=0.06, ge=0, le=2, description="of that loss from move to move, as friction_scatter (assumed)"
+    )
 
 
 class Mechanics:
     """Masses, springs and places in SI, ready to be stepped. Never changed."""
 
     __slots__ = (
-        "c_fixed", "c_leaf", "f_return", "free_w", "friction", "k_fixed", "k_leaf", "k_return", "nc_at", "no_at",
-        "per_contact", "per_mass", "restitution", "scatter", "touching_w", "travel",
+        "c_fixed", "c_leaf", "damping_scatter", "f_return", "free_w", "friction", "k_fixed", "k_leaf", "k_return",
+        "nc_at", "no_at", "per_contact", "per_mass", "restitution", "scatter", "touching_w", "travel",
     )  # fmt: skip
 
     def __init__(self, arm: Armature, changeover: bool) -> None:
@@ -61,7 +64,11 @@ class Mechanics:
         self.c_fixed = arm.contact_damping_s_per_m
         self.f_return, self.k_return, self.friction = arm.return_n, arm.return_n_per_mm * 1e3, arm.friction_n
         self.per_mass, self.per_contact = 1e3 / arm.mass_g, 1e3 / arm.contact_g
-        self.restitution, self.scatter = arm.restitution, arm.friction_scatter
+        self.restitution, self.scatter, self.damping_scatter = (
+            arm.restitution,
+            arm.friction_scatter,
+            arm.damping_scatter,
+        )
         self.free_w = math.sqrt(self.k_leaf * self.per_contact)
         self.touching_w = math.sqrt((self.k_leaf + self.k_fixed) * self.per_contact)
 

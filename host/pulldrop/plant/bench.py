@@ -55,7 +55,7 @@ class Bench:
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
-        self.relay = Relay(parts(specimen), self.frontend.temperature_c, seed)
+        self.relay = self._relay(specimen, seed)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._scan = scan.drawn(seed)
         self.time_s = 0.0
@@ -67,16 +67,21 @@ class Bench:
         self._broken = (False, False)
         self._low = (False, False)
         self._waiting: tuple[PinEdge, ...] = ()
+        self._warmth = (0.0, 0.0, 0.0)
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
         self.drive(Pins())
         self.specimen = specimen
-        self.relay = Relay(parts(specimen), self.frontend.temperature_c, self._seed)
+        seed = None if self._seed is None else self._chance.state
+        self.relay = self._relay(specimen, seed)
         self.relay.advance(self.time_s)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+
+    def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
+        return Relay(parts(specimen), self.frontend.temperature_c, seed, self.frontend.harness)
 
     # --- time ---
 
@@ -84,6 +89,7 @@ class Bench:
         """New levels from this moment on; edges that they cause come with the next advance."""
         if pins == self.pins:
             return
+        self._warmth = (*self.warmth_k(), self.time_s)
         self.pins = pins
         self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
@@ -116,6 +122,7 @@ class Bench:
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
+            self._warmth,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
@@ -123,6 +130,7 @@ class Bench:
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
+            self._warmth,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
@@ -160,7 +168,8 @@ class Bench:
         dry, loaded = bool(pins.dry & bit), bool(pins.throws & bit and pins.branches)
         if not dry and not loaded:
             return front.vcc_v, 0.0
-        siemens = 1 / (self._contact_ohm(throw) + self._load_shunt_ohm) if touching else 0.0
+        below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + front.clip_ohm[throw]
+        siemens = 1 / (self._contact_ohm(throw) + below) if touching else 0.0
         dry_s = dry / DRY_OHM
         feed_a = front.vcc_v * dry_s
         without_load = feed_a / (dry_s + siemens) if dry_s + siemens else inf
@@ -171,9 +180,16 @@ class Bench:
         node = min(node, max(FOLLOWER_V, without_load if dry_s else FOLLOWER_V))
         return node, node * siemens
 
-    @property
-    def _load_shunt_ohm(self) -> float:
-        return fe.LOAD_SHUNT_OHM * (1 + self.frontend.load_shunt)
+    def _load_a(self) -> float:
+        """Amps through the load shunt."""
+        return sum(self._node(throw, self.relay.touching[throw])[1] for throw in (NO, NC))
+
+    def warmth_k(self) -> tuple[float, float]:
+        """Kelvin by which their currents have warmed the fast shunt and the load shunt."""
+        fast_k, load_k, since = self._warmth
+        passed = self.time_s - since
+        fast = fe.FAST_SHUNT.rise_k(fast_k, self.relay.circuit().shunt_a, passed)
+        return fast, fe.LOAD_SHUNT.rise_k(load_k, self._load_a(), passed)
 
     def _load_siemens(self) -> float:
         branches = sum(
@@ -192,11 +208,15 @@ class Bench:
             volts = front.ntc_pin_v(front.temperature_c)
         elif channel == 2:
             volts = front.load_supply_v * fe.LOAD_DIVIDER
+        elif channel == 3:
+            volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
         else:
-            around = self.relay.circuit()
-            volts = front.fast_pin_v(around.shunt_a) if channel == 0 else around.low_side_v * fe.LOW_SIDE_DIVIDER
-        noisy = volts + front.adc_noise_v(self._chance.normal()) if front.noise else volts
-        return min(max(noisy, 0.0), front.vcc_v + 0.5)
+            amps = self.relay.circuit().shunt_a
+            rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
+            volts = front.fast_pin_v(amps, rise_k)
+        if front.noise:
+            volts += front.adc_error_v(volts, self._chance.normal())
+        return min(max(volts, 0.0), front.vcc_v + 0.5)
 
     def adc_counts(self, channel: int) -> int:
         """One conversion, 0..1023."""
@@ -210,11 +230,13 @@ class Bench:
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
-        front, touching = self.frontend, self.relay.touching
-        nodes = [self._node(throw, touching[throw]) for throw in (NO, NC)]
-        at_30 = sum(amps for _, amps in nodes) * self._load_shunt_ohm
-        volts = at_30 if mux == "shunt" else nodes[NO if mux == "no" else NC][0] - at_30
-        return front.ads_counts(volts + front.thermal_emf_v, gain, self._chance.normal())
+        front, draw = self.frontend, self._chance.normal()
+        if mux == "shunt":
+            return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self.warmth_k()[1]), gain, draw)
+        throw = NO if mux == "no" else NC
+        node, _ = self._node(throw, self.relay.touching[throw])
+        at_30 = self._load_a() * front.load_shunt_ohm(0.0)
+        return front.ads_counts(throw, node - at_30, gain, draw)
 
     # --- terminal scan ---
 

@@ -50,9 +50,11 @@ class Coil(Shape):
         default=0.0, ge=-200, le=200, description="magnetisation that stays in the iron, ampere-turns"
     )
     heating_k_per_w: float = Field(
-        default=0.0, ge=0, le=200, description="rise of the winding per watt in it; 0: no self-heating"
+        default=35.0, ge=0, le=200, description="rise of the winding per watt in it; 0: no self-heating (assumed)"
     )
-    heating_s: float = Field(default=200.0, gt=0, le=1e5, description="time constant of that rise (assumed)")
+    heating_s: float = Field(
+        default=150.0, gt=0, le=1e5, description="time constant of that rise (assumed): 4 J/K of winding and near iron"
+    )
 
 
 class Magnetics:

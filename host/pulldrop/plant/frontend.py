@@ -1,12 +1,14 @@
 """The bench's parts as they are and not as they are drawn: every gain and offset, drawn once from the seed.
 
-A perfect bench (no seed) has them all at their nominal values and no noise.
+A perfect bench (no seed) has them all at their nominal values and no noise, but all its quantisation. Figures from
+data sheets are from memory of those sheets; where a maker gives no limit the figure is assumed and says so.
 """
 
 import math
 from dataclasses import dataclass
 
 from pulldrop.plant.noise import Chance
+from pulldrop.plant.suppression import NOMINAL, TVS_V, Harness
 
 ADC_V = 5.0
 ADC_STEPS = 1024
@@ -14,33 +16,74 @@ DAC_GAIN = 6.0
 SUPPLY_MOST_V = 29.0
 FAST_SHUNT_OHM, FAST_GAIN = 0.82, 20.0
 INA_SHUNT_OHM, INA_BUS_V, INA_SHUNT_V = 0.1, 1.25e-3, 2.5e-6
+INA_BUS_OHM = 830e3
+"""Bus input of the INA226; what it draws flows through the shunt (data sheet, typical)."""
 LOAD_V = 12.0
 LOAD_SHUNT_OHM = 0.005
 BRANCH_OHM = (12.0, 2.4, 1.2, 0.6)
 ADS_FULL_V = {1: 4.096, 2: 2.048, 3: 1.024, 4: 0.512, 5: 0.256}
+ADS_OHM = {1: 15e6, 2: 4.9e6, 3: 2.4e6, 4: 710e3, 5: 710e3}
+"""Differential input of the ADS1115 by gain code (data sheet, typical); it loads the resistors before it."""
 NTC_OHM, NTC_B_K, NTC_AT_K = 10e3, 3950.0, 298.15
 LOAD_DIVIDER, LOW_SIDE_DIVIDER = 2.7 / 12.7, 4.7 / 104.7
+FET_OHM, WIRE_OHM = 0.053, 0.01
+"""On the coil's low side besides the shunt: logic-level MOSFET within +-25 % from cold to hot, and wire within +-10
+mohm."""
+NO, NC, SHUNT = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Warming:
+    """A shunt that its own current heats: kelvin per watt into the air, and the time constant of that (assumed)."""
+
+    ohm: float
+    k_per_w: float
+    tau_s: float
+
+    def rise_k(self, from_k: float, amps: float, seconds: float) -> float:
+        """Rise after a time at one current."""
+        to = amps * amps * self.ohm * self.k_per_w
+        return to + (from_k - to) * math.exp(-seconds / self.tau_s)
+
+
+FAST_SHUNT = Warming(FAST_SHUNT_OHM, k_per_w=110.0, tau_s=10.0)
+"""0.82 ohm, 1 W axial."""
+LOAD_SHUNT = Warming(LOAD_SHUNT_OHM, k_per_w=20.0, tau_s=15.0)
+"""5 mohm, 5 W bare element: 2 W at 20 A, a quarter of a kelvin in a pulse of 100 ms."""
 
 
 @dataclass(frozen=True, slots=True)
 class Frontend:
     """Relative errors of gain, offsets in the unit named, noise as standard deviations. Sources at `drawn`."""
 
+    harness: Harness = NOMINAL
     vcc: float = 0.0
     dac_gain: float = 0.0
     dac_zero_counts: float = 0.0
+    dac_bow_counts: float = 0.0
+    dac_step_counts: float = 0.0
+    dac_pattern: int = 0
+    adc_zero_counts: float = 0.0
+    adc_bow_counts: float = 0.0
+    fast_shunt: float = 0.0
+    fast_shunt_per_k: float = 0.0
     fast_gain: float = 0.0
     fast_zero_v: float = 0.0
     ina_bus_gain: float = 0.0
     ina_bus_zero_v: float = 0.0
+    ina_bus_siemens: float = 0.0
     ina_shunt_gain: float = 0.0
     ina_shunt_zero_v: float = 0.0
     ads_gain: float = 0.0
+    ads_match: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
     ads_zero_counts: float = 0.0
+    ads_series_ohm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    thermal_emf_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
     load_shunt: float = 0.0
+    load_shunt_per_k: float = 0.0
     load_supply: float = 0.0
     branches: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
-    thermal_emf_v: float = 0.0
+    clip_ohm: tuple[float, float] = (0.0, 0.0)
     ntc_k: float = 0.0
     tick: float = 0.0
     temperature_c: float = 23.0
@@ -63,14 +106,26 @@ class Frontend:
         if code <= 0:
             return 0.0
         full = self.vcc_v * DAC_GAIN * (1 + self.dac_gain)
-        return min(max(full * (code + self.dac_zero_counts) / 4096, 0.0), SUPPLY_MOST_V)
+        at = code + self.dac_zero_counts + self._dac_bend(code)
+        return min(max(full * at / 4096, 0.0), SUPPLY_MOST_V)
+
+    def _dac_bend(self, code: int) -> float:
+        """Counts by which a code stands off the straight line: a bow, and each step a little long or short."""
+        place = code / 4096
+        uneven = Chance(self.dac_pattern * 4096 + code).within(self.dac_step_counts) if self.dac_step_counts else 0.0
+        return self.dac_bow_counts * 4 * place * (1 - place) + uneven
 
     # --- what the board sees; `draw` is a normal deviate ---
 
-    def fast_pin_v(self, shunt_a: float) -> float:
+    def fast_pin_v(self, shunt_a: float, rise_k: float = 0.0) -> float:
         """Pin A0: low-side shunt times 20, as far as the amplifier's 5 V supply lets it."""
-        volts = shunt_a * FAST_SHUNT_OHM * FAST_GAIN * (1 + self.fast_gain) + self.fast_zero_v
+        ohm = FAST_SHUNT_OHM * (1 + self.fast_shunt + self.fast_shunt_per_k * rise_k)
+        volts = shunt_a * ohm * FAST_GAIN * (1 + self.fast_gain) + self.fast_zero_v
         return min(max(volts, 0.005), self.vcc_v - 0.03)
+
+    def load_shunt_ohm(self, rise_k: float) -> float:
+        """The load shunt, warmed by its own current."""
+        return LOAD_SHUNT_OHM * (1 + self.load_shunt + self.load_shunt_per_k * rise_k)
 
     def ntc_pin_v(self, temperature_c: float) -> float:
         """Pin A1: NTC to ground, 10 kohm to the 5 V supply."""
@@ -78,9 +133,11 @@ class Frontend:
         ohm = NTC_OHM * math.exp(NTC_B_K * (1 / kelvin - 1 / NTC_AT_K))
         return self.vcc_v * ohm / (ohm + NTC_OHM)
 
-    def adc_noise_v(self, draw: float) -> float:
-        """0.4 counts of noise at the converter."""
-        return 0.4 * self.noise * draw * ADC_V / ADC_STEPS
+    def adc_error_v(self, pin_v: float, draw: float) -> float:
+        """The converter's own error at its pin: zero, bow, and 0.4 counts of noise."""
+        place = pin_v / self.vcc_v
+        bow = self.adc_bow_counts * 4 * place * (1 - place)
+        return (self.adc_zero_counts + bow + 0.4 * self.noise * draw) * ADC_V / ADC_STEPS
 
     def adc_counts(self, pin_v: float) -> int:
         """10 bits against the 5 V supply."""
@@ -89,46 +146,69 @@ class Frontend:
     def ina_counts(self, plus_v: float, supply_a: float, draws: tuple[float, float]) -> tuple[int, int]:
         """INA226: bus volts and shunt volts, averaged."""
         bus = plus_v * (1 + self.ina_bus_gain) + self.ina_bus_zero_v
-        shunt = supply_a * INA_SHUNT_OHM * (1 + self.ina_shunt_gain) + self.ina_shunt_zero_v
+        amps = supply_a + plus_v * self.ina_bus_siemens
+        shunt = amps * INA_SHUNT_OHM * (1 + self.ina_shunt_gain) + self.ina_shunt_zero_v
         return (
             min(max(round(bus / INA_BUS_V + 0.3 * self.noise * draws[0]), 0), 32767),
             min(max(round(shunt / INA_SHUNT_V + 0.5 * self.noise * draws[1]), -32768), 32767),
         )
 
-    def ads_counts(self, volts: float, gain: int, draw: float) -> int:
-        """ADS1115 at 860 samples a second."""
-        counts = volts * (1 + self.ads_gain) / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts + self.noise * draw
+    def ads_counts(self, source: int, volts: float, gain: int, draw: float) -> int:
+        """ADS1115 at 860 samples a second; `source` NO, NC or SHUNT."""
+        seen = (volts + self.thermal_emf_v[source]) / (1 + self.ads_series_ohm[source] / ADS_OHM[gain])
+        seen *= 1 + self.ads_gain + self.ads_match[gain - 1]
+        counts = seen / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts + self.noise * draw
         return min(max(round(counts), -32768), 32767)
 
 
 def drawn(seed: int | None) -> Frontend:
-    """The parts of one bench. Limits of the data sheets, taken as rectangular:
+    """The parts of one bench. Makers' limits, taken as rectangular; typical figures where only those are given:
 
-    5 V from USB +-5 % (USB 2.0, 7.3.2); MCP4725 offset and gain resistors of 0.1 %; INA180A1 gain +-1 %, 150 uV,
-    shunts 1 %; INA226 0.1 % gain, 7.5 mV bus and 10 uV shunt offset; ADS1115 0.15 % gain, 3 counts offset, noise
-    one count of 7.8 uV at 860 samples a second; ceramic resonator 0.5 %; load resistors 5 %; NTC 1 %, about 0.25 K.
+    5 V of an LM317 with 1 % resistors, +-4 %; MCP4725: gain 2 %, offset 0.75 % of full scale, INL 2 counts, DNL 0.2
+    counts (both typical), with an amplifier of 5 mV and resistors of 0.1 %; ATmega328P converter: 2 counts, INL 0.5;
+    shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K; INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV, 10 uV; ADS1115: 0.15
+    %, 0.1 % from range to range, 3 counts, noise one count at 860 samples a second, 1140 ohm before its inputs;
+    thermal EMF 5 uV (copper against tinned brass, 2 K, assumed); TVS 5 %; coil leads with clips 10 to 40 mohm
+    (assumed); ceramic resonator 0.5 %; load resistors 5 %; NTC and its resistor 1 %, about 0.33 K. A clip of the
+    socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that four-wire
+    sensing takes out leads and not this.
     """
     if seed is None:
         return Frontend()
     chance = Chance(seed ^ 0xBE0C4)
     w = chance.within
+    fast_shunt = w(0.01)
+    low_side = FAST_SHUNT_OHM * (1 + fast_shunt) + FET_OHM * (1 + w(0.25)) + WIRE_OHM + w(WIRE_OHM)
     return Frontend(
-        vcc=w(0.04),
-        dac_gain=w(0.002),
-        dac_zero_counts=w(2.0),
-        fast_gain=w(0.014),
-        fast_zero_v=w(3e-3),
+        harness=Harness(switch_ohm=low_side, lead_ohm=0.025 + w(0.015), tvs_v=TVS_V * (1 + w(0.05))),
+        vcc=0.002 + w(0.04),
+        dac_gain=w(0.02) + w(0.001),
+        dac_zero_counts=w(0.0075 * 4096) + w(4.1),
+        dac_bow_counts=w(2.0),
+        dac_step_counts=0.2,
+        dac_pattern=seed,
+        adc_zero_counts=w(2.0),
+        adc_bow_counts=w(0.5),
+        fast_shunt=fast_shunt,
+        fast_shunt_per_k=w(100e-6),
+        fast_gain=w(0.01),
+        fast_zero_v=w(500e-6) * FAST_GAIN,
         ina_bus_gain=w(0.001),
         ina_bus_zero_v=w(7.5e-3),
-        ina_shunt_gain=w(0.0101),
+        ina_bus_siemens=1 / INA_BUS_OHM,
+        ina_shunt_gain=w(0.01) + w(0.001),
         ina_shunt_zero_v=w(10e-6),
         ads_gain=w(0.0015),
+        ads_match=(w(0.0005), w(0.0005), w(0.0005), w(0.0005), 0.0),
         ads_zero_counts=w(3.0),
+        ads_series_ohm=(1140 * (1 + w(0.03)), 1140 * (1 + w(0.03)), 100.0),
+        thermal_emf_v=(w(5e-6), w(5e-6), w(5e-6)),
         load_shunt=w(0.01),
+        load_shunt_per_k=w(50e-6),
         load_supply=w(0.02),
         branches=(w(0.05), w(0.05), w(0.05), w(0.05)),
-        thermal_emf_v=w(5e-6),
-        ntc_k=w(0.4),
+        clip_ohm=(0.2e-3 + w(0.1e-3), 0.2e-3 + w(0.1e-3)),
+        ntc_k=w(0.33),
         tick=w(0.005),
         temperature_c=22.5 + w(2.5),
         noise=1.0,

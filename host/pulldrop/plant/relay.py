@@ -2,8 +2,9 @@
 
 Rule 1: time runs on a grid that starts anew with every change of the drive; a part of a step is only looked at,
 and is undone before the next whole step, so that splitting an advance does not change what happens.
-Rule 2: small steps only while something moves. At rest only the coil is stepped, with a growing step; when that is
-still too, nothing is stepped.
+Rule 2: small steps only while something moves. At rest only the coil is stepped, with a growing step. When nothing
+but the winding's temperature changes the coil is quiet, and parts of a step are not looked at; when that has come to
+rest too it is still, and nothing is stepped.
 """
 
 import math
@@ -13,28 +14,34 @@ from pulldrop.plant.armature import Mechanics
 from pulldrop.plant.coil import Magnetics, copper_ohm
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.parts import Parts
-from pulldrop.plant.suppression import SETTLE_S, CoilCircuit, Feed, Network, circuit, network
+from pulldrop.plant.suppression import NOMINAL, SETTLE_S, CoilCircuit, Feed, Harness, bench_network, circuit
 
 MOVE_S = 10e-6
 """Step while the armature or the leaf moves."""
-PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 10e-6, 1.1, 1e-3, 50e-6
+PACE_S, PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 2.5e-6, 1.15, 0.4e-3, 50e-6
 """Step at rest: first after a change, growth from step to step, longest, longest in which the armature may leave."""
 STILL_V, STILL_A_PER_S = 1e-4, 1e-4
 """Volts of flux change, and slope of current, below which the coil counts as still."""
+PACE_A = 3e-3
+"""A step that changes the current by more is followed by a shorter one."""
+QUIET_A_PER_S, PACE_QUIET_S, WARM_K = 1e-3, 50e-3, 1e-3
+"""Slope of current below which only warmth changes it, longest step then (10 uA), and rise below which that ends."""
 REBOUND_M_PER_S = 0.01
 """Armature speed below which a stop takes it without rebound."""
 OPEN_OHM = 1e8
 """A broken winding."""
 JUST = 1e-6
 """How much more than the holding force, in proportion, moves the armature."""
+MOST_CORNERS, JUST_A = 4, 1e-9
+"""Corners of the network that one step may cross, and how far beyond a corner is surely beyond it."""
 NOW_S = 1e-10
 """Two moments closer than this are the same."""
 
 NO, NC = 0, 1
 
 STEPPED = (
-    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "_chance",
-    "moving", "still", "pace", "_net", "_settled", "_segment", "_pull_up", "_pull_down",
+    "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "damping", "_chance",
+    "moving", "still", "quiet", "pace", "_outer", "_net", "_settled", "_segment", "_pull_up", "_pull_down",
 )  # fmt: skip
 STATE = (*STEPPED, "feed", "_whole", "_reported", "_reported_at")
 """What a step changes, and all that a drive or an advance changes; every value immutable."""
@@ -47,14 +54,15 @@ class Relay:
     `seed` None: no scatter from move to move.
     """
 
-    def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None) -> None:
+    def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL) -> None:
         self.parts = parts
+        self.harness = harness
         self.ambient_c = temperature_c
         self.rise_k = 0.0
         self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
         self.mechanics = mech = Mechanics(parts.armature, parts.changeover)
-        self.friction, self._chance = mech.friction, seed
+        self.friction, self.damping, self._chance = mech.friction, mech.c_fixed, seed
         self.weld = (parts.weld_no_n, parts.weld_nc_n)
         # state: time, flux, current, armature place and speed, contact place and speed
         self.t, self.phi, self.i = 0.0, 0.0, 0.0
@@ -62,14 +70,12 @@ class Relay:
         self.z = mech.no_at if parts.weld_no_n or parts.starts_operated else max(mech.nc_at, 0.0)
         self.force = (0.0, 0.0)
         self.touching = (self.z >= mech.no_at, self.z <= mech.nc_at)
-        self.moving, self.still, self.pace = True, False, PACE_S
+        self.moving, self.still, self.quiet, self.pace = True, False, False, PACE_S
         self._whole: tuple[object, ...] | None = None
         self._reported, self._reported_at = self.touching, 0.0
         # drive
         self.feed = Feed()
-        self._settled = True
-        self._net = self._network(0.0)
-        self._segment = self._net.segment(0.0)
+        self._rebuild(0.0)
         self._pull_up, self._pull_down = math.inf, -math.inf
         self.advance(0.2)
         self.t = self._reported_at = 0.0
@@ -89,16 +95,14 @@ class Relay:
         self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
         self._settled = False
         self._rebuild(self.t)
-        self._whole, self.still, self.pace = None, False, PACE_S
-
-    def _network(self, at: float) -> Network:
-        feed = self.feed
-        return network(self.parts.suppression, feed.volts(at), feed.switch, feed.diode)
+        self._whole, self.still, self.quiet, self.pace = None, False, False, PACE_S
 
     def _rebuild(self, at: float) -> None:
         """The network as it will be at a moment; for good once the supply has settled."""
-        self._settled = self.feed.volts(at) == self.feed.to_v
-        self._net = self._network(at)
+        feed, volts = self.feed, self.feed.volts(at)
+        self._settled = volts == feed.to_v
+        self._outer = bench_network(self.harness, volts, feed.switch, feed.diode)
+        self._net = self._outer.beside(self.parts.suppression)
         self._segment = self._net.segment(self.i)
 
     def _winding_ohm(self) -> float:
@@ -110,9 +114,14 @@ class Relay:
 
     def circuit(self) -> CoilCircuit:
         """Volts and amps around the coil now."""
-        net = self._net if self._settled else self._network(self.t)
+        feed, volts, lead_ohm = self.feed, self.feed.volts(self.t), self.harness.lead_ohm
+        outer, net = self._outer, self._net
+        if not self._settled:
+            outer = bench_network(self.harness, volts, feed.switch, feed.diode)
+            net = outer.beside(self.parts.suppression)
         u0, ohm, _, _ = net.segment(self.i)
-        return circuit(u0 - ohm * self.i, self.feed.volts(self.t), self.feed.switch)
+        coil_v = u0 - ohm * self.i
+        return circuit(coil_v + lead_ohm * outer.current(-coil_v), volts, feed.switch, self.harness)
 
     # --- time ---
 
@@ -133,7 +142,7 @@ class Relay:
             self.t = until
         elif until - self.t > NOW_S:
             self._whole = _stepped(self)
-            while until - self.t > NOW_S:
+            while not self.quiet and until - self.t > NOW_S:
                 if self.moving:
                     self._move(until, min(MOVE_S, until - self.t), changes)
                 else:
@@ -169,6 +178,29 @@ class Relay:
             self.rise_k += (to - self.rise_k) * (1 - math.exp(-h / coil.heating_s))
             self.ohm = self._winding_ohm()
 
+    def _to_warm_k(self) -> float:
+        """Kelvin between the winding and where its current would bring it."""
+        coil = self.parts.coil
+        to = coil.heating_k_per_w * self.i * self.i * self.ohm
+        return abs(to - self.rise_k) if coil.heating_k_per_w else 0.0
+
+    # --- the coil ---
+
+    def _across(self, phi: float, i: float, gap: float, h: float, beyond: float) -> tuple[float, float]:
+        """Flux and current after a step that would end `beyond` a corner of the network: to the corner, and on."""
+        step, ohm = self.magnetics.step, self.ohm
+        for _ in range(MOST_CORNERS):
+            u0, source, low, high = self._segment
+            corner = low - JUST_A if beyond < low else high + JUST_A
+            part = _part(i, beyond, corner)
+            phi, _ = step(phi, i, gap, h * part, u0, ohm + source)
+            i, h = corner, h * (1 - part)
+            self._segment = u0, source, low, high = self._net.segment(i)
+            to_phi, beyond = step(phi, i, gap, h, u0, ohm + source)
+            if low <= beyond <= high:
+                return to_phi, beyond
+        return phi, i
+
     # --- at rest: the coil alone ---
 
     def _rest(self, h: float) -> None:
@@ -182,8 +214,7 @@ class Relay:
             if h > PACE_S * 1.001:
                 self.pace = PACE_S
                 return
-            i = min(max(i, low - 1e-9), high + 1e-9)
-            self._segment = self._net.segment(i)
+            phi, i = self._across(self.phi, self.i, gap, h, i)
             self.pace = PACE_S
         pull = self.magnetics.pull_gain * phi * abs(phi)
         if pull > self._pull_up or pull < self._pull_down:
@@ -198,13 +229,19 @@ class Relay:
                 phi, i = self.magnetics.step(self.phi, self.i, gap, h, u0, ohm + source)
             self.moving = True
         else:
-            flux_v = abs(phi - self.phi) / h * self.magnetics.turns
-            if flux_v < STILL_V and abs(i - self.i) / h < STILL_A_PER_S and self._settled:
-                self.still = not self.parts.coil.heating_k_per_w or abs(self.i) < 1e-3
-            self.pace = min(self.pace * PACE_GROWTH, PACE_MOST_S)
+            self._calm(abs(phi - self.phi) * self.magnetics.turns / h, abs(i - self.i), h)
         self.phi, self.i = phi, i
         self.t += h
         self._heat(h)
+
+    def _calm(self, flux_v: float, step_a: float, h: float) -> None:
+        """Nothing moves: how calm the coil is, and how long the next step may be."""
+        slope = step_a / h
+        calm = self._settled and flux_v < STILL_V
+        self.quiet = calm and slope < QUIET_A_PER_S
+        self.still = calm and slope < STILL_A_PER_S and (abs(self.i) < 1e-3 or self._to_warm_k() < WARM_K)
+        growth = PACE_GROWTH if step_a < PACE_A else 1 / PACE_GROWTH
+        self.pace = min(max(self.pace * growth, PACE_S), PACE_QUIET_S if self.quiet else PACE_MOST_S)
 
     # --- in motion: coil, armature and leaf ---
 
@@ -212,7 +249,7 @@ class Relay:
         """Steps of `h` until `until` would be passed or everything is at rest."""
         mech, gain, step, ohm = self.mechanics, self.magnetics.pull_gain, self.magnetics.step, self.ohm
         travel, nc_at, no_at, restitution = mech.travel, mech.nc_at, mech.no_at, mech.restitution
-        k_leaf, c_leaf, k_fixed, c_fixed = mech.k_leaf, mech.c_leaf, mech.k_fixed, mech.c_fixed
+        k_leaf, c_leaf, k_fixed, c_fixed = mech.k_leaf, mech.c_leaf, mech.k_fixed, self.damping
         k_return, f_return, friction = mech.k_return, mech.f_return, self.friction
         per_mass, per_contact = mech.per_mass, mech.per_contact
         weld_no, weld_nc = self.weld
@@ -265,10 +302,10 @@ class Relay:
                 changes.append((t + h * _part(was, z, nc_at), NC, nc))
             # coil, at the middle of the way that the armature went
             u0, source, low, high = self._segment
+            was_phi, was_i = phi, i
             phi, i = step(phi, i, travel - 0.5 * (before + s), h, u0, ohm + source)
             if not low <= i <= high:
-                i = min(max(i, low - 1e-9), high + 1e-9)
-                self._segment = self._net.segment(i)
+                phi, i = self._across(was_phi, was_i, travel - 0.5 * (before + s), h, i)
             t += h
             if v == 0 and force == 0:
                 place = mech.place_of_rest(s, weld_no, weld_nc)
@@ -283,14 +320,17 @@ class Relay:
         self.weld = (weld_no, weld_nc)
         if not self.moving:
             self.force = mech.forces_at_rest(z)
-            self._draw_friction()
+            if s <= 0 or s >= travel:  # a rest on the way is still the same move
+                self._draw_next_move()
             self._pull_down, self._pull_up = mech.holds_between(s, z, self.friction)
 
-    def _draw_friction(self) -> None:
-        """The hinge's friction in the next move."""
+    def _draw_next_move(self) -> None:
+        """The hinge's friction and the contacts' loss in the next move."""
         if self._chance is not None:
             chance = Chance(self._chance)
-            self.friction = self.mechanics.friction * math.exp(self.mechanics.scatter * chance.normal())
+            mech = self.mechanics
+            self.friction = mech.friction * math.exp(mech.scatter * chance.normal())
+            self.damping = mech.c_fixed * math.exp(mech.damping_scatter * chance.normal())
             self._chance = chance.state
 
 

@@ -1,8 +1,9 @@
-"""What the coil is connected to: supply, switch, bench clamps and the part's own suppression, as one network.
+"""What the coil is connected to: supply, switch, bench clamps, leads and the part's own suppression, as one network.
 
 Every element is piecewise linear, so that the whole is one rising line with corners: the current out of the
 coil's low end as a function of `w`, the volts of that end above the coil's plus terminal. A segment of the line
-is a source and a resistance, which is all that the coil's equations need.
+is a source and a resistance, which is all that the coil's equations need. The bench stands behind the leads to the
+socket, the part's own suppression before them.
 """
 
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from pydantic import Field
 from pulldrop.plant.shape import Shape
 
 SWITCH_OHM = 0.87
-"""MOSFET, shunt and wiring on the coil's low side; 0.82 ohm of it is the shunt."""
+"""MOSFET, shunt and wiring on the coil's low side; 0.82 ohm of it is the shunt. Nominal."""
 LIMIT_A = 0.3
 """Hardware current limit of the coil supply."""
 LIMIT_OHM = 20e3
@@ -22,7 +23,7 @@ LIMIT_OHM = 20e3
 LEAK_OHM = 104.7e3
 """The divider of the low-side channel, from the coil's low end to ground."""
 TVS_V, TVS_OHM = 68.0, 2.0
-"""The bench clamp across the low-side switch; its slope is assumed."""
+"""The bench clamp across the low-side switch, nominal; its slope is assumed."""
 DIODE_V, DIODE_OHM = 0.70, 0.6
 """A silicon rectifier as a straight line: about 0.75 V at 0.1 A (1N4007 data sheets, typical curve)."""
 ZENER_OHM = 5.0
@@ -42,12 +43,29 @@ class Suppression(Shape):
 
 
 @dataclass(frozen=True, slots=True)
+class Harness:
+    """One bench around the coil: low-side switch with its shunt, both leads with their clips in the socket, clamp."""
+
+    switch_ohm: float = SWITCH_OHM
+    lead_ohm: float = 0.0
+    tvs_v: float = TVS_V
+
+
+NOMINAL = Harness()
+"""The bench as drawn; its leads have no resistance."""
+
+
+@dataclass(frozen=True, slots=True)
 class Network:
     """`current(w) = slope w + offset + sum of change * max(0, w - corner)` over `corners`, in rising order."""
 
     slope: float
     offset: float
     corners: tuple[tuple[float, float], ...]
+
+    def current(self, w: float) -> float:
+        """Amps at `w` volts."""
+        return self.slope * w + self.offset + sum(change * max(0.0, w - corner) for corner, change in self.corners)
 
     def segment(self, i: float) -> tuple[float, float, float, float]:
         """Source volts and ohms that the coil sees at the current `i`, and the currents between which they hold."""
@@ -61,29 +79,45 @@ class Network:
             offset -= change * corner
         return offset / slope, 1 / slope, low, inf
 
+    def behind(self, ohm: float) -> "Network":
+        """The same network seen through a resistance in series; every corner keeps its current."""
+        if not ohm:
+            return self
+        slope, offset, corners = self.slope, self.offset, []
+        for corner, change in self.corners:
+            seen = slope / (1 + ohm * slope)
+            at = corner + ohm * (slope * corner + offset)
+            slope += change
+            offset -= change * corner
+            corners.append((at, slope / (1 + ohm * slope) - seen))
+        first = 1 + ohm * self.slope
+        return Network(self.slope / first, self.offset / first, tuple(corners))
 
-def network(part: Suppression, supply_v: float, switch: bool, diode: bool) -> Network:
-    """The network for one state of the bench: supply volts, low-side switch closed or not, 1N4007 in or not."""
+    def beside(self, part: Suppression) -> "Network":
+        """The same network with a part's own suppression across the coil."""
+        if part.kind == "none":
+            return self
+        if part.kind == "resistor":
+            return Network(self.slope + 1 / part.resistor_ohm, self.offset, self.corners)
+        zener_v, ohm = (part.zener_v, ZENER_OHM) if part.kind == "diode_zener" else (0.0, 0.0)
+        volts, siemens = DIODE_V + zener_v, 1 / (DIODE_OHM + ohm)
+        if not part.reversed:
+            return Network(self.slope, self.offset, tuple(sorted((*self.corners, (volts, siemens)))))
+        corners = tuple(sorted((*self.corners, (-volts, -siemens))))
+        return Network(self.slope + siemens, self.offset + siemens * volts, corners)
+
+
+def bench_network(harness: Harness, supply_v: float, switch: bool, diode: bool) -> Network:
+    """One state of the bench as the coil's terminals see it: low-side switch closed or not, 1N4007 in or not."""
     slope, offset = 1 / LEAK_OHM, supply_v / LEAK_OHM
-    corners = [(TVS_V - supply_v, 1 / TVS_OHM)]
+    corners = [(harness.tvs_v - supply_v, 1 / TVS_OHM)]
     if switch:
-        slope += 1 / SWITCH_OHM
-        offset += supply_v / SWITCH_OHM
-        corners.append((LIMIT_A * SWITCH_OHM - supply_v, 1 / LIMIT_OHM - 1 / SWITCH_OHM))
+        slope += 1 / harness.switch_ohm
+        offset += supply_v / harness.switch_ohm
+        corners.append((LIMIT_A * harness.switch_ohm - supply_v, 1 / LIMIT_OHM - 1 / harness.switch_ohm))
     if diode:
         corners.append((DIODE_V, 1 / DIODE_OHM))
-    if part.kind == "resistor":
-        slope += 1 / part.resistor_ohm
-    elif part.kind != "none":
-        zener_v, ohm = (part.zener_v, ZENER_OHM) if part.kind == "diode_zener" else (0.0, 0.0)
-        volts, conductance = DIODE_V + zener_v, 1 / (DIODE_OHM + ohm)
-        if part.reversed:
-            slope += conductance
-            offset += conductance * volts
-            corners.append((-volts, -conductance))
-        else:
-            corners.append((volts, conductance))
-    return Network(slope, offset, tuple(sorted(corners)))
+    return Network(slope, offset, tuple(sorted(corners))).behind(harness.lead_ohm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,14 +146,15 @@ class CoilCircuit:
     shunt_a: float
 
 
-def circuit(coil_v: float, supply_v: float, switch: bool) -> CoilCircuit:
-    """From the volts across the coil: what the supply gives, and what flows in the low-side shunt.
+def circuit(bench_v: float, supply_v: float, switch: bool, harness: Harness) -> CoilCircuit:
+    """From the volts at the bench's end of the coil leads: what the supply gives, and what flows in the shunt.
 
     The clamp sits across the MOSFET, so that its current flows in the shunt as well.
     """
-    excess = supply_v - coil_v
-    clamped = max(0.0, (excess - TVS_V) / TVS_OHM)
+    excess = supply_v - bench_v
+    clamped = max(0.0, (excess - harness.tvs_v) / TVS_OHM)
     if not switch:
         return CoilCircuit(supply_v, excess, clamped + excess / LEAK_OHM, clamped)
-    amps = min(excess / SWITCH_OHM, LIMIT_A + (excess - LIMIT_A * SWITCH_OHM) / LIMIT_OHM)
-    return CoilCircuit(coil_v + amps * SWITCH_OHM, amps * SWITCH_OHM, amps, amps)
+    ohm = harness.switch_ohm
+    amps = min(excess / ohm, LIMIT_A + (excess - LIMIT_A * ohm) / LIMIT_OHM)
+    return CoilCircuit(bench_v + amps * ohm, amps * ohm, amps, amps)
