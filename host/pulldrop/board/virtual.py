@@ -10,12 +10,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
 
+from pulldrop.board import latency
 from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Scan, Stairs, Status, Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.model.identity import Identity
 from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, Line, PulseCounts, ScanCounts
 from pulldrop.plant import scan as plant_scan
 from pulldrop.plant.bench import Bench, PinEdge, Pins
+from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
@@ -68,6 +70,7 @@ class VirtualBoard(Board):
         self._dry_after = 0
         self._loaded: deque[tuple[float, float]] = deque()
         self._edges: list[PinEdge] = []
+        self._busy = None if seed is None else Chance(seed)
 
     # --- the contract ---
 
@@ -385,7 +388,7 @@ class VirtualBoard(Board):
     def _logged(self, stepped_at: float, window_ms: int) -> tuple[tuple[Edge, ...], int]:
         """Edges of the window in ticks of the board's clock, and how many had no room."""
         edges = []
-        for edge in self._edges:
+        for edge in latency.logged(self._edges, self._busy):
             tick = round((edge.time_s - stepped_at) * self._clock * TICKS_PER_S)
             if 0 < tick <= window_ms * TICKS_PER_S // 1000:
                 edges.append(Edge(tick=tick, contact=Contact(1 << edge.throw), closed=edge.closed))
