@@ -50,7 +50,7 @@ class Bench:
         self.coil_ohm_20c: Any = None
         self.rest: Contact = Contact.NONE
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)
-        self.temperature_c = temperature.from_sum(total)
+        self.temperature_c = temperature.from_sum(total, calibration.temperature_offset_k)
 
     @property
     def form_c(self) -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 
 from uncertainties import ufloat
 
-from pulldrop.model.calibration import Calibration, Channel
+from pulldrop.model.calibration import Calibration, Channel, Share
 from pulldrop.model.reading import Term
 
 MEDIAN_FACTOR = math.sqrt(math.pi / 2)
@@ -67,14 +67,21 @@ def median_of(values: Sequence[float], what: str) -> Any:
     return uncertain(middle, u, "scatter", f"{what}: {len(values)} values", len(values) - 1)
 
 
+def _unit(share: Share) -> Any:
+    """A cause of standard uncertainty 1, to be weighed by each channel that it acts on."""
+    return uncertain(0.0, 1.0, share.name, share.why)
+
+
 class Scale:
     """One channel of a calibration as a function from counts to a value with budget; gain and zero are shared.
 
-    `one` is 1 with the gain's relative uncertainty, for values that were scaled before.
+    `one` is 1 with the gain's relative uncertainty, for values that were scaled before; `causes` collects, by name,
+    what several channels share.
     """
 
-    def __init__(self, channel: Channel, name: str) -> None:
-        self.one = uncertain(1.0, channel.u_gain, f"{name} gain", channel.why)
+    def __init__(self, channel: Channel, name: str, causes: dict[str, Any]) -> None:
+        own = uncertain(1.0, channel.u_gain, f"{name} gain", channel.why) if channel.u_gain else 1.0
+        self.one = own + sum(one.u * causes.setdefault(one.name, _unit(one)) for one in channel.shares)
         self._gain = channel.gain * self.one
         self._zero = uncertain(channel.zero, channel.u_zero, f"{name} zero", channel.why)
 
@@ -91,11 +98,12 @@ class Scales:
     """Every channel of one bench, each made once."""
 
     def __init__(self, calibration: Calibration) -> None:
-        self.bus = Scale(calibration.coil_bus, "coil volts")
-        self.shunt = Scale(calibration.coil_shunt, "coil amps")
-        self.drop = Scale(calibration.drop, "contact volts")
-        self.load = Scale(calibration.load, "load amps")
-        self.tick = Scale(calibration.tick, "clock")
+        causes: dict[str, Any] = {}
+        self.bus = Scale(calibration.coil_bus, "coil volts", causes)
+        self.shunt = Scale(calibration.coil_shunt, "coil amps", causes)
+        self.drop = Scale(calibration.drop, "contact volts", causes)
+        self.load = Scale(calibration.load, "load amps", causes)
+        self.tick = Scale(calibration.tick, "clock", causes)
         self.low_side_ohm = uncertain(
             calibration.low_side_ohm, calibration.u_low_side_ohm, "low side", "switch and fast shunt below the coil"
         )
