@@ -1,7 +1,7 @@
 """One reading and its limit to one outcome, with a guard band after JCGM 106:2012.
 
-A reading of value y and standard uncertainty u conforms with the probability P that a normal quantity N(y, u) lies
-inside the limit. P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell:
+A reading of value y and expanded uncertainty U conforms with the probability P that a normal quantity N(y, U/2) lies
+inside the limit; U is wide enough for few makes, so that U/2 is what a normal quantity of the same 95 % would have. P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell:
 unsure. So the risk of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
 """
 
@@ -48,7 +48,7 @@ def _share_above(value: float, u: float, edge: float) -> float:
 
 
 def _value(reading: Reading, limit: Limit, value: float) -> Judged:
-    good = conformance(value, reading.standard_uncertainty, limit.low, limit.high)
+    good = conformance(value, reading.expanded_uncertainty / 2, limit.low, limit.high)
     shown = show(value, reading.unit, reading.expanded_uncertainty)
     if math.isnan(good):
         raise ValueError(f"{reading.id} cannot be judged: its value or uncertainty is not a number")

@@ -47,6 +47,7 @@ class Bench:
         self._zero_shunt: Any = 0
         self._set_scale = 1.0
         self.coil_ohm: float | None = None
+        self.coil_ohm_bench: Any = None
         self.coil_ohm_20c: Any = None
         self.rest: Contact = Contact.NONE
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)
@@ -68,6 +69,12 @@ class Bench:
             raise CannotTest("the bench's temperature sensor does not read, so nothing can be brought to 20 degC")
         return self.temperature_c + self.scales.temperature_k
 
+    def ohm(self) -> Any:
+        """Coil resistance at the temperature of the bench; CannotTest before the coil step has told it."""
+        if self.coil_ohm_bench is None:
+            raise CannotTest("the coil's resistance is not known: the protocol needs a coil step first")
+        return self.coil_ohm_bench
+
     def dac_for(self, coil_v: float) -> int:
         """DAC code that puts `coil_v` across the coil, with the drop below the coil allowed for."""
         amps = coil_v / self.coil_ohm if self.coil_ohm else 0.0
@@ -80,6 +87,11 @@ class Bench:
         supply_v = (dac - self._calibration.coil_set.zero) * self._calibration.coil_set.gain * self._set_scale
         ohm = self.coil_ohm
         return supply_v * ohm / (ohm + self._calibration.low_side_ohm) if ohm else supply_v
+
+    @property
+    def volts_per_count(self) -> float:
+        """Coil volts per DAC count."""
+        return self.coil_v(1) - self.coil_v(0)
 
     @property
     def amps_per_count(self) -> float:
@@ -121,10 +133,14 @@ class Bench:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero."""
         self._zero_shunt = reading_noise(self.board.sense_coil().shunt, "coil amps at zero")
 
+    def coil_amps(self, shunt: Any) -> Any:
+        """Coil amps from shunt counts, plain or with budget."""
+        return self.scales.shunt.span(reading_noise(shunt, "coil amps") - self._zero_shunt)
+
     def sense(self) -> CoilPoint:
         """Coil volts and amps now. Volts: supply at the coil's + terminal less the drop below the coil."""
         counts = self.board.sense_coil()
-        amps = self.scales.shunt.span(reading_noise(counts.shunt, "coil amps") - self._zero_shunt)
+        amps = self.coil_amps(counts.shunt)
         volts = self.scales.bus(reading_noise(counts.bus, "coil volts")) - amps * self.scales.low_side_ohm
         return CoilPoint(volts, amps, counts)
 

@@ -1,39 +1,78 @@
-"""Pull-in and drop-out: magnetise, zero, coarse steps, zero, fine steps, each held for its dwell.
+"""Pull-in and drop-out: from the magnetised state, coarse steps, then fine steps, each held for its dwell.
 
 A plain ramp reads high by ramp rate times operate time; steps with a dwell do not. Coming always from the same
-magnetic state makes one part give one answer.
+magnetic state makes one part give one answer. The threshold is found as coil current, because the armature feels
+ampere-turns, and told in volts for a coil as warm as the bench: the coil's warming during the test drops out.
 """
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.board.contract import DAC_MAX, Stairs
-from pulldrop.measure.bench import COIL_MOST_V, Bench, CannotTest, CoilPoint, throws
-from pulldrop.measure.budget import rectangular
+from pulldrop.measure.bench import COIL_MOST_V, Bench, CannotTest, throws
+from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.model.plan import ThresholdStep
-from pulldrop.model.raw import Contact, Landing
-from pulldrop.model.reading import Condition, Finding, NotTested
+from pulldrop.model.raw import CoilCounts, Contact, Landing
+from pulldrop.model.reading import Condition, Finding, NotTested, Raw
 
 MAGNETISE_S = 0.1
 ZERO_S = 0.06
-SETTLE_S = 0.04
 SEARCH_MOST = 1.4
 """Pull-in is sought up to this share of nominal: enough to see a weak part, too little to hurt a coil."""
 DROP_START = 0.8
 """Drop-out is sought from this share of nominal down."""
-COARSE_MARGIN = 2
-"""Fine steps begin this many coarse steps before the coarse landing: the flux lags behind short dwells."""
+MARGIN = 2
+"""Each finer walk begins this many steps of the coarser one before its landing: the flux lags behind short dwells."""
+AGAIN = 4
+"""A repeated fine walk begins this many of its steps before the last landing."""
+MIDDLE_FROM = 8
+"""With coarse steps more than this many fine ones, a middle walk between them saves time."""
+MIDDLE_DWELL = 0.5
+"""Dwell of the middle walk as a share of the fine one; its margin covers the lag."""
+MOTION_S = 0.01
+"""What the armature needs of a dwell to let go, once the flux lets it (release times of makers' sheets)."""
+SEATED_S = 0.03
+"""Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm)."""
+CREEP_S = 0.04
+"""Just above pull-in an armature creeps before it closes, for a time that falls with the excess as its power -2/3.
+With a dwell of this length the reading may be one step late (from the physics of four classes of virtual part)."""
+WALKS_DIFFER = 0.003
+"""Standard deviation of one walk's threshold as a share of it, before it is seen (assumed)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Goal:
-    """The contact state that ends a staircase, and the words that name it."""
+    """The contact state that ends a staircase, and the words that name it.
+
+    up: sought with rising voltage; settle_s: until the current is steady after the armature has moved.
+    """
 
     watch: Contact
     wanted: Contact
     words: str
+    up: bool
+    settle_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Where every walk of a search comes from (`full` magnetises) and how far it may go, in volts."""
+
+    goal: Goal
+    full: float
+    end: float
+
+
+@dataclass(slots=True)
+class Search:
+    """Landings and coil counts of all walks towards one goal, and the stride of the fine ones in DAC counts."""
+
+    landings: list[Landing]
+    points: list[CoilCounts]
+    stride: int = 1
 
 
 def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
@@ -41,34 +80,23 @@ def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
     if bench.rest & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
     full = step.full or bench.nominal_v
-    most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
-    yield from _pull_in(bench, step, full, most)
+    yield from _pull_in(bench, step, full)
     yield from _drop_out(bench, step, full)
     bench.release(ZERO_S)
 
 
-def _pull_in(bench: Bench, step: ThresholdStep, full: float, most: float) -> Iterator[Finding]:
-    goal = Goal(Contact.NO, Contact.NO, "NO closing")
-    shown = bench.conditions(
-        ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV", dwell=f"{step.dwell * 1000:.0f} ms"
-    )
-    _magnetise(bench, full)
-    bench.release(ZERO_S)
-    coarse = _walk(bench, goal, 0.0, most, step.coarse, step.coarse_dwell)
-    if not coarse.stopped:
+def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:
+    goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
+    most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
+    shown = _conditions(bench, step, goal)
+    found = _search(bench, step, goal, full, 0.0, most)
+    if not found.points:
         bench.release(ZERO_S)
-        yield bounded("pull_in_voltage", ">", most, shown, raw=[coarse])
+        yield bounded("pull_in_voltage", ">", most, shown, raw=found.landings)
         yield bounded("pull_in_voltage_20c", ">", most, shown)
         raise CannotTest(f"NO did not close up to {most:.1f} V")
-    start = max(bench.coil_v(coarse.dac) - COARSE_MARGIN * step.coarse, 0.0)
-    bench.release(ZERO_S)
-    fine = _walk(bench, goal, start, min(start + (COARSE_MARGIN + 2) * step.coarse, most), step.fine, step.dwell)
-    if not fine.stopped:
-        raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")
-    point = _landed(bench)
-    volts = _between_steps(point.volts, -step.fine)
-    amps = _between_steps(point.amps, -step.fine / (bench.coil_ohm or 1.0))
-    yield reading("pull_in_voltage", volts, shown, raw=[coarse, fine, point.counts])
+    amps, raw, makes = _threshold(bench, step, goal, found)
+    yield reading("pull_in_voltage", amps * bench.ohm(), shown, raw=raw, makes=makes)
     if bench.coil_ohm_20c is None:
         yield NotTested(id="pull_in_voltage_20c", reason="the coil's resistance at 20 degC is not known")
     else:
@@ -77,58 +105,118 @@ def _pull_in(bench: Bench, step: ThresholdStep, full: float, most: float) -> Ite
 
 
 def _drop_out(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:
-    goal = Goal(Contact.NO, Contact.NONE, "NO opening")
+    goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
     if bench.form_c and bench.rest & Contact.NC:
-        goal = Goal(Contact.NC, Contact.NC, "NC closing")
-    shown = bench.conditions(
-        ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV", dwell=f"{step.dwell * 1000:.0f} ms"
-    )
-    _magnetise(bench, full)
-    coarse = _walk(bench, goal, DROP_START * full, 0.0, step.coarse, step.coarse_dwell)
-    if not coarse.stopped:
-        yield bounded("drop_out_voltage", "<", step.coarse, shown, raw=[coarse])
+        goal = Goal(Contact.NC, Contact.NC, "NC closing", up=False, settle_s=0.06)
+    shown = _conditions(bench, step, goal)
+    found = _search(bench, step, goal, full, DROP_START * full, 0.0)
+    if not found.points:
+        least = step.coarse if len(found.landings) == 1 else step.fine
+        yield bounded("drop_out_voltage", "<", least, shown, raw=found.landings)
         return
-    start = min(bench.coil_v(coarse.dac) + COARSE_MARGIN * step.coarse, full)
-    _magnetise(bench, full)
-    fine = _walk(bench, goal, start, max(start - (COARSE_MARGIN + 2) * step.coarse, 0.0), step.fine, step.dwell)
-    if not fine.stopped:
-        yield bounded("drop_out_voltage", "<", step.fine, shown, raw=[coarse, fine])
-        return
-    point = _landed(bench)
-    yield reading("drop_out_voltage", _between_steps(point.volts, step.fine), shown, raw=[coarse, fine, point.counts])
+    amps, raw, makes = _threshold(bench, step, goal, found)
+    yield reading("drop_out_voltage", amps * bench.ohm(), shown, raw=raw, makes=makes)
 
 
 def _conditions(bench: Bench, step: ThresholdStep, goal: Goal) -> tuple[Condition, ...]:
     steps, dwell = f"{step.fine * 1000:.0f} mV", f"{step.dwell * 1000:.0f} ms"
-    return bench.conditions(ends_at=goal.words, steps=steps, dwell=dwell)
+    return bench.conditions(ends_at=goal.words, steps=steps, dwell=dwell, walks=str(step.walks))
 
 
-def _magnetise(bench: Bench, full: float) -> None:
+def _search(bench: Bench, step: ThresholdStep, goal: Goal, full: float, start: float, end: float) -> Search:
+    """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
+    found = Search([], [])
+    landing = _walk(bench, goal, full, start, end, step.coarse, step.coarse_dwell)
+    found.landings.append(landing)
+    if not landing.stopped:
+        return found
+    way = Way(goal, full, end)
+    size = step.coarse
+    if step.coarse > MIDDLE_FROM * step.fine:
+        size, before = math.sqrt(step.coarse * step.fine), size
+        dwell = max(step.coarse_dwell, MIDDLE_DWELL * step.dwell)
+        landing = _nearer(bench, way, landing, MARGIN * before, size, dwell)
+        found.landings.append(landing)
+    found.stride = _stride(bench, step.fine)
+    ahead = MARGIN * size
+    for number in range(step.walks if landing.stopped else 0):
+        shift = bench.volts_per_count * (number % found.stride)
+        landing = _nearer(bench, way, landing, ahead + shift, step.fine, step.dwell)
+        found.landings.append(landing)
+        if not landing.stopped:
+            break
+        ahead = AGAIN * step.fine
+        bench.board.wait(goal.settle_s)
+        found.points.append(bench.board.sense_coil())
+    if goal.up and len(found.points) < step.walks:
+        raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")
+    if len(found.points) < step.walks:
+        found.points.clear()
+    return found
+
+
+def _nearer(bench: Bench, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
+    """A walk in steps of `size` from `ahead` volts before a landing to as much behind it.
+
+    A part that moves at the very first step, or not at all, is sought once more from farther away.
+    """
+    for wider in (1, 3):
+        out = -wider * ahead if way.goal.up else wider * ahead
+        start = min(max(bench.coil_v(landing.dac) + out, 0.0), way.full)
+        stop = bench.coil_v(landing.dac) - out
+        stop = min(stop, way.end) if way.goal.up else max(stop, way.end)
+        found = _walk(bench, way.goal, way.full, start, stop, size, dwell)
+        if found.stopped and found.index > 0:
+            return found
+    if found.stopped:
+        state = throws(found.contacts, bench.form_c)
+        raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
+    return found
+
+
+def _walk(bench: Bench, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
+    """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
     bench.energise(full, MAGNETISE_S)
-
-
-def _walk(bench: Bench, goal: Goal, start: float, end: float, size: float, dwell: float) -> Landing:
-    """One staircase of coil volts from `start` towards `end` in steps of `size`."""
-    first, last = bench.dac_for(start), bench.dac_for(end)
-    stride = max(1, bench.dac_for(size))
+    if goal.up:
+        bench.release(ZERO_S)
+    first, last, stride = bench.dac_for(start), bench.dac_for(end), _stride(bench, size)
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
     dwell_ms = max(1, round(dwell * 1000))
     drive = bench.drive(start, on_ms=min(count * dwell_ms + 1000, 60_000), limit=bench.trip_limit(max(start, end)))
-    landing = bench.board.staircase(
-        Stairs(drive, stride if last > first else -stride, count, dwell_ms, goal.watch, goal.wanted)
+    return bench.board.staircase(
+        Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted)
     )
-    if landing.stopped and landing.index == 0 and dwell >= 0.05:
-        state = throws(landing.contacts, bench.form_c)
-        raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
-    return landing
 
 
-def _landed(bench: Bench) -> CoilPoint:
-    """Coil volts and amps at the landing, once the armature's back voltage is over."""
-    bench.board.wait(SETTLE_S)
-    return bench.sense()
+def _stride(bench: Bench, size: float) -> int:
+    """DAC counts of one step: the nearest whole number, as the budget must know."""
+    return max(1, round(size / bench.volts_per_count))
 
 
-def _between_steps(value: Any, step: float) -> Any:
-    """The threshold lies between the last two steps, anywhere with equal right: their middle, +- half a step."""
-    return value + step / 2 + rectangular(abs(step) / 2, "step size", "the threshold lies within the last step")
+def _threshold(
+    bench: Bench, step: ThresholdStep, goal: Goal, found: Search
+) -> tuple[Any, Sequence[Raw], Sequence[float]]:
+    """Coil amps at the threshold with their budget, the raw data, and the single walks in volts.
+
+    The threshold lies between the last two steps, anywhere with equal right: their middle, +- half a step; walks
+    that begin at different counts share the step out among them. And it lies nearer to where the walk came from by
+    what the part lagged behind the steps, from nothing to `lag_most`.
+    """
+    counts = [float(p.shunt) for p in found.points]
+    landed = bench.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))))
+    step_a = found.stride * bench.volts_per_count / (bench.coil_ohm or 1.0)
+    back = -step_a if goal.up else step_a
+    half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
+    lag = lag_most(goal.up, step.dwell)
+    late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
+    amps = landed + back / 2 + half + back * lag / 2 + late
+    volts = [nominal_value(bench.coil_amps(c) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
+    return amps, [*found.landings, *found.points], volts
+
+
+def lag_most(up: bool, dwell: float) -> float:
+    """Steps by which a landing may be late, at most. Up: the armature creeps. Down: the seated core's flux lags."""
+    if up:
+        return (CREEP_S / dwell) ** 1.5
+    q = math.exp(-max(dwell - MOTION_S, 0.0) / SEATED_S)
+    return q / (1 - q)

@@ -4,11 +4,14 @@ Each make starts from rest and each break from a coil whose flux has settled; th
 reading, their scatter is in the budget.
 """
 
+import math
+import statistics
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.measure import edges
-from pulldrop.measure.bench import Bench, CannotTest, throws
+from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import TimingStep
@@ -18,11 +21,40 @@ from pulldrop.model.reading import Condition, Finding, NotTested
 WINDOW_MS = 30
 DIVIDER = 2
 """A sample every 100 us: 300 samples over the window."""
-MAGNETISE_S = 0.06
+MAGNETISE_S = 0.1
 REST_S = 0.03
 CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
-LATENCY_TICKS = {Contact.NO: 1.0, Contact.NC: 16.0}
-"""How late an edge may be logged: NO by hardware capture, NC by a pin-change interrupt behind others (8 us)."""
+LATE_TICKS = {Contact.NO: (0.5, 0.5), Contact.NC: (3.0, 4.0)}
+"""How late an edge is logged, and how far from that it may be, in ticks of 0.5 us. NO: hardware capture behind a noise
+canceller of 4 cycles. NC: some 25 cycles from the pin to the reading of the timer, more behind another interrupt."""
+WARM_SHARE = 0.3
+"""Operate time grows with coil resistance, by 0 to 0.6 of its share: the time to reach a current I is
+-L/R ln(1 - I R / V), which gives 0.5 at I R / V = 0.5, and the armature's flight, which hardly knows R."""
+MAKES_DIFFER = 0.003
+"""Standard deviation of one make's time as a share of it, before it is seen (assumed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """How the coil was driven: volts (1 with their relative uncertainty), half a DAC count and the warming since the
+    coil step as shares, and whether the armature was moved by it or let go."""
+
+    one: Any
+    rounding: float
+    warmer: float
+
+
+@dataclass(frozen=True, slots=True)
+class Time:
+    """One measurement: where its ticks come from, between which edges (start None: the coil), and whether the coil's
+    drive decides it."""
+
+    id: str
+    ticks: Callable[[Capture], int | None]
+    start: Contact | None
+    end: Contact
+    driven: bool
+    shown: tuple[Condition, ...]
 
 
 def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
@@ -30,70 +62,97 @@ def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
     if bench.rest & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
     bench.release(REST_S)
-    makes, breaks, operated, coil_v = _cycle(bench, step)
+    makes, breaks, operated, point = _cycle(bench, step)
+    coil = _coil(bench, point)
+    coil_v = nominal_value(point.volts)
     at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(step.makes))
     yield state("contact_operated", throws(operated, bench.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {step.makes} makes at {coil_v:.1f} V")
-    yield _median(bench, "operate_time", makes, lambda c: edges.first_closing(c, Contact.NO), at + _ends("NO closing"))
     clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
-    yield _release(bench, breaks, at + clamp)
-    yield _median(bench, "bounce_time_no", makes, lambda c: edges.bounce(c, Contact.NO), at)
+    for captures, time in _times(bench, makes, breaks, at, at + clamp):
+        yield _median(bench, time, captures, coil)
+
+
+def _times(
+    bench: Bench, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
+) -> Iterator[tuple[list[Capture], Time]]:
+    """What each make and each break is asked for."""
+    no, nc = Contact.NO, Contact.NC
+    operate = Time(
+        "operate_time", lambda c: edges.first_closing(c, no), None, no, driven=True, shown=on + _ends("NO closing")
+    )
+    yield makes, operate
     if bench.form_c:
-        yield _median(bench, "bounce_time_nc", breaks, lambda c: edges.bounce(c, Contact.NC), at + clamp)
-        yield _median(bench, "transfer_time", makes, edges.transfer, at + _ends("NC opening to NO closing"))
+        shown = off + _ends("NC closing")
+        yield breaks, Time("release_time", lambda c: edges.first_closing(c, nc), None, nc, driven=False, shown=shown)
+    else:
+        shown = off + _ends("NO opening")
+        yield breaks, Time("release_time", lambda c: edges.first_opening(c, no), None, no, driven=False, shown=shown)
+    yield makes, Time("bounce_time_no", lambda c: edges.bounce(c, no), no, no, driven=True, shown=on)
+    if bench.form_c:
+        yield breaks, Time("bounce_time_nc", lambda c: edges.bounce(c, nc), nc, nc, driven=False, shown=off)
+        shown = on + _ends("NC opening to NO closing")
+        yield makes, Time("transfer_time", edges.transfer, nc, no, driven=True, shown=shown)
 
 
-def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, float]:
-    """All makes and breaks; the throws closed and the coil volts, once, while operated."""
+def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, CoilPoint]:
+    """All makes and breaks; the throws closed and the coil's point, while operated for the last time."""
     makes, breaks = [], []
-    operated, coil_v = Contact.NONE, 0.0
     diode = step.clamp == "diode"
-    for number in range(step.makes):
+    for _ in range(step.makes):
         on = bench.drive(step.coil, 1000, diode=diode)
         makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
         bench.board.wait(MAGNETISE_S)
-        if number == 0:
-            operated, coil_v = bench.contacts(), nominal_value(bench.sense().volts)
+        operated, point = bench.contacts(), bench.sense()
         off = bench.drive(step.coil, 1000, on=False, diode=diode)
         breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER))
         bench.board.wait(REST_S)
-    return makes, breaks, operated, coil_v
+    return makes, breaks, operated, point
 
 
-def _release(bench: Bench, breaks: Sequence[Capture], shown: tuple[Condition, ...]) -> Finding:
-    if bench.form_c:
-        return _median(
-            bench, "release_time", breaks, lambda c: edges.first_closing(c, Contact.NC), shown + _ends("NC closing")
-        )
-    return _median(
-        bench, "release_time", breaks, lambda c: edges.first_opening(c, Contact.NO), shown + _ends("NO opening")
+def _coil(bench: Bench, point: CoilPoint) -> Coil:
+    """What is known of the drive from the coil's point at the last make."""
+    warmer = nominal_value(point.volts / point.amps / bench.ohm()) - 1 if nominal_value(point.amps) > 0 else 0.0
+    volts = nominal_value(point.volts)
+    return Coil(point.volts / volts, bench.volts_per_count / 2 / volts, max(warmer, 0.0))
+
+
+def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
+    """Median over the makes of one time; NotTested when any make lacks it, which is said."""
+    found = [time.ticks(c) for c in captures]
+    ticks = [float(t) for t in found if t is not None]
+    if len(ticks) < len(found):
+        missing = len(found) - len(ticks)
+        return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(found)} makes")
+    middle = median_of(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
+    if time.driven:
+        middle = middle * _drive(coil, time)
+    return reading(
+        time.id, bench.scales.tick.span(middle), time.shown, raw=captures, makes=[t / TICKS_PER_S for t in ticks]
     )
 
 
-def _median(
-    bench: Bench,
-    id: str,
-    captures: Sequence[Capture],
-    ticks_of: Callable[[Capture], int | None],
-    shown: tuple[Condition, ...],
-) -> Finding:
-    """Median over the makes of one time; NotTested when any make lacks it, which is said."""
-    found = [ticks_of(c) for c in captures]
-    ticks = [t for t in found if t is not None]
-    if len(ticks) < len(found):
-        return NotTested(
-            id=id, reason=f"the contacts gave no such time in {len(found) - len(ticks)} of {len(found)} makes"
-        )
-    late = rectangular(LATENCY_TICKS[Contact.NC if _uses_nc(id, shown) else Contact.NO], "edge latency", "interrupts")
-    value: Any = bench.scales.tick.span(median_of([float(t) for t in ticks], "makes") + late)
-    return reading(id, value, shown, raw=captures, makes=[t / TICKS_PER_S for t in ticks])
+def _late(start: Contact | None, end: Contact) -> Any:
+    """Ticks by which the logged time is too long: the end's edge late, less the start's."""
+    late, room = LATE_TICKS[end]
+    if start is not None:
+        before, other = LATE_TICKS[start]
+        late, room = late - before, math.hypot(room, other)
+    return late + rectangular(room, "edge latency", "capture and interrupts")
 
 
-def _uses_nc(id: str, shown: tuple[Condition, ...]) -> bool:
-    return id in ("bounce_time_nc", "transfer_time") or any("NC" in c.text for c in shown if c.name == "ends at")
+def _drive(coil: Coil, time: Time) -> Any:
+    """1, with what volts and warmth of the coil make of a time that they decide: about their own share of it."""
+    rounding = rectangular(coil.rounding, "coil volts setting", "half a count of the coil supply")
+    if time.start is None:
+        room = WARM_SHARE * coil.warmer
+        warmth = rectangular(room, "coil warmth", "the coil is warmer than the bench") - room
+    else:
+        warmth = rectangular(coil.warmer, "coil warmth", "the coil is warmer than the bench")
+    return coil.one * (1 + rounding + warmth)
 
 
 def _ends(words: str) -> tuple[Condition, ...]:

@@ -71,7 +71,10 @@ class CoilStep(Frozen):
 
 
 class ThresholdStep(Frozen):
-    """Pull-in and drop-out: magnetise at `full`, zero, coarse steps, zero, fine steps with `dwell` each."""
+    """Pull-in and drop-out: magnetise at `full`, zero, coarse steps, zero, fine steps with `dwell` each, `walks` times.
+
+    Between very different sizes one middle walk is made, so that a fine walk stays short.
+    """
 
     measure: Literal["thresholds"]
     full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")
@@ -79,6 +82,7 @@ class ThresholdStep(Frozen):
     fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
     coarse_dwell: Dwell = Field(default=0.02, description="time at each coarse step, such as '20 ms'")
     dwell: Dwell = Field(default=0.05, description="time at each fine step, such as '50 ms'")
+    walks: int = Field(default=1, ge=1, le=20, description="how many fine walks, 1 to 20; their median is the reading")
 
     @model_validator(mode="after")
     def _can_be_walked(self) -> Self:
@@ -117,7 +121,21 @@ class ContactStep(Frozen):
     pulse: PulseTime = Field(default=0.012, description="length of a load pulse, such as '12 ms'")
 
 
-Step = Annotated[CoilStep | ThresholdStep | TimingStep | ContactStep, Field(discriminator="measure")]
+class ScanStep(Frozen):
+    """Contacts at rest, coil resistance and the resting contact at a few mA, by the terminal scan; no supply needed."""
+
+    measure: Literal["scan"]
+
+
+class LeakageStep(Frozen):
+    """Insulation of the open contact, and of the coil from the contacts, at 5 V by the terminal scan."""
+
+    measure: Literal["leakage"]
+
+
+Step = Annotated[
+    CoilStep | ThresholdStep | TimingStep | ContactStep | ScanStep | LeakageStep, Field(discriminator="measure")
+]
 
 
 class Plan(Frozen):

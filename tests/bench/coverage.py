@@ -1,0 +1,223 @@
+"""Does the stated uncertainty hold? Random parts on random, calibrated benches, against what is true of each part.
+
+Rule: truth comes from the physics (truth.py), never from the code that measures; benches and their calibrations
+come from the seed, each bench calibrated with instruments that are themselves wrong within their makers' limits.
+"""
+
+import math
+import random
+import statistics
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from statistics import NormalDist
+
+import specimens
+from report import Goal, close, options
+from truth import truths
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.judge import decide
+from pulldrop.judge.decide import RISK
+from pulldrop.judge.risk import global_risk
+from pulldrop.measure import StepStarted, perform
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import ContactStep, TimingStep
+from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.verdict import Outcome
+from pulldrop.protocol.load import plan
+
+NEAR = 2.0
+"""A limit is put near each true value: normal around it, with this many standard uncertainties of the reading."""
+LIMITS = 4
+"""So many limits for each reading."""
+INVENTED = Source(text="drawn near the true value", known="assumed")
+NOMINAL_EXACT = 12.0
+EXACT: dict[str, tuple[float, float]] = {
+    "coil_resistance": (0.0, 0.005),
+    "coil_resistance_20c": (0.0, 0.005),
+    "pull_in_voltage": (0.05, 0.0),
+    "pull_in_voltage_20c": (0.05, 0.0),
+    "drop_out_voltage": (0.05, 0.0),
+    "operate_time": (50e-6, 0.0),
+    "release_time": (50e-6, 0.0),
+    "bounce_time_no": (20e-6, 0.0),
+    "bounce_time_nc": (20e-6, 0.0),
+    "contact_drop_no": (0.0005, 0.02),
+    "contact_drop_nc": (0.0005, 0.02),
+}
+"""Exactness goals of 12 V parts: an amount in SI, and a share of the true value, added."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One reading beside the truth; `judged` is what `decide` said, and whether the part was truly good."""
+
+    id: str
+    nominal_v: float
+    truth: float
+    value: float
+    expanded: float
+    largest_term: str
+    judged: tuple[tuple[Outcome, bool], ...]
+
+    @property
+    def error(self) -> float:
+        return self.value - self.truth
+
+    @property
+    def inside(self) -> bool:
+        return abs(self.error) <= self.expanded
+
+
+@dataclass(frozen=True)
+class Part:
+    """All lines of one part, and the ids that gave no value with the reason."""
+
+    lines: tuple[Line, ...]
+    missing: tuple[tuple[str, str], ...]
+
+
+def one_part(index: int, seed: int, depth: str = "full") -> Part:
+    """Draw, measure and compare one part."""
+    chance = random.Random(f"{seed}:{index}")
+    base = chance.choices(specimens.BASES, specimens.SHARES)[0]
+    specimen = specimens.specimen(base, chance)
+    at = plan(f"{specimens.PROTOCOLS[base]}-{depth}")
+    bench = chance.getrandbits(40)
+    calibration = calibrate_virtual(bench)
+    with VirtualBoard(specimen, bench) as board:
+        found = [f for f in perform(at, board, calibration) if not isinstance(f, StepStarted)]
+    test_v = next(s.coil for s in at.steps if isinstance(s, TimingStep))
+    load_a = next(s.load for s in at.steps if isinstance(s, ContactStep))
+    true = truths(specimen, at.rating.nominal, test_v, load_a)
+    return _compared(found, true, at.rating.nominal, chance)
+
+
+def _compared(found: Iterable[Finding], true: dict[str, float], nominal_v: float, chance: random.Random) -> Part:
+    lines, missing = [], []
+    for one in found:
+        if isinstance(one, Reading) and one.value is not None and one.bound == "=":
+            judged = tuple(_judged(one, true[one.id], chance) for _ in range(LIMITS))
+            lines.append(
+                Line(one.id, nominal_v, true[one.id], one.value, one.expanded_uncertainty, one.budget[0].name, judged)
+            )
+        elif not isinstance(one, Reading):
+            missing.append((one.id, one.reason))
+        elif one.state is None:
+            missing.append((one.id, f"only a bound: {one.bound} {one.value:.3g} {one.unit}"))
+    return Part(tuple(lines), tuple(missing))
+
+
+def _judged(reading: Reading, true: float, chance: random.Random) -> tuple[Outcome, bool]:
+    """One limit near the truth, above or below it, and what the judge makes of the reading."""
+    edge = true + chance.gauss(0, NEAR * reading.expanded_uncertainty / 2)
+    upper = chance.random() < 0.5
+    low, high = (None, edge) if upper else (edge, None)
+    limit = Limit(text="near", source=INVENTED, unit=reading.unit, low=low, high=high)
+    return decide(reading, limit).outcome, (true <= edge) == upper
+
+
+def campaign(seed: int, parts: int, workers: int = 2, depth: str = "full") -> list[Part]:
+    """All parts, in order of their numbers, whatever the number of processes."""
+    work = partial(one_part, seed=seed, depth=depth)
+    if workers == 1:
+        return [work(index) for index in range(parts)]
+    with ProcessPoolExecutor(workers) as pool:
+        return list(pool.map(work, range(parts), chunksize=5))
+
+
+def held(lines: Sequence[Line], parts: int) -> list[Goal]:
+    """The goals of one measurement. A share of n has its own scatter, which widens the goal by twice its size."""
+    id = lines[0].id
+    room = 2 * math.sqrt(0.95 * 0.05 / len(lines)) if parts < 1000 else 0.0
+    judged = [j for line in lines for j in line.judged]
+    goals = [
+        Goal(f"{id}: share inside U", share(line.inside for line in lines), 0.93 - room, min(0.97 + room, 1.0)),
+        Goal(f"{id}: false passes among bad", share(o is Outcome.PASS for o, good in judged if not good), high=0.01),
+        Goal(f"{id}: false fails among good", share(o is Outcome.FAIL for o, good in judged if good), high=0.05),
+    ]
+    exact = [line for line in lines if line.nominal_v == NOMINAL_EXACT]
+    if id in EXACT and exact:
+        goals.append(Goal(f"{id}: error, 95 % of parts, over its goal", at(_of_goal(exact), 0.95), high=1.0))
+    return goals
+
+
+def _of_goal(lines: Sequence[Line]) -> list[float]:
+    amount, part = EXACT[lines[0].id]
+    return [abs(line.error) / (amount + part * abs(line.truth)) for line in lines]
+
+
+def share(flags: Iterable[bool]) -> float:
+    """Part of the flags that is true; 0 of none."""
+    listed = list(flags)
+    return sum(listed) / len(listed) if listed else 0.0
+
+
+def at(values: Sequence[float], part: float) -> float:
+    """The value below which `part` of the values lie."""
+    return sorted(values)[min(int(part * len(values)), len(values) - 1)]
+
+
+def told(lines: Sequence[Line]) -> str:
+    """One row of the table."""
+    id, errors = lines[0].id, [line.error for line in lines]
+    typical = statistics.median(line.expanded for line in lines)
+    judged = [j for line in lines for j in line.judged]
+    exact = [line for line in lines if line.nominal_v == NOMINAL_EXACT]
+    goal = f"{at(_of_goal(exact), 0.95):6.2f} {max(_of_goal(exact)):6.2f}" if id in EXACT and exact else " " * 13
+    unit = MEASUREMENTS[id].unit
+    largest = Counter(line.largest_term for line in lines).most_common(1)[0][0]
+    return (
+        f"{id:20} {len(lines):5} {100 * share(line.inside for line in lines):7.1f}"
+        f" {statistics.mean(errors):+10.2e} {statistics.mean(line.error / line.expanded for line in lines):+6.2f} {typical:9.2e} {unit:3}"
+        f" {100 * share(o is Outcome.PASS for o, good in judged if not good):6.2f}"
+        f" {100 * share(o is Outcome.FAIL for o, good in judged if good):6.2f}"
+        f" {100 * share(o is Outcome.UNSURE for o, _ in judged):6.1f}  {goal}  {largest}"
+    )
+
+
+HEAD = """\
+inside: share of parts whose true value lies inside the stated interval, goal 93 to 97 %, never below 90.
+bias: mean of reading less truth, in SI, and the mean of it over U; U in the table is the median over the parts.
+near limits: {limits} limits for each reading, drawn around the true value with {near:g} standard uncertainties;
+  false pass: of bad parts, goal at most 1 %; false fail: of good parts, goal at most 5 %;
+  expected from the guard band of {risk:g} % alone: {pass_:.2f} % and {fail:.2f} %.
+error/goal: 95 % of the 12 V parts lie within this many exactness goals; and the largest.
+
+measurement           parts inside%       bias bias/U         U      fpass% ffail% unsure%  95%/goal  most  largest term
+"""  # fmt: skip
+
+
+def main() -> int:
+    given = options("Coverage of the stated uncertainty by random virtual parts on calibrated virtual benches.", 1000)
+    parts = campaign(given.seed, given.parts)
+    lines: dict[str, list[Line]] = {}
+    for part in parts:
+        for line in part.lines:
+            lines.setdefault(line.id, []).append(line)
+    missed = Counter(one for part in parts for one in part.missing)
+    good = global_risk(0.0, NEAR, 1.0, high=0.0, accept_high=NormalDist().inv_cdf(RISK))
+    bad = global_risk(0.0, NEAR, 1.0, low=0.0, accept_low=NormalDist().inv_cdf(RISK))
+    print(f"Coverage: {given.parts} invented parts on as many calibrated virtual benches, seed {given.seed}.")
+    print(
+        HEAD.format(limits=LIMITS, near=NEAR, risk=100 * RISK, pass_=200 * good.consumer, fail=200 * bad.producer),
+        end="",
+    )
+    ordered = [lines[id] for id in MEASUREMENTS if id in lines]
+    for listed in ordered:
+        print(told(listed))
+    for (id, reason), count in missed.most_common():
+        print(f"no value: {id} of {count} parts: {reason}")
+    print()
+    goals = [goal for listed in ordered for goal in held(listed, given.parts)]
+    return close("coverage", given, goals)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

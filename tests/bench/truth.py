@@ -1,0 +1,175 @@
+"""What is true of a virtual part, straight from its physics: no board, no counts, no code that measures.
+
+Thresholds by bisection with the coil let come to rest at every voltage; times from the moments of touch; ohms from
+the terminals of the cold coil; the contact from its own surface and force. Scatter from move to move is the hinge's
+friction: the true value is that of the middle friction, or the median over the frictions where more decides.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from statistics import NormalDist, median
+
+from pulldrop.plant.coil import copper_ohm
+from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.plant.suppression import SWITCH_OHM
+
+FRICTIONS = 15
+"""So many equally likely frictions stand for all."""
+FINE_V = 1e-3
+"""Bisection of a threshold ends here."""
+PATIENCE_S = 0.15
+"""Just below pull-in an armature creeps for a second; just above, by 1 mV, it closes within this time."""
+WINDOW_S = 0.05
+
+
+@dataclass(frozen=True)
+class Switching:
+    """Moments of touch after the coil was switched, for one friction."""
+
+    changes: tuple[tuple[float, int, bool], ...]
+
+    def times(self, throw: int, closed: bool) -> list[float]:
+        return [t for t, which, state in self.changes if which == throw and state == closed]
+
+    def bounce(self, throw: int) -> float:
+        every = [t for t, which, _ in self.changes if which == throw]
+        return every[-1] - self.times(throw, True)[0]
+
+
+def truths(specimen: Specimen, nominal_v: float, test_v: float, load_a: float) -> dict[str, float]:
+    """Every measurement's true value by its id; times and contact at `test_v` across the coil, TVS clamp."""
+    cold = specimen.model_copy(update={"coil": specimen.coil.model_copy(update={"heating_k_per_w": 0.0})})
+    changeover = specimen.form == "C"
+    found = _coil(cold, nominal_v) | _thresholds(cold, nominal_v, changeover)
+    found |= _times(cold, test_v, changeover)
+    held = _held(_relay(cold), test_v)
+    rest = _relay(cold)
+    found["contact_drop_no"] = load_a * cold.contact_no.ohm(held.force[NO], False, 0.0)
+    if changeover:
+        found["contact_drop_nc"] = load_a * cold.contact_nc.ohm(rest.force[NC], False, 0.0)
+    return found
+
+
+def _relay(specimen: Specimen, friction_n: float | None = None) -> Relay:
+    physics = parts(specimen)
+    if friction_n is not None:
+        physics = replace(physics, armature=physics.armature.model_copy(update={"friction_n": friction_n}))
+    assert specimen.temperature_c is not None
+    return Relay(physics, specimen.temperature_c)
+
+
+def _rest(relay: Relay) -> None:
+    """Let everything come to rest."""
+    for _ in range(100):
+        if relay.still:
+            return
+        relay.advance(relay.t + 0.02)
+    raise AssertionError("the relay did not come to rest")
+
+
+def _comes_to(relay: Relay, throw: int, closed: bool) -> bool:
+    """Whether the throw comes to its state in time."""
+    until = relay.t + PATIENCE_S
+    while relay.t < until and not relay.still and relay.touching[throw] != closed:
+        relay.advance(relay.t + 0.005)
+    return relay.touching[throw] == closed
+
+
+def _coil_v(relay: Relay) -> float:
+    around = relay.circuit()
+    return around.plus_v - around.low_side_v
+
+
+def _held(relay: Relay, coil_v: float) -> Relay:
+    """The relay at rest with `coil_v` across its coil; the supply gives what falls below the coil as well."""
+    supply = coil_v
+    for _ in range(4):
+        relay.drive(supply, True, False)
+        _rest(relay)
+        supply += coil_v - _coil_v(relay)
+    return relay
+
+
+def _coil(cold: Specimen, nominal_v: float) -> dict[str, float]:
+    ohm = _terminal_ohm(cold, nominal_v)
+    at_20c = _terminal_ohm(cold.model_copy(update={"temperature_c": 20.0}), nominal_v)
+    return {"coil_resistance": ohm, "coil_resistance_20c": at_20c, "coil_current": nominal_v / ohm}
+
+
+def _terminal_ohm(cold: Specimen, nominal_v: float) -> float:
+    relay = _held(_relay(cold), nominal_v)
+    return _coil_v(relay) / relay.circuit().supply_a
+
+
+def _thresholds(cold: Specimen, nominal_v: float, changeover: bool) -> dict[str, float]:
+    """In volts across the coil once its current is steady, which the supply's volts tell."""
+    ohm = _terminal_ohm(cold, nominal_v)
+    across = ohm / (ohm + SWITCH_OHM)
+    up_v = across * _bisected(_relay(cold), 0.0, 1.5 * nominal_v, NO, True)
+    throw, closed = (NC, True) if changeover else (NO, False)
+    down_v = across * _bisected(_held(_relay(cold), nominal_v), nominal_v, 0.0, throw, closed)
+    copper = cold.coil.resistance_ohm
+    assert cold.temperature_c is not None
+    return {
+        "pull_in_voltage": up_v,
+        "pull_in_voltage_20c": up_v * copper / copper_ohm(copper, cold.temperature_c),
+        "pull_in_current": up_v / ohm,
+        "drop_out_voltage": down_v,
+    }
+
+
+def _bisected(relay: Relay, before: float, after: float, throw: int, closed: bool) -> float:
+    """The supply voltage at which the throw comes to its state.
+
+    It comes to every voltage from the last one that did not suffice, so that the last step is a small one.
+    """
+    relay.drive(before, True, False)
+    _rest(relay)
+    state = relay.snapshot()
+    while abs(after - before) > FINE_V:
+        middle = (before + after) / 2
+        relay.restore(state)
+        relay.drive(middle, True, False)
+        if _comes_to(relay, throw, closed):
+            after = middle
+        else:
+            before, state = middle, relay.snapshot()
+    return (before + after) / 2
+
+
+def _times(cold: Specimen, test_v: float, changeover: bool) -> dict[str, float]:
+    arm = cold.armature
+    supply = test_v * (1 + SWITCH_OHM / _terminal_ohm(cold, test_v))
+    found: dict[str, list[float]] = {}
+    for rank in range(FRICTIONS):
+        deviate = NormalDist().inv_cdf((rank + 0.5) / FRICTIONS)
+        relay = _relay(cold, arm.friction_n * math.exp(arm.friction_scatter * deviate))
+        make = _switched(relay, supply, True)
+        _rest(relay)
+        for id, time_s in _one_cycle(make, _switched(relay, supply, False), changeover).items():
+            found.setdefault(id, []).append(time_s)
+    return {id: median(values) for id, values in found.items()}
+
+
+def _one_cycle(make: Switching, off: Switching, changeover: bool) -> dict[str, float]:
+    closing = make.times(NO, True)[0]
+    found = {"operate_time": closing, "bounce_time_no": make.bounce(NO)}
+    if not changeover:
+        return found | {"release_time": off.times(NO, False)[0]}
+    opened = [t for t in make.times(NC, False) if t <= closing][-1]
+    return found | {
+        "transfer_time": closing - opened,
+        "release_time": off.times(NC, True)[0],
+        "bounce_time_nc": off.bounce(NC),
+    }
+
+
+def _switched(relay: Relay, supply: float, on: bool) -> Switching:
+    """The supply is there before the switch moves, as on a bench."""
+    if on:
+        relay.drive(supply, False, False)
+        relay.advance(relay.t + 0.01)
+    start = relay.t
+    relay.drive(supply, on, False)
+    return Switching(tuple((t - start, throw, state) for t, throw, state in relay.advance(start + WINDOW_S)))
