@@ -147,7 +147,7 @@ class Bench:
     def learn_setting(self, point: CoilPoint, dac: int) -> None:
         """Learn from one sensed point how many volts a DAC count really is (the 5 V supply is only 5 % exact)."""
         supply_v = nominal_value(point.volts) + nominal_value(point.amps) * self._calibration.low_side_ohm
-        expected = dac * self._calibration.coil_set.gain
+        expected = (dac - self._calibration.coil_set.zero) * self._calibration.coil_set.gain
         if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
             self._set_scale = supply_v / expected
 

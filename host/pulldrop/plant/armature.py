@@ -43,7 +43,7 @@ class Armature(Shape):
     fixed_n_per_mm: float = Field(default=100.0, gt=0, le=1000, description="rate of the fixed contacts (assumed)")
     contact_damping_s_per_m: float = Field(default=1.5, ge=0, le=10, description="loss at the contacts (fitted)")
     damping_scatter: float = Field(
-        default=0.06, ge=0, le=2, description="of that loss from move to move, as friction_scatter (assumed)"
+        default=0.02, ge=0, le=2, description="of that loss from move to move, as friction_scatter (assumed)"
     )
 
 
