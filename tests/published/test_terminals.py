@@ -51,4 +51,5 @@ def test_what_needs_87a_is_asked_of_a_changeover_only() -> None:
         "bounce_time_nc",
         "transfer_time",
         "contact_drop_nc",
+        "contact_dry_nc",
     }

@@ -71,6 +71,7 @@ class Record:
     dac: tuple[tuple[float, int], ...]
     kept: tuple[int, ...]
     eeprom: bytes
+    scan: tuple[tuple[float, str, tuple[int, ...]], ...]  # "ports" a b, "pins" source sink weak, "bare" 0 or 1
 
     @property
     def answers(self) -> list[tuple[float, Answer]]:
@@ -141,7 +142,7 @@ class Script:
         return self._record(talk([*self._before, *lines, f"run {round(until_ms * 1000)}"], built))
 
     def _record(self, said: list[str]) -> Record:
-        contents, outputs, dac, kept = [], [], [], []
+        contents, outputs, dac, kept, scan = [], [], [], [], []
         frames = Frames()
         for line in said:
             us, what, *rest = line.split()
@@ -154,6 +155,8 @@ class Script:
                 dac.append((ms, int(rest[0])))
             elif what == "dac_keep":
                 kept.append(int(rest[0]))
+            elif what in ("ports", "pins", "bare"):
+                scan.append((ms, what, tuple(map(int, rest))))
             elif what == "eeprom":
                 self._eeprom[int(rest[0])] = int(rest[1])
-        return Record(tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom))
+        return Record(tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom), tuple(scan))

@@ -272,3 +272,48 @@ def test_a_real_board_needs_to_be_told_what_is_in_its_socket(
     _, out, _ = answer(capsys, "test", "--protocol", "relay-5t-12v-quick", "--store", ":memory:")
     assert "SIMULATED" not in out
     assert out.index("Caution") < out.index("emergency stop") < out.index("step 1")
+
+
+# --- bare board ---
+
+ON_BARE = ("test", "--board", "virtual-bare", "--store", ":memory:")
+
+
+@pytest.mark.parametrize("specimen", [SOUND, "good-24v-changeover", "good-12v-normally-open"])
+def test_a_sound_relay_on_a_bare_board_is_checked_without_load_and_code_3(
+    capsys: pytest.CaptureFixture[str], specimen: str
+) -> None:
+    ended, out, err = answer(capsys, *ON_BARE, "--specimen", specimen)
+    assert ended == 3
+    assert "] CHECKED WITHOUT LOAD   part P0001" in out
+    assert "PASS" not in out
+    assert err == ""
+
+
+@pytest.mark.parametrize("specimen", ["open-coil", "welded-no", "wrong-coil-voltage"])
+def test_a_bare_board_finds_what_shows_without_load(capsys: pytest.CaptureFixture[str], specimen: str) -> None:
+    ended, out, _ = answer(capsys, *ON_BARE, "--specimen", specimen)
+    assert ended == 1
+    assert "] FAIL   part P0001" in out
+
+
+def test_a_burnt_contact_that_clicks_is_no_pass_on_a_bare_board(capsys: pytest.CaptureFixture[str]) -> None:
+    ended, out, _ = answer(capsys, *ON_BARE, "--specimen", "burnt-no")
+    assert ended == 3
+    assert "may still carry nothing" in joined(out)
+
+
+def test_a_loaded_protocol_on_a_bare_board_is_not_tested_with_the_reason_and_code_3(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    ended, out, err = answer(capsys, *ON_BARE, "--protocol", "relay-5t-12v-full")
+    assert ended == 3
+    assert "] INCOMPLETE   part P0001" in out
+    assert "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it" in joined(out)
+    assert err == ""
+
+
+def test_a_bare_protocol_on_a_full_board_is_never_a_pass_either(capsys: pytest.CaptureFixture[str]) -> None:
+    ended, out, _ = answer(capsys, *ON_VIRTUAL, "--specimen", SOUND, "--protocol", "relay-5t-12v-bare")
+    assert ended == 3
+    assert "] CHECKED WITHOUT LOAD   part P0001" in out

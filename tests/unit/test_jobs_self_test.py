@@ -5,13 +5,13 @@ from dataclasses import replace
 
 import pytest
 
-from pulldrop.board.contract import Analog, Drive, Pulse, Status
+from pulldrop.board.contract import Analog, Drive, Pulse, Scan, Status
 from pulldrop.board.errors import BoardLost, Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.self_test import Check, self_test
 from pulldrop.model.calibration import nominal
-from pulldrop.model.raw import CoilCounts, PulseCounts
+from pulldrop.model.raw import CoilCounts, Line, PulseCounts, ScanCounts
 
 
 class Bench(VirtualBoard):
@@ -98,7 +98,64 @@ def test_a_part_in_the_socket_is_noticed_and_never_energised(part: str) -> None:
 
 
 def test_a_part_with_an_open_coil_is_noticed_by_its_contacts() -> None:
-    assert wrong(Bench("open-coil")) == {"contact socket"}
+    assert wrong(Bench("open-coil")) == {"contact socket", "terminals"}
+
+
+class BareBench(VirtualBoard):
+    """A virtual bare board on which one line reads wrong; energising is refused, so trying it is an error."""
+
+    def __init__(self, part: str = "", dead: Line | None = None, seed: int | None = 1) -> None:
+        super().__init__((specimens.find(part) if part else specimens.empty_socket()).specimen, seed, bare=True)
+        self.dead = dead
+
+    def scan(self, scan: Scan) -> ScanCounts:
+        counts = super().scan(scan)
+        return counts.model_copy(update={"source": 8000}) if scan.source is self.dead else counts
+
+
+def bare_lines(bench: BareBench) -> dict[str, Check]:
+    return {check.title: check for check in self_test(bench, nominal(0))}
+
+
+@pytest.mark.parametrize("seed", range(1, 21))
+def test_every_sound_bare_board_is_well_and_is_asked_only_for_what_it_has(seed: int) -> None:
+    checks = bare_lines(BareBench(seed=seed))
+    assert {title: check.state for title, check in checks.items()} == {
+        "greeting": "ok", "scan lines": "ok", "terminals": "ok", "bench temperature": "ok",
+    }  # fmt: skip
+    assert "bare build" in checks["greeting"].found
+
+
+def test_a_line_of_a_bare_board_whose_resistor_is_missing_is_named() -> None:
+    check = bare_lines(BareBench(dead=Line.T87))["scan lines"]
+    assert check.state == "wrong"
+    assert check.found.startswith("not so: 87;")
+
+
+def test_a_part_left_in_a_bare_board_is_named_by_the_terminals_that_it_joins() -> None:
+    check = bare_lines(BareBench("good-12v-changeover"))["terminals"]
+    assert check.state == "wrong"
+    assert set(check.found.removeprefix("joined: ").split(";")[0].split(", ")) == {"30-87a", "85-86"}
+
+
+def test_scan_parts_that_do_not_answer_are_told_and_end_nothing() -> None:
+    class NoScan(Bench):
+        def scan(self, scan: Scan) -> ScanCounts:
+            raise Refused("bus", "MCP23017: no answer")
+
+    checks = checked(NoScan())
+    assert checks["scan lines"].state == "wrong"
+    assert checks["load supply"].state == "ok"
+
+
+def test_leads_that_touch_are_named_on_a_full_build_too() -> None:
+    class Touching(Bench):
+        def scan(self, scan: Scan) -> ScanCounts:
+            counts = super().scan(scan)
+            touch = {scan.source, scan.sink} == {Line.T85, Line.T87A}
+            return counts.model_copy(update={"sunk": 20_000}) if touch else counts
+
+    assert checked(Touching())["terminals"].found.startswith("joined: 85-87a;")
 
 
 def test_everything_is_off_at_the_end_whatever_happens() -> None:

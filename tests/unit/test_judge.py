@@ -132,6 +132,27 @@ def test_without_the_load_supply_the_word_is_checked_without_load() -> None:
     assert overall(P, F, N, without_load=True) is Overall.FAIL
 
 
+BARE = PLAN.model_copy(update={"wanted": ("contact_rest", "coil_resistance", "contact_dry_nc", "leakage_open_contact")})
+
+
+def test_a_run_that_loaded_no_contact_is_checked_without_load_however_good_it_was() -> None:
+    listed = [judged(id, Outcome.PASS) for id in BARE.wanted]
+    word = verdict(BARE, listed, "complete")
+    assert word.overall is Overall.WITHOUT_LOAD
+    assert "not loaded" in word.means
+
+
+@given(st.lists(st.sampled_from(list(Outcome)), min_size=4, max_size=4), st.booleans())
+def test_a_plan_without_loaded_contacts_can_never_be_a_pass(outcomes: list[Outcome], without_load: bool) -> None:
+    listed = [judged(id, o, without_load) for id, o in zip(BARE.wanted, outcomes, strict=True)]
+    assert verdict(BARE, listed, "complete").overall is not Overall.PASS
+
+
+def test_a_leaking_contact_fails_a_part_that_was_never_loaded() -> None:
+    listed = [judged(id, F if id == "leakage_open_contact" else P) for id in BARE.wanted]
+    assert verdict(BARE, listed, "complete").overall is Overall.FAIL
+
+
 def test_a_run_in_which_no_limit_was_met_is_not_a_pass() -> None:
     assert overall(Outcome.NOTED, Outcome.NOTED, Outcome.NOTED) is Overall.INCOMPLETE
 

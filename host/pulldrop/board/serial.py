@@ -165,7 +165,7 @@ class SerialBoard(Board):
         return self._ask(wire.SENSE_ANALOG, (channel,)).number("sum")
 
     def scan(self, scan: Scan) -> ScanCounts:
-        done = self._ask(wire.SCAN, (scan.source, scan.sink, scan.look, int(scan.weak)))
+        done = self._patiently(wire.SCAN, (scan.source, scan.sink, scan.look, int(scan.weak)))
         self._settled()
         return ScanCounts(
             source_line=scan.source,
@@ -229,6 +229,21 @@ class SerialBoard(Board):
         checked = self._checked(answer)
         self._settled()
         return checked
+
+    def _patiently(self, message: Message, values: Sequence[int]) -> Answer:
+        """Ask for work that moves no energy but takes its time; once more when its answer was lost."""
+        for _ in range(2):
+            try:
+                sequence = self._link.send(message, values)
+            except Malformed as error:
+                raise Refused("argument", f"Not sent: {error}. {REFUSALS[Result.ARGUMENT]}") from error
+            answer = self._await(message, sequence, OVERTIME_MS)
+            if answer is not None:
+                return self._checked(answer)
+        raise NoAnswer(
+            f"The board at {self._link.name} did not answer {message.name}, asked twice. "
+            "Check the USB cable and the board's supply, then run again."
+        )
 
     def _await(self, message: Message, sequence: int, most_ms: int) -> Answer | None:
         """The answer; None when the board is idle, silent or overdue without one.

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.cli.answers import BoardAnswer
-    from pulldrop.jobs.self_test import Check
+    from pulldrop.jobs.check import Check
 
 app = typer.Typer(help="Find boards, ask one who it is, let one test itself.", no_args_is_help=True)
 
@@ -26,9 +26,9 @@ def list_boards(as_json: JsonOption = False) -> None:
         screen.print_json(found)
         return
     out = screen.console()
-    table = screen.table("port", "kind", "number", "firmware", "load supply")
+    table = screen.table("port", "kind", "build", "number", "firmware", "load supply")
     for one in found:
-        table.add_row(one.port, one.kind, str(one.serial), one.firmware, "yes" if one.load_supply else "no")
+        table.add_row(one.port, one.kind, one.build, str(one.serial), one.firmware, "yes" if one.load_supply else "no")
     out.print(table)
 
 
@@ -80,10 +80,12 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
     if who.simulated:
         screen.simulated(out, who.kind)
     load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
+    build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
     rows = (
         ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
         ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
         ("last reset", who.reset_cause),
+        ("build", build),
         ("load supply", load),
         ("emergency stop", "pressed" if status.emergency_stop else "released"),
         ("latched trip", status.trip.name.lower().replace("_", " ")),

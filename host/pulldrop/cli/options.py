@@ -7,7 +7,9 @@ import typer
 BoardOption = Annotated[
     str,
     typer.Option(
-        "--board", metavar="auto|virtual|emulated|PORT", help="Which board; auto looks for a real one on serial ports."
+        "--board",
+        metavar="auto|virtual|emulated|PORT",
+        help="Which board; auto looks for a real one on serial ports; virtual-bare and emulated-bare are bare boards.",
     ),
 ]
 StoreOption = Annotated[

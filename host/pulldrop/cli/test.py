@@ -61,7 +61,7 @@ def test(
 
     files.check_writable(report)
     thing = _virtual_part(board, specimen)
-    plan = choose.plan_by_name(protocol, rating) or (choose.plan_for_specimen(thing.specimen) if thing else None)
+    plan = choose.plan_by_name(protocol, rating) or _plan_for(thing, board)
     _check_measurement(explain, plan)
     out = screen.console()
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
@@ -115,6 +115,13 @@ def _virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
             " Add --board virtual or --board emulated, or leave --specimen out."
         )
     return None
+
+
+def _plan_for(thing: "VirtualPart | None", board: str) -> "Plan | None":
+    from pulldrop.jobs import choose
+    from pulldrop.jobs.boards import BARE
+
+    return choose.plan_for_specimen(thing.specimen, board.endswith(BARE)) if thing else None
 
 
 def _no_plan() -> "Plan":

@@ -9,27 +9,31 @@ from contextlib import contextmanager
 from pulldrop.board.contract import Board
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
 
-SIMULATED = ("virtual", "emulated")
+SIMULATED = ("virtual", "emulated", "virtual-bare", "emulated-bare")
+BARE = "-bare"
+"""End of the name of a simulated board that is the Nano and a few resistors only."""
 
 
 @contextmanager
 def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Board]:
-    """`choice`: auto, virtual, emulated, or a serial port; `part` is in the socket of a simulated board,
+    """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a simulated board,
     which is empty without one.
 
     Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
     """
+    bare = choice.endswith(BARE)
     match choice:
-        case "virtual":
+        case "virtual" | "virtual-bare":
             from pulldrop.board.virtual import VirtualBoard
 
-            with VirtualBoard((part or empty_socket()).specimen, seed) as board:
+            with VirtualBoard((part or empty_socket()).specimen, seed, bare) as board:
                 yield board
-        case "emulated":
+        case "emulated" | "emulated-bare":
             from pulldrop.board.serial import SerialBoard
             from pulldrop.emulator.process import Emulator
 
-            with Emulator((part or empty_socket()).text, seed) as emulator, SerialBoard.open(emulator.port) as board:
+            text = (part or empty_socket()).text
+            with Emulator(text, seed, bare=bare) as emulator, SerialBoard.open(emulator.port) as board:
                 yield board
         case "auto":
             from pulldrop.board.ports import find

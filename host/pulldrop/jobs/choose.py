@@ -24,9 +24,10 @@ def plan_by_name(protocol: str | None, rating: str | None) -> Plan | None:
     return None
 
 
-def plan_for_specimen(specimen: Specimen) -> Plan:
-    """The quick protocol for what is printed on a virtual part."""
-    return plan(_quick(specimen.form, specimen.nominal_v))
+def plan_for_specimen(specimen: Specimen, bare: bool = False) -> Plan:
+    """The quick protocol for what is printed on a virtual part; on a bare board the one that it can do."""
+    quick = _quick(specimen.form, specimen.nominal_v)
+    return plan(quick.removesuffix("quick") + "bare" if bare else quick)
 
 
 def _quick(form: str, nominal_v: float) -> str:

@@ -9,6 +9,8 @@ from typing import Literal
 
 from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Trip
 from pulldrop.board.errors import Refused
+from pulldrop.jobs.check import Check
+from pulldrop.jobs.self_test_scan import terminals
 from pulldrop.measure import temperature
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.identity import Identity
@@ -37,15 +39,6 @@ OPEN_CONTACT_COUNTS = 30_000
 BOTH = Contact.NO | Contact.NC
 
 
-class Check(Frozen):
-    """One line. `noted`: as it is, without being a fault; `not done`: something before it stood in the way."""
-
-    title: str
-    expected: str
-    found: str
-    state: Literal["ok", "wrong", "noted", "not done"]
-
-
 class SelfTest(Frozen):
     """The answer of `board self-test --json`."""
 
@@ -58,6 +51,10 @@ class SelfTest(Frozen):
 def self_test(board: Board, calibration: Calibration) -> Iterator[Check]:
     """Yield each check as soon as it is made; everything is off at the end."""
     yield _greets(board)
+    if board.identity.build == "bare":
+        yield from terminals(board)
+        yield _temperature(board)
+        return
     stop = _stop_input(board)
     yield stop
     try:
@@ -86,6 +83,14 @@ def _passive(board: Board) -> Iterator[Check]:
     yield _fast_zero(board)
     yield _temperature(board)
     yield _load_supply(board)
+    yield from _scan(board)
+
+
+def _scan(board: Board) -> Iterator[Check]:
+    try:
+        yield from terminals(board)
+    except Refused as refused:
+        yield Check(title="scan lines", expected="an answer", found=str(refused), state="wrong")
 
 
 def _asked(check: Callable[[], Check], title: str) -> Check:
@@ -101,7 +106,7 @@ def _greets(board: Board) -> Check:
     return Check(
         title="greeting",
         expected="a pulldrop board",
-        found=f"{who.kind} board {who.serial}, firmware {who.firmware}, last reset: {who.reset_cause}",
+        found=f"{who.kind} board {who.serial}, {who.build} build, firmware {who.firmware}, last reset {who.reset_cause}",
         state="ok",
     )
 

@@ -1,15 +1,16 @@
 """All outcomes of a run to one verdict in plain words.
 
-Rule: only a complete run in which every limit was met is a pass. A fail stands even when the rest is missing, for
-one bad reading condemns a part; but an interrupted run, or one with bench trouble, has no say about the part.
+Rule: only a complete run in which every limit was met, and a contact was loaded, is a pass. A fail stands even when
+the rest is missing, for one bad reading condemns a part; but an interrupted run, or one with bench trouble, has no
+say about the part.
 """
 
 from collections.abc import Sequence
 from typing import Literal
 
-from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
-from pulldrop.model.reading import NotTested
+from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
@@ -53,6 +54,8 @@ def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "
             means="Without limits the numbers are not a judgement.",
             next="Use a protocol and a rating that set limits.",
         )
+    if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
+        return _unloaded()
     return Verdict(
         overall=Overall.PASS,
         found=f"All {limits} limits were met.",
@@ -70,6 +73,15 @@ def _failed(failed: Sequence[Judged]) -> Verdict:
     )
 
 
+def _unloaded() -> Verdict:
+    return Verdict(
+        overall=Overall.WITHOUT_LOAD,
+        found="Everything that can be checked without load met its limits.",
+        means="The contacts were not loaded. A part that clicks may still carry nothing.",
+        next="Test it under load, with the load supply on and a protocol that loads, before trusting the part.",
+    )
+
+
 def _missing(plan: Plan, judged: Sequence[Judged]) -> list[str]:
     """Wanted ids that have no outcome, or were not tested."""
     tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED}
@@ -82,12 +94,7 @@ def _incomplete(plan: Plan, judged: Sequence[Judged], missing: Sequence[str]) ->
     unloaded = all(id in reasons and reasons[id].without_load for id in missing)
     unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
     if unloaded and not unsure:
-        return Verdict(
-            overall=Overall.WITHOUT_LOAD,
-            found="Everything that can be checked without load met its limits.",
-            means="The contacts were not loaded. A part that clicks may still carry nothing.",
-            next="Connect the load supply and run again before trusting the part.",
-        )
+        return _unloaded()
     why = next((reasons[id].reason for id in missing if id in reasons), "the plan did not reach it")
     return Verdict(
         overall=Overall.INCOMPLETE,
@@ -118,6 +125,9 @@ MEANINGS = {
     "transfer_time": "the changeover is out of its range",
     "contact_drop_no": "the normally open contact does not carry the load, however well it clicks",
     "contact_drop_nc": "the normally closed contact does not carry the load",
+    "contact_dry_nc": "the normally closed contact is filmed or burnt",
+    "leakage_open_contact": "current leaks over the open contact: water, dirt or a carbon track",
+    "leakage_coil_contact": "current leaks between coil and contacts: water, dirt or a carbon track",
 }
 
 

@@ -10,11 +10,22 @@ from pulldrop.board.contract import Board
 from pulldrop.measure.bench import Bench, CannotTest, PartStops
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
+from pulldrop.measure.leakage import leakage
+from pulldrop.measure.scan import scan
 from pulldrop.measure.thresholds import thresholds
 from pulldrop.measure.timing import timing
 from pulldrop.model.calibration import Calibration
-from pulldrop.model.measurement import yields
-from pulldrop.model.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.measurement import UNFED_STEPS, yields
+from pulldrop.model.plan import (
+    CoilStep,
+    ContactStep,
+    LeakageStep,
+    Plan,
+    ScanStep,
+    Step,
+    ThresholdStep,
+    TimingStep,
+)
 from pulldrop.model.reading import Finding, NotTested
 
 TITLES = {
@@ -22,7 +33,10 @@ TITLES = {
     "thresholds": "pull-in and drop-out",
     "timing": "operate, release, bounce",
     "contact": "contact drop under load",
+    "scan": "contacts at rest, coil, at a few mA",
+    "leakage": "insulation between terminals",
 }
+BARE = "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +55,9 @@ def perform(plan: Plan, board: Board, calibration: Calibration) -> Iterator[Step
     for index, step in enumerate(plan.steps, 1):
         yield StepStarted(TITLES[step.measure], index, len(plan.steps))
         missing = list(yields(step.measure, plan.form))
-        reason = stopped_by
+        reason = stopped_by or _beyond(board, step)
         try:
-            if not stopped_by:
+            if not reason:
                 for finding in _procedure(bench, step):
                     missing.remove(finding.id)
                     yield finding
@@ -58,6 +72,11 @@ def perform(plan: Plan, board: Board, calibration: Calibration) -> Iterator[Step
     board.off()
 
 
+def _beyond(board: Board, step: Step) -> str:
+    """Why this build of the board cannot do the step, or nothing."""
+    return BARE if board.identity.build == "bare" and step.measure not in UNFED_STEPS else ""
+
+
 def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
     match step:
         case CoilStep():
@@ -68,3 +87,7 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return timing(bench, step)
         case ContactStep():
             return contact(bench, step)
+        case ScanStep():
+            return scan(bench, step)
+        case LeakageStep():
+            return leakage(bench, step)

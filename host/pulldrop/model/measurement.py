@@ -49,6 +49,13 @@ MEASUREMENTS = {
                     "four-wire, terminal 30 to 87, at the load current; median of the makes"),
         Measurement("contact_drop_nc", "contact drop of NC", "V",
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes", changeover=True),
+        Measurement("contact_dry_nc", "dry resistance of NC", "ohm",
+                    "terminal 30 to 87a at rest, at a few mA: rough, and a filmed good contact reads high",
+                    changeover=True),
+        Measurement("leakage_open_contact", "insulation of the open contact", "ohm",
+                    "terminal 87 at rest against 30 and 87a, at 5 V; the leakier pair and polarity"),
+        Measurement("leakage_coil_contact", "insulation of the coil", "ohm",
+                    "coil against the contact terminals, at 5 V; the leakiest pair and polarity"),
     )
 }  # fmt: skip
 
@@ -64,8 +71,16 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
         "transfer_time",
     ),
     "contact": ("contact_drop_no", "contact_drop_nc"),
+    "scan": ("contact_rest", "coil_resistance", "coil_resistance_20c", "contact_dry_nc"),
+    "leakage": ("leakage_open_contact", "leakage_coil_contact"),
 }
 """What each kind of step yields, in order; those with `changeover` only for Form C."""
+
+
+LOADED = STEP_MEASUREMENTS["contact"]
+"""Measurements that load the contacts; without one of them nothing is known of what a part carries."""
+UNFED_STEPS = ("scan", "leakage")
+"""Steps that need neither coil supply nor load: all that a bare board can do."""
 
 
 def yields(step: str, form: str) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ import hashlib
 
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS, yields
-from pulldrop.model.plan import COIL_MOST_A, CoilStep, ContactStep, Plan, Step, ThresholdStep
+from pulldrop.model.plan import COIL_MOST_A, CoilStep, ContactStep, LeakageStep, Plan, ScanStep, Step, ThresholdStep
 from pulldrop.model.quantity import show
 from pulldrop.model.rating import Rating
 from pulldrop.protocol.errors import DoesNotFit
@@ -87,7 +87,9 @@ def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
 
 
 def coil_volts(step: Step, rating: Rating) -> float:
-    """The highest coil voltage at which a step holds the relay."""
+    """The highest coil voltage at which a step holds the relay; the terminal scan holds none."""
+    if isinstance(step, ScanStep | LeakageStep):
+        return 0.0
     if isinstance(step, CoilStep):
         return step.at or rating.nominal
     if isinstance(step, ThresholdStep):

@@ -4,7 +4,7 @@ so that a person sees these problems together with those of the shape."""
 from collections.abc import Iterator
 from difflib import get_close_matches
 
-from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, yields
+from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, UNFED_STEPS, yields
 from pulldrop.model.rating import Form
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
@@ -38,9 +38,13 @@ def _kinds(steps: Value) -> list[str]:
 
 
 def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
-    if kinds and kinds[0] in STEP_MEASUREMENTS and kinds[0] != "coil":
+    fed = [index for index, kind in enumerate(kinds) if kind in STEP_MEASUREMENTS and kind not in UNFED_STEPS]
+    if fed and kinds[fed[0]] != "coil":
         says = "the first step must be 'measure: coil': it finds a short or a reversed diode before full voltage"
-        yield document.problem(("steps", 0, "measure"), says)
+        yield document.problem(("steps", fed[0], "measure"), says)
+    if {"coil", "scan"} <= set(kinds):
+        says = "'coil' and 'scan' both measure the coil; a result holds each measurement once, so take one of them"
+        yield document.problem(("steps", kinds.index("scan"), "measure"), says)
     for index, kind in enumerate(kinds):
         if kind in STEP_MEASUREMENTS and kind in kinds[:index]:
             says = f"'{kind}' is measured twice; a result holds each measurement once, so write a second protocol"

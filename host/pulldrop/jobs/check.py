@@ -1,0 +1,14 @@
+"""One line of the self-test."""
+
+from typing import Literal
+
+from pulldrop.model.raw import Frozen
+
+
+class Check(Frozen):
+    """`noted`: as it is, without being a fault; `not done`: something before it stood in the way."""
+
+    title: str
+    expected: str
+    found: str
+    state: Literal["ok", "wrong", "noted", "not done"]

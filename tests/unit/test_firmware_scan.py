@@ -1,0 +1,206 @@
+"""The firmware's terminal scan on this PC: what it drives, what it refuses, and that it is off afterwards."""
+
+import pytest
+from firmware_native import DRY_NC, DRY_NO, Record, Script
+
+from pulldrop.wire import messages as wire
+from pulldrop.wire.messages import Message, Result
+
+REST = (0x88, 0)
+T85, T86, T87, T87A, LEAD_1, T30 = 1, 2, 3, 4, 5, 9
+ANSWERED_MS = 80
+
+
+def ports(record: Record) -> list[tuple[int, ...]]:
+    return [values for _, what, values in record.scan if what == "ports"]
+
+
+def pins(record: Record) -> list[tuple[int, ...]]:
+    return [values for _, what, values in record.scan if what == "pins"]
+
+
+def bare_script() -> Script:
+    """Nothing on the bus, and no emergency stop: its pin is open."""
+    script = Script()
+    script.parts(0, False)
+    script.stop(0, True)
+    return script
+
+
+def test_the_scan_of_a_full_build_is_at_rest_before_the_first_request() -> None:
+    assert ports(Script().run(5)) == [REST]
+
+
+def test_a_scan_puts_its_two_lines_on_looks_at_them_and_takes_them_off() -> None:
+    script = Script()
+    asked = script.send(10, wire.SCAN, source=T86, sink=T87A, look=T85)
+    record = script.run(100)
+    drive_86_sink_87a = T86 - 1 | (T87A - 1) << 4
+    relays = 0x08
+    assert ports(record) == [
+        REST,
+        (drive_86_sink_87a, relays | T86 - 1),
+        (drive_86_sink_87a, relays | T87A - 1),
+        (drive_86_sink_87a, relays | T85 - 1),
+        REST,
+    ]
+    answer = record.answer(asked)
+    told = [answer.number(name) for name in ("driven", "sunk", "source", "sink", "look", "supply")]
+    assert told == [1003, 5004, 5999, 5999, 5999, 6999], "AIN0-AIN3 at gain 4, AIN1 at 5, AIN2 and AIN3 at 0"
+
+
+def test_a_line_has_20_ms_to_settle() -> None:
+    script = Script()
+    asked = script.send(10, wire.SCAN)
+    record = script.run(100)
+    (on, *_, off) = [ms for ms, what, _ in record.scan if what == "ports" and ms > 9]
+    assert off - on > 20
+    assert record.answered_ms(asked) >= off
+    assert record.answered_ms(asked) - 10 < ANSWERED_MS
+
+
+def test_terminal_30_is_ground_and_needs_no_line() -> None:
+    script = Script()
+    script.send(10, wire.SCAN, source=T87, sink=T30)
+    assert ports(script.run(100))[1][0] == T87 - 1 | 0x80
+
+
+def test_without_source_nothing_is_driven() -> None:
+    script = Script()
+    script.send(10, wire.SCAN, source=0, sink=T85)
+    assert ports(script.run(100))[1][0] == 0x08 | (T85 - 1) << 4
+
+
+def test_a_scan_is_refused_while_the_coil_is_on_and_nothing_of_it_moves() -> None:
+    script = Script()
+    script.send(10, wire.HOLD_COIL)
+    asked = script.send(20, wire.SCAN)
+    record = script.run(100)
+    assert record.answer(asked).result is Result.ENERGISED
+    assert ports(record) == [REST]
+    assert record.outputs_at(99) & 1
+
+
+def test_a_scan_turns_the_dry_sources_off_first() -> None:
+    script = Script()
+    script.send(10, wire.HOLD_COIL, on=0, dac=0)
+    script.send(20, wire.SCAN)
+    record = script.run(100)
+    assert record.outputs_at(19) == DRY_NO | DRY_NC
+    assert record.outputs_at(21) == 0
+
+
+def test_all_off_ends_a_scan_and_takes_its_lines_off() -> None:
+    script = Script()
+    asked = script.send(10, wire.SCAN)
+    script.send(15, wire.ALL_OFF)
+    record = script.run(100)
+    assert record.answer(asked).result is Result.STOPPED
+    assert ports(record)[-1] == REST
+
+
+def test_a_scan_without_its_parts_tells_of_the_bus() -> None:
+    script = Script()
+    script.parts(9, False)
+    asked = script.send(10, wire.SCAN)
+    assert script.run(100).answer(asked).result is Result.BUS
+
+
+@pytest.mark.parametrize(
+    ("values", "result"),
+    [
+        ({"source": T85, "sink": T85}, Result.ARGUMENT),
+        ({"source": T30, "sink": T85}, Result.BUILD),
+        ({"source": T85, "sink": T86, "weak": 1}, Result.BUILD),
+    ],
+)
+def test_a_full_build_refuses_what_it_cannot_drive(values: dict[str, int], result: Result) -> None:
+    script = Script()
+    asked = script.send(10, wire.SCAN, **values)
+    record = script.run(100)
+    assert record.answer(asked).result is result
+    assert ports(record)[-1] == REST
+
+
+# --- bare build ---
+
+
+def test_a_board_on_whose_bus_nothing_answers_says_that_it_is_bare() -> None:
+    full, bare = Script(), bare_script()
+    asked = [script.send(30, wire.GREET) for script in (full, bare)]
+    assert [s.run(60).answer(a).number("build") for s, a in zip((full, bare), asked, strict=True)] == [0, 1]
+
+
+def test_a_bare_board_drives_two_pins_senses_and_lets_go() -> None:
+    script = bare_script()
+    asked = script.send(50, wire.SCAN, source=T86, sink=T30, look=T87, weak=1)
+    record = script.run(200)
+    assert pins(record) == [(T86, T30, 1), (0, 0, 0)]
+    answer = record.answer(asked)
+    assert [answer.number(name) for name in ("source", "sink", "look")] == [1600 * T86, 1600 * T30, 1600 * T87]
+    assert [answer.number(name) for name in ("driven", "sunk", "supply")] == [0, 0, 0]
+
+
+def test_a_bare_board_has_no_emergency_stop_that_could_trip_it() -> None:
+    script = bare_script()
+    asked = script.send(50, wire.STATUS)
+    answer = script.run(80).answer(asked)
+    assert (answer.number("trip"), answer.number("stop")) == (0, 0)
+
+
+@pytest.mark.parametrize("message", [m for m in wire.MESSAGES.values() if m.energy] + [wire.SENSE_COIL])
+def test_a_bare_board_refuses_what_needs_coil_supply_or_load(message: Message) -> None:
+    script = bare_script()
+    asked = script.send(50, message)
+    record = script.run(120)
+    assert record.answer(asked).result is Result.BUILD
+    assert record.outputs == ()
+
+
+def test_a_bare_board_reads_its_thermistor_and_no_other_slow_channel() -> None:
+    script = bare_script()
+    asked = [script.send(50 + 40 * channel, wire.SENSE_ANALOG, channel=channel) for channel in range(4)]
+    record = script.run(300)
+    results = [record.answer(a).result for a in asked]
+    assert results == [Result.BUILD, Result.DONE, Result.BUILD, Result.BUILD]
+
+
+def test_a_bare_board_has_no_loose_leads() -> None:
+    script = bare_script()
+    asked = script.send(50, wire.SCAN, source=LEAD_1, sink=T85)
+    record = script.run(120)
+    assert record.answer(asked).result is Result.BUILD
+    assert pins(record) == []
+
+
+def test_parts_that_answer_later_end_the_bare_board_before_a_pin_is_driven() -> None:
+    script = bare_script()
+    script.parts(40, True)
+    script.stop(40, False)
+    refused = script.send(50, wire.SCAN)
+    greeted = script.send(100, wire.GREET)
+    scanned = script.send(150, wire.SCAN)
+    record = script.run(250)
+    assert record.answer(refused).result is Result.BUILD
+    assert record.answer(greeted).number("build") == 0
+    assert record.answer(scanned).result is Result.DONE
+    assert pins(record) == []
+
+
+def test_parts_that_fall_silent_do_not_make_a_full_board_bare() -> None:
+    script = Script()
+    script.parts(10, False)
+    asked = script.send(50, wire.GREET)
+    script.send(60, wire.SCAN)
+    record = script.run(200)
+    assert record.answer(asked).number("build") == 0
+    assert pins(record) == []
+
+
+def test_all_off_ends_a_bare_scan_and_lets_its_pins_go() -> None:
+    script = bare_script()
+    asked = script.send(50, wire.SCAN)
+    script.send(55, wire.ALL_OFF)
+    record = script.run(200)
+    assert record.answer(asked).result is Result.STOPPED
+    assert pins(record)[-1] == (0, 0, 0)
