@@ -18,6 +18,9 @@ from pulldrop.model.reading import Finding, NotTested, Reading
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
+PROBE_MORE = 0.35
+"""The DAC's zero may leave a quarter of a volt missing (MCP4725: 0.75 % of full scale), and a diode the wrong way round
+unnoticed: what is missing is added, up to this share of the probe."""
 SETTLE_S = 0.08
 """Several time constants of coil flux and eddy lag (3..10 ms each)."""
 NOT_COPPER = 0.12
@@ -64,6 +67,10 @@ def _probe(bench: Bench, volts: float) -> Iterator[Reading]:
     try:
         bench.board.hold_coil(bench.drive(volts, 1000, limit=PROBE_LIMIT_COUNTS))
         bench.board.wait(0.04)
+        missing = min(volts - nominal_value(bench.sense().volts), PROBE_MORE * volts)
+        if missing > 0:
+            bench.board.hold_coil(bench.drive(volts + missing, 1000, limit=PROBE_LIMIT_COUNTS))
+            bench.board.wait(0.02)
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise
