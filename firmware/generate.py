@@ -9,6 +9,7 @@ import argparse
 import hashlib
 import json
 import sys
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -100,8 +101,7 @@ def python_message(message: Message) -> str:
         f"    energy={message.energy},\n"
         f"    request={python_fields(message.request)},\n"
         f"    answer={python_fields(message.answer)},\n"
-        ")\n"
-        f'"""{message.does[0].upper()}{message.does[1:]}."""\n'
+        ")\n" + textwrap.fill(f'"""{message.does[0].upper()}{message.does[1:]}."""', 120) + "\n"
     )
 
 
@@ -264,7 +264,8 @@ def bare_lines(lines: list[dict[str, Any]]) -> str:
     ]
     names = ", ".join(str(line["terminal"]) for line in lines)
     return (
-        f"\n// bare board, terminals {names}\n// X(line, port and bit of the drive pin, converter channel of the sense pin)\n"
+        f"\n// bare board, terminals {names}\n"
+        "// X(line, port and bit of the drive pin, converter channel of the sense pin)\n"
         "#define BARE_LINES(X) \\\n    " + " \\\n    ".join(rows) + "\n"
     )
 

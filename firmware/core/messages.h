@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x01D8FA8Bul
+#define SCHEMA_HASH 0x620B25D4ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define LONGEST_FRAME 64
@@ -55,6 +55,8 @@ enum message_id {
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
     ID_NAME_BOARD = 48,
+    ID_READ_NOTES = 49,
+    ID_WRITE_NOTES = 50,
 };
 
 struct hold_coil_request {
@@ -120,7 +122,15 @@ struct scan_request {
 
 struct name_board_request {
     uint32_t serial;
-    uint8_t kind;
+} __attribute__((packed));
+
+struct read_notes_request {
+    uint16_t first;
+} __attribute__((packed));
+
+struct write_notes_request {
+    uint16_t first;
+    uint32_t word;
 } __attribute__((packed));
 
 union request {
@@ -134,6 +144,8 @@ union request {
     struct sense_analog_request sense_analog;
     struct scan_request scan;
     struct name_board_request name_board;
+    struct read_notes_request read_notes;
+    struct write_notes_request write_notes;
 };
 
 // X(name, id, energy, index of its first request field, number of request fields)
@@ -151,7 +163,9 @@ union request {
     X(sense_coil, 0x20, 0, 32, 0) \
     X(sense_analog, 0x21, 0, 32, 1) \
     X(scan, 0x22, 0, 33, 4) \
-    X(name_board, 0x30, 0, 37, 2)
+    X(name_board, 0x30, 0, 37, 1) \
+    X(read_notes, 0x31, 0, 38, 1) \
+    X(write_notes, 0x32, 0, 39, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -193,7 +207,9 @@ union request {
     F(u8, 0, 9) \
     F(u8, 0, 1) \
     F(u32, 0, 4294967295) \
-    F(u8, 82, 83)
+    F(u16, 0, 736) \
+    F(u16, 0, 764) \
+    F(u32, 0, 4294967295)
 
 static inline void answer_greet(
     uint32_t schema_hash,
@@ -320,6 +336,15 @@ static inline void answer_scan(
     put_i16(sink);
     put_i16(look);
     put_i16(supply);
+}
+
+static inline void answer_read_notes(
+    uint8_t notes_count, const uint8_t *notes)
+{
+    put_u8(notes_count);
+    for (uint8_t i = 0; i < notes_count; i++) {
+        put_u8(notes[i]);
+    }
 }
 
 #endif

@@ -23,8 +23,9 @@ CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
 USUAL = {
     "dac": 1800, "on": 1, "diode": 0, "dry": 3, "on_ms": 5000, "limit": 1000, "window_ms": 20, "divider": 1,
-    "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5, "watch": 1, "wanted": 1, "throw": 1, "branches": 4,
-    "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5, "channel": 2, "serial": 7, "kind": 0x53,
+    "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5,
+    "watch": 1, "wanted": 1, "throw": 1, "branches": 4, "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5,
+    "channel": 2, "serial": 7, "word": 0x04030201,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""
 
@@ -64,7 +65,7 @@ def content(message: Message, sequence: int, **values: int) -> bytes:
 
 @dataclass(frozen=True)
 class Record:
-    """What the board did; times in ms since power-on."""
+    """What the board did; times in ms since power-on. `worn`: when which byte of the EEPROM was written."""
 
     contents: tuple[tuple[float, bytes], ...]
     outputs: tuple[tuple[float, int], ...]
@@ -72,6 +73,7 @@ class Record:
     kept: tuple[int, ...]
     eeprom: bytes
     scan: tuple[tuple[float, str, tuple[int, ...]], ...]  # "ports" a b, "pins" source sink weak, "bare" 0 or 1
+    worn: tuple[tuple[float, int], ...]
 
     @property
     def answers(self) -> list[tuple[float, Answer]]:
@@ -143,6 +145,7 @@ class Script:
 
     def _record(self, said: list[str]) -> Record:
         contents, outputs, dac, kept, scan = [], [], [], [], []
+        worn: list[tuple[float, int]] = []
         frames = Frames()
         for line in said:
             us, what, *rest = line.split()
@@ -159,4 +162,7 @@ class Script:
                 scan.append((ms, what, tuple(map(int, rest))))
             elif what == "eeprom":
                 self._eeprom[int(rest[0])] = int(rest[1])
-        return Record(tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom), tuple(scan))
+                worn.append((ms, int(rest[0])))
+        return Record(
+            tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom), tuple(scan), worn=tuple(worn)
+        )

@@ -173,7 +173,10 @@ def test_while_work_runs_the_state_is_told_and_further_work_is_refused_as_busy(w
     asked = begin(script, work)
     told = script.send(13, wire.STATUS)
     read = script.send(14, wire.READ_SAMPLES)
-    refused = [script.send(15 + 0.5 * i, message) for i, message in enumerate((*WORK, wire.HOLD_COIL, wire.NAME_BOARD))]
+    refused = [
+        script.send(15 + 0.5 * i, message)
+        for i, message in enumerate((*WORK, wire.HOLD_COIL, wire.NAME_BOARD, wire.WRITE_NOTES))
+    ]
     record = script.run(400)
     assert record.answer(told).number("work") == work.id
     assert record.answer(read).result is Result.DONE
@@ -223,29 +226,3 @@ def test_a_bus_that_dies_under_load_turns_the_load_off() -> None:
     record = script.run(400)
     assert record.answer(asked).result is Result.BUS
     assert record.off_ms(BRANCHES) < 97
-
-
-def test_a_board_never_named_says_so_and_keeps_the_name_it_is_given() -> None:
-    script = Script()
-    first = script.send(10, wire.GREET)
-    script.send(20, wire.NAME_BOARD, serial=70_000, kind=0x53)
-    second = script.send(90, wire.GREET)
-    record = script.run(200)
-    assert [record.answer(first).number(name) for name in ("serial", "kind", "boots")] == [0, 0x52, 1]
-    assert [record.answer(second).number(name) for name in ("serial", "kind", "boots")] == [70_000, 0x53, 1]
-    again = Script(eeprom=record.eeprom)
-    asked = again.send(10, wire.GREET)
-    answer = again.run(50).answer(asked)
-    assert [answer.number(name) for name in ("serial", "kind", "boots")] == [70_000, 0x53, 2]
-
-
-@pytest.mark.parametrize("place", range(7))
-def test_a_damaged_name_counts_as_never_written(place: int) -> None:
-    script = Script()
-    script.send(10, wire.NAME_BOARD, serial=70_000)
-    kept = bytearray(script.run(50).eeprom)
-    kept[place] ^= 1
-    again = Script(eeprom=bytes(kept))
-    asked = again.send(10, wire.GREET)
-    answer = again.run(50).answer(asked)
-    assert [answer.number(name) for name in ("serial", "kind")] == [0, 0x52]

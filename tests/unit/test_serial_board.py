@@ -142,11 +142,10 @@ def test_a_load_pulse_gives_drop_and_shunt() -> None:
 def test_the_small_requests_are_sent_and_answered() -> None:
     port = ScriptedPort().host(wire.HOLD_COIL, *ON).board().status().host(wire.SENSE_COIL).board(9600, -4000).status()
     port.host(wire.SENSE_ANALOG, 1).board(8000).host(wire.ACKNOWLEDGE).board().host(wire.ALL_OFF).board()
-    port.host(wire.NAME_BOARD, 1234, 0x52).board().closing()
+    port.closing()
     told = talk(
         port, lambda board: board.hold_coil(DRIVE), SerialBoard.sense_coil,
         lambda board: board.sense_analog(Analog.BENCH_TEMPERATURE), SerialBoard.acknowledge, SerialBoard.off,
-        lambda board: board.name(1234),
     )  # fmt: skip
     assert (told[1].bus, told[1].shunt, told[2]) == (9600, -4000, 8000)
 

@@ -74,7 +74,7 @@ def test_an_answer_to_something_else_is_never_taken() -> None:
 
 
 def test_naming_a_board_is_never_sent_twice() -> None:
-    port = ScriptedPort().host(wire.NAME_BOARD, 9, 0x52).closing()
+    port = ScriptedPort().host(wire.NAME_BOARD, 9).closing()
     with pytest.raises(NoAnswer, match="asked once"):
         talk(port, lambda board: board.name(9))
     port.finish()

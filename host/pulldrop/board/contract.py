@@ -176,6 +176,17 @@ class Board(ABC):
         Refused ("energised") while the coil or a load is on. The dry sources are turned off first.
         """
 
+    def notes(self) -> bytes:
+        """All that the host left in the board's memory, 0xff where nothing was written; empty without a memory."""
+        return b""
+
+    def keep_notes(self, notes: bytes) -> None:
+        """Leave this in the board's memory, from its beginning; what is the same is not written again.
+
+        Only where `notes` gives something. Refused: "energised" while anything is on, "argument" when it is too long.
+        """
+        raise NotImplementedError("a board without a memory keeps no notes")
+
     @abstractmethod
     def wait(self, seconds: float) -> None:
         """Let bench time pass, the lease renewed."""

@@ -13,6 +13,7 @@ from typing import Self
 
 import serial
 
+from pulldrop.board import memory
 from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status, Trip
 from pulldrop.board.errors import BoardError, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.link import Link, Port
@@ -21,8 +22,8 @@ from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, 
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer, Malformed
 from pulldrop.wire.messages import Message, Reset, Result
+from pulldrop.wire.notes import REAL
 
-REAL, SIMULATED = 0x52, 0x53
 BARE = 1
 GREETING_S = 3.0
 GREETING_AGAIN_S = 0.25
@@ -117,8 +118,15 @@ class SerialBoard(Board):
         self._ask(wire.ACKNOWLEDGE)
 
     def name(self, serial_number: int) -> None:
-        """Write a serial number into the board and call it real; greeted so from the next opening on."""
-        self._ask(wire.NAME_BOARD, (serial_number, REAL), again=False)
+        """Write a serial number into the board, and see it greet by it. Its kind stays as it is."""
+        self._ask(wire.NAME_BOARD, (serial_number,), again=False)
+        found = self._ask(wire.GREET).number("serial")
+        if found != serial_number:
+            raise BoardError(
+                f"The board at {self._link.name} was given the number {serial_number} and greets as number {found}. "
+                "Try again; if it stays so, its EEPROM is worn out."
+            )
+        self.identity = self.identity.model_copy(update={"serial": found})
 
     def hold_coil(self, drive: Drive) -> None:
         self._work(wire.HOLD_COIL, _drive(drive), due_ms=0)
@@ -174,6 +182,12 @@ class SerialBoard(Board):
             weak=scan.weak,
             **{field.name: done.number(field.name) for field in wire.SCAN.answer},
         )
+
+    def notes(self) -> bytes:
+        return memory.read(self._ask)
+
+    def keep_notes(self, notes: bytes) -> None:
+        memory.write(self._ask, notes, self._link.name)
 
     def wait(self, seconds: float) -> None:
         self._settled()

@@ -21,6 +21,7 @@ from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
+from pulldrop.wire import notes as wire_notes
 from pulldrop.wire.messages import Message
 
 EXCHANGE_S = 1e-3
@@ -35,7 +36,7 @@ OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
 """Over-current must last this long to trip; it is looked for this often, and closely once it is there."""
 DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
 """The firmware counts load time in slots of 250 ms, 41 of them."""
-SCAN_SETTLE_S = 20.5e-3
+SCAN_SETTLE_S, COLLAPSE_S = 20.5e-3, 10.5e-3
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
 RELEASED = Pins()
@@ -69,6 +70,7 @@ class VirtualBoard(Board):
         self._pulse_until: float | None = None
         self._dry_after = 0
         self._loaded: deque[tuple[float, float]] = deque()
+        self._notes = b"\xff" * wire_notes.ROOM
         self._edges: list[PinEdge] = []
         self._busy = None if seed is None else Chance(seed)
 
@@ -195,6 +197,17 @@ class VirtualBoard(Board):
         self._raise_trip()
         return counts
 
+    def notes(self) -> bytes:
+        return self._notes
+
+    def keep_notes(self, notes: bytes) -> None:
+        if len(notes) > wire_notes.ROOM:
+            raise Refused("argument", f"Not done: {len(notes)} bytes, and there is room for {wire_notes.ROOM}.")
+        wanted = notes + self._notes[len(notes) :]
+        if wanted != self._notes and replace(self._bench.pins, dac=0) != RELEASED:
+            raise Refused("energised", "The coil, a load or a dry source is on. Turn everything off first.")
+        self._notes = wanted
+
     def wait(self, seconds: float) -> None:
         self._raise_trip()
         self._pass(seconds * self._clock)
@@ -257,11 +270,13 @@ class VirtualBoard(Board):
             return sum(bench.frontend.adc_counts(bench.noisy(volts)) for _ in range(16))
 
         self._pass(SCAN_SETTLE_S)
-        return ScanCounts(
+        counts = ScanCounts(
             source_line=scan.source, sink_line=scan.sink, look_line=scan.look, weak=scan.weak,
             driven=0, sunk=0, supply=0,
             source=summed(scan.source), sink=summed(scan.sink), look=summed(scan.look),
         )  # fmt: skip
+        self._pass(COLLAPSE_S)
+        return counts
 
     # --- guard ---
 

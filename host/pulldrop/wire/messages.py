@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x01D8FA8B
+SCHEMA_HASH = 0x620B25D4
 LEASE_MS = 500
 BAUD = 500000
 LONGEST_FRAME = 64
@@ -259,19 +259,39 @@ SCAN = Message(
         Field("supply", "i16", 0, -32768, 32767),
     ),
 )
-"""Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count them (85, 86, 87, 87a, loose leads 1 to 4), 9 terminal 30, which is ground on a full build."""
+"""Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything
+of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count them (85, 86, 87, 87a, loose leads 1 to
+4), 9 terminal 30, which is ground on a full build."""
 
 NAME_BOARD = Message(
     name="name_board",
     id=0x30,
     energy=False,
+    request=(Field("serial", "u32", 0, 0, 4294967295),),
+    answer=(),
+)
+"""Writes the serial number to EEPROM, with a checksum; the kind stays, so that a simulated board never becomes real."""
+
+READ_NOTES = Message(
+    name="read_notes",
+    id=0x31,
+    energy=False,
+    request=(Field("first", "u16", 0, 0, 736),),
+    answer=(Field("notes", "u8", 32, 0, 255),),
+)
+"""Reads from the 768 bytes of EEPROM that belong to the host; the board does not interpret them."""
+
+WRITE_NOTES = Message(
+    name="write_notes",
+    id=0x32,
+    energy=False,
     request=(
-        Field("serial", "u32", 0, 0, 4294967295),
-        Field("kind", "u8", 0, 82, 83),
+        Field("first", "u16", 0, 0, 764),
+        Field("word", "u32", 0, 0, 4294967295),
     ),
     answer=(),
 )
-"""Writes serial number and kind to EEPROM, with a checksum."""
+"""Writes four of those bytes, low byte first, where they differ; refused while anything is on."""
 
 MESSAGES: dict[int, Message] = {
     message.id: message
@@ -290,5 +310,7 @@ MESSAGES: dict[int, Message] = {
         SENSE_ANALOG,
         SCAN,
         NAME_BOARD,
+        READ_NOTES,
+        WRITE_NOTES,
     )
 }
