@@ -1,10 +1,10 @@
-"""`pulldrop board`: which boards are there, what one says of itself, and whether it is well."""
+"""`pulldrop board`: which boards are there, what one says of itself, its number, and whether it is well."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pulldrop.cli.answers import BoardAnswer
     from pulldrop.jobs.check import Check
 
-app = typer.Typer(help="Find boards, ask one who it is, let one test itself.", no_args_is_help=True)
+app = typer.Typer(help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True)
 
 
 @app.command("list")
@@ -45,6 +45,48 @@ def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption 
         screen.print_json(answer)
     else:
         _show_info(screen.console(), answer)
+
+
+@app.command("name")
+def name(
+    number: Annotated[int, typer.Argument(metavar="SERIAL", help="1 to 999999, as on its label.")],
+    board: BoardOption = "auto",
+    seed: SeedOption = 1,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask, whatever follows from it.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Give a board its serial number, kept in its EEPROM. Do it once, before the first calibration."""
+    from pulldrop.board.serial import SerialBoard
+    from pulldrop.cli import exits, screen
+    from pulldrop.cli.answers import BoardAnswer
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import naming
+    from pulldrop.jobs.boards import open_board
+    from pulldrop.store import Store
+
+    out = screen.console(stderr=as_json)
+    try:
+        naming.check_number(number)
+    except naming.BadNumber as bad:
+        raise InputError(str(bad)) from bad
+    with Store.open(store) as history, open_board(board, None, seed) as bench:
+        if not isinstance(bench, SerialBoard):
+            raise InputError("The number of a virtual board is its seed; choose it with --seed. Nothing was written.")
+        if bench.identity.serial != number:
+            told = naming.consequences(history, bench.identity, number)
+            for line in told:
+                out.print(line, style="bold")
+            if told and not yes and not typer.confirm(f"Call it number {number}?", err=as_json):
+                out.print("Nothing was written.")
+                return exits.OPEN_END
+            bench.name(number)
+        answer = BoardAnswer(board=bench.identity, simulated=bench.identity.simulated, status=bench.status())
+    if as_json:
+        screen.print_json(answer)
+    else:
+        _show_info(out, answer)
+    return 0
 
 
 @app.command("self-test")

@@ -28,19 +28,22 @@ def calibrate(
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who calibrates.")] = "",
     store: StoreOption = None,
     as_json: JsonOption = False,
-) -> None:
-    """Walk through the calibration of one board, and keep it with its date.
+) -> int:
+    """Walk through the calibration of one board, and keep it with its date, in the store and in the board.
 
     Wanted: a multimeter, a thermometer, a resistor of about 100 ohm (0.1 % is worth its euro), one of about 0.22 ohm on
     two blades, a shorting link on two blades. What is missing can be left out. About 15 minutes.
     """
     if context.invoked_subcommand is not None:
-        return
-    from pulldrop.cli import screen
+        return 0
+    from pulldrop.board.errors import BoardError
+    from pulldrop.cli import exits, screen
     from pulldrop.cli.errors import InputError
     from pulldrop.jobs.boards import open_board
     from pulldrop.jobs.calibrate import NothingRead
+    from pulldrop.jobs.calibration import carry
     from pulldrop.store import Store
+    from pulldrop.wire.notes import NotesError
 
     if board == "emulated":
         raise InputError(
@@ -49,15 +52,25 @@ def calibrate(
         )
     out = screen.console(stderr=as_json)
     with Store.open(store) as history, open_board(board, None, seed) as bench:
+        _numbered(bench)
         try:
             record = _walk(out, bench, history, operator, seed)
         except NothingRead as nothing:
             raise InputError(str(nothing)) from nothing
         history.add_calibration(record)
+        try:
+            carried, trouble = carry(bench, record), ""
+        except (BoardError, NotesError) as error:
+            carried, trouble = False, str(error)
     if as_json:
         screen.print_json(record)
     else:
         _show_record(out, record)
+    if carried and record.board.kind != "virtual":
+        out.print("It is kept in the board too, and goes with it to another computer.")
+    if trouble:
+        out.print(f"It is in the store, but not in the board. {trouble}", style="bold")
+    return exits.BENCH if trouble else 0
 
 
 @app.command("show")
@@ -143,6 +156,17 @@ def study(
         screen.print_json(found)
     else:
         _show_study(screen.console(), found)
+
+
+def _numbered(board: "Board") -> None:
+    """A calibration belongs to a number, so a real board needs one first."""
+    from pulldrop.cli.errors import InputError
+
+    if not board.identity.simulated and not board.identity.serial:
+        raise InputError(
+            "This board has no number yet, so its calibration could not be told from another board's."
+            " Give it one first: pulldrop board name SERIAL"
+        )
 
 
 def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: int) -> "CalibrationRecord":

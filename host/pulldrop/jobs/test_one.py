@@ -50,7 +50,7 @@ class Ending:
 
 def run_one(task: Task, board: Board, store: Store, show: Show) -> RunRecord:
     """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
-    calibration, warnings = in_force(store, board.identity, datetime.now(UTC))
+    calibration, warnings = in_force(store, board.identity, datetime.now(UTC), board.notes())
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration)) as run:
         judged: list[Judged] = []
         try:
