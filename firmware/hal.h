@@ -55,7 +55,8 @@ void hal_analog_begin(uint8_t channel);
 bool hal_analog_ready(uint16_t *sum);
 
 // A bare board has no outputs: hal_outputs does nothing, nothing is ever on, and no emergency stop is fitted.
-// Its pins are the scan's: source high (weak: by its pull-up) and sink low, all others open; 0 is no line.
+// Its pins are the scan's: source high (weak: by its pull-up) and sink low, all others open; 0 is no line. At rest, that
+// is from hal_bare_set on and with neither, all are low: a coil's current then dies down in the drive resistors.
 void hal_bare_set(bool bare);
 bool hal_bare(void);
 void hal_bare_drive(uint8_t source, uint8_t sink, bool weak);
@@ -63,6 +64,9 @@ void hal_bare_sense(uint8_t line); // begins a sum as hal_analog_begin does
 
 // Write, then read (repeated start), either may be empty; false when the part did not answer in time.
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
+
+// False while something holds a line of the bus low: then parts are there, even if none answers.
+bool hal_bus_free(void);
 
 // The line to the host; hal_send waits while its ring is full.
 bool hal_receive(uint8_t *byte);

@@ -9,7 +9,7 @@
 #include "work.h"
 
 #define SETTLE_MS 20 // 10 time constants of a 24 V coil behind 790 ohm, 1.5 H
-#define LINES 8
+#define COLLAPSE_MS 10
 #define LINE_30 9
 
 // hardware/circuit.yaml, U10: port A has drive (bits 2..0) and sink (6..4), bits 3 and 7 switch them off;
@@ -33,7 +33,7 @@ static bool rest(void)
 
 void scan_start(void)
 {
-    hal_bare_set(!parts_any());
+    hal_bare_set(!parts_any() && hal_bus_free());
     if (hal_bare()) {
         guard_acknowledge(); // the stop that is not there has tripped already
     } else {
@@ -136,6 +136,7 @@ static enum result scan_pins(const struct scan_request *scan, struct seen *seen)
         result = sense(scan->look, &seen->look);
     }
     hal_bare_drive(0, 0, false);
+    work_wait(COLLAPSE_MS); // before the next scan opens a pin under the coil's current
     return result;
 }
 

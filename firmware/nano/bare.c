@@ -1,5 +1,5 @@
 // The pins of a bare board: for every terminal one that drives it through a resistor, and one that senses it.
-// Rule: at rest every one of them is open, without a pull-up.
+// Rule: at rest every one of them is low, so that no coil's current ever ends in the clamp diodes of a pin.
 #include <avr/io.h>
 
 #include "../hal.h"
@@ -16,8 +16,20 @@ static void float_all(void)
     BARE_LINES(FLOAT)
 }
 
+static void all_low(void)
+{
+#define LOW(line, port, bit, channel)                                                                                  \
+    PORT##port &= (uint8_t)~_BV(bit);                                                                                  \
+    DDR##port |= _BV(bit);
+    BARE_LINES(LOW)
+}
+
 void hal_bare_drive(uint8_t source, uint8_t sink, bool weak)
 {
+    if (source == 0 && sink == 0) {
+        all_low();
+        return;
+    }
     float_all();
 #define DRIVE(line, port, bit, channel)                                                                                \
     if (line == sink) {                                                                                                \
@@ -59,7 +71,7 @@ void hal_bare_set(bool now)
 {
     if (now) {
         hal_outputs(0);
-        float_all();
+        all_low();
         sense_pins(true);
     } else if (bare) {
         float_all();

@@ -113,6 +113,11 @@ static void recover(void)
     twi_start();
 }
 
+bool hal_bus_free(void)
+{
+    return (SDA_PIN & SDA_MASK) && (SCL_PIN & SCL_MASK);
+}
+
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
     uint8_t address = addresses[part];

@@ -261,6 +261,11 @@ void hal_bare_sense(uint8_t line)
     begin_analog(100 * line - 100);
 }
 
+bool hal_bus_free(void)
+{
+    return true;
+}
+
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
     pass((uint64_t)BUS_BYTE_US * (1 + out_length + in_length));

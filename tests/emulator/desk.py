@@ -18,8 +18,8 @@ STEP_S = 0.0002
 class Desk:
     """The firmware on one bench, with the host's side of the wire."""
 
-    def __init__(self, elf: Path, plant: Plant, memory: bytes | None = None) -> None:
-        self.machine = Machine(elf, plant, eeprom() if memory is None else memory)
+    def __init__(self, elf: Path, plant: Plant, memory: bytes | None = None, bare: bool = False) -> None:
+        self.machine = Machine(elf, plant, eeprom() if memory is None else memory, bare)
         self.frames = frames.Frames()
         self.answers: list[Answer] = []
         self._sequence = 0

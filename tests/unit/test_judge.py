@@ -148,6 +148,11 @@ def test_a_plan_without_loaded_contacts_can_never_be_a_pass(outcomes: list[Outco
     assert verdict(BARE, listed, "complete").overall is not Overall.PASS
 
 
+def test_a_contact_that_was_to_be_loaded_and_was_not_does_not_make_a_pass_of_it() -> None:
+    listed = [judged(id, P) for id in BARE.wanted] + [judged("contact_drop_no", N)]
+    assert verdict(BARE, listed, "complete").overall is Overall.WITHOUT_LOAD
+
+
 def test_a_leaking_contact_fails_a_part_that_was_never_loaded() -> None:
     listed = [judged(id, F if id == "leakage_open_contact" else P) for id in BARE.wanted]
     assert verdict(BARE, listed, "complete").overall is Overall.FAIL

@@ -16,8 +16,8 @@ BARE = "-bare"
 
 @contextmanager
 def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Board]:
-    """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a simulated board,
-    which is empty without one.
+    """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a
+    simulated board, which is empty without one.
 
     Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
     """

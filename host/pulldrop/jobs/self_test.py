@@ -103,10 +103,11 @@ def _asked(check: Callable[[], Check], title: str) -> Check:
 
 def _greets(board: Board) -> Check:
     who = board.identity
+    name = f"{who.kind} board {who.serial}, {who.build} build"
     return Check(
         title="greeting",
         expected="a pulldrop board",
-        found=f"{who.kind} board {who.serial}, {who.build} build, firmware {who.firmware}, last reset {who.reset_cause}",
+        found=f"{name}, firmware {who.firmware}, last reset: {who.reset_cause}",
         state="ok",
     )
 
