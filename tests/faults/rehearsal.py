@@ -6,12 +6,12 @@ The measuring is deterministic, so the same answers lead to the same requests; a
 from collections.abc import Callable
 from typing import Any
 
-from pulldrop.board.contract import Analog, Board, Drive, Pulse, Stairs, Status
+from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts
+from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts
 from pulldrop.model.record import Part
 from pulldrop.store import Store
 
@@ -56,6 +56,9 @@ class Recorder(Board):
 
     def sense_analog(self, channel: Analog) -> int:
         return self._pass_on("sense_analog", channel)
+
+    def scan(self, scan: Scan) -> ScanCounts:
+        return self._pass_on("scan", scan)
 
     def wait(self, seconds: float) -> None:
         self._pass_on("wait", seconds)

@@ -139,6 +139,19 @@ def test_a_board_without_a_memory_keeps_nothing_and_nothing_is_wrong(virtual: Ca
         assert not carry(board, virtual)
 
 
+def test_a_board_lost_while_its_calibration_is_read_is_bench_trouble_and_no_run_begins(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def lost(_: Board) -> bytes:
+        raise BoardError("The cable fell out.")
+
+    monkeypatch.setattr(VirtualBoard, "notes", lost)
+    file = str(tmp_path / "depot.db")
+    assert main(["test", "--board", "virtual", "--part", "P1", "--store", file]) == 4
+    assert "The cable fell out." in capsys.readouterr().err
+    assert main(["parts", "show", "P1", "--store", file]) == 2
+
+
 # --- what a person sees ---
 
 
