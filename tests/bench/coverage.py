@@ -173,9 +173,10 @@ def told(lines: Sequence[Line]) -> str:
     goal = f"{at(_of_goal(exact), 0.95):6.2f} {max(_of_goal(exact)):6.2f}" if id in EXACT and exact else " " * 13
     unit = MEASUREMENTS[id].unit
     largest = Counter(line.largest_term for line in lines).most_common(1)[0][0]
+    off = statistics.mean(line.error / line.expanded for line in lines)
     return (
         f"{id:20} {len(lines):5} {100 * share(line.inside for line in lines):7.1f}"
-        f" {statistics.mean(errors):+10.2e} {statistics.mean(line.error / line.expanded for line in lines):+6.2f} {typical:9.2e} {unit:3}"
+        f" {statistics.mean(errors):+10.2e} {off:+6.2f} {typical:9.2e} {unit:3}"
         f" {100 * share(o is Outcome.PASS for o, good in judged if not good):6.2f}"
         f" {100 * share(o is Outcome.FAIL for o, good in judged if good):6.2f}"
         f" {100 * share(o is Outcome.UNSURE for o, _ in judged):6.1f}  {goal}  {largest}"

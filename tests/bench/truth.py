@@ -2,7 +2,8 @@
 
 Thresholds by bisection with the coil let come to rest at every voltage; times from the moments of touch; ohms from
 the terminals of the cold coil; the contact from its own surface and force. Scatter from move to move is the hinge's
-friction: the true value is that of the middle friction, or the median over the frictions where more decides.
+friction and the contacts' loss: a true threshold is that of the middle friction, a true time the median over moves
+with both drawn. The circuit around the coil is the bench as drawn; what the bench's own parts do is its error.
 """
 
 import math
@@ -14,8 +15,10 @@ from pulldrop.plant.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
 from pulldrop.plant.suppression import SWITCH_OHM
 
-FRICTIONS = 15
-"""So many equally likely frictions stand for all."""
+MOVES = 25
+"""So many equally likely frictions, each with a loss of its own, stand for all moves."""
+STRIDE = 9
+"""Losses are taken in this stride through their ranks, so that they do not follow the frictions."""
 FINE_V = 1e-3
 """Bisection of a threshold ends here."""
 PATIENCE_S = 0.15
@@ -51,10 +54,9 @@ def truths(specimen: Specimen, nominal_v: float, test_v: float, load_a: float) -
     return found
 
 
-def _relay(specimen: Specimen, friction_n: float | None = None) -> Relay:
+def _relay(specimen: Specimen, **armature: float) -> Relay:
     physics = parts(specimen)
-    if friction_n is not None:
-        physics = replace(physics, armature=physics.armature.model_copy(update={"friction_n": friction_n}))
+    physics = replace(physics, armature=physics.armature.model_copy(update=armature))
     assert specimen.temperature_c is not None
     return Relay(physics, specimen.temperature_c)
 
@@ -142,9 +144,14 @@ def _times(cold: Specimen, test_v: float, changeover: bool) -> dict[str, float]:
     arm = cold.armature
     supply = test_v * (1 + SWITCH_OHM / _terminal_ohm(cold, test_v))
     found: dict[str, list[float]] = {}
-    for rank in range(FRICTIONS):
-        deviate = NormalDist().inv_cdf((rank + 0.5) / FRICTIONS)
-        relay = _relay(cold, arm.friction_n * math.exp(arm.friction_scatter * deviate))
+    for rank in range(MOVES):
+        friction = NormalDist().inv_cdf((rank + 0.5) / MOVES)
+        loss = NormalDist().inv_cdf((rank * STRIDE % MOVES + 0.5) / MOVES)
+        relay = _relay(
+            cold,
+            friction_n=arm.friction_n * math.exp(arm.friction_scatter * friction),
+            contact_damping_s_per_m=arm.contact_damping_s_per_m * math.exp(arm.damping_scatter * loss),
+        )
         make = _switched(relay, supply, True)
         _rest(relay)
         for id, time_s in _one_cycle(make, _switched(relay, supply, False), changeover).items():

@@ -83,7 +83,7 @@ def _show_bench(out: Console, record: RunRecord) -> None:
     text = (
         f"bench: {record.board.kind} board {record.board.serial}, firmware {record.board.firmware}, {state};"
         f" protocol {record.plan.protocol} version {record.plan.version}; {record.bench_s:.1f} s of bench time;"
-        f" run {record.run}. U is the expanded uncertainty, k = 2."
+        f" run {record.run}. U is the expanded uncertainty, about 95 %."
     )
     out.print(Text(text, style="dim"))
 
@@ -97,7 +97,8 @@ def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> N
         out.print(f"  nothing to explain: {why}")
         return
     out.print(_budget_table(found))
-    out.print(f"  combined u = {found.standard_uncertainty:.3g} {found.unit};  U = 2 u: {words.value(found)}")
+    k = found.coverage_factor
+    out.print(f"  combined u = {found.standard_uncertainty:.3g} {found.unit};  U = {k:.2f} u: {words.value(found)}")
 
 
 def _budget_table(reading: Reading) -> Table:

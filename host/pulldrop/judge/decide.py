@@ -1,8 +1,9 @@
 """One reading and its limit to one outcome, with a guard band after JCGM 106:2012.
 
 A reading of value y and expanded uncertainty U conforms with the probability P that a normal quantity N(y, U/2) lies
-inside the limit; U is wide enough for few makes, so that U/2 is what a normal quantity of the same 95 % would have. P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell:
-unsure. So the risk of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
+inside the limit; U is wide enough for few makes, so that U/2 is what a normal quantity of the same 95 % would have.
+P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell: unsure. So the risk
+of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
 """
 
 import math

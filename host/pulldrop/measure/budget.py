@@ -51,6 +51,8 @@ def terms(value: Any) -> tuple[Term, ...]:
 
 def _added(same: list[Term]) -> Term:
     """Independent terms of one kind as one term."""
+    if len(same) == 1:
+        return same[0]
     freedom = effective_freedom(same)
     return Term(
         name=same[0].name,
@@ -63,12 +65,6 @@ def _added(same: list[Term]) -> Term:
 def nominal_value(value: Any) -> float:
     """The number without its uncertainty."""
     return float(value.nominal_value)
-
-
-def mean_of(values: Sequence[float], what: str) -> Any:
-    """The mean of repeated values, with its standard deviation as a type A term (JCGM 100:2008, 4.2.3)."""
-    u = statistics.stdev(values) / math.sqrt(len(values))
-    return uncertain(statistics.mean(values), u, "scatter", f"{what}: {len(values)} values", len(values) - 1)
 
 
 def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
@@ -86,6 +82,24 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
     spread = math.sqrt((prior * assumed**2 + (n - 1) * shown**2) / freedom)
     u = median_share(n) * spread
     return uncertain(middle, u, "scatter", f"{what}: {n}", freedom) if u else middle
+
+
+def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
+    """The median of makes that need not be normal, such as bounces, which may come in twos and threes.
+
+    Twice its uncertainty reaches the order statistics that enclose the median of any distribution with at least 95 %
+    (sign test: ranks k and n + 1 - k with P(binomial(n, 1/2) < k) <= 2.5 %); the normal estimate is the least.
+    """
+    ordered, n, middle = sorted(values), len(values), statistics.median(values)
+    rank, below = 0, 1
+    while below + math.comb(n, rank + 1) <= 0.025 * 2**n:
+        rank += 1
+        below += math.comb(n, rank)
+    reach = max(middle - ordered[rank], ordered[n - 1 - rank] - middle) / 2
+    normal = median_of(values, what, assumed)
+    if isinstance(normal, float) or reach <= normal.std_dev:
+        return normal
+    return uncertain(middle, reach, "scatter", f"{what}: {n}, by their ranks")
 
 
 def median_share(n: int) -> float:

@@ -11,6 +11,7 @@ from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.bench import Bench, CannotTest, PartStops, throws
 from pulldrop.measure.budget import nominal_value, rectangular
+from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.copper import at_20c
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import CoilStep
@@ -43,7 +44,8 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     bench.learn_setting(point, dac)
     if nominal_value(point.amps) < LEAST_A:
         yield from _open(bench, point)
-    ohm = point.volts / point.amps
+    leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
+    ohm = point.volts / point.amps - leads
     bench.coil_ohm, bench.coil_ohm_bench = nominal_value(ohm), ohm
     shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pulldrop.board.contract import Analog, Branch, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
-from pulldrop.measure.budget import median_of, nominal_value
+from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.model.plan import ContactStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -23,6 +23,8 @@ FULL_SCALE = 32_700
 GAINS = (5, 4, 3, 2, 1)
 """Range codes of the converter, 256 mV to 4.096 V; each next one doubles the range but the first."""
 GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
+CLIP_OHM, CLIP_ROOM_OHM = 0.2e-3, 0.1e-3
+"""What blade and clip add between the sense points, and how far from that a socket may be (assumed)."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
 SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
@@ -134,7 +136,8 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
     middle = median_of(scaled, "makes")
     widest = max(GAIN_FACTOR[m.counts.gain] for m in makes)
     zero_v = widest * (bench.scales.drop(0.0) - nominal_value(bench.scales.drop(0.0)))
-    value = middle * bench.scales.drop.one / bench.scales.load.one + zero_v
+    room = rectangular(step.load * CLIP_ROOM_OHM, "clips", "blade and clip lie between the sense points")
+    value = middle * bench.scales.drop.one / bench.scales.load.one + zero_v - step.load * CLIP_OHM + room
     return reading(id, value, shown, raw=raw, makes=scaled)
 
 

@@ -36,9 +36,10 @@ MOTION_S = 0.01
 """What the armature needs of a dwell to let go, once the flux lets it (release times of makers' sheets)."""
 SEATED_S = 0.03
 """Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm)."""
-CREEP_S = 0.04
-"""Just above pull-in an armature creeps before it closes, for a time that falls with the excess as its power -2/3.
-With a dwell of this length the reading may be one step late (from the physics of four classes of virtual part)."""
+CREEP_V, CREEP_RATE = 0.006, 0.1
+"""Just above pull-in an armature creeps before it closes, so that rising steps land late: by a share of nominal that
+grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V at CREEP_RATE of nominal a second
+(figures of four classes of virtual part, of which one does not creep at all; not measured on real ones)."""
 WALKS_DIFFER = 0.003
 """Standard deviation of one walk's threshold as a share of it, before it is seen (assumed)."""
 
@@ -207,16 +208,20 @@ def _threshold(
     step_a = found.stride * bench.volts_per_count / (bench.coil_ohm or 1.0)
     back = -step_a if goal.up else step_a
     half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
-    lag = lag_most(goal.up, step.dwell)
+    lag = lag_most(goal.up, step, found.stride * bench.volts_per_count, bench.nominal_v)
     late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
     amps = landed + back / 2 + half + back * lag / 2 + late
     volts = [nominal_value(bench.coil_amps(c) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
     return amps, [*found.landings, *found.points], volts
 
 
-def lag_most(up: bool, dwell: float) -> float:
-    """Steps by which a landing may be late, at most. Up: the armature creeps. Down: the seated core's flux lags."""
+def lag_most(up: bool, step: ThresholdStep, size: float, nominal_v: float) -> float:
+    """Steps of `size` volts by which a landing may be late, at most.
+
+    Up: the armature creeps. Down: the flux of the seated core follows with its time constant.
+    """
     if up:
-        return (CREEP_S / dwell) ** 1.5
-    q = math.exp(-max(dwell - MOTION_S, 0.0) / SEATED_S)
+        rate = size / step.dwell / (CREEP_RATE * nominal_v)
+        return CREEP_V * nominal_v / size * math.pow(rate, 2 / 3)
+    q = math.exp(-max(step.dwell - MOTION_S, 0.0) / SEATED_S)
     return q / (1 - q)
