@@ -71,8 +71,9 @@ def test_every_shipped_rating_is_sound_and_fits_the_protocols_of_its_form_and_vo
         assert "pull_in_voltage_20c" in made.limits
 
 
-def test_there_is_a_quick_a_full_and_a_bare_protocol_for_each_form_and_voltage() -> None:
-    wanted = {f"relay-{t}t-{v}v-{kind}" for t in (4, 5) for v in (12, 24) for kind in ("quick", "full", "bare")}
+def test_there_is_a_quick_a_full_a_bare_and_a_diagnose_protocol_for_each_form_and_voltage() -> None:
+    kinds = ("quick", "full", "bare", "diagnose")
+    wanted = {f"relay-{t}t-{v}v-{kind}" for t in (4, 5) for v in (12, 24) for kind in kinds}
     assert set(library.names()) == wanted
 
 
@@ -201,7 +202,7 @@ def test_protocols_and_ratings_are_found_by_name_and_by_path(tmp_path: Path) -> 
     ("name", "says"),
     [
         ("relay-5t-12v-quik", "did you mean 'relay-5t-12v-quick'?"),
-        ("zzz", "shipped are relay-4t-12v-bare, relay-4t-12v-full, "),
+        ("zzz", "shipped are relay-4t-12v-bare, relay-4t-12v-diagnose, "),
         ("gone/relay.yaml", "there is no protocol file 'gone/relay.yaml'"),
         ("gone.yaml", "there is no protocol file 'gone.yaml'"),
     ],

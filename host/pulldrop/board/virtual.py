@@ -343,7 +343,7 @@ class VirtualBoard(Board):
         until = bench.time_s + board_s / self._clock
         while bench.time_s < until and self._trip is tripped:
             to = until
-            if bench.pins != RELEASED and (bench.pins.coil or self._pulse_until is None):
+            if _live(bench.pins) and (bench.pins.coil or self._pulse_until is None):
                 to = min(to, max(self._on_until, bench.time_s))
             if self._pulse_until is not None:
                 to = min(to, max(self._pulse_until, bench.time_s))
@@ -382,7 +382,7 @@ class VirtualBoard(Board):
         pins = self._bench.pins
         if self._pulse_until is not None and now >= self._pulse_until:
             self._end_pulse()
-        elif pins != RELEASED and now >= self._on_until and (pins.coil or self._pulse_until is None):
+        elif _live(pins) and now >= self._on_until and (pins.coil or self._pulse_until is None):
             if pins.coil or pins.branches:
                 self._trip_now(Trip.ON_TIME)
             else:
@@ -441,6 +441,11 @@ def _drive_values(drive: Drive) -> tuple[int, ...]:
 
 def _pins(drive: Drive) -> Pins:
     return Pins(dac=drive.dac, coil=drive.on, diode=drive.diode, dry=int(drive.dry))
+
+
+def _live(pins: Pins) -> bool:
+    """Whether anything is on; the DAC keeps its code when the time is over, as on the firmware."""
+    return pins != replace(RELEASED, dac=pins.dac)
 
 
 def _tripped(trip: Trip) -> Tripped:

@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli import screen, words
+from pulldrop.cli import picture, screen, words
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import RunRecord
@@ -18,6 +18,9 @@ def show_result(out: Console, record: RunRecord) -> None:
     notes.show(out)
     _show_reasons(out, record)
     _show_bench(out, record)
+    for line in picture.lines(record):
+        out.print(Text(line, style="dim" if not line.startswith("  ") else ""))
+    show_faults(out, record)
     show_verdict(out, record)
 
 
@@ -33,6 +36,22 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
     out.print(Text(rule, style=style))
+
+
+def show_faults(out: Console, record: RunRecord) -> None:
+    """What the diagnosis names, each with its evidence, its advice, and what it cannot be told from."""
+    titles = {one.id: one.title for one in record.faults}
+    for number, one in enumerate(record.faults, start=1):
+        share = f"{100 * min(one.weight, 0.99):.0f} %"
+        out.print(screen.beside(f"({number})", Text(f"{one.title}  [{share}]", style="bold"), width=6))
+        for said in one.evidence:
+            out.print(screen.beside("", f"{said.speaks}: {said.text}", width=6))
+        if one.rivals:
+            named = ", ".join(titles.get(id, id.replace("_", " ")) for id in one.rivals)
+            out.print(screen.beside("", f"cannot be told for sure from: {named}", width=6))
+        if one.further:
+            out.print(screen.beside("", f"further test: {one.further}", width=6))
+        out.print(screen.beside("do", one.advice, width=6))
 
 
 class Footnotes:

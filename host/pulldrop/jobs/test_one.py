@@ -14,9 +14,11 @@ from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
 from pulldrop.judge import decide, verdict
+from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.verdict import Ended
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.plan import Plan
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
@@ -59,8 +61,10 @@ def run_one(task: Task, board: Board, store: Store, show: Show) -> RunRecord:
         finally:
             make_deaf()
             off = switch_off(board)
-        word = verdict(task.plan, judged, *_worse(ending, off))
-        record = _finish(run, word, board)
+        ended, trouble = _worse(ending, off)
+        word = verdict(task.plan, judged, ended, trouble)
+        faults = diagnose(task.plan, [one.finding for one in judged]) if ended == "complete" else ()
+        record = _finish(run, word, board, faults)
         show(record)
         return record
 
@@ -107,9 +111,9 @@ def _worse(ending: Ending, off: Ending) -> tuple[Ended, str]:
     return "complete", ""
 
 
-def _finish(run: OpenRun, word: Verdict, board: Board) -> RunRecord:
+def _finish(run: OpenRun, word: Verdict, board: Board, faults: tuple[NamedFault, ...]) -> RunRecord:
     try:
-        return run.finish(word, datetime.now(UTC), board.elapsed())
+        return run.finish(word, datetime.now(UTC), board.elapsed(), faults)
     except StoreTrouble as trouble:
         raise RunNotKept(f"The run ended ({word.overall}), but could not be stored. {trouble}") from trouble
 

@@ -11,11 +11,13 @@ from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, D
 from pulldrop.measure import temperature
 from pulldrop.measure.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.calibration import Calibration
-from pulldrop.model.plan import Plan
+from pulldrop.model.plan import COIL_MOST_A, Plan
 from pulldrop.model.raw import CoilCounts, Contact
-from pulldrop.model.reading import Condition
+from pulldrop.model.reading import BEYOND_BENCH, Condition
 
 COIL_MOST_V = 29.0
+SUPPLY_SHARE = 0.95
+"""Nearer to the supply's current limit its volts sag, and the board's own limit trips."""
 BOTH = Contact.NO | Contact.NC
 
 
@@ -109,10 +111,22 @@ class Bench:
         return min(CURRENT_LIMIT_MAX, round(2.0 * expected) + 30)
 
     def drive(self, coil_v: float, on_ms: int, *, on: bool = True, diode: bool = False, limit: int = 0) -> Drive:
-        """The drive that puts `coil_v` on the coil for at most `on_ms`; both throws fed dry."""
+        """The drive that puts `coil_v` on the coil for at most `on_ms`; both throws fed dry.
+
+        CannotTest when the coil would take more than the supply of the bench can give.
+        """
+        if self.coil_ohm and coil_v / self.coil_ohm > COIL_MOST_A * SUPPLY_SHARE:
+            raise CannotTest(
+                f"{BEYOND_BENCH}at {coil_v:g} V the coil would take {coil_v / self.coil_ohm * 1000:.0f} mA;"
+                f" the supply gives {COIL_MOST_A * 1000:.0f} mA at most"
+            )
         return Drive(
             dac=self.dac_for(coil_v), on=on, on_ms=on_ms, diode=diode, dry=BOTH, limit=limit or self.trip_limit(coil_v)
         )
+
+    def drive_code(self, dac: int, on_ms: int, limit: int) -> Drive:
+        """The drive of one DAC code, for where volts are not known beforehand; both throws fed dry."""
+        return Drive(dac=dac, on=True, on_ms=on_ms, dry=BOTH, limit=limit)
 
     def energise(self, coil_v: float, seconds: float, spare_s: float = 2.0) -> None:
         """Hold `coil_v` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""

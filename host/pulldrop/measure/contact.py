@@ -87,14 +87,14 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
         pulse = Pulse(
             throw, branches_for(step.load), SETTLE_MS, min(samples, 12), round(step.pulse * 1000) + 60, gain=code
         )
-        counts = _when_rested(bench, step, pulse)
+        counts = when_rested(bench, step.coil, pulse)
         if max(map(abs, counts.drop)) < FULL_SCALE:
             break
     drop_v = nominal_value(bench.scales.drop(_mean(counts.drop))) * GAIN_FACTOR[counts.gain]
     return Make(drop_v, nominal_value(bench.scales.load(_mean(counts.shunt))), counts)
 
 
-def _when_rested(bench: Bench, step: ContactStep, pulse: Pulse) -> PulseCounts:
+def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
     """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and make again."""
     for _ in range(12):
         try:
@@ -104,7 +104,7 @@ def _when_rested(bench: Bench, step: ContactStep, pulse: Pulse) -> PulseCounts:
                 raise
         bench.release(1.0)
         if pulse.throw == Contact.NO:
-            bench.energise(step.coil, MAKE_S)
+            bench.energise(coil_v, MAKE_S)
     raise CannotTest("the board refused load pulses for 12 s because of its duty limit")
 
 

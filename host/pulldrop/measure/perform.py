@@ -11,7 +11,10 @@ from pulldrop.measure.bench import Bench, CannotTest, PartStops
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
 from pulldrop.measure.leakage import leakage
+from pulldrop.measure.low_probe import low_probe
+from pulldrop.measure.motion import motion
 from pulldrop.measure.scan import scan
+from pulldrop.measure.surface import surface
 from pulldrop.measure.thresholds import thresholds
 from pulldrop.measure.timing import timing
 from pulldrop.model.calibration import Calibration
@@ -20,21 +23,27 @@ from pulldrop.model.plan import (
     CoilStep,
     ContactStep,
     LeakageStep,
+    MotionStep,
     Plan,
+    ProbeStep,
     ScanStep,
     Step,
+    SurfaceStep,
     ThresholdStep,
     TimingStep,
 )
 from pulldrop.model.reading import Finding, NotTested
 
 TITLES = {
+    "probe": "coil at half a volt",
     "coil": "contacts at rest, coil",
     "thresholds": "pull-in and drop-out",
     "timing": "operate, release, bounce",
     "contact": "contact drop under load",
     "scan": "contacts at rest, coil, at a few mA",
     "leakage": "insulation between terminals",
+    "motion": "armature motion",
+    "surface": "contacts dry, loaded, dry",
 }
 BARE = "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it"
 
@@ -91,3 +100,9 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return scan(bench, step)
         case LeakageStep():
             return leakage(bench, step)
+        case ProbeStep():
+            return low_probe(bench, step)
+        case MotionStep():
+            return motion(bench, step)
+        case SurfaceStep():
+            return surface(bench, step)

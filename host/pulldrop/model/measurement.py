@@ -56,6 +56,28 @@ MEASUREMENTS = {
                     "terminal 87 at rest against 30 and 87a, at 5 V; the leakier pair and polarity"),
         Measurement("leakage_coil_contact", "insulation of the coil", "ohm",
                     "coil against the contact terminals, at 5 V; the leakiest pair and polarity"),
+        Measurement("coil_resistance_low", "coil resistance at 0.5 V", "ohm",
+                    "below the volts of a diode: a short shows here, a diode across the coil does not"),
+        Measurement("armature_start_time", "start of the armature", "s",
+                    "coil on to the armature leaving its rest, from the coil current; no contact is used"),
+        Measurement("armature_seat_time", "seat of the armature", "s",
+                    "coil on to the armature striking the core, from the dip of the coil current"),
+        Measurement("contact_before_load_no", "dry resistance of NO before load", "ohm",
+                    "terminal 30 to 87 at 5 mA, before any load"),
+        Measurement("contact_loaded_no", "loaded resistance of NO", "ohm",
+                    "terminal 30 to 87 at the load current, in the same make"),
+        Measurement("contact_after_load_no", "dry resistance of NO after load", "ohm",
+                    "terminal 30 to 87 at 5 mA again, in the same make"),
+        Measurement("contact_scatter_no", "scatter of NO", "ohm",
+                    "standard deviation of the loaded resistance over the makes"),
+        Measurement("contact_before_load_nc", "dry resistance of NC before load", "ohm",
+                    "terminal 30 to 87a at 5 mA, before any load", changeover=True),
+        Measurement("contact_loaded_nc", "loaded resistance of NC", "ohm",
+                    "terminal 30 to 87a at the load current, in the same make", changeover=True),
+        Measurement("contact_after_load_nc", "dry resistance of NC after load", "ohm",
+                    "terminal 30 to 87a at 5 mA again, in the same make", changeover=True),
+        Measurement("contact_scatter_nc", "scatter of NC", "ohm",
+                    "standard deviation of the loaded resistance over the makes", changeover=True),
     )
 }  # fmt: skip
 
@@ -73,6 +95,18 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "contact": ("contact_drop_no", "contact_drop_nc"),
     "scan": ("contact_rest", "coil_resistance", "coil_resistance_20c", "contact_dry_nc"),
     "leakage": ("leakage_open_contact", "leakage_coil_contact"),
+    "probe": ("coil_resistance_low",),
+    "motion": ("armature_start_time", "armature_seat_time"),
+    "surface": (
+        "contact_before_load_no",
+        "contact_loaded_no",
+        "contact_after_load_no",
+        "contact_scatter_no",
+        "contact_before_load_nc",
+        "contact_loaded_nc",
+        "contact_after_load_nc",
+        "contact_scatter_nc",
+    ),
 }
 """What each kind of step yields, in order; those with `changeover` only for Form C."""
 

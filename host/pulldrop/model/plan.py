@@ -133,8 +133,36 @@ class LeakageStep(Frozen):
     measure: Literal["leakage"]
 
 
+class ProbeStep(Frozen):
+    """The coil at half a volt, before anything else: a short shows here, a reversed diode only at the coil step."""
+
+    measure: Literal["probe"]
+    at: ProbeVolts = Field(default=0.5, description="coil voltage below that of a diode, such as '500 mV'")
+
+
+class MotionStep(Frozen):
+    """Start and strike of the armature over `makes` at `coil` volts, from the coil current; no contact is asked."""
+
+    measure: Literal["motion"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
+
+
+class SurfaceStep(Frozen):
+    """Dry, loaded, dry: each throw at 5 mA, at `load`, at 5 mA again, in its first make; the load in `makes` more.
+
+    A film shows only while the part has not been loaded: put it before every 'contact' step.
+    """
+
+    measure: Literal["surface"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    load: LoadAmps = Field(description="load current, such as '10 A'")
+    makes: int = Field(default=10, ge=5, le=100, description="how many makes, 5 to 100, for the scatter")
+
+
 Step = Annotated[
-    CoilStep | ThresholdStep | TimingStep | ContactStep | ScanStep | LeakageStep, Field(discriminator="measure")
+    CoilStep | ThresholdStep | TimingStep | ContactStep | ScanStep | LeakageStep | ProbeStep | MotionStep | SurfaceStep,
+    Field(discriminator="measure"),
 ]
 
 

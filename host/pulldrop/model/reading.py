@@ -88,6 +88,10 @@ class Reading(Frozen):
         return self.coverage_factor * self.standard_uncertainty
 
 
+BEYOND_BENCH = "beyond this bench: "
+"""A reason that begins so is about the bench, and says nothing of the part."""
+
+
 class NotTested(Frozen):
     """A measurement that was asked for and could not be made, and why; never silent.
 

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Literal
 
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import Frozen
@@ -25,7 +26,8 @@ class RunRecord(Frozen):
 
     `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
     `specimen` is the text of the virtual part, empty for a real one. `simulated` is repeated here so that
-    no reader can miss it.
+    no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
+    for a run that did not come to its end.
     """
 
     run: str
@@ -43,3 +45,4 @@ class RunRecord(Frozen):
     operator: str = ""
     specimen: str = ""
     seed: int | None = None
+    faults: tuple[NamedFault, ...] = ()

@@ -4,7 +4,17 @@ import hashlib
 
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS, yields
-from pulldrop.model.plan import COIL_MOST_A, CoilStep, ContactStep, LeakageStep, Plan, ScanStep, Step, ThresholdStep
+from pulldrop.model.plan import (
+    COIL_MOST_A,
+    CoilStep,
+    ContactStep,
+    LeakageStep,
+    Plan,
+    ProbeStep,
+    ScanStep,
+    Step,
+    ThresholdStep,
+)
 from pulldrop.model.quantity import show
 from pulldrop.model.rating import Rating
 from pulldrop.protocol.errors import DoesNotFit
@@ -94,4 +104,6 @@ def coil_volts(step: Step, rating: Rating) -> float:
         return step.at or rating.nominal
     if isinstance(step, ThresholdStep):
         return step.full or rating.nominal
+    if isinstance(step, ProbeStep):
+        return step.at
     return step.coil

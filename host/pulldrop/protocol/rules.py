@@ -38,7 +38,8 @@ def _kinds(steps: Value) -> list[str]:
 
 
 def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
-    fed = [index for index, kind in enumerate(kinds) if kind in STEP_MEASUREMENTS and kind not in UNFED_STEPS]
+    harmless = {*UNFED_STEPS, "probe"}  # the probe's half volt harms nothing
+    fed = [index for index, kind in enumerate(kinds) if kind in STEP_MEASUREMENTS and kind not in harmless]
     if fed and kinds[fed[0]] != "coil":
         says = "the first step must be 'measure: coil': it finds a short or a reversed diode before full voltage"
         yield document.problem(("steps", fed[0], "measure"), says)

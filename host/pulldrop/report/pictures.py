@@ -7,7 +7,11 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.record import RunRecord
 from pulldrop.report.waveform import Scene, svg
 
-SWITCHED = {"operate_time": ("operate", "on"), "release_time": ("release", "off")}
+SWITCHED = {
+    "armature_seat_time": ("strike", "on"),
+    "operate_time": ("operate", "on"),
+    "release_time": ("release", "off"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,9 @@ def _picture(record: RunRecord, reading: Reading, key: str) -> Picture:
     says = f"Coil switched {switched}, {of}."
     if mark_ms is not None:
         says += f" {name.capitalize()} at {mark_ms:.2f} ms."
+    also = _start(record, index) if reading.id == "armature_seat_time" else ()
+    if reading.id == "armature_seat_time":
+        says += _motion_in_words(also, mark_ms)
     scene = Scene(
         capture=captures[index],
         amps=record.calibration.coil_fast,
@@ -55,6 +62,26 @@ def _picture(record: RunRecord, reading: Reading, key: str) -> Picture:
         says=("SIMULATED. " if record.simulated else "") + says,
         mark=name,
         mark_ms=mark_ms,
+        also=also,
         simulated=record.simulated,
     )
     return Picture(svg(scene, key), f"{says} A bar: that contact is closed.")
+
+
+def _start(record: RunRecord, index: int) -> tuple[tuple[str, float], ...]:
+    """When the armature started in the same make."""
+    for judged in record.judged:
+        found = judged.finding
+        if judged.id == "armature_start_time" and isinstance(found, Reading) and index < len(found.makes):
+            return (("start", 1000 * found.makes[index]),)
+    return ()
+
+
+def _motion_in_words(start: tuple[tuple[str, float], ...], seat_ms: float | None) -> str:
+    """What the dip says, without a word of electricity."""
+    if seat_ms is None or not start:
+        return " The current rises without a dip: nothing inside moves, though the coil has its current."
+    return (
+        f" The armature starts to move {start[0][1]:.1f} ms after switching on; the dip in the current is its"
+        f" movement, and ends as it strikes the core at {seat_ms:.1f} ms. This is seen from the coil alone."
+    )

@@ -25,7 +25,8 @@ LANES = {Contact.NO: ("NO 87", 1.0), Contact.NC: ("NC 87a", 0.0)}
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """What to draw. `amps` converts current samples; `mark_ms` is where the time named `mark` ends."""
+    """What to draw. `amps` converts current samples; `mark_ms` is where the time named `mark` ends;
+    `also` are further moments with their names, in ms."""
 
     capture: Capture
     amps: Channel
@@ -33,6 +34,7 @@ class Scene:
     says: str
     mark: str = ""
     mark_ms: float | None = None
+    also: tuple[tuple[str, float], ...] = ()
     simulated: bool = True
 
 
@@ -86,6 +88,13 @@ def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:
     axes.set_xlim(0, end_ms)
     axes.set_xticks([])  # the axis under the contacts serves both
     _plain(axes)
+    for name, at_ms in scene.also:
+        if at_ms <= end_ms:
+            axes.axvline(at_ms, color=FAINT, linewidth=1.2, linestyle=(0, (1, 2)))
+            axes.annotate(
+                f"{name} {at_ms:.1f} ms", (at_ms, 0.03), xycoords=("data", "axes fraction"), xytext=(-4, 0),
+                textcoords="offset points", ha="right", va="bottom", color=INK,
+            )  # fmt: skip
     if scene.mark_ms is not None and scene.mark_ms <= end_ms:
         axes.axvline(scene.mark_ms, color=MARK, linewidth=1.2, linestyle=(0, (4, 2)))
         right = scene.mark_ms > 0.55 * end_ms

@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 from sqlalchemy import Connection, Row, Select, func, select
 
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.plan import Plan
@@ -100,7 +101,7 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     judged = _judged(connection, run_id)
     if end is not None and end.measurements != len(judged):
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
-    return _record(run, _part(part_row), end, judged)
+    return _record(run, _part(part_row), end, judged, _faults(connection, run_id))
 
 
 def _lines() -> Select[Any]:
@@ -136,7 +137,15 @@ def _part_line(row: Row[Any], lines: list[RunLine]) -> PartLine:
     return PartLine(part=_part(row), simulated=row.simulated, runs=len(lines), last=lines[-1])
 
 
-def _record(run: Row[Any], of: Part, end: Row[Any] | None, judged: tuple[Judged, ...]) -> RunRecord:
+def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:
+    own = tables.fault.c
+    rows = connection.execute(select(own.body).where(own.run == run_id).order_by(own.seq))
+    return tuple(NamedFault.model_validate_json(row.body) for row in rows)
+
+
+def _record(
+    run: Row[Any], of: Part, end: Row[Any] | None, judged: tuple[Judged, ...], faults: tuple[NamedFault, ...]
+) -> RunRecord:
     plan = {**json.loads(run.plan), "text": run.protocol_text}
     return RunRecord(
         run=run.id,
@@ -154,6 +163,7 @@ def _record(run: Row[Any], of: Part, end: Row[Any] | None, judged: tuple[Judged,
         operator=run.operator,
         specimen=run.specimen,
         seed=run.seed,
+        faults=faults,
     )
 
 

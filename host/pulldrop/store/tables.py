@@ -18,8 +18,9 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 2
-"""Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations."""
+VERSION = 3
+"""Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations;
+3: what the diagnosis named."""
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -134,6 +135,17 @@ run_end = Table(
     _text("next"),
 )
 
+# What the diagnosis named, the most probable first; `body` is the whole of it.
+fault = Table(
+    "fault",
+    metadata,
+    _run_key(),
+    Column("seq", Integer, primary_key=True),
+    _text("id"),
+    Column("weight", Float, nullable=False),
+    _text("body"),
+)
+
 # The newest of a board's own kind and serial number counts. `record` is the whole of it.
 calibration = Table(
     "calibration",
@@ -156,7 +168,7 @@ golden = Table(
     _text("marked"),
 )
 
-SINCE_VERSION = {1: (), 2: (calibration, golden)}
+SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,)}
 """Tables by the version that brought them, for stores that were made before."""
 
 

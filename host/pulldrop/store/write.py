@@ -15,6 +15,7 @@ from typing import Self
 from sqlalchemy import Connection, Engine, insert, select
 
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.limit import Limit
 from pulldrop.model.plan import Plan
@@ -88,13 +89,20 @@ class OpenRun:
             raise self._rescued(trouble, self._record(None, cut_off(len(self._judged)), 0.0)) from trouble
         self._note_written(raw)
 
-    def finish(self, verdict: Verdict, ended: datetime, bench_s: float) -> RunRecord:
-        """Close the run with its verdict and give the record. Raises StoreTrouble, the record rescued."""
+    def finish(
+        self, verdict: Verdict, ended: datetime, bench_s: float, faults: tuple[NamedFault, ...] = ()
+    ) -> RunRecord:
+        """Close the run with its verdict and what the diagnosis named, and give the record.
+
+        Raises StoreTrouble, the record rescued.
+        """
         self._check_open()
-        record = self._record(ended, verdict, bench_s)
+        record = self._record(ended, verdict, bench_s, faults)
         try:
             with explained(self._name), self._engine.begin() as connection:
                 raw = self._write_judged(connection)
+                for seq, one in enumerate(faults):
+                    connection.execute(insert(tables.fault), _fault_row(self.id, seq, one))
                 connection.execute(insert(tables.run_end), _end_row(record))
         except StoreTrouble as trouble:
             raise self._rescued(trouble, record) from trouble
@@ -127,7 +135,9 @@ class OpenRun:
         self._raw_written |= raw
         self._written = len(self._judged)
 
-    def _record(self, ended: datetime | None, verdict: Verdict, bench_s: float) -> RunRecord:
+    def _record(
+        self, ended: datetime | None, verdict: Verdict, bench_s: float, faults: tuple[NamedFault, ...] = ()
+    ) -> RunRecord:
         head = {name: getattr(self._header, name) for name in RunHeader.model_fields}
         return RunRecord(
             **head,
@@ -137,6 +147,7 @@ class OpenRun:
             judged=tuple(self._judged),
             verdict=verdict,
             bench_s=bench_s,
+            faults=faults,
         )
 
     def _rescued(self, trouble: StoreTrouble, record: RunRecord) -> StoreTrouble:
@@ -266,6 +277,10 @@ def _limit_columns(limit: Limit | None) -> dict[str, object]:
         limit_source=limit.source.text,
         limit_known=limit.source.known,
     )
+
+
+def _fault_row(run: str, seq: int, one: NamedFault) -> dict[str, object]:
+    return dict(run=run, seq=seq, id=one.id, weight=one.weight, body=dump(one.model_dump(mode="json")))
 
 
 def _end_row(record: RunRecord) -> dict[str, object]:

@@ -1,0 +1,95 @@
+"""How well one clue agrees with what is expected of it.
+
+An expectation is a band in plain numbers: inside it every value is alike (on a logarithmic scale), outside it
+falls off as a normal quantity whose width is the reading's uncertainty and the softness of the band together.
+"""
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+from pulldrop.judge.diagnosis.evidence import Clue, log_of
+
+SOFT = 0.03
+"""Softness of every band's edge, as a share of the value (assumed)."""
+LEAST = 1e-4
+"""Nothing is quite impossible: a reading that no rule foresees costs this much (assumed)."""
+SURE, OTHER = 0.98, 0.01
+"""Probability of a contact state that a fault implies, and of each other one (assumed)."""
+ANY_WIDTH = 7.0
+"""What may be anything lies somewhere within a factor of a thousand."""
+UNIT = NormalDist()
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Between `low` and `high`, in the clue's unit; `soft`: of its edges, as a share of the value.
+
+    `or_missing`: probability that the part does not allow the measurement at all.
+    """
+
+    low: float
+    high: float
+    soft: float = SOFT
+    or_missing: float = OTHER
+
+
+@dataclass(frozen=True, slots=True)
+class States:
+    """One of these words."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """The part does not allow this measurement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Anything:
+    """The fault says nothing of it: may be missing, may be any value."""
+
+
+Expected = Band | States | Missing | Anything
+
+
+def agreement(clue: Clue, expected: Expected) -> float:
+    """Likelihood of the clue: a density on the logarithm of the value, or a probability of a state or a bound."""
+    match expected:
+        case Anything():
+            return 0.5 if clue.missing or clue.state or clue.bound != "=" else 1 / ANY_WIDTH
+        case Missing():
+            return SURE if clue.missing else OTHER / ANY_WIDTH
+        case States(words):
+            return SURE / len(words) if clue.state in words else OTHER
+        case Band():
+            return expected.or_missing if clue.missing else max(_in_band(clue, expected), LEAST)
+
+
+def _in_band(clue: Clue, band: Band) -> float:
+    value, u = log_of(clue)
+    low, high = math.log(band.low), math.log(band.high)
+    soft = math.hypot(band.soft, min(u, 2.0))
+    if clue.bound != "=":
+        share = min(max((high - value) / (high - low), 0.0), 1.0)
+        return share if clue.bound == ">" else 1 - share
+    beyond = max(low - value, value - high, 0.0) / soft
+    return math.exp(-beyond * beyond / 2) / (high - low + soft * math.sqrt(2 * math.pi))
+
+
+def outside(clue: Clue, expected: Expected) -> bool:
+    """Whether the clue plainly does not agree."""
+    return agreement(clue, expected) < 0.15 * _best(expected)
+
+
+def _best(expected: Expected) -> float:
+    match expected:
+        case Band(low, high, soft, _):
+            return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
+        case States(words):
+            return SURE / len(words)
+        case Missing():
+            return SURE
+        case Anything():
+            return 0.0

@@ -1,0 +1,185 @@
+"""What the readings say, in the terms in which a fault is described: shares of the rated, times, ohms, states.
+
+Rule: every clue comes from one reading (or from two, as named), and keeps its uncertainty.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from pulldrop.model.plan import ContactStep, Plan
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
+
+LEAST_OHM = 1e-3
+"""Below it the bench cannot tell a dry contact from a perfect one."""
+
+
+ENDLESS_BOUNCE_S = 8e-3
+"""What a bounce lasts at least that does not end, or has more edges than the board keeps (assumed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clue:
+    """One thing known of the part. `value` in the clue's own unit, `u` its standard uncertainty in the same.
+
+    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of the contacts or coil.
+    """
+
+    key: str
+    id: str
+    shown: str
+    value: float | None = None
+    u: float = 0.0
+    bound: Literal["=", ">", "<"] = "="
+    state: str = ""
+    missing: bool = False
+
+
+def clues(plan: Plan, findings: Iterable[Finding]) -> dict[str, Clue]:
+    """Every clue that the run gives, by its key; what the bench could not test says nothing about the part."""
+    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and _of_bench(one))}
+    found = (make(plan, by_id) for make in _MAKERS)
+    return {clue.key: clue for clue in found if clue is not None}
+
+
+def _of_bench(one: NotTested) -> bool:
+    return one.without_load or one.reason.startswith(BEYOND_BENCH)
+
+
+_Maker = Callable[[Plan, Mapping[str, Finding]], Clue | None]
+
+
+def _number(key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], float | None]) -> _Maker:
+    """A clue from one reading, divided by `scale`; none when the scale is not known."""
+
+    def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+        one = by_id.get(id)
+        by = scale(plan, by_id)
+        if one is None or by is None:
+            return None
+        if isinstance(one, NotTested):
+            return Clue(key, id, "not possible", missing=True)
+        assert one.value is not None
+        u = one.expanded_uncertainty / 2
+        return Clue(key, id, _shown(one), one.value / by, u / by, one.bound)
+
+    return make
+
+
+def _shown(one: Reading) -> str:
+    if one.value is None:
+        return one.state or ""
+    if one.bound == "=":
+        return show(one.value, one.unit, one.expanded_uncertainty)
+    return f"{'more' if one.bound == '>' else 'less'} than {show(one.value, one.unit)}"
+
+
+def _state(key: str, id: str) -> _Maker:
+    def make(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+        one = by_id.get(id)
+        if one is None:
+            return None
+        if isinstance(one, NotTested):
+            return Clue(key, id, "not possible", missing=True)
+        return Clue(key, id, one.state or "", state=one.state or "")
+
+    return make
+
+
+def _motion(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Whether the coil current shows the dip of a moving armature."""
+    id = "armature_seat_time"
+    one = by_id.get(id)
+    if one is None:
+        return None
+    if isinstance(one, NotTested):
+        return Clue("motion", id, "not possible", missing=True)
+    moves = one.bound == "="
+    return Clue("motion", id, "the dip is there" if moves else "no dip", state="moves" if moves else "rests")
+
+
+def _pull_in(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """The current at pull-in; or that there is none up to the highest voltage of the search."""
+    volts = by_id.get("pull_in_voltage")
+    if isinstance(volts, Reading) and volts.bound == ">":
+        return Clue("pull_in", "pull_in_voltage", _shown(volts), (volts.value or 0.0) / plan.rating.nominal, bound=">")
+    return _number("pull_in", "pull_in_current", _rated_amps)(plan, by_id)
+
+
+def _bounce(key: str, id: str) -> _Maker:
+    """Bounce; where NO closes and no end of it is seen, it is longer than a sound part's ever is."""
+
+    def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+        one, operate = by_id.get(id), by_id.get("operate_time")
+        if isinstance(one, NotTested) and isinstance(operate, Reading) and operate.bound == "=":
+            return Clue(key, id, "no end seen", ENDLESS_BOUNCE_S, bound=">")
+        return _number(key, id, _plain)(plan, by_id)
+
+    return make
+
+
+def _start(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """When the armature starts; told by `motion` when it does not."""
+    one = by_id.get("armature_start_time")
+    if not isinstance(one, Reading) or one.bound != "=":
+        return None
+    return _number("start", "armature_start_time", _plain)(plan, by_id)
+
+
+def _plain(_plan: Plan, _by_id: Mapping[str, Finding]) -> float:
+    return 1.0
+
+
+def _rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
+    return plan.rating.coil_resistance
+
+
+def _rated_amps(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
+    """Nominal current of a coil of the rated resistance."""
+    return plan.rating.nominal / plan.rating.coil_resistance if plan.rating.coil_resistance else None
+
+
+def _nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
+    """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature."""
+    coil = by_id.get("coil_resistance")
+    rated = plan.rating.coil_resistance
+    if rated and isinstance(coil, Reading) and coil.value and coil.bound == "=":
+        return plan.rating.nominal * coil.value / rated
+    return plan.rating.nominal
+
+
+def _load(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
+    return next((step.load for step in plan.steps if isinstance(step, ContactStep)), 10.0)
+
+
+_MAKERS: tuple[_Maker, ...] = (
+    _state("rest", "contact_rest"),
+    _state("operated", "contact_operated"),
+    _motion,
+    _number("half_volt", "coil_resistance_low", _rated_ohm),
+    _number("coil", "coil_resistance_20c", _rated_ohm),
+    _pull_in,
+    _number("drop_out", "drop_out_voltage", _nominal),
+    _start,
+    _number("operate", "operate_time", _plain),
+    _number("release", "release_time", _plain),
+    _bounce("bounce_no", "bounce_time_no"),
+    _bounce("bounce_nc", "bounce_time_nc"),
+    _number("drop_no", "contact_drop_no", _load),
+    _number("drop_nc", "contact_drop_nc", _load),
+    _number("scatter_no", "contact_scatter_no", _plain),
+    _number("scatter_nc", "contact_scatter_nc", _plain),
+    _number("dry_no", "contact_before_load_no", _plain),
+    _number("dry_nc", "contact_before_load_nc", _plain),
+    _number("after_no", "contact_after_load_no", _plain),
+    _number("after_nc", "contact_after_load_nc", _plain),
+)
+
+
+def log_of(clue: Clue) -> tuple[float, float]:
+    """Natural logarithm of the value and its standard uncertainty; what is near zero is taken at LEAST_OHM's share."""
+    assert clue.value is not None
+    value = max(clue.value, LEAST_OHM if clue.key.startswith(("dry", "after")) else 1e-9)
+    return math.log(value), clue.u / value

@@ -1,0 +1,251 @@
+"""What a sound part looks like, and what each fault does to each clue. No reasoning here, only the trade's rules.
+
+Coil, pull-in and drop-out are shares of the rated resistance, the nominal current and the nominal voltage; times are
+in seconds, contacts in ohms. Source of a figure without another one: common practice of the trade (coil more than
+15 % low: shorted turns, 10 % high: drift; over 100 mV at 10 A: burnt; drop-out under 10 %: weak spring or
+magnetism; operate over 10 ms: sluggish; bounce over 5 ms) widened for what used parts of one class differ by, which
+is assumed. What a fault does not name is as on a sound part.
+"""
+
+from dataclasses import dataclass, field
+
+from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
+
+NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
+AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
+MOVES, RESTS = States(("moves",)), States(("rests",))
+ANY, GONE = Anything(), Missing()
+ENDLESS = Band(0.029, 10.0)
+"""A time beyond the window of 30 ms."""
+NEVER = Band(1.0, 10.0)
+"""Pull-in beyond nominal; a search ends at 1.4 times nominal."""
+
+
+COIL_SOFT = 0.02
+"""A tolerance of the coil is kept within this (assumed): wire is measured as it is wound."""
+
+
+def sound(tolerance: float) -> dict[str, Expected]:
+    """What a sound part shows; `tolerance` of the coil, as a share. A resistor across the coil takes 11 % off."""
+    return {
+        "rest": AT_REST,
+        "operated": OPERATED,
+        "motion": MOVES,
+        "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
+        "coil": Band(0.93 * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
+        "pull_in": Band(0.41, 0.70),
+        "drop_out": Band(0.15, 0.36),
+        "start": Band(1.9e-3, 4.3e-3),
+        "operate": Band(3.6e-3, 6.4e-3),
+        "release": Band(1.3e-3, 13e-3),
+        "bounce_no": Band(0.15e-3, 2.8e-3),
+        "bounce_nc": Band(0.4e-3, 3.6e-3),
+        "drop_no": Band(1e-3, 10.5e-3),
+        "drop_nc": Band(1e-3, 10.5e-3),
+        "scatter_no": Band(1e-8, 1.5e-3),
+        "scatter_nc": Band(1e-8, 1.5e-3),
+        "dry_no": Band(0.8e-3, 14e-3),
+        "dry_nc": Band(0.8e-3, 14e-3),
+        "after_no": Band(0.8e-3, 14e-3),
+        "after_nc": Band(0.8e-3, 14e-3),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
+
+    `share`: how many of all parts that come to the bench have it (assumed); `changeover`: needs terminal 87a.
+    """
+
+    id: str
+    title: str
+    advice: str
+    does: dict[str, Expected] = field(hash=False)
+    further: str = ""
+    share: float = 0.01
+    changeover: bool = False
+
+
+_AFTER_COIL = (
+    "operated", "motion", "pull_in", "drop_out", "start", "operate", "release", "bounce_no", "bounce_nc",
+    "drop_no", "drop_nc", "scatter_no", "scatter_nc", "dry_no", "dry_nc", "after_no", "after_nc",
+)  # fmt: skip
+_DEAD_COIL: dict[str, Expected] = dict.fromkeys(_AFTER_COIL, GONE)
+_NO_SWITCHING: dict[str, Expected] = dict.fromkeys(("release", "bounce_no", "bounce_nc"), GONE)
+_NO_NO: dict[str, Expected] = dict.fromkeys(("drop_no", "scatter_no", "dry_no", "after_no"), GONE)
+_NO_NC: dict[str, Expected] = dict.fromkeys(("drop_nc", "scatter_nc", "dry_nc", "after_nc"), GONE)
+_RESTING: dict[str, Expected] = {
+    "operated": AT_REST, "motion": RESTS, "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS,
+    **_NO_SWITCHING, **_NO_NO,
+}  # fmt: skip
+_NO_STEPS: dict[str, Expected] = dict.fromkeys(
+    ("operated", "pull_in", "drop_out", "operate", "release", "bounce_no", "bounce_nc"), GONE
+)
+
+
+def _burnt(throw: str) -> dict[str, Expected]:
+    return {
+        f"drop_{throw}": Band(12e-3, 1.0),
+        f"scatter_{throw}": Band(2e-3, 1.0),
+        f"dry_{throw}": Band(7e-3, 1.0),
+        f"after_{throw}": Band(7e-3, 1.0),
+    }
+
+
+def _dead(throw: str) -> dict[str, Expected]:
+    return {
+        f"drop_{throw}": Band(0.2, 1e3),
+        f"scatter_{throw}": ANY,
+        f"dry_{throw}": Band(1.0, 1e6),
+        f"after_{throw}": Band(1.0, 1e6),
+    }
+
+
+def _contact(what: str, throw: str, mark: str) -> Fault:
+    """The three faults of a contact's surface, for one throw."""
+    changeover = throw == "nc"
+    keep = " NO may be sound: keep it for a job that does not use 87a." if changeover else ""
+    match what:
+        case "burnt":
+            does = _burnt(throw)
+            title = f"{mark} contact burnt or pitted"
+            advice = f"Do not fit it: the contact heats under load, another amount with every make.{keep}"
+            further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
+        case "film":
+            does = {f"dry_{throw}": Band(0.1, 1e6)}
+            title = f"{mark} contact had a film, and the load broke it"
+            advice = "Switch it a few times under its load and test again; fit it only where it always carries load."
+            further = "Leave it for a week and measure dry again: a film comes back, a particle does not."
+        case _:
+            does = _dead(throw)
+            title = f"{mark} contact clicks and carries nothing"
+            advice = f"Scrap it: no load of the bench gets through this contact.{keep}"
+            further = "Open the case: film, a splinter of plastic and a broken rivet look alike from outside."
+    return Fault(f"{what}_{throw}", title, advice, does, further, changeover=changeover)
+
+
+FAULTS: tuple[Fault, ...] = (
+    Fault(
+        "coil_open", "coil open",
+        "Scrap it: the winding is broken.",
+        _DEAD_COIL | {"half_volt": Band(20.0, 1e6), "coil": Band(30.0, 1e6), "drop_nc": ANY},
+        "Ohms between 85 and 86 with a meter, both ways round, while the blades are moved.",
+    ),
+    Fault(
+        "coil_open_behind_resistor", "coil open behind its resistor",
+        "Scrap it: only the suppression resistor is left across the coil.",
+        _RESTING | {"half_volt": Band(4.5, 1e3), "coil": Band(5.2, 16.0)},
+        "Current against time at 13.5 V: a resistor takes its current at once, a winding in milliseconds.",
+    ),
+    Fault(
+        "coil_shorted", "coil or its suppression shorted",
+        "Scrap it, and look for a blown fuse or a burnt driver in its circuit.",
+        _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3)},
+        "Open the case: a shorted diode can be cut out, a shorted winding not.",
+    ),
+    Fault(
+        "diode_reversed", "suppression diode the wrong way round for this polarity",
+        "Exchange 85 and 86 and test again; fit it only where the polarity is the same.",
+        _DEAD_COIL | {"coil": Band(1e-3, 0.3)},
+        "The same test with 85 and 86 exchanged.",
+    ),
+    Fault(
+        "shorted_turns", "turns of the coil shorted",
+        "Scrap it: the coil runs hot, and gets worse.",
+        {"half_volt": Band(0.3, 0.9), "coil": Band(0.2, 0.84, COIL_SOFT), "pull_in": Band(0.5, 1.6),
+         "drop_out": Band(0.08, 0.3), "release": Band(2.2e-3, 14e-3)},
+        "Ohms against the maker's sheet: the class alone spans as much as shorted turns take away.",
+    ),
+    Fault(
+        "coil_high", "coil resistance high: wire corroded, or a joint about to open",
+        "Do not trust it: warm it up with the coil on for five minutes and measure again.",
+        {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(3.6e-3, 14e-3),
+         "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
+        "Five minutes with the coil on: a cracked joint jumps or opens hot.",
+    ),
+    Fault(
+        "wrong_voltage", "coil of another voltage: wound for twice the nominal",
+        "Nothing may be wrong with it: sort it with the parts of its own voltage and test it there.",
+        {"half_volt": Band(2.4, 6.0), "coil": Band(2.6, 5.2), "operated": ANY, "motion": ANY, "pull_in": ANY,
+         "drop_out": ANY, "start": ANY, "operate": ANY, **dict.fromkeys(_NO_SWITCHING, ANY),
+         **dict.fromkeys(_NO_NO, ANY)},
+        "The protocol for 24 V.",
+    ),
+    Fault(
+        "stuck_at_rest", "armature stuck at rest",
+        "Scrap it, or open it: the coil is good and nothing moves.",
+        _RESTING,
+        "A knock on the case, and the same again: dirt lets go, rust does not.",
+    ),
+    Fault(
+        "stuck_operated", "armature stuck in the operated place",
+        "Scrap it at once: it keeps its load switched on.",
+        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY},
+        "A knock on the case, and the same again; a reversed pulse would tell residual magnetism, which this bench "
+        "cannot give.",
+    ),
+    Fault(
+        "welded_no", "NO contact welded",
+        "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit.",
+        _NO_STEPS | _NO_NC | {"rest": OPERATED, "start": Band(0.1e-3, 4.5e-3), "scatter_no": ANY},
+        "Open the case: a weld is seen.",
+    ),
+    Fault(
+        "welded_nc", "NC contact welded",
+        "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
+        {"operated": States(NO_OPEN), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
+         "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
+        "Open the case: a weld is seen.", changeover=True,
+    ),
+    _contact("burnt", "no", "NO"),
+    _contact("burnt", "nc", "NC"),
+    _contact("film", "no", "NO"),
+    _contact("film", "nc", "NC"),
+    _contact("dead", "no", "NO"),
+    _contact("dead", "nc", "NC"),
+    Fault(
+        "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
+        "Clean the blades and test again; scrap it when the drop stays.",
+        {f"{what}_{throw}": Band(9e-3, 0.2) for what in ("drop", "dry", "after") for throw in ("no", "nc")},
+        "Volts from the clip to the root of each blade under load: more than 1 mohm there is the blade.",
+        changeover=True,
+    ),
+    Fault(
+        "weak_spring", "return spring weak",
+        "Do not fit it where it must let go: it hangs on at low volts, and NC is barely pressed.",
+        {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.07, 0.22), "start": Band(0.5e-3, 2.1e-3),
+         "operate": Band(2e-3, 4.2e-3), "bounce_nc": Band(0.4e-3, 30e-3), "release": Band(1.8e-3, 20e-3)},
+        "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
+    ),
+    Fault(
+        "residual_magnetism", "iron stays magnetised",
+        "Do not fit it where it must let go: it may stay operated with the coil off.",
+        {"pull_in": Band(0.18, 0.45), "drop_out": Band(1e-4, 0.075), "start": Band(0.8e-3, 3.0e-3),
+         "operate": Band(2e-3, 5e-3)},
+        "A pulse of reversed polarity on the coil: a magnetised part then lets go at its usual volts. This bench "
+        "cannot reverse its coil; exchange 85 and 86 by hand.",
+    ),
+    Fault(
+        "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
+        "Scrap it: after its first use it keeps its load switched on.",
+        {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
+         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY},
+        "Exchange 85 and 86 by hand: the reversed coil makes a magnetised part let go, a jammed one not.", share=0.004,
+    ),
+    Fault(
+        "sluggish", "sluggish: friction in the hinge",
+        "Do not fit it: it moves late, needs more volts than it should, and will stick one day.",
+        {"pull_in": Band(0.58, 1.6, or_missing=0.3), "drop_out": Band(0.02, 0.22, or_missing=0.4),
+         "start": Band(3.4e-3, 12e-3), "operate": Band(5e-3, 20e-3, or_missing=0.1),
+         "release": Band(1.3e-3, 30e-3, or_missing=0.2), "bounce_nc": Band(0.4e-3, 3.6e-3, or_missing=0.2),
+         **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},
+        "Ten more makes: friction scatters, a strong spring does not.", share=0.02,
+    ),
+    Fault(
+        "bouncing", "contacts bounce too long",
+        "Do not fit it where it switches often or feeds electronics: every bounce burns.",
+        {"bounce_no": Band(0.4e-3, 30e-3), "bounce_nc": Band(1e-3, 40e-3), "release": Band(1e-3, 14e-3)},
+        "Ten more makes at nominal volts: higher volts bounce more.",
+    ),
+)  # fmt: skip

@@ -1,0 +1,120 @@
+"""Which faults explain all the evidence best: every single fault and every pair, weighed by Bayes' rule.
+
+A reading that no fault of a set explains costs it, and so does one that a fault foretells and that is not there. The
+part as sound is one of the sets; while it is the best, nothing is found.
+"""
+
+import math
+from collections.abc import Iterable, Mapping
+from itertools import combinations
+
+from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
+from pulldrop.judge.diagnosis.evidence import Clue, clues
+from pulldrop.judge.diagnosis.faults import FAULTS, Fault, sound
+from pulldrop.model.fault import Evidence, NamedFault
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import Finding
+
+Set = tuple[Fault, ...]
+USUAL_TOLERANCE = 0.1
+"""Of a coil whose rating gives none (common practice)."""
+SHOWN_FROM = 0.10
+"""A cause less probable than this is not named (assumed)."""
+RIVAL_FROM = 0.05
+"""A cause that the best one does not outweigh by more than twenty is its rival (assumed)."""
+
+
+def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
+    """Named faults, the most probable first; empty for a part that looks sound, or of which nothing is known."""
+    found = clues(plan, findings)
+    if not found:
+        return ()
+    usual = sound((plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100)
+    known = [fault for fault in FAULTS if plan.form == "C" or not fault.changeover]
+    weights = _weights(found, usual, known)
+    if max(weights, key=lambda one: weights[one]) == ():
+        return ()
+    alone = {fault.id: sum(w for one, w in weights.items() if fault in one) for fault in known}
+    best = max(weights, key=lambda one: weights[one])
+    ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
+    named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
+    return tuple(_named(fault, best, weights, alone, found, usual) for fault in named)
+
+
+def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:
+    """Probability of every set of at most two faults; they add up to one."""
+    logs: dict[Set, float] = {}
+    for one in ((), *((f,) for f in known), *combinations(known, 2)):
+        expected = _together(one, usual)
+        logs[one] = sum(math.log(fault.share) for fault in one) + sum(
+            math.log(agreement(clue, expected[key])) for key, clue in found.items()
+        )
+    most = max(logs.values())
+    total = sum(math.exp(log - most) for log in logs.values())
+    return {one: math.exp(log - most) / total for one, log in logs.items()}
+
+
+def _together(faults: Set, usual: Mapping[str, Expected]) -> dict[str, Expected]:
+    """What several faults at once do: what makes a measurement impossible wins, two bands widen to both."""
+    expected = dict(usual)
+    for index, fault in enumerate(faults):
+        for key, does in fault.does.items():
+            expected[key] = _both(expected[key], does) if index and key in faults[0].does else does
+    return expected
+
+
+def _both(first: Expected, second: Expected) -> Expected:
+    for kind in (Missing, Anything):
+        for one in (first, second):
+            if isinstance(one, kind):
+                return one
+    if isinstance(first, Band) and isinstance(second, Band):
+        return Band(min(first.low, second.low), max(first.high, second.high))
+    if isinstance(first, States) and isinstance(second, States):
+        return States(tuple(dict.fromkeys(first.words + second.words)))
+    return Anything()
+
+
+def _named(
+    fault: Fault, best: Set, weights: Mapping[Set, float], alone: Mapping[str, float], found: Mapping[str, Clue],
+    usual: Mapping[str, Expected],
+) -> NamedFault:  # fmt: skip
+    rivals = _rivals(fault, best, weights)
+    return NamedFault(
+        id=fault.id,
+        title=fault.title,
+        weight=min(alone[fault.id], 1.0),
+        advice=fault.advice,
+        evidence=_evidence(fault, best if fault in best else (fault,), found, usual),
+        rivals=tuple(one.id for one in rivals),
+        further=fault.further if rivals or alone[fault.id] < 0.9 else "",
+    )
+
+
+def _rivals(fault: Fault, best: Set, weights: Mapping[Set, float]) -> list[Fault]:
+    """Causes that, put in this one's place, explain the evidence nearly as well."""
+    if fault not in best:
+        return list(best)
+    rest = set(best) - {fault}
+    found = []
+    for one, weight in weights.items():
+        others = set(one) - set(best)
+        if len(others) == 1 and rest <= set(one) and fault not in one and weight >= RIVAL_FROM * weights[best]:
+            found += [other for other in others if other not in found]
+    return found
+
+
+def _evidence(
+    fault: Fault, named: Set, found: Mapping[str, Clue], usual: Mapping[str, Expected]
+) -> tuple[Evidence, ...]:
+    """Readings that are unusual and that this fault explains; then those that it explains badly."""
+    expected = _together(named, usual)
+    told = []
+    for key, clue in found.items():
+        title = MEASUREMENTS[clue.id].title
+        if key in fault.does and outside(clue, usual[key]) and not outside(clue, fault.does[key]):
+            told.append(Evidence(id=clue.id, text=f"{title}: {clue.shown}", speaks="for"))
+        elif outside(clue, expected[key]):
+            told.append(Evidence(id=clue.id, text=f"{title}: {clue.shown}", speaks="against"))
+    return tuple(sorted(told, key=lambda one: one.speaks == "against"))

@@ -1,0 +1,52 @@
+"""The coil at half a volt: a short takes current even here, a diode the wrong way round does not yet.
+
+It comes first of all: a silicon diode needs about 0.7 V, so that what flows below belongs to the winding. Nothing of
+part or bench is strained by it.
+"""
+
+from collections.abc import Iterator
+
+from pulldrop.board.contract import Trip
+from pulldrop.board.errors import Tripped
+from pulldrop.measure.bench import Bench
+from pulldrop.measure.budget import nominal_value
+from pulldrop.measure.readings import bounded, reading
+from pulldrop.model.plan import ProbeStep
+from pulldrop.model.reading import Finding
+
+LIMIT_COUNTS = 150
+"""About 45 mA at half a volt: 11 ohm."""
+WAIT_S = 0.05
+LEAST_A = 0.0002
+"""Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
+
+
+def low_probe(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
+    """coil_resistance_low."""
+    bench.release(0.02)
+    bench.take_zero()
+    shown = bench.conditions(coil_voltage=f"about {step.at:g} V")
+    dac = bench.dac_for(step.at)
+    try:
+        for _ in range(2):
+            bench.board.hold_coil(bench.drive_code(dac, 1000, LIMIT_COUNTS))
+            bench.board.wait(WAIT_S)
+            point = bench.sense()
+            wrong_v = nominal_value(point.volts) - step.at
+            if abs(wrong_v) < 0.05 * step.at:
+                break
+            dac = max(0, dac - round(wrong_v / (bench.coil_v(1) - bench.coil_v(0))))
+    except Tripped as tripped:
+        if tripped.trip is not Trip.OVER_CURRENT:
+            raise
+        bench.board.acknowledge()
+        yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * bench.amps_per_count), shown)
+        return
+    bench.release(0.02)
+    amps = nominal_value(point.amps)
+    if amps < LEAST_A:
+        yield bounded(
+            "coil_resistance_low", ">", step.at / (LEAST_A + 2 * point.amps.std_dev), shown, raw=[point.counts]
+        )
+        return
+    yield reading("coil_resistance_low", point.volts / point.amps, shown, raw=[point.counts])

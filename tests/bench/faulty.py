@@ -1,0 +1,164 @@
+"""Random virtual parts with a named fault of a named severity: sound parts of a class, one thing (or two) changed.
+
+All invented. Severity 0 is a fault that a mechanic would just call one, 2 is past mending. What a severity means in
+numbers stands here and nowhere else; the rules of the diagnosis do not know it.
+"""
+
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import specimens
+
+from pulldrop.plant.classes import Base
+from pulldrop.plant.specimen import Specimen
+
+SHEETS: dict[Base, str] = {
+    "mini_12v_changeover": "depot-mini-12v-form-c",
+    "micro_12v_changeover": "depot-micro-12v-form-c",
+    "mini_12v_normally_open": "depot-mini-12v-form-a",
+    "mini_24v_changeover": "depot-mini-24v-form-c",
+}
+PROTOCOLS: dict[Base, str] = {base: f"{name}-diagnose" for base, name in specimens.PROTOCOLS.items()}
+CHANGEOVER: tuple[Base, ...] = ("mini_12v_changeover", "micro_12v_changeover", "mini_24v_changeover")
+SEVERITIES = (0, 1, 2)
+SOUND_MOHM = 5.0
+"""Used surface of a sound contact, at most: with metal and constriction below 100 mV at 10 A (grade B)."""
+Change = dict[str, Any]
+Make = Callable[[int, random.Random], Change]
+
+
+def sheet(base: Base) -> str:
+    """Path of the invented sheet of a class."""
+    return str(Path(__file__).parent / "sheets" / f"{SHEETS[base]}.yaml")
+
+
+def _one_of(values: tuple[float, float, float], wide: float) -> Callable[[int, random.Random], float]:
+    """The severity's figure, give or take a share."""
+    return lambda severity, chance: values[severity] * chance.uniform(1 - wide, 1 + wide)
+
+
+def _burnt(throw: str) -> Make:
+    mohm = _one_of((22.0, 45.0, 110.0), 0.2)
+    return lambda s, c: {throw: {"pitting_mohm": mohm(s, c), "pitting_scatter": c.uniform(0.3, 0.5)}}
+
+
+def _film(throw: str) -> Make:
+    ohm = _one_of((0.4, 2.0, 12.0), 0.4)
+    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 0.1}}
+
+
+def _dead(throw: str) -> Make:
+    ohm = _one_of((4.0, 15.0, 60.0), 0.3)
+    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 1000.0}}
+
+
+def _blade(severity: int, chance: random.Random) -> Change:
+    more = _one_of((16.0, 30.0, 60.0), 0.2)(severity, chance)
+    return {
+        throw: {"bulk_mohm": more * chance.uniform(0.95, 1.05), "pitting_mohm": 0.4}
+        for throw in ("contact_no", "contact_nc")
+    }
+
+
+def _fault(name: str, values: tuple[float, float, float], wide: float = 0.1) -> Make:
+    amount = _one_of(values, wide)
+    return lambda s, c: {"faults": {name: amount(s, c)}}
+
+
+def _winding(name: str, values: tuple[float, float, float]) -> Make:
+    """A change of the winding; without a resistor across it, which would hide a part of the change."""
+    amount = _one_of(values, 0.08)
+    return lambda s, c: {"faults": {name: amount(s, c)}, "suppression": {"kind": c.choice(("none", "diode"))}}
+
+
+def _always(change: Change) -> Make:
+    return lambda _s, _c: change
+
+
+def _short(severity: int, chance: random.Random) -> Change:
+    return {"suppression": {"kind": "resistor", "resistor_ohm": _one_of((6.0, 2.5, 0.5), 0.3)(severity, chance)}}
+
+
+def _sluggish(severity: int, chance: random.Random) -> Change:
+    """Friction as a share of the return spring's force, which `draw` multiplies: with more the part sticks."""
+    share = _one_of((0.67, 0.72, 0.77), 0.02)(severity, chance)
+    return {"faults": {"extra_friction_n": share}, "armature": {"friction_scatter": 0.12}}
+
+
+FAULTS: dict[str, Make] = {
+    "coil_open": _always({"faults": {"coil_open": True}, "suppression": {"kind": "none"}}),
+    "coil_open_behind_resistor": _always({"faults": {"coil_open": True}, "suppression": {"kind": "resistor"}}),
+    "coil_shorted": _short,
+    "diode_reversed": _always({"suppression": {"kind": "diode", "reversed": True}}),
+    "shorted_turns": _winding("shorted_turns_percent", (26.0, 35.0, 45.0)),
+    "coil_high": _winding("coil_ohm_percent", (35.0, 50.0, 80.0)),
+    "wrong_voltage": _always({}),
+    "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),
+    "stuck_operated": _always({"faults": {"stuck": "operated"}}),
+    "welded_no": _always({"faults": {"welded": "contact_no"}}),
+    "welded_nc": _always({"faults": {"welded": "contact_nc"}}),
+    "burnt_no": _burnt("contact_no"),
+    "burnt_nc": _burnt("contact_nc"),
+    "film_no": _film("contact_no"),
+    "film_nc": _film("contact_nc"),
+    "dead_no": _dead("contact_no"),
+    "dead_nc": _dead("contact_nc"),
+    "corroded_blade": _blade,
+    "weak_spring": _fault("return_spring_percent", (40.0, 28.0, 15.0)),
+    "residual_magnetism": lambda s, c: {"coil": {"residual_mmf_a": _one_of((42.0, 48.0, 58.0), 0.06)(s, c)}},
+    "sluggish": _sluggish,
+    "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
+}
+NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade"}
+VISIBLE_TOGETHER = (
+    ("burnt_no", "burnt_nc"),
+    ("burnt_no", "weak_spring"),
+    ("burnt_nc", "bouncing"),
+    ("film_no", "burnt_nc"),
+    ("film_no", "sluggish"),
+    ("dead_nc", "shorted_turns"),
+    ("coil_high", "burnt_no"),
+    ("weak_spring", "dead_nc"),
+    ("bouncing", "coil_high"),
+    ("film_nc", "residual_magnetism"),
+    ("welded_no", "coil_high"),
+    ("stuck_at_rest", "burnt_nc"),
+)
+"""Pairs of which neither hides the other."""
+GRAVE = ("welded_no", "welded_nc", "burnt_no", "burnt_nc", "coil_open", "coil_shorted", "diode_reversed")
+"""Of these no part may ever pass."""
+
+
+def bases_for(fault: str) -> tuple[Base, ...]:
+    """Classes of part that can have a fault."""
+    if fault == "wrong_voltage":
+        return ("mini_12v_changeover",)
+    return CHANGEOVER if fault in NEEDS_NC else specimens.BASES
+
+
+def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple[Base, Specimen]:
+    """One part with these faults (none: a sound one), and the class that it is tested as."""
+    fitting = [base for base in specimens.BASES if all(base in bases_for(f) for f in faults)]
+    base = chance.choice(fitting)
+    sound = specimens.specimen("mini_24v_changeover" if "wrong_voltage" in faults else base, chance)
+    given = sound.model_dump()
+    for throw in ("contact_no", "contact_nc"):
+        given[throw]["pitting_mohm"] = min(given[throw]["pitting_mohm"], SOUND_MOHM)
+    for fault in faults:
+        _lay(given, FAULTS[fault](severity, chance))
+        if fault == "sluggish":
+            leaf = 1.3 if base == "mini_12v_normally_open" else 1.0  # its leaf helps it more to let go
+            given["faults"]["extra_friction_n"] *= given["armature"]["return_n"] * leaf
+        if fault == "bouncing" and base == "mini_12v_normally_open":  # its one contact rings less
+            given["armature"]["contact_damping_s_per_m"] *= 0.4
+    return base, Specimen.model_validate(given)
+
+
+def _lay(under: dict[str, Any], change: Change) -> None:
+    for key, value in change.items():
+        if isinstance(value, dict):
+            _lay(under[key], value)
+        else:
+            under[key] = value

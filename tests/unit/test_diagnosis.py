@@ -1,0 +1,151 @@
+"""A fault is named from all of its evidence; a sound part has none, and what cannot be told is said."""
+
+import random
+import sys
+from pathlib import Path
+
+import pytest
+
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis.faults import FAULTS, sound
+from pulldrop.model.fault import NamedFault
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import Finding, NotTested, Reading, Term
+from pulldrop.protocol.load import plan
+
+sys.path.append(str(Path(__file__).parents[1] / "bench"))
+import diagnosis  # the campaign, here with one part of each fault
+import faulty
+
+USUAL: dict[str, float | str] = {
+    "coil_resistance_low": 90.0,
+    "contact_rest": "NO open, NC closed",
+    "coil_resistance": 90.0,
+    "coil_resistance_20c": 90.0,
+    "contact_before_load_no": 0.003,
+    "contact_loaded_no": 0.003,
+    "contact_after_load_no": 0.003,
+    "contact_scatter_no": 0.0001,
+    "contact_before_load_nc": 0.003,
+    "contact_after_load_nc": 0.003,
+    "contact_scatter_nc": 0.0001,
+    "armature_start_time": 3.0e-3,
+    "armature_seat_time": 5.6e-3,
+    "pull_in_current": 0.068,
+    "drop_out_voltage": 2.5,
+    "contact_operated": "NO closed, NC open",
+    "operate_time": 5.0e-3,
+    "release_time": 2.4e-3,
+    "bounce_time_no": 0.5e-3,
+    "bounce_time_nc": 1.6e-3,
+    "contact_drop_no": 0.03,
+    "contact_drop_nc": 0.03,
+}
+
+
+def at() -> Plan:
+    return plan("relay-5t-12v-diagnose")
+
+
+def readings(**changed: float | str | None) -> list[Finding]:
+    """A usual part with some readings changed; None: the part did not allow it."""
+    made: list[Finding] = []
+    for id, value in (USUAL | changed).items():
+        if value is None:
+            made.append(NotTested(id=id, reason="the part did not allow it"))
+        elif isinstance(value, str):
+            made.append(Reading(id=id, unit="", state=value))
+        else:
+            budget = (Term(name="all", u=0.004 * value, why="invented"),)
+            made.append(Reading(id=id, unit=MEASUREMENTS[id].unit, value=value, budget=budget))
+    return made
+
+
+def named(**changed: float | str | None) -> tuple[NamedFault, ...]:
+    return diagnose(at(), readings(**changed))
+
+
+BURNT = dict(contact_drop_no=0.6, contact_scatter_no=0.02, contact_before_load_no=0.06, contact_after_load_no=0.05)
+
+
+def test_a_sound_part_yields_no_finding() -> None:
+    assert named() == ()
+
+
+def test_a_contact_that_reads_high_before_and_after_the_load_is_burnt() -> None:
+    (one,) = named(**BURNT)
+    assert one.id == "burnt_no"
+    assert {e.id for e in one.evidence if e.speaks == "for"} >= {"contact_drop_no", "contact_scatter_no"}
+
+
+def test_a_contact_that_the_load_cleans_had_a_film() -> None:
+    (one,) = named(contact_before_load_no=3.0)
+    assert one.id == "film_no"
+
+
+def test_both_throws_high_and_steady_are_one_corroded_blade_and_not_two_burnt_contacts() -> None:
+    high = {f"contact_{what}_{throw}": 0.03 for what in ("before_load", "after_load") for throw in ("no", "nc")}
+    found = named(**high, contact_drop_no=0.3, contact_drop_nc=0.3)
+    assert found[0].id == "corroded_blade"
+
+
+def test_two_faults_at_once_are_both_named_with_their_own_evidence() -> None:
+    found = named(**BURNT, bounce_time_nc=9e-3)
+    assert {one.id for one in found} == {"burnt_no", "bouncing"}
+    assert all(e.id == "bounce_time_nc" for one in found if one.id == "bouncing" for e in one.evidence)
+
+
+def test_a_closed_contact_at_rest_is_a_weld_when_the_armature_moves_and_stuck_when_it_does_not() -> None:
+    gone = dict.fromkeys(
+        ("pull_in_current", "drop_out_voltage", "contact_operated", "operate_time", "release_time", "bounce_time_no",
+         "bounce_time_nc", "contact_drop_nc", "contact_before_load_nc", "contact_after_load_nc", "contact_scatter_nc")
+    )  # fmt: skip
+    welded = named(contact_rest="NO closed, NC open", **gone)
+    assert welded[0].id == "welded_no"
+    still = [
+        Reading(id=one.id, unit="s", value=0.03, bound=">") if one.id.startswith("armature") else one
+        for one in readings(contact_rest="NO closed, NC open", **gone)
+    ]
+    assert diagnose(at(), still)[0].id == "stuck_operated"
+
+
+def test_causes_that_the_readings_do_not_tell_apart_are_rivals_and_a_further_test_is_named() -> None:
+    found = named(pull_in_current=0.040, drop_out_voltage=0.89, armature_start_time=2.0e-3, operate_time=4.0e-3)
+    assert {found[0].id, *found[0].rivals} >= {"weak_spring", "residual_magnetism"}
+    assert found[0].further
+
+
+def test_what_the_bench_could_not_test_is_no_evidence() -> None:
+    unloaded = [
+        NotTested(id=one.id, reason="no load supply", without_load=True)
+        if "drop" in one.id and "contact" in one.id
+        else one
+        for one in readings()
+    ]
+    assert diagnose(at(), unloaded) == ()
+
+
+def test_nothing_is_named_where_nothing_was_measured() -> None:
+    assert diagnose(at(), []) == ()
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.id)
+def test_every_fault_changes_only_what_a_sound_part_has_too_and_gives_advice_in_one_sentence(fault: object) -> None:
+    assert set(fault.does) <= set(sound(0.1))  # type: ignore[attr-defined]  # a Fault
+    advice = fault.advice  # type: ignore[attr-defined]
+    assert advice.endswith(".")
+    assert len(advice) < 160
+
+
+def test_one_part_of_every_fault_from_the_campaign_is_named() -> None:
+    listed = [diagnosis.Case((fault,), 1, 0) for fault in faulty.FAULTS] + [diagnosis.Case((), 0, n) for n in range(3)]
+    results = diagnosis.campaign(listed, seed=1, workers=1)
+    wrong = [r for r in results if r.first not in (r.right or {diagnosis.SOUND})]
+    assert not wrong
+    assert not [r for r in results if r.passed and set(r.case.faults) & set(faulty.GRAVE)]
+
+
+def test_the_campaign_draws_the_same_part_from_the_same_seed() -> None:
+    one, two = (faulty.draw(("burnt_no",), 1, random.Random(5)) for _ in range(2))
+    assert one == two
