@@ -50,6 +50,9 @@ bool hal_stop_open(void);
 // Coil current every 50 us, handed to `sampled`, until that returns false. Harmless when already running.
 void hal_sampling_start(void);
 
+// From now on samples are of the coil's low end, or of its current again; while the coil is on always of its current.
+void hal_sample_low_side(bool low_side);
+
 // Sum of 16 conversions of a slow channel, spread over 20 ms; ready is true once.
 void hal_analog_begin(uint8_t channel);
 bool hal_analog_ready(uint16_t *sum);

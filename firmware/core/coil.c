@@ -51,6 +51,7 @@ static bool arm_and_step(const struct step_coil_request *step, uint16_t outputs)
 {
     capture_arm(step->window_ms, step->divider);
     hal_step_soon();
+    hal_sample_low_side(step->low_side);
     uint8_t before = hal_lock();
     capture_begin();
     bool stepped = guard_step(outputs, step->on_ms, step->limit);
@@ -86,11 +87,15 @@ enum result handle_step_coil(const union request *request)
 {
     const struct step_coil_request *wanted = &request->step_coil;
     uint8_t contacts = 0;
+    if (wanted->on && wanted->low_side) {
+        return RESULT_ARGUMENT; // the guard needs the current
+    }
     if (!work_begin(ID_STEP_COIL)) {
         return RESULT_BUSY;
     }
     enum result result = step(wanted, &contacts);
     capture_stop();
+    hal_sample_low_side(false);
     if (result == RESULT_DONE && !wanted->on) {
         result = set_dac(wanted->dac);
     }

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x620B25D4ul
+#define SCHEMA_HASH 0xF4520247ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define LONGEST_FRAME 64
@@ -77,6 +77,7 @@ struct step_coil_request {
     uint16_t limit;
     uint8_t window_ms;
     uint8_t divider;
+    uint8_t low_side;
 } __attribute__((packed));
 
 struct read_edges_request {
@@ -155,17 +156,17 @@ union request {
     X(all_off, 0x03, 0, 0, 0) \
     X(acknowledge, 0x04, 0, 0, 0) \
     X(hold_coil, 0x10, 1, 0, 6) \
-    X(step_coil, 0x11, 1, 6, 8) \
-    X(read_edges, 0x12, 0, 14, 1) \
-    X(read_samples, 0x13, 0, 15, 1) \
-    X(staircase, 0x14, 1, 16, 10) \
-    X(load_pulse, 0x15, 1, 26, 6) \
-    X(sense_coil, 0x20, 0, 32, 0) \
-    X(sense_analog, 0x21, 0, 32, 1) \
-    X(scan, 0x22, 0, 33, 4) \
-    X(name_board, 0x30, 0, 37, 1) \
-    X(read_notes, 0x31, 0, 38, 1) \
-    X(write_notes, 0x32, 0, 39, 2)
+    X(step_coil, 0x11, 1, 6, 9) \
+    X(read_edges, 0x12, 0, 15, 1) \
+    X(read_samples, 0x13, 0, 16, 1) \
+    X(staircase, 0x14, 1, 17, 10) \
+    X(load_pulse, 0x15, 1, 27, 6) \
+    X(sense_coil, 0x20, 0, 33, 0) \
+    X(sense_analog, 0x21, 0, 33, 1) \
+    X(scan, 0x22, 0, 34, 4) \
+    X(name_board, 0x30, 0, 38, 1) \
+    X(read_notes, 0x31, 0, 39, 1) \
+    X(write_notes, 0x32, 0, 40, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -183,6 +184,7 @@ union request {
     F(u16, 1, 1000) \
     F(u8, 1, 200) \
     F(u8, 1, 100) \
+    F(u8, 0, 1) \
     F(u8, 0, 255) \
     F(u16, 0, 65535) \
     F(u16, 0, 4095) \

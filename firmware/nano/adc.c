@@ -19,7 +19,8 @@
 static const FLASH uint8_t channels[] = {
     COIL_CURRENT_CHANNEL, TEMPERATURE_CHANNEL, LOAD_SUPPLY_CHANNEL, COIL_LOW_SIDE_CHANNEL};
 
-static uint16_t current; // last coil current
+static uint16_t current; // last coil current, or what is sampled in its place
+static uint8_t fast_channel = COIL_CURRENT_CHANNEL;
 static volatile uint8_t slow_left;
 static uint8_t slow_channel, slow_beat;
 static bool slow_running;
@@ -30,6 +31,17 @@ static void convert(uint8_t channel, uint8_t control)
     ADMUX = AT_AVCC | channel;
     ADCSRA = control;
     ADCSRA = control | _BV(ADSC);
+}
+
+// The guard needs the current of a coil that is on, whatever else was asked for.
+static void convert_fast(void)
+{
+    convert(hal_coil_on() ? COIL_CURRENT_CHANNEL : fast_channel, FAST);
+}
+
+void hal_sample_low_side(bool low_side)
+{
+    fast_channel = low_side ? COIL_LOW_SIDE_CHANNEL : COIL_CURRENT_CHANNEL;
 }
 
 static void take_result(void)
@@ -51,7 +63,7 @@ static void start_next(void)
         slow_running = true;
         convert(slow_channel, SLOW);
     } else {
-        convert(COIL_CURRENT_CHANNEL, FAST);
+        convert_fast();
     }
 }
 
@@ -86,7 +98,7 @@ void adc_beat(void)
 {
     slow_running = false;
     slow_left = 0; // of a reading that was given up
-    convert(COIL_CURRENT_CHANNEL, FAST);
+    convert_fast();
     TCNT0 = 0;
     TIFR0 = _BV(OCF0A);
     TIMSK0 = _BV(OCIE0A);

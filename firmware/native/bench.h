@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS };
+enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS, HAPPEN_LOW_END };
 
 // One line of the script. `value`: level, pin bits, ADC counts, or whether the parts answer; bytes for RECEIVE.
 struct event {

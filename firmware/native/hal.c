@@ -16,10 +16,10 @@
 static uint64_t now, next_tick = TICK_US, next_sample, step_at, analog_at, watchdog_at;
 static struct event *events;
 static uint32_t event_count, event_next;
-static uint16_t outputs, current;
+static uint16_t outputs, current, low_end;
 static uint8_t pins, locks;
 static uint16_t analog_channel;
-static bool stop_open, sampling, listening, parts_answer = true, bare;
+static bool stop_open, sampling, listening, of_low_end, parts_answer = true, bare;
 static const uint8_t *waiting;
 static uint32_t waiting_length;
 static uint8_t eeprom[1024];
@@ -81,6 +81,9 @@ static void happen(const struct event *event)
     case HAPPEN_CURRENT:
         current = event->value;
         break;
+    case HAPPEN_LOW_END:
+        low_end = event->value;
+        break;
     case HAPPEN_PARTS:
         parts_answer = event->value;
         break;
@@ -110,7 +113,7 @@ static void interrupts(void)
     }
     if (sampling && next_sample <= now) {
         next_sample += SAMPLE_US;
-        sampling = sampled(current);
+        sampling = sampled(of_low_end && !hal_coil_on() ? low_end : current);
     }
 }
 
@@ -206,6 +209,11 @@ uint8_t hal_pins_low(void)
 bool hal_stop_open(void)
 {
     return stop_open && !bare;
+}
+
+void hal_sample_low_side(bool low_side)
+{
+    of_low_end = low_side;
 }
 
 void hal_sampling_start(void)

@@ -38,12 +38,12 @@ static uint8_t *unhex(const char *text, uint32_t *length, uint32_t room)
 
 static enum happening happening(const char *word)
 {
-    static const char *const words[] = {"rx", "stop", "pins", "current", "parts"};
+    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end"};
     uint32_t i = 0;
-    while (i < 5 && strcmp(word, words[i]) != 0) {
+    while (i < 6 && strcmp(word, words[i]) != 0) {
         i++;
     }
-    if (i == 5) {
+    if (i == 6) {
         fprintf(stderr, "no such event: %s\n", word);
         exit(2);
     }

@@ -65,6 +65,8 @@ def one_part(case: Case, seed: int) -> Result:
     base, specimen = faulty.draw(case.faults, case.severity, chance)
     bench = chance.getrandbits(40)
     at = plan(faulty.PROTOCOLS[base], faulty.sheet(base))
+    kept = at.rating.model_copy(update={"suppression": faulty.suppression_on_sheet(case.faults, specimen, chance)})
+    at = at.model_copy(update={"rating": kept})
     try:
         with VirtualBoard(specimen, bench) as board:
             found = [f for f in perform(at, board, calibrate_virtual(bench)) if not isinstance(f, StepStarted)]

@@ -94,6 +94,7 @@ FAULTS: dict[str, Make] = {
     "diode_reversed": _always({"suppression": {"kind": "diode", "reversed": True}}),
     "shorted_turns": _winding("shorted_turns_percent", (26.0, 35.0, 45.0)),
     "coil_high": _winding("coil_ohm_percent", (35.0, 50.0, 80.0)),
+    "suppression_missing": _always({"suppression": {"kind": "none"}}),
     "wrong_voltage": _always({}),
     "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),
     "stuck_operated": _always({"faults": {"stuck": "operated"}}),
@@ -136,6 +137,11 @@ def bases_for(fault: str) -> tuple[Base, ...]:
     if fault == "wrong_voltage":
         return ("mini_12v_changeover",)
     return CHANGEOVER if fault in NEEDS_NC else specimens.BASES
+
+
+def suppression_on_sheet(faults: tuple[str, ...], specimen: Specimen, chance: random.Random) -> str:
+    """What the sheet says is across the coil: the truth, but for a part that has lost it."""
+    return chance.choice(("diode", "diode_zener")) if "suppression_missing" in faults else specimen.suppression.kind
 
 
 def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple[Base, Specimen]:

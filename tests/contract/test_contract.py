@@ -275,6 +275,7 @@ OUT_OF_RANGE: dict[str, Callable[[Board], object]] = {
     "no on-time": lambda b: b.hold_coil(on(on_ms=0)),
     "on-time too long": lambda b: b.hold_coil(on(on_ms=60_001)),
     "limit too high": lambda b: b.hold_coil(on(limit=1001)),
+    "low end with the coil on": lambda b: b.step_coil(on(), window_ms=20, divider=1, low_side=True),
     "no window": lambda b: b.step_coil(on(), window_ms=0, divider=1),
     "window too long": lambda b: b.step_coil(on(), window_ms=201, divider=1),
     "divider zero": lambda b: b.step_coil(on(), window_ms=20, divider=0),

@@ -45,6 +45,8 @@ TABLE = (
     Row("coil current at the step", 12, COUNT, "sampled some 5 us after the switch, while it rises a count a us"),
     Row("coil current while rising", 6, COUNT, "3 counts of systematic difference, and noise"),
     Row("coil current at the end", 1.5, COUNT, NOISE),
+    Row("spike: highest", 6, COUNT, "3 counts of systematic difference, and noise"),
+    Row("spike: samples above 60 V", 2, "samples", "sampled some us after the switch"),
     Row("pull-in", 2 * FINE, COUNT, "two steps of the staircase"),
     Row("drop-out", 2 * FINE, COUNT, "two steps of the staircase"),
     Row("coil bus", 3, COUNT, NOISE),
@@ -85,6 +87,12 @@ def ask(board: Board) -> dict[str, float | list[float]]:
     slow = board.step_coil(OFF_DIODE, window_ms=60, divider=4)
     told["release with diode: NO opens"] = edge_us(slow, Contact.NO, False)
     told["release with diode: NC closes"] = edge_us(slow, Contact.NC, True)
+    rest(board)
+    board.hold_coil(ON)
+    board.wait(0.06)
+    spike = board.step_coil(OFF, window_ms=15, divider=1, low_side=True)
+    told["spike: highest"] = max(spike.samples)
+    told["spike: samples above 60 V"] = sum(count > 550 for count in spike.samples)
     rest(board)
     told["pull-in"] = threshold(board, 500, FINE, Contact.NO)
     board.hold_coil(ON)

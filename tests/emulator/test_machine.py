@@ -22,7 +22,7 @@ LATE_S = START_S + 2 * TICK_S
 
 def step(desk: Desk, on: bool, window_ms: int = 20) -> list[tuple[float, str, bool]]:
     """One coil step; its edges as (seconds, throw, closed)."""
-    done = desk.ask(wire.STEP_COIL, (DAC, on, 0, BOTH, ON_MS, LIMIT, window_ms, 4))
+    done = desk.ask(wire.STEP_COIL, (DAC, on, 0, BOTH, ON_MS, LIMIT, window_ms, 4, 0))
     assert done.result is wire.Result.DONE
     words = desk.ask(wire.READ_EDGES, (0,)).numbers("edges")
     assert len(words) == done.number("edges")
@@ -74,7 +74,7 @@ def test_the_plant_is_put_back_when_the_program_acts(fake_desk: Desk, fake: Fake
 
 def test_the_coil_current_is_sampled_from_the_step_on(fake_desk: Desk, fake: FakeBench) -> None:
     fake.amps = 0.1
-    done = fake_desk.ask(wire.STEP_COIL, (DAC, 1, 0, BOTH, ON_MS, LIMIT, 20, 4))
+    done = fake_desk.ask(wire.STEP_COIL, (DAC, 1, 0, BOTH, ON_MS, LIMIT, 20, 4, 0))
     assert done.number("samples") == 100
     samples = fake_desk.ask(wire.READ_SAMPLES, (0,)).numbers("samples")
     assert set(samples[1:]) == {int(0.1 * 0.82 * 20 / 5 * 1024)}

@@ -71,7 +71,7 @@ def test_the_firmware_greets_through_pyserial(client: Client) -> None:
 
 
 def test_a_relay_operates_through_the_port(client: Client) -> None:
-    done = client.told(wire.STEP_COIL, (1843, 1, 0, 3, 1000, 1000, 20, 2))
+    done = client.told(wire.STEP_COIL, (1843, 1, 0, 3, 1000, 1000, 20, 2, 0))
     assert (done.result, done.number("before"), done.number("samples")) == (Result.DONE, 2, 200)
     edges = client.told(wire.READ_EDGES, (0,)).numbers("edges")
     first_no = next(e for e in edges if e >> 31 and not e >> 30 & 1)

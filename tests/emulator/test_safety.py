@@ -286,7 +286,7 @@ def test_an_emulated_board_says_that_it_is_simulated(elf: Path, fake: FakeBench)
 
 def test_no_received_byte_waits_longer_than_the_hardware_can_keep_it(desk: Desk) -> None:
     for on in (1, 0, 1, 0):
-        desk.send(wire.STEP_COIL, (DAC, on, 0, BOTH, 1000, LIMIT, 30, 1))
+        desk.send(wire.STEP_COIL, (DAC, on, 0, BOTH, 1000, LIMIT, 30, 1, 0))
         for _ in range(25):
             desk.send(wire.STATUS)
             desk.run(0.002)

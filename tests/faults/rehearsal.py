@@ -42,8 +42,8 @@ class Recorder(Board):
     def hold_coil(self, drive: Drive) -> None:
         self._pass_on("hold_coil", drive)
 
-    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
-        return self._pass_on("step_coil", drive, window_ms, divider)
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        return self._pass_on("step_coil", drive, window_ms, divider, low_side)
 
     def staircase(self, stairs: Stairs) -> Landing:
         return self._pass_on("staircase", stairs)

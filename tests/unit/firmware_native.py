@@ -23,6 +23,7 @@ CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
 USUAL = {
     "dac": 1800, "on": 1, "diode": 0, "dry": 3, "on_ms": 5000, "limit": 1000, "window_ms": 20, "divider": 1,
+    "low_side": 0,
     "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5,
     "watch": 1, "wanted": 1, "throw": 1, "branches": 4, "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5,
     "channel": 2, "serial": 7, "word": 0x04030201,
@@ -134,6 +135,10 @@ class Script:
 
     def current(self, ms: float, counts: int) -> None:
         self._events.append((ms, f"current {counts}"))
+
+    def low_end(self, ms: float, counts: int) -> None:
+        """The coil's low end, in ADC counts, from then on."""
+        self._events.append((ms, f"low_end {counts}"))
 
     def parts(self, ms: float, alive: bool) -> None:
         self._events.append((ms, f"parts {int(alive)}"))

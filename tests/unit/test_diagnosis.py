@@ -9,7 +9,7 @@ import pytest
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS, sound
 from pulldrop.model.fault import NamedFault
-from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.measurement import CLAMPED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.reading import Finding, NotTested, Reading, Term
 from pulldrop.protocol.load import plan
@@ -114,6 +114,13 @@ def test_causes_that_the_readings_do_not_tell_apart_are_rivals_and_a_further_tes
     found = named(pull_in_current=0.040, drop_out_voltage=0.89, armature_start_time=2.0e-3, operate_time=4.0e-3)
     assert {found[0].id, *found[0].rivals} >= {"weak_spring", "residual_magnetism"}
     assert found[0].further
+
+
+def test_a_spike_up_to_the_clamp_of_the_bench_is_a_fault_only_where_the_sheet_has_a_diode() -> None:
+    spike = Reading(id="flyback_class", unit="", state=CLAMPED["bench"])
+    assert diagnose(at(), [*readings(), spike]) == ()
+    with_diode = at().model_copy(update={"rating": at().rating.model_copy(update={"suppression": "diode"})})
+    assert [one.id for one in diagnose(with_diode, [*readings(), spike])] == ["suppression_missing"]
 
 
 def test_what_the_bench_could_not_test_is_no_evidence() -> None:

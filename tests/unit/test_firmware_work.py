@@ -106,6 +106,26 @@ def test_samples_follow_the_current_from_the_step_on() -> None:
     assert samples == (7,) * 5 + (400,) * 20
 
 
+def test_samples_of_the_low_end_follow_it_and_the_next_step_samples_the_current_again() -> None:
+    script = Script()
+    script.current(1, 7)
+    script.low_end(1, 600)
+    script.send(10, wire.STEP_COIL, on=0, window_ms=10, low_side=1)
+    read = script.send(60, wire.READ_SAMPLES, first=0)
+    script.send(70, wire.STEP_COIL, on=0, window_ms=10)
+    again = script.send(120, wire.READ_SAMPLES, first=0)
+    record = script.run(150)
+    assert record.answer(read).numbers("samples") == (600,) * 25
+    assert record.answer(again).numbers("samples") == (7,) * 25
+
+
+def test_the_low_end_is_not_sampled_with_the_coil_on_because_the_guard_needs_the_current() -> None:
+    script = Script()
+    asked = script.send(10, wire.STEP_COIL, on=1, low_side=1)
+    record = script.run(60)
+    assert record.answer(asked).result is Result.ARGUMENT
+
+
 def test_a_step_is_over_when_its_window_is() -> None:
     script = Script()
     asked = script.send(10, wire.STEP_COIL, window_ms=50)

@@ -108,7 +108,7 @@ def test_only_coil_and_load_count_as_on(outputs: int, on: bool) -> None:
 
 def test_a_step_is_captured_with_all_its_edges_and_samples() -> None:
     samples = [*range(100, 130)]
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2).board(2, 14, 1, 30).status()
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 30).status()
     port.host(wire.READ_EDGES, 0).board([1 << 30 | 5200, *[1 << 31 | 7000 + i for i in range(11)]])
     port.host(wire.READ_EDGES, 12).board([1 << 31 | 1 << 30 | 6000, 6001])
     port.host(wire.READ_SAMPLES, 0).board(samples[:25]).host(wire.READ_SAMPLES, 25).board(samples[25:])

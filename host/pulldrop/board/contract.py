@@ -147,10 +147,12 @@ class Board(ABC):
         """Set the coil and leave it so, until told otherwise or until `on_ms` is over."""
 
     @abstractmethod
-    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         """Set the DAC, let it settle, switch the coil to `drive.on`, and log edges and coil current.
 
-        window_ms: 1..200; divider: samples every `divider` * 50 us, at most 360 samples.
+        window_ms: 1..200; divider: samples every `divider` * 50 us, at most 360 samples. `low_side`: samples of the
+        coil's low end in its stead, where a coil that is switched off shows its spike; refused ("argument") with
+        `drive.on`, because the guard needs the current.
         """
 
     @abstractmethod

@@ -131,8 +131,8 @@ class SerialBoard(Board):
     def hold_coil(self, drive: Drive) -> None:
         self._work(wire.HOLD_COIL, _drive(drive), due_ms=0)
 
-    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
-        done = self._work(wire.STEP_COIL, (*_drive(drive), window_ms, divider), due_ms=window_ms)
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        done = self._work(wire.STEP_COIL, (*_drive(drive), window_ms, divider, low_side), due_ms=window_ms)
         edges = self._read(wire.READ_EDGES, "edges", done.number("edges"))
         samples = self._read(wire.READ_SAMPLES, "samples", done.number("samples"))
         self._settled()
@@ -143,6 +143,7 @@ class SerialBoard(Board):
             sample_ticks=divider * SAMPLE_TICKS,
             window_ticks=window_ms * TICKS_PER_MS,
             edges_lost=done.number("edges_lost"),
+            low_side=low_side,
         )
 
     def staircase(self, stairs: Stairs) -> Landing:

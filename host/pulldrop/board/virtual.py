@@ -103,8 +103,10 @@ class VirtualBoard(Board):
         self._admit(wire.HOLD_COIL, _drive_values(drive))
         self._energise(_pins(drive), drive)
 
-    def step_coil(self, drive: Drive, window_ms: int, divider: int) -> Capture:
-        self._admit(wire.STEP_COIL, (*_drive_values(drive), window_ms, divider))
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        self._admit(wire.STEP_COIL, (*_drive_values(drive), window_ms, divider, low_side))
+        if drive.on and low_side:
+            raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
         pins, now = _pins(drive), self._bench.pins
         before = replace(pins, coil=now.coil, dac=pins.dac if drive.on else now.dac)
         self._energise(before, drive)
@@ -113,7 +115,7 @@ class VirtualBoard(Board):
         stepped_at = self._bench.time_s
         self._edges = []
         self._energise(replace(before, coil=drive.on), drive)
-        samples = self._sample(window_ms, divider)
+        samples = self._sample(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
         edges, lost = self._logged(stepped_at, window_ms)
         self._energise(pins, drive)
         return Capture(
@@ -123,6 +125,7 @@ class VirtualBoard(Board):
             sample_ticks=round(divider * SAMPLE_S * TICKS_PER_S),
             window_ticks=window_ms * TICKS_PER_S // 1000,
             edges_lost=lost,
+            low_side=low_side,
         )
 
     def staircase(self, stairs: Stairs) -> Landing:
@@ -390,13 +393,13 @@ class VirtualBoard(Board):
 
     # --- capture and pulse ---
 
-    def _sample(self, window_ms: int, divider: int) -> tuple[int, ...]:
+    def _sample(self, window_ms: int, divider: int, channel: Analog) -> tuple[int, ...]:
         wanted = min(MOST_SAMPLES, ceil(window_ms / 1000 / (SAMPLE_S * divider) - 1e-9))
         samples = []
         for index in range(wanted):
             if index:
                 self._work(divider * SAMPLE_S)
-            samples.append(self._bench.adc_counts(Analog.COIL_CURRENT))
+            samples.append(self._bench.adc_counts(channel))
         self._work(window_ms / 1000 - (wanted - 1) * divider * SAMPLE_S)
         return tuple(samples)
 

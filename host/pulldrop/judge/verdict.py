@@ -127,6 +127,8 @@ MEANINGS = {
     "contact_drop_nc": "the normally closed contact does not carry the load",
     "contact_dry_nc": "the normally closed contact is filmed or burnt",
     "coil_resistance_low": "the coil is open or shorted",
+    "flyback_peak": "the suppression of the coil is not what it should be",
+    "flyback_class": "the suppression of the coil is not what it should be",
     "armature_start_time": "the armature starts too late, or not at all",
     "armature_seat_time": "the armature moves too slowly, or not at all",
     "contact_before_load_no": "the normally open contact is filmed or burnt",

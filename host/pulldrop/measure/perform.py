@@ -10,6 +10,7 @@ from pulldrop.board.contract import Board
 from pulldrop.measure.bench import Bench, CannotTest, PartStops
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
+from pulldrop.measure.flyback import flyback
 from pulldrop.measure.leakage import leakage
 from pulldrop.measure.low_probe import low_probe
 from pulldrop.measure.motion import motion
@@ -22,6 +23,7 @@ from pulldrop.model.measurement import UNFED_STEPS, yields
 from pulldrop.model.plan import (
     CoilStep,
     ContactStep,
+    FlybackStep,
     LeakageStep,
     MotionStep,
     Plan,
@@ -43,6 +45,7 @@ TITLES = {
     "scan": "contacts at rest, coil, at a few mA",
     "leakage": "insulation between terminals",
     "motion": "armature motion",
+    "flyback": "spike of the coil",
     "surface": "contacts dry, loaded, dry",
 }
 BARE = "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it"
@@ -102,6 +105,8 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return leakage(bench, step)
         case ProbeStep():
             return low_probe(bench, step)
+        case FlybackStep():
+            return flyback(bench, step)
         case MotionStep():
             return motion(bench, step)
         case SurfaceStep():

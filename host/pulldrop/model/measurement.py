@@ -78,8 +78,20 @@ MEASUREMENTS = {
                     "terminal 30 to 87a at 5 mA again, in the same make", changeover=True),
         Measurement("contact_scatter_nc", "scatter of NC", "ohm",
                     "standard deviation of the loaded resistance over the makes", changeover=True),
+        Measurement("flyback_peak", "spike of the coil", "V",
+                    "highest volts of the coil's low end above its supply after switch-off"),
+        Measurement("flyback_class", "what clamps the coil", "",
+                    "what held the spike: a diode, a diode and a zener, or nothing below the bench's own clamp"),
     )
 }  # fmt: skip
+
+CLAMPED = {
+    "diode": "held by a diode",
+    "zener": "held by a diode and a zener",
+    "bench": "held by the bench's clamp alone: no suppression, or a resistor",
+    "other": "held by something else",
+}
+"""The words of `flyback_class`."""
 
 STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "coil": ("contact_rest", "coil_resistance", "coil_resistance_20c", "coil_current"),
@@ -96,6 +108,7 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "scan": ("contact_rest", "coil_resistance", "coil_resistance_20c", "contact_dry_nc"),
     "leakage": ("leakage_open_contact", "leakage_coil_contact"),
     "probe": ("coil_resistance_low",),
+    "flyback": ("flyback_peak", "flyback_class"),
     "motion": ("armature_start_time", "armature_seat_time"),
     "surface": (
         "contact_before_load_no",

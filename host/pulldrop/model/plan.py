@@ -160,8 +160,25 @@ class SurfaceStep(Frozen):
     makes: int = Field(default=10, ge=5, le=100, description="how many makes, 5 to 100, for the scatter")
 
 
+class FlybackStep(Frozen):
+    """How far the coil's low end flies above the supply at switch-off, `makes` times from `coil` volts."""
+
+    measure: Literal["flyback"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    makes: int = Field(default=3, ge=3, le=100, description="how many makes, 3 to 100")
+
+
 Step = Annotated[
-    CoilStep | ThresholdStep | TimingStep | ContactStep | ScanStep | LeakageStep | ProbeStep | MotionStep | SurfaceStep,
+    CoilStep
+    | ThresholdStep
+    | TimingStep
+    | ContactStep
+    | ScanStep
+    | LeakageStep
+    | ProbeStep
+    | MotionStep
+    | SurfaceStep
+    | FlybackStep,
     Field(discriminator="measure"),
 ]
 

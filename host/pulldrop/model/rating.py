@@ -104,6 +104,9 @@ class Rating(Frozen):
     release_most: Seconds | None = Field(default=None, description="longest release time, bounce excluded")
     drop_no: Drop | None = Field(default=None, description="contact drop of NO")
     drop_nc: Drop | None = Field(default=None, description="contact drop of NC")
+    suppression: Literal["none", "resistor", "diode", "diode_zener"] | None = Field(
+        default=None, description="what the maker puts across the coil: none, resistor, diode, diode_zener"
+    )
     contact_no: Amps | None = Field(default=None, description="rated current of NO")
     contact_nc: Amps | None = Field(default=None, description="rated current of NC")
     figures: dict[str, Source] = Field(

@@ -34,7 +34,8 @@ class Capture(Frozen):
     """What happened after one coil step.
 
     edges: in order of time, both throws together; contacts_before: throws closed just before the step;
-    samples: coil current in ADC counts, the first at the step; sample_ticks: ticks from one to the next;
+    samples: coil current (when `low_side`: volts of the coil's low end) in ADC counts, the first at the step;
+    sample_ticks: ticks from one to the next;
     edges_lost: edges that the board had no room for.
     """
 
@@ -44,6 +45,7 @@ class Capture(Frozen):
     sample_ticks: int = Field(gt=0)
     window_ticks: int = Field(gt=0)
     edges_lost: int = Field(ge=0, default=0)
+    low_side: bool = False
 
 
 class Landing(Frozen):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x620B25D4
+SCHEMA_HASH = 0xF4520247
 LEASE_MS = 500
 BAUD = 500000
 LONGEST_FRAME = 64
@@ -147,6 +147,7 @@ STEP_COIL = Message(
         Field("limit", "u16", 0, 1, 1000),
         Field("window_ms", "u8", 0, 1, 200),
         Field("divider", "u8", 0, 1, 100),
+        Field("low_side", "u8", 0, 0, 1),
     ),
     answer=(
         Field("before", "u8", 0, 0, 255),

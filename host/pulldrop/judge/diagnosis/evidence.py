@@ -162,6 +162,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("coil", "coil_resistance_20c", _rated_ohm),
     _pull_in,
     _number("drop_out", "drop_out_voltage", _nominal),
+    _state("clamp", "flyback_class"),
     _start,
     _number("operate", "operate_time", _plain),
     _number("release", "release_time", _plain),

@@ -10,6 +10,7 @@ is assumed. What a fault does not name is as on a sound part.
 from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
+from pulldrop.model.measurement import CLAMPED
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
 AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
@@ -25,8 +26,15 @@ COIL_SOFT = 0.02
 """A tolerance of the coil is kept within this (assumed): wire is measured as it is wound."""
 
 
-def sound(tolerance: float) -> dict[str, Expected]:
-    """What a sound part shows; `tolerance` of the coil, as a share. A resistor across the coil takes 11 % off."""
+CLAMP_OF = {"none": "bench", "resistor": "bench", "diode": "diode", "diode_zener": "zener"}
+"""What the bench sees of a suppression."""
+
+
+def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expected]:
+    """What a sound part shows; `tolerance` of the coil, as a share. A resistor across the coil takes 11 % off.
+
+    `suppression`: what the rating says is across the coil; None: nobody knows, and anything is right.
+    """
     return {
         "rest": AT_REST,
         "operated": OPERATED,
@@ -35,6 +43,7 @@ def sound(tolerance: float) -> dict[str, Expected]:
         "coil": Band(0.93 * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
         "pull_in": Band(0.41, 0.70),
         "drop_out": Band(0.15, 0.36),
+        "clamp": States((CLAMPED[CLAMP_OF[suppression]],)) if suppression else ANY,
         "start": Band(1.9e-3, 4.3e-3),
         "operate": Band(3.6e-3, 6.4e-3),
         "release": Band(1.3e-3, 13e-3),
@@ -68,7 +77,7 @@ class Fault:
 
 
 _AFTER_COIL = (
-    "operated", "motion", "pull_in", "drop_out", "start", "operate", "release", "bounce_no", "bounce_nc",
+    "clamp", "operated", "motion", "pull_in", "drop_out", "start", "operate", "release", "bounce_no", "bounce_nc",
     "drop_no", "drop_nc", "scatter_no", "scatter_nc", "dry_no", "dry_nc", "after_no", "after_nc",
 )  # fmt: skip
 _DEAD_COIL: dict[str, Expected] = dict.fromkeys(_AFTER_COIL, GONE)
@@ -135,7 +144,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "coil_open_behind_resistor", "coil open behind its resistor",
         "Scrap it: only the suppression resistor is left across the coil.",
-        _RESTING | {"half_volt": Band(4.5, 1e3), "coil": Band(5.2, 16.0)},
+        _RESTING | {"clamp": ANY, "half_volt": Band(4.5, 1e3), "coil": Band(5.2, 16.0)},
         "Current against time at 13.5 V: a resistor takes its current at once, a winding in milliseconds.",
     ),
     Fault(
@@ -163,6 +172,12 @@ FAULTS: tuple[Fault, ...] = (
         {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(3.6e-3, 14e-3),
          "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
+    ),
+    Fault(
+        "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
+        "Fit it only where the driver has a clamp of its own; its spike of 1000 V and more kills electronics.",
+        {"clamp": States((CLAMPED["bench"],)), "release": Band(1.3e-3, 5e-3)},
+        "Read the print on the case: it shows a diode or a resistor where there is one.",
     ),
     Fault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",

@@ -30,7 +30,8 @@ def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
     found = clues(plan, findings)
     if not found:
         return ()
-    usual = sound((plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100)
+    tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100
+    usual = sound(tolerance, plan.rating.suppression)
     known = [fault for fault in FAULTS if plan.form == "C" or not fault.changeover]
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():
