@@ -52,4 +52,8 @@ def test_what_needs_87a_is_asked_of_a_changeover_only() -> None:
         "transfer_time",
         "contact_drop_nc",
         "contact_dry_nc",
+        "contact_before_load_nc",
+        "contact_loaded_nc",
+        "contact_after_load_nc",
+        "contact_scatter_nc",
     }

@@ -22,6 +22,7 @@ from pulldrop.model.kit import CalibrationRecord
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.plant import instruments
 from pulldrop.store import NotKept, Store
+from pulldrop.store.tables import SINCE_VERSION
 
 NOW = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
 GOOD = "good-12v-changeover"
@@ -139,8 +140,9 @@ def test_a_store_from_before_calibrations_takes_them_and_keeps_what_it_held(
     with Store.open(str(file)) as made:
         kept = run_of(made, "P0001", calibrated=False)
     with sqlite3.connect(file) as raw:
-        for table in ("calibration", "golden"):
-            raw.execute(f"DROP TABLE {table}")
+        for version, tables in SINCE_VERSION.items():
+            for table in tables if version > 1 else ():
+                raw.execute(f"DROP TABLE {table.name}")
         raw.execute("PRAGMA user_version = 1")
     with Store.open(str(file)) as grown:
         assert grown.record(kept.run) == kept
