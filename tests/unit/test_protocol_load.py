@@ -54,7 +54,8 @@ def test_every_shipped_protocol_makes_a_plan_in_which_every_limit_is_a_number(na
     assert made.protocol == name
     assert made.unlimited == {}
     assert made.text == library.find(name).read_text(encoding="utf-8")
-    assert [s.load for s in made.steps if isinstance(s, ContactStep)] == ([] if name.endswith("bare") else [10.0])
+    loads = [] if name.endswith(("bare", "soak")) else [10.0]
+    assert [s.load for s in made.steps if isinstance(s, ContactStep)] == loads
     assert all(limit.source.text for limit in made.limits.values())
     assert all((limit.low, limit.high, limit.state) != (None, None, None) for limit in made.limits.values())
 
@@ -71,8 +72,8 @@ def test_every_shipped_rating_is_sound_and_fits_the_protocols_of_its_form_and_vo
         assert "pull_in_voltage_20c" in made.limits
 
 
-def test_there_is_a_quick_a_full_a_bare_and_a_diagnose_protocol_for_each_form_and_voltage() -> None:
-    kinds = ("quick", "full", "bare", "diagnose")
+def test_there_is_a_quick_a_full_a_bare_a_diagnose_and_a_soak_protocol_for_each_form_and_voltage() -> None:
+    kinds = ("quick", "full", "bare", "diagnose", "soak")
     wanted = {f"relay-{t}t-{v}v-{kind}" for t in (4, 5) for v in (12, 24) for kind in kinds}
     assert set(library.names()) == wanted
 

@@ -51,6 +51,7 @@ class Bench:
         self.coil_ohm: float | None = None
         self.coil_ohm_bench: Any = None
         self.coil_ohm_20c: Any = None
+        self.pull_in_amps: Any = None
         self.rest: Contact = Contact.NONE
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)
         self.temperature_c = temperature.from_sum(total, calibration.temperature_offset_k)

@@ -15,7 +15,9 @@ from pulldrop.measure.leakage import leakage
 from pulldrop.measure.low_probe import low_probe
 from pulldrop.measure.motion import motion
 from pulldrop.measure.scan import scan
+from pulldrop.measure.soak import soak
 from pulldrop.measure.surface import surface
+from pulldrop.measure.tack import tack
 from pulldrop.measure.thresholds import thresholds
 from pulldrop.measure.timing import timing
 from pulldrop.model.calibration import Calibration
@@ -29,8 +31,10 @@ from pulldrop.model.plan import (
     Plan,
     ProbeStep,
     ScanStep,
+    SoakStep,
     Step,
     SurfaceStep,
+    TackStep,
     ThresholdStep,
     TimingStep,
 )
@@ -45,6 +49,8 @@ TITLES = {
     "scan": "contacts at rest, coil, at a few mA",
     "leakage": "insulation between terminals",
     "motion": "armature motion",
+    "soak": "coil held on until hot",
+    "tack": "release after load",
     "flyback": "spike of the coil",
     "surface": "contacts dry, loaded, dry",
 }
@@ -107,6 +113,10 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return low_probe(bench, step)
         case FlybackStep():
             return flyback(bench, step)
+        case SoakStep():
+            return soak(bench, step)
+        case TackStep():
+            return tack(bench, step)
         case MotionStep():
             return motion(bench, step)
         case SurfaceStep():

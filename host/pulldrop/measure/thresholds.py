@@ -103,6 +103,7 @@ def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding
     else:
         yield reading("pull_in_voltage_20c", amps * bench.coil_ohm_20c, shown)
     yield reading("pull_in_current", amps, shown)
+    bench.pull_in_amps = amps
 
 
 def _drop_out(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:

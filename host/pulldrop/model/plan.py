@@ -59,6 +59,7 @@ Dwell = Annotated[Seconds, _within(DWELL_LEAST_S, 1.0, "s", "a relay may take 10
 PulseTime = Annotated[
     Seconds, _within(PULSE_LEAST_S, PULSE_MOST_S, "s", "the board samples in pairs and ends at 500 ms")
 ]
+SoakTime = Annotated[Seconds, _within(10.0, 900.0, "s", "shorter warms nothing, longer tells nothing more")]
 LoadAmps = Annotated[Amps, AfterValidator(_from_branches)]
 
 
@@ -168,6 +169,24 @@ class FlybackStep(Frozen):
     makes: int = Field(default=3, ge=3, le=100, description="how many makes, 3 to 100")
 
 
+class SoakStep(Frozen):
+    """The coil held on at `coil` volts for `time`, five minutes by custom, to see what warmth does to it."""
+
+    measure: Literal["soak"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    time: SoakTime = Field(default=300.0, description="how long, such as '300 s'")
+
+
+class TackStep(Frozen):
+    """Whether NO opens right after a load pulse of `load`, over `makes` dry makes."""
+
+    measure: Literal["tack"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    load: LoadAmps = Field(description="load current, such as '20 A'")
+    makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
+    pulse: PulseTime = Field(default=0.03, description="length of a load pulse, such as '30 ms'")
+
+
 Step = Annotated[
     CoilStep
     | ThresholdStep
@@ -178,7 +197,9 @@ Step = Annotated[
     | ProbeStep
     | MotionStep
     | SurfaceStep
-    | FlybackStep,
+    | FlybackStep
+    | SoakStep
+    | TackStep,
     Field(discriminator="measure"),
 ]
 

@@ -150,6 +150,9 @@ class Bench:
                 broken[throw] = True
                 self._broken = (broken[NO], broken[NC])
                 node, amps = self._node(throw, touching[throw])
+            tacks_a = self.specimen.faults.tacks_a
+            if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
+                self.relay.tack(self.specimen.faults.weld_n)
             if (node < PIN_LOW_V) != low[throw]:
                 low[throw] = not low[throw]
                 edges.append(PinEdge(at, throw, low[throw]))

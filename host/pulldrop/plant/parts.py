@@ -9,7 +9,9 @@ from pulldrop.plant.suppression import Suppression
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none."""
+    """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none;
+    `opens_above_c`: temperature of the winding above which its joint is open.
+    """
 
     coil: Coil
     armature: Armature
@@ -21,3 +23,4 @@ class Parts:
     weld_no_n: float = 0.0
     weld_nc_n: float = 0.0
     starts_operated: bool = False
+    opens_above_c: float | None = None

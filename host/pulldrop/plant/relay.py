@@ -107,7 +107,8 @@ class Relay:
 
     def _winding_ohm(self) -> float:
         """Resistance of the winding at its temperature now."""
-        if self.parts.coil_open:
+        above = self.parts.opens_above_c
+        if self.parts.coil_open or (above is not None and self.ambient_c + self.rise_k > above):
             return OPEN_OHM
         ohm = self.parts.coil.resistance_ohm * self.parts.coil_factor * (1 - self.parts.shorted_fraction)
         return copper_ohm(ohm, self.ambient_c + self.rise_k)
@@ -122,6 +123,11 @@ class Relay:
         u0, ohm, _, _ = net.segment(self.i)
         coil_v = u0 - ohm * self.i
         return circuit(coil_v + lead_ohm * outer.current(-coil_v), volts, feed.switch, self.harness)
+
+    def tack(self, newton: float) -> None:
+        """NO, where it touches now, is welded with a force; the grid starts anew."""
+        self.weld = (newton, self.weld[1])
+        self._whole = None
 
     # --- time ---
 

@@ -32,6 +32,12 @@ class Faults(Shape):
     extra_friction_n: float = Field(default=0.0, ge=0, le=1000, description="dirt or rust in the hinge")
     stuck: Literal["free", "at rest", "operated"] = Field(default="free", description="armature that does not move")
     welded: Literal["none", "contact_no", "contact_nc"] = Field(default="none", description="throw that is welded shut")
+    coil_opens_above_c: float | None = Field(
+        default=None, ge=-40, le=200, description="temperature of the winding above which a cracked joint opens"
+    )
+    tacks_a: float | None = Field(
+        default=None, gt=0, le=1000, description="load current that welds NO; the weld stands `weld_n`"
+    )
     leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 
@@ -98,4 +104,5 @@ def parts(specimen: Specimen) -> Parts:
         weld_no_n=faults.weld_n if faults.welded == "contact_no" else 0.0,
         weld_nc_n=faults.weld_n if faults.welded == "contact_nc" else 0.0,
         starts_operated=faults.stuck == "operated",
+        opens_above_c=faults.coil_opens_above_c,
     )

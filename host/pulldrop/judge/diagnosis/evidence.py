@@ -132,6 +132,11 @@ def _plain(_plan: Plan, _by_id: Mapping[str, Finding]) -> float:
     return 1.0
 
 
+def _cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
+    cold = by_id.get("coil_resistance")
+    return cold.value if isinstance(cold, Reading) and cold.bound == "=" else None
+
+
 def _rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
     return plan.rating.coil_resistance
 
@@ -163,6 +168,8 @@ _MAKERS: tuple[_Maker, ...] = (
     _pull_in,
     _number("drop_out", "drop_out_voltage", _nominal),
     _state("clamp", "flyback_class"),
+    _number("hot", "coil_resistance_hot", _cold_ohm),
+    _number("after_load", "release_after_load", _plain),
     _start,
     _number("operate", "operate_time", _plain),
     _number("release", "release_time", _plain),
@@ -182,5 +189,5 @@ _MAKERS: tuple[_Maker, ...] = (
 def log_of(clue: Clue) -> tuple[float, float]:
     """Natural logarithm of the value and its standard uncertainty; what is near zero is taken at LEAST_OHM's share."""
     assert clue.value is not None
-    value = max(clue.value, LEAST_OHM if clue.key.startswith(("dry", "after")) else 1e-9)
+    value = max(clue.value, LEAST_OHM if clue.key.startswith(("dry", "after_n")) else 1e-9)
     return math.log(value), clue.u / value

@@ -1,0 +1,53 @@
+"""Does the contact let go after its load: each make carries a pulse, and the coil is switched off right after it.
+
+A contact that tacks clicks and measures like a good one, and stays closed after a load. The make is dry and the pulse
+comes after it; a hot make, the coil stepped while the load is on, is beyond this board: one request does one thing.
+"""
+
+from collections.abc import Iterator
+
+from pulldrop.board.contract import Analog, Pulse
+from pulldrop.measure import edges
+from pulldrop.measure.bench import Bench, CannotTest
+from pulldrop.measure.budget import median_of
+from pulldrop.measure.contact import MAKE_S, SUPPLY_LEAST_SUM, branches_for, when_rested
+from pulldrop.measure.readings import bounded, reading
+from pulldrop.model.plan import TackStep
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
+from pulldrop.model.reading import Finding, NotTested
+
+WINDOW_MS, DIVIDER, REST_S = 30, 2, 0.05
+SETTLE_MS, PAIR_MS, MOST_PAIRS, WIDEST = 4, 2.5, 12, 1
+
+
+def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
+    """release_after_load."""
+    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
+        reason = "the board has no load supply: contacts were not loaded"
+        yield NotTested(id="release_after_load", reason=reason, without_load=True)
+        return
+    if bench.release(REST_S) & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    breaks = []
+    for _ in range(step.makes):
+        breaks.append(_loaded_break(bench, step))
+        if bench.release(REST_S) & Contact.NO:
+            break
+    shown = bench.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
+    ticks = [edges.first_opening(c, Contact.NO) for c in breaks]
+    opened = [t for t in ticks if t is not None]
+    if len(opened) < len(breaks):
+        yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
+        return
+    value = bench.scales.tick.span(median_of([float(t) for t in opened], "makes"))
+    yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
+
+
+def _loaded_break(bench: Bench, step: TackStep) -> Capture:
+    bench.energise(step.coil, MAKE_S)
+    if not bench.contacts() & Contact.NO:
+        raise CannotTest("NO did not close, so it could not be loaded")
+    pairs = min(MOST_PAIRS, max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS)))
+    limit_ms = round(step.pulse * 1000) + 60
+    when_rested(bench, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=WIDEST))
+    return bench.board.step_coil(bench.drive(step.coil, 1000, on=False), WINDOW_MS, DIVIDER)
