@@ -8,12 +8,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 
 from report import Goal, close, options
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
 from pulldrop.model.calibration import nominal
+from pulldrop.model.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -38,6 +40,12 @@ def seconds(work: Callable[[], object], times: int) -> float:
     return statistics.median(found)
 
 
+def tested(at: Plan, seed: int) -> list[object]:
+    """One whole test of a sound part."""
+    with VirtualBoard(Specimen(title="a sound part"), seed) as board:
+        return list(perform(at, board, nominal(0)))
+
+
 def started() -> float:
     """Wall time of one start of the command, the least of five."""
     found = []
@@ -53,12 +61,7 @@ def main() -> int:
     loop_s = seconds(reference, given.parts)
     goals = []
     for depth in ("full", "quick"):
-        at = plan(f"relay-5t-12v-{depth}")
-
-        def one_test() -> object:
-            with VirtualBoard(Specimen(title="a sound part"), given.seed) as board:
-                return list(perform(at, board, nominal(0)))
-
+        one_test = partial(tested, plan(f"relay-5t-12v-{depth}"), given.seed)
         one_test()
         test_s = seconds(one_test, given.parts)
         print(f"one {depth} virtual test: {test_s:.3f} s, {test_s / loop_s:.2f} times the reference loop")
