@@ -25,9 +25,9 @@ class Term(Frozen):
 
 def effective_freedom(budget: Sequence[Term]) -> float:
     """Degrees of freedom of the combined uncertainty (Welch and Satterthwaite, JCGM 100:2008, G.2b); may be inf."""
-    u4 = sum(t.u**2 for t in budget) ** 2
-    few = sum(t.u**4 / t.freedom for t in budget if t.freedom)
-    return u4 / few if few > 0 else math.inf
+    whole = math.hypot(*(t.u for t in budget))
+    few = sum((t.u / whole) ** 4 / t.freedom for t in budget if t.freedom and whole)
+    return 1 / few if few > 0 else math.inf
 
 
 def coverage_factor(freedom: float, z: float = 2.0) -> float:
@@ -42,7 +42,8 @@ def coverage_factor(freedom: float, z: float = 2.0) -> float:
     g2 = (5 * z**5 + 16 * z**3 + 3 * z) / 96
     g3 = (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384
     g4 = (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92_160
-    return z + g1 / freedom + g2 / freedom**2 + g3 / freedom**3 + g4 / freedom**4
+    x = 1 / freedom
+    return z + x * (g1 + x * (g2 + x * (g3 + x * g4)))
 
 
 class Condition(Frozen):
