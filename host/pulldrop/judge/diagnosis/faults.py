@@ -169,7 +169,7 @@ FAULTS: tuple[Fault, ...] = (
         "shorted_turns", "turns of the coil shorted",
         "Scrap it: the coil runs hot, and gets worse.",
         {"half_volt": Band(0.3, 0.9), "coil": Band(0.2, 0.84, COIL_SOFT), "pull_in": Band(0.5, 1.6),
-         "drop_out": Band(0.08, 0.3), "release": Band(2.2e-3, 14e-3)},
+         "drop_out": Band(0.1, 0.6), "release": Band(2.2e-3, 14e-3)},
         "Ohms against the maker's sheet: the class alone spans as much as shorted turns take away.",
     ),
     Fault(
