@@ -174,9 +174,9 @@ def test_every_bench_is_within_its_parts_limits(seed: int) -> None:
 def test_a_settled_relay_lets_an_hour_pass_in_no_time() -> None:
     for at_rest in (held(specimen(coil={"heating_k_per_w": 0.0})), held(specimen(), volts=0.0)):
         assert at_rest.still
-        start = time.perf_counter()
+        start = time.process_time()
         assert at_rest.advance(3600.0) == []
-        assert time.perf_counter() - start < 0.01
+        assert time.process_time() - start < 0.01
 
 
 def test_a_coil_that_warms_up_is_still_once_it_is_warm() -> None:
