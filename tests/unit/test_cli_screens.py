@@ -188,3 +188,11 @@ def test_a_part_in_the_socket_is_noticed_by_the_self_test(
     out = " ".join(capsys.readouterr().out.split())
     assert "take it out" in out
     assert "NOT well" in out
+
+
+def test_no_long_word_squeezes_the_outcome_from_the_screen() -> None:
+    ended = piped("test", "--board", "virtual", "--protocol", "relay-5t-12v-diagnose", "--store", "sqlite://")
+    lines = ended.stdout.decode().splitlines()
+    assert all(len(line) <= 80 for line in lines)
+    rows = [line for line in lines if line.startswith(("[+] pass", "[.] noted", "[X] fail", "[?] unsure", "[-] not"))]
+    assert len(rows) >= 25, "an outcome for every measurement"

@@ -76,8 +76,9 @@ class Footnotes:
 
 def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
     table = screen.table("outcome", "measurement", "value +- U", "limit (source)")
-    for column in table.columns[:3]:
-        column.no_wrap = True
+    outcome, measurement, value, limit = table.columns
+    outcome.no_wrap, outcome.min_width = True, 9  # never squeezed out by long words in another column
+    measurement.max_width, value.max_width, limit.min_width = 28, 20, 12
     for one in judged:
         word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
         table.add_row(word, words.title(one.id), words.value(one.finding), notes.limit(one.limit))
