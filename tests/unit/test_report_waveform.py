@@ -2,6 +2,7 @@
 
 import re
 import time
+from collections.abc import Callable
 
 import pytest
 import records
@@ -131,12 +132,18 @@ def test_nothing_is_drawn_where_nothing_was_captured() -> None:
     assert pictures(records.open_coil(), "run1") == ()
 
 
-def test_a_picture_takes_less_than_80_ms() -> None:
-    made = scene(records.operate_capture(), mark="operate", mark_ms=4.9)
-    svg(made, "first")  # loads fonts and the drawing library
+def _work_s(work: Callable[[], object]) -> float:
+    """Least processor time of five runs."""
     taken = []
     for _ in range(5):
         start = time.process_time()
-        svg(made, "k")
+        work()
         taken.append(time.process_time() - start)
-    assert min(taken) < 0.080, taken
+    return min(taken)
+
+
+def test_a_picture_takes_little_more_than_a_loop_of_half_a_million() -> None:
+    """Against a loop in the same run, which a slow machine slows as well: 56 ms and 48 ms on a quiet one."""
+    made = scene(records.operate_capture(), mark="operate", mark_ms=4.9)
+    svg(made, "first")  # loads fonts and the drawing library
+    assert _work_s(lambda: svg(made, "k")) < 2.5 * _work_s(lambda: sum(i * i for i in range(500_000)))
