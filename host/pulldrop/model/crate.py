@@ -1,0 +1,110 @@
+"""A crate of used parts while it is sorted, as every screen sees it: terminal, page and phone show a CrateView.
+
+Rule: one view holds all that is to be shown, so that a phone that slept needs only the newest one.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+
+from pydantic import Field
+
+from pulldrop.model.raw import Frozen
+
+
+class Bin(StrEnum):
+    """Where a part goes. Only a run that came to its end puts a part into KEEP or LIGHT_DUTY."""
+
+    KEEP = "keep"
+    LIGHT_DUTY = "light duty"
+    SCRAP = "scrap"
+    LOOK_AGAIN = "look again"
+
+
+class Stage(StrEnum):
+    """What the bench is about. RESULT stays until the part is pulled."""
+
+    CHECK = "check"
+    INSERT = "insert"
+    TESTING = "testing"
+    RESULT = "result"
+    QUESTION = "question"
+    STOPPED = "stopped"
+    ENDED = "ended"
+
+
+class Control(StrEnum):
+    """What a person can do. GO is the one key: space, a foot switch, a button; it answers a question with yes."""
+
+    GO = "go"
+    NO = "no"
+    UNDO = "undo"
+    SKIP = "skip"
+    RETEST = "retest"
+    NOTE = "note"
+    PROTOCOL = "protocol"
+    END = "end"
+
+
+class Command(Frozen):
+    """One control as pressed. `text`: the note, or the protocol's name.
+
+    `seen`: version of the view that the person looked at, 0 for "whatever it is"; the crate refuses a stale one.
+    """
+
+    control: Control
+    text: str = ""
+    seen: int = Field(ge=0, default=0)
+
+
+class Placed(Frozen):
+    """A part that has been sorted. `number` is written on it; `figures` are its key figures in words.
+
+    `run` is empty when the part was skipped, `same_as` the number under which it was in the socket before.
+    """
+
+    number: int = Field(ge=1)
+    part: str
+    run: str
+    bin: Bin
+    reasons: tuple[str, ...]
+    figures: tuple[str, ...]
+    at: datetime
+    note: str = ""
+    same_as: int | None = None
+
+
+class CoilPicture(Frozen):
+    """Coil current of the last step: seconds and amps, and the contacts' edges (seconds, throw, closed)."""
+
+    time_s: tuple[float, ...]
+    current_a: tuple[float, ...]
+    edges: tuple[tuple[float, str, bool], ...] = ()
+
+
+class CrateView(Frozen):
+    """Everything a screen shows. `version` counts up with every change.
+
+    word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
+    go: what the one key does now, in words, empty when it does nothing; controls: what is possible now.
+    tally: parts in each bin; last: the newest first.
+    """
+
+    version: int = Field(ge=1)
+    simulated: bool
+    crate: str
+    protocol: str
+    board: str
+    stage: Stage
+    number: int = Field(ge=1)
+    word: str
+    sentence: str
+    reasons: tuple[str, ...] = ()
+    bin: Bin | None = None
+    step: str = ""
+    steps_done: int = Field(ge=0, default=0)
+    steps_total: int = Field(ge=0, default=0)
+    tally: tuple[tuple[Bin, int], ...] = ()
+    last: tuple[Placed, ...] = ()
+    picture: CoilPicture | None = None
+    go: str = ""
+    controls: tuple[Control, ...] = ()
