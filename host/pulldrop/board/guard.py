@@ -1,0 +1,191 @@
+"""What the firmware's guard does, for the board that has no firmware: outputs, their longest times, trips, duty.
+
+Rule: outputs change and time passes only here; whatever is on ends when the firmware would end it.
+"""
+
+from collections import deque
+from dataclasses import replace
+
+from pulldrop.board.contract import Analog, Branch, Drive, Pulse, Trip
+from pulldrop.board.errors import Refused, Tripped
+from pulldrop.plant.bench import Bench, PinEdge, Pins
+
+RELEASED = Pins()
+OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
+"""Over-current must last this long to trip; it is looked for this often, and closely once it is there."""
+DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
+"""The firmware counts load time in slots of 250 ms, 41 of them."""
+
+
+class Guard:
+    """Keeps one bench. `clock`: seconds of the board's own resonator in a second of the bench."""
+
+    def __init__(self, bench: Bench, clock: float) -> None:
+        self.bench, self.clock = bench, clock
+        self.trip = Trip.NONE
+        self.stop_open = False
+        self._limit = 0
+        self._over_since: float | None = None
+        self._on_until = 0.0
+        self._pulse_until: float | None = None
+        self._dry_after = 0
+        self._loaded: deque[tuple[float, float]] = deque()
+        self._edges: list[PinEdge] = []
+
+    # --- outputs ---
+
+    def off(self) -> None:
+        """Everything off, the coil supply too."""
+        self.drive(RELEASED)
+        self._pulse_until = None
+
+    def energise(self, pins: Pins, drive: Drive) -> None:
+        """Drive, and start the on-time anew."""
+        if self.stop_open:
+            self.trip_now(Trip.EMERGENCY_STOP)
+        self.raise_trip()
+        self._limit = drive.limit
+        self._on_until = self.bench.time_s + drive.on_ms / 1000 / self.clock
+        self.drive(pins)
+
+    def drive(self, pins: Pins) -> None:
+        """Drive within the on-time that runs, and keep account of the load's time."""
+        bench = self.bench
+        if pins.branches and not bench.pins.branches:
+            self._loaded.append((bench.time_s, float("inf")))
+        elif bench.pins.branches and not pins.branches:
+            self._loaded[-1] = (self._loaded[-1][0], bench.time_s)
+        bench.drive(pins)
+
+    def begin_pulse(self, pulse: Pulse) -> None:
+        """Load, or only the dry source, on one throw; the coil stays as it is. Raises Refused."""
+        if pulse.branches and not self._duty_allows(pulse.limit_ms / 1000):
+            raise Refused("duty", "The load would be on for more than 10 % of the last 10 s. Wait between pulses.")
+        pins = self.bench.pins
+        self._dry_after = pins.dry
+        self._pulse_until = self.bench.time_s + pulse.limit_ms / 1000 / self.clock
+        self.drive(
+            replace(
+                pins,
+                branches=int(pulse.branches),
+                throws=int(pulse.throw) if pulse.branches else 0,
+                dry=0 if pulse.branches else int(pulse.throw),
+            )
+        )
+
+    def end_pulse(self) -> None:
+        """Load off, the dry sources as before it."""
+        self._pulse_until = None
+        self.drive(replace(self.bench.pins, branches=int(Branch.NONE), throws=0, dry=self._dry_after))
+
+    def _duty_allows(self, pulse_s: float) -> bool:
+        since = self.bench.time_s - DUTY_WINDOW_S
+        while self._loaded and self._loaded[0][1] < since:
+            self._loaded.popleft()
+        used = sum(end - max(start, since) for start, end in self._loaded)
+        return used + pulse_s <= DUTY_MOST_S
+
+    # --- trips ---
+
+    def open_stop(self, opened: bool) -> None:
+        """The emergency stop, opened or closed again."""
+        self.stop_open = opened
+        if opened:
+            self.trip_now(Trip.EMERGENCY_STOP)
+
+    def acknowledge(self) -> None:
+        """Forget the trip. Raises Tripped while the emergency stop is open."""
+        if self.stop_open:
+            raise _tripped(Trip.EMERGENCY_STOP)
+        self.trip = Trip.NONE
+
+    def trip_now(self, trip: Trip) -> None:
+        """Everything off; the first reason stays latched."""
+        self.off()
+        if self.trip is Trip.NONE:
+            self.trip = trip
+
+    def raise_trip(self) -> None:
+        """Raises Tripped when one is latched."""
+        if self.trip is not Trip.NONE:
+            raise _tripped(self.trip)
+
+    # --- time ---
+
+    def work(self, board_s: float) -> None:
+        """Let work take its time; a trip or the end of a pulse in between ends it. Raises Tripped, Refused."""
+        pulsing = self._pulse_until is not None
+        self.let_pass(board_s)
+        self.raise_trip()
+        if pulsing and self._pulse_until is None:
+            raise Refused("stopped", "The load pulse was ended by its own time limit. Allow more time, or sample less.")
+
+    def let_pass(self, board_s: float) -> None:
+        """Let `board_s` seconds of the board's clock pass, or as many as there are until a trip."""
+        bench, tripped = self.bench, self.trip
+        until = bench.time_s + board_s / self.clock
+        while bench.time_s < until and self.trip is tripped:
+            to = until
+            if _live(bench.pins) and (bench.pins.coil or self._pulse_until is None):
+                to = min(to, max(self._on_until, bench.time_s))
+            if self._pulse_until is not None:
+                to = min(to, max(self._pulse_until, bench.time_s))
+            if bench.pins.coil:
+                to = self._watch(min(to, bench.time_s + WATCH_S))
+            else:
+                self._edges += bench.advance(to)
+            self._time_out(to)
+
+    def take_edges(self) -> list[PinEdge]:
+        """The edges since they were last taken."""
+        edges, self._edges = self._edges, []
+        return edges
+
+    def _watch(self, until: float) -> float:
+        """Advance with the coil on; the moment reached. In one go, unless over-current is found at either end."""
+        bench = self.bench
+        before, closely = bench.snapshot(), min(until, bench.time_s + CLOSELY_S)
+        to = closely if self._over() else until
+        edges = bench.advance(to)
+        over = self._over()
+        if over and to > closely:
+            bench.restore(before)
+            to, edges = closely, bench.advance(closely)
+            over = self._over()
+        self._edges += edges
+        if not over:
+            self._over_since = None
+        elif self._over_since is None:
+            self._over_since = to
+        elif to - self._over_since >= OVER_S:
+            self._over_since = None
+            self.trip_now(Trip.OVER_CURRENT)
+        return to
+
+    def _over(self) -> bool:
+        return self.bench.adc_counts(Analog.COIL_CURRENT) >= self._limit
+
+    def _time_out(self, now: float) -> None:
+        """End what has been on for as long as it may."""
+        pins = self.bench.pins
+        if self._pulse_until is not None and now >= self._pulse_until:
+            self.end_pulse()
+        elif _live(pins) and now >= self._on_until and (pins.coil or self._pulse_until is None):
+            if pins.coil or pins.branches:
+                self.trip_now(Trip.ON_TIME)
+            else:
+                self.drive(replace(RELEASED, dac=pins.dac))
+
+
+def _live(pins: Pins) -> bool:
+    """Whether anything is on; the DAC keeps its code when the time is over, as on the firmware."""
+    return pins != replace(RELEASED, dac=pins.dac)
+
+
+def _tripped(trip: Trip) -> Tripped:
+    why = {
+        Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",
+        Trip.EMERGENCY_STOP: "the emergency stop was opened. Close it when the bench is safe.",
+        Trip.ON_TIME: "the coil was on for longer than the request allowed. Run again.",
+    }
+    return Tripped(trip, f"The virtual board turned everything off: {why[trip]}")
