@@ -11,10 +11,11 @@ import records
 from pulldrop.model.limit import Source
 from pulldrop.model.reading import NotTested
 from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
 from pulldrop.report import page
 from pulldrop.report.cautions import HOT, NO_LOAD, PULSES, cautions
-from pulldrop.report.words import LOOKS, signs
+from pulldrop.report.words import LOOKS
 
 VOID = {"meta", "br", "img", "input", "link", "hr"}
 ALL = [

@@ -1,6 +1,5 @@
 """How values, limits and verdicts are written and shaped in a report; it repeats judgements and makes none."""
 
-import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -9,17 +8,8 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Condition, NotTested
 from pulldrop.model.record import RunRecord
+from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
-
-SIGNS = (
-    (re.compile(r"\+-"), "±"),
-    (re.compile("<="), "≤"),
-    (re.compile(">="), "≥"),
-    (re.compile(r"\bdegC\b"), "°C"),
-    (re.compile(r"(?<=\d )([Mkmu]?)ohm\b"), r"\1Ω"),
-    (re.compile(r"(?<=\d )u(?=[AVs]\b|Ω)"), "µ"),
-)
-"""What is written in ASCII elsewhere, and has a sign of its own on a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +44,6 @@ def look(word: Outcome | Overall) -> Look:
 def longest(words: str) -> int:
     """Letters in the longest word: the verdict is set as large as that word allows."""
     return max(len(word) for word in words.split())
-
-
-def signs(text: str) -> str:
-    """`<= 8.40 V +-0.05` as `≤ 8.40 V ±0.05`."""
-    for written, sign in SIGNS:
-        text = written.sub(sign, text)
-    return text
 
 
 def title(id: str) -> str:
