@@ -86,7 +86,7 @@ class CrateView(Frozen):
 
     word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
     go: what the one key does now, in words, empty when it does nothing; controls: what is possible now.
-    tally: parts in each bin; last: the newest first.
+    tally: parts in each bin; last: the newest first. protocols: what PROTOCOL may name.
     """
 
     version: int = Field(ge=1)
@@ -108,3 +108,4 @@ class CrateView(Frozen):
     picture: CoilPicture | None = None
     go: str = ""
     controls: tuple[Control, ...] = ()
+    protocols: tuple[str, ...] = ()
