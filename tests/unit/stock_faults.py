@@ -6,6 +6,7 @@ NAMED = {
     "burnt-no": "burnt_no",
     "filmed-no": "dead_no",
     "long-unused": "film_no",
+    "open-behind-resistor": "coil_open_behind_resistor",
     "open-coil": "coil_open",
     "reversed-diode": "diode_reversed",
     "shorted-turns": "shorted_turns",
@@ -15,3 +16,5 @@ NAMED = {
     "wrong-coil-voltage": "wrong_voltage",
 }
 """Every other part in stock is sound."""
+OF_OTHER_SORTS = ("exchanged-layout", "normally-closed", "twin-87")
+"""Sound parts for which no protocol is made: the look before a test refuses them."""

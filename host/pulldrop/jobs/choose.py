@@ -8,7 +8,7 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library
 from pulldrop.protocol.load import load_rating, plan
 
-TERMINALS = {"A": 4, "C": 5}
+TERMINALS = {"A": 4, "B": 4, "C": 5, "twin": 4}
 
 
 def plan_by_name(protocol: str | None, rating: str | None) -> Plan | None:

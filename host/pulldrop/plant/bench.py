@@ -9,7 +9,7 @@ from math import inf
 
 from pulldrop.plant import frontend as fe
 from pulldrop.plant import scan, terminals
-from pulldrop.plant.network import Element, Resistor
+from pulldrop.plant.network import Element
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
@@ -54,9 +54,11 @@ class Bench:
         self.specimen, self._seed = specimen, seed
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
-            self.frontend = replace(self.frontend, temperature_c=specimen.temperature_c)
+            self.frontend = self.frontend.at(specimen.temperature_c)
         self.relay = self._relay(specimen, seed)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
+        self._seats = None if seed is None else Chance(seed ^ 0x5EA7)
+        self._seated = self.frontend.seated(self._seats)
         self._scan = scan.drawn(seed)
         self.time_s = 0.0
         self.pins = Pins()
@@ -73,6 +75,7 @@ class Bench:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
         self.drive(Pins())
         self.specimen = specimen
+        self._seated = self.frontend.seated(self._seats)
         seed = None if self._seed is None else self._chance.state
         self.relay = self._relay(specimen, seed)
         self.relay.advance(self.time_s)
@@ -91,7 +94,8 @@ class Bench:
             return
         self._warmth = (*self.warmth_k(), self.time_s)
         self.pins = pins
-        self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
+        if self.specimen.layout == "usual":
+            self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def advance(self, until_s: float) -> list[PinEdge]:
@@ -144,6 +148,7 @@ class Bench:
     def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
         """Break films that break, and tell which pins turned over at this moment."""
         edges, low, broken = [], list(self._low), list(self._broken)
+        touching = self._joined(touching)
         for throw in (NO, NC):
             node, amps = self._node(throw, touching[throw])
             if touching[throw] and not broken[throw] and self.contacts[throw].film_breaks(amps):
@@ -159,7 +164,14 @@ class Bench:
         self._low = (low[NO], low[NC])
         return edges
 
+    def _joined(self, touching: tuple[bool, bool]) -> tuple[bool, bool]:
+        """Whether 87 and 87a of the socket are joined to the common contact, for the contacts that touch."""
+        no, nc = touching
+        form = self.specimen.form
+        return (no and form != "B", no if form == "twin" else nc and form != "A")
+
     def _contact_ohm(self, throw: int) -> float:
+        throw = NO if self.specimen.form == "twin" else throw
         return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw])
 
     def _node(self, throw: int, touching: bool) -> tuple[float, float]:
@@ -171,7 +183,9 @@ class Bench:
         dry, loaded = bool(pins.dry & bit), bool(pins.throws & bit and pins.branches)
         if not dry and not loaded:
             return front.vcc_v, 0.0
-        below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + front.clip_ohm[throw]
+        below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
+        if self.specimen.layout == "exchanged":
+            below = scan.COIL_REST_OHM
         siemens = 1 / (self._contact_ohm(throw) + below) if touching else 0.0
         dry_s = dry / DRY_OHM
         feed_a = front.vcc_v * dry_s
@@ -185,7 +199,8 @@ class Bench:
 
     def _load_a(self) -> float:
         """Amps through the load shunt."""
-        return sum(self._node(throw, self.relay.touching[throw])[1] for throw in (NO, NC))
+        joined = self._joined(self.relay.touching)
+        return sum(self._node(throw, joined[throw])[1] for throw in (NO, NC))
 
     def warmth_k(self) -> tuple[float, float]:
         """Kelvin by which their currents have warmed the fast shunt and the load shunt."""
@@ -237,7 +252,7 @@ class Bench:
         if mux == "shunt":
             return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self.warmth_k()[1]), gain, draw)
         throw = NO if mux == "no" else NC
-        node, _ = self._node(throw, self.relay.touching[throw])
+        node, _ = self._node(throw, self._joined(self.relay.touching)[throw])
         at_30 = self._load_a() * front.load_shunt_ohm(0.0)
         return front.ads_counts(throw, node - at_30, gain, draw)
 
@@ -245,13 +260,12 @@ class Bench:
 
     def network(self) -> list[Element]:
         """The part between its terminals, as it lies there now, for a few mA."""
+        no, nc = (self._contact_ohm(throw) if self.relay.touching[throw] else None for throw in (NO, NC))
         elements = terminals.coil(self.relay.ohm, self.specimen.suppression)
-        for throw, terminal in ((NO, "87"), (NC, "87a")):
-            if self.relay.touching[throw] and (throw == NO or self.specimen.form == "C"):
-                elements.append(Resistor(terminal, "30", self._contact_ohm(throw)))
+        elements += terminals.contacts(self.specimen.form, (no, nc))
         for leak in self.specimen.faults.leaks:
             elements += leak.elements()
-        return elements
+        return elements if self.specimen.layout == "usual" else terminals.exchanged(elements)
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""

@@ -33,6 +33,10 @@ PIN_LEAK_A, SENSE_OHM = 0.02e-6, 10e3
 BODY_V, BODY_OHM = 0.55, 5.0
 """A MOSFET's body diode, or a silicon junction at a few mA."""
 
+COIL_REST_OHM = 300.0
+"""About what the coil supply at rest is to a contact on 86 that is fed with a few mA: R16, and D10 with R13. How the
+supply takes a load of amps is not modelled: no bench may come to that."""
+
 Level = Literal["high", "low", "weak"]
 DRIVEN, SUNK, LOOK, SUPPLY = 1, 5, 6, 7
 """Multiplexer codes of the scan's converter: AIN0-AIN3, AIN1, AIN2, AIN3."""

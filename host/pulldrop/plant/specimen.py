@@ -11,7 +11,7 @@ from pulldrop.plant.contact import Contact
 from pulldrop.plant.parts import Parts
 from pulldrop.plant.shape import Shape
 from pulldrop.plant.suppression import Suppression
-from pulldrop.plant.terminals import Leak
+from pulldrop.plant.terminals import Form, Leak
 
 STUCK_N = 1000.0
 """Hinge friction that no coil overcomes."""
@@ -51,7 +51,14 @@ class Specimen(Shape):
     notes: str = Field(default="", description="what this specimen shows")
     kind: Literal["relay"] = Field(default="relay", description="sort of part")
     base: Base = Field(default="mini_12v_changeover", description="class of part whose physics it starts from")
-    form: Literal["A", "C"] = Field(default="C", description="A: normally open, 4 terminals; C: changeover, 5")
+    form: Form = Field(
+        default="C",
+        description="A: normally open, 4 terminals; B: normally closed, 30 and 87a; C: changeover, 5; twin: as A, with"
+        " two blades 87 joined inside, the second in the place of 87a",
+    )
+    layout: Literal["usual", "exchanged"] = Field(
+        default="usual", description="exchanged: blades 30 and 86 have changed places"
+    )
     nominal_v: float = Field(default=12.0, gt=0, le=48, description="coil voltage that the part is taken for")
     temperature_c: float | None = Field(
         default=None, ge=-40, le=125, description="of part and bench; without it 20 to 25, drawn from the seed"
@@ -97,7 +104,7 @@ def parts(specimen: Specimen) -> Parts:
         coil=specimen.coil,
         armature=worn,
         suppression=specimen.suppression,
-        changeover=specimen.form == "C",
+        changeover=specimen.form in ("B", "C"),
         coil_open=faults.coil_open,
         coil_factor=1 + faults.coil_ohm_percent / 100,
         shorted_fraction=faults.shorted_turns_percent / 100,

@@ -27,6 +27,8 @@ TVS_V, TVS_OHM = 68.0, 2.0
 DIODE_V, DIODE_OHM = 0.70, 0.6
 """A silicon rectifier as a straight line: about 0.75 V at 0.1 A (1N4007 data sheets, typical curve)."""
 ZENER_OHM = 5.0
+BLOCKED_S = 1e-9
+"""What a diode in series lets through the wrong way round (assumed)."""
 SETTLE_S, SETTLED_V = 60e-6, 1e-4
 """Time constant of the coil supply (settles in about 0.3 ms), and what is taken as settled."""
 
@@ -34,12 +36,13 @@ SETTLE_S, SETTLED_V = 60e-6, 1e-4
 class Suppression(Shape):
     """The suppressor inside the part, across its coil."""
 
-    kind: Literal["none", "resistor", "diode", "diode_zener"] = Field(
-        default="none", description="what is connected across the coil"
+    kind: Literal["none", "resistor", "diode", "diode_zener", "series_diode"] = Field(
+        default="none",
+        description="what is connected across the coil; series_diode: a diode across it and one in series",
     )
     resistor_ohm: float = Field(default=680.0, gt=0, le=1e6, description="of kind resistor")
     zener_v: float = Field(default=24.0, gt=0, le=200, description="of kind diode_zener")
-    reversed: bool = Field(default=False, description="the diode is the wrong way round for the coil's polarity")
+    reversed: bool = Field(default=False, description="the diodes are the wrong way round for the coil's polarity")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +96,25 @@ class Network:
         first = 1 + ohm * self.slope
         return Network(self.slope / first, self.offset / first, tuple(corners))
 
+    def through(self, part: Suppression) -> "Network":
+        """The same network seen through the part's series diode: no current out of the coil's low end goes back."""
+        if part.kind != "series_diode":
+            return self
+        zero_v, ohm, _, _ = self.segment(0.0)
+        if part.reversed:
+            return Network(BLOCKED_S, BLOCKED_S * zero_v, ())
+        begins, seen = DIODE_V - zero_v, 1 / (ohm + DIODE_OHM)
+        above = self.behind(DIODE_OHM).corners
+        later = tuple((at + DIODE_V, change) for at, change in above if at + zero_v > 0)
+        return Network(BLOCKED_S, -BLOCKED_S * begins, ((begins, seen - BLOCKED_S), *later))
+
     def beside(self, part: Suppression) -> "Network":
-        """The same network with a part's own suppression across the coil."""
+        """The same network with a part's own suppression across the coil, and in series with it."""
         if part.kind == "none":
             return self
+        if part.kind == "series_diode":
+            across = part.model_copy(update={"kind": "diode"})
+            return self.through(part).beside(across)
         if part.kind == "resistor":
             return Network(self.slope + 1 / part.resistor_ohm, self.offset, self.corners)
         zener_v, ohm = (part.zener_v, ZENER_OHM) if part.kind == "diode_zener" else (0.0, 0.0)
@@ -144,6 +162,15 @@ class CoilCircuit:
     low_side_v: float
     supply_a: float
     shunt_a: float
+
+
+def at_socket(outer: Network, part: Suppression, coil_v: float) -> tuple[float, float]:
+    """Volts at the part's coil terminals and amps through them, from the volts across its winding."""
+    amps = outer.through(part).current(-coil_v)
+    if part.kind != "series_diode":
+        return coil_v, amps
+    source_v, ohm, _, _ = outer.segment(amps)
+    return source_v - ohm * amps, amps
 
 
 def circuit(bench_v: float, supply_v: float, switch: bool, harness: Harness) -> CoilCircuit:

@@ -3,6 +3,7 @@
 Rule: nothing here moves or heats; at the scan's current no armature stirs and no film breaks.
 """
 
+from dataclasses import replace
 from typing import Literal
 
 from pydantic import Field, field_validator
@@ -16,6 +17,9 @@ JUNCTION_V, JUNCTION_OHM = 0.52, 15.0
 POLARISED_V = (0.6, 1.0)
 """Volts that water between two metals takes before it conducts, either way round (assumed): it reads differently."""
 NAMES = ("30", "85", "86", "87", "87a")
+BRIDGE_OHM = 1e-3
+"""Between the two blades 87 of a twin part (assumed)."""
+Form = Literal["A", "B", "C", "twin"]
 
 
 class Leak(Shape):
@@ -43,10 +47,44 @@ class Leak(Shape):
 
 def coil(winding_ohm: float, suppression: Suppression) -> list[Element]:
     """86 to 85: the winding, and what is across it; a zener does not conduct at 5 V, either way."""
-    elements: list[Element] = [Resistor("86", "85", winding_ohm)]
+    plus = "inside" if suppression.kind == "series_diode" else "86"
+    elements: list[Element] = [Resistor(plus, "85", winding_ohm)]
     if suppression.kind == "resistor":
-        elements.append(Resistor("86", "85", suppression.resistor_ohm))
-    elif suppression.kind == "diode":
-        anode, cathode = ("86", "85") if suppression.reversed else ("85", "86")
-        elements.append(Diode(anode, cathode, JUNCTION_V, JUNCTION_OHM))
+        elements.append(Resistor(plus, "85", suppression.resistor_ohm))
+    elif suppression.kind in ("diode", "series_diode"):
+        elements.append(_diode("85", plus, suppression.reversed))
+    if suppression.kind == "series_diode":
+        elements.append(_diode("86", plus, suppression.reversed))
     return elements
+
+
+def contacts(form: Form, closed: tuple[float | None, float | None]) -> list[Element]:
+    """30 to 87 and to 87a; `closed` has the ohms of the throws that touch, NO first. What a form lacks stays out."""
+    no, nc = closed
+    elements: list[Element] = []
+    if no is not None and form != "B":
+        elements.append(Resistor("87", "30", no))
+    if nc is not None and form in ("B", "C"):
+        elements.append(Resistor("87a", "30", nc))
+    if form == "twin":
+        elements.append(Resistor("87", "87a", BRIDGE_OHM))
+    return elements
+
+
+def exchanged(elements: list[Element]) -> list[Element]:
+    """The same part of the layout in which 30 and 86 have changed places, by the numbers of the socket."""
+
+    def place(name: str) -> str:
+        return {"30": "86", "86": "30"}.get(name, name)
+
+    return [
+        replace(one, a=place(one.a), b=place(one.b))
+        if isinstance(one, Resistor)
+        else replace(one, anode=place(one.anode), cathode=place(one.cathode))
+        for one in elements
+    ]
+
+
+def _diode(anode: str, cathode: str, reversed: bool) -> Diode:
+    anode, cathode = (cathode, anode) if reversed else (anode, cathode)
+    return Diode(anode, cathode, JUNCTION_V, JUNCTION_OHM)
