@@ -73,6 +73,48 @@ class Placed(Frozen):
     same_as: int | None = None
 
 
+class Happened(StrEnum):
+    """What is written down of a crate, one row each; nothing is taken back but by a later row.
+
+    PLACED: a part got its bin; PULLED: it left the socket; UNDONE: the last placing does not hold; NOTED: a note to a
+    number; SAME: it is the part that it looked like; OTHER: it is not; PROTOCOL: another protocol from here on;
+    GOLDEN: a golden part was asked for, and what came of it; CHECKED: the bench's socket was found as it should be.
+    """
+
+    PLACED = "placed"
+    PULLED = "pulled"
+    UNDONE = "undone"
+    NOTED = "noted"
+    SAME = "same"
+    OTHER = "other"
+    PROTOCOL = "protocol"
+    GOLDEN = "golden"
+    CHECKED = "checked"
+
+
+class CrateHead(Frozen):
+    """A crate as it was begun. A name never mixes real and simulated parts."""
+
+    name: str
+    simulated: bool
+    begun: datetime
+
+
+class CrateEvent(Frozen):
+    """One thing that happened to a crate. `number`: of the part that it is about, 0 for none; `text`: a note, a name.
+
+    placed: with PLACED, the part as sorted; like: the number that it looks like, with `text` saying how much.
+    """
+
+    kind: Happened
+    at: datetime
+    number: int = Field(ge=0, default=0)
+    run: str = ""
+    text: str = ""
+    placed: Placed | None = None
+    like: int | None = None
+
+
 class CoilPicture(Frozen):
     """Coil current of the last step: seconds and amps, and the contacts' edges (seconds, throw, closed)."""
 

@@ -1,11 +1,14 @@
 """History on disk: parts, runs, measurements, raw data; append only."""
 
-from pulldrop.store.errors import NotKept, PartRefused, StoreError, StoreTrouble
+from pulldrop.store.crates import Entry
+from pulldrop.store.errors import CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.store import Store
 from pulldrop.store.write import OpenRun, RunHeader
 
 __all__ = [
+    "CrateRefused",
+    "Entry",
     "NotKept",
     "OpenRun",
     "PartLine",

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, insert, select
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.store import tables
-from pulldrop.store.write import stamp
+from pulldrop.store.stamps import stamp
 
 
 def add(connection: Connection, record: CalibrationRecord) -> None:

@@ -20,6 +20,10 @@ class PartRefused(StoreError):
     """The part's id cannot be used: not writable by pen, or it would mix real and simulated runs."""
 
 
+class CrateRefused(StoreError):
+    """The crate's name cannot be used, or somebody else sorts this crate at the same time."""
+
+
 class StoreTrouble(StoreError):
     """The store cannot be opened, read or written. `rescue` names the file that keeps the record so far."""
 

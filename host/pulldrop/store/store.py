@@ -1,18 +1,21 @@
 """The store as the rest of pulldrop sees it: open it, keep a run, read back."""
 
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, Engine
 
+from pulldrop.model.crate import CrateEvent, CrateHead
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.record import RunRecord
-from pulldrop.store import calibrations, read
+from pulldrop.store import calibrations, crates, read
+from pulldrop.store.crates import Entry
 from pulldrop.store.errors import damaged, explained
 from pulldrop.store.place import connect, locate, writing
 from pulldrop.store.read import PartLine, RunLine
@@ -79,6 +82,31 @@ class Store:
         """What a part was last marked with; None for an ordinary part."""
         with self._reading(f"part {part_id}") as connection:
             return calibrations.golden(connection, part_id)
+
+    def goldens(self) -> tuple[str, ...]:
+        """Ids of all golden parts, the last marked first."""
+        with self._reading("the list of golden parts") as connection:
+            return crates.goldens(connection)
+
+    def crate(self, name: str, simulated: bool, now: datetime) -> tuple[CrateHead, tuple[CrateEvent, ...]]:
+        """The crate of this name, begun when it is new, and all that happened to it. Raises CrateRefused."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            return crates.begin(connection, name, simulated, now), crates.events(connection, name)
+
+    def all_crates(self) -> tuple[CrateHead, ...]:
+        """Every crate, by its name."""
+        with self._reading("the list of crates") as connection:
+            return crates.heads(connection)
+
+    def crate_event(self, entry: Entry) -> None:
+        """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            crates.append(connection, entry)
+
+    def values(self, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
+        """By run and measurement: value and expanded uncertainty of all that have a plain number."""
+        with self._reading("values of runs") as connection:
+            return crates.values(connection, runs)
 
     def close(self) -> None:
         """Let go of the file."""

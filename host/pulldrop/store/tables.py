@@ -18,9 +18,9 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 3
+VERSION = 4
 """Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations;
-3: what the diagnosis named."""
+3: what the diagnosis named; 4: crates."""
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -168,7 +168,29 @@ golden = Table(
     _text("marked"),
 )
 
-SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,)}
+crate = Table(
+    "crate",
+    metadata,
+    Column("name", String, primary_key=True),
+    Column("simulated", Boolean, nullable=False),
+    _text("begun"),
+)
+
+# What happened to a crate, in order; its tally follows from nothing else. `body` is the whole of an event.
+crate_event = Table(
+    "crate_event",
+    metadata,
+    Column("crate", String, ForeignKey("crate.name"), primary_key=True),
+    Column("seq", Integer, primary_key=True),
+    _text("at"),
+    _text("kind"),
+    Column("number", Integer, nullable=False),
+    Column("run", String, ForeignKey("run.id")),
+    Column("bin", String),
+    _text("body"),
+)
+
+SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,), 4: (crate, crate_event)}
 """Tables by the version that brought them, for stores that were made before."""
 
 

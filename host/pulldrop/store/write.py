@@ -23,10 +23,11 @@ from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
-from pulldrop.store import tables
+from pulldrop.store import crates, tables
 from pulldrop.store.errors import PartRefused, StoreTrouble, explained
 from pulldrop.store.place import writing
 from pulldrop.store.read import cut_off
+from pulldrop.store.stamps import stamp
 
 PART_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,19}")
 """Short, and writable with a pen."""
@@ -49,13 +50,6 @@ class RunHeader(Frozen):
 def dump(value: object) -> str:
     """JSON of nouns; plain `json`, because it keeps every float, infinity too, as it is."""
     return json.dumps(value, separators=(",", ":"))
-
-
-def stamp(when: datetime) -> str:
-    """UTC in ISO 8601 with six decimals, so that text order is time order. Refuses a time without a zone."""
-    if when.tzinfo is None:
-        raise ValueError("a time without a zone cannot be stored; use datetime.now(UTC)")
-    return when.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 class OpenRun:
@@ -90,11 +84,13 @@ class OpenRun:
         self._note_written(raw)
 
     def finish(
-        self, verdict: Verdict, ended: datetime, bench_s: float, faults: tuple[NamedFault, ...] = ()
-    ) -> RunRecord:
+        self, verdict: Verdict, ended: datetime, bench_s: float, faults: tuple[NamedFault, ...] = (),
+        entry: crates.Entry | None = None,
+    ) -> RunRecord:  # fmt: skip
         """Close the run with its verdict and what the diagnosis named, and give the record.
 
-        Raises StoreTrouble, the record rescued.
+        `entry`: what happens to a crate with it, in the same transaction: both are kept, or neither.
+        Raises StoreTrouble, the record rescued, and CrateRefused.
         """
         self._check_open()
         record = self._record(ended, verdict, bench_s, faults)
@@ -104,6 +100,8 @@ class OpenRun:
                 for seq, one in enumerate(faults):
                     connection.execute(insert(tables.fault), _fault_row(self.id, seq, one))
                 connection.execute(insert(tables.run_end), _end_row(record))
+                if entry is not None:
+                    crates.append(connection, entry)
         except StoreTrouble as trouble:
             raise self._rescued(trouble, record) from trouble
         self._note_written(raw)
