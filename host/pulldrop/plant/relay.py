@@ -14,7 +14,7 @@ from pulldrop.plant.armature import Mechanics
 from pulldrop.plant.coil import Magnetics, copper_ohm
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.parts import Parts
-from pulldrop.plant.suppression import NOMINAL, SETTLE_S, CoilCircuit, Feed, Harness, bench_network, circuit
+from pulldrop.plant.suppression import NOMINAL, SETTLE_S, CoilCircuit, Feed, Harness, at_socket, bench_network, circuit
 
 MOVE_S = 10e-6
 """Step while the armature or the leaf moves."""
@@ -121,8 +121,8 @@ class Relay:
             outer = bench_network(self.harness, volts, feed.switch, feed.diode)
             net = outer.beside(self.parts.suppression)
         u0, ohm, _, _ = net.segment(self.i)
-        coil_v = u0 - ohm * self.i
-        return circuit(coil_v + lead_ohm * outer.current(-coil_v), volts, feed.switch, self.harness)
+        socket_v, amps = at_socket(outer, self.parts.suppression, u0 - ohm * self.i)
+        return circuit(socket_v + lead_ohm * amps, volts, feed.switch, self.harness)
 
     def tack(self, newton: float) -> None:
         """NO, where it touches now, is welded with a force; the grid starts anew."""
