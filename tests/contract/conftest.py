@@ -1,32 +1,12 @@
-"""The boards that keep the contract, each with the same part in its socket and the same chance on its bench."""
+"""Fixtures of the contract suite: one board of each kind, everything off at the start of each test."""
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 
 import pytest
+from opened import KINDS, Stop, opened
 
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.serial import SerialBoard
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.emulator.process import Emulator
-from pulldrop.plant.specimen import Specimen
-
-TITLE = "a sound 12 V changeover relay, invented for the contract suite"
-SEED = 7
-KINDS = ("virtual", "emulated")
-BARE = "-bare"
-
-Stop = Callable[[bool], None]
-
-
-def opened(kind: str, stack: ExitStack) -> tuple[Board, Stop]:
-    """A fresh board and its emergency stop; the stack closes both."""
-    bare = kind.endswith(BARE)
-    if kind.removesuffix(BARE) == "virtual":
-        virtual = stack.enter_context(VirtualBoard(Specimen(title=TITLE), SEED, bare))
-        return virtual, virtual.open_stop
-    emulator = stack.enter_context(Emulator(f"title: {TITLE}\n", SEED, bare=bare))
-    return stack.enter_context(SerialBoard.open(emulator.port)), emulator.open_stop
 
 
 @pytest.fixture(scope="module", params=KINDS)

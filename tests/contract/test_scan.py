@@ -8,7 +8,7 @@ from contextlib import ExitStack
 from itertools import permutations
 
 import pytest
-from conftest import opened
+from opened import opened
 
 from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Scan, Stairs, Trip
 from pulldrop.board.errors import Refused

@@ -1,0 +1,27 @@
+"""The boards that keep the contract, each with the same part in its socket and the same chance on its bench."""
+
+from collections.abc import Callable
+from contextlib import ExitStack
+
+from pulldrop.board.contract import Board
+from pulldrop.board.serial import SerialBoard
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.emulator.process import Emulator
+from pulldrop.plant.specimen import Specimen
+
+TITLE = "a sound 12 V changeover relay, invented for the contract suite"
+SEED = 7
+KINDS = ("virtual", "emulated")
+BARE = "-bare"
+
+Stop = Callable[[bool], None]
+
+
+def opened(kind: str, stack: ExitStack) -> tuple[Board, Stop]:
+    """A fresh board and its emergency stop; the stack closes both."""
+    bare = kind.endswith(BARE)
+    if kind.removesuffix(BARE) == "virtual":
+        virtual = stack.enter_context(VirtualBoard(Specimen(title=TITLE), SEED, bare))
+        return virtual, virtual.open_stop
+    emulator = stack.enter_context(Emulator(f"title: {TITLE}\n", SEED, bare=bare))
+    return stack.enter_context(SerialBoard.open(emulator.port)), emulator.open_stop
