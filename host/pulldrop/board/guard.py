@@ -25,6 +25,7 @@ class Guard:
         self.trip = Trip.NONE
         self.stop_open = False
         self._limit = 0
+        self._was_over: bool | None = None
         self._over_since: float | None = None
         self._on_until = 0.0
         self._pulse_until: float | None = None
@@ -44,7 +45,7 @@ class Guard:
         if self.stop_open:
             self.trip_now(Trip.EMERGENCY_STOP)
         self.raise_trip()
-        self._limit = drive.limit
+        self._limit, self._was_over = drive.limit, None
         self._on_until = self.bench.time_s + drive.on_ms / 1000 / self.clock
         self.drive(pins)
 
@@ -55,6 +56,7 @@ class Guard:
             self._loaded.append((bench.time_s, float("inf")))
         elif bench.pins.branches and not pins.branches:
             self._loaded[-1] = (self._loaded[-1][0], bench.time_s)
+        self._was_over = None
         bench.drive(pins)
 
     def begin_pulse(self, pulse: Pulse) -> None:
@@ -145,7 +147,8 @@ class Guard:
         """Advance with the coil on; the moment reached. In one go, unless over-current is found at either end."""
         bench = self.bench
         before, closely = bench.snapshot(), min(until, bench.time_s + CLOSELY_S)
-        to = closely if self._over() else until
+        was_over = self._over() if self._was_over is None else self._was_over
+        to = closely if was_over else until
         edges = bench.advance(to)
         over = self._over()
         if over and to > closely:
@@ -153,6 +156,7 @@ class Guard:
             to, edges = closely, bench.advance(closely)
             over = self._over()
         self._edges += edges
+        self._was_over = over
         if not over:
             self._over_since = None
         elif self._over_since is None:
@@ -179,7 +183,7 @@ class Guard:
 
 def _live(pins: Pins) -> bool:
     """Whether anything is on; the DAC keeps its code when the time is over, as on the firmware."""
-    return pins != replace(RELEASED, dac=pins.dac)
+    return bool(pins.coil or pins.diode or pins.branches or pins.throws or pins.dry)
 
 
 def _tripped(trip: Trip) -> Tripped:
