@@ -4,6 +4,7 @@ Rule: procedures ask this, not the board, for anything in volts or amps.
 """
 
 import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +20,10 @@ COIL_MOST_V = 29.0
 SUPPLY_SHARE = 0.95
 """Nearer to the supply's current limit its volts sag, and the board's own limit trips."""
 BOTH = Contact.NO | Contact.NC
+
+
+Enough = Callable[[str, Sequence[float]], bool]
+"""Whether the single values of a measurement, by its id, tell enough: then no further make is made."""
 
 
 class CannotTest(Exception):
@@ -41,8 +46,9 @@ class CoilPoint:
 class Bench:
     """One part on one board during one run."""
 
-    def __init__(self, board: Board, calibration: Calibration, plan: Plan) -> None:
+    def __init__(self, board: Board, calibration: Calibration, plan: Plan, enough: Enough | None = None) -> None:
         self.board = board
+        self._enough = enough
         self.plan = plan
         self.scales = Scales(calibration)
         self._calibration = calibration
@@ -55,6 +61,10 @@ class Bench:
         self.rest: Contact = Contact.NONE
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)
         self.temperature_c = temperature.from_sum(total, calibration.temperature_offset_k)
+
+    def told_enough(self, makes: Mapping[str, Sequence[float]]) -> bool:
+        """Whether every one of these measurements has makes enough; never, unless somebody says what is enough."""
+        return self._enough is not None and all(self._enough(id, values) for id, values in makes.items())
 
     @property
     def form_c(self) -> bool:

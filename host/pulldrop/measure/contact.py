@@ -10,6 +10,8 @@ from pulldrop.board.contract import Analog, Branch, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
+from pulldrop.measure.calibrate import SEAT_OHM
+from pulldrop.measure.ranges import of_range
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.model.plan import ContactStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -22,9 +24,6 @@ BREAK_S = 0.03
 FULL_SCALE = 32_700
 GAINS = (5, 4, 3, 2, 1)
 """Range codes of the converter, 256 mV to 4.096 V; each next one doubles the range but the first."""
-GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
-CLIP_OHM, CLIP_ROOM_OHM = 0.2e-3, 0.1e-3
-"""What blade and clip add between the sense points, and how far from that a socket may be (assumed)."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
 SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
@@ -67,6 +66,8 @@ def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
         bench.release(BREAK_S)
         if bench.form_c:
             _load(bench, step, nc)
+        if bench.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
+            break
     for series in wanted:
         yield _reading(bench, step, series)
 
@@ -90,7 +91,7 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
         counts = when_rested(bench, step.coil, pulse)
         if max(map(abs, counts.drop)) < FULL_SCALE:
             break
-    drop_v = nominal_value(bench.scales.drop(_mean(counts.drop))) * GAIN_FACTOR[counts.gain]
+    drop_v = nominal_value(bench.scales.drop(_mean(counts.drop)) * of_range(counts.gain))
     return Make(drop_v, nominal_value(bench.scales.load(_mean(counts.shunt))), counts)
 
 
@@ -123,22 +124,31 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
     """The median over the makes, brought to the asked current; a bound when the contact would not carry it."""
     id, makes = series.id, series.makes
     if series.stayed_open:
-        return NotTested(id=id, reason=f"the throw stayed open in {series.stayed_open} of {step.makes} makes")
-    shown = bench.conditions(load=f"{step.load:g} A", makes=str(step.makes), method="four-wire, dry make, then load")
+        return NotTested(
+            id=id, reason=f"the throw stayed open in {series.stayed_open} of {series.stayed_open + len(makes)} makes"
+        )
+    shown = bench.conditions(load=f"{step.load:g} A", makes=str(len(makes)), method="four-wire, dry make, then load")
     raw = [m.counts for m in makes]
     starved = [m for m in makes if m.load_a < LEAST_SHARE * step.load]
     if len(starved) * 2 >= len(makes):
         least = min(m.drop_v for m in starved)
         carried = max(m.load_a for m in starved)
-        note = bench.conditions(load=f"{step.load:g} A asked, at most {carried:.2f} A carried", makes=str(step.makes))
+        note = bench.conditions(load=f"{step.load:g} A asked, at most {carried:.2f} A carried", makes=str(len(makes)))
         return bounded(id, ">", least, note, raw=raw, makes=[m.drop_v for m in makes])
-    scaled = [m.drop_v * step.load / m.load_a if m.load_a > 0 else m.drop_v for m in makes]
+    scaled = _scaled(step, makes)
     middle = median_of(scaled, "makes")
-    widest = max(GAIN_FACTOR[m.counts.gain] for m in makes)
-    zero_v = widest * (bench.scales.drop(0.0) - nominal_value(bench.scales.drop(0.0)))
-    room = rectangular(step.load * CLIP_ROOM_OHM, "clips", "blade and clip lie between the sense points")
-    value = middle * bench.scales.drop.one / bench.scales.load.one + zero_v - step.load * CLIP_OHM + room
+    widest = of_range(min(m.counts.gain for m in makes))
+    zero_v = nominal_value(widest) * (bench.scales.drop(0.0) - nominal_value(bench.scales.drop(0.0)))
+    ratio = bench.scales.drop.one / bench.scales.load.one * (widest / nominal_value(widest))
+    seat = rectangular(SEAT_OHM, "seating", "a clip differs from seating to seating")
+    clips = bench.scales.clips[series.throw] + seat
+    value = middle * ratio + zero_v - step.load * clips
     return reading(id, value, shown, raw=raw, makes=scaled)
+
+
+def _scaled(step: ContactStep, makes: Sequence[Make]) -> list[float]:
+    """Drops brought to the asked current."""
+    return [m.drop_v * step.load / m.load_a if m.load_a > 0 else m.drop_v for m in makes]
 
 
 def _mean(counts: Sequence[int]) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
-from pulldrop.measure.bench import Bench, CannotTest, PartStops
+from pulldrop.measure.bench import Bench, CannotTest, Enough, PartStops
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
 from pulldrop.measure.flyback import flyback
@@ -66,9 +66,14 @@ class StepStarted:
     count: int
 
 
-def perform(plan: Plan, board: Board, calibration: Calibration) -> Iterator[StepStarted | Finding]:
-    """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble."""
-    bench = Bench(board, calibration, plan)
+def perform(
+    plan: Plan, board: Board, calibration: Calibration, enough: Enough | None = None
+) -> Iterator[StepStarted | Finding]:
+    """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble.
+
+    `enough` is asked after every make, with a measurement's id and its single values, whether they tell enough.
+    """
+    bench = Bench(board, calibration, plan, enough)
     stopped_by = ""
     for index, step in enumerate(plan.steps, 1):
         yield StepStarted(TITLES[step.measure], index, len(plan.steps))

@@ -13,6 +13,7 @@ from typing import Any
 from pulldrop.measure import edges
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
+from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import TimingStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
@@ -28,13 +29,11 @@ LATE_TICKS = {Contact.NO: (0.5, 0.5), Contact.NC: (5.5, 2.0)}
 """How late an edge is logged, and how far from that it may be, in ticks of 0.5 us. NO: hardware capture behind a noise
 canceller of 4 cycles. NC: 2.1 to 3.3 us from the pin to the reading of the timer (240 edges of the compiled firmware);
 one in six comes later still, behind the sampling interrupt, which moves a median of makes little."""
-WARM_SHARE = 0.3
-"""Operate time grows with coil resistance, by 0 to 0.6 of its share: the time to reach a current I is
--L/R ln(1 - I R / V), which gives 0.5 at I R / V = 0.5, and the armature's flight, which hardly knows R."""
+WARM_SHARE = {"operate_time": (0.4, 0.2), "transfer_time": (0.4, 0.3), "bounce_time_no": (0.25, 0.25)}
+"""Times grow with coil resistance by this share of its own, and so far from it: the time to reach a current I is
+-L/R ln(1 - I R / V), which gives 0.5 at I R / V = 0.5, and the armature's flight knows R less (twelve parts of four
+classes of virtual part: 0.35 to 0.54, 0.28 to 0.63, 0.01 to 0.51)."""
 TVS_V, TVS_ROOM = 68.0, 0.05
-CLAMP_SHARE = 0.4
-"""How much of a release is the fall of the coil's current at supply = clamp - supply, at most (four classes of virtual
-part without suppression; with one the bench's clamp is not reached)."""
 MAKES_DIFFER = 0.003
 """Standard deviation of one make's time as a share of it, before it is seen (assumed)."""
 
@@ -42,14 +41,14 @@ MAKES_DIFFER = 0.003
 @dataclass(frozen=True, slots=True)
 class Coil:
     """How the coil was driven: volts asked for, volts (1 with their relative uncertainty), how far they are off those
-    asked for and the warming since the coil step as shares, and the volts of the TVS if it
-    takes the coil's energy, else 0."""
+    asked for and the warming since the coil step as shares, and the seconds for which the bench's clamp takes the
+    coil's energy at a break, 0 when the part does so itself."""
 
     asked_v: float
     one: Any
     off: float
     warmer: float
-    clamp_v: float
+    clamped_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +70,14 @@ def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
     bench.release(REST_S)
     makes, breaks, operated, point = _cycle(bench, step)
-    coil = _coil(bench, point, step)
+    coil = _coil(bench, point, step, breaks)
     coil_v = nominal_value(point.volts)
-    at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(step.makes))
+    at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
     yield state("contact_operated", throws(operated, bench.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
-        raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {step.makes} makes at {coil_v:.1f} V")
+        raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {len(makes)} makes at {coil_v:.1f} V")
     clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
     for captures, time in _times(bench, makes, breaks, at, at + clamp):
         yield _median(bench, time, captures, coil)
@@ -116,17 +115,36 @@ def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture]
         bench.board.wait(MAGNETISE_S)
         operated, point = bench.contacts(), bench.sense()
         off = bench.drive(step.coil, 1000, on=False, diode=diode)
-        breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER))
+        breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
         bench.board.wait(REST_S)
+        if bench.told_enough(_seconds(bench, makes, breaks)):
+            break
     return makes, breaks, operated, point
 
 
-def _coil(bench: Bench, point: CoilPoint, step: TimingStep) -> Coil:
-    """What is known of the drive from the coil's point at the last make."""
+def _seconds(bench: Bench, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
+    """Each time of every make so far; of a part that never closes NO, that alone, as long as the window."""
+    if all(edges.first_closing(c, Contact.NO) is None for c in makes):
+        return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
+    return {
+        time.id: [t / TICKS_PER_S for c in captures if (t := time.ticks(c)) is not None]
+        for captures, time in _times(bench, makes, breaks, (), ())
+    }
+
+
+def _coil(bench: Bench, point: CoilPoint, step: TimingStep, breaks: Sequence[Capture]) -> Coil:
+    """What is known of the drive from the coil's point at the last make, and from its low end at the breaks."""
     warmer = nominal_value(point.volts / point.amps / bench.ohm()) - 1 if nominal_value(point.amps) > 0 else 0.0
     volts = nominal_value(point.volts)
     off = max(bench.volts_per_count / 2, abs(volts - step.coil)) / step.coil
-    return Coil(step.coil, point.volts / volts, off, max(warmer, 0.0), TVS_V if step.clamp == "tvs" else 0.0)
+    clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
+    return Coil(step.coil, point.volts / volts, off, max(warmer, 0.0), clamped_s)
+
+
+def clamped(capture: Capture) -> float:
+    """Seconds for which the low end of the coil stands at the bench's clamp."""
+    most = BENCH_CLAMP_V / VOLTS_A_COUNT
+    return sum(sample >= most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
 
 
 def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
@@ -140,11 +158,11 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
     middle = median(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
     if time.driven:
         middle = middle * _drive(coil, time)
-    elif coil.clamp_v:
-        middle = middle * (1 + _clamp(coil))
-    return reading(
-        time.id, bench.scales.tick.span(middle), time.shown, raw=captures, makes=[t / TICKS_PER_S for t in ticks]
-    )
+    value = bench.scales.tick.span(middle)
+    if time.id == "release_time":
+        value = value + _clamp(coil)
+    single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
+    return reading(time.id, value, time.shown, raw=captures, makes=single)
 
 
 def _late(start: Contact | None, end: Contact) -> Any:
@@ -159,18 +177,14 @@ def _late(start: Contact | None, end: Contact) -> Any:
 def _drive(coil: Coil, time: Time) -> Any:
     """1, with what volts and warmth of the coil make of a time that they decide: about their own share of it."""
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
-    if time.start is None:
-        room = WARM_SHARE * coil.warmer
-        warmth = rectangular(room, "coil warmth", "the coil is warmer than the bench") - room
-    else:
-        warmth = rectangular(coil.warmer, "coil warmth", "the coil is warmer than the bench")
+    share, room = WARM_SHARE[time.id]
+    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench") - share * coil.warmer
     return coil.one * (1 + setting + warmth)
 
 
 def _clamp(coil: Coil) -> Any:
-    """0, with what the clamp's tolerance makes of a release: the current falls in about L I / (clamp - supply)."""
-    clamp, supply = coil.clamp_v, coil.asked_v
-    room = CLAMP_SHARE * TVS_ROOM * clamp * supply / (clamp - supply) ** 2
+    """0 s, with what the clamp's tolerance makes of a release: the current falls in about L I / (clamp - supply)."""
+    room = coil.clamped_s * TVS_ROOM * TVS_V / (TVS_V - coil.asked_v)
     return rectangular(room, "clamp", "the TVS of the bench is 5 % exact")
 
 

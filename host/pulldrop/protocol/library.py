@@ -23,6 +23,11 @@ def rating_names() -> tuple[str, ...]:
     return _names_in(FOLDER / "ratings")
 
 
+def crate_names() -> tuple[str, ...]:
+    """Names of the shipped protocols of crates, in order."""
+    return _names_in(FOLDER / "crates")
+
+
 def find(name_or_path: str) -> Path:
     """The file of a shipped protocol's name, or of a path. Raises UnknownName."""
     return _find(name_or_path, FOLDER, "protocol")
@@ -32,6 +37,11 @@ def find_rating(name_or_path: str, beside: Path | None = None) -> Path:
     """The file of a rating; with `beside`, one of that name in that folder goes before a shipped one."""
     own = beside / f"{name_or_path}.yaml" if beside and not _is_path(name_or_path) else None
     return own if own and own.is_file() else _find(name_or_path, FOLDER / "ratings", "rating")
+
+
+def find_crate(name_or_path: str) -> Path:
+    """The file of a crate's protocol. Raises UnknownName."""
+    return _find(name_or_path, FOLDER / "crates", "crate protocol")
 
 
 def _names_in(folder: Path) -> tuple[str, ...]:

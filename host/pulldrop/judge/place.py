@@ -1,0 +1,102 @@
+"""Which bin a part goes into, and whether anything still to be measured could change that.
+
+Each condition of a rule holds, does not hold, or is not known: a reading that is missing, or too near its limit.
+A bin is certain when no rule above it that is not known would give another one. Rule: nothing but a run in which all
+that was wanted was measured puts a part into keep or light duty.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pulldrop.judge.decide import decide
+from pulldrop.model.crate import Bin
+from pulldrop.model.fault import NamedFault
+from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import LOADED
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.sorting import Rule
+from pulldrop.model.verdict import Judged, Outcome
+
+Known = bool | None
+"""None: not known."""
+UNPLACED = "no rule of the crate's protocol gives it a bin"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A bin and why; `certain`: nothing that is not known yet could change it."""
+
+    bin: Bin
+    why: str
+    certain: bool
+
+
+def choose(
+    rules: Sequence[Rule], plan: Plan, judged: Sequence[Judged], faults: Sequence[NamedFault] | None = None
+) -> Choice:
+    """The bin by what is known now. `faults` is None as long as the diagnosis was not made."""
+    by_id = {one.id: one for one in judged}
+    other_bins: set[Bin] = set()
+    for rule in rules:
+        holds = _holds(rule, plan, by_id, faults)
+        if holds:
+            return Choice(rule.bin, rule.why, other_bins <= {rule.bin})
+        if holds is None:
+            other_bins.add(rule.bin)
+    return Choice(Bin.LOOK_AGAIN, UNPLACED, not other_bins)
+
+
+def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence[NamedFault] | None) -> Known:
+    asked: list[Known] = []
+    if rule.passes:
+        asked.append(_passes(plan, by_id))
+    if rule.fails:
+        asked.append(_one_fails(rule.fails, by_id))
+    if rule.fails_only:
+        asked.append(_fails_only(rule.fails_only, plan, by_id))
+    asked += [_within(id, limit, by_id) for id, limit in rule.within.items()]
+    if rule.found:
+        asked.append(None if faults is None else bool(faults) and faults[0].id in rule.found)
+    return _all(asked)
+
+
+def _all(asked: Sequence[Known]) -> Known:
+    if False in asked:
+        return False
+    return None if None in asked else True
+
+
+def _state(id: str, plan: Plan, by_id: Mapping[str, Judged]) -> Known:
+    """Whether one measurement is as it must be: True also for one without a limit, once it was measured."""
+    one = by_id.get(id)
+    if one is None or one.outcome in (Outcome.NOT_TESTED, Outcome.UNSURE):
+        return None
+    return one.outcome is not Outcome.FAIL
+
+
+def _passes(plan: Plan, by_id: Mapping[str, Judged]) -> Known:
+    loaded = [id for id in plan.wanted if id in LOADED]
+    if not loaded or any(id in by_id and isinstance(by_id[id].finding, NotTested) for id in loaded):
+        return False if _one_fails(plan.wanted, by_id) else None
+    return _all([_state(id, plan, by_id) for id in plan.wanted])
+
+
+def _one_fails(ids: Sequence[str], by_id: Mapping[str, Judged]) -> Known:
+    states = [one.outcome if (one := by_id.get(id)) else None for id in ids]
+    if Outcome.FAIL in states:
+        return True
+    return None if any(one in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for one in states) else False
+
+
+def _fails_only(ids: Sequence[str], plan: Plan, by_id: Mapping[str, Judged]) -> Known:
+    """The others pass, and one of these fails."""
+    return _all([_one_fails(ids, by_id), *(_state(id, plan, by_id) for id in plan.wanted if id not in ids)])
+
+
+def _within(id: str, limit: Limit, by_id: Mapping[str, Judged]) -> Known:
+    one = by_id.get(id)
+    if one is None or not isinstance(one.finding, Reading):
+        return None
+    outcome = decide(one.finding, limit).outcome
+    return None if outcome is Outcome.UNSURE else outcome is Outcome.PASS

@@ -1,0 +1,178 @@
+"""The protocol of a crate: its shape as written, its checks, and the way to a `Sorting` in which limits are numbers."""
+
+import hashlib
+from collections.abc import Iterator
+from difflib import get_close_matches
+from pathlib import Path
+
+from pydantic import Field
+
+from pulldrop.model.crate import Bin
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import ContactStep, Plan
+from pulldrop.model.rating import Name
+from pulldrop.model.raw import Frozen
+from pulldrop.model.sorting import Rule, Sorting
+from pulldrop.protocol import library, load
+from pulldrop.protocol.errors import DoesNotFit, UnknownName
+from pulldrop.protocol.expression import BadLimit, parse
+from pulldrop.protocol.limits import NoFigure, apply
+from pulldrop.protocol.limits import check as check_limit
+from pulldrop.text.document import Document, Steps, read
+from pulldrop.text.problem import BadText, Problem
+from pulldrop.text.shape import try_fit
+
+PLAN_FAULTS = (UnknownName, DoesNotFit)
+
+
+class When(Frozen):
+    """What must hold for a bin, all of it together."""
+
+    passes: bool = Field(default=False, description="true: every limit of the protocol is met")
+    fails: tuple[str, ...] = Field(default=(), description="one of these measurements fails; 'any' for any at all")
+    fails_only: tuple[str, ...] = Field(default=(), description="something fails, and nothing but these measurements")
+    within: dict[str, str] = Field(default_factory=dict, description="limits that are surely met, by measurement")
+    found: tuple[str, ...] = Field(default=(), description="the diagnosis names one of these first")
+
+
+class RuleLine(Frozen):
+    """One rule as written."""
+
+    bin: Bin = Field(description="keep, light duty, scrap or look again")
+    why: str = Field(min_length=1, max_length=160, description="in words, for the person who sorts")
+    when: When = Field(description="what must hold, all of it together")
+
+
+class CrateProtocol(Frozen):
+    """How a crate is sorted, as written: two protocols, and rules from the top; where none holds: look again."""
+
+    crate: Name = Field(description="name of the crate's protocol, the same as the file's")
+    version: int = Field(ge=1, description="whole number, raised with every change that can change a bin")
+    title: str = Field(min_length=1, max_length=120, description="what kind of crate it is for, in a line")
+    screen: Name = Field(description="protocol that ends as soon as the bin is certain")
+    full: Name = Field(description="protocol that decides where the screen cannot")
+    golden_every: int = Field(ge=0, le=1000, description="parts between two golden parts, such as 25; 0 for none")
+    source: Source = Field(description="where the rules come from")
+    rules: tuple[RuleLine, ...] = Field(min_length=1, description="from the top; the first that holds gives the bin")
+
+
+def names() -> tuple[str, ...]:
+    """Names of the shipped crates' protocols, in order."""
+    return library.crate_names()
+
+
+def sorting(name_or_path: str) -> Sorting:
+    """The crate's protocol of a name or path, bound. Raises UnknownName, DoesNotFit, or BadText."""
+    found = check(library.find_crate(name_or_path))
+    if isinstance(found, list):
+        raise BadText(found)
+    return found
+
+
+def is_crate(path: Path) -> bool:
+    """Whether a file is a crate's protocol rather than a part's: it begins with `crate`."""
+    try:
+        value = read(path).value
+    except BadText:
+        return False
+    return isinstance(value, dict) and "crate" in value and "protocol" not in value
+
+
+def check(path: Path) -> list[Problem] | Sorting:
+    """Every problem of a crate's protocol, or what it makes."""
+    try:
+        document = read(path)
+    except BadText as bad:
+        return bad.problems
+    problems, written = try_fit(document, CrateProtocol)
+    if written is None:
+        return problems
+    plans: dict[str, Plan] = {}
+    for key, name in (("screen", written.screen), ("full", written.full)):
+        try:
+            plans[key] = load.plan(name)
+        except BadText as bad:
+            problems.append(document.problem((key,), f"the protocol '{name}' is not well formed: {bad.problems[0]}"))
+        except PLAN_FAULTS as fault:
+            problems.append(document.problem((key,), str(fault)))
+    if len(plans) == 2:
+        problems += _problems(document, written, plans["screen"], plans["full"])
+    if problems:
+        return problems
+    return _bound(written, plans["screen"], plans["full"], document.text)
+
+
+def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Plan) -> Iterator[Problem]:
+    """What the shape cannot say."""
+    if (screen.form, screen.rating.nominal) != (full.form, full.rating.nominal):
+        yield document.problem(("full",), "the two protocols are for different kinds of part; expected the same kind")
+    for index, rule in enumerate(written.rules):
+        at: Steps = ("rules", index, "when")
+        when = rule.when
+        if when == When():
+            yield document.problem(at, "nothing is asked here; expected passes, fails, fails_only, within or found")
+        if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY) and not (when.passes or when.fails_only):
+            says = f"'{rule.bin}' needs 'passes: true' or 'fails_only': a part that was not tested in full stays out"
+            yield document.problem(at, says)
+        for key in ("fails", "fails_only"):
+            for place, id in enumerate(getattr(when, key)):
+                if not (key == "fails" and id == "any"):
+                    yield from _unknown(document, (*at, key, place), id, screen, full)
+        for id, limit in when.within.items():
+            found = list(_unknown(document, (*at, "within", id), id, screen, full))
+            yield from found or _limit_problems(document, (*at, "within", id), id, limit, screen)
+
+
+def _unknown(document: Document, at: Steps, id: str, screen: Plan, full: Plan) -> Iterator[Problem]:
+    lacking = [one.protocol for one in (screen, full) if id not in one.wanted]
+    if lacking:
+        near = get_close_matches(id, screen.wanted, 1)
+        hint = f"; did you mean '{near[0]}'?" if near and id not in MEASUREMENTS else ""
+        yield document.problem(at, f"'{id[:60]}' is not measured by {' and '.join(lacking)}{hint}")
+
+
+def _limit_problems(document: Document, at: Steps, id: str, limit: str, screen: Plan) -> Iterator[Problem]:
+    try:
+        check_limit(parse(limit), id, screen.form)
+        apply(parse(limit), id, screen.rating, _load_a(screen))
+    except BadLimit as bad:
+        yield document.problem(at, f"'{id}': {bad}", offset=bad.offset)
+    except NoFigure as lack:
+        yield document.problem(at, f"'{id}': {lack}")
+
+
+def _bound(written: CrateProtocol, screen: Plan, full: Plan, text: str) -> Sorting:
+    return Sorting(
+        name=written.crate,
+        version=written.version,
+        title=written.title,
+        screen=screen,
+        full=full,
+        golden_every=written.golden_every,
+        rules=tuple(_rule(line, written.source, screen) for line in written.rules),
+        text=text,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
+    )
+
+
+def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule:
+    when = line.when
+    fails = plan.wanted if "any" in when.fails else when.fails
+    within = {id: _limit(limit, id, source, plan) for id, limit in when.within.items()}
+    return Rule(
+        bin=line.bin, why=line.why, passes=when.passes, fails=fails, fails_only=when.fails_only, within=within,
+        found=when.found,
+    )  # fmt: skip
+
+
+def _limit(text: str, id: str, source: Source, plan: Plan) -> Limit:
+    applied = apply(parse(text), id, plan.rating, _load_a(plan))
+    return Limit(
+        text=applied.text, source=source, unit=MEASUREMENTS[id].unit, low=applied.low, high=applied.high,
+        state=applied.state,
+    )  # fmt: skip
+
+
+def _load_a(plan: Plan) -> float | None:
+    return next((step.load for step in plan.steps if isinstance(step, ContactStep)), None)
