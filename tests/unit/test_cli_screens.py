@@ -74,6 +74,7 @@ def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixtur
 def test_a_pipe_gets_no_escape_codes_and_a_line_per_step() -> None:
     out = piped(*TEST).stdout.decode()
     assert ESCAPE not in out
+    assert "####" not in out
     assert "\r" not in out.replace("\r\n", "\n")
     assert re.findall(r"^step (\d) of 4: ", out, re.MULTILINE) == ["1", "2", "3", "4"]
 
@@ -83,6 +84,7 @@ def test_a_terminal_without_colour_gets_no_escape_codes() -> None:
     assert code == 0
     assert ESCAPE not in sent
     assert "[+] PASS" in sent
+    assert "    ######      ####    ########  ########" in sent, "and the word in big letters"
 
 
 def test_a_dumb_terminal_gets_no_escape_codes() -> None:

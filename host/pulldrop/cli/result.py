@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli import picture, screen, words
+from pulldrop.cli import big, picture, screen, words
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import RunRecord
@@ -27,9 +27,11 @@ def show_result(out: Console, record: RunRecord) -> None:
 def show_verdict(out: Console, record: RunRecord) -> None:
     """The verdict, big and plain: word, found, means, next."""
     verdict, style = record.verdict, words.tone(record.verdict.overall)
-    rule = "=" * min(out.width - 1, 79)
+    width = min(out.width - 1, 79)
+    rule = "=" * width
     shape = words.SHAPES[verdict.overall]
     out.print(Text(rule, style=style))
+    big.show(out, verdict.overall, width)
     out.print(Text(f"  {shape} {verdict.overall.upper()}   part {record.part.id}", style=style))
     if record.simulated:
         screen.simulated(out, record.board.kind)
