@@ -59,11 +59,10 @@ class Eyes:
         }
         self.pull_up_ohm = PULL_UP_OHM + rectangular(15e3, "pull-up", "20 to 50 kohm, data sheet")
 
-    def look(self, source: Line, sink: Line, look: Line = Line.NONE, weak: bool = False) -> Sight:
-        """The pair, looked at several times."""
-        counts = tuple(
-            self.board.scan(Scan(source, sink, look, weak)) for _ in range(BARE_LOOKS if self.bare else LOOKS)
-        )
+    def look(self, source: Line, sink: Line, look: Line = Line.NONE, weak: bool = False, times: int = 0) -> Sight:
+        """The pair, looked at several times, or as often as is said."""
+        usual = BARE_LOOKS if self.bare else LOOKS
+        counts = tuple(self.board.scan(Scan(source, sink, look, weak)) for _ in range(times or usual))
         return self._bare(counts) if self.bare else self._full(counts)
 
     def volts(self, counts: float) -> Any:

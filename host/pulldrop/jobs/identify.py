@@ -1,0 +1,68 @@
+"""What is in the socket, which protocol and rating suit it, and whether a plan may be run on it.
+
+Rule: nothing is proposed or refused by what is unsure; a person who knows better leaves the look out.
+"""
+
+from pulldrop.board.contract import Board
+from pulldrop.measure.identify import look
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.nature import Nature, Sure
+from pulldrop.model.plan import Plan
+from pulldrop.model.rating import Rating
+from pulldrop.protocol import library
+from pulldrop.protocol.load import load_rating
+
+CLASS = "class-"
+BLADES = {"A": 4, "B": 4, "C": 5, "twin 87": 4}
+
+
+def identify(board: Board, calibration: Calibration) -> Nature:
+    """What lies in the socket, with rating and protocol proposed. Raises BoardError."""
+    nature = look(board, calibration, classes())
+    return propose(nature, board.identity.build == "bare")
+
+
+def classes() -> tuple[Rating, ...]:
+    """The shipped ratings of classes, which no single maker's sheet narrows."""
+    return tuple(load_rating(library.find_rating(name)) for name in library.rating_names() if name.startswith(CLASS))
+
+
+def propose(nature: Nature, bare: bool) -> Nature:
+    """Name protocol and rating, where they follow from what was seen."""
+    if nature.refuse or nature.volts is None or not nature.forms or nature.forms[0] == "B":
+        return nature
+    blades = BLADES[nature.forms[0]]
+    form = "c" if blades == 5 else "a"
+    protocol = f"relay-{blades}t-{nature.volts:g}v-{'bare' if bare else 'quick'}"
+    ratings = [name for name in nature.classes if name.endswith(f"{nature.volts:g}v-form-{form}")]
+    ratings.sort(key=lambda name: "mini" not in name)
+    told: list[Sure] = [one.sure for one in nature.statements if one.about in ("form", "class")]
+    sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
+    known = protocol in library.names()
+    return nature.model_copy(
+        update={"protocol": protocol if known else "", "rating": ratings[0] if ratings else "", "sure": sure}
+    )
+
+
+def refusal(nature: Nature, plan: Plan) -> str:
+    """Why this plan must not be run on this part, as a sentence; empty when it may."""
+    if nature.refuse:
+        return nature.refuse
+    told = nature.said("class")
+    if nature.volts is not None and told and told.sure != "unsure" and nature.volts != plan.rating.nominal:
+        ohm = f"{nature.coil.ohm:.0f} ohm" if nature.coil else "its ohms"
+        return (
+            f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.protocol} is for {plan.rating.nominal:g} V: it"
+            f" would {'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
+        )
+    if plan.form == "C" and nature.forms == ("twin 87",):
+        return (
+            f"the part has two blades 87, joined inside, and {plan.protocol} is for changeover parts; a protocol for 4"
+            " terminals suits it, the second blade 87 left alone"
+        )
+    if plan.form == "A" and nature.forms[:1] == ("C",) and "B" in nature.forms:
+        return (
+            f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {plan.protocol} is"
+            " for normally open ones"
+        )
+    return ""

@@ -1,0 +1,28 @@
+"""Find out what the part is before anything is energised: all pairs at a few mA, then the coil at a volt or two.
+
+Rule: the coil supply is used only when the scan has shown that the coil is where it should be and is no short.
+"""
+
+from collections.abc import Sequence
+
+from pulldrop.board.contract import Analog, Board
+from pulldrop.measure import temperature
+from pulldrop.measure.low_energy import respond
+from pulldrop.measure.nature import Seen, may_feed, nature_of
+from pulldrop.measure.scan_read import Eyes
+from pulldrop.measure.survey import survey
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.nature import Nature
+from pulldrop.model.rating import Rating
+
+
+def look(board: Board, calibration: Calibration, classes: Sequence[Rating]) -> Nature:
+    """What lies in the socket, without a proposal. Raises BoardError."""
+    began = board.elapsed()
+    board.off()
+    celsius = temperature.from_sum(board.sense_analog(Analog.BENCH_TEMPERATURE), calibration.temperature_offset_k)
+    pairs = survey(Eyes(board))
+    response = respond(board, calibration) if may_feed(pairs) else None
+    board.off()
+    nature = nature_of(Seen(pairs, response, celsius), classes)
+    return nature.model_copy(update={"bench_s": board.elapsed() - began})

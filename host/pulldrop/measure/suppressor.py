@@ -1,0 +1,145 @@
+"""What is across the coil, from both polarities of the scan, from how its current rises, and from how it lets go.
+
+Rule: pure. What holds the spike at the same volts from half the current is a diode, a zener or the bench's clamp; what
+lets it rise in proportion is a resistor.
+"""
+
+from pulldrop.measure.flyback import BENCH_CLAMP_V
+from pulldrop.measure.low_energy import LEAST_A, Release, Response
+from pulldrop.measure.scan import ONE_WAY
+from pulldrop.measure.survey import Pair, Survey
+from pulldrop.model.nature import Statement, SuppressionSeen, Sure
+
+SPIKE_V = 0.4
+"""A coil that lets go rises by more; the noise of the converter, 2 counts at most, does not."""
+DIODE_MOST_V = 1.6
+PROPORTION = 1.5
+"""Twice the current: a resistor's spike is twice as high, a diode's and a zener's the same. This lies between."""
+FALLS = 1.12
+"""A resistor that takes the coil's current shows a first peak of the flux outside the iron; without it the peak itself
+may have been missed between two samples."""
+PLAIN_OHM = 300.0
+"""Below this many ohms a resistor needs no such check: an open coil's flux alone gives more."""
+DECAYS = 1.6
+"""By so much the first sample may lie below the true peak, at most: it is taken some microseconds late."""
+SEES_DIODE_V = 0.65
+"""Less than this across the coil shows no diode."""
+
+Told = tuple[SuppressionSeen, Statement | None, tuple[str, ...]]
+
+
+def held(release: Release) -> bool:
+    """Whether anything rose at all."""
+    return release.above_v > SPIKE_V
+
+
+def across(survey: Survey, response: Response | None, plus: str) -> Told:
+    """What is across the coil, how sure that is, and what cannot be known."""
+    there, back = survey.at(plus, "85"), survey.at("85", plus)
+    if not any(pair is not None and pair.ohm is not None for pair in (there, back)):
+        return SuppressionSeen(), None, ()
+    if response is not None:
+        return _fed(response)
+    return _looked_at(survey, there, back, plus)
+
+
+def _say(seen: SuppressionSeen, text: str, sure: Sure, why: str = "", *unknown: str) -> Told:
+    return seen, Statement(about="suppression", text=text, sure=sure, why=why), unknown
+
+
+def _fed(response: Response) -> Told:
+    """The coil was walked up to 2 V."""
+    if response.stopped_v is not None:
+        return _stopped(response)
+    if not response.releases:
+        seen = SuppressionSeen(kind="unknown")
+        return _say(seen, "not told: the coil took no current", "unsure")
+    if any(one.a < LEAST_A for one in response.points if one.v > 0.4):
+        return _series(response)
+    half, full = response.releases
+    if not held(full):
+        ohm = full.volts / full.amps
+        seen = SuppressionSeen(kind="resistor", ohm_least=0.97 * ohm, ohm_most=1.03 * ohm)
+        return _say(seen, f"a resistor of {ohm:.0f} ohm", "sure", "it alone carries the current")
+    flat = full.above_v < PROPORTION * half.above_v
+    if flat and full.above_v < DIODE_MOST_V:
+        why = f"the coil lets go {full.above_v:.1f} V above its supply, at half the current as well"
+        return _say(SuppressionSeen(kind="diode"), "a diode across the coil", "sure", why)
+    if full.above_v + full.volts >= BENCH_CLAMP_V:
+        return _none(half, full)
+    return _zener(full) if flat else _resistor(full)
+
+
+def _stopped(response: Response) -> Told:
+    at = response.stopped_v
+    text = f"a diode the wrong way round: from {at:g} V on it takes the current"
+    seen = SuppressionSeen(kind="diode", reversed=True)
+    sure: Sure = "sure" if response.points else "likely"
+    return _say(seen, text, sure, "the coil took its share below, where a silicon diode cannot")
+
+
+def _series(response: Response) -> Told:
+    before, top = response.points[-2:]
+    begins_v = top.v - top.a * (top.v - before.v) / (top.a - before.a)
+    spike = response.releases[-1].above_v
+    more = "and one across it" if spike < DIODE_MOST_V else "and none that holds its spike"
+    text = f"a diode in series with the coil, {more}: 86 is its plus"
+    return _say(SuppressionSeen(kind="series diode"), text, "sure", f"the current begins at {begins_v:.2f} V")
+
+
+def _none(half: Release, full: Release) -> Told:
+    least = full.above_v / full.amps
+    if half.above_v + half.volts < BENCH_CLAMP_V and half.above_v * PROPORTION < full.above_v:
+        seen = SuppressionSeen(kind="unknown", possible=("none", "resistor"), ohm_least=half.above_v / half.amps)
+        return _say(seen, f"none, or a resistor above {half.above_v / half.amps:.0f} ohm", "unsure")
+    seen = SuppressionSeen(kind="none")
+    why = f"its spike reaches the bench's own clamp; a resistor above {least:.0f} ohm would do so too"
+    return _say(seen, "none", "likely", why)
+
+
+def _zener(full: Release) -> Told:
+    seen = SuppressionSeen(kind="zener", zener_v=round(full.above_v - 0.7, 1))
+    why = "its spike is as high from half the current"
+    unknown = "which way round the zener lies, and whether it is one suppressor for both polarities"
+    return _say(seen, f"a diode and a zener of about {full.above_v - 0.7:.0f} V", "likely", why, unknown)
+
+
+def _resistor(full: Release) -> Told:
+    """Spike over current: the coil's own share of the current has left the supply, and flows in the resistor."""
+    ohm = (full.above_v + full.volts) / full.amps
+    if ohm > PLAIN_OHM and full.above_v < FALLS * full.later_v:
+        seen = SuppressionSeen(kind="unknown", possible=("none", "resistor", "zener"))
+        return _say(seen, "none, or a resistor: the peak of its spike was missed", "unsure")
+    seen = SuppressionSeen(kind="resistor", ohm_least=0.93 * ohm, ohm_most=DECAYS * ohm)
+    text = f"a resistor of {seen.ohm_least:.0f} to {seen.ohm_most:.0f} ohm"
+    return _say(seen, text, "likely", "its spike is in proportion to the current")
+
+
+def _looked_at(survey: Survey, there: Pair | None, back: Pair | None, plus: str) -> Told:
+    """By both polarities at a few mA alone."""
+    forth, reverse = _ohm(there), _ohm(back)
+    if there is not None and back is not None and (forth is None) != (reverse is None):
+        wrong = forth is None
+        way = f"85 to {plus}" if wrong else f"{plus} to 85"
+        seen = SuppressionSeen(kind="series diode", reversed=wrong)
+        return _say(seen, f"a diode in series with the coil: it conducts from {way} only", "sure")
+    if forth is None or reverse is None:
+        seen = SuppressionSeen(possible=("none", "diode", "resistor", "zener"))
+        return _say(seen, "not told: this bench can look in one polarity only", "unsure")
+    apart, u = forth - reverse, ((there.expanded_ohm if there else 0) ** 2 + (back.expanded_ohm if back else 0) ** 2)
+    if abs(apart) > max(ONE_WAY * max(forth, reverse), 0.3 * u**0.5):
+        wrong = apart < 0
+        text = f"a diode across the coil{', the wrong way round for 86 as plus' if wrong else ''}"
+        return _say(SuppressionSeen(kind="diode", reversed=wrong), text, "sure", "the polarities differ")
+    volts = min(there.volts if there else 0.0, back.volts if back else 0.0)
+    if volts < SEES_DIODE_V:
+        seen = SuppressionSeen(possible=("none", "diode", "resistor", "zener"))
+        return _say(seen, f"not told: {volts:.2f} V across the coil are too little to see a diode", "unsure")
+    seen = SuppressionSeen(possible=("none", "resistor", "zener"))
+    return _say(
+        seen, "no plain diode; none, a resistor or a zener", "unsure", f"both polarities agree at {volts:.2f} V"
+    )
+
+
+def _ohm(pair: Pair | None) -> float | None:
+    return pair.ohm if pair is not None else None
