@@ -1,5 +1,6 @@
 """What `--json` answers where the answer is not a noun of the model; `pulldrop schema` shows each of these."""
 
+from datetime import datetime
 from typing import Literal
 
 from pulldrop.board.contract import Status
@@ -49,9 +50,24 @@ class CheckAnswer(Frozen):
     problems: tuple[str, ...]
 
 
+class KeptCalibration(Frozen):
+    """The calibration in a board's own memory. No `taken_at`: none that can be used, and `trouble` says why if known.
+
+    Another one may be in a store, and count instead when it is newer.
+    """
+
+    memory: bool
+    taken_at: datetime | None = None
+    good_until: datetime | None = None
+    old: bool = False
+    left_out: tuple[str, ...] = ()
+    trouble: str = ""
+
+
 class BoardAnswer(Frozen):
-    """Of `board info`."""
+    """Of `board info`, and without `calibration` of `board name`."""
 
     board: Identity
     simulated: bool
     status: Status
+    calibration: KeptCalibration | None = None

@@ -9,8 +9,9 @@ from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOptio
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.cli.answers import BoardAnswer
+    from pulldrop.cli.answers import BoardAnswer, KeptCalibration
     from pulldrop.jobs.check import Check
+    from pulldrop.model.identity import Identity
 
 app = typer.Typer(help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True)
 
@@ -34,13 +35,14 @@ def list_boards(as_json: JsonOption = False) -> None:
 
 @app.command("info")
 def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
-    """Ask one board who it is and how it stands; nothing is energised."""
+    """Ask one board who it is, how it stands, and what calibration it keeps; nothing is energised."""
     from pulldrop.cli import screen
     from pulldrop.cli.answers import BoardAnswer
     from pulldrop.jobs.boards import open_board
 
     with open_board(board, None, seed) as bench:
-        answer = BoardAnswer(board=bench.identity, simulated=bench.identity.simulated, status=bench.status())
+        who, status = bench.identity, bench.status()
+        answer = BoardAnswer(board=who, simulated=who.simulated, status=status, calibration=_kept(who, bench.notes()))
     if as_json:
         screen.print_json(answer)
     else:
@@ -115,6 +117,37 @@ def self_test(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOp
     return 0 if well else exits.BENCH
 
 
+def _kept(board: "Identity", notes: bytes) -> "KeptCalibration":
+    """What is in the board's memory, as of now."""
+    from datetime import UTC, datetime
+
+    from pulldrop.cli.answers import KeptCalibration
+    from pulldrop.jobs.calibration import kept_in
+    from pulldrop.model.calibration import GOOD_FOR
+
+    kept, told = kept_in(board, notes)
+    if kept is None or kept.calibration.taken_at is None:
+        return KeptCalibration(memory=bool(notes), trouble=" ".join(told))
+    taken_at, old = kept.calibration.taken_at, kept.calibration.old(datetime.now(UTC))
+    return KeptCalibration(
+        memory=True, taken_at=taken_at, good_until=taken_at + GOOD_FOR, old=old, left_out=kept.left_out
+    )
+
+
+def _about_kept(kept: "KeptCalibration", board: "Identity") -> str:
+    if board.kind == "virtual":
+        return "none: a virtual board forgets; those of the store: pulldrop calibrate show"
+    if not kept.memory:
+        return "this board has no memory for one"
+    if kept.taken_at is None or kept.good_until is None:
+        return kept.trouble or "none; make one: pulldrop calibrate"
+    until = f"good until {kept.good_until:%Y-%m-%d}"
+    if kept.old:
+        until = f"TOO OLD since {kept.good_until:%Y-%m-%d}; calibrate again: pulldrop calibrate"
+    without = f"; without {', '.join(kept.left_out)}" if kept.left_out else ""
+    return f"of {kept.taken_at:%Y-%m-%d}{without}, {until}"
+
+
 def _show_info(out: "Console", answer: "BoardAnswer") -> None:
     from pulldrop.cli import screen
 
@@ -123,7 +156,7 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
         screen.simulated(out, who.kind)
     load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
     build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
-    rows = (
+    rows = [
         ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
         ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
         ("last reset", who.reset_cause),
@@ -134,7 +167,9 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
         ("outputs", "something is energised" if status.on else "all off"),
         ("bad frames", str(status.bad_frames)),
         ("up for", f"{status.uptime_ms / 1000:.1f} s"),
-    )
+    ]
+    if answer.calibration:
+        rows.append(("calibration kept", _about_kept(answer.calibration, who)))
     table = screen.table("", "")
     table.show_header = False
     for row in rows:

@@ -23,7 +23,7 @@ def in_force(store: Store, board: Identity, at: datetime, notes: bytes = b"") ->
     computer.
     """
     record = store.newest_calibration(board)
-    kept, told = _kept(board, notes)
+    kept, told = kept_in(board, notes)
     if kept is not None and (record is None or _newer(kept.calibration, record.calibration)):
         return kept.calibration, (*_age(kept.calibration, at), *_missing(kept))
     if record is None:
@@ -42,8 +42,8 @@ def carry(board: Board, record: CalibrationRecord) -> bool:
     return True
 
 
-def _kept(board: Identity, notes: bytes) -> tuple[Kept | None, tuple[str, ...]]:
-    """What the board keeps of its own, or why that is not used."""
+def kept_in(board: Identity, notes: bytes) -> tuple[Kept | None, tuple[str, ...]]:
+    """What the board keeps of its own, or why that is not used; neither where nothing was ever kept."""
     try:
         kept = unpack(notes)
     except NotesError as error:
