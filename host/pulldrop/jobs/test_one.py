@@ -3,7 +3,8 @@
 Rule: however a run ends, everything is switched off, and only a complete run can be a pass.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -20,11 +21,13 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.plan import Plan
+from pulldrop.model.reading import NotTested
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
-from pulldrop.store import OpenRun, RunHeader, Store, StoreError, StoreTrouble
+from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTrouble
 
 Show = Callable[[Event], None]
+NOT_NEEDED = "not needed: the verdict was certain without it"
 
 
 class RunNotKept(StoreError):
@@ -44,48 +47,107 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """How a run ended; `trouble` is the sentence of what went wrong with the bench."""
+    """How a run ended; `trouble` is the sentence of what went wrong with the bench, `error` what it was."""
 
     ended: Ended
     trouble: str = ""
+    error: BoardError | None = None
 
 
-def run_one(task: Task, board: Board, store: Store, show: Show) -> RunRecord:
+class Void(Exception):
+    """The run says nothing about the part, for it was not in the socket throughout; the message says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A run that is over and not yet kept as such."""
+
+    run: str
+    part: Part
+    judged: Sequence[Judged]
+    verdict: Verdict
+    faults: tuple[NamedFault, ...]
+    error: BoardError | None
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How else a run may go than from the first step to the last.
+
+    enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
+    watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end.
+    """
+
+    enough: Callable[[str, Sequence[float]], bool] | None = None
+    certain: Callable[[Sequence[Judged]], str] = lambda _judged: ""
+    watch: Callable[[Sequence[Judged]], None] = lambda _judged: None
+    entry: Callable[[Draft], Entry | None] = lambda _draft: None
+
+
+PLAIN = Manner()
+
+
+def run_one(task: Task, board: Board, store: Store, show: Show, manner: Manner = PLAIN) -> RunRecord:
     """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
     calibration, warnings = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    begun_s = board.elapsed()
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration)) as run:
         judged: list[Judged] = []
         try:
             started = RunStarted(run.id, run.part, task.plan, board.identity, calibration, warnings)
-            ending = _measure(started, board, run, judged, show)
+            ending = _measure(started, board, run, judged, show, manner)
         finally:
             make_deaf()
             off = switch_off(board)
         ended, trouble = _worse(ending, off)
         word = verdict(task.plan, judged, ended, trouble)
-        faults = diagnose(task.plan, [one.finding for one in judged]) if ended == "complete" else ()
-        record = _finish(run, word, board, faults)
+        made = [one.finding for one in judged if one.reason != NOT_NEEDED]
+        faults = diagnose(task.plan, made) if ended == "complete" else ()
+        draft = Draft(run.id, run.part, judged, word, faults, ending.error)
+        record = _finish(run, word, board.elapsed() - begun_s, faults, manner.entry(draft))
         show(record)
         return record
 
 
-def _measure(started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show) -> Ending:
+def _measure(
+    started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show, manner: Manner
+) -> Ending:
     plan = started.plan
     try:
         show(started)
-        for item in perform(plan, board, started.calibration):
-            if isinstance(item, StepStarted):
-                show(item)
-                continue
-            one = decide(item, plan.limits.get(item.id))
-            judged.append(one)
-            run.add(one)
-            show(one)
+        with closing(perform(plan, board, started.calibration, manner.enough)) as steps:
+            for item in steps:
+                if isinstance(item, StepStarted):
+                    manner.watch(judged)
+                    show(item)
+                    continue
+                one = decide(item, plan.limits.get(item.id))
+                judged.append(one)
+                run.add(one)
+                show(one)
+                if manner.certain(judged):
+                    break
+        manner.watch(judged)
+        _leave_out(plan, judged, run)
     except KeyboardInterrupt:
         return Ending("interrupted")
-    except (BoardError, StoreTrouble) as error:
+    except Void as void:
+        return Ending("interrupted", str(void))
+    except BoardError as error:
+        return Ending("bench trouble", str(error), error)
+    except StoreTrouble as error:
         return Ending("bench trouble", str(error))
     return Ending("complete")
+
+
+def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:
+    """What was not measured because the verdict was certain without it."""
+    done = {one.id for one in judged}
+    for id in plan.wanted:
+        if id not in done:
+            one = decide(NotTested(id=id, reason=NOT_NEEDED), plan.limits.get(id))
+            judged.append(one)
+            run.add(one)
 
 
 def switch_off(board: Board) -> Ending:
@@ -111,9 +173,11 @@ def _worse(ending: Ending, off: Ending) -> tuple[Ended, str]:
     return "complete", ""
 
 
-def _finish(run: OpenRun, word: Verdict, board: Board, faults: tuple[NamedFault, ...]) -> RunRecord:
+def _finish(
+    run: OpenRun, word: Verdict, bench_s: float, faults: tuple[NamedFault, ...], entry: Entry | None
+) -> RunRecord:
     try:
-        return run.finish(word, datetime.now(UTC), board.elapsed(), faults)
+        return run.finish(word, datetime.now(UTC), bench_s, faults, entry)
     except StoreTrouble as trouble:
         raise RunNotKept(f"The run ended ({word.overall}), but could not be stored. {trouble}") from trouble
 

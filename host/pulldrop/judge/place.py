@@ -20,7 +20,7 @@ from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None
 """None: not known."""
-UNPLACED = "no rule of the crate's protocol gives it a bin"
+UNPLACED = "the bench cannot tell, or not all could be tested"
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "
     if ended == "interrupted":
         return Verdict(
             overall=Overall.INTERRUPTED,
-            found=f"The run was stopped after {len(judged)} of {len(plan.wanted)} measurements.",
+            found=trouble or f"The run was stopped after {len(judged)} of {len(plan.wanted)} measurements.",
             means="An interrupted run says nothing about the part.",
             next="Run it again from the start.",
         )

@@ -3,7 +3,7 @@
 Rule: every id that the plan wants comes out exactly once, as a Reading or as NotTested; board trouble passes through.
 """
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
@@ -68,7 +68,7 @@ class StepStarted:
 
 def perform(
     plan: Plan, board: Board, calibration: Calibration, enough: Enough | None = None
-) -> Iterator[StepStarted | Finding]:
+) -> Generator[StepStarted | Finding, None, None]:
     """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble.
 
     `enough` is asked after every make, with a measurement's id and its single values, whether they tell enough.

@@ -1,0 +1,45 @@
+"""Is the bench fit to sort? An empty socket, then a link of which the drop is known to be next to nothing.
+
+Rule: every answer is a sentence that says what is wrong and what to do, or nothing.
+"""
+
+from datetime import UTC, datetime
+
+from pulldrop.board.contract import Board, Branch, Drive, Pulse
+from pulldrop.jobs.calibration import in_force
+from pulldrop.jobs.self_test import self_test
+from pulldrop.model.calibration import nominal
+from pulldrop.model.quantity import show
+from pulldrop.model.raw import Contact
+from pulldrop.store import Store
+
+LINK_MOST_OHM = 3e-3
+"""A link between two blades, blades and clips with it: 1.5 mohm at most when all is well, twice that is told."""
+LINK_LEAST_A = 5.0
+
+
+def empty(board: Board) -> str:
+    """What the self-test finds wrong."""
+    wrong = [check for check in self_test(board, nominal(board.identity.serial)) if check.state == "wrong"]
+    return " ".join(f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong)
+
+
+def link(board: Board, store: Store) -> str:
+    """Whether the link closes 30 and 87 and carries the load with next to no drop."""
+    board.hold_coil(Drive(dac=0, on=False, on_ms=1000))
+    board.wait(0.05)
+    if board.status().contacts != Contact.NO:
+        return "The link is not seen between 30 and 87: seat it there, then check again."
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
+    board.off()
+    amps = calibration.load.value(sum(counts.shunt) / len(counts.shunt))
+    if amps < LINK_LEAST_A:
+        return f"The link carries {show(max(amps, 0.0), 'A')} instead of 10 A. Look at the load supply and its fuse."
+    ohm = calibration.drop.value(sum(counts.drop) / len(counts.drop)) / amps
+    if ohm > LINK_MOST_OHM:
+        return (
+            f"The link reads {show(ohm, 'ohm')}; at most {show(LINK_MOST_OHM, 'ohm')} was expected. Clean the clips of"
+            " the socket and the blades of the link, then check again."
+        )
+    return ""

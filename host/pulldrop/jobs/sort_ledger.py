@@ -1,0 +1,115 @@
+"""What a crate's events add up to: parts by number, the tally, and what is still open. Pure arithmetic, no store.
+
+Rule: everything that the sorter must know after a power cut follows from the events alone.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """A part that looks like one that was placed before, and nobody has said yet whether it is that one."""
+
+    number: int
+    like: int
+    text: str
+
+
+class Ledger:
+    """Fold events with `add`, in order."""
+
+    def __init__(self, events: Iterable[CrateEvent] = ()) -> None:
+        self.seq = 0
+        self._placings: list[Placed] = []
+        self._notes: dict[int, str] = {}
+        self.protocol = ""
+        self.unpulled: int | None = None
+        self.likeness: Likeness | None = None
+        self.since_golden = 0
+        for event in events:
+            self.add(event)
+
+    def add(self, event: CrateEvent) -> None:
+        """One event more."""
+        self.seq += 1
+        match event.kind:
+            case Happened.PLACED:
+                self._place(event)
+            case Happened.PULLED:
+                self.unpulled = None
+            case Happened.UNDONE:
+                self._undo()
+            case Happened.NOTED:
+                self._notes[event.number] = event.text
+            case Happened.SAME:
+                self._merge(event)
+            case Happened.OTHER:
+                self.likeness = None
+            case Happened.PROTOCOL:
+                self.protocol = event.text
+            case Happened.GOLDEN:
+                self.since_golden = 0
+            case Happened.CHECKED:
+                pass
+
+    def _place(self, event: CrateEvent) -> None:
+        assert event.placed is not None
+        if event.number not in self._by_number():
+            self.since_golden += 1
+        self._placings.append(event.placed)
+        self.unpulled = event.number
+        if event.like is not None:
+            self.likeness = Likeness(event.number, event.like, event.text)
+
+    def _undo(self) -> None:
+        gone = self._placings.pop()
+        if gone.number not in self._by_number():
+            self._notes.pop(gone.number, None)
+            self.unpulled = None
+        self.likeness = None
+
+    def _merge(self, event: CrateEvent) -> None:
+        """The last part has another number already: it keeps that one, with what was found now."""
+        assert event.placed is not None
+        self._placings.pop()
+        self._placings.append(event.placed)
+        self.unpulled, self.likeness = event.placed.number, None
+
+    def _by_number(self) -> dict[int, Placed]:
+        return {one.number: one for one in self._placings}
+
+    def placed(self, number: int) -> Placed | None:
+        """The part of this number, as it stands now."""
+        found = self._by_number().get(number)
+        return self._noted(found) if found else None
+
+    def _noted(self, one: Placed) -> Placed:
+        return one.model_copy(update={"note": self._notes.get(one.number, one.note)})
+
+    @property
+    def parts(self) -> tuple[Placed, ...]:
+        """Every part that is placed, by its number."""
+        found = self._by_number()
+        return tuple(self._noted(found[number]) for number in sorted(found))
+
+    @property
+    def newest(self) -> tuple[Placed, ...]:
+        """The same, the last one placed first."""
+        order: dict[int, Placed] = {}
+        for one in reversed(self._placings):
+            order.setdefault(one.number, one)
+        return tuple(self._noted(one) for one in order.values())
+
+    @property
+    def next_number(self) -> int:
+        """The number of the next part."""
+        return max(self._by_number(), default=0) + 1
+
+    @property
+    def tally(self) -> tuple[tuple[Bin, int], ...]:
+        """Parts in each bin."""
+        bins = [one.bin for one in self._by_number().values()]
+        return tuple((each, bins.count(each)) for each in Bin)

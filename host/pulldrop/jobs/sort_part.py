@@ -1,0 +1,195 @@
+"""One part of a crate on the bench: the screen, the full protocol where that cannot tell, and the bin that follows.
+
+Rule: the placing is written with the end of the run that decides, in one transaction; a part that was not in its socket
+throughout is not placed at all.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from pulldrop.board.contract import Board, Trip
+from pulldrop.board.errors import BoardError, Tripped
+from pulldrop.jobs.sort_socket import Look, look
+from pulldrop.jobs.test_one import Draft, Manner, Show, Task, Void, run_one
+from pulldrop.judge.place import Choice, choose
+from pulldrop.judge.sequential import enough
+from pulldrop.model.crate import Bin, CoilPicture, CrateEvent, Happened, Placed
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.plan import Plan
+from pulldrop.model.quantity import show as shown
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
+from pulldrop.model.reading import Reading
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.sorting import Sorting
+from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.store import Entry, Store
+
+FIGURES = (
+    ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
+    ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
+)  # fmt: skip
+NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
+"""Runs that say nothing about the part."""
+PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
+Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
+"""The number of an earlier part that these readings look like, and how much, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One part to be tested and placed under `number`, as the `seq`th event of its crate; `now`: the computer's clock.
+
+    `before`: the socket as it was when the test began; `part.id` is empty for a part that was never tested;
+    `keep`: False for a golden part, which has no place in a crate.
+    """
+
+    crate: str
+    seq: int
+    number: int
+    part: Part
+    sorting: Sorting
+    before: Look
+    now: Callable[[], datetime]
+    operator: str = ""
+    specimen: str = ""
+    seed: int | None = None
+    keep: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Sorted:
+    """What came of it: the last run, and the event that placed the part, None when nothing was placed.
+
+    `trouble`: what the bench had, None when it had none; `bench_s`: time on the bench, both runs together.
+    """
+
+    record: RunRecord
+    event: CrateEvent | None
+    trouble: BoardError | None
+    bench_s: float
+
+
+def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) -> Sorted:
+    """Screen the part, test it in full if need be, and place it. Raises RunNotKept and StoreError."""
+    first = _run(job, job.sorting.screen, board, store, show, likely, final=False)
+    if first.event is not None or not job.keep or first.record.verdict.overall in NO_WORD:
+        return first
+    second = _run(replace(job, part=first.record.part), job.sorting.full, board, store, show, likely, final=True)
+    return Sorted(second.record, second.event, second.trouble, first.bench_s + second.bench_s)
+
+
+def _run(
+    job: Job, plan: Plan, board: Board, store: Store, show: Show, likely: Likely, final: bool
+) -> Sorted:  # fmt: skip
+    told: list[CrateEvent] = []
+    error: list[BoardError] = []
+    rules = job.sorting.rules
+
+    def certain(judged: Sequence[Judged]) -> str:
+        choice = choose(rules, plan, judged)
+        return choice.why if choice.certain else ""
+
+    def entry(draft: Draft) -> Entry | None:
+        error.extend([draft.error] if draft.error else [])
+        event = _event(job, plan, draft, likely, final) if job.keep else None
+        if event is None:
+            return None
+        told.append(event)
+        return Entry(job.crate, job.seq, event)
+
+    manner = Manner(
+        enough=None if final else lambda id, makes: enough(makes, edges_of(job.sorting, plan, id)),
+        certain=(lambda _judged: "") if final else certain,
+        watch=lambda judged: _watch(board, job.before, judged),
+        entry=entry,
+    )
+    task = Task(plan, job.part, job.operator, job.specimen, job.seed)
+    record = run_one(task, board, store, show, manner)
+    return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s)
+
+
+def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
+    """Every number at which a bin may change with this measurement."""
+    limits = [rule.within[id] for rule in sorting.rules if id in rule.within]
+    if id in plan.limits:
+        limits.append(plan.limits[id])
+    return [edge for limit in limits for edge in (limit.low, limit.high) if edge]
+
+
+def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
+    """When something is not as it should be, whether the part is still there. A part never seen cannot be missed."""
+    if before.empty or all(one.outcome in (Outcome.PASS, Outcome.NOTED) for one in judged):
+        return
+    board.off()
+    if not look(board).same_part(before):
+        raise Void(PULLED)
+
+
+def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> CrateEvent | None:
+    """The placing that follows from a run, if one does."""
+    choice = _choice(job.sorting, plan, draft)
+    if choice is None or not (final or choice.certain):
+        return None
+    placed = Placed(
+        number=job.number,
+        part=draft.part.id,
+        run=draft.run,
+        bin=choice.bin,
+        reasons=(choice.why, *_reasons(draft)),
+        figures=_figures(draft.judged),
+        at=job.now(),
+    )
+    looks_like = likely(draft.judged)
+    like, text = looks_like or (None, "")
+    return CrateEvent(
+        kind=Happened.PLACED, at=placed.at, number=job.number, run=draft.run, placed=placed, like=like, text=text
+    )
+
+
+def _choice(sorting: Sorting, plan: Plan, draft: Draft) -> Choice | None:
+    """None when the run says nothing about the part."""
+    if isinstance(draft.error, Tripped) and draft.error.trip is Trip.OVER_CURRENT:
+        return Choice(Bin.LOOK_AGAIN, f"the part made the bench switch off: {draft.error}", True)
+    if draft.verdict.overall in NO_WORD:
+        return None
+    return choose(sorting.rules, plan, draft.judged, draft.faults)
+
+
+def _reasons(draft: Draft) -> tuple[str, ...]:
+    """What the diagnosis names, then what failed, then what is not known."""
+    named = [one.title for one in draft.faults[:2]]
+    bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
+    open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
+    return tuple(dict.fromkeys([*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_))]))
+
+
+def _title(one: Judged) -> str:
+
+    return MEASUREMENTS[one.id].title
+
+
+def _figures(judged: Sequence[Judged]) -> tuple[str, ...]:
+    found = {one.id: one.finding for one in judged}
+    told = []
+    for name, id in FIGURES:
+        one = found.get(id)
+        if isinstance(one, Reading) and one.value is not None:
+            mark = "" if one.bound == "=" else f"{one.bound} "
+            told.append(f"{name} {mark}{shown(one.value, one.unit)}")
+    return tuple(told)
+
+
+def picture(record: RunRecord) -> CoilPicture | None:
+    """The coil current of the last make, when the run came so far."""
+    found = next((one.finding for one in record.judged if one.id == "operate_time"), None)
+    captures = [one for one in found.raw if isinstance(one, Capture)] if isinstance(found, Reading) else []
+    if not captures:
+        return None
+    last, fast = captures[-1], record.calibration.coil_fast
+    step_s = last.sample_ticks / TICKS_PER_S
+    return CoilPicture(
+        time_s=tuple(index * step_s for index in range(len(last.samples))),
+        current_a=tuple(fast.value(count) for count in last.samples),
+        edges=tuple((e.tick / TICKS_PER_S, "NO" if e.contact is Contact.NO else "NC", e.closed) for e in last.edges),
+    )

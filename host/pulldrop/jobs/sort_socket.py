@@ -1,0 +1,99 @@
+"""What is in the socket, by a few milliamps: whether a part is there, all of it, and still the same one.
+
+Rule: nothing is energised for a look; a look that is unlike the one before is not believed yet.
+"""
+
+from dataclasses import dataclass
+
+from pulldrop.board.contract import Board, Drive, Scan
+from pulldrop.model.rating import Form
+from pulldrop.model.raw import Contact, Line, ScanCounts
+
+LOOK_S = 0.2
+"""Time between two looks while the bench waits for a hand."""
+STEADY_LOOKS, PARTIAL_LOOKS, EMPTY_LOOKS = 2, 5, 2
+"""So many like looks are believed: of a part of which all is seen; of one that may be half in its socket; of none."""
+SETTLE_S = 0.01
+FULL_SCALE, SUNK_V, DRIVEN_V, LOOK_V, END_OHM = 32768, 0.256, 0.512, 6.144, 100.0
+JOINED_A = 50e-6
+"""Less than this into the sink is what the bench's own pull-ups give (the self-test's bound for an empty socket)."""
+BARE_JOINED = 0.02
+BARE_FULL = 16 * 1024
+ALIKE = 0.05
+"""A coil of 24 V lets a sixth less through than one of 12 V; a warm one less than a hundredth less."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Throws closed at rest, and amps that the coil lets through at a few volts, 0 for none."""
+
+    closed: Contact
+    coil_a: float
+
+    @classmethod
+    def nothing(cls) -> "Look":
+        """An empty socket."""
+        return cls(Contact.NONE, 0.0)
+
+    @property
+    def empty(self) -> bool:
+        """Nothing conducts: no part, or one that is open everywhere."""
+        return not self.closed and not self.coil_a
+
+    def whole(self, form: Form) -> bool:
+        """Everything that a part in order joins is seen."""
+        return bool(self.coil_a) and (form == "A" or bool(self.closed & Contact.NC))
+
+    def like(self, other: "Look") -> bool:
+        """The same joints, and a coil that lets nearly the same through."""
+        if (self.closed, bool(self.coil_a)) != (other.closed, bool(other.coil_a)):
+            return False
+        return abs(self.coil_a - other.coil_a) <= ALIKE * max(self.coil_a, other.coil_a)
+
+    def same_part(self, before: "Look") -> bool:
+        """False when this cannot be the part of that earlier look: nothing is there, or another coil."""
+        if self.empty:
+            return before.empty
+        if self.coil_a and before.coil_a:
+            return abs(self.coil_a - before.coil_a) <= ALIKE * max(self.coil_a, before.coil_a)
+        return True
+
+
+def look(board: Board) -> Look:
+    """One look, everything off afterwards."""
+    if board.identity.build == "bare":
+        closed = Contact.NO * _bare_joined(board, Line.T87) | Contact.NC * _bare_joined(board, Line.T87A)
+        return Look(Contact(closed), float(_bare_joined(board, Line.T86, Line.T85)))
+    board.hold_coil(Drive(dac=0, on=False, on_ms=500))
+    board.wait(SETTLE_S)
+    closed = int(board.status().contacts)
+    counts = board.scan(Scan(Line.T86, Line.T85))
+    if not _sunk_a(counts):
+        counts = board.scan(Scan(Line.T85, Line.T86))  # a diode in series, or across an open coil
+    return Look(Contact(closed), _sunk_a(counts))
+
+
+def _sunk_a(counts: ScanCounts) -> float:
+    amps = counts.sunk * SUNK_V / FULL_SCALE / END_OHM
+    return amps if amps > JOINED_A else 0.0
+
+
+def _bare_joined(board: Board, one: Line, other: Line = Line.T30) -> bool:
+    counts = board.scan(Scan(one, other))
+    return counts.source < (1 - BARE_JOINED) * BARE_FULL or counts.sink > BARE_JOINED * BARE_FULL
+
+
+class Watch:
+    """Looks that follow each other, until they are believed."""
+
+    def __init__(self, form: Form) -> None:
+        self._form = form
+        self._last: Look | None = None
+        self._alike = 0
+
+    def see(self, seen: Look) -> Look | None:
+        """One look more; gives it once enough of them were alike."""
+        self._alike = self._alike + 1 if self._last is not None and seen.like(self._last) else 1
+        self._last = seen
+        wanted = EMPTY_LOOKS if seen.empty else STEADY_LOOKS if seen.whole(self._form) else PARTIAL_LOOKS
+        return seen if self._alike >= wanted else None

@@ -1,0 +1,66 @@
+"""A crate on the virtual bench for tests: a sorter, a hand, and what was shown."""
+
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.sort import Setup, Sorter
+from pulldrop.jobs.sort_hand import Hand, Heap
+from pulldrop.jobs.specimens import VirtualPart, empty_socket
+from pulldrop.model.crate import CrateView, Stage
+from pulldrop.protocol.crate import sorting
+from pulldrop.store import Store
+
+SEED = 5
+GOOD, BURNT, OPEN, BURNT_NC = "good-12v-changeover", "burnt-no", "open-coil", "burnt-nc"
+
+
+def parts(*names: str) -> list[VirtualPart]:
+    """Parts from stock, each an object of its own."""
+    return [specimens.find(name) for name in names]
+
+
+class Crate:
+    """One crate, its hand and its screens. `at_view` is called with each view, after it was kept."""
+
+    def __init__(
+        self,
+        store: Store,
+        waiting: Sequence[VirtualPart],
+        board: VirtualBoard | None = None,
+        heap: Heap | None = None,
+        protocol: str = "crate-5t-12v",
+        at_view: Callable[["Crate", CrateView], None] = lambda _crate, _view: None,
+    ) -> None:
+        self.board = board or VirtualBoard(empty_socket().specimen, SEED)
+        self.heap = heap or Heap(list(waiting))
+        self.views: list[CrateView] = []
+        self.store = store
+        self._at_view = at_view
+        self.hand = Hand(self.board, self.heap, lambda part: self.board.insert(part.specimen), SEED)
+        setup = Setup("shed 2", sorting(protocol), sorting, now=lambda: datetime.now(UTC))
+        self.sorter = Sorter(self.board, store, setup, self.hand, self._see)
+        self.hand.press = self.sorter.press
+
+    def _see(self, view: CrateView) -> None:
+        self.views.append(view)
+        self._at_view(self, view)
+
+    def run(self) -> "Crate":
+        self.sorter.run()
+        return self
+
+    def words(self, stage: Stage) -> list[str]:
+        """Each word shown in a stage, in order, once for each time that it came up."""
+        shown = [view.word for view in self.views if view.stage is stage]
+        return [word for index, word in enumerate(shown) if index == 0 or shown[index - 1] != word]
+
+    @property
+    def tally(self) -> dict[str, int]:
+        return {bin.value: count for bin, count in self.views[-1].tally}
+
+    @property
+    def bins(self) -> list[tuple[int, str]]:
+        """Number and bin of every part that the hand has put away."""
+        return sorted((number, bin.value) for _, number, bin in self.heap.sorted)
