@@ -1,0 +1,159 @@
+"""What the page answers: the page itself, its files, the stream of views, commands, and pairing.
+
+Rule: every event carries the whole view, so that a screen that slept needs no more than the next one.
+"""
+
+import asyncio
+import json
+from collections import deque
+from collections.abc import AsyncIterator, Callable
+from ipaddress import ip_address
+from pathlib import Path
+
+from pydantic import ValidationError
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from pulldrop.model.crate import Command, Control, CrateView
+from pulldrop.page.gate import Gate
+from pulldrop.page.pairing import Answer, Paired, Pairing
+from pulldrop.page.render import Renderer
+
+HERE = Path(__file__).parent
+FILES = {
+    "page.css": "text/css",
+    "wide.css": "text/css",
+    "page.js": "text/javascript",
+    "press.js": "text/javascript",
+    "sound.js": "text/javascript",
+    "icon.svg": "image/svg+xml",
+}
+"""The only files that are served; their types are named here because some systems guess wrong ones."""
+
+COOKIE = "pulldrop_controller"
+LOOK_S = 0.05
+"""How often a stream looks for a newer view. The bench only lays views down; it never calls into the page."""
+BEAT_S = 1.0
+"""A screen without a sign of life for 2.5 s says that it is stale; see page.js."""
+SCREENS = 40
+"""More streams than this and the oldest gives way; one that still lives comes back by itself."""
+LONGEST = 4096
+"""Bytes of a command: a note is a sentence or two."""
+
+ANSWERS = {
+    Answer.PAIRED: ("This screen may now control the bench.", 200),
+    Answer.WRONG: ("That is not the code on the bench's terminal. Look again: it may have changed.", 403),
+    Answer.LOCKED: ("Too many wrong codes. Wait a minute, then type the new code from the bench's terminal.", 429),
+}
+
+
+class App:
+    """One crate on screens. `latest` gives the newest view; `take` gets the commands, None when nothing is to press."""
+
+    def __init__(
+        self, latest: Callable[[], CrateView | None], take: Callable[[Command], None] | None, pairing: Pairing
+    ) -> None:
+        self._latest, self._take, self._pairing = latest, take, pairing
+        self._renderer = Renderer()
+        self._streams: deque[object] = deque(maxlen=SCREENS)
+        self.closing = False
+
+    def build(self, port: int, lan: bool) -> Starlette:
+        """The application behind its gate."""
+        routes = [
+            Route("/", self._shell),
+            Route("/events", self._events),
+            Route("/bench/{key}", self._bench),
+            Route("/press", self._press, methods=["POST"]),
+            Route("/pair", self._pair, methods=["POST"]),
+            *(Route(f"/{name}", _file(name, kind)) for name, kind in FILES.items()),
+        ]
+        return Starlette(routes=routes, middleware=[Middleware(Gate, port=port, lan=lan)])
+
+    async def _shell(self, request: Request) -> Response:
+        html = self._renderer.shell(self._latest(), self._is_controller(request), self._take is not None)
+        return Response(html, media_type="text/html")
+
+    async def _events(self, request: Request) -> Response:
+        return StreamingResponse(self._stream(self._is_controller(request)), media_type="text/event-stream")
+
+    async def _stream(self, controller: bool) -> AsyncIterator[str]:
+        """The newest view at once, then every newer one that this screen has time for, and a beat each second."""
+        me, shown, since_beat_s = object(), None, BEAT_S
+        self._streams.append(me)
+        while me in self._streams and not self.closing:
+            view = self._latest()
+            if view is not None and view is not shown:
+                shown, since_beat_s = view, 0.0
+                yield f"event: view\ndata: {json.dumps(self._renderer.event(view, controller))}\n\n"
+            elif since_beat_s >= BEAT_S:
+                since_beat_s = 0.0
+                yield "event: beat\ndata:\n\n"
+            await asyncio.sleep(LOOK_S)
+            since_beat_s += LOOK_S
+
+    async def _press(self, request: Request) -> Response:
+        if self._take is None:
+            return PlainTextResponse("Nothing is being sorted: this page only shows.", 409)
+        if not self._is_controller(request):
+            return PlainTextResponse("This screen only shows. Pair it first.", 403)
+        body = await _short_body(request)
+        try:
+            command = Command.model_validate_json(body or "")
+        except ValidationError:
+            return PlainTextResponse("That is no command.", 400)
+        view = self._latest()
+        if view is None or (command.seen and command.seen != view.version):
+            return PlainTextResponse("The screen has changed meanwhile. Look, then press again.", 409)
+        if command.control not in view.controls:
+            return PlainTextResponse(f"'{_words(command.control)}' is not possible now.", 409)
+        self._take(command)
+        return PlainTextResponse("")
+
+    async def _pair(self, request: Request) -> Response:
+        if self._take is None:
+            return PlainTextResponse("Nothing is being sorted: there is nothing to control.", 409)
+        return self._let_in(self._pairing.offer((await _short_body(request) or b"").decode(errors="replace")))
+
+    async def _bench(self, request: Request) -> Response:
+        """The link on the bench's terminal: for a browser on the same machine, without typing a code."""
+        near = request.client is not None and ip_address(request.client.host).is_loopback
+        paired = self._pairing.offer_bench_key(request.path_params["key"]) if near else Paired(Answer.WRONG)
+        if paired.answer is not Answer.PAIRED:
+            return PlainTextResponse("This link is of an earlier start, or of another machine. Open / instead.", 403)
+        return _with_cookie(RedirectResponse("/", 303), paired)
+
+    def _let_in(self, paired: Paired) -> Response:
+        text, status = ANSWERS[paired.answer]
+        return _with_cookie(PlainTextResponse(text, status), paired)
+
+    def _is_controller(self, request: Request) -> bool:
+        return self._take is not None and self._pairing.knows(request.cookies.get(COOKIE))
+
+
+def _with_cookie(answer: Response, paired: Paired) -> Response:
+    if paired.key:
+        answer.set_cookie(COOKIE, paired.key, httponly=True, samesite="strict")
+    return answer
+
+
+async def _short_body(request: Request) -> bytes | None:
+    """The body, None when it is longer than any command; no more than that is read."""
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > LONGEST:
+            return None
+    return body
+
+
+def _file(name: str, kind: str) -> Callable[[Request], Response]:
+    content = (HERE / name).read_bytes()
+    return lambda _request: Response(content, media_type=kind)
+
+
+def _words(control: Control) -> str:
+    return control.value.replace("_", " ")

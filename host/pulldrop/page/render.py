@@ -1,0 +1,112 @@
+"""A view as HTML. It repeats what the view says, and adds shape, place and the name of a rhythm; every word escaped."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from pulldrop.model.crate import Bin, Control, CrateView, Stage
+from pulldrop.model.signs import signs
+from pulldrop.page.draw import drawing
+
+HERE = Path(__file__).parent
+PLACES = (Bin.KEEP, Bin.LIGHT_DUTY, Bin.LOOK_AGAIN, Bin.SCRAP)
+"""From left to right on every screen, so that the place alone tells the bin."""
+NUMBERED = (Stage.INSERT, Stage.TESTING, Stage.RESULT, Stage.QUESTION)
+"""Stages in which the number is that of a part in hand."""
+SHOWN_LAST = 8
+LONGEST_WORD = 12
+
+BUTTONS = {
+    Control.UNDO: "Undo last",
+    Control.RETEST: "Test again",
+    Control.SKIP: "Skip",
+    Control.NOTE: "Note",
+    Control.PROTOCOL: "Protocol",
+    Control.END: "End crate",
+}
+"""In the order in which they stand. GO and NO stand apart, under the word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a view looks and sounds: `shape` names a drawing, `tone` a set of colours, `cue` a rhythm or none."""
+
+    shape: str
+    tone: str
+    cue: str = ""
+
+
+BIN_LOOKS = {
+    Bin.KEEP: Look("tick", "keep", "keep"),
+    Bin.LIGHT_DUTY: Look("half", "light", "light duty"),
+    Bin.LOOK_AGAIN: Look("question", "again", "look again"),
+    Bin.SCRAP: Look("cross", "scrap", "scrap"),
+}
+STAGE_LOOKS = {
+    Stage.CHECK: Look("ring", "plain"),
+    Stage.INSERT: Look("down", "plain"),
+    Stage.TESTING: Look("dots", "plain"),
+    Stage.RESULT: Look("ring", "plain"),
+    Stage.QUESTION: Look("ask", "ask", "question"),
+    Stage.STOPPED: Look("alarm", "alarm", "stopped"),
+    Stage.ENDED: Look("flag", "plain"),
+}
+
+
+def look(view: CrateView) -> Look:
+    """A bin has a look of its own; a stage without one has its stage's."""
+    if view.stage is Stage.RESULT and view.bin is not None:
+        return BIN_LOOKS[view.bin]
+    return STAGE_LOOKS[view.stage]
+
+
+def letters(word: str) -> int:
+    """Letters of the longest word, within what the style sheet knows: the word is set as large as they allow."""
+    return min(LONGEST_WORD, max((len(one) for one in word.split()), default=1))
+
+
+class Renderer:
+    """Renders each view once, however many screens there are."""
+
+    def __init__(self) -> None:
+        self._environment = Environment(
+            loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+            lstrip_blocks=True,
+        )  # fmt: skip
+        self._environment.filters["signs"] = signs
+        self._environment.globals.update(
+            places=PLACES, bin_looks=BIN_LOOKS, buttons=BUTTONS, Control=Control, Stage=Stage, letters=letters,
+            drawing=drawing, shown_last=SHOWN_LAST, numbered=NUMBERED,
+        )  # fmt: skip
+        self._kept: dict[bool, tuple[CrateView, dict[str, object]]] = {}
+
+    def shell(self, view: CrateView | None, controller: bool, controllable: bool) -> str:
+        """The page before its first event: nothing of the view but SIMULATED, which no screen is ever without."""
+        template = self._environment.get_template("shell.jinja")
+        return template.render(view=view, controller=controller, controllable=controllable)
+
+    def event(self, view: CrateView, controller: bool) -> dict[str, object]:
+        """What one event carries: HTML of the whole view, and what the script has to know of it."""
+        kept = self._kept.get(controller)
+        if kept is None or kept[0] is not view:
+            kept = (view, self._event(view, controller))
+            self._kept[controller] = kept
+        return kept[1]
+
+    def _event(self, view: CrateView, controller: bool) -> dict[str, object]:
+        seen = look(view)
+        html = self._environment.get_template("view.jinja").render(view=view, look=seen, controller=controller)
+        return {
+            "version": view.version,
+            "title": f"{view.word} {view.number}" + (" SIMULATED" if view.simulated else ""),
+            "cue": seen.cue,
+            "moment": _moment(view),
+            "html": html,
+        }
+
+
+def _moment(view: CrateView) -> str:
+    """Names what is to be heard once: the same outcome with a note added to it is the same moment."""
+    run = view.last[0].run if view.last else ""
+    return "|".join((view.stage, str(view.number), view.word, run))
