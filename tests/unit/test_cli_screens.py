@@ -57,14 +57,6 @@ def test_help_comes_within_its_time() -> None:
     assert statistics.median(took) < HELP_S * SLOW_CI
 
 
-def test_help_imports_nothing_heavy() -> None:
-    """The cause behind the time, which no slow machine can blur."""
-    heavy = "{'pydantic', 'sqlalchemy', 'matplotlib', 'numpy', 'uncertainties', 'serial', 'yaml', 'rich'}"
-    look = f"import sys; from pulldrop.cli.main import main; main(['--help']); print(*{heavy} & set(sys.modules))"
-    out = subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True).stdout
-    assert out.splitlines()[-1].strip() == ""
-
-
 @pytest.mark.parametrize("command", [[], ["demo"], ["test"], ["parts"], ["protocol"], ["board"], ["schema"]])
 def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*command, "--help"]) == 0

@@ -7,7 +7,7 @@ from pulldrop.board.contract import Status
 from pulldrop.model.identity import Identity
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import RunRecord
-from pulldrop.store import PartLine, RunLine
+from pulldrop.plant.terminals import Form
 
 
 class ErrorAnswer(Frozen):
@@ -15,14 +15,6 @@ class ErrorAnswer(Frozen):
 
     error: str
     exit_code: int
-
-
-class PartAnswer(Frozen):
-    """Of `parts show`: the part, its runs from the oldest on, and the whole of the last one."""
-
-    part: PartLine
-    runs: tuple[RunLine, ...]
-    last: RunRecord
 
 
 class DemoAnswer(Frozen):
@@ -40,6 +32,16 @@ class ProtocolLine(Frozen):
     title: str
     form: Literal["A", "C"]
     rating: str
+
+
+class SpecimenLine(Frozen):
+    """Of `specimen list`, one of several; `specimen show` answers with the specimen itself."""
+
+    specimen: str
+    title: str
+    form: Form
+    nominal_v: float
+    notes: str
 
 
 class CheckAnswer(Frozen):

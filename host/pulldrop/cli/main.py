@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from pulldrop.cli import board, calibrate, demo, parts, protocol, schema, test
+from pulldrop.cli import board, calibrate, demo, parts, protocol, schema, specimen, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -28,6 +28,7 @@ app.command("demo")(demo.demo)
 app.command("test")(test.test)
 app.add_typer(parts.app, name="parts")
 app.add_typer(protocol.app, name="protocol")
+app.add_typer(specimen.app, name="specimen")
 app.add_typer(board.app, name="board")
 app.add_typer(calibrate.app, name="calibrate")
 app.command("schema")(schema.schema)

@@ -41,7 +41,7 @@ def show_part(
 ) -> None:
     """Show one part: all its runs, and the whole of the last one."""
     from pulldrop.cli import result, screen
-    from pulldrop.cli.answers import PartAnswer
+    from pulldrop.cli.part_answer import PartAnswer
     from pulldrop.store import Store
 
     with Store.open(store) as history:

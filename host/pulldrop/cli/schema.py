@@ -18,6 +18,7 @@ class Subject(StrEnum):
     PART = "part"
     PROTOCOLS = "protocols"
     PLAN = "plan"
+    SPECIMENS = "specimens"
     CHECK = "check"
     BOARDS = "boards"
     BOARD = "board"
@@ -35,7 +36,7 @@ def schema(
         typer.Argument(
             metavar="SUBJECT",
             help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), demo, parts, part,"
-            " protocols, plan (of protocol show), check, boards, board, self-test, error.",
+            " protocols, plan (of protocol show), specimens, check, boards, board, self-test, error.",
         ),
     ],
 ) -> None:
@@ -49,6 +50,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pydantic import TypeAdapter
 
     from pulldrop.cli import answers
+    from pulldrop.cli.part_answer import PartAnswer
     from pulldrop.jobs.self_test import SelfTest
     from pulldrop.jobs.study import Study
     from pulldrop.model.identity import Identity
@@ -70,9 +72,10 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.RESULT: RunRecord,
         Subject.DEMO: answers.DemoAnswer,
         Subject.PARTS: tuple[PartLine, ...],
-        Subject.PART: answers.PartAnswer,
+        Subject.PART: PartAnswer,
         Subject.PROTOCOLS: tuple[answers.ProtocolLine, ...],
         Subject.PLAN: Plan,
+        Subject.SPECIMENS: tuple[answers.SpecimenLine, ...],
         Subject.CHECK: answers.CheckAnswer,
         Subject.BOARDS: tuple[Identity, ...],
         Subject.BOARD: answers.BoardAnswer,

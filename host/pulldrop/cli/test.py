@@ -30,7 +30,7 @@ def test(
     specimen: Annotated[
         str | None,
         typer.Option(
-            "--specimen", metavar="FILE|STOCK", help="The part on a simulated board; a wrong name lists the stock."
+            "--specimen", metavar="FILE|STOCK", help="The part on a simulated board; see 'pulldrop specimen list'."
         ),
     ] = None,
     seed: SeedOption = 1,

@@ -34,6 +34,11 @@ def empty_socket() -> VirtualPart:
     return VirtualPart(fit(parse(EMPTY_SOCKET, "empty socket"), Specimen), EMPTY_SOCKET)
 
 
+def in_stock() -> tuple[tuple[str, Specimen], ...]:
+    """Every part in stock by its name."""
+    return tuple((name, find(name).specimen) for name in stock.names())
+
+
 def find(name_or_path: str) -> VirtualPart:
     """A part from stock, or from a YAML file. Raises UnknownSpecimen and BadText."""
     if name_or_path in stock.names():
@@ -51,5 +56,5 @@ def _is_path(name_or_path: str) -> bool:
 
 def _no_such(name: str) -> str:
     near = get_close_matches(name, stock.names(), 1)
-    hint = f"did you mean '{near[0]}'?" if near else f"in stock are {', '.join(stock.names())}"
+    hint = f"did you mean '{near[0]}'?" if near else "'pulldrop specimen list' shows what is in stock"
     return f"there is no specimen '{name}' in stock, and no such file; {hint}"
