@@ -10,17 +10,16 @@ from playwright.sync_api import Browser, BrowserContext, sync_playwright
 from playwright.sync_api import Page as Tab
 from screens import PHONE, Bench
 
-from pulldrop.model.crate import Command
 from pulldrop.page import served
 
 
 @pytest.fixture
 def bench() -> Iterator[Bench]:
-    commands: list[Command] = []
-    told: list[str] = []
-    with served(commands.append, told.append, port=0) as page:
+    bench = Bench()
+    with served(bench.take, bench.told.append, port=0) as page:
+        bench.page = page
         page.show(crate_views.INSERT)
-        yield Bench(page, commands, told)
+        yield bench
 
 
 @pytest.fixture(scope="session")

@@ -13,11 +13,17 @@ MONITOR = dict(viewport=dict(width=1920, height=1080))
 
 @dataclass
 class Bench:
-    """The other side of the page: what it was given, and what it says."""
+    """The other side of the page: what it shows, what it was given, what it answers and what it was told."""
 
-    page: Page
     commands: list[Command] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
+    refusal: str = ""
+    page: Page = field(init=False)
+
+    def take(self, command: Command) -> str:
+        if not self.refusal:
+            self.commands.append(command)
+        return self.refusal
 
     def show(self, view: CrateView) -> None:
         self.page.show(view)

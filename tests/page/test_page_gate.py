@@ -137,18 +137,10 @@ def test_nonsense_is_no_command(bench: Bench, line: Line, body: str) -> None:
     assert bench.commands == []
 
 
-def test_a_press_that_was_meant_for_an_earlier_screen_is_refused(bench: Bench, line: Line) -> None:
+def test_what_the_bench_refuses_is_told_to_whoever_pressed(bench: Bench, line: Line) -> None:
     line.pair(bench.page.code)
-    bench.show(crate_views.QUESTION)
-    status, text = line.post("/press", GO)
-    assert status == 409 and "Look" in text
-    assert bench.commands == []
-
-
-def test_what_is_not_possible_now_is_refused(bench: Bench, line: Line) -> None:
-    line.pair(bench.page.code)
-    bench.show(crate_views.TESTING)
-    assert line.post("/press", '{"control": "retest"}')[0] == 409
+    bench.refusal = "The bench has moved on."
+    assert line.post("/press", GO) == (409, "The bench has moved on.")
     assert bench.commands == []
 
 

@@ -80,6 +80,17 @@ def test_a_press_right_after_the_screen_changed_is_not_taken_for_the_new_questio
     assert pressed(bench, tab) == []
 
 
+def test_what_the_bench_refuses_stands_on_the_screen(bench: Bench, open_tab: Open) -> None:
+    tab = controller(bench, open_tab)
+    show(bench, tab, KEEP)
+    bench.refusal = "The bench has moved on."
+    tab.keyboard.press("Space")
+    expect(tab.locator("#said")).to_have_text("The bench has moved on.")
+    bench.refusal = ""
+    tab.keyboard.press("Space")
+    expect(tab.locator("#said")).to_be_hidden()
+
+
 def test_keyboard_alone_reaches_everything(bench: Bench, open_tab: Open) -> None:
     tab = controller(bench, open_tab)
     show(bench, tab, crate_views.QUESTION)

@@ -19,3 +19,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'p
 SeedOption = Annotated[
     int, typer.Option("--seed", metavar="N", min=0, help="Chance of a simulated bench: errors of its parts, noise.")
 ]
+LanOption = Annotated[
+    bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")
+]
+PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]

@@ -17,7 +17,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from pulldrop.model.crate import Command, Control, CrateView
+from pulldrop.model.crate import Command, CrateView
 from pulldrop.page.gate import Gate
 from pulldrop.page.pairing import Answer, Paired, Pairing
 from pulldrop.page.render import Renderer
@@ -51,10 +51,13 @@ ANSWERS = {
 
 
 class App:
-    """One crate on screens. `latest` gives the newest view; `take` gets the commands, None when nothing is to press."""
+    """One crate on screens. `latest` gives the newest view.
+
+    `take` gets each command and says in a sentence why not, if so; None when there is nothing to press.
+    """
 
     def __init__(
-        self, latest: Callable[[], CrateView | None], take: Callable[[Command], None] | None, pairing: Pairing
+        self, latest: Callable[[], CrateView | None], take: Callable[[Command], str] | None, pairing: Pairing
     ) -> None:
         self._latest, self._take, self._pairing = latest, take, pairing
         self._renderer = Renderer()
@@ -105,13 +108,8 @@ class App:
             command = Command.model_validate_json(body or "")
         except ValidationError:
             return PlainTextResponse("That is no command.", 400)
-        view = self._latest()
-        if view is None or (command.seen and command.seen != view.version):
-            return PlainTextResponse("The screen has changed meanwhile. Look, then press again.", 409)
-        if command.control not in view.controls:
-            return PlainTextResponse(f"'{_words(command.control)}' is not possible now.", 409)
-        self._take(command)
-        return PlainTextResponse("")
+        refusal = self._take(command)
+        return PlainTextResponse(refusal, 409 if refusal else 200)
 
     async def _pair(self, request: Request) -> Response:
         if self._take is None:
@@ -153,7 +151,3 @@ async def _short_body(request: Request) -> bytes | None:
 def _file(name: str, kind: str) -> Callable[[Request], Response]:
     content = (HERE / name).read_bytes()
     return lambda _request: Response(content, media_type=kind)
-
-
-def _words(control: Control) -> str:
-    return control.value.replace("_", " ")

@@ -15,7 +15,6 @@ from pulldrop.model.crate import Command, CrateView
 from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
 
-PORT = 8737
 LOOPBACK = "127.0.0.1"
 ANYWHERE = "0.0.0.0"
 STOP_S = 3.0
@@ -59,11 +58,12 @@ class Page:
 
 @contextmanager
 def served(
-    take: Callable[[Command], None] | None, tell: Callable[[str], None], *, lan: bool = False, port: int = PORT
+    take: Callable[[Command], str] | None, tell: Callable[[str], None], *, lan: bool = False, port: int
 ) -> Iterator[Page]:
     """Serve until left, by whatever way.
 
-    take: gets every command, in the page's thread: it must return at once (a queue's `put`). None: only showing.
+    take: gets every command in the page's thread and returns at once, with a sentence when it refuses. None: only
+    showing.
     tell: a sentence for the terminal. `lan`: other machines may look. `port` 0: any free one.
     Raises PageError when the port is taken.
     """
