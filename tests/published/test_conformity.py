@@ -4,6 +4,7 @@ import pytest
 
 from pulldrop.judge.decide import RISK, conformance
 from pulldrop.judge.risk import global_risk
+from pulldrop.model.coverage import Spread
 
 # JCGM 106:2012, resistor example: 1500 ohm +-0.20, accepted within +-0.18; process and measurement normal.
 # Inputs READ-2; results computed from them by others and by us.
@@ -12,7 +13,7 @@ ACCEPTED = {"accept_low": 1499.82, "accept_high": 1500.18}
 
 
 def test_resistors_of_jcgm_106_conform_with_90_percent() -> None:
-    assert conformance(1500.0, 0.12, 1499.8, 1500.2) == pytest.approx(0.904, abs=5e-4)
+    assert conformance(1500.0, Spread(0.12), 1499.8, 1500.2) == pytest.approx(0.904, abs=5e-4)
 
 
 def test_resistors_of_jcgm_106_have_the_published_risks() -> None:
@@ -33,4 +34,4 @@ def test_deavers_false_accepts_and_rejects(ratio: float, guard: float, accepted:
 
 def test_our_guard_band_keeps_the_stated_risk_for_a_part_at_its_edge() -> None:
     # Tables of the normal distribution: 2 % lie beyond 2.0537 standard deviations.
-    assert 1 - conformance(8.4 - 2.0537 * 0.1, 0.1, None, 8.4) == pytest.approx(RISK, abs=1e-5)
+    assert 1 - conformance(8.4 - 2.0537 * 0.1, Spread(0.1), None, 8.4) == pytest.approx(RISK, abs=1e-5)

@@ -15,7 +15,7 @@ from pulldrop.jobs.calibrate_virtual import GARAGE_METER, Hand, calibrate_board,
 from pulldrop.jobs.talk import Ask, Do, Refusal, Turn, converse
 from pulldrop.measure.budget import Scales
 from pulldrop.measure.reach import reach
-from pulldrop.model.calibration import Calibration, nominal
+from pulldrop.model.calibration import Calibration, Clips, nominal
 from pulldrop.model.kit import CalibrationRecord, Meter, Reference
 from pulldrop.plant import instruments
 from pulldrop.plant.frontend import drawn
@@ -211,6 +211,48 @@ def test_what_is_left_out_stays_as_the_data_sheets_say_and_is_told(id: str) -> N
     assert same[id]
 
 
+@pytest.mark.parametrize("seed", [5, 6, 7, 8])
+def test_the_link_under_load_tells_what_the_clips_add(seed: int) -> None:
+    clips, true = calibrate_virtual(seed).clips, drawn(seed).clip_ohm
+    for found, right in zip((clips.no_ohm, clips.nc_ohm), true, strict=True):
+        assert abs(found - right) < 0.062e-3  # the link's 0.03 mohm and the seating's 0.03 mohm, both at their limits
+    assert clips.u_ohm < Clips().u_ohm / 2
+
+
+def test_a_link_in_the_wrong_throw_is_noticed() -> None:
+    forgotten = ["link_nc"]
+
+    def forget(hand: Answer, turn: Turn) -> float | None:
+        return forgotten.clear() if _id(turn) in forgotten else hand(turn)
+
+    record, refused = answered(forget)
+    assert len(refused) == 1 and "30 and 87a are seen open" in refused[0]
+    assert record.observed.links is not None
+
+
+def test_a_dirty_clip_is_refused_until_it_is_clean() -> None:
+    dirty = [True]
+
+    def clean(hand: Answer, turn: Turn) -> float | None:
+        if isinstance(turn, Do) and turn.id == "link" and dirty:
+            dirty.clear()
+            return hand(Do("contact_resistor", ""))
+        return hand(turn)
+
+    _, refused = answered(clean)
+    assert len(refused) == 1 and "Clean blades and clips" in refused[0]
+
+
+def test_a_calibration_from_before_clips_were_read_is_still_one() -> None:
+    text = calibrate_virtual(5).model_dump(mode="json")
+    del text["clips"]
+    for channel in ("coil_bus", "drop"):
+        del text[channel]["shape"]
+    old = Calibration.model_validate(text)
+    assert old.clips == Clips() and old.drop.shape == "normal"
+    assert of(old)["contact drop at 10 A"] > of(calibrate_virtual(5))["contact drop at 10 A"]
+
+
 def test_when_everything_is_left_out_nothing_is_a_calibration() -> None:
     with pytest.raises(NothingRead, match="nothing was kept"):
         answered(lambda hand, turn: 0.0 if _id(turn) == "link" else None)
@@ -223,7 +265,7 @@ def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
 
     with Unloaded(instruments.empty(), 5) as board:
         record = calibrate_board(board, 5)
-    assert record.left_out == ("contact drop: the load supply is not connected.",)
+    assert record.left_out == tuple(f"{part}: the load supply is not connected." for part in ("clips", "contact drop"))
     assert of(record.calibration)["coil resistance"] < 0.002
 
 

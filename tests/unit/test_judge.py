@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.decide import RISK, conformance
+from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.plan import CoilStep, Plan
 from pulldrop.model.rating import Rating
@@ -48,6 +49,18 @@ def test_the_guard_band_is_that_of_the_stated_risk() -> None:
     assert decide(volts(8.4 + 2.06, u=1.0), limit(high=8.4)).outcome is Outcome.FAIL
 
 
+def test_the_guard_band_of_a_makers_limit_is_that_of_its_own_distribution() -> None:
+    # A rectangle of half-width sqrt(3) u: its last 2 % begin at 0.96 of the half-width.
+    def judged(way: float) -> Outcome:
+        budget = (Term(name="limit", u=1.0, why="invented", shape="rectangular"),)
+        one = Reading(id="pull_in_voltage", unit="V", value=8.4 + way * 3**0.5, budget=budget)
+        return decide(one, limit(high=8.4)).outcome
+
+    assert [judged(way) for way in (-0.97, -0.95, 0.95, 0.97)] == [
+        Outcome.PASS, Outcome.UNSURE, Outcome.UNSURE, Outcome.FAIL,
+    ]  # fmt: skip
+
+
 def test_a_range_narrower_than_the_uncertainty_is_never_a_pass() -> None:
     assert decide(volts(5.0, u=1.0), limit(low=4.9, high=5.1)).outcome is Outcome.UNSURE
 
@@ -55,7 +68,7 @@ def test_a_range_narrower_than_the_uncertainty_is_never_a_pass() -> None:
 @given(st.floats(-50, 50), st.floats(1e-6, 10), st.floats(-20, 20), st.floats(0, 20))
 def test_pass_and_fail_never_exceed_the_risk(value: float, u: float, low: float, width: float) -> None:
     outcome = decide(volts(value, u), limit(low, low + width)).outcome
-    good = conformance(value, u, low, low + width)
+    good = conformance(value, Spread(u), low, low + width)
     assert (outcome is Outcome.PASS) == (good >= 1 - RISK)
     assert (outcome is Outcome.FAIL) == (good <= RISK)
 

@@ -8,7 +8,7 @@ import pytest
 
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.measure.reach import reach
-from pulldrop.model.calibration import Calibration, Share, nominal
+from pulldrop.model.calibration import Calibration, Channel, Clips, Share, nominal
 from pulldrop.wire import notes
 from pulldrop.wire.notes import Kept, NotesError, pack, unpack
 
@@ -50,7 +50,8 @@ def test_every_constant_comes_back_to_float32(taken: Calibration, record: bytes)
 
 def test_what_the_bench_reaches_is_the_same_so_common_causes_still_cancel(taken: Calibration, record: bytes) -> None:
     before, after = reach(taken), reach(kept(record).calibration)
-    assert [one.expanded for one in after] == pytest.approx([one.expanded for one in before], rel=1e-4)
+    # the causes that only one channel has are one of the nearest shape, which moves k a little
+    assert [one.expanded for one in after] == pytest.approx([one.expanded for one in before], rel=1e-3)
 
 
 def test_causes_of_several_channels_keep_their_names(taken: Calibration, record: bytes) -> None:
@@ -59,6 +60,38 @@ def test_causes_of_several_channels_keep_their_names(taken: Calibration, record:
     assert {one.name for one in found.coil_bus.shares} & {one.name for one in found.coil_shunt.shares} >= {
         "INA226 bus gain", "multimeter volts",
     }  # fmt: skip
+
+
+def test_clips_and_shapes_come_back(taken: Calibration, record: bytes) -> None:
+    found = kept(record).calibration
+    assert found.clips.shape == taken.clips.shape == "triangular"
+    for name in notes.CLIPS:
+        assert getattr(found.clips, name) == pytest.approx(getattr(taken.clips, name), rel=1e-6)
+    assert {one.shape for one in found.drop.shares} == {"rectangular"}
+    assert found.tick.shape == taken.tick.shape == "normal"
+
+
+def of_version_1(taken: Calibration) -> bytes:
+    """The layout of version 1: no clips, no shapes."""
+    numbers = [n for name in notes.CHANNELS for n in _four(getattr(taken, name))]
+    numbers += [getattr(taken, name) for name in notes.CONSTANTS]
+    cause = bytes([5]) + b"meter" + bytes([0b110]) + struct.pack("<2f", 0.001, 0.002)
+    body = struct.pack(f"<{len(numbers)}fB", *numbers, 1) + cause
+    head = notes.HEAD.pack(1, notes.SIMULATED, notes.HEAD.size + len(body) + 2, 5, 1_777_885_230, 0b1000001)
+    return head + body + struct.pack("<H", crc_hqx(head + body, 0))
+
+
+def _four(channel: Channel) -> tuple[float, float, float, float]:
+    return channel.gain, channel.zero, channel.u_gain, channel.u_zero
+
+
+def test_a_record_of_version_1_is_still_read_its_clips_not_known(taken: Calibration) -> None:
+    found = kept(in_eeprom(of_version_1(taken)))
+    assert found.left_out == ("temperature", "clock")
+    assert found.calibration.clips == Clips()
+    assert found.calibration.coil_bus.gain == pytest.approx(taken.coil_bus.gain, rel=1e-6)
+    assert [(one.name, one.shape) for one in found.calibration.coil_bus.shares] == [("meter", "normal")]
+    assert found.calibration.coil_shunt.shares[0].u == pytest.approx(0.002, rel=1e-6)
 
 
 def test_a_real_calibration_leaves_a_third_of_the_room_free(record: bytes) -> None:
@@ -93,7 +126,7 @@ def test_a_record_cut_short_gives_nothing_but_a_sentence(record: bytes, length: 
 
 def test_a_record_of_a_later_version_is_told_as_that(record: bytes) -> None:
     body = bytes([notes.VERSION + 1]) + record[1:-2]
-    with pytest.raises(NotesError, match="version 2; this pulldrop knows 1"):
+    with pytest.raises(NotesError, match="version 3; this pulldrop knows 2"):
         unpack(body + struct.pack("<H", crc_hqx(body, 0)))
 
 

@@ -216,7 +216,7 @@ def _show_record(out: "Console", record: "CalibrationRecord") -> None:
     out.print(table)
     for line in record.left_out:
         out.print(screen.beside("[ ]", f"left out, {line}", width=3))
-    out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, k = 2.", style="dim")
+    out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, 95 %.", style="dim")
 
 
 def _plus_minus(expanded: float, unit: str) -> str:

@@ -125,11 +125,11 @@ def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> N
 
 def _budget_table(reading: Reading) -> Table:
     whole = reading.standard_uncertainty**2
-    table = screen.table("term", f"u ({reading.unit})", "share", "why")
+    table = screen.table("term", f"u ({reading.unit})", "share", "shape", "why")
     for column in table.columns[1:3]:
         column.justify, column.no_wrap = "right", True
     for term in sorted(reading.budget, key=lambda one: one.u, reverse=True):
         share = 100 * term.u**2 / whole if whole else 0.0
         freedom = f" ({term.freedom:g} degrees of freedom)" if term.freedom is not None else ""
-        table.add_row(term.name, f"{term.u:.3g}", f"{share:.0f} %", term.why + freedom)
+        table.add_row(term.name, f"{term.u:.3g}", f"{share:.0f} %", term.shape, term.why + freedom)
     return table

@@ -11,7 +11,9 @@ from pulldrop import __version__
 from pulldrop.board.contract import Board
 from pulldrop.jobs.talk import Ask, Do, Part, Refusal, Talk, Tell
 from pulldrop.measure import calibrate_read as read
-from pulldrop.measure.calibrate import BLADES_OHM, GAIN_FACTOR, solve
+from pulldrop.measure.budget import nominal_value
+from pulldrop.measure.calibrate import BLADES_OHM, LINK_OHM, solve
+from pulldrop.measure.ranges import of_range
 from pulldrop.model.calibration import Calibration, nominal
 from pulldrop.model.kit import (
     AmpsPoint,
@@ -24,6 +26,7 @@ from pulldrop.model.kit import (
     VoltsPoint,
 )
 from pulldrop.model.quantity import show
+from pulldrop.model.raw import Contact
 
 PARTS = ("your multimeter", "temperature", "coil volts", "coil amps", "contact zero", "contact drop", "clock")
 SET_POINTS_V = (0.15, 5.0, 12.0)
@@ -37,6 +40,8 @@ EMPTY_COUNTS = 80
 ROOM = 1.5
 """How far beyond all stated limits together a reading may lie before it is refused."""
 CLOCK_S = 60.0
+LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
+"""More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
 
 
 class NothingRead(Exception):
@@ -238,7 +243,8 @@ def _low_side(setup: Setup, resistor: Reference) -> Talk[LowPoint | None]:
 
 
 def _contact_zero(setup: Setup) -> Talk[None]:
-    ask = Ask("link", "A shorting link between two blades: 1 if you have one, 0 to leave this out", "", 1.0)
+    words = "A shorting link, copper strip 6.3 x 0.8 mm bent to a U, 35 mm from clip to clip: 1, or 0 to leave this out"
+    ask = Ask("link", words, "", 1.0)
     link = yield from _number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")
     if not link:
         yield from _leave(setup, "contact zero: no link was used.")
@@ -249,6 +255,42 @@ def _contact_zero(setup: Setup) -> Talk[None]:
             break
         yield from _refuse(setup, "30 and 87 are seen open. The link should close them: seat it again.")
     setup.seen["contact_zero"] = read.contact_zero(setup.board)
+    if read.has_load(setup.board):
+        yield from _links(setup)
+    else:
+        yield from _leave(setup, "clips: the load supply is not connected.")
+
+
+def _links(setup: Setup) -> Talk[None]:
+    """The link at 10 A in either throw: what its strip does not explain belongs to blades and clips."""
+    points = []
+    for throw, where in ((Contact.NO, "87"), (Contact.NC, "87a")):
+        while True:
+            if throw is Contact.NC:
+                yield Do("link_nc", "Now put the link between 30 and 87a. It is loaded by pulses.")
+            point = read.link(setup.board, throw) if read.closed(setup.board, throw) else None
+            refusal = _link_refused(setup, point, where)
+            if point and not refusal:
+                points.append(point)
+                break
+            yield from _refuse(setup, refusal)
+            if throw is Contact.NO:
+                yield Do("link", "Put the link into the socket between 30 and 87. Nothing else.")
+    setup.seen["links"] = tuple(points)
+
+
+def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
+    if point is None:
+        return f"30 and {where} are seen open. The link should close them: seat it again."
+    base = setup.base
+    amps = base.load.value(point.shunt)
+    ohm = point.drop * base.drop.gain / amps if amps > LINK_LEAST_A else 0.0
+    if LINK_OHM < ohm < LINK_MOST_OHM:
+        return ""
+    if not ohm:
+        return f"Only {show(max(amps, 0.0), 'A')} flow through the link, about 10 A were expected: seat it again."
+    least, most = show(LINK_OHM, "ohm"), show(LINK_MOST_OHM, "ohm")
+    return f"Read {show(ohm, 'ohm')}, expected {least} to {most}. Clean blades and clips, look at the sense wires."
 
 
 def _contact(setup: Setup) -> Talk[None]:
@@ -276,7 +318,7 @@ def _low_resistor_refused(setup: Setup, point: ContactPoint, resistor: Reference
     amps = base.load.value(point.shunt)
     if amps < 0.1:
         return f"Only {show(max(amps, 0.0), 'A')} flow. The resistor does not close 30 and 87: seat it again."
-    ohm = base.drop.value(point.drop) * GAIN_FACTOR[point.gain] / amps
+    ohm = base.drop.value(point.drop) * nominal_value(of_range(point.gain)) / amps
     room = ROOM * (resistor.u_ohm * 3**0.5 + 0.02 * ohm + 2 * BLADES_OHM)
     if abs(ohm - resistor.ohm) <= room:
         return ""

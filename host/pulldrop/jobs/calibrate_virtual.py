@@ -41,6 +41,8 @@ class Hand:
                 self._board.insert(garage.contact_resistor())
             case "link":
                 self._board.insert(garage.link())
+            case "link_nc":
+                self._board.insert(garage.link_nc())
 
     def _read(self, ask: Ask) -> float | None:
         garage, around = self._garage, self._board.plant.relay.circuit()

@@ -1,14 +1,14 @@
 """One reading and its limit to one outcome, with a guard band after JCGM 106:2012.
 
-A reading of value y and expanded uncertainty U conforms with the probability P that a normal quantity N(y, U/2) lies
-inside the limit; U is wide enough for few makes, so that U/2 is what a normal quantity of the same 95 % would have.
+A reading conforms with the probability P that a quantity of its value, distributed as its budget says, lies inside the
+limit; few makes widen it by Student's factor.
 P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell: unsure. So the risk
 of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
 """
 
 import math
-from statistics import NormalDist
 
+from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
@@ -35,21 +35,15 @@ def decide(finding: Finding, limit: Limit | None) -> Judged:
     return _value(finding, limit, finding.value)
 
 
-def conformance(value: float, u: float, low: float | None, high: float | None) -> float:
-    """Probability that a quantity N(value, u) lies within low..high (either may be None); all in one unit."""
-    above_low = 1.0 if low is None else _share_above(value, u, low)
-    above_high = 0.0 if high is None else _share_above(value, u, high)
+def conformance(value: float, spread: Spread, low: float | None, high: float | None) -> float:
+    """Probability that a quantity of this value and spread lies within low..high (either may be None); in one unit."""
+    above_low = 1.0 if low is None else spread.above(low - value)
+    above_high = 0.0 if high is None else spread.above(high - value)
     return above_low - above_high
 
 
-def _share_above(value: float, u: float, edge: float) -> float:
-    if u == 0:
-        return 1.0 if value > edge else 0.5 if value == edge else 0.0
-    return NormalDist().cdf((value - edge) / u)
-
-
 def _value(reading: Reading, limit: Limit, value: float) -> Judged:
-    good = conformance(value, reading.expanded_uncertainty / 2, limit.low, limit.high)
+    good = conformance(value, reading.spread, limit.low, limit.high)
     shown = show(value, reading.unit, reading.expanded_uncertainty)
     if math.isnan(good):
         raise ValueError(f"{reading.id} cannot be judged: its value or uncertainty is not a number")

@@ -8,34 +8,48 @@ import math
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Any
 
 from uncertainties import ufloat
 
 from pulldrop.model.calibration import Calibration, Channel, Share
+from pulldrop.model.coverage import SHARE, Shape, shape_of
+from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Term, effective_freedom
 
 PRIOR_FREEDOM = 3.0
 """What an assumed scatter is worth in degrees of freedom: a handful of makes outweighs it."""
 
+ENOUGH = 6
+"""Makes whose lowest and highest hold the median with 95 %: 1 - 2 / 2^6."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """What an uncertainty term is called, why it has its size, and its degrees of freedom if it is of type A."""
+    """What a term is called, why it has its size, how it is distributed, and its freedom if it is of type A."""
 
     name: str
     why: str
     freedom: float | None = None
+    shape: Shape = "normal"
 
 
-def uncertain(value: float, u: float, name: str, why: str, freedom: float | None = None) -> Any:
+def uncertain(
+    value: float, u: float, name: str, why: str, freedom: float | None = None, shape: Shape = "normal"
+) -> Any:
     """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
-    return ufloat(value, u, tag=Cause(name, why, freedom))
+    return ufloat(value, u, tag=Cause(name, why, freedom, shape))
 
 
 def rectangular(half_width: float, name: str, why: str) -> Any:
     """Zero, known within +-half_width, every place equally likely (GUM 4.3.7)."""
-    return uncertain(0.0, half_width / math.sqrt(3), name, why)
+    return uncertain(0.0, half_width / math.sqrt(3), name, why, shape="rectangular")
+
+
+def whole_or_none(effect: float, name: str, why: str) -> Any:
+    """An effect that is there or is not, nobody knows which: its middle, and as far to either side."""
+    return uncertain(effect / 2, abs(effect) / 2, name, why, shape="two values")
 
 
 def terms(value: Any) -> tuple[Term, ...]:
@@ -44,7 +58,7 @@ def terms(value: Any) -> tuple[Term, ...]:
     for component, u in value.error_components().items():
         cause: Cause = component.tag
         if u:
-            one = Term(name=cause.name, u=abs(u), why=cause.why, freedom=cause.freedom)
+            one = Term(name=cause.name, u=abs(u), why=cause.why, freedom=cause.freedom, shape=cause.shape)
             alike.setdefault((cause.name, cause.why), []).append(one)
     return tuple(sorted((_added(same) for same in alike.values()), key=lambda t: -t.u))
 
@@ -59,6 +73,7 @@ def _added(same: list[Term]) -> Term:
         u=math.hypot(*(t.u for t in same)),
         why=same[0].why,
         freedom=None if math.isinf(freedom) else freedom,
+        shape=shape_of((t.u, t.shape) for t in same),
     )
 
 
@@ -87,19 +102,33 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
 def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
     """The median of makes that need not be normal, such as bounces, which may come in twos and threes.
 
-    Twice its uncertainty reaches the order statistics that enclose the median of any distribution with at least 95 %
-    (sign test: ranks k and n + 1 - k with P(binomial(n, 1/2) < k) <= 2.5 %); the normal estimate is the least.
+    Its interval reaches to the order statistics that enclose the median of any distribution with 95 %; fewer than
+    ENOUGH makes have none, and are taken as normal.
     """
-    ordered, n, middle = sorted(values), len(values), statistics.median(values)
-    rank, below = 0, 1
-    while below + math.comb(n, rank + 1) <= 0.025 * 2**n:
-        rank += 1
-        below += math.comb(n, rank)
-    reach = max(middle - ordered[rank], ordered[n - 1 - rank] - middle) / 2
-    normal = median_of(values, what, assumed)
-    if isinstance(normal, float) or reach <= normal.std_dev:
-        return normal
-    return uncertain(middle, reach, "scatter", f"{what}: {n}, by their ranks")
+    middle, (low, high) = statistics.median(values), enclosing(values)
+    u = max(middle - low, high - middle) / NormalDist().inv_cdf((1 + SHARE) / 2)
+    if len(values) < ENOUGH or not u:
+        return median_of(values, what, assumed)
+    return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks")
+
+
+def enclosing(values: Sequence[float]) -> tuple[float, float]:
+    """What holds the median of the values' distribution with 95 %, whichever it is; the extremes where they are few.
+
+    Ranks k and n + 1 - k hold it with 1 - 2 P(binomial(n, 1/2) < k) (sign test); between the ranks on either side of
+    95 % after Hettmansperger and Sheather (1986), from memory.
+    """
+    ordered, n = sorted(values), len(values)
+    held = [1 - 2 * sum(math.comb(n, i) for i in range(k)) / 2**n for k in range(n // 2 + 1)]
+    k = max((k for k in range(1, n // 2 + 1) if held[k] >= SHARE), default=0)
+    if not k or k >= n // 2:
+        return ordered[max(k - 1, 0)], ordered[n - max(k, 1)]
+    way = (held[k] - SHARE) / (held[k] - held[k + 1])
+    inner = (n - k) * way / (k + (n - 2 * k) * way)
+    return (
+        ordered[k - 1] + inner * (ordered[k] - ordered[k - 1]),
+        ordered[n - k] - inner * (ordered[n - k] - ordered[n - k - 1]),
+    )
 
 
 def median_share(n: int) -> float:
@@ -113,7 +142,7 @@ def median_share(n: int) -> float:
 
 def _unit(share: Share) -> Any:
     """A cause of standard uncertainty 1, to be weighed by each channel that it acts on."""
-    return uncertain(0.0, 1.0, share.name, share.why)
+    return uncertain(0.0, 1.0, share.name, share.why, shape=share.shape)
 
 
 class Scale:
@@ -124,10 +153,12 @@ class Scale:
     """
 
     def __init__(self, channel: Channel, name: str, causes: dict[str, Any]) -> None:
-        own = uncertain(1.0, channel.u_gain, f"{name} gain", channel.why) if channel.u_gain else 1.0
+        own = (
+            uncertain(1.0, channel.u_gain, f"{name} gain", channel.why, shape=channel.shape) if channel.u_gain else 1.0
+        )
         self.one = own + sum(one.u * causes.setdefault(one.name, _unit(one)) for one in channel.shares)
         self._gain = channel.gain * self.one
-        self._zero = uncertain(channel.zero, channel.u_zero, f"{name} zero", channel.why)
+        self._zero = uncertain(channel.zero, channel.u_zero, f"{name} zero", channel.why, shape=channel.shape)
 
     def __call__(self, counts: Any) -> Any:
         """Counts, plain or with budget, to the channel's unit."""
@@ -151,6 +182,9 @@ class Scales:
         self.low_side_ohm = uncertain(
             calibration.low_side_ohm, calibration.u_low_side_ohm, "low side", "switch and fast shunt below the coil"
         )
+        clips, why = calibration.clips, "blade and clip lie between the sense points"
+        room = uncertain(0.0, clips.u_ohm, "clips", why, shape=clips.shape)
+        self.clips = {Contact.NO: clips.no_ohm + room, Contact.NC: clips.nc_ohm + room}
         self.temperature_k = uncertain(0.0, calibration.u_temperature_k, "temperature", "NTC and its divider")
 
 

@@ -5,11 +5,14 @@ estimates of one constant; their mean, weighed by 1/u^2, is taken. A cheap multi
 Rule 2: causes keep their names, so that the resistor that calibrated amps by volts is seen as one cause in both.
 """
 
+import math
 from datetime import datetime
 from typing import Any
 
 from pulldrop.measure.budget import nominal_value, rectangular, terms, uncertain
-from pulldrop.model.calibration import ROOT3, Calibration, Channel, Share, nominal
+from pulldrop.measure.ranges import SERIES_LOSS, of_range
+from pulldrop.model.calibration import ROOT3, Calibration, Channel, Clips, Share, nominal
+from pulldrop.model.coverage import shape_of
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import Meter, Observed, Reference
 from pulldrop.model.raw import TICKS_PER_S
@@ -18,12 +21,6 @@ LOW_V = 1.0
 """Points below it tell the zero, points above it the gain."""
 NOISE_COUNTS = 0.2
 """Standard uncertainty of a mean of 16 integer counts with about half a count of noise."""
-GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
-RANGE_MATCH = 0.003
-"""One range against another, at most: the ADS1115's gain match of 0.1 % (data sheet), and what its input resistance,
-which changes with the range, takes from the series resistors (0.16 % at 256 mV)."""
-SERIES_LOSS = 1140 / 710e3
-"""What the ADS1115's input of 710 kohm at 256 mV (data sheet, typical) takes from the 1140 ohm before it."""
 BLADES_OHM = 0.6e-3
 """What blades and clips add to a low resistor in the socket, at most (assumed: 0.1 to 0.3 mohm a clip)."""
 LEADS_OHM = 0.04
@@ -36,10 +33,15 @@ SUPPLY_DRIFT = 0.005
 """By which the 5 V supply, and with it DAC and fast converter, may change after the calibration (assumed)."""
 CLOCK_S, COMPUTER = 0.005, 50e-6
 """One answer's jitter on the line, and a computer's crystal (common practice)."""
-SHUNT_DRIFT = 0.0005
-"""A shunt between the day of its calibration and a run: 50 ppm/K over 10 K (assumed of a metal element)."""
-RESONATOR_DRIFT = 0.0005
-"""A ceramic resonator over the temperatures of a workshop (makers' sheets: 0.2 to 0.3 % over -20..80 degC)."""
+U_DRIFT = 50e-6 * 10 / 3
+"""A shunt, or a resonator, between the day of its calibration and a run: up to 50 ppm/K (assumed of a metal element;
+makers' sheets of ceramic resonators, 0.25 % over 50 K) times up to 10 K, either way, both rectangular: the standard
+uncertainty of such a product is a third of the product of the limits."""
+LINK_OHM, LINK_ROOM_OHM = 0.12e-3, 0.03e-3
+"""The shorting link, a strip of copper 6.3 by 0.8 mm and 35 mm from clip to clip: 17.2 nohm m * 35 mm / 5.04 mm2, known
+to 5 mm and a tenth of its section."""
+SEAT_OHM = 0.03e-3
+"""By which a clip differs from seating to seating, either way (assumed)."""
 OF_SHEET = "as its data sheet allows"
 
 
@@ -66,6 +68,7 @@ def solve(observed: Observed, meter: Meter, board: Identity, name: str, taken_at
             "tick": _tick(observed, base),
             "temperature_offset_k": nominal_value(offset),
             "u_temperature_k": offset.std_dev,
+            "clips": _clips(observed, drop, load),
         }
     )
 
@@ -86,7 +89,7 @@ def meter_volts(meter: Meter, volts: float) -> Any:
 
 def reference(resistor: Reference) -> Any:
     """A resistor with its uncertainty."""
-    return uncertain(resistor.ohm, resistor.u_ohm, "reference resistor", resistor.how)
+    return uncertain(resistor.ohm, resistor.u_ohm, "reference resistor", resistor.how, shape="rectangular")
 
 
 def _counts(value: float, name: str) -> Any:
@@ -98,8 +101,8 @@ class _Bus:
 
     def __init__(self, observed: Observed, meter: Meter, base: Calibration) -> None:
         self._gain = base.coil_bus.gain
-        self.zero = uncertain(0.0, base.coil_bus.u_zero, "INA226 bus zero", OF_SHEET)
-        self.one = uncertain(1.0, base.coil_bus.u_gain, "INA226 bus gain", OF_SHEET)
+        self.zero = uncertain(0.0, base.coil_bus.u_zero, "INA226 bus zero", OF_SHEET, shape="rectangular")
+        self.one = uncertain(1.0, base.coil_bus.u_gain, "INA226 bus gain", OF_SHEET, shape="rectangular")
         low = [point for point in observed.volts if point.meter_v < LOW_V]
         high = [point for point in observed.volts if point.meter_v >= LOW_V]
         for point in low:
@@ -122,7 +125,7 @@ class _Amps:
 
     def __init__(self, observed: Observed, meter: Meter, base: Calibration, bus: _Bus) -> None:
         self._gain, self._zero = base.coil_shunt.gain, observed.shunt_zero
-        self.one = uncertain(1.0, base.coil_shunt.u_gain, "coil shunt", OF_SHEET)
+        self.one = uncertain(1.0, base.coil_shunt.u_gain, "coil shunt", OF_SHEET, shape="rectangular")
         self.low_side = uncertain(base.low_side_ohm, base.u_low_side_ohm, "low side", "parts' tolerances")
         if observed.resistor is None or not observed.amps:
             return
@@ -132,7 +135,7 @@ class _Amps:
             amps = (bus.volts(observed.low_side.bus) - below) / ohm
             self.low_side = weighed(self.low_side, below / amps)
         point = max(observed.amps, key=lambda one: one.shunt)
-        leads = rectangular(LEADS_OHM / 2, "coil leads", "in series with the resistor, as with a coil")
+        leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, "coil leads", "in series with the resistor, as with a coil")
         amps = bus.volts(point.bus) / (ohm + leads + self.low_side)
         measured = amps / (self._spanned(point.shunt) * self._gain)
         self.one = weighed(self.one, measured * _drift("coil shunt"))
@@ -155,6 +158,7 @@ def _channel(base: Channel, one: Any, zero: Any | None) -> Channel:
             "shares": _shares(one / factor),
             "zero": base.zero if zero is None else nominal_value(zero),
             "u_zero": base.u_zero if zero is None else zero.std_dev,
+            "shape": base.shape if zero is None else shape_of((term.u, term.shape) for term in terms(zero)),
             "why": "calibrated",
         }
     )
@@ -162,11 +166,11 @@ def _channel(base: Channel, one: Any, zero: Any | None) -> Channel:
 
 def _shares(one: Any) -> tuple[Share, ...]:
     """The effect of each cause on a relative gain, the largest first."""
-    return tuple(Share(name=term.name, u=term.u, why=term.why) for term in terms(one))
+    return tuple(Share(name=term.name, u=term.u, why=term.why, shape=term.shape) for term in terms(one))
 
 
 def _drift(shunt: str) -> Any:
-    return 1 + rectangular(SHUNT_DRIFT, f"{shunt} since", "50 ppm/K over 10 K")
+    return uncertain(1.0, U_DRIFT, f"{shunt} since", "up to 50 ppm/K and 10 K")
 
 
 def _fast(observed: Observed, base: Calibration, amps: _Amps) -> Channel:
@@ -179,9 +183,7 @@ def _fast(observed: Observed, base: Calibration, amps: _Amps) -> Channel:
     zero = high.fast - nominal_value(amps.amps(high.shunt)) / nominal_value(gain)
     u_gain = (float(gain.std_dev / nominal_value(gain)) ** 2 + SUPPLY_DRIFT**2 / 3) ** 0.5
     why = "calibrated against the coil shunt; 5 V supply may drift"
-    return base.coil_fast.model_copy(
-        update={"gain": nominal_value(gain), "zero": zero, "u_gain": u_gain, "u_zero": 1.0, "why": why}
-    )
+    return Channel(gain=nominal_value(gain), zero=zero, u_gain=u_gain, u_zero=1.0, why=why)
 
 
 def _setting(observed: Observed, base: Calibration, bus: _Bus) -> Channel:
@@ -192,32 +194,46 @@ def _setting(observed: Observed, base: Calibration, bus: _Bus) -> Channel:
     gain = nominal_value(bus.volts(high.bus) - bus.volts(low.bus)) / (high.dac - low.dac)
     zero = high.dac - nominal_value(bus.volts(high.bus)) / gain
     why = "calibrated; the 5 V supply may drift"
-    return Channel(gain=gain, zero=zero, u_gain=SUPPLY_DRIFT / ROOT3, u_zero=DAC_BEND_COUNTS / ROOT3, why=why)
+    u_gain, u_zero = SUPPLY_DRIFT / ROOT3, DAC_BEND_COUNTS / ROOT3
+    return Channel(gain=gain, zero=zero, u_gain=u_gain, u_zero=u_zero, why=why, shape="rectangular")
 
 
 def _contact(observed: Observed, base: Calibration) -> tuple[Channel, Channel]:
     """Contact volts and load amps. Only their ratio counts for a contact's drop, and the low resistor gives just that:
     the converter's gain, common to both, cancels."""
-    converter = Share(name="ADS1115 gain", u=base.drop.u_gain, why=OF_SHEET)
+    converter = Share(name="ADS1115 gain", u=base.drop.u_gain, why=OF_SHEET, shape="rectangular")
     gain = base.drop.gain * (1 + SERIES_LOSS)
     drop = base.drop.model_copy(update={"gain": gain, "u_gain": 0.0, "shares": (converter,)})
-    one = uncertain(1.0, 0.01 / ROOT3, "load shunt", "5 mohm 1 %")
+    one = 1 + rectangular(0.01, "load shunt", "5 mohm 1 %")
     drop_zero, load_zero = observed.contact_zero or (0.0, 0.0)
     if observed.contact and observed.contact_resistor:
         point, ohm = observed.contact, reference(observed.contact_resistor)
         ohm += BLADES_OHM / 2 + rectangular(BLADES_OHM / 2, "blades", "clips and blades in series with the resistor")
-        volts = (_counts(point.drop, "contact volts") - drop_zero) * drop.gain * GAIN_FACTOR[point.gain]
-        if point.gain != 5:
-            volts *= 1 + rectangular(RANGE_MATCH, "range", "gain from range to range")
+        volts = (_counts(point.drop, "contact volts") - drop_zero) * drop.gain * of_range(point.gain)
         counts = _counts(point.shunt, "load amps") - _counts(load_zero, "load zero")
         one = weighed(one, volts / ohm / (counts * base.load.gain) * _drift("load shunt"))
     load = _channel(base.load, one, None)
     load = load.model_copy(update={"shares": (converter, *load.shares)})
     if observed.contact_zero:
         u_zero = (NOISE_COUNTS**2 + 0.25 + EMF_COUNTS**2 / 3) ** 0.5
-        drop = drop.model_copy(update={"zero": drop_zero, "u_zero": u_zero, "why": "zero by the shorting link"})
-        load = load.model_copy(update={"zero": load_zero, "u_zero": u_zero})
+        mixed = {"u_zero": u_zero, "shape": "normal"}
+        drop = drop.model_copy(update={"zero": drop_zero, "why": "zero by the shorting link", **mixed})
+        load = load.model_copy(update={"zero": load_zero, **mixed})
     return drop, load
+
+
+def _clips(observed: Observed, drop: Channel, load: Channel) -> Clips:
+    """What the link read under load leaves for the clips when the strip itself is taken off."""
+    if observed.links is None:
+        return Clips()
+    no, nc = (point.drop * drop.gain / ((point.shunt - load.zero) * load.gain) for point in observed.links)
+    doubts = (LINK_ROOM_OHM / ROOT3, SEAT_OHM / ROOT3)
+    return Clips(
+        no_ohm=no - LINK_OHM,
+        nc_ohm=nc - LINK_OHM,
+        u_ohm=math.hypot(*doubts),
+        shape=shape_of((u, "rectangular") for u in doubts),
+    )
 
 
 def _temperature(observed: Observed, base: Calibration) -> Any:
@@ -232,10 +248,10 @@ def _tick(observed: Observed, base: Calibration) -> Channel:
     if observed.clock is None:
         return base.tick
     board_s, computer_s = observed.clock
-    u = ((2**0.5 * CLOCK_S / computer_s) ** 2 + (COMPUTER**2 + RESONATOR_DRIFT**2) / 3) ** 0.5
+    u = math.hypot(2**0.5 * CLOCK_S / computer_s, COMPUTER / ROOT3, U_DRIFT)
     measured = uncertain(computer_s / board_s, u, "clock", "board against computer")
-    one = weighed(uncertain(1.0, base.tick.u_gain, "resonator", OF_SHEET), measured)
+    one = weighed(uncertain(1.0, base.tick.u_gain, "resonator", OF_SHEET, shape="rectangular"), measured)
     why = f"against the computer over {computer_s:.0f} s; resonator drifts with temperature"
     return base.tick.model_copy(
-        update={"gain": nominal_value(one) / TICKS_PER_S, "u_gain": float(one.std_dev), "why": why}
+        update={"gain": nominal_value(one) / TICKS_PER_S, "u_gain": float(one.std_dev), "why": why, "shape": "normal"}
     )

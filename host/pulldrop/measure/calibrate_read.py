@@ -78,11 +78,11 @@ def bench_c(board: Board) -> float | None:
     return temperature.from_sum(board.sense_analog(Analog.BENCH_TEMPERATURE))
 
 
-def closed(board: Board) -> bool:
-    """Whether 30-87 is seen closed."""
+def closed(board: Board, throw: Contact = Contact.NO) -> bool:
+    """Whether a throw, 30-87 or 30-87a, is seen closed."""
     board.hold_coil(Drive(dac=0, on=False, on_ms=HOLD_MS))
     board.wait(SETTLE_S)
-    return bool(board.status().contacts & Contact.NO)
+    return bool(board.status().contacts & throw)
 
 
 def contact_zero(board: Board) -> tuple[float, float]:
@@ -94,6 +94,17 @@ def contact_zero(board: Board) -> tuple[float, float]:
     linked = [board.load_pulse(Pulse(Contact.NO, Branch.NONE, 5, 12, 200)) for _ in range(PULSES)]
     open_ = [board.load_pulse(Pulse(Contact.NC, Branch.NONE, 5, 12, 200)) for _ in range(PULSES)]
     return fmean(count for one in linked for count in one.drop), fmean(count for one in open_ for count in one.shunt)
+
+
+def link(board: Board, throw: Contact) -> ContactPoint:
+    """The link in one throw at 10 A; the drop less what the same seating shows at 5 mA."""
+    pulses, zeros = [], []
+    for _ in range(PULSES):
+        zeros.append(board.load_pulse(Pulse(throw, Branch.NONE, 5, 12, 200)))
+        pulses.append(board.load_pulse(Pulse(throw, Branch.A10, 4, 12, 150)))
+        board.wait(REST_S)
+    drop, zero = (fmean(count for one in listed for count in one.drop) for listed in (pulses, zeros))
+    return ContactPoint(drop=drop - zero, shunt=fmean(count for one in pulses for count in one.shunt), gain=GAINS[0])
 
 
 def has_load(board: Board) -> bool:

@@ -10,7 +10,7 @@ from typing import Any
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.bench import Bench, CannotTest, PartStops, throws
-from pulldrop.measure.budget import nominal_value, rectangular
+from pulldrop.measure.budget import nominal_value, rectangular, whole_or_none
 from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.copper import at_20c
 from pulldrop.measure.readings import bounded, reading, state
@@ -24,9 +24,9 @@ PROBE_MORE = 0.35
 unnoticed: what is missing is added, up to this share of the probe."""
 SETTLE_S = 0.08
 """Several time constants of coil flux and eddy lag (3..10 ms each)."""
-NOT_COPPER = 0.12
-"""Share of a part's conductance that a suppression resistor takes: 680 ohm across 80 to 100 (makers' sheets). It does
-not follow the copper law, so that much of the correction to 20 degC may be too much."""
+NOT_COPPER, NOT_COPPER_ROOM = 0.12, 0.06
+"""Share of a part's conductance that a suppression resistor takes, and how far from it: 680 ohm across 80 to 100
+(makers' sheets). It does not follow the copper law, so that much of the correction to 20 degC is too much."""
 LEAST_A = 0.0003
 """Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 
@@ -57,11 +57,23 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
 def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:
     try:
         corrected = at_20c(ohm, bench.temperature())
-        not_copper = NOT_COPPER * abs(nominal_value(corrected - ohm))
-        bench.coil_ohm_20c = corrected + rectangular(not_copper, "not copper", "a resistor in parallel may be in it")
+        bench.coil_ohm_20c = corrected - _not_copper(bench, nominal_value(corrected - ohm))
     except CannotTest as why:
         return NotTested(id="coil_resistance_20c", reason=str(why))
     return reading("coil_resistance_20c", bench.coil_ohm_20c, shown)
+
+
+def _not_copper(bench: Bench, correction: float) -> Any:
+    """What of a correction to 20 degC is too much: with a resistor in the part, which its rating tells or nobody."""
+    effect = NOT_COPPER * correction
+    match bench.plan.rating.suppression:
+        case None:
+            return whole_or_none(effect, "not copper", "a resistor in parallel may be in it, or not")
+        case "resistor":
+            room = NOT_COPPER_ROOM * abs(correction)
+            return effect + rectangular(room, "not copper", "the resistor in parallel, of a usual size")
+        case _:
+            return 0.0
 
 
 def _probe(bench: Bench, volts: float) -> Iterator[Reading]:

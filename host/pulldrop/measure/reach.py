@@ -1,13 +1,15 @@
-"""What a calibration is good for: the expanded uncertainty (k = 2) that it leaves in readings of a usual relay.
+"""What a calibration is good for: the expanded uncertainty (95 %) that it leaves in readings of a usual relay.
 
 Rule: only what the calibration itself adds; step size, scatter and resolution come on top in every reading's budget.
 """
 
 from typing import Any
 
-from pulldrop.measure.budget import Scales, nominal_value
+from pulldrop.measure.budget import Scales, nominal_value, terms
 from pulldrop.model.calibration import Calibration
-from pulldrop.model.raw import Frozen
+from pulldrop.model.coverage import spread
+from pulldrop.model.raw import Contact, Frozen
+from pulldrop.model.reading import effective_freedom
 
 COIL_V, COIL_OHM, LOAD_A, DROP_V, TIME_S = 12.0, 85.0, 10.0, 0.1, 0.005
 """A 12 V relay of its usual class (common practice); U is nearly in proportion elsewhere."""
@@ -30,7 +32,8 @@ def reach(calibration: Calibration) -> tuple[Reach, ...]:
     amps = scales.shunt.span(COIL_V / COIL_OHM / calibration.coil_shunt.gain)
     volts = supply - amps * scales.low_side_ohm
     zero_v = scales.drop(calibration.drop.zero)
-    drop = DROP_V * scales.drop.one / scales.load.one + zero_v
+    clips = LOAD_A * (scales.clips[Contact.NO] - calibration.clips.no_ohm)
+    drop = DROP_V * scales.drop.one / scales.load.one + zero_v - clips
     lines: tuple[tuple[str, float, str, Any], ...] = (
         ("coil volts", COIL_V, "V", volts),
         ("coil amps", nominal_value(amps), "A", amps),
@@ -39,4 +42,10 @@ def reach(calibration: Calibration) -> tuple[Reach, ...]:
         ("operate time", TIME_S, "s", scales.tick.span(TIME_S / calibration.tick.gain)),
         ("bench temperature", 20.0, "degC", scales.temperature_k),
     )
-    return tuple(Reach(title=t, at=at, unit=unit, expanded=2.0 * value.std_dev) for t, at, unit, value in lines)
+    return tuple(Reach(title=t, at=at, unit=unit, expanded=_expanded(value)) for t, at, unit, value in lines)
+
+
+def _expanded(value: Any) -> float:
+    budget = terms(value)
+    whole = spread(((t.u, t.shape) for t in budget), effective_freedom(budget))
+    return whole.factor * whole.u

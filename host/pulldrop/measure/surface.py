@@ -16,13 +16,13 @@ from pulldrop.measure.budget import nominal_value, rectangular, uncertain
 from pulldrop.measure.contact import (
     BREAK_S,
     FULL_SCALE,
-    GAIN_FACTOR,
     GAINS,
     MAKE_S,
     SUPPLY_LEAST_SUM,
     branches_for,
     when_rested,
 )
+from pulldrop.measure.ranges import of_range
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.model.plan import SurfaceStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -122,7 +122,7 @@ def _pulse(bench: Bench, throw: Throw, branches: Branch, ask: Any) -> PulseCount
 
 
 def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
-    return bench.scales.drop(_mean(counts.drop)) * GAIN_FACTOR[counts.gain]
+    return bench.scales.drop(_mean(counts.drop)) * of_range(counts.gain)
 
 
 def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> Iterator[Finding]:

@@ -13,6 +13,7 @@ from typing import Any
 from pulldrop.board.contract import DAC_MAX, Stairs
 from pulldrop.measure.bench import COIL_MOST_V, Bench, CannotTest, throws
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
+from pulldrop.measure.copper import at_20c
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.model.plan import ThresholdStep
 from pulldrop.model.raw import CoilCounts, Contact, Landing
@@ -98,10 +99,10 @@ def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding
         raise CannotTest(f"NO did not close up to {most:.1f} V")
     amps, raw, makes = _threshold(bench, step, goal, found)
     yield reading("pull_in_voltage", amps * bench.ohm(), shown, raw=raw, makes=makes)
-    if bench.coil_ohm_20c is None:
-        yield NotTested(id="pull_in_voltage_20c", reason="the coil's resistance at 20 degC is not known")
-    else:
-        yield reading("pull_in_voltage_20c", amps * bench.coil_ohm_20c, shown)
+    try:
+        yield reading("pull_in_voltage_20c", at_20c(amps * bench.ohm(), bench.temperature()), shown)
+    except CannotTest as why:
+        yield NotTested(id="pull_in_voltage_20c", reason=str(why))
     yield reading("pull_in_current", amps, shown)
     bench.pull_in_amps = amps
 

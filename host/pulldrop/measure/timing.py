@@ -159,7 +159,7 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
     if time.driven:
         middle = middle * _drive(coil, time)
     value = bench.scales.tick.span(middle)
-    if time.id == "release_time":
+    if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
     single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
     return reading(time.id, value, time.shown, raw=captures, makes=single)

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from pydantic import Field
 
+from pulldrop.model.coverage import Shape
 from pulldrop.model.raw import TICKS_PER_S, Frozen
 
 
@@ -17,11 +18,13 @@ class Share(Frozen):
     name: str
     u: float = Field(ge=0)
     why: str
+    shape: Shape = "normal"
 
 
 class Channel(Frozen):
     """`value = (counts - zero) * gain`; `u_gain` relative, `u_zero` in counts, both standard uncertainties.
 
+    `shape`: how these two are distributed; of records from before it was told they count as normal.
     `shares` are further, named causes of the gain's uncertainty, which other channels may have as well.
     """
 
@@ -31,6 +34,7 @@ class Channel(Frozen):
     u_zero: float = Field(ge=0)
     why: str
     shares: tuple[Share, ...] = ()
+    shape: Shape = "normal"
 
     @property
     def u_gain_whole(self) -> float:
@@ -40,6 +44,18 @@ class Channel(Frozen):
     def value(self, counts: float) -> float:
         """Counts to the channel's unit."""
         return (counts - self.zero) * self.gain
+
+
+class Clips(Frozen):
+    """What blades and clips of the socket add between the sense points, in ohms, for each throw.
+
+    Not read: 0.2 +-0.1 mohm (assumed). `shape` as in Channel.
+    """
+
+    no_ohm: float = 0.2e-3
+    nc_ohm: float = 0.2e-3
+    u_ohm: float = Field(default=0.1e-3 / 3**0.5, ge=0)
+    shape: Shape = "rectangular"
 
 
 class Calibration(Frozen):
@@ -65,6 +81,7 @@ class Calibration(Frozen):
     tick: Channel
     u_temperature_k: float
     temperature_offset_k: float = 0.0
+    clips: Clips = Clips()
     simulated: bool = False
 
     @property
@@ -86,6 +103,11 @@ ROOT3 = 3**0.5
 """A maker's limit of +-a taken as a rectangular distribution has the standard uncertainty a / sqrt(3) (GUM 4.3.7)."""
 
 
+SENSOR_U_K = math.hypot(0.226, 0.226, 0.22, 0.1) / ROOT3
+"""The bench's temperature sensor: thermistor 1 % and its resistor 1 % (0.226 K each at 4.43 %/K), converter 2.5 counts
+of 11.3 a kelvin (ATmega328P data sheet), warmed by its own 0.6 mW by up to 0.1 K (assumed)."""
+
+
 def nominal(board_serial: int) -> Calibration:
     """The calibration of a bench that nobody calibrated: part values and makers' limits, taken as rectangular."""
     return Calibration(
@@ -93,17 +115,28 @@ def nominal(board_serial: int) -> Calibration:
         taken_at=None,
         board_serial=board_serial,
         coil_set=Channel(
-            gain=5.0 * 6.0 / 4096, u_gain=0.05 / ROOT3, u_zero=31 / ROOT3, why="5 V supply 5 %, gain of 6, MCP4725 zero"
+            gain=5.0 * 6.0 / 4096,
+            u_gain=0.05 / ROOT3,
+            u_zero=31 / ROOT3,
+            why="5 V supply 5 %, gain of 6, MCP4725 zero",
+            shape="rectangular",
         ),
-        coil_bus=Channel(gain=1.25e-3, u_gain=0.001 / ROOT3, u_zero=6 / ROOT3, why="INA226 bus: 0.1 %, 7.5 mV"),
+        coil_bus=Channel(
+            gain=1.25e-3, u_gain=0.001 / ROOT3, u_zero=6 / ROOT3, why="INA226 bus: 0.1 %, 7.5 mV", shape="rectangular"
+        ),
         coil_shunt=Channel(
-            gain=2.5e-6 / 0.1, u_gain=0.0101 / ROOT3, u_zero=4 / ROOT3, why="0.1 ohm 1 %, INA226 0.1 %, 10 uV"
+            gain=2.5e-6 / 0.1,
+            u_gain=0.0101 / ROOT3,
+            u_zero=4 / ROOT3,
+            why="0.1 ohm 1 %, INA226 0.1 %, 10 uV",
+            shape="rectangular",
         ),
         coil_fast=Channel(
             gain=5.0 / 1024 / (0.82 * 20),
             u_gain=0.052 / ROOT3,
             u_zero=3 / ROOT3,
             why="0.82 ohm 1 %, INA180 1 % and 0.5 mV, 5 V 5 %",
+            shape="rectangular",
         ),
         low_side_ohm=0.87,
         u_low_side_ohm=0.05 / ROOT3,
@@ -112,10 +145,17 @@ def nominal(board_serial: int) -> Calibration:
             u_gain=0.0032 / ROOT3,
             u_zero=3 / ROOT3,
             why="ADS1115: 0.15 %, 3 counts; 0.16 % lost in the series resistors, not corrected (GUM F.2.4.5)",
+            shape="rectangular",
         ),
         load=Channel(
-            gain=0.256 / 32768 / 0.005, u_gain=0.0101 / ROOT3, u_zero=3 / ROOT3, why="5 mohm 1 %, ADS1115 0.15 %"
+            gain=0.256 / 32768 / 0.005,
+            u_gain=0.0101 / ROOT3,
+            u_zero=3 / ROOT3,
+            why="5 mohm 1 %, ADS1115 0.15 %",
+            shape="rectangular",
         ),
-        tick=Channel(gain=1.0 / TICKS_PER_S, u_gain=0.005 / ROOT3, u_zero=0.5, why="ceramic resonator 0.5 %"),
-        u_temperature_k=1.5 / ROOT3,
+        tick=Channel(
+            gain=1.0 / TICKS_PER_S, u_gain=0.005 / ROOT3, u_zero=0.5, why="ceramic resonator 0.5 %", shape="rectangular"
+        ),
+        u_temperature_k=SENSOR_U_K,
     )

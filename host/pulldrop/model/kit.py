@@ -96,6 +96,7 @@ class Observed(Frozen):
     """Everything that was read during a calibration, raw. What was left out is empty: data sheets stand in for it.
 
     `shunt_zero` and `contact_zero` in counts; `contact_zero` is that of the drop, then that of the load shunt.
+    `links`: the shorting link under load in NO, then in NC, its drop less what it shows without load.
     `clock`: seconds by the board, then by the computer. `temperature`: degC by the bench, then by the thermometer.
     """
 
@@ -105,6 +106,7 @@ class Observed(Frozen):
     amps: tuple[AmpsPoint, ...] = ()
     low_side: LowPoint | None = None
     contact_zero: tuple[float, float] | None = None
+    links: tuple[ContactPoint, ContactPoint] | None = None
     contact_resistor: Reference | None = None
     contact: ContactPoint | None = None
     temperature: tuple[float, float, float] | None = Field(

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from pulldrop.model.coverage import Shape, Spread, spread
 from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, PulseCounts, ScanCounts
 
 Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts
@@ -15,12 +16,14 @@ class Term(Frozen):
     """One line of an uncertainty budget; `u` is a standard uncertainty in the reading's own unit.
 
     `freedom` is the number of degrees of freedom of a type A term, None for type B. `why` names the source.
+    `shape` is how the effect is distributed; terms of records from before it was told count as normal.
     """
 
     name: str
     u: float = Field(ge=0, allow_inf_nan=False)
     why: str
     freedom: float | None = None
+    shape: Shape = "normal"
 
 
 def effective_freedom(budget: Sequence[Term]) -> float:
@@ -28,22 +31,6 @@ def effective_freedom(budget: Sequence[Term]) -> float:
     whole = math.hypot(*(t.u for t in budget))
     few = sum((t.u / whole) ** 4 / t.freedom for t in budget if t.freedom and whole)
     return 1 / few if few > 0 else math.inf
-
-
-def coverage_factor(freedom: float, z: float = 2.0) -> float:
-    """Student's factor that covers, with `freedom` degrees of freedom, what `z` covers of a normal quantity.
-
-    Expansion of Fisher and Cornish (Abramowitz and Stegun 26.7.5), within 1 % from 2 degrees on; below 2 it is that
-    of 1 degree, taken from the exact law tan(pi p / 2) (JCGM 100:2008, table G.2: 13.97 for z = 2).
-    """
-    if freedom < 2:
-        return math.tan(math.pi / 2 * math.erf(z / math.sqrt(2)))
-    g1 = (z**3 + z) / 4
-    g2 = (5 * z**5 + 16 * z**3 + 3 * z) / 96
-    g3 = (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384
-    g4 = (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92_160
-    x = 1 / freedom
-    return z + x * (g1 + x * (g2 + x * (g3 + x * g4)))
 
 
 class Condition(Frozen):
@@ -79,13 +66,19 @@ class Reading(Frozen):
         return math.sqrt(sum(t.u**2 for t in self.budget))
 
     @property
+    def spread(self) -> Spread:
+        """What the value may be off by, as a distribution."""
+        return spread(((t.u, t.shape) for t in self.budget), effective_freedom(self.budget))
+
+    @property
     def coverage_factor(self) -> float:
-        """2 when everything is well known, more when few makes speak for the scatter: about 95 % either way."""
-        return coverage_factor(effective_freedom(self.budget))
+        """Standard uncertainties that hold 95 %: 1.96 of a normal quantity, 1.65 when one maker's limit outweighs all
+        else, more when few makes speak for the scatter."""
+        return self.spread.factor
 
     @property
     def expanded_uncertainty(self) -> float:
-        """Half-width of the interval that holds the true value with about 95 %."""
+        """Half-width of the interval that holds the true value with 95 %."""
         return self.coverage_factor * self.standard_uncertainty
 
 

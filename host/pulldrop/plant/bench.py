@@ -4,7 +4,7 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
 
 from pulldrop.plant import frontend as fe

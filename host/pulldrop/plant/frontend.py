@@ -5,7 +5,7 @@ data sheets are from memory of those sheets; where a maker gives no limit the fi
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.suppression import NOMINAL, TVS_V, Harness
@@ -29,6 +29,10 @@ LOAD_DIVIDER, LOW_SIDE_DIVIDER = 2.7 / 12.7, 4.7 / 104.7
 FET_OHM, WIRE_OHM = 0.053, 0.01
 """On the coil's low side besides the shunt: logic-level MOSFET within +-25 % from cold to hot, and wire within +-10
 mohm."""
+SEAT_OHM = 0.03e-3
+"""By which a clip's resistance differs from seating to seating, either way (assumed)."""
+ROOM_C = 22.5
+"""At which the parts have the values that are drawn."""
 NO, NC, SHUNT = 0, 1, 2
 
 
@@ -74,6 +78,7 @@ class Frontend:
     ina_bus_siemens: float = 0.0
     ina_shunt_gain: float = 0.0
     ina_shunt_zero_v: float = 0.0
+    ina_shunt_per_k: float = 0.0
     ads_gain: float = 0.0
     ads_match: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
     ads_zero_counts: float = 0.0
@@ -86,8 +91,27 @@ class Frontend:
     clip_ohm: tuple[float, float] = (0.0, 0.0)
     ntc_k: float = 0.0
     tick: float = 0.0
+    tick_per_k: float = 0.0
     temperature_c: float = 23.0
     noise: float = 0.0
+
+    def at(self, temperature_c: float) -> "Frontend":
+        """The same parts in a room of another temperature: shunts and resonator move with it."""
+        kelvin = temperature_c - self.temperature_c
+        return replace(
+            self,
+            temperature_c=temperature_c,
+            ina_shunt_gain=self.ina_shunt_gain + self.ina_shunt_per_k * kelvin,
+            load_shunt=self.load_shunt + self.load_shunt_per_k * kelvin,
+            tick=self.tick + self.tick_per_k * kelvin,
+        )
+
+    def seated(self, chance: Chance | None) -> "Frontend":
+        """The clips as one seating leaves them; none on a perfect bench."""
+        if chance is None:
+            return self
+        no, nc = self.clip_ohm
+        return replace(self, clip_ohm=(no + chance.within(SEAT_OHM), nc + chance.within(SEAT_OHM)))
 
     @property
     def vcc_v(self) -> float:
@@ -166,17 +190,17 @@ def drawn(seed: int | None) -> Frontend:
 
     5 V of an LM317 with 1 % resistors, +-4 %; MCP4725: gain 2 %, offset 0.75 % of full scale, INL 2 counts, DNL 0.2
     counts (both typical), with an amplifier of 5 mV and resistors of 0.1 %; ATmega328P converter: 2 counts, INL 0.5;
-    shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K; INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV, 10 uV; ADS1115: 0.15
-    %, 0.1 % from range to range, 3 counts, noise one count at 860 samples a second, 1140 ohm before its inputs;
-    thermal EMF 5 uV (copper against tinned brass, 2 K, assumed); TVS 5 %; coil leads with clips 10 to 40 mohm
-    (assumed); ceramic resonator 0.5 %; load resistors 5 %; NTC and its resistor 1 %, about 0.33 K. A clip of the
-    socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that four-wire
-    sensing takes out leads and not this.
+    shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K (the others); INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV, 10 uV;
+    ADS1115: 0.15 %, 0.1 % from range to range, 3 counts, noise one count at 860 samples a second, 1140 ohm before its
+    inputs; thermal EMF 5 uV (copper against tinned brass, 2 K, assumed); TVS 5 %; coil leads with clips 10 to 40 mohm
+    (assumed); ceramic resonator 0.5 %, 0.25 % over 50 K; load resistors 5 %; NTC and its resistor 1 %, about 0.33 K.
+    A clip of the socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that
+    four-wire sensing takes out leads and not this.
     """
     if seed is None:
         return Frontend()
     chance = Chance(seed ^ 0xBE0C4)
-    w = chance.within
+    w, drift = chance.within, Chance(seed ^ 0xD21F7).within
     fast_shunt = w(0.01)
     low_side = FAST_SHUNT_OHM * (1 + fast_shunt) + FET_OHM * (1 + w(0.25)) + WIRE_OHM + w(WIRE_OHM)
     return Frontend(
@@ -210,6 +234,8 @@ def drawn(seed: int | None) -> Frontend:
         clip_ohm=(0.2e-3 + w(0.1e-3), 0.2e-3 + w(0.1e-3)),
         ntc_k=w(0.33),
         tick=w(0.005),
-        temperature_c=22.5 + w(2.5),
+        temperature_c=ROOM_C,
         noise=1.0,
-    )
+        ina_shunt_per_k=drift(50e-6),
+        tick_per_k=drift(50e-6),
+    ).at(ROOM_C + w(2.5))

@@ -23,8 +23,11 @@ COIL_OHM, COIL_PERCENT = 100.0, 0.1
 """A metal film resistor of 0.1 % and 0.6 W, well under a euro."""
 CONTACT_OHM, CONTACT_PERCENT = 0.22, 1.0
 """A wire-wound resistor of 5 W, soldered to two blades."""
-BLADES_OHM, LINK_OHM = 0.3e-3, 1e-3
-"""At most: what its blades add to a resistor in the socket, and the link between two blades (assumed)."""
+BLADES_OHM = 0.3e-3
+"""What its blades add to a resistor in the socket, at most (assumed)."""
+LINK_OHM, LINK_ROOM_OHM = 0.12e-3, 0.03e-3
+"""A strip of copper, 6.3 by 0.8 mm, 35 mm from clip to clip: 17.2 nohm m * 35 mm / 5.04 mm2; 5 mm and a tenth of the
+section either way (assumed)."""
 SALT = 0x5EED
 
 
@@ -39,7 +42,7 @@ class Garage:
         self.coil_ohm = COIL_OHM * (1 + self._within(chance, COIL_PERCENT / 100))
         self.contact_ohm = CONTACT_OHM * (1 + self._within(chance, CONTACT_PERCENT / 100))
         self.blades_ohm = 0.0 if seed is None else BLADES_OHM * chance.uniform()
-        self.link_ohm = 0.0 if seed is None else LINK_OHM * chance.uniform()
+        self.link_ohm = LINK_OHM + self._within(chance, LINK_ROOM_OHM)
         least, most = LEADS_OHM
         self.leads_ohm = 0.0 if seed is None else least + (most - least) * chance.uniform()
 
@@ -73,7 +76,7 @@ class Garage:
     def coil_resistor(self, temperature_c: float) -> Specimen:
         """The resistor between the coil terminals; its ohms do not change with temperature as a winding's do."""
         at_20c = self.coil_ohm * self.coil_ohm / copper_ohm(self.coil_ohm, temperature_c)
-        return _thing("a resistor between the coil terminals", coil={"resistance_ohm": at_20c})
+        return _thing("a resistor between the coil terminals", coil={"resistance_ohm": at_20c, "heating_k_per_w": 0.0})
 
     def contact_resistor(self) -> Specimen:
         """The low resistor between 30 and 87."""
@@ -83,6 +86,10 @@ class Garage:
         """The shorting link between 30 and 87."""
         return _between_30_and_87(self.link_ohm)
 
+    def link_nc(self) -> Specimen:
+        """The same between 30 and 87a."""
+        return _thing("a link between 30 and 87a", form="C", contact_nc=_metal(self.link_ohm))
+
 
 def empty() -> Specimen:
     """Nothing in the socket."""
@@ -90,9 +97,12 @@ def empty() -> Specimen:
 
 
 def _between_30_and_87(ohm: float) -> Specimen:
-    metal = {"bulk_mohm": ohm * 1e3, "pitting_mohm": 0.0, "resistivity_nohm_m": 1e-6}
     faults = {"coil_open": True, "stuck": "at rest", "welded": "contact_no", "weld_n": 1e4}
-    return _thing(f"{ohm:.4g} ohm between 30 and 87", contact_no=metal, faults=faults)
+    return _thing(f"{ohm:.4g} ohm between 30 and 87", contact_no=_metal(ohm), faults=faults)
+
+
+def _metal(ohm: float) -> dict[str, float]:
+    return {"bulk_mohm": ohm * 1e3, "pitting_mohm": 0.0, "resistivity_nohm_m": 1e-6}
 
 
 def _thing(title: str, **given: Any) -> Specimen:

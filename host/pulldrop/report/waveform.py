@@ -81,7 +81,8 @@ def svg(scene: Scene, key: str) -> str:
 def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:
     step_ms = scene.capture.sample_ticks / TICKS_PER_MS
     shown = [i for i in range(len(scene.capture.samples)) if i * step_ms <= end_ms]
-    milliamps = [1000 * scene.amps.value(scene.capture.samples[i]) for i in shown]
+    # with the coil off no current passes the shunt; the samples may then be of the coil's low end
+    milliamps = [0.0 if scene.capture.low_side else 1000 * scene.amps.value(scene.capture.samples[i]) for i in shown]
     axes.plot([i * step_ms for i in shown], milliamps, color=WAVE, linewidth=1.6)
     axes.set_ylim(min(0.0, *milliamps, 0.0) - 2, 1.18 * max(20.0, *milliamps, 20.0))
     axes.set_title("coil current, mA", loc="left", y=1.02, size=9, color=INK)  # y given: no search for room

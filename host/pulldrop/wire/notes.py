@@ -2,12 +2,13 @@
 
 Rule 1: a damaged record gives nothing at all; a record says itself which board it is of.
 Rule 2: nothing of the uncertainty is lost. A cause that acts on several channels keeps its name; the others of a
-channel become one.
+channel become one, of the shape that they come nearest to.
 
 Little-endian: version u8, kind u8, length u16 of the whole, serial u32, seconds since 1970 u32, parts left out as bits
-u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u, temperature offset and its u, all float32;
-causes, counted by a u8, each with its name (u8 length, ASCII), and for each of the seven channels, as bits of a u8,
-its share as float32; CRC-16/XMODEM of all before.
+u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u, temperature offset and its u, the clips of NO
+and NC and their u, all float32; the shapes of the seven channels and of the clips, u8 each; causes, counted by a u8,
+each with its name (u8 length, ASCII), its shape, and for each of the seven channels, as bits of a u8, its share as
+float32; CRC-16/XMODEM of all before. Version 1 knew neither clips nor shapes; it is still read.
 """
 
 import struct
@@ -18,15 +19,18 @@ from datetime import UTC, datetime
 from math import hypot
 from typing import Any
 
-from pulldrop.model.calibration import Calibration, Channel, Share
+from pulldrop.model.calibration import Calibration, Channel, Clips, Share
+from pulldrop.model.coverage import Shape, shape_of
 
 ROOM = 768
 """Bytes of EEPROM that belong to the host (firmware/wire.yaml, read_notes)."""
-VERSION = 1
+VERSION, WITHOUT_SHAPES = 2, 1
 REAL, SIMULATED = 0x52, 0x53
 CHANNELS = ("coil_set", "coil_bus", "coil_shunt", "coil_fast", "drop", "load", "tick")
 CONSTANTS = ("low_side_ohm", "u_low_side_ohm", "temperature_offset_k", "u_temperature_k")
-LEFT_OUT = ("temperature", "coil volts", "coil amps", "low side", "contact zero", "contact drop", "clock")
+CLIPS = ("no_ohm", "nc_ohm", "u_ohm")
+SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular", "two values")
+LEFT_OUT = ("temperature", "coil volts", "coil amps", "low side", "contact zero", "contact drop", "clock", "clips")
 """Parts of a calibration that can be left out, by the bit that says so; a sentence about one begins with its name."""
 HEAD = struct.Struct("<BBHIIB")
 WHY = "calibration kept in the board"
@@ -54,7 +58,10 @@ def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
     common = [name for name, count in counted.items() if count > 1]
     numbers = [number for channel in channels.values() for number in _numbers(channel, common)]
     numbers += [getattr(calibration, name) for name in CONSTANTS]
-    body = struct.pack(f"<{len(numbers)}fB", *numbers, len(common))
+    numbers += [getattr(calibration.clips, name) for name in CLIPS]
+    shapes = [_own_shape(channel, common) for channel in channels.values()] + [calibration.clips.shape]
+    body = struct.pack(f"<{len(numbers)}f", *numbers)
+    body += bytes([*(SHAPES.index(shape) for shape in shapes), len(common)])
     body += b"".join(_cause(name, channels) for name in common)
     missing = sum(1 << bit for bit, part in enumerate(LEFT_OUT) if any(one.startswith(part) for one in left_out))
     kind, seconds = SIMULATED if calibration.simulated else REAL, int(calibration.taken_at.timestamp())
@@ -74,7 +81,7 @@ def unpack(notes: bytes) -> Kept | None:
             "The calibration kept in the board is damaged and is not used. Calibrate again: pulldrop calibrate"
         )
     version, kind, length, serial, seconds, missing = HEAD.unpack_from(notes)
-    if version != VERSION:
+    if version not in (VERSION, WITHOUT_SHAPES):
         raise NotesError(
             f"The calibration kept in the board is a record of version {version}; this pulldrop knows {VERSION} and"
             " does not use it. Calibrate again: pulldrop calibrate"
@@ -85,7 +92,7 @@ def unpack(notes: bytes) -> Kept | None:
         taken_at=taken_at,
         board_serial=serial,
         simulated=kind != REAL,
-        **_body(notes[HEAD.size : length - CRC_BYTES]),
+        **_body(notes[HEAD.size : length - CRC_BYTES], version != WITHOUT_SHAPES),
     )
     return Kept(calibration, tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1))
 
@@ -102,43 +109,82 @@ def _whole(notes: bytes) -> bool:
 
 def _numbers(channel: Channel, common: list[str]) -> tuple[float, float, float, float]:
     """A channel's four numbers; the causes that no other channel has become part of its own."""
-    own = hypot(channel.u_gain, *(share.u for share in channel.shares if share.name not in common))
-    return channel.gain, channel.zero, own, channel.u_zero
+    return channel.gain, channel.zero, hypot(*(u for u, _ in _own(channel, common))), channel.u_zero
+
+
+def _own(channel: Channel, common: list[str]) -> list[tuple[float, Shape]]:
+    """The causes of a channel's gain that are its own."""
+    shares = ((share.u, share.shape) for share in channel.shares if share.name not in common)
+    return [(channel.u_gain, channel.shape), *shares]
+
+
+def _own_shape(channel: Channel, common: list[str]) -> Shape:
+    """Their shape together; without any, that of the zero."""
+    own = _own(channel, common)
+    return shape_of(own) if any(u for u, _ in own) else channel.shape
 
 
 def _cause(name: str, channels: dict[str, Channel]) -> bytes:
     """One common cause and its share in each channel that has it."""
-    bits, shares = 0, b""
+    bits, shares, shape = 0, b"", 0
     for bit, channel in enumerate(channels.values()):
-        found = [share.u for share in channel.shares if share.name == name]
+        found = [share for share in channel.shares if share.name == name]
         if found:
             bits |= 1 << bit
-            shares += struct.pack("<f", sum(found))  # one cause, so it adds up
-    return bytes([len(name)]) + name.encode("ascii") + bytes([bits]) + shares
+            shares += struct.pack("<f", sum(share.u for share in found))  # one cause, so it adds up
+            shape = SHAPES.index(found[0].shape)
+    return bytes([len(name)]) + name.encode("ascii") + bytes([shape, bits]) + shares
 
 
-def _body(body: bytes) -> dict[str, Any]:
-    """Fields of a calibration."""
-    count = 4 * len(CHANNELS) + len(CONSTANTS)
-    *numbers, causes = struct.unpack_from(f"<{count}fB", body)
-    shares = _shares(body[4 * count + 1 :], causes)
+def _body(body: bytes, shaped: bool) -> dict[str, Any]:
+    """Fields of a calibration; `shaped`: with clips and shapes."""
+    read = _Reader(body)
+    numbers = {name: read.floats(4) for name in CHANNELS}
+    constants: dict[str, Any] = dict(zip(CONSTANTS, read.floats(len(CONSTANTS)), strict=True))
+    clips = dict(zip(CLIPS, read.floats(len(CLIPS)), strict=True)) if shaped else {}
+    shapes = [read.shape() if shaped else SHAPES[0] for _ in CHANNELS]
+    if shaped:
+        constants["clips"] = Clips(**clips, shape=read.shape())
+    shares = _shares(read, shaped)
     channels = {
-        name: Channel(gain=gain, zero=zero, u_gain=u_gain, u_zero=u_zero, why=WHY, shares=tuple(shares[name]))
-        for name, (gain, zero, u_gain, u_zero) in zip(CHANNELS, zip(*[iter(numbers)] * 4, strict=False), strict=False)
+        name: Channel(gain=gain, zero=zero, u_gain=u_gain, u_zero=u_zero, why=WHY, shares=tuple(shares[name]), shape=of)
+        for (name, (gain, zero, u_gain, u_zero)), of in zip(numbers.items(), shapes, strict=True)
     }
-    return {**channels, **dict(zip(CONSTANTS, numbers[-len(CONSTANTS) :], strict=True))}
+    return {**channels, **constants}
 
 
-def _shares(data: bytes, causes: int) -> dict[str, list[Share]]:
+@dataclass(slots=True)
+class _Reader:
+    """Bytes, read from the front."""
+
+    data: bytes
+    at: int = 0
+
+    def byte(self) -> int:
+        self.at += 1
+        return self.data[self.at - 1]
+
+    def text(self, length: int) -> str:
+        self.at += length
+        return self.data[self.at - length : self.at].decode("ascii")
+
+    def floats(self, count: int) -> tuple[float, ...]:
+        self.at += 4 * count
+        return struct.unpack_from(f"<{count}f", self.data, self.at - 4 * count)
+
+    def shape(self) -> Shape:
+        return SHAPES[self.byte()]
+
+
+def _shares(read: _Reader, shaped: bool) -> dict[str, list[Share]]:
     """The common causes of each channel."""
     shares: dict[str, list[Share]] = {name: [] for name in CHANNELS}
-    at = 0
-    for _ in range(causes):
-        name_end = at + 1 + data[at]
-        name, bits = data[at + 1 : name_end].decode("ascii"), data[name_end]
-        at = name_end + 1
+    for _ in range(read.byte()):
+        name = read.text(read.byte())
+        shape = read.shape() if shaped else SHAPES[0]
+        bits = read.byte()
         for bit, channel in enumerate(CHANNELS):
             if bits >> bit & 1:
-                shares[channel].append(Share(name=name, u=struct.unpack_from("<f", data, at)[0], why=WHY))
-                at += 4
+                (u,) = read.floats(1)
+                shares[channel].append(Share(name=name, u=u, why=WHY, shape=shape))
     return shares

@@ -62,7 +62,7 @@ def _number(key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], fl
         if isinstance(one, NotTested):
             return Clue(key, id, "not possible", missing=True)
         assert one.value is not None
-        u = one.expanded_uncertainty / 2
+        u = one.expanded_uncertainty / 2  # as wide as few makes make it
         return Clue(key, id, _shown(one), one.value / by, u / by, one.bound)
 
     return make

@@ -1,0 +1,26 @@
+"""The ranges of the contact converter: what a count of each is worth against one of the most sensitive.
+
+Rule: gains are calibrated at 256 mV; every other range carries its own doubt against that one.
+"""
+
+from typing import Any
+
+from pulldrop.measure.budget import rectangular
+
+GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
+"""Full scale of a range code over 256 mV."""
+SERIES_OHM = 1140.0
+"""Before the converter's inputs."""
+INPUT_OHM = {5: 710e3, 4: 710e3, 3: 2.4e6, 2: 4.9e6, 1: 15e6}
+"""Its differential input resistance by range code (ADS1115 data sheet, typical)."""
+SERIES_LOSS = SERIES_OHM / INPUT_OHM[5]
+"""What it takes from the volts before the series resistors at 256 mV."""
+RANGE_MATCH = 0.001
+"""Gain of one range against another, at most (ADS1115 data sheet: 0.1 %)."""
+
+
+def of_range(code: int) -> Any:
+    """What the calibrated gain at 256 mV is multiplied by, with its budget."""
+    series = (1 + SERIES_OHM / INPUT_OHM[code]) / (1 + SERIES_LOSS)
+    match = rectangular(RANGE_MATCH, "range", "gain of one range against another")
+    return GAIN_FACTOR[code] * series * (1 + (code != 5) * match)
