@@ -79,7 +79,7 @@ def run_command(board: Replay, monkeypatch: pytest.MonkeyPatch, *more: str) -> i
         yield board
 
     monkeypatch.setattr(boards, "open_board", opened)
-    return main(["test", "--board", "virtual", "--store", ":memory:", *more])
+    return main(["test", "--board", "virtual", "--no-look", "--store", ":memory:", *more])
 
 
 @pytest.mark.parametrize("error", TROUBLES, ids=lambda e: type(e).__name__)

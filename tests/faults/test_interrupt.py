@@ -103,7 +103,7 @@ def test_the_command_ends_with_code_3_after_ctrl_c(
         yield rehearsal.board(interrupt_at(60))
 
     monkeypatch.setattr(boards, "open_board", opened)
-    assert main(["test", "--board", "virtual", "--store", ":memory:"]) == 3
+    assert main(["test", "--board", "virtual", "--no-look", "--store", ":memory:"]) == 3
     assert "INTERRUPTED" in capsys.readouterr().out
 
 

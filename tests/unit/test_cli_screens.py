@@ -57,7 +57,7 @@ def test_help_comes_within_its_time() -> None:
     assert statistics.median(took) < HELP_S * SLOW_CI
 
 
-@pytest.mark.parametrize("command", [[], ["demo"], ["test"], ["parts"], ["protocol"], ["board"], ["schema"]])
+@pytest.mark.parametrize("command", [[], ["demo"], ["test"], ["identify"], ["parts"], ["protocol"], ["board"], ["schema"]])
 def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*command, "--help"]) == 0
     assert "Usage: pulldrop" in capsys.readouterr().out
@@ -139,6 +139,7 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
     )
     commands = {
         Subject.RESULT: (0, ["test", "--board", "virtual", "--store", store]),
+        Subject.NATURE: (0, ["identify", "--board", "virtual", "--store", store]),
         Subject.PARTS: (0, ["parts", "list", "--store", store]),
         Subject.PART: (0, ["parts", "show", "P0001", "--store", store]),
         Subject.PROTOCOLS: (0, ["protocol", "list"]),

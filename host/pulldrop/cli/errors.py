@@ -40,6 +40,7 @@ def _sentence(error: BaseException) -> tuple[str, int]:
 
     from pulldrop.board.errors import BoardError
     from pulldrop.emulator.errors import EmulatorError
+    from pulldrop.jobs.identify import NotEnergised
     from pulldrop.jobs.specimens import UnknownSpecimen
     from pulldrop.jobs.test_one import RunNotKept
     from pulldrop.protocol.errors import ProtocolError
@@ -49,6 +50,8 @@ def _sentence(error: BaseException) -> tuple[str, int]:
     match error:
         case KeyboardInterrupt() | typer.Abort():
             return "Interrupted.", OPEN_END
+        case NotEnergised():
+            return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH
         case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen():

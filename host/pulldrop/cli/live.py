@@ -24,10 +24,13 @@ CAUTIONS = (
 
 
 class Live:
-    """Shows events as they come. Use as a context manager; the bar is gone when it is left."""
+    """Shows events as they come. Use as a context manager; the bar is gone when it is left.
 
-    def __init__(self, out: Console) -> None:
-        self._out = out
+    `looks`: what the part was taken for before the test, in a line.
+    """
+
+    def __init__(self, out: Console, looks: str = "") -> None:
+        self._out, self._looks = out, looks
         self._bar: Progress | None = None
         if screen.lively(out):
             words_column = TextColumn("{task.description}", table_column=Column(width=48, no_wrap=True))
@@ -61,6 +64,8 @@ class Live:
         if event.board.simulated:
             screen.simulated(self._out, event.board.kind)
         self._out.print(f"Part {event.part.id}: {event.plan.title}")
+        if self._looks:
+            self._out.print(f"Looks like: {self._looks}", style="dim")
         self._out.print(f"Against: {event.plan.rating.title}", style="dim")
         if not event.calibration.calibrated:
             self._out.print("This bench is uncalibrated: values are right within wide limits.", style="dim")

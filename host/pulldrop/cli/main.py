@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from pulldrop.cli import board, calibrate, demo, parts, protocol, schema, specimen, test
+from pulldrop.cli import board, calibrate, demo, identify, page, parts, protocol, schema, specimen, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -16,7 +16,7 @@ app = typer.Typer(
     name="pulldrop",
     help="Test a relay pulled from a vehicle, with numbers instead of a click.",
     epilog=(
-        "Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, checked without load or"
+        "Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or"
         " interrupted, 4 bench trouble. Start with: pulldrop demo"
     ),
     no_args_is_help=True,
@@ -25,12 +25,14 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command("demo")(demo.demo)
+app.command("identify")(identify.identify)
 app.command("test")(test.test)
 app.add_typer(parts.app, name="parts")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(specimen.app, name="specimen")
 app.add_typer(board.app, name="board")
 app.add_typer(calibrate.app, name="calibrate")
+app.command("page")(page.page)
 app.command("schema")(schema.schema)
 
 

@@ -13,6 +13,7 @@ class Subject(StrEnum):
     RATING = "rating"
     SPECIMEN = "specimen"
     RESULT = "result"
+    NATURE = "nature"
     DEMO = "demo"
     PARTS = "parts"
     PART = "part"
@@ -35,8 +36,9 @@ def schema(
         Subject,
         typer.Argument(
             metavar="SUBJECT",
-            help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), demo, parts, part,"
-            " protocols, plan (of protocol show), specimens, check, boards, board, self-test, error.",
+            help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), nature (of identify),"
+            " demo, parts, part, protocols, plan (of protocol show), specimens, check, boards, board, self-test,"
+            " error.",
         ),
     ],
 ) -> None:
@@ -51,6 +53,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
 
     from pulldrop.cli import answers
     from pulldrop.cli.part_answer import PartAnswer
+    from pulldrop.jobs.identify import Identified
     from pulldrop.jobs.self_test import SelfTest
     from pulldrop.jobs.study import Study
     from pulldrop.model.identity import Identity
@@ -70,6 +73,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
             return {"$schema": files.DRAFT, **Specimen.model_json_schema(), "title": "pulldrop specimen"}
     answered: dict[Subject, Any] = {
         Subject.RESULT: RunRecord,
+        Subject.NATURE: Identified,
         Subject.DEMO: answers.DemoAnswer,
         Subject.PARTS: tuple[PartLine, ...],
         Subject.PART: PartAnswer,

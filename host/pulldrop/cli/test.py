@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from pulldrop.jobs.specimens import VirtualPart
     from pulldrop.jobs.test_one import Task
+    from pulldrop.model.nature import Nature
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import Part, RunRecord
 
@@ -45,29 +46,37 @@ def test(
     explain: Annotated[
         str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
     ] = None,
+    look: Annotated[
+        bool,
+        typer.Option("--look/--no-look", help="First find out at a few mA what the part is, and refuse what is amiss."),
+    ] = True,
     as_json: JsonOption = False,
 ) -> int:
     """Test one part and say whether it is good.
 
-    Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, checked without load or interrupted,
-    4 bench trouble.
+    Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or
+    interrupted, 4 bench trouble.
     """
     from pulldrop.cli import exits, files, live, screen
+    from pulldrop.cli.identify import in_short
     from pulldrop.jobs import choose, golden
     from pulldrop.jobs.boards import open_board
+    from pulldrop.jobs.identify import look_first
     from pulldrop.jobs.test_one import run_one
     from pulldrop.model.record import Part
     from pulldrop.store import Store
 
     files.check_writable(report)
-    thing = _virtual_part(board, specimen)
+    thing = virtual_part(board, specimen)
     plan = choose.plan_by_name(protocol, rating) or _plan_for(thing, board)
     _check_measurement(explain, plan)
     out = screen.console()
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
-        plan = plan or _no_plan()
+        nature = look_first(bench, history, plan) if look else None
+        plan = plan or _no_plan(nature)
         task = _task(plan, Part(id=part, form=plan.form, label=label, donor=donor), operator, thing, seed)
-        with live.quiet() if as_json else live.Live(out) as show:
+        looks = in_short(nature) if nature else ""
+        with live.quiet() if as_json else live.Live(out, looks) as show:
             record = run_one(task, bench, history, show)
         drifted = golden.drift(history, record)
     if report:
@@ -102,7 +111,8 @@ def _show(out: "Console", record: "RunRecord", explain: str | None, report: Path
         out.print(f"Report: {report}")
 
 
-def _virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
+def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
+    """The part for a simulated board; none for a real one, and then no specimen may be named."""
     from pulldrop.cli.errors import InputError
     from pulldrop.jobs import specimens
     from pulldrop.jobs.boards import SIMULATED
@@ -124,12 +134,13 @@ def _plan_for(thing: "VirtualPart | None", board: str) -> "Plan | None":
     return choose.plan_for_specimen(thing.specimen, board.endswith(BARE)) if thing else None
 
 
-def _no_plan() -> "Plan":
+def _no_plan(nature: "Nature | None") -> "Plan":
     from pulldrop.cli.errors import InputError
 
+    looks = f" It looks like one for {nature.protocol}." if nature and nature.protocol else ""
     raise InputError(
-        "What kind of relay is in the socket? Name a protocol with --protocol, such as relay-5t-12v-quick"
-        " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them."
+        f"What kind of relay is in the socket?{looks} Name a protocol with --protocol, such as relay-5t-12v-quick"
+        " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them, 'pulldrop identify' what the part is."
     )
 
 

@@ -3,17 +3,50 @@
 Rule: nothing is proposed or refused by what is unsure; a person who knows better leaves the look out.
 """
 
+from datetime import UTC, datetime
+
 from pulldrop.board.contract import Board
+from pulldrop.jobs.calibration import in_force
+from pulldrop.jobs.test_one import switch_off
 from pulldrop.measure.identify import look
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.identity import Identity
 from pulldrop.model.nature import Nature, Sure
 from pulldrop.model.plan import Plan
 from pulldrop.model.rating import Rating
+from pulldrop.model.raw import Frozen
 from pulldrop.protocol import library
 from pulldrop.protocol.load import load_rating
+from pulldrop.store import Store
 
 CLASS = "class-"
 BLADES = {"A": 4, "B": 4, "C": 5, "twin 87": 4}
+
+
+class Identified(Frozen):
+    """The answer of `identify --json`. `specimen` is the text of the virtual part, empty for a real one."""
+
+    board: Identity
+    simulated: bool
+    nature: Nature
+    specimen: str = ""
+
+
+class NotEnergised(Exception):
+    """The part must not be tested so; the message says why, and what to do. Nothing was energised."""
+
+
+def look_first(board: Board, store: Store, plan: Plan | None) -> Nature:
+    """What lies in the socket. Raises NotEnergised when `plan`, if there is one, does not suit it, and BoardError."""
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    try:
+        nature = identify(board, calibration)
+    except BaseException:  # Ctrl-C as well
+        switch_off(board)
+        raise
+    if plan is not None and (why := refusal(nature, plan)):
+        raise NotEnergised(f"Nothing was tested: {why}. Add --no-look to have it tested all the same.")
+    return nature
 
 
 def identify(board: Board, calibration: Calibration) -> Nature:

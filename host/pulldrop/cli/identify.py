@@ -1,0 +1,88 @@
+"""`pulldrop identify`: what the part in the socket is, at a few mA, before anything is energised."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.model.nature import Nature
+
+MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
+
+
+def identify(
+    board: BoardOption = "auto",
+    specimen: Annotated[
+        str | None, typer.Option("--specimen", metavar="FILE|STOCK", help="The part on a simulated board.")
+    ] = None,
+    seed: SeedOption = 1,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Say what the part in the socket is, which protocol suits it, and whether it may be energised.
+
+    A few mA flow, and the coil gets 2 V at most (one of 24 V: 4 V). Exit codes: 0 answered, 2 usage or input error,
+    3 the part must not be energised here, or there is none, 4 bench trouble.
+    """
+    from pulldrop.cli import exits, screen
+    from pulldrop.cli.test import virtual_part
+    from pulldrop.jobs.boards import open_board
+    from pulldrop.jobs.identify import Identified, look_first
+    from pulldrop.store import Store
+
+    thing = virtual_part(board, specimen)
+    out = screen.console()
+    with Store.open(store) as history, open_board(board, thing, seed) as bench:
+        nature, who = look_first(bench, history, None), bench.identity
+    if as_json:
+        text = thing.text if thing else ""
+        screen.print_json(Identified(board=who, simulated=who.simulated, nature=nature, specimen=text))
+    else:
+        if who.simulated:
+            screen.simulated(out, who.kind)
+        show(out, nature)
+    return exits.OPEN_END if nature.refuse else 0
+
+
+def show(out: "Console", nature: "Nature") -> None:
+    """Statement by statement, how sure each is; then what cannot be known; the proposal or the refusal last."""
+    from rich.text import Text
+
+    from pulldrop.cli import screen
+
+    for one in nature.statements:
+        said = Text(one.text)
+        if one.why:
+            said.append(f"\n{one.why}", style="dim")
+        word = f"{MARKS[one.sure]} {one.sure:7} {one.about}"
+        out.print(screen.beside(word, said, width=26, style="bold" if one.sure == "sure" else ""))
+    if nature.cannot_know:
+        out.print("A look at rest cannot tell:")
+    for sentence in nature.cannot_know:
+        out.print(screen.beside("  -", sentence, width=4, style=""))
+    rule = "=" * min(out.width - 1, 79)
+    out.print(Text(rule, style="bold"))
+    if nature.refuse:
+        out.print(Text("  [X] DO NOT ENERGISE" if not nature.empty else "  [ ] NO PART SEEN", style="bold dark_orange"))
+        out.print(screen.beside("why", f"{nature.refuse}.", width=6))
+    elif nature.protocol:
+        out.print(Text(f"  {MARKS[nature.sure]} {in_short(nature)}", style="bold bright_blue"))
+        out.print(screen.beside("next", f"pulldrop test --protocol {nature.protocol}", width=6))
+        out.print(screen.beside("", f"rating {nature.rating}, unless the maker's sheet is at hand", width=6))
+    else:
+        out.print(Text(f"  [?] {in_short(nature)}", style="bold"))
+        out.print(screen.beside("next", "look at the print on the part, and name a protocol yourself", width=6))
+    out.print(Text(rule, style="bold"))
+
+
+def in_short(nature: "Nature") -> str:
+    """What it is, in a line."""
+    volts = f"{nature.volts:g} V" if nature.volts else f"coil {nature.winding}"
+    forms = f"Form {' or '.join(nature.forms[:2])}" if nature.forms else "form not told"
+    across = nature.suppression.kind
+    suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
+    return f"{volts}, {forms}, {suppression} ({nature.sure})"

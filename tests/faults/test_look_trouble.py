@@ -1,0 +1,63 @@
+"""Trouble and Ctrl-C at every request of the look before a test: everything is off, and nothing is said of the part."""
+
+from collections.abc import Callable
+
+import pytest
+from rehearsal import Recorder, Replay
+
+from pulldrop.board.errors import BoardReset, NoAnswer, Refused
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.choose import plan_for_specimen
+from pulldrop.jobs.identify import NotEnergised, look_first
+from pulldrop.model.nature import Nature
+from pulldrop.store import Store
+
+PART = specimens.find("good-with-diode")
+
+
+def recorded() -> Recorder:
+    board = Recorder(VirtualBoard(PART.specimen, seed=1))
+    looked_at(board)
+    return board
+
+
+def looked_at(board: Recorder) -> Nature:
+    with Store.open(":memory:") as store:
+        return look_first(board, store, plan_for_specimen(PART.specimen))
+
+
+def at(number: int, error: BaseException) -> Callable[[int, str], None]:
+    def trouble(asked: int, _name: str) -> None:
+        if asked == number:
+            raise error
+
+    return trouble
+
+
+@pytest.mark.parametrize(
+    "error", [KeyboardInterrupt(), NoAnswer("no answer"), BoardReset("restarted"), Refused("bus", "no converter")]
+)
+def test_trouble_at_any_request_of_the_look_leaves_everything_off(error: BaseException) -> None:
+    rehearsed = recorded()
+    assert len(rehearsed.tape) > 40
+    for number in range(1, len(rehearsed.tape) + 1):
+        board = Replay(rehearsed.tape, rehearsed.identity, at(number, error))
+        with pytest.raises(type(error)):
+            looked_at(board)
+        assert not board.on, f"still energised after {error!r} at request {number}"
+
+
+def test_the_undisturbed_look_ends_with_everything_off() -> None:
+    rehearsed = recorded()
+    board = Replay(rehearsed.tape, rehearsed.identity, at(0, KeyboardInterrupt()))
+    assert looked_at(board).suppression.kind == "diode"
+    assert not board.on
+
+
+def test_a_part_that_does_not_suit_the_protocol_is_refused_with_everything_off() -> None:
+    part = specimens.find("wrong-coil-voltage")
+    board = VirtualBoard(part.specimen, seed=1)
+    with Store.open(":memory:") as store, pytest.raises(NotEnergised, match="is one of 24 V"):
+        look_first(board, store, plan_for_specimen(part.specimen))
+    assert not board.status().on
