@@ -62,6 +62,25 @@ def _blade(severity: int, chance: random.Random) -> Change:
     }
 
 
+def _terminal(throw: str) -> Make:
+    """Metal in series with one throw; steady, because it is no contact."""
+    more = _one_of((16.0, 30.0, 60.0), 0.2)
+    return lambda s, c: {throw: {"bulk_mohm": more(s, c), "pitting_mohm": 0.4}}
+
+
+def _thin(severity: int, chance: random.Random) -> Change:
+    """Blades and leaf with too little metal: more resistance, and less to warm."""
+    kelvin = _one_of((80.0, 140.0, 250.0), 0.15)(severity, chance)
+    return {"contact_no": {"bulk_mohm": chance.uniform(4.0, 7.0), "heating_k_per_w": kelvin, "heating_s": 3.0}}
+
+
+def _leak(between: str) -> Make:
+    ohm = _one_of((600e3, 100e3, 15e3), 0.3)
+    return lambda s, c: {
+        "faults": {"leaks": [{"between": between, "ohm": ohm(s, c), "kind": c.choice(("track", "water"))}]}
+    }
+
+
 def _fault(name: str, values: tuple[float, float, float], wide: float = 0.1) -> Make:
     amount = _one_of(values, wide)
     return lambda s, c: {"faults": {name: amount(s, c)}}
@@ -108,12 +127,17 @@ FAULTS: dict[str, Make] = {
     "dead_no": _dead("contact_no"),
     "dead_nc": _dead("contact_nc"),
     "corroded_blade": _blade,
+    "terminal_no": _terminal("contact_no"),
+    "terminal_nc": _terminal("contact_nc"),
+    "under_rated": _thin,
+    "leak_contact": _leak("30-87"),
+    "leak_coil": _leak("86-87"),
     "weak_spring": _fault("return_spring_percent", (40.0, 28.0, 15.0)),
-    "residual_magnetism": lambda s, c: {"coil": {"residual_mmf_a": _one_of((42.0, 48.0, 58.0), 0.06)(s, c)}},
+    "residual_magnetism": lambda s, c: {"coil": {"residual_mmf_a": _one_of((38.0, 43.0, 52.0), 0.06)(s, c)}},
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
 }
-NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade"}
+NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade", "terminal_nc"}
 VISIBLE_TOGETHER = (
     ("burnt_no", "burnt_nc"),
     ("burnt_no", "weak_spring"),

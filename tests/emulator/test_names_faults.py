@@ -1,4 +1,4 @@
-"""The compiled firmware, through its serial port, leads to the same named fault for every part in stock."""
+"""The compiled firmware, through its serial port, leads to the same named fault: one part in stock for each fault."""
 
 import sys
 from pathlib import Path
@@ -10,19 +10,27 @@ from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.protocol.load import plan
+from pulldrop.model.plan import MotionStep, Plan, SurfaceStep, TackStep, TimingStep
 
 sys.path.append(str(Path(__file__).parents[1] / "unit"))
-from stock_faults import NAMED
+from stock_faults import NAMED, plan_for
 
 SEED = 2
+FEWEST = {MotionStep: 3, SurfaceStep: 6, TimingStep: 3, TackStep: 3}
+"""Makes of each step: the emulated board keeps real time, and every load waits for the duty limit."""
+
+
+def shortened(at: Plan) -> Plan:
+    """The same steps with few makes."""
+    fewer = {kind: {"makes": makes} for kind, makes in FEWEST.items()}
+    return at.model_copy(update={"steps": tuple(s.model_copy(update=fewer.get(type(s), {})) for s in at.steps)})
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [*NAMED, "good-12v-changeover"])
 def test_the_emulated_board_names_what_is_wrong_with_a_part_in_stock(name: str) -> None:
     part = find(name)
-    at = plan(f"relay-5t-{part.specimen.nominal_v:g}v-diagnose")
+    at = shortened(plan_for(name, part.specimen))
     with open_board("emulated", part, SEED) as board:
         found = [one for one in perform(at, board, calibrate_virtual(SEED)) if not isinstance(one, StepStarted)]
     assert [one.id for one in diagnose(at, found)][:1] == ([NAMED[name]] if name in NAMED else [])

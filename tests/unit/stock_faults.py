@@ -1,20 +1,58 @@
-"""What is wrong with each part in stock, by the ids of the diagnosis; for the tests of both simulated boards."""
+"""What is wrong with each part in stock, by the ids of the diagnosis, and the plan that shows it; for both boards."""
+
+from pulldrop.model.plan import CoilStep, Plan, SoakStep
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
 
 NAMED = {
     "bouncing": "bouncing",
     "burnt-nc": "burnt_nc",
     "burnt-no": "burnt_no",
+    "carbon-track": "leak_contact",
+    "corroded-87": "terminal_no",
+    "corroded-87a": "terminal_nc",
+    "corroded-blade": "corroded_blade",
+    "corroded-winding": "coil_high",
+    "dead-nc": "dead_nc",
+    "filmed-nc": "film_nc",
     "filmed-no": "dead_no",
     "long-unused": "film_no",
+    "lost-diode": "suppression_missing",
+    "magnetised": "residual_magnetism",
     "open-behind-resistor": "coil_open_behind_resistor",
     "open-coil": "coil_open",
+    "opens-hot": "opens_hot",
     "reversed-diode": "diode_reversed",
+    "shorted-coil": "coil_shorted",
     "shorted-turns": "shorted_turns",
     "sluggish": "sluggish",
+    "stays-operated": "held_operated",
+    "stuck-at-rest": "stuck_at_rest",
+    "stuck-operated": "stuck_operated",
+    "tacking": "tacking",
+    "thin-blades": "under_rated",
     "weak-spring": "weak_spring",
+    "welded-nc": "welded_nc",
     "welded-no": "welded_no",
+    "wet-inside": "leak_coil",
     "wrong-coil-voltage": "wrong_voltage",
 }
 """Every other part in stock is sound."""
 OF_OTHER_SORTS = ("exchanged-layout", "normally-closed", "twin-87")
 """Sound parts for which no protocol is made: the look before a test refuses them."""
+SOAK_S = 20.0
+"""Instead of five minutes: the cracked joint in stock opens 6 K above its bench."""
+
+
+def plan_for(name: str, specimen: Specimen) -> Plan:
+    """The protocol that finds out what is wrong with a part in stock; with a sheet that says what it has lost."""
+    kind = f"relay-{5 if specimen.form == 'C' else 4}t-{specimen.nominal_v:g}v"
+    if name == "opens-hot":
+        at = plan(f"{kind}-soak")
+        kept = [one for one in at.steps if isinstance(one, CoilStep | SoakStep)]
+        short = [s.model_copy(update={"time": SOAK_S}) if isinstance(s, SoakStep) else s for s in kept]
+        return at.model_copy(update={"steps": tuple(short)})
+    at = plan(f"{kind}-diagnose")
+    if name == "lost-diode":
+        return at.model_copy(update={"rating": at.rating.model_copy(update={"suppression": "diode"})})
+    return at

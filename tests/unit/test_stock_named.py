@@ -1,22 +1,27 @@
 """Every part in stock is named for what is wrong with it, and the sound ones for nothing."""
 
 import pytest
-from stock_faults import NAMED, OF_OTHER_SORTS
+from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.measure import StepStarted, perform
 from pulldrop.plant import stock
-from pulldrop.protocol.load import plan
 
 
 @pytest.mark.parametrize("name", sorted({*stock.names()} - {*OF_OTHER_SORTS}))
 def test_a_part_in_stock_is_named_for_what_is_wrong_with_it(name: str) -> None:
     specimen = find(name).specimen
-    at = plan(f"relay-{5 if specimen.form == 'C' else 4}t-{specimen.nominal_v:g}v-diagnose")
+    at = plan_for(name, specimen)
     with VirtualBoard(specimen, 2) as board:
         found = [one for one in perform(at, board, calibrate_virtual(2)) if not isinstance(one, StepStarted)]
     named = [one.id for one in diagnose(at, found)]
     assert named[:1] == [NAMED[name]] if name in NAMED else named == []
+
+
+def test_every_fault_that_can_be_named_has_a_part_in_stock() -> None:
+    assert set(NAMED.values()) == {fault.id for fault in FAULTS}
+    assert set(NAMED) <= set(stock.names())

@@ -8,6 +8,7 @@ say about the part.
 from collections.abc import Sequence
 from typing import Literal
 
+from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.reading import NotTested, Reading
@@ -40,12 +41,8 @@ def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "
         return _incomplete(plan, judged, missing)
     unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
     if unsure:
-        return Verdict(
-            overall=Overall.UNSURE,
-            found=_list(unsure),
-            means="The bench cannot tell on which side of the limit the part is.",
-            next="Calibrate the bench and run the full protocol, or treat the part as not good.",
-        )
+        means, advice = doubt(unsure)
+        return Verdict(overall=Overall.UNSURE, found=_list(unsure), means=means, next=advice)
     limits = sum(j.outcome is Outcome.PASS for j in judged)
     if not limits:
         return Verdict(
@@ -130,6 +127,8 @@ MEANINGS = {
     "coil_resistance_hot": "the coil opens or changes when it is hot",
     "coil_rise": "the coil gets too hot",
     "pull_in_voltage_85c": "it needs too much voltage to pull in when it is hot",
+    "contact_climb_no": "the normally open contact has too little metal for the load, whatever is printed on it",
+    "drop_out_overdriven": "it lets go too late after high coil volts: its iron stays magnetised",
     "release_after_load": "the contact tacks: it stays closed after its load",
     "flyback_peak": "the suppression of the coil is not what it should be",
     "flyback_class": "the suppression of the coil is not what it should be",

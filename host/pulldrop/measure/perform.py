@@ -8,12 +8,14 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
 from pulldrop.measure.bench import Bench, CannotTest, Enough, PartStops
+from pulldrop.measure.climb import climb
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
 from pulldrop.measure.flyback import flyback
 from pulldrop.measure.leakage import leakage
 from pulldrop.measure.low_probe import low_probe
 from pulldrop.measure.motion import motion
+from pulldrop.measure.overdrive import overdrive
 from pulldrop.measure.scan import scan
 from pulldrop.measure.soak import soak
 from pulldrop.measure.surface import surface
@@ -23,11 +25,13 @@ from pulldrop.measure.timing import timing
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.measurement import UNFED_STEPS, yields
 from pulldrop.model.plan import (
+    ClimbStep,
     CoilStep,
     ContactStep,
     FlybackStep,
     LeakageStep,
     MotionStep,
+    OverdriveStep,
     Plan,
     ProbeStep,
     ScanStep,
@@ -51,6 +55,8 @@ TITLES = {
     "motion": "armature motion",
     "soak": "coil held on until hot",
     "tack": "release after load",
+    "climb": "drop from pulse to pulse",
+    "overdrive": "drop-out after overdrive",
     "flyback": "spike of the coil",
     "surface": "contacts dry, loaded, dry",
 }
@@ -122,6 +128,10 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return soak(bench, step)
         case TackStep():
             return tack(bench, step)
+        case ClimbStep():
+            return climb(bench, step)
+        case OverdriveStep():
+            return overdrive(bench, step)
         case MotionStep():
             return motion(bench, step)
         case SurfaceStep():

@@ -187,6 +187,25 @@ class TackStep(Frozen):
     pulse: PulseTime = Field(default=0.03, description="length of a load pulse, such as '30 ms'")
 
 
+class ClimbStep(Frozen):
+    """How the drop of one make of NO grows over `pulses` load pulses close upon each other."""
+
+    measure: Literal["climb"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    load: LoadAmps = Field(description="load current, such as '20 A'")
+    pulses: int = Field(default=6, ge=3, le=10, description="how many pulses, 3 to 10")
+    pulse: PulseTime = Field(default=0.06, description="length of a load pulse, such as '60 ms'")
+
+
+class OverdriveStep(Frozen):
+    """Drop-out again after magnetising at `full`, well above nominal; last, because what it leaves in iron stays."""
+
+    measure: Literal["overdrive"]
+    full: CoilVolts = Field(description="magnetising voltage, such as '18 V'")
+    coarse: StepVolts = Field(default=0.5, description="size of the coarse steps, such as '500 mV'")
+    fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
+
+
 Step = Annotated[
     CoilStep
     | ThresholdStep
@@ -199,7 +218,9 @@ Step = Annotated[
     | SurfaceStep
     | FlybackStep
     | SoakStep
-    | TackStep,
+    | TackStep
+    | ClimbStep
+    | OverdriveStep,
     Field(discriminator="measure"),
 ]
 

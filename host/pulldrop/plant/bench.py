@@ -25,6 +25,10 @@ MAKE_S = 5e-3
 PIN_LOW_V = 2.2
 """Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
 
+Metal = tuple[float, tuple[float, float], tuple[float, float]]
+"""When the load last changed, how warm the metal of both throws was then, in kelvin, and watts in them since."""
+COLD: Metal = (0.0, (0.0, 0.0), (0.0, 0.0))
+
 
 @dataclass(frozen=True, slots=True)
 class Pins:
@@ -70,6 +74,7 @@ class Bench:
         self._low = (False, False)
         self._waiting: tuple[PinEdge, ...] = ()
         self._warmth = (0.0, 0.0, 0.0)
+        self._metal = COLD
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -81,6 +86,7 @@ class Bench:
         self.relay.advance(self.time_s)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
+        self._metal = COLD
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
@@ -97,6 +103,7 @@ class Bench:
         if self.specimen.layout == "usual":
             self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+        self._warm_metal(self.time_s, self.relay.touching)
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
@@ -109,6 +116,7 @@ class Bench:
             else:
                 self._opened_s = _with(self._opened_s, throw, at)
             edges += self._look(at, (touching[NO], touching[NC]))
+            self._warm_metal(at, (touching[NO], touching[NC]))
         self.time_s = until_s
         return edges
 
@@ -126,7 +134,7 @@ class Bench:
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth,
+            self._warmth, self._metal,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
@@ -134,7 +142,7 @@ class Bench:
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth,
+            self._warmth, self._metal,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
@@ -172,7 +180,25 @@ class Bench:
 
     def _contact_ohm(self, throw: int) -> float:
         throw = NO if self.specimen.form == "twin" else throw
-        return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw])
+        rise_k = self._metal_k(throw, self.time_s) if self._metal is not COLD else 0.0
+        return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw], rise_k)
+
+    def _metal_k(self, throw: int, at: float) -> float:
+        """Kelvin by which its load has warmed a throw's metal."""
+        _, rises, watts = self._metal
+        return self.contacts[throw].rise_k(rises[throw], watts[throw], at - self._metal[0])
+
+    def _warm_metal(self, at: float, touching: tuple[bool, bool]) -> None:
+        """From this moment on the throws are heated by what flows in them now; dry currents heat nothing."""
+        if not self.pins.branches and self._metal is COLD:
+            return
+        rises = (self._metal_k(NO, at), self._metal_k(NC, at))
+        watts = (0.0, 0.0)
+        if self.pins.branches:
+            joined = self._joined(touching)
+            amps = [self._node(throw, joined[throw])[1] for throw in (NO, NC)]
+            watts = (amps[NO] ** 2 * self._contact_ohm(NO), amps[NC] ** 2 * self._contact_ohm(NC))
+        self._metal = (at, rises, watts)
 
     def _node(self, throw: int, touching: bool) -> tuple[float, float]:
         """Volts of terminal 87 or 87a against ground, and amps through the contact.

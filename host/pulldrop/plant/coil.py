@@ -47,7 +47,7 @@ class Coil(Shape):
     eddy_s: float = Field(default=1413.0, gt=0, le=1e5, description="conductance of the iron as one turn, S (fitted)")
     leakage_mh: float = Field(default=25.0, gt=0, le=1000, description="inductance of flux outside the iron (assumed)")
     residual_mmf_a: float = Field(
-        default=0.0, ge=-200, le=200, description="magnetisation that stays in the iron, ampere-turns"
+        default=0.0, ge=-200, le=200, description="what nominal ampere-turns leave in the iron; more leave more"
     )
     heating_k_per_w: float = Field(
         default=35.0, ge=0, le=200, description="rise of the winding per watt in it; 0: no self-heating (assumed)"

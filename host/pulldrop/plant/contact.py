@@ -9,6 +9,9 @@ from pulldrop.plant.shape import Shape
 LEAST_FORCE_N = 1e-3
 """Below this force the constriction is taken as at this force: a first touch is not an infinite resistance."""
 
+METAL_PER_K = 0.0039
+"""Copper and silver both gain about 0.4 % of their resistance per kelvin (tables of physics, from memory)."""
+
 
 def spot_radius_m(force_n: float, hardness_pa: float) -> float:
     """Radius of the one round spot that carries `force_n` in plastic contact (Holm): F = pi a^2 H."""
@@ -35,13 +38,23 @@ class Contact(Shape):
     pitting_scatter: float = Field(
         default=0.3, ge=0, le=3, description="scatter from make to make, standard deviation of the logarithm"
     )
+    heating_k_per_w: float = Field(
+        default=20.0, ge=0, le=1e4, description="rise of leaf and blades per watt in the throw (assumed)"
+    )
+    heating_s: float = Field(default=8.0, gt=0, le=1e5, description="time constant of that rise (assumed)")
 
-    def ohm(self, force_n: float, film_broken: bool, draw: float) -> float:
+    def ohm(self, force_n: float, film_broken: bool, draw: float, rise_k: float = 0.0) -> float:
         """Resistance between the throw's terminals at one force; `draw` is this make's normal deviate."""
         radius = spot_radius_m(max(force_n, LEAST_FORCE_N), self.hardness_mpa * 1e6)
         pitted = self.pitting_mohm * 1e-3 * math.exp(self.pitting_scatter * draw)
         film = 0.0 if film_broken else self.film_ohm
-        return constriction_ohm(self.resistivity_nohm_m * 1e-9, radius) + self.bulk_mohm * 1e-3 + pitted + film
+        metal = constriction_ohm(self.resistivity_nohm_m * 1e-9, radius) + self.bulk_mohm * 1e-3 + pitted
+        return metal * (1 + METAL_PER_K * rise_k) + film
+
+    def rise_k(self, from_k: float, watts: float, seconds: float) -> float:
+        """Kelvin above the air after a time at one power."""
+        to = watts * self.heating_k_per_w
+        return to + (from_k - to) * math.exp(-seconds / self.heating_s)
 
     def film_breaks(self, amps: float) -> bool:
         """Whether `amps` through the whole film break it down."""

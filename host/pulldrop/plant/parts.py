@@ -10,7 +10,8 @@ from pulldrop.plant.suppression import Suppression
 @dataclass(frozen=True, slots=True)
 class Parts:
     """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none;
-    `opens_above_c`: temperature of the winding above which its joint is open.
+    `opens_above_c`: temperature of the winding above which its joint is open; `residual_at_a`: ampere-turns that leave
+    the coil's residual magnetisation in the iron, the nominal ones.
     """
 
     coil: Coil
@@ -24,3 +25,4 @@ class Parts:
     weld_nc_n: float = 0.0
     starts_operated: bool = False
     opens_above_c: float | None = None
+    residual_at_a: float = 1.0

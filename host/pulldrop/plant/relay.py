@@ -37,13 +37,16 @@ MOST_CORNERS, JUST_A = 4, 1e-9
 NOW_S = 1e-10
 """Two moments closer than this are the same."""
 
+MOST_FIELD = 2.0
+"""Times nominal: a stronger field leaves no more in the iron (assumed)."""
+
 NO, NC = 0, 1
 
 STEPPED = (
     "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "damping", "_chance",
     "moving", "still", "quiet", "pace", "_outer", "_net", "_settled", "_segment", "_pull_up", "_pull_down",
 )  # fmt: skip
-STATE = (*STEPPED, "feed", "_whole", "_reported", "_reported_at")
+STATE = (*STEPPED, "feed", "most_a", "_whole", "_reported", "_reported_at")
 """What a step changes, and all that a drive or an advance changes; every value immutable."""
 _stepped, _state = attrgetter(*STEPPED), attrgetter(*STATE)
 
@@ -74,7 +77,7 @@ class Relay:
         self._whole: tuple[object, ...] | None = None
         self._reported, self._reported_at = self.touching, 0.0
         # drive
-        self.feed = Feed()
+        self.feed, self.most_a = Feed(), parts.residual_at_a
         self._rebuild(0.0)
         self._pull_up, self._pull_down = math.inf, -math.inf
         self.advance(0.2)
@@ -92,6 +95,7 @@ class Relay:
         old = self.feed
         if (volts, switch, diode) == (old.to_v, old.switch, old.diode):
             return
+        self._magnetise(self.i * self.parts.coil.turns)
         self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
         self._settled = False
         self._rebuild(self.t)
@@ -128,6 +132,11 @@ class Relay:
         """NO, where it touches now, is welded with a force; the grid starts anew."""
         self.weld = (newton, self.weld[1])
         self._whole = None
+
+    def _magnetise(self, ampere_turns: float) -> None:
+        """Iron keeps in proportion to the strongest field that it was in (assumed: hardened iron, far from full)."""
+        self.most_a = min(max(self.most_a, ampere_turns), MOST_FIELD * self.parts.residual_at_a)
+        self.magnetics.residual = self.parts.coil.residual_mmf_a * self.most_a / self.parts.residual_at_a
 
     # --- time ---
 
@@ -176,6 +185,7 @@ class Relay:
         """Back to a snapshot of this relay."""
         for name, value in zip(STATE, snapshot, strict=True):
             setattr(self, name, value)
+        self._magnetise(self.most_a)
 
     def _heat(self, h: float) -> None:
         coil = self.parts.coil

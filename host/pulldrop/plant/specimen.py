@@ -2,7 +2,7 @@
 
 from typing import Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from pulldrop.plant.armature import Armature
 from pulldrop.plant.classes import CLASSES, Base
@@ -40,6 +40,12 @@ class Faults(Shape):
     )
     leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
+
+    @field_validator("leaks", mode="before")
+    @classmethod
+    def _from_a_list(cls, given: Any) -> Any:
+        """YAML has lists alone, and what a validator handed on counts as Python, where a strict tuple is one."""
+        return tuple(given) if isinstance(given, list) else given
 
 
 class Specimen(Shape):
@@ -112,4 +118,5 @@ def parts(specimen: Specimen) -> Parts:
         weld_nc_n=faults.weld_n if faults.welded == "contact_nc" else 0.0,
         starts_operated=faults.stuck == "operated",
         opens_above_c=faults.coil_opens_above_c,
+        residual_at_a=specimen.nominal_v / specimen.coil.resistance_ohm * specimen.coil.turns,
     )

@@ -9,6 +9,7 @@ from pulldrop.model.plan import (
     CoilStep,
     ContactStep,
     LeakageStep,
+    OverdriveStep,
     Plan,
     ProbeStep,
     ScanStep,
@@ -98,8 +99,8 @@ def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
 
 def coil_volts(step: Step, rating: Rating) -> float:
     """The highest coil voltage at which a step holds the relay; the terminal scan holds none."""
-    if isinstance(step, ScanStep | LeakageStep):
-        return 0.0
+    if isinstance(step, ScanStep | LeakageStep | OverdriveStep):
+        return 0.0  # overdrive alone is left out, as beyond the bench, where the supply does not reach
     if isinstance(step, CoilStep):
         return step.at or rating.nominal
     if isinstance(step, ThresholdStep):

@@ -5,7 +5,7 @@ Rule: every clue comes from one reading (or from two, as named), and keeps its u
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pulldrop.model.plan import ContactStep, Plan
@@ -128,6 +128,39 @@ def _start(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return _number("start", "armature_start_time", _plain)(plan, by_id)
 
 
+def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Drop-out over pull-in: coil and springs move both, friction moves them apart."""
+    pull_in, drop_out = by_id.get("pull_in_voltage"), by_id.get("drop_out_voltage")
+    if not (isinstance(pull_in, Reading) and isinstance(drop_out, Reading)):
+        return None
+    if pull_in.bound != "=" or not pull_in.value or not drop_out.value:
+        return None
+    share = drop_out.value / pull_in.value
+    shown = f"{_shown(drop_out)}, {share:.2f} of the pull-in voltage"
+    u = math.hypot(*(one.expanded_uncertainty / 2 / (one.value or 1.0) for one in (pull_in, drop_out)))
+    return Clue("gap", "drop_out_voltage", shown, share, share * u, drop_out.bound)
+
+
+def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Drop-out after overdrive over drop-out before it; nothing where the part does not let go even before."""
+    before = by_id.get("drop_out_voltage")
+    if not isinstance(before, Reading) or before.bound != "=" or not before.value:
+        return None
+    clue = _number("overdriven", "drop_out_overdriven", lambda _plan, _by_id: before.value)(plan, by_id)
+    if clue is None or clue.value is None:
+        return clue
+    u_before = clue.value * before.expanded_uncertainty / 2 / before.value
+    return replace(clue, u=math.hypot(clue.u, u_before))
+
+
+def _climb(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Loaded resistance of the last pulse over that of the first."""
+    clue = _number("climb", "contact_climb_no", _plain)(plan, by_id)
+    if clue is None or clue.value is None:
+        return clue
+    return replace(clue, value=1 + clue.value / 100, u=clue.u / 100)
+
+
 def _plain(_plan: Plan, _by_id: Mapping[str, Finding]) -> float:
     return 1.0
 
@@ -160,6 +193,8 @@ def _load(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
 
 
 _MAKERS: tuple[_Maker, ...] = (
+    _number("leak_open", "leakage_open_contact", _plain),
+    _number("leak_coil", "leakage_coil_contact", _plain),
     _state("rest", "contact_rest"),
     _state("operated", "contact_operated"),
     _motion,
@@ -167,6 +202,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("coil", "coil_resistance_20c", _rated_ohm),
     _pull_in,
     _number("drop_out", "drop_out_voltage", _nominal),
+    _gap,
     _state("clamp", "flyback_class"),
     _number("hot", "coil_resistance_hot", _cold_ohm),
     _number("after_load", "release_after_load", _plain),
@@ -183,6 +219,8 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("dry_nc", "contact_before_load_nc", _plain),
     _number("after_no", "contact_after_load_no", _plain),
     _number("after_nc", "contact_after_load_nc", _plain),
+    _climb,
+    _overdriven,
 )
 
 

@@ -13,6 +13,7 @@ from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, St
 from pulldrop.model.measurement import CLAMPED
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
+BOTH_CLOSED = ("NO closed, NC closed",)
 AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
 MOVES, RESTS = States(("moves",)), States(("rests",))
 ANY, GONE = Anything(), Missing()
@@ -22,6 +23,8 @@ NEVER = Band(1.0, 10.0)
 """Pull-in beyond nominal; a search ends at 1.4 times nominal."""
 
 
+INSULATED, LEAKING = Band(1.5e6, 1e10), Band(10.0, 1.2e6)
+"""Ohms between terminals that nothing should join: below 1 Mohm there is water or a carbon track."""
 RESISTOR_SHARE = 0.93
 """What a coil in the lower half of its tolerance may read with a resistor across it, which takes about 11 % off."""
 COIL_SOFT = 0.02
@@ -46,6 +49,7 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "coil": Band(beside * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
         "pull_in": Band(0.41, 0.70),
         "drop_out": Band(0.15, 0.36),
+        "gap": Band(0.31, 0.52),
         "clamp": States((CLAMPED[CLAMP_OF[suppression]],)) if suppression else ANY,
         "hot": Band(0.98, 1.6),
         "after_load": Band(0.5e-3, 14e-3),
@@ -62,6 +66,10 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "dry_nc": Band(0.8e-3, 14e-3),
         "after_no": Band(0.8e-3, 14e-3),
         "after_nc": Band(0.8e-3, 14e-3),
+        "climb": Band(0.985, 1.02, 0.004),
+        "overdriven": Band(0.95, 1.05, 0.015),
+        "leak_open": INSULATED,
+        "leak_coil": INSULATED,
     }
 
 
@@ -84,19 +92,22 @@ class Fault:
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "operated", "motion", "pull_in", "drop_out", "start", "operate", "release",
     "bounce_no", "bounce_nc",
-    "drop_no", "drop_nc", "scatter_no", "scatter_nc", "dry_no", "dry_nc", "after_no", "after_nc",
+    "drop_no", "drop_nc", "scatter_no", "scatter_nc", "dry_no", "dry_nc", "after_no", "after_nc", "climb", "overdriven",
 )  # fmt: skip
 _DEAD_COIL: dict[str, Expected] = dict.fromkeys(_AFTER_COIL, GONE)
-_NO_SWITCHING: dict[str, Expected] = dict.fromkeys(("release", "bounce_no", "bounce_nc", "after_load"), GONE)
-_NO_NO: dict[str, Expected] = dict.fromkeys(("drop_no", "scatter_no", "dry_no", "after_no"), GONE)
+_NO_SWITCHING: dict[str, Expected] = dict.fromkeys(
+    ("release", "bounce_no", "bounce_nc", "after_load", "overdriven"), GONE
+)
+_NO_NO: dict[str, Expected] = dict.fromkeys(("drop_no", "scatter_no", "dry_no", "after_no", "climb"), GONE)
 _NO_NC: dict[str, Expected] = dict.fromkeys(("drop_nc", "scatter_nc", "dry_nc", "after_nc"), GONE)
 _RESTING: dict[str, Expected] = {
     "operated": AT_REST, "motion": RESTS, "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS,
     **_NO_SWITCHING, **_NO_NO,
 }  # fmt: skip
 _NO_STEPS: dict[str, Expected] = dict.fromkeys(
-    ("operated", "pull_in", "drop_out", "operate", "release", "bounce_no", "bounce_nc", "after_load"), GONE
-)
+    ("operated", "pull_in", "drop_out", "operate", "release", "bounce_no", "bounce_nc", "after_load", "climb",
+     "overdriven", "leak_open"), GONE,
+)  # fmt: skip
 
 
 def _burnt(throw: str) -> dict[str, Expected]:
@@ -105,6 +116,7 @@ def _burnt(throw: str) -> dict[str, Expected]:
         f"scatter_{throw}": Band(2e-3, 1.0),
         f"dry_{throw}": Band(7e-3, 1.0),
         f"after_{throw}": Band(7e-3, 1.0),
+        **({"climb": ANY} if throw == "no" else {}),
     }
 
 
@@ -114,11 +126,21 @@ def _dead(throw: str) -> dict[str, Expected]:
         f"scatter_{throw}": ANY,
         f"dry_{throw}": Band(1.0, 1e6),
         f"after_{throw}": Band(1.0, 1e6),
+        **({"climb": GONE} if throw == "no" else {}),
     }
 
 
+_AT_THE_ROOT = "Volts from the clip to the root of each blade under load: more than 1 mohm there is the blade."
+
+
+def _corroded(*throws: str) -> dict[str, Expected]:
+    """Metal in series: as much dry as loaded, and the same with every make."""
+    same = {f"{what}_{throw}": Band(11e-3, 0.2) for what in ("drop", "dry", "after") for throw in throws}
+    return {**same, "climb": ANY} if "no" in throws else dict(same)
+
+
 def _contact(what: str, throw: str, mark: str) -> Fault:
-    """The three faults of a contact's surface, for one throw."""
+    """The faults of one throw: its surface, or its blade."""
     changeover = throw == "nc"
     keep = " NO may be sound: keep it for a job that does not use 87a." if changeover else ""
     match what:
@@ -127,6 +149,11 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             title = f"{mark} contact burnt or pitted"
             advice = f"Do not fit it: the contact heats under load, another amount with every make.{keep}"
             further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
+        case "terminal":
+            does = _corroded(throw)
+            title = f"blade {'87' if throw == 'no' else '87a'} or its rivet corroded: the same loss with every make"
+            advice = f"Clean the blade and test again; scrap it when the drop stays.{keep}"
+            further = _AT_THE_ROOT
         case "film":
             does = {f"dry_{throw}": Band(0.1, 1e6)}
             title = f"{mark} contact had a film, and the load broke it"
@@ -194,7 +221,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "tacking", "NO contact tacks: it stays closed after its load",
         "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit.",
-        {"after_load": ENDLESS, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
+        {"after_load": ENDLESS, "climb": ANY, "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
         "Ten more makes at 20 A.",
     ),
     Fault(
@@ -221,13 +248,14 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "welded_no", "NO contact welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit.",
-        _NO_STEPS | _NO_NC | {"rest": OPERATED, "start": Band(0.1e-3, 4.5e-3), "scatter_no": ANY},
+        _NO_STEPS | _NO_NC | {"rest": States(NO_CLOSED + BOTH_CLOSED), "start": Band(0.1e-3, 4.5e-3),
+                                "scatter_no": ANY},
         "Open the case: a weld is seen.",
     ),
     Fault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
-        {"operated": States(NO_OPEN), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
+        {"operated": States(NO_OPEN + BOTH_CLOSED), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         "Open the case: a weld is seen.", changeover=True,
     ),
@@ -240,22 +268,45 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
         "Clean the blades and test again; scrap it when the drop stays.",
-        {f"{what}_{throw}": Band(9e-3, 0.2) for what in ("drop", "dry", "after") for throw in ("no", "nc")},
-        "Volts from the clip to the root of each blade under load: more than 1 mohm there is the blade.",
+        _corroded("no", "nc"),
+        _AT_THE_ROOT,
         changeover=True,
+    ),
+    _contact("terminal", "no", "NO"),
+    _contact("terminal", "nc", "NC"),
+    Fault(
+        "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
+        "Use it for light loads only, whatever is printed on it; pulses on a bench cannot prove a rated current.",
+        {"climb": Band(1.04, 4.0, 0.005), "drop_no": Band(2e-3, 25e-3),
+         **{key: Band(2e-3, 25e-3) for key in ("dry_no", "after_no")}},
+        "Weigh it against a known one of its type, and feel its blades after a minute at its rated current.",
+    ),
+    Fault(
+        "leak_contact", "water, dirt or a carbon track over the open contact",
+        "Do not fit it: dry it warm for a day and test again, and scrap it when the leak stays.",
+        {"leak_open": LEAKING},
+        "The same test on a dry day: water goes, a carbon track stays.",
+    ),
+    Fault(
+        "leak_coil", "water, dirt or a carbon track between coil and contacts",
+        "Do not fit it: dry it warm for a day and test again, and scrap it when the leak stays.",
+        {"leak_coil": LEAKING},
+        "The same test on a dry day: water goes, a carbon track stays.",
     ),
     Fault(
         "weak_spring", "return spring weak",
         "Do not fit it where it must let go: it hangs on at low volts, and NC is barely pressed.",
-        {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.07, 0.22), "start": Band(0.5e-3, 2.1e-3),
-         "operate": Band(2e-3, 4.2e-3), "bounce_nc": Band(0.4e-3, 30e-3), "release": Band(1.8e-3, 20e-3)},
+        {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
+         "operate": Band(2e-3, 4.2e-3), "bounce_nc": Band(0.4e-3, 30e-3), "release": Band(1.8e-3, 30e-3),
+         "gap": Band(0.2, 0.7), "overdriven": Band(0.9, 1.1)},
         "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
     ),
     Fault(
         "residual_magnetism", "iron stays magnetised",
         "Do not fit it where it must let go: it may stay operated with the coil off.",
-        {"pull_in": Band(0.18, 0.45), "drop_out": Band(1e-4, 0.075), "start": Band(0.8e-3, 3.0e-3),
-         "operate": Band(2e-3, 5e-3)},
+        {"pull_in": Band(0.18, 0.48), "drop_out": Band(1e-4, 0.11), "start": Band(0.8e-3, 3.0e-3),
+         "operate": Band(2e-3, 5e-3), "gap": Band(1e-3, 0.26),
+         "overdriven": Band(1e-4, 0.9, or_missing=0.2)},
         "A pulse of reversed polarity on the coil: a magnetised part then lets go at its usual volts. This bench "
         "cannot reverse its coil; exchange 85 and 86 by hand.",
     ),
@@ -263,13 +314,14 @@ FAULTS: tuple[Fault, ...] = (
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
         "Scrap it: after its first use it keeps its load switched on.",
         {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
-         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY},
+         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY},
         "Exchange 85 and 86 by hand: the reversed coil makes a magnetised part let go, a jammed one not.", share=0.004,
     ),
     Fault(
         "sluggish", "sluggish: friction in the hinge",
         "Do not fit it: it moves late, needs more volts than it should, and will stick one day.",
         {"pull_in": Band(0.58, 1.6, or_missing=0.3), "drop_out": Band(0.02, 0.22, or_missing=0.4),
+         "gap": Band(1e-3, 0.26), "overdriven": Band(0.7, 1.4, or_missing=0.2),
          "start": Band(3.4e-3, 12e-3), "operate": Band(5e-3, 20e-3, or_missing=0.1),
          "release": Band(1.3e-3, 30e-3, or_missing=0.2), "bounce_nc": Band(0.4e-3, 3.6e-3, or_missing=0.2),
          **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},

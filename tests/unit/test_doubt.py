@@ -1,0 +1,47 @@
+"""An unsure verdict says what makes it so, and gives advice that touches that."""
+
+import pytest
+
+from pulldrop.judge.doubt import doubt
+from pulldrop.model.reading import Reading, Term
+from pulldrop.model.verdict import Judged, Outcome
+
+
+def unsure(*names: str, id: str = "pull_in_voltage") -> Judged:
+    """An unsure reading, the terms of its budget by name, the largest first."""
+    budget = tuple(Term(name=name, u=0.1 / place, why="invented") for place, name in enumerate(names, 1))
+    reading = Reading(id=id, unit="V", value=8.4, budget=budget)
+    return Judged(id=id, outcome=Outcome.UNSURE, reason="invented", finding=reading)
+
+
+def test_a_part_that_scatters_is_not_blamed_on_the_calibration() -> None:
+    means, advice = doubt([unsure("scatter", "coil volts gain")])
+    assert "'scatter'" in means and "pull-in voltage" in means
+    assert "alibrat" not in advice
+    assert "more often" in advice
+
+
+@pytest.mark.parametrize("name", ["coil volts gain", "load amps zero", "parts' tolerances", "reference resistor"])
+def test_what_a_calibration_would_mend_is_told_so(name: str) -> None:
+    assert "Calibrate the bench" in doubt([unsure(name, "scatter")])[1]
+
+
+def test_coarse_steps_ask_for_finer_ones_and_a_warm_coil_for_patience() -> None:
+    assert "finer" in doubt([unsure("step size")])[1]
+    assert "equally warm" in doubt([unsure("coil warmth")])[1]
+
+
+def test_what_nothing_mends_is_told_so() -> None:
+    assert "No calibration" in doubt([unsure("thermal voltage")])[1]
+
+
+def test_of_a_bound_it_is_said_that_it_is_one() -> None:
+    bound = Reading(id="pull_in_voltage", unit="V", value=5.0, bound=">")
+    means, advice = doubt([Judged(id="pull_in_voltage", outcome=Outcome.UNSURE, reason="invented", finding=bound)])
+    assert "only a bound" in means and "wider" in advice
+
+
+def test_the_same_advice_is_given_once_and_always_ends_with_the_safe_choice() -> None:
+    advice = doubt([unsure("scatter"), unsure("scatter", id="drop_out_voltage")])[1]
+    assert advice.count("more often") == 1
+    assert advice.endswith("or treat the part as not good.")
