@@ -1,4 +1,4 @@
-"""Too little metal shows as a drop that climbs from pulse to pulse, hardened iron as a drop-out that overdrive lowers."""
+"""Thin metal shows as a drop that climbs from pulse to pulse, hardened iron as a drop-out that overdrive lowers."""
 
 from typing import Any
 
