@@ -19,6 +19,10 @@ from pydantic import Field
 
 from pulldrop.plant.shape import Shape
 
+NO, NC = 0, 1
+Change = tuple[float, int, bool]
+"""A touch that begins or ends: time, throw, closed."""
+
 STILL_M, QUIET_SHARE = 0.4e-6, 0.2
 """The leaf counts as still below this swing, or below this share of its way to the next opening or closing."""
 
@@ -51,8 +55,9 @@ class Mechanics:
     """Masses, springs and places in SI, ready to be stepped. Never changed."""
 
     __slots__ = (
-        "c_fixed", "c_leaf", "damping_scatter", "f_return", "free_w", "friction", "k_fixed", "k_leaf", "k_return",
-        "nc_at", "no_at", "per_contact", "per_mass", "restitution", "scatter", "touching_w", "travel",
+        "c_fixed", "c_leaf", "damping_scatter", "f_return", "free_w", "friction", "k_fixed", "k_leaf", "k_pressed",
+        "k_return", "nc_at", "no_at", "per_contact", "per_mass", "restitution", "scatter", "share", "touching_w",
+        "travel",
     )  # fmt: skip
 
     def __init__(self, arm: Armature, changeover: bool) -> None:
@@ -69,6 +74,8 @@ class Mechanics:
             arm.friction_scatter,
             arm.damping_scatter,
         )
+        self.share = self.k_leaf / (self.k_leaf + self.k_fixed)
+        self.k_pressed = self.share * self.k_fixed
         self.free_w = math.sqrt(self.k_leaf * self.per_contact)
         self.touching_w = math.sqrt((self.k_leaf + self.k_fixed) * self.per_contact)
 
@@ -95,3 +102,76 @@ class Mechanics:
         """Least and most pull, N, at which an armature at rest at `s` stays there: springs, friction and stops."""
         hold = self.f_return + self.k_return * s + self.k_leaf * (s - z)
         return hold - friction if s > 0 else -math.inf, hold + friction if s < self.travel else math.inf
+
+    def leaf_forces(
+        self, s: float, v: float, z: float, w: float, damping: float, weld_no: float, weld_nc: float
+    ) -> tuple[float, float, float]:
+        """Forces of the leaf, of NO and of NC; below 0 a fixed contact would have to pull."""
+        f_no = f_nc = 0.0
+        if z > self.no_at or weld_no:
+            d = z - self.no_at
+            f_no = self.k_fixed * (d + damping * abs(d) * w)
+        if z < self.nc_at or weld_nc:
+            d = self.nc_at - z
+            f_nc = self.k_fixed * (d - damping * abs(d) * w)
+        return self.k_leaf * (s - z) + self.c_leaf * (v - w), f_no, f_nc
+
+    def crossed(
+        self, before: tuple[bool, bool], now: tuple[bool, bool], was: float, z: float, t: float, h: float
+    ) -> list[Change]:
+        """The changes of touch in a step from `t` in which the moving contact went from `was` to `z`."""
+        places = (self.no_at, self.nc_at)
+        return [
+            (t + h * part_before(was, z, places[throw]), throw, now[throw])
+            for throw in (NO, NC)
+            if now[throw] != before[throw]
+        ]
+
+    def force_on(self, net: float, s: float, v: float, friction: float) -> float:
+        """What is left of the `net` force on an armature: friction is against its speed, or holds it; stops hold it."""
+        if v > 0 or (v == 0 and net > friction):
+            force = net - friction
+        elif v < 0 or net < -friction:
+            force = net + friction
+        else:
+            return 0.0
+        if v == 0 and ((s >= self.travel and force > 0) or (s <= 0 and force < 0)):
+            return 0.0
+        return force
+
+    # --- a leaf that follows: at rest in itself, on the armature or against a fixed contact ---
+
+    def share_followed(self, s: float) -> float:
+        """The moving contact's speed as a share of the armature's."""
+        return self.share if s > self.no_at or s < self.nc_at else 1.0
+
+    def force_followed(self, pull: float, s: float, v: float, friction: float) -> float:
+        """Force that moves an armature whose leaf follows it."""
+        net = pull - self.f_return - self.k_return * s
+        if s > self.no_at:
+            net -= self.k_pressed * (s - self.no_at) + self.c_leaf * (1 - self.share) * v
+        elif s < self.nc_at:
+            net -= self.k_pressed * (s - self.nc_at) + self.c_leaf * (1 - self.share) * v
+        return self.force_on(net, s, v, friction)
+
+    def per_mass_followed(self, s: float) -> float:
+        """One over the mass that the armature then has to speed up: its own, and the moving contact's share."""
+        share = self.share_followed(s)
+        return 1 / (1 / self.per_mass + share * share / self.per_contact)
+
+    def same_reach(self, s: float, to_s: float) -> bool:
+        """Whether no contact opens or closes between two places of an armature whose leaf follows it."""
+        return (s > self.no_at) == (to_s > self.no_at) and (s < self.nc_at) == (to_s < self.nc_at)
+
+    def follows(self, s: float, v: float, z: float, w: float, ahead_s: float) -> bool:
+        """Whether the leaf does follow, within the swing that counts as still, and will for some time."""
+        place, share = self.place_of_rest(s, 0.0, 0.0), self.share_followed(s)
+        near = min(abs(place - self.no_at), abs(place - self.nc_at))
+        room = min(STILL_M, 0.5 * near)
+        freely = self.touching_w if share < 1 else self.free_w
+        return abs(z - place) < room and abs(w - share * v) < room * freely and self.same_reach(s, s + 2 * v * ahead_s)
+
+
+def part_before(was: float, now: float, mark: float) -> float:
+    """How much of a step had passed when the mark was crossed."""
+    return min(max((mark - was) / (now - was), 0.0), 1.0) if now != was else 1.0

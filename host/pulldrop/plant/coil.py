@@ -89,7 +89,8 @@ class Magnetics:
         """
         turns, eddy, leak, gap_term = self.turns, self.eddy, self.leakage, (gap + self.x_residual) * self.area_term
         iron, sat, res = self.iron, self.saturation, self.residual
-        b2 = (phi / sat) ** 2
+        b2 = phi / sat
+        b2 *= b2
         b6 = b2 * b2 * b2
         # f = (dphi/dt, di/dt) and its Jacobian
         f_phi = (turns * i + res - phi * (iron * (1 + b6) + gap_term)) / eddy
@@ -104,7 +105,8 @@ class Magnetics:
         k1 = (d * f_phi - b * f_i) / det
         k2 = (a * f_i - c * f_phi) / det
         p, q = phi + h * k1, i + h * k2
-        b2 = (p / sat) ** 2
+        b2 = p / sat
+        b2 *= b2
         g_phi = (turns * q + res - p * (iron * (1 + b2 * b2 * b2) + gap_term)) / eddy
         g_i = (u0 - ohm * q - turns * g_phi) / leak - 2 * k2
         g_phi -= 2 * k1

@@ -68,7 +68,11 @@ class Network:
 
     def current(self, w: float) -> float:
         """Amps at `w` volts."""
-        return self.slope * w + self.offset + sum(change * max(0.0, w - corner) for corner, change in self.corners)
+        amps = self.slope * w + self.offset
+        for corner, change in self.corners:
+            if w > corner:
+                amps += change * (w - corner)
+        return amps
 
     def segment(self, i: float) -> tuple[float, float, float, float]:
         """Source volts and ohms that the coil sees at the current `i`, and the currents between which they hold."""
