@@ -1,5 +1,6 @@
 """Which calibration a run uses: the newest of the board's own, never a simulated one for a real board; golden parts."""
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -15,12 +16,13 @@ from pulldrop.jobs.calibrate_virtual import calibrate_board
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.events import Event, RunStarted
-from pulldrop.jobs.golden import NoGolden, drift, mark
+from pulldrop.jobs.golden import NoGolden, drift, mark, with_drift
 from pulldrop.jobs.test_one import Task, run_one
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.plant import instruments
+from pulldrop.report import page
 from pulldrop.store import NotKept, Store
 from pulldrop.store.tables import SINCE_VERSION
 
@@ -199,6 +201,15 @@ def test_a_golden_part_that_reads_otherwise_warns_which_reading_moved(store: Sto
     told = drift(store, run_of(store, "G1", worn=2.0))
     assert "drifted" in told[0] and "2026-05-04" in told[0]
     assert any(one.startswith("coil resistance at 20 degC:") for one in told)
+
+
+def test_the_warning_is_in_the_record_for_whoever_reads_it(store: Store) -> None:
+    run_of(store, "G1")
+    mark(store, "G1", NOW)
+    record = with_drift(store, run_of(store, "G1", worn=2.0))
+    assert record.warnings and "drifted" in json.loads(record.model_dump_json())["warnings"][0]
+    assert "drifted, or the part was changed" in page([record])
+    assert with_drift(store, store.record(record.run)).warnings == record.warnings
 
 
 def test_an_ordinary_part_is_compared_with_nothing(store: Store) -> None:

@@ -11,6 +11,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.bench import CannotTest
 from pulldrop.measure.contact import branches_for
+from pulldrop.measure.ranges import of_range
 from pulldrop.measure.temperature import from_sum
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
@@ -120,6 +121,29 @@ def test_a_contact_beyond_the_first_range_is_read_in_a_wider_one() -> None:
     assert {r.gain for r in reading(found, "contact_drop_no").raw if isinstance(r, PulseCounts)} & {1, 2, 3, 4}
 
 
+@pytest.mark.parametrize(("code", "worth"), [(5, 1.0), (4, 2.0), (3, 4 * 0.99887), (1, 16 * 0.99847)])
+def test_a_wider_range_has_a_doubt_of_its_own_against_the_calibrated_one(code: int, worth: float) -> None:
+    # ADS1115 data sheet: 710 kohm up to 512 mV, 2.4 Mohm at 1.024 V, 15 Mohm at 4.096 V; ranges match within 0.1 %.
+    gain = of_range(code)
+    assert gain.nominal_value == pytest.approx(worth, rel=2e-5)
+    assert gain.std_dev / gain.nominal_value == pytest.approx(0.0 if code == 5 else 0.001 / 3**0.5)
+
+
+def test_only_a_part_that_reaches_the_clamp_of_the_bench_shares_its_doubt(good: dict[str, Finding]) -> None:
+    diode = findings(part(suppression={"kind": "diode"}))
+    assert "clamp" in {term.name for term in reading(good, "release_time").budget}
+    assert "clamp" not in {term.name for term in reading(diode, "release_time").budget}
+    assert "clamp" not in {term.name for term in reading(good, "bounce_time_nc").budget}
+
+
+@pytest.mark.parametrize(("across", "shape"), [(None, "two values"), ("resistor", "rectangular"), ("diode", None)])
+def test_whether_a_resistor_falsifies_20_degc_is_asked_of_the_rating(across: str | None, shape: str | None) -> None:
+    rating = FULL_C.rating.model_copy(update={"suppression": across})
+    warm = findings(part(temperature_c=30.0), FULL_C.model_copy(update={"rating": rating}))
+    shapes = {term.name: term.shape for term in reading(warm, "coil_resistance_20c").budget}
+    assert shapes.get("not copper") == shape
+
+
 def test_an_open_coil_is_more_ohms_than_can_be_told_and_stops_the_rest() -> None:
     found = findings(part(faults={"coil_open": True}))
     ohm = reading(found, "coil_resistance")
@@ -191,7 +215,7 @@ def test_everything_is_off_at_the_end_and_after_leaving_early() -> None:
 
 @pytest.mark.parametrize("seed", range(1, 9))
 def test_the_truth_lies_inside_the_stated_uncertainty_on_imperfect_benches(seed: int) -> None:
-    # Two of a hundred may lie outside k = 2; three times the standard uncertainty is the bound of this test.
+    # Five of a hundred may lie outside U; three times the standard uncertainty is the bound of this test.
     found = findings(part(temperature_c=23.0), seed=seed)
     ohm = reading(found, "coil_resistance_20c")
     assert ohm.value is not None

@@ -42,11 +42,12 @@ def show_part(
     """Show one part: all its runs, and the whole of the last one."""
     from pulldrop.cli import result, screen
     from pulldrop.cli.part_answer import PartAnswer
+    from pulldrop.jobs.golden import with_drift
     from pulldrop.store import Store
 
     with Store.open(store) as history:
         runs = history.runs(part)
-        answer = PartAnswer(part=history.part(part), runs=runs, last=history.record(runs[-1].run))
+        answer = PartAnswer(part=history.part(part), runs=runs, last=with_drift(history, history.record(runs[-1].run)))
     if as_json:
         screen.print_json(answer)
         return
@@ -57,6 +58,8 @@ def show_part(
     _show_runs(out, runs)
     out.print(f"\nThe last run, {answer.last.run}:")
     result.show_result(out, answer.last)
+    for line in answer.last.warnings:
+        out.print(screen.beside("!", line, width=2))
 
 
 def _about(part: "Part") -> str:
@@ -70,12 +73,12 @@ def _show_parts(out: "Console", lines: "tuple[PartLine, ...]") -> None:
 
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for line in lines:
-        word = line.last.overall
+        word = line.last.overall if line.last else None
         table.add_row(
             line.part.id,
-            Text(f"{words.SHAPES[word]} {word}", style=words.tone(word)),
+            Text(f"{words.SHAPES[word]} {word}", style=words.tone(word)) if word else Text("never tested"),
             str(line.runs),
-            f"{line.last.started:%Y-%m-%d %H:%M}",
+            f"{line.last.started:%Y-%m-%d %H:%M}" if line.last else "",
             ("SIMULATED " if line.simulated else "") + _about(line.part),
         )
     out.print(table)

@@ -78,14 +78,14 @@ def test(
         looks = in_short(nature) if nature else ""
         with live.quiet() if as_json else live.Live(out, looks) as show:
             record = run_one(task, bench, history, show)
-        drifted = golden.drift(history, record)
+        record = golden.with_drift(history, record)
     if report:
         files.write_report(report, (record,))
     if as_json:
         screen.print_json(record)
     else:
         _show(out, record, explain, report)
-    for line in drifted:
+    for line in record.warnings:
         screen.console(stderr=True).print(f"pulldrop: {line}")
     return exits.CODES[record.verdict.overall]
 

@@ -55,6 +55,11 @@ def drift(store: Store, record: RunRecord) -> tuple[str, ...]:
     )
 
 
+def with_drift(store: Store, record: RunRecord) -> RunRecord:
+    """The record with the warnings of a golden part in it, for whoever reads it next."""
+    return record.model_copy(update={"warnings": drift(store, record)})
+
+
 def _steady(record: RunRecord) -> dict[str, Reading]:
     found = (one.finding for one in record.judged)
     return {one.id: one for one in found if isinstance(one, Reading) and one.id in STEADY and _number(one)}

@@ -21,6 +21,8 @@ from pulldrop.model.reading import Term, effective_freedom
 PRIOR_FREEDOM = 3.0
 """What an assumed scatter is worth in degrees of freedom: a handful of makes outweighs it."""
 
+NOISE_COUNTS = 0.5
+"""Standard deviation of one reading of the INA226 at an average of four (assumed)."""
 ENOUGH = 6
 """Makes whose lowest and highest hold the median with 95 %: 1 - 2 / 2^6."""
 
@@ -189,5 +191,6 @@ class Scales:
 
 
 def reading_noise(counts: Any, name: str) -> Any:
-    """A whole count, known to half a count either way."""
-    return counts + rectangular(0.5, f"{name} resolution", "one count")
+    """One reading of the INA226: a whole count, and what it scatters by."""
+    noise = uncertain(0.0, NOISE_COUNTS, f"{name} noise", "a mean of four conversions")
+    return counts + rectangular(0.5, f"{name} resolution", "one count") + noise

@@ -12,7 +12,7 @@ from typing import Any
 
 from pulldrop.measure import edges
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
-from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
+from pulldrop.measure.budget import enclosed_median, nominal_value, rectangular
 from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import TimingStep
@@ -25,15 +25,25 @@ DIVIDER = 2
 MAGNETISE_S = 0.1
 REST_S = 0.03
 CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
-LATE_TICKS = {Contact.NO: (0.5, 0.5), Contact.NC: (5.5, 2.0)}
+LATE_TICKS = {Contact.NO: (0.5, 0.5), Contact.NC: (5.5, 1.0)}
 """How late an edge is logged, and how far from that it may be, in ticks of 0.5 us. NO: hardware capture behind a noise
 canceller of 4 cycles. NC: 2.1 to 3.3 us from the pin to the reading of the timer (240 edges of the compiled firmware);
 one in six comes later still, behind the sampling interrupt, which moves a median of makes little."""
-WARM_SHARE = {"operate_time": (0.4, 0.2), "transfer_time": (0.4, 0.3), "bounce_time_no": (0.25, 0.25)}
-"""Times grow with coil resistance by this share of its own, and so far from it: the time to reach a current I is
--L/R ln(1 - I R / V), which gives 0.5 at I R / V = 0.5, and the armature's flight knows R less (twelve parts of four
-classes of virtual part: 0.35 to 0.54, 0.28 to 0.63, 0.01 to 0.51)."""
+FOLLOWS = {
+    "operate_time": (1.0, 0.4, 0.2),
+    "transfer_time": (0.75, 0.45, 0.2),
+    "bounce_time_no": (0.6, 0.25, 0.25),
+    "release_time": (0.4, -0.3, 0.3),
+}
+"""By which share of theirs a time follows the coil's volts, and its resistance, and how far from that; NC's bounce
+knows neither. The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R / V of
+0.5; the armature's flight knows R less, a diode's release goes with L/R. Twelve virtual parts of four classes:
+volts 0.9 to 1.2, 0.55 to 0.96, 0.15 to 1.05, 0.10 to 0.39; ohms 0.35 to 0.54, 0.28 to 0.63, 0 to 0.51, and -0.2 to
+-0.08 without a diode."""
 TVS_V, TVS_ROOM = 68.0, 0.05
+CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
+"""How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
+current), and the share of the peak above which the clamp conducts."""
 MAKES_DIFFER = 0.003
 """Standard deviation of one make's time as a share of it, before it is seen (assumed)."""
 
@@ -53,14 +63,12 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """One measurement: where its ticks come from, between which edges (start None: the coil), and whether the coil's
-    drive decides it."""
+    """One measurement: where its ticks come from, and between which edges (start None: the coil)."""
 
     id: str
     ticks: Callable[[Capture], int | None]
     start: Contact | None
     end: Contact
-    driven: bool
     shown: tuple[Condition, ...]
 
 
@@ -88,21 +96,19 @@ def _times(
 ) -> Iterator[tuple[list[Capture], Time]]:
     """What each make and each break is asked for."""
     no, nc = Contact.NO, Contact.NC
-    operate = Time(
-        "operate_time", lambda c: edges.first_closing(c, no), None, no, driven=True, shown=on + _ends("NO closing")
-    )
+    operate = Time("operate_time", lambda c: edges.first_closing(c, no), None, no, shown=on + _ends("NO closing"))
     yield makes, operate
     if bench.form_c:
         shown = off + _ends("NC closing")
-        yield breaks, Time("release_time", lambda c: edges.first_closing(c, nc), None, nc, driven=False, shown=shown)
+        yield breaks, Time("release_time", lambda c: edges.first_closing(c, nc), None, nc, shown=shown)
     else:
         shown = off + _ends("NO opening")
-        yield breaks, Time("release_time", lambda c: edges.first_opening(c, no), None, no, driven=False, shown=shown)
-    yield makes, Time("bounce_time_no", lambda c: edges.bounce(c, no), no, no, driven=True, shown=on)
+        yield breaks, Time("release_time", lambda c: edges.first_opening(c, no), None, no, shown=shown)
+    yield makes, Time("bounce_time_no", lambda c: edges.bounce(c, no), no, no, shown=on)
     if bench.form_c:
-        yield breaks, Time("bounce_time_nc", lambda c: edges.bounce(c, nc), nc, nc, driven=False, shown=off)
+        yield breaks, Time("bounce_time_nc", lambda c: edges.bounce(c, nc), nc, nc, shown=off)
         shown = on + _ends("NC opening to NO closing")
-        yield makes, Time("transfer_time", edges.transfer, nc, no, driven=True, shown=shown)
+        yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
 
 
 def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, CoilPoint]:
@@ -142,9 +148,11 @@ def _coil(bench: Bench, point: CoilPoint, step: TimingStep, breaks: Sequence[Cap
 
 
 def clamped(capture: Capture) -> float:
-    """Seconds for which the low end of the coil stands at the bench's clamp."""
-    most = BENCH_CLAMP_V / VOLTS_A_COUNT
-    return sum(sample >= most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
+    """Seconds for which the low end of the coil stands at the bench's clamp; 0 when it never comes to it."""
+    most = max(capture.samples)
+    if most < BENCH_CLAMP_V / VOLTS_A_COUNT:
+        return 0.0
+    return sum(sample >= AT_CLAMP * most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
 
 
 def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
@@ -154,9 +162,8 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
     if len(ticks) < len(found):
         missing = len(found) - len(ticks)
         return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(found)} makes")
-    median = enclosed_median if time.start == time.end else median_of
-    middle = median(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
-    if time.driven:
+    middle = enclosed_median(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
+    if time.id in FOLLOWS:
         middle = middle * _drive(coil, time)
     value = bench.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
@@ -175,16 +182,16 @@ def _late(start: Contact | None, end: Contact) -> Any:
 
 
 def _drive(coil: Coil, time: Time) -> Any:
-    """1, with what volts and warmth of the coil make of a time that they decide: about their own share of it."""
+    """1, with what volts and warmth of the coil make of a time that follows them."""
+    of_volts, of_ohms, room = FOLLOWS[time.id]
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
-    share, room = WARM_SHARE[time.id]
-    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench") - share * coil.warmer
-    return coil.one * (1 + setting + warmth)
+    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench")
+    return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
 
 
 def _clamp(coil: Coil) -> Any:
     """0 s, with what the clamp's tolerance makes of a release: the current falls in about L I / (clamp - supply)."""
-    room = coil.clamped_s * TVS_ROOM * TVS_V / (TVS_V - coil.asked_v)
+    room = CLAMP_SHARE * coil.clamped_s * TVS_ROOM * TVS_V / (TVS_V - coil.asked_v)
     return rectangular(room, "clamp", "the TVS of the bench is 5 % exact")
 
 
