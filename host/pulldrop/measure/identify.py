@@ -7,10 +7,12 @@ from collections.abc import Sequence
 
 from pulldrop.board.contract import Analog, Board
 from pulldrop.measure import temperature
+from pulldrop.measure.layout import may_feed
 from pulldrop.measure.low_energy import respond
-from pulldrop.measure.nature import Seen, may_feed, nature_of
+from pulldrop.measure.nature import nature_of
 from pulldrop.measure.scan_read import Eyes
 from pulldrop.measure.survey import survey
+from pulldrop.measure.winding import Seen
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.nature import Nature
 from pulldrop.model.rating import Rating

@@ -4,75 +4,13 @@ Rule: pure; nothing is said that another part known here would show as well, unl
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from pulldrop.measure.budget import nominal_value
-from pulldrop.measure.copper import at_20c, factor
-from pulldrop.measure.low_energy import Response
-from pulldrop.measure.suppressor import across, held
-from pulldrop.measure.survey import Pair, Survey
-from pulldrop.model.nature import CoilSeen, ContactForm, Layout, Nature, Statement, SuppressionSeen, Sure, Winding
+from pulldrop.measure.layout import SHORT_OHM, coil_partner, layout_of
+from pulldrop.measure.suppressor import across
+from pulldrop.measure.survey import Survey
+from pulldrop.measure.winding import Seen, class_of, coil_of, winding_of
+from pulldrop.model.nature import CoilSeen, ContactForm, Layout, Nature, Statement, SuppressionSeen, Sure
 from pulldrop.model.rating import Rating
-
-SHORT_OHM = 15.0
-"""Below it no coil that this bench can feed: 12 V over 15 ohm is 0.8 A."""
-BEHIND_OHM = 520.0
-"""Above it, hot or cold, no coil of 12 or 24 V: 400 ohm of the widest 24 V class at 85 degC, and 4 %."""
-COLDEST_C, HOTTEST_C = -40.0, 85.0
-"""What a part may come from: a yard in winter, or beside an engine (the span that makers of vehicle relays name)."""
-JUNCTION_V, JUNCTION_HALF_V = 0.62, 0.10
-"""A silicon diode at some mA, and how well that is known."""
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """Everything that was looked at. `response` None: the coil was not fed."""
-
-    survey: Survey
-    response: Response | None
-    temperature_c: float | None
-
-
-def layout_of(survey: Survey) -> Layout:
-    """Where coil and contacts lie. In every layout known here 85 is one end of the coil."""
-    partner = coil_partner(survey)
-    usual = partner == "86" or any(survey.closed("30", throw) for throw in ("87", "87a"))
-    exchanged = partner == "30" or any(survey.closed("86", throw) for throw in ("87", "87a"))
-    if partner in ("87", "87a") or survey.closed("30", "86") or (usual and exchanged):
-        return "other"
-    if exchanged:
-        return "exchanged"
-    return "usual" if usual else "unknown"
-
-
-def coil_partner(survey: Survey) -> str | None:
-    """The blade that conducts best to 85."""
-    found = [(ohm, other) for other in ("86", "30", "87", "87a") if (ohm := _least_ohm(survey, other)) is not None]
-    return min(found)[1] if found else None
-
-
-def _least_ohm(survey: Survey, other: str) -> float | None:
-    pairs = (survey.at(other, "85"), survey.at("85", other))
-    return min((pair.ohm for pair in pairs if pair is not None and pair.ohm is not None), default=None)
-
-
-def shorted(survey: Survey) -> bool:
-    """The coil's blades are joined by next to nothing."""
-    partner = coil_partner(survey)
-    ohm = _least_ohm(survey, partner) if partner else None
-    return ohm is not None and ohm < SHORT_OHM
-
-
-def may_feed(survey: Survey) -> bool:
-    """Whether half a volt on 86, and some more, is harmless: the coil is where the supply is, and no short."""
-    fed = survey.at("86", "85")
-    return (
-        not survey.bare
-        and layout_of(survey) == "usual"
-        and fed is not None
-        and fed.ohm is not None
-        and not (shorted(survey))
-    )
 
 
 def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
@@ -80,11 +18,10 @@ def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
     survey, layout = seen.survey, layout_of(seen.survey)
     if not survey.seen:
         return _empty()
-    plus = "30" if layout == "exchanged" else "86"
-    suppression, suppression_said, unknown = across(survey, seen.response, plus)
-    coil = _coil(seen, suppression, plus) if coil_partner(survey) == plus else None
-    winding, winding_said = _winding(seen, coil, suppression)
-    volts, fitting, class_said = _class(coil, winding, suppression, classes)
+    suppression, suppression_said, unknown = across(survey, seen.response, seen.plus)
+    coil = coil_of(seen, suppression)
+    winding, winding_said = winding_of(seen, coil, suppression)
+    volts, fitting, class_said = class_of(coil, winding, suppression, classes)
     forms, form_said, terminals = _form(survey, layout)
     statements = [_blades(survey, terminals), _layout_said(layout, survey), winding_said, form_said, class_said]
     nature = Nature(
@@ -136,94 +73,6 @@ def refusal_of(nature: Nature) -> str:
             " part may be fed so, else the part is bad"
         )
     return ""
-
-
-def _coil(seen: Seen, suppression: SuppressionSeen, plus: str) -> CoilSeen | None:
-    """Ohms between its blades, from the best that was seen."""
-    series = suppression.kind == "series diode"
-    if seen.response and seen.response.releases:
-        before, top = seen.response.points[-2:]
-        ohm = (top.volts - before.volts) / (top.amps - before.amps) if series else top.volts / top.amps
-        value, u = nominal_value(ohm), ohm.std_dev
-        u = max(u, 0.03 * value) if series else u
-    else:
-        pairs = [p for p in (seen.survey.at(plus, "85"), seen.survey.at("85", plus)) if p is not None and p.ohm]
-        if not pairs:
-            return None
-        value, u = _from_pairs(pairs, series)
-    at_20 = None if seen.temperature_c is None else float(at_20c(value, seen.temperature_c))
-    return CoilSeen(plus=plus, minus="85", ohm=value, expanded_ohm=2 * u, ohm_20c=at_20)
-
-
-def _from_pairs(pairs: list[Pair], series: bool) -> tuple[float, float]:
-    """The polarity in which nothing is across the coil has the higher ohms."""
-    best = max(pairs, key=lambda pair: pair.ohm or 0.0)
-    ohm = best.ohm or 0.0
-    if series:
-        return max((best.volts - JUNCTION_V) / best.amps, 1.0), JUNCTION_HALF_V / best.amps / 3**0.5
-    return ohm, best.expanded_ohm / 2
-
-
-def _winding(seen: Seen, coil: CoilSeen | None, suppression: SuppressionSeen) -> tuple[Winding, Statement]:
-    if shorted(seen.survey):
-        return "shorted", Statement(about="coil", text="shorted, or a short lies across it", sure="sure")
-    if coil is None:
-        text = "nothing conducts between the blades of the coil: it is open"
-        return "open", Statement(about="coil", text=text, sure="likely", why="or its blades do not touch")
-    shown = f"{coil.ohm:.0f} +-{max(coil.expanded_ohm, 0.5):.0f} ohm between {coil.plus} and {coil.minus}"
-    if seen.response and seen.response.releases:
-        if suppression.kind != "series diode" and not any(held(one) for one in seen.response.releases):
-            text = f"{shown} without any inductance: the coil is open behind its resistor"
-            return "open behind its resistor", Statement(about="coil", text=text, sure="sure")
-        return "whole", Statement(about="coil", text=shown, sure="sure", why="it lets go with a spike, as a coil does")
-    if coil.ohm > BEHIND_OHM:
-        text = f"{shown}: more than any coil of 12 or 24 V; open behind its resistor"
-        return "open behind its resistor", Statement(about="coil", text=text, sure="likely")
-    return "whole", Statement(
-        about="coil", text=shown, sure="likely", why="a resistor alone would look the same to a few mA"
-    )
-
-
-def _class(
-    coil: CoilSeen | None, winding: Winding, suppression: SuppressionSeen, classes: Sequence[Rating]
-) -> tuple[float | None, tuple[str, ...], Statement | None]:
-    """Nominal voltage by the ratings that the winding fits: at the bench's temperature, then from wherever it comes."""
-    if coil is None or winding != "whole":
-        return None, (), None
-    low, high = winding_ohm(coil, suppression)
-    here = [one for one in classes if _fits(one, low, high, 20.0, 20.0)]
-    ever = [one for one in classes if _fits(one, low, high, COLDEST_C, HOTTEST_C)]
-    names = tuple(one.rating for one in here or ever)
-    shown = f"a winding of {low:.0f} to {high:.0f} ohm at 20 degC"
-    known_v = {one.nominal for one in ever}
-    if len(known_v) == 1 and len({one.nominal for one in here}) == 1:
-        volts = here[0].nominal
-        return volts, names, Statement(about="class", text=f"{volts:g} V, by {shown}", sure="sure")
-    if len(known_v) == 1 or len({one.nominal for one in here}) == 1:
-        volts = (here or ever)[0].nominal
-        why = "outside its class, unless the part is much colder or hotter than the bench" if not here else ""
-        return volts, names, Statement(about="class", text=f"{volts:g} V, by {shown}", sure="likely", why=why)
-    why = "it fits classes of two voltages" if ever else "no class that is known here has such a coil"
-    return None, names, Statement(about="class", text=f"not told, by {shown}", sure="unsure", why=why)
-
-
-def winding_ohm(coil: CoilSeen, suppression: SuppressionSeen) -> tuple[float, float]:
-    """Least and most ohms of the winding at 20 degC, its resistor taken away as far as it is known."""
-    cold = 1.0 if coil.ohm_20c is None else coil.ohm_20c / coil.ohm
-    low, high = coil.ohm - coil.expanded_ohm, coil.ohm + coil.expanded_ohm
-    if suppression.kind == "resistor" and suppression.ohm_least and suppression.ohm_least > 1.3 * high:
-        low = 1 / (1 / low - 1 / (suppression.ohm_most or suppression.ohm_least))
-        high = 1 / (1 / high - 1 / suppression.ohm_least)
-    return cold * low, cold * high
-
-
-def _fits(one: Rating, low: float, high: float, coldest_c: float, hottest_c: float) -> bool:
-    """Whether the winding may be of a class, if it has any temperature between the two."""
-    if one.coil_resistance is None:
-        return False
-    share = (one.coil_tolerance or 10.0) / 100
-    least, most = one.coil_resistance * (1 - share), one.coil_resistance * (1 + share)
-    return bool(high >= least * factor(20.0, coldest_c) and low <= most * factor(20.0, hottest_c))
 
 
 def _form(survey: Survey, layout: Layout) -> tuple[tuple[ContactForm, ...], Statement, tuple[int, ...]]:

@@ -4,6 +4,8 @@ Rule: pure. What holds the spike at the same volts from half the current is a di
 lets it rise in proportion is a resistor.
 """
 
+from math import log10
+
 from pulldrop.measure.flyback import BENCH_CLAMP_V
 from pulldrop.measure.low_energy import LEAST_A, Release, Response
 from pulldrop.measure.scan import ONE_WAY
@@ -22,6 +24,8 @@ PLAIN_OHM = 300.0
 """Below this many ohms a resistor needs no such check: an open coil's flux alone gives more."""
 DECAYS = 1.6
 """By so much the first sample may lie below the true peak, at most: it is taken some microseconds late."""
+ONLY_A_DIODE_V, SURELY_MORE_V = 0.03, 0.10
+"""So much beyond a diode's own volts, at most, when nothing is in series with it; and so much at least with a coil."""
 SEES_DIODE_V = 0.65
 """Less than this across the coil shows no diode."""
 
@@ -89,9 +93,8 @@ def _series(response: Response) -> Told:
 
 def _none(half: Release, full: Release) -> Told:
     least = full.above_v / full.amps
-    if half.above_v + half.volts < BENCH_CLAMP_V and half.above_v * PROPORTION < full.above_v:
-        seen = SuppressionSeen(kind="unknown", possible=("none", "resistor"), ohm_least=half.above_v / half.amps)
-        return _say(seen, f"none, or a resistor above {half.above_v / half.amps:.0f} ohm", "unsure")
+    if half.above_v + half.volts < BENCH_CLAMP_V and not _missed(half):
+        return _resistor(half)
     seen = SuppressionSeen(kind="none")
     why = f"its spike reaches the bench's own clamp; a resistor above {least:.0f} ohm would do so too"
     return _say(seen, "none", "likely", why)
@@ -104,10 +107,15 @@ def _zener(full: Release) -> Told:
     return _say(seen, f"a diode and a zener of about {full.above_v - 0.7:.0f} V", "likely", why, unknown)
 
 
+def _missed(release: Release) -> bool:
+    """Whether the highest sample is part of the slow tail already."""
+    return release.above_v < FALLS * release.later_v
+
+
 def _resistor(full: Release) -> Told:
     """Spike over current: the coil's own share of the current has left the supply, and flows in the resistor."""
     ohm = (full.above_v + full.volts) / full.amps
-    if ohm > PLAIN_OHM and full.above_v < FALLS * full.later_v:
+    if ohm > PLAIN_OHM and _missed(full):
         seen = SuppressionSeen(kind="unknown", possible=("none", "resistor", "zener"))
         return _say(seen, "none, or a resistor: the peak of its spike was missed", "unsure")
     seen = SuppressionSeen(kind="resistor", ohm_least=0.93 * ohm, ohm_most=DECAYS * ohm)
@@ -119,10 +127,7 @@ def _looked_at(survey: Survey, there: Pair | None, back: Pair | None, plus: str)
     """By both polarities at a few mA alone."""
     forth, reverse = _ohm(there), _ohm(back)
     if there is not None and back is not None and (forth is None) != (reverse is None):
-        wrong = forth is None
-        way = f"85 to {plus}" if wrong else f"{plus} to 85"
-        seen = SuppressionSeen(kind="series diode", reversed=wrong)
-        return _say(seen, f"a diode in series with the coil: it conducts from {way} only", "sure")
+        return _one_way(there, plus) if forth is not None else _one_way(back, plus)
     if forth is None or reverse is None:
         seen = SuppressionSeen(possible=("none", "diode", "resistor", "zener"))
         return _say(seen, "not told: this bench can look in one polarity only", "unsure")
@@ -139,6 +144,32 @@ def _looked_at(survey: Survey, there: Pair | None, back: Pair | None, plus: str)
     return _say(
         seen, "no plain diode; none, a resistor or a zener", "unsure", f"both polarities agree at {volts:.2f} V"
     )
+
+
+def _one_way(pair: Pair, plus: str) -> Told:
+    """A diode in series with the winding, or one across a winding that is open."""
+    beyond_v = pair.volts - junction_v(pair.amps)
+    way = f"it conducts from {pair.source} to {pair.sink} only"
+    if beyond_v < ONLY_A_DIODE_V:
+        seen = SuppressionSeen(kind="diode", reversed=pair.source == plus)
+        return _say(seen, "a diode across the coil, and nothing else", "likely", way)
+    seen = SuppressionSeen(kind="series diode", reversed=pair.source != plus)
+    return _say(seen, "a diode in series with the coil", "sure" if beyond_v > SURELY_MORE_V else "unsure", way)
+
+
+def junction_v(amps: float) -> float:
+    """A silicon rectifier: 0.57 V at 1 mA and 0.12 V more a decade (1N4007 data sheets, typical curve; from memory)."""
+    return 0.57 + 0.12 * log10(amps / 1e-3)
+
+
+def only_a_diode(survey: Survey, response: Response | None, plus: str) -> bool:
+    """Whether between the coil's blades nothing but a diode is left."""
+    there, back = survey.at(plus, "85"), survey.at("85", plus)
+    forth, reverse = _ohm(there), _ohm(back)
+    if there is None or back is None or (forth is None) == (reverse is None):
+        return False
+    one = there if forth is not None else back
+    return one.volts - junction_v(one.amps) < ONLY_A_DIODE_V and not (response and response.releases)
 
 
 def _ohm(pair: Pair | None) -> float | None:
