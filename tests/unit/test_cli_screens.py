@@ -87,7 +87,7 @@ def test_a_terminal_with_colour_says_the_same_words() -> None:
     _, sent = in_terminal(*TEST, NO_COLOR="")
     assert ESCAPE in sent
     plain = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", sent)
-    assert "[+] PASS   part P0001" in plain
+    assert "[+] PASS   part 23Y" in plain
 
 
 @pytest.mark.parametrize("arguments", [TEST, ["demo", "--report", os.devnull]], ids=["test", "demo"])
@@ -141,7 +141,7 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
         Subject.RESULT: (0, ["test", "--board", "virtual", "--store", store]),
         Subject.NATURE: (0, ["identify", "--board", "virtual", "--store", store]),
         Subject.PARTS: (0, ["parts", "list", "--store", store]),
-        Subject.PART: (0, ["parts", "show", "P0001", "--store", store]),
+        Subject.PART: (0, ["parts", "show", "23Y", "--store", store]),
         Subject.PROTOCOLS: (0, ["protocol", "list"]),
         Subject.PLAN: (0, ["protocol", "show", "relay-4t-24v-full"]),
         Subject.CHECK: (0, ["protocol", "check", str(good)]),

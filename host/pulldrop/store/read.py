@@ -46,12 +46,12 @@ class RunLine:
 
 @dataclass(frozen=True, slots=True)
 class PartLine:
-    """One part as a list shows it, with its last description, the number of its runs and the last of them."""
+    """One part as a list shows it, with its last description, the number of its runs and the last of them, if any."""
 
     part: Part
     simulated: bool
     runs: int
-    last: RunLine
+    last: RunLine | None
 
 
 def cut_off(measurements: int) -> Verdict:
@@ -71,7 +71,7 @@ def parts(connection: Connection) -> tuple[PartLine, ...]:
     lines: dict[str, list[RunLine]] = {}
     for line in map(_line, connection.execute(_lines())):
         lines.setdefault(line.part, []).append(line)
-    return tuple(_part_line(row, lines[row.id]) for row in rows)
+    return tuple(_part_line(row, lines.get(row.id, [])) for row in rows)
 
 
 def part(connection: Connection, store: str, part_id: str) -> PartLine:
@@ -79,16 +79,21 @@ def part(connection: Connection, store: str, part_id: str) -> PartLine:
     query = select(tables.part).where(tables.part.c.id == part_id).order_by(tables.part.c.key.desc())
     row = connection.execute(query).first()
     if row is None:
-        raise NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as P0001.")
+        raise _no_part(store, part_id)
     return _part_line(row, list(runs(connection, store, part_id)))
 
 
 def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
     lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id == part_id))))
-    if not lines:
-        raise NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as P0001.")
+    known = lines or connection.execute(select(tables.part.c.key).where(tables.part.c.id == part_id)).first()
+    if not known:
+        raise _no_part(store, part_id)
     return lines
+
+
+def _no_part(store: str, part_id: str) -> NotKept:
+    return NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as 24W.")
 
 
 def record(connection: Connection, store: str, run_id: str) -> RunRecord:
@@ -134,7 +139,7 @@ def _part(row: Row[Any]) -> Part:
 
 
 def _part_line(row: Row[Any], lines: list[RunLine]) -> PartLine:
-    return PartLine(part=_part(row), simulated=row.simulated, runs=len(lines), last=lines[-1])
+    return PartLine(part=_part(row), simulated=row.simulated, runs=len(lines), last=lines[-1] if lines else None)
 
 
 def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:

@@ -3,7 +3,7 @@
 import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -13,13 +13,14 @@ from sqlalchemy import Connection, Engine
 from pulldrop.model.crate import CrateEvent, CrateHead
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord, Golden
-from pulldrop.model.record import RunRecord
-from pulldrop.store import calibrations, crates, read
+from pulldrop.model.part_event import PartEvent
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.store import calibrations, crates, part_events, read
 from pulldrop.store.crates import Entry
-from pulldrop.store.errors import damaged, explained
+from pulldrop.store.errors import StoreTrouble, damaged, explained
 from pulldrop.store.place import connect, locate, writing
 from pulldrop.store.read import PartLine, RunLine
-from pulldrop.store.write import OpenRun, RunHeader
+from pulldrop.store.write import OpenRun, RunHeader, part_row
 
 
 class Store:
@@ -57,6 +58,36 @@ class Store:
         """The runs of one part, the oldest first. Raises NotKept."""
         with self._reading(f"part {part_id}") as connection:
             return read.runs(connection, self.name, part_id)
+
+    def new_part(self, part: Part, simulated: bool) -> Part:
+        """Keep a part before its first test; without an id it gets the next free one. Raises PartRefused."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            return part_row(connection, part, simulated)[1]
+
+    def part_event(self, event: PartEvent) -> PartEvent:
+        """Keep what happened to a part, and give it with its id. Raises NotKept."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            return part_events.append(connection, self.name, event, datetime.now(UTC))
+
+    def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
+        """What happened to one part, or to all, in the order in which it happened."""
+        with self._reading("what happened to parts") as connection:
+            return part_events.of(connection, part_id)
+
+    @property
+    def photos(self) -> Path:
+        """The folder beside the store in which photos lie."""
+        if self.file is None:
+            raise StoreTrouble(f"The store {self.name} has no folder for photos. Name a file with --store.")
+        return self.file.with_name(f"{self.file.stem}-photos")
+
+    def keep_photo(self, file: Path) -> str:
+        """Copy a photo beside the store; gives its name there, which is the hash of its content."""
+        return part_events.keep_photo(self.photos, file)
+
+    def photo(self, name: str) -> Path:
+        """A kept photo. Raises NotKept, and StoreTrouble when its content was changed."""
+        return part_events.photo(self.photos, name)
 
     def add_calibration(self, record: CalibrationRecord) -> None:
         """Keep one calibration; those before it stay."""

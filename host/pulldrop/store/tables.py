@@ -18,9 +18,9 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 4
+VERSION = 5
 """Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations;
-3: what the diagnosis named; 4: crates."""
+3: what the diagnosis named; 4: crates; 5: what happened to parts."""
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -190,7 +190,21 @@ crate_event = Table(
     _text("body"),
 )
 
-SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,), 4: (crate, crate_event)}
+# What happened to parts besides tests: cards, fitted, removed, cleaned, moved, notes, photos. `at` is when it happened,
+# `written` when it was kept. `body` is the whole of an event.
+part_event = Table(
+    "part_event",
+    metadata,
+    Column("id", String, primary_key=True),
+    Column("part", String, nullable=False, index=True),
+    Column("simulated", Boolean, nullable=False),
+    _text("at"),
+    _text("written"),
+    _text("kind"),
+    _text("body"),
+)
+
+SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,), 4: (crate, crate_event), 5: (part_event,)}
 """Tables by the version that brought them, for stores that were made before."""
 
 

@@ -18,6 +18,7 @@ from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.limit import Limit
+from pulldrop.model.part_id import next_free
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import NotTested, Reading
@@ -63,7 +64,7 @@ class OpenRun:
         self._closed = False
         self.id = f"{header.started.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}"
         with explained(self._name), self._engine.begin() as connection:
-            key, part = _part_row(connection, header.part, header.board.simulated)
+            key, part = part_row(connection, header.part, header.board.simulated)
             self._header = header.model_copy(update={"part": part})
             connection.execute(insert(tables.run), _run_row(self.id, key, self._header))
 
@@ -185,7 +186,7 @@ def _write_whole(file: Path, text: str) -> Path:
     return file
 
 
-def _part_row(connection: Connection, part: Part, simulated: bool) -> tuple[int, Part]:
+def part_row(connection: Connection, part: Part, simulated: bool) -> tuple[int, Part]:
     """The key of the part's row, added when the part or its description is new."""
     if not part.id:
         part = part.model_copy(update={"id": _next_id(connection)})
@@ -199,6 +200,9 @@ def _part_row(connection: Connection, part: Part, simulated: bool) -> tuple[int,
     if last is not None and bool(last.simulated) != simulated:
         kept, new = ("a simulated", "real") if last.simulated else ("a real", "simulated")
         raise PartRefused(f"{part.id} is {kept} part; a {new} run cannot be kept under it. Choose another part id.")
+    if last is not None:  # what is not told anew stays as it was
+        told = {name: getattr(part, name) or getattr(last, name) for name in ("label", "donor", "notes")}
+        part = part.model_copy(update=told)
     row = part.model_dump()
     if last is not None and all(getattr(last, name) == value for name, value in row.items()):
         return int(last.key), part
@@ -207,9 +211,7 @@ def _part_row(connection: Connection, part: Part, simulated: bool) -> tuple[int,
 
 
 def _next_id(connection: Connection) -> str:
-    taken = connection.execute(select(tables.part.c.id).where(tables.part.c.id.like("P%"))).scalars()
-    numbers = [int(one[1:]) for one in taken if one[1:].isdecimal()]
-    return f"P{max(numbers, default=0) + 1:04d}"
+    return next_free(connection.execute(select(tables.part.c.id).distinct()).scalars())
 
 
 def _run_row(run: str, part_key: int, header: RunHeader) -> dict[str, object]:

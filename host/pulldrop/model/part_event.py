@@ -1,0 +1,67 @@
+"""What is known of a part besides its measurements: its card, and what happened to it between two tests.
+
+Rule: nothing is changed; a card that is corrected is a new event, and where a part is now follows from its events.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+from enum import StrEnum
+
+from pulldrop.model.raw import Frozen
+
+
+class PartEventKind(StrEnum):
+    """DESCRIBED: its card was written anew."""
+
+    DESCRIBED = "described"
+    FITTED = "fitted"
+    REMOVED = "removed"
+    CLEANED = "cleaned"
+    MOVED = "moved"
+    NOTE = "note"
+    PHOTO = "photo"
+
+
+class Card(Frozen):
+    """`printed`: what the body says; `sheet`: the maker's sheet, or a rating's name; `position`: its place there."""
+
+    kind: str = ""
+    printed: str = ""
+    sheet: str = ""
+    donor: str = ""
+    position: str = ""
+    notes: str = ""
+
+
+class PartEvent(Frozen):
+    """`id` is given by the store; `at` is when it happened, not when it was written. `place`: where the part is since.
+
+    `photo`: the file's name, which is the hash of its content; `card` of a description.
+    """
+
+    part: str
+    at: datetime
+    kind: PartEventKind
+    text: str = ""
+    place: str = ""
+    photo: str = ""
+    card: Card | None = None
+    operator: str = ""
+    id: str = ""
+
+
+def card_of(events: Iterable[PartEvent], first: Card) -> Card:
+    """The card as it was written last; `first` where none was."""
+    cards = [event.card for event in events if event.card is not None]
+    return cards[-1] if cards else first
+
+
+def place_of(events: Iterable[PartEvent]) -> str:
+    """Where it is now, by the last event that tells; empty when none does."""
+    where = ""
+    for event in events:
+        if event.place:
+            where = f"fitted: {event.place}" if event.kind is PartEventKind.FITTED else event.place
+        elif event.kind is PartEventKind.REMOVED:
+            where = "removed; where it lies was not told"
+    return where

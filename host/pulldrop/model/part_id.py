@@ -1,0 +1,106 @@
+"""Ids of parts: short, written with a pen, and with a check character at the end, so that a slip is noticed.
+
+Rule: no two characters of the alphabet look alike, and a letter outside it that looks like one inside is read as that.
+The check is the pure system of ISO/IEC 7064 with radix 2, here modulo 23, the number of characters. As 23 is a prime,
+every single wrong character and every two exchanged ones are noticed, wherever they stand (ids below 11 characters).
+"""
+
+import re
+from collections.abc import Collection, Iterable
+
+ALPHABET = "23456789ACEFHKMNPRTVWXY"
+"""Without 0 O D Q, without 1 I L J, and one of each other pair that a pen confuses."""
+READ_AS = str.maketrans("ZSGBU", "2568V")
+"""Letters outside the alphabet, and what was meant by them."""
+CONFUSED = ("49AH", "7TY", "EF", "KXHRA", "MNWH", "PRF", "VYWU", "38", "56", "C6", "69", "MW")
+"""What a hurried pen, or a part held upside down, makes alike."""
+SHORTEST = 3
+MOST_MEANT = 3
+
+
+def check_character(body: str, alphabet: str = ALPHABET) -> str:
+    """The character that follows `body`. Raises ValueError for a character outside the alphabet."""
+    sum = 0
+    for character in body:
+        sum = (sum + alphabet.index(character)) * 2 % len(alphabet)
+    return alphabet[(1 - sum) % len(alphabet)]
+
+
+def well_formed(id: str, alphabet: str = ALPHABET) -> bool:
+    """Whether the last character is the check of those before it."""
+    return len(id) >= SHORTEST and set(id) <= set(alphabet) and check_character(id[:-1], alphabet) == id[-1]
+
+
+def next_free(taken: Iterable[str]) -> str:
+    """The first id after the highest of our own kind; never digits alone, which would look like a place in a crate."""
+    taken = set(taken)
+    number = max((_number(id[:-1]) for id in taken if well_formed(id)), default=-1) + 1
+    while True:
+        body = _body(number)
+        id = body + check_character(body)
+        if id not in taken and not id.isdecimal():
+            return id
+        number += 1
+
+
+def typed(text: str) -> str:
+    """What a person or a scanner typed, as it would stand in a list: capitals, without what a label puts before it."""
+    return re.split(r"[/:=#]", text.strip())[-1].strip().upper()
+
+
+def as_known(text: str, known: Collection[str]) -> str | None:
+    """The known id that was written, also in small letters or with look-alikes; None when there is none."""
+    plain = typed(text)
+    for id in (text.strip(), plain, plain.replace(" ", ""), plain.replace(" ", "").translate(READ_AS)):
+        if id in known:
+            return id
+    return None
+
+
+def meant(text: str, known: Iterable[str]) -> tuple[str, ...]:
+    """Known ids one slip away (a wrong, missing or added character, two exchanged), the likeliest first."""
+    plain = typed(text).translate(READ_AS)
+    near = [(_unlikely(plain, id), id) for id in known if _one_slip(plain, id.upper().translate(READ_AS))]
+    return tuple(id for _, id in sorted(near)[:MOST_MEANT])
+
+
+def _number(body: str) -> int:
+    """Counts bodies of two characters first, then of three, and so on."""
+    number = 0
+    for character in body:
+        number = number * len(ALPHABET) + ALPHABET.index(character)
+    return number + int(sum(len(ALPHABET) ** length for length in range(SHORTEST - 1, len(body))))
+
+
+def _body(number: int) -> str:
+    length = SHORTEST - 1
+    while number >= len(ALPHABET) ** length:
+        number -= len(ALPHABET) ** length
+        length += 1
+    body = ""
+    for _ in range(length):
+        number, digit = divmod(number, len(ALPHABET))
+        body = ALPHABET[digit] + body
+    return body
+
+
+def _one_slip(a: str, b: str) -> bool:
+    if abs(len(a) - len(b)) == 1:
+        short, long = sorted((a, b), key=len)
+        return any(long[:i] + long[i + 1 :] == short for i in range(len(long)))
+    if len(a) != len(b):
+        return False
+    apart = [i for i in range(len(a)) if a[i] != b[i]]
+    if len(apart) == 2 and apart[1] == apart[0] + 1:
+        return a[apart[0]] == b[apart[1]] and a[apart[1]] == b[apart[0]]
+    return len(apart) <= 1
+
+
+def _unlikely(a: str, b: str) -> int:
+    """0 for characters that a pen confuses, 1 for two exchanged, 2 for any other wrong one, 3 for one too many."""
+    if len(a) != len(b):
+        return 3
+    apart = [(x, y) for x, y in zip(a, b, strict=True) if x != y]
+    if len(apart) == 2:
+        return 1
+    return 0 if all(any(x in group and y in group for group in CONFUSED) for x, y in apart) else 2

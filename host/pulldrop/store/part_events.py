@@ -1,0 +1,73 @@
+"""What happened to parts, in the store. Rule: an event is a row of its own and never changed, and it has a part.
+
+Photos are not in the tables: they lie in a folder beside the store, each under the hash of its content.
+"""
+
+import hashlib
+import secrets
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, insert, select
+
+from pulldrop.model.part_event import PartEvent
+from pulldrop.store import tables
+from pulldrop.store.errors import NotKept, StoreTrouble
+from pulldrop.store.stamps import stamp
+
+
+def append(connection: Connection, store: str, event: PartEvent, now: datetime) -> PartEvent:
+    """Write one event and give it with its id. Raises NotKept when there is no such part."""
+    part = tables.part.c
+    row = connection.execute(select(part.simulated).where(part.id == event.part)).first()
+    if row is None:
+        raise NotKept(f"The store {store} holds no part '{event.part}'.")
+    kept = event.model_copy(update={"id": f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(4)}"})
+    values = dict(
+        id=kept.id,
+        part=kept.part,
+        simulated=bool(row.simulated),
+        at=stamp(kept.at),
+        written=stamp(now),
+        kind=kept.kind.value,
+        body=kept.model_dump_json(),
+    )
+    connection.execute(insert(tables.part_event), values)
+    return kept
+
+
+def of(connection: Connection, part_id: str | None) -> tuple[PartEvent, ...]:
+    """All events of one part, or of every part, in the order in which they happened."""
+    own = tables.part_event.c
+    query = select(own.body).order_by(own.at, own.written, own.id)
+    if part_id is not None:
+        query = query.where(own.part == part_id)
+    return tuple(PartEvent.model_validate_json(body) for body in connection.execute(query).scalars())
+
+
+def keep_photo(folder: Path, file: Path) -> str:
+    """Copy a file into the folder; gives its name there. The same photo twice is one file."""
+    name = hashlib.sha256(file.read_bytes()).hexdigest() + file.suffix.lower()
+    kept = folder / name
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not kept.exists():
+            half = kept.with_suffix(".half")
+            shutil.copyfile(file, half)
+            half.replace(kept)
+    except OSError as error:
+        raise StoreTrouble(
+            f"The photo {file} cannot be kept in {folder} ({error.strerror}). That folder must be writable."
+        ) from error
+    return name
+
+
+def photo(folder: Path, name: str) -> Path:
+    """The kept file. Raises NotKept when it is gone, StoreTrouble when its content is not what its name says."""
+    kept = folder / name
+    if not kept.is_file():
+        raise NotKept(f"The photo {name} is not in {folder}. Bring that folder back from a backup.")
+    if hashlib.sha256(kept.read_bytes()).hexdigest() != Path(name).stem:
+        raise StoreTrouble(f"The photo {kept} was changed since it was kept. Bring it back from a backup.")
+    return kept
