@@ -5,8 +5,9 @@ from datetime import UTC, datetime
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
-from pulldrop.jobs.sort import Setup, Sorter
+from pulldrop.jobs.sort import Sorter
 from pulldrop.jobs.sort_hand import Hand, Heap
+from pulldrop.jobs.sort_setup import Setup
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
 from pulldrop.model.crate import CrateView, Stage
 from pulldrop.protocol.crate import sorting
@@ -38,7 +39,7 @@ class Crate:
         self.views: list[CrateView] = []
         self.store = store
         self._at_view = at_view
-        self.hand = Hand(self.board, self.heap, lambda part: self.board.insert(part.specimen), SEED)
+        self.hand = Hand(self.board, self.heap, self.board.insert, SEED)
         setup = Setup("shed 2", sorting(protocol), sorting, now=lambda: datetime.now(UTC))
         self.sorter = Sorter(self.board, store, setup, self.hand, self._see)
         self.hand.press = self.sorter.press

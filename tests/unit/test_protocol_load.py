@@ -72,8 +72,8 @@ def test_every_shipped_rating_is_sound_and_fits_the_protocols_of_its_form_and_vo
         assert "pull_in_voltage_20c" in made.limits
 
 
-def test_there_is_a_quick_a_full_a_bare_a_diagnose_and_a_soak_protocol_for_each_form_and_voltage() -> None:
-    kinds = ("quick", "full", "bare", "diagnose", "soak")
+def test_there_is_a_protocol_of_each_kind_for_each_form_and_voltage() -> None:
+    kinds = ("quick", "screen", "full", "bare", "diagnose", "soak")
     wanted = {f"relay-{t}t-{v}v-{kind}" for t in (4, 5) for v in (12, 24) for kind in kinds}
     assert set(library.names()) == wanted
 

@@ -19,6 +19,7 @@ LETTERS = {
     "D": ("###.", "#..#", "#..#", "#..#", "###."),
     "E": ("####", "#...", "###.", "#...", "####"),
     "F": ("####", "#...", "###.", "#...", "#..."),
+    "G": (".###", "#...", "#.##", "#..#", ".###"),
     "H": ("#..#", "#..#", "####", "#..#", "#..#"),
     "I": ("###", ".#.", ".#.", ".#.", "###"),
     "K": ("#..#", "#.#.", "##..", "#.#.", "#..#"),
@@ -31,15 +32,28 @@ LETTERS = {
     "S": ("####", "#...", "####", "...#", "####"),
     "T": ("###", ".#.", ".#.", ".#.", ".#."),
     "U": ("#..#", "#..#", "#..#", "#..#", ".##."),
+    "V": ("#...#", "#...#", "#...#", ".#.#.", "..#.."),
     "W": ("#...#", "#...#", "#.#.#", "##.##", "#...#"),
+    "Y": ("#.#", "#.#", ".#.", ".#.", ".#."),
+    "0": (".##.", "#.##", "##.#", "#..#", ".##."),
+    "1": (".#.", "##.", ".#.", ".#.", "###"),
+    "2": ("###.", "...#", ".##.", "#...", "####"),
+    "3": ("###.", "...#", ".##.", "...#", "###."),
+    "4": ("#..#", "#..#", "####", "...#", "...#"),
+    "5": ("####", "#...", "###.", "...#", "###."),
+    "6": (".##.", "#...", "###.", "#..#", ".##."),
+    "7": ("####", "...#", "..#.", ".#..", ".#.."),
+    "8": (".##.", "#..#", ".##.", "#..#", ".##."),
+    "9": (".##.", "#..#", ".###", "...#", ".##."),
     " ": ("..", "..", "..", "..", ".."),
 }
-"""Only those that a verdict needs."""
+"""Only those that a verdict, a bin or a number needs."""
 
 TICK = ("......#", ".....##", "#...##.", "##.##..", ".###...")
 CROSS = ("##...##", ".##.##.", "..###..", ".##.##.", "##...##")
 QUESTION = (".####..", "##..##.", "...##..", ".......", "...##..")
 HOLLOW = ("#######", "#.....#", "#.....#", "#.....#", "#######")
+HALF = ("#######", "####..#", "####..#", "####..#", "#######")
 BROKEN = ("##..###", "###..##", "##..###", "###..##", "##..###")
 ALARM = ("..###..", "..###..", "..###..", ".......", "..###..")
 SIGNS: dict[Overall, tuple[tuple[str, ...], AlignMethod]] = {
@@ -63,7 +77,7 @@ def show(out: Console, verdict: Overall, width: int) -> None:
         return
     out.print()
     for row in rows:
-        out.print(_painted(row, words.tone(verdict), coloured=out.color_system is not None))
+        out.print(painted(row, words.tone(verdict), coloured=out.color_system is not None))
     out.print()
 
 
@@ -73,7 +87,11 @@ def drawn(verdict: Overall, width: int) -> tuple[str, ...]:
     A dot of the large size is two columns wide, which makes it about square.
     """
     shape, place = SIGNS[verdict]
-    word = verdict.upper()
+    return large(verdict.upper(), shape, place, width)
+
+
+def large(word: str, shape: tuple[str, ...], place: AlignMethod, width: int) -> tuple[str, ...]:
+    """The same for any word of which every letter is known here."""
     for columns, split in ((2, (word,)), (1, (word,)), (1, tuple(word.split(" ", 1)))):
         rows = tuple(_rows(shape, split, columns))
         widest = max(map(len, rows))
@@ -94,7 +112,7 @@ def _rows(shape: tuple[str, ...], lines: tuple[str, ...], columns: int) -> Itera
             yield "".join((" " if dot == "." else "#") * columns for dot in dots)
 
 
-def _painted(row: str, tone: str, coloured: bool) -> Text:
+def painted(row: str, tone: str, coloured: bool) -> Text:
     """Solid where the terminal has colours, `#` where it has none."""
     if not coloured:
         return Text(row)

@@ -87,6 +87,9 @@ class Server:
                 self._line.unplug()
             case "reset":
                 self._machine.reset()
+            case "insert":
+                assert control.specimen is not None
+                self._machine.insert(control.specimen)
 
 
 def report(said: Report) -> None:

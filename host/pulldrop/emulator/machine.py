@@ -29,6 +29,7 @@ from pulldrop.emulator.i2c_parts import (
 from pulldrop.plant.bench import PinEdge, Pins
 from pulldrop.plant.frontend import ADC_V, Frontend
 from pulldrop.plant.scan import Level as PinLevel
+from pulldrop.plant.specimen import Specimen
 
 SEGMENT = CLOCK_HZ // 1000
 SEGMENT_AFTER_ACT = SEGMENT // 16
@@ -59,6 +60,9 @@ class Plant(Converters, Protocol):
 
     def drive(self, pins: Pins) -> None:
         """New inputs from now on."""
+
+    def insert(self, specimen: Specimen) -> None:
+        """Another part into the socket, undriven."""
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Let time pass; the edges in it."""
@@ -152,6 +156,12 @@ class Machine:
         self.chip.set_input(*STOP, opened)
         if self.chip.cycle:
             self._meet()
+
+    def insert(self, specimen: Specimen) -> None:
+        """Another part into the socket; what the program drives reaches it at once."""
+        self.plant.insert(specimen)
+        self.pins, self._solved = Pins(), None
+        self._meet()
 
     def reset(self) -> None:
         """Press the reset button."""

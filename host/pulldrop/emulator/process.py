@@ -34,12 +34,14 @@ class Order(_Line):
 
 
 class Control(_Line):
-    """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop and hold_bus."""
+    """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop and hold_bus,
+    `specimen` to insert."""
 
-    do: Literal["stop", "garble", "unplug", "reset", "hold_bus"]
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert"]
     on: bool = False
     way: Literal["in", "out"] = "in"
     count: int = 0
+    specimen: Specimen | None = None
 
 
 class Report(_Line):
@@ -81,6 +83,10 @@ class Emulator:
     def open_stop(self, opened: bool = True) -> None:
         """Press the emergency stop, or release it."""
         self._tell(Control(do="stop", on=opened))
+
+    def insert(self, specimen: Specimen) -> None:
+        """Another part into the socket, or none (see `plant.instruments.empty`), whatever the board is doing."""
+        self._tell(Control(do="insert", specimen=specimen))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""

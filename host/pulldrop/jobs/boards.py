@@ -3,19 +3,36 @@
 Rule: a simulated board is used only when it is asked for by name, never because no real one was found.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
+from pulldrop.plant.specimen import Specimen
 
 SIMULATED = ("virtual", "emulated", "virtual-bare", "emulated-bare")
 BARE = "-bare"
 """End of the name of a simulated board that is the Nano and a few resistors only."""
 
 
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A board, and how another virtual part gets into its socket; None where a person's hand does that."""
+
+    board: Board
+    exchange: Callable[[Specimen], None] | None = None
+
+
 @contextmanager
 def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Board]:
+    """The board of a choice; see `open_socket`."""
+    with open_socket(choice, part, seed) as opened:
+        yield opened.board
+
+
+@contextmanager
+def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Opened]:
     """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a
     simulated board, which is empty without one.
 
@@ -26,23 +43,23 @@ def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Itera
         case "virtual" | "virtual-bare":
             from pulldrop.board.virtual import VirtualBoard
 
-            with VirtualBoard((part or empty_socket()).specimen, seed, bare) as board:
-                yield board
+            with VirtualBoard((part or empty_socket()).specimen, seed, bare) as virtual:
+                yield Opened(virtual, virtual.insert)
         case "emulated" | "emulated-bare":
             from pulldrop.board.serial import SerialBoard
             from pulldrop.emulator.process import Emulator
 
             text = (part or empty_socket()).text
             with Emulator(text, seed, bare=bare) as emulator, SerialBoard.open(emulator.port) as board:
-                yield board
+                yield Opened(board, emulator.insert)
         case "auto":
             from pulldrop.board.ports import find
             from pulldrop.board.serial import SerialBoard
 
             with SerialBoard.open(find()[0].port) as board:
-                yield board
+                yield Opened(board)
         case port:
             from pulldrop.board.serial import SerialBoard
 
             with SerialBoard.open(port) as board:
-                yield board
+                yield Opened(board)

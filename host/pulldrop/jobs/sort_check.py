@@ -1,4 +1,4 @@
-"""Is the bench fit to sort? An empty socket, then a link of which the drop is known to be next to nothing.
+"""Is the bench fit to sort, and a part fit to be energised? An empty socket, a link, and a look at an odd part.
 
 Rule: every answer is a sentence that says what is wrong and what to do, or nothing.
 """
@@ -7,9 +7,12 @@ from datetime import UTC, datetime
 
 from pulldrop.board.contract import Board, Branch, Drive, Pulse
 from pulldrop.jobs.calibration import in_force
+from pulldrop.jobs.identify import identify, refusal
 from pulldrop.jobs.self_test import self_test
 from pulldrop.model.calibration import nominal
+from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
+from pulldrop.model.rating import Form
 from pulldrop.model.raw import Contact
 from pulldrop.store import Store
 
@@ -43,3 +46,16 @@ def link(board: Board, store: Store) -> str:
             " the socket and the blades of the link, then check again."
         )
     return ""
+
+
+def refused(board: Board, store: Store, plan: Plan) -> str:
+    """Why a part of which not all is seen at rest must not be energised: its blades may lie otherwise."""
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    nature = identify(board, calibration)
+    return "" if nature.empty else refusal(nature, plan)
+
+
+def goldens(store: Store, simulated: bool, form: Form) -> list[str]:
+    """Golden parts that fit this bench and this kind of crate, the last marked first."""
+    lines = [store.part(one) for one in store.goldens()]
+    return [one.part.id for one in lines if one.simulated == simulated and one.part.form == form]

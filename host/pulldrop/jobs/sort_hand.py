@@ -10,6 +10,7 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
 from pulldrop.model.crate import Bin, Command, Control, CrateView, Stage
 from pulldrop.plant import instruments
+from pulldrop.plant.specimen import Specimen
 
 PATIENCE = 6
 """Looks after which a part that does not start by itself is started with the key."""
@@ -31,7 +32,7 @@ class Hand:
     """
 
     def __init__(
-        self, board: Board, heap: Heap, exchange: Callable[[VirtualPart], None], seed: int | None,
+        self, board: Board, heap: Heap, exchange: Callable[[Specimen], None], seed: int | None,
         sleep: Callable[[float], None] = lambda _s: None, result_s: float = 0.0,
     ) -> None:  # fmt: skip
         self.heap = heap
@@ -67,7 +68,7 @@ class Hand:
 
     def put(self, part: VirtualPart | None) -> None:
         """Exchange what is in the socket; None empties it."""
-        self._exchange(part or empty_socket())
+        self._exchange((part or empty_socket()).specimen)
         self.held = part
 
     def _do(self, control: Control) -> None:

@@ -78,6 +78,16 @@ class Ledger:
         self._placings.append(event.placed)
         self.unpulled, self.likeness = event.placed.number, None
 
+    def merged(self, likeness: Likeness) -> Placed:
+        """The same part twice: it keeps its first number; two different answers are to be looked at again."""
+        now, then = self.placed(likeness.number), self.placed(likeness.like)
+        assert now is not None and then is not None
+        kept: dict[str, object] = {"number": then.number, "part": then.part, "same_as": then.number}
+        if now.bin is not then.bin:
+            differs = f"the same part was {then.bin} before and {now.bin} now"
+            kept |= {"bin": Bin.LOOK_AGAIN, "reasons": (differs, *now.reasons)}
+        return now.model_copy(update=kept)
+
     def _by_number(self) -> dict[int, Placed]:
         return {one.number: one for one in self._placings}
 

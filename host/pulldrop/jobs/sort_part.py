@@ -29,6 +29,11 @@ FIGURES = (
     ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
     ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
 )  # fmt: skip
+WALKED, NEAR = ("pull_in_voltage_20c", "drop_out_voltage"), 0.06
+"""What the screen finds by one walk; nearer to a limit than this share of it the full protocol decides (a part with
+friction in its hinge scatters by about as much)."""
+UNSTEADY = "sluggish"
+"""A part of which one walk says little."""
 NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 """Runs that say nothing about the part."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
@@ -61,13 +66,15 @@ class Job:
 class Sorted:
     """What came of it: the last run, and the event that placed the part, None when nothing was placed.
 
-    `trouble`: what the bench had, None when it had none; `bench_s`: time on the bench, both runs together.
+    `trouble`: what the bench had, None when it had none; `bench_s`: time on the bench, both runs together;
+    `void`: the part was not in its socket throughout.
     """
 
     record: RunRecord
     event: CrateEvent | None
     trouble: BoardError | None
     bench_s: float
+    void: bool = False
 
 
 def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) -> Sorted:
@@ -76,7 +83,7 @@ def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) 
     if first.event is not None or not job.keep or first.record.verdict.overall in NO_WORD:
         return first
     second = _run(replace(job, part=first.record.part), job.sorting.full, board, store, show, likely, final=True)
-    return Sorted(second.record, second.event, second.trouble, first.bench_s + second.bench_s)
+    return replace(second, bench_s=first.bench_s + second.bench_s)
 
 
 def _run(
@@ -84,11 +91,19 @@ def _run(
 ) -> Sorted:  # fmt: skip
     told: list[CrateEvent] = []
     error: list[BoardError] = []
+    void: list[Void] = []
     rules = job.sorting.rules
 
     def certain(judged: Sequence[Judged]) -> str:
-        choice = choose(rules, plan, judged)
+        choice = choose(rules, plan, doubted(judged))
         return choice.why if choice.certain else ""
+
+    def watch(judged: Sequence[Judged]) -> None:
+        try:
+            _watch(board, job.before, judged)
+        except Void as gone:
+            void.append(gone)
+            raise
 
     def entry(draft: Draft) -> Entry | None:
         error.extend([draft.error] if draft.error else [])
@@ -101,12 +116,12 @@ def _run(
     manner = Manner(
         enough=None if final else lambda id, makes: enough(makes, edges_of(job.sorting, plan, id)),
         certain=(lambda _judged: "") if final else certain,
-        watch=lambda judged: _watch(board, job.before, judged),
+        watch=watch,
         entry=entry,
     )
     task = Task(plan, job.part, job.operator, job.specimen, job.seed)
     record = run_one(task, board, store, show, manner)
-    return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s)
+    return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s, bool(void))
 
 
 def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
@@ -128,15 +143,15 @@ def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
 
 def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> CrateEvent | None:
     """The placing that follows from a run, if one does."""
-    choice = _choice(job.sorting, plan, draft)
-    if choice is None or not (final or choice.certain):
+    choice = _choice(job.sorting, plan, draft, final)
+    if choice is None:
         return None
     placed = Placed(
         number=job.number,
         part=draft.part.id,
         run=draft.run,
         bin=choice.bin,
-        reasons=(choice.why, *_reasons(draft)),
+        reasons=_reasons(choice, draft),
         figures=_figures(draft.judged),
         at=job.now(),
     )
@@ -147,21 +162,39 @@ def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> C
     )
 
 
-def _choice(sorting: Sorting, plan: Plan, draft: Draft) -> Choice | None:
-    """None when the run says nothing about the part."""
+def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice | None:
+    """None when the run says nothing about the part, or, of a screen, not enough."""
     if isinstance(draft.error, Tripped) and draft.error.trip is Trip.OVER_CURRENT:
         return Choice(Bin.LOOK_AGAIN, f"the part made the bench switch off: {draft.error}", True)
     if draft.verdict.overall in NO_WORD:
         return None
-    return choose(sorting.rules, plan, draft.judged, draft.faults)
+    if final:
+        return choose(sorting.rules, plan, draft.judged, draft.faults)
+    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults)
+    named = {one.id for one in draft.faults}
+    doubtful = UNSTEADY in named or (choice.bin is Bin.KEEP and named)  # it passes, and the diagnosis names something
+    return choice if choice.certain and not doubtful else None
 
 
-def _reasons(draft: Draft) -> tuple[str, ...]:
-    """What the diagnosis names, then what failed, then what is not known."""
+def doubted(judged: Sequence[Judged]) -> list[Judged]:
+    """A threshold that one walk found near its limit tells nothing of how the part scatters: not sure."""
+    return [one.model_copy(update={"outcome": Outcome.UNSURE}) if _near(one) else one for one in judged]
+
+
+def _near(one: Judged) -> bool:
+    if one.id not in WALKED or one.limit is None or not isinstance(one.finding, Reading) or one.finding.bound != "=":
+        return False
+    edges = [edge for edge in (one.limit.low, one.limit.high) if edge]
+    return any(abs((one.finding.value or 0.0) - edge) < NEAR * edge for edge in edges)
+
+
+def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:
+    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known."""
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
-    return tuple(dict.fromkeys([*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_))]))
+    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_))]
+    return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
 
 
 def _title(one: Judged) -> str:

@@ -53,8 +53,8 @@ def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence
         asked.append(_passes(plan, by_id))
     if rule.fails:
         asked.append(_one_fails(rule.fails, by_id))
-    if rule.fails_only:
-        asked.append(_fails_only(rule.fails_only, plan, by_id))
+    if rule.but_for:
+        asked.append(_all([_state(id, by_id) for id in plan.wanted if id not in rule.but_for]))
     asked += [_within(id, limit, by_id) for id, limit in rule.within.items()]
     if rule.found:
         asked.append(None if faults is None else bool(faults) and faults[0].id in rule.found)
@@ -67,7 +67,7 @@ def _all(asked: Sequence[Known]) -> Known:
     return None if None in asked else True
 
 
-def _state(id: str, plan: Plan, by_id: Mapping[str, Judged]) -> Known:
+def _state(id: str, by_id: Mapping[str, Judged]) -> Known:
     """Whether one measurement is as it must be: True also for one without a limit, once it was measured."""
     one = by_id.get(id)
     if one is None or one.outcome in (Outcome.NOT_TESTED, Outcome.UNSURE):
@@ -79,7 +79,7 @@ def _passes(plan: Plan, by_id: Mapping[str, Judged]) -> Known:
     loaded = [id for id in plan.wanted if id in LOADED]
     if not loaded or any(id in by_id and isinstance(by_id[id].finding, NotTested) for id in loaded):
         return False if _one_fails(plan.wanted, by_id) else None
-    return _all([_state(id, plan, by_id) for id in plan.wanted])
+    return _all([_state(id, by_id) for id in plan.wanted])
 
 
 def _one_fails(ids: Sequence[str], by_id: Mapping[str, Judged]) -> Known:
@@ -87,11 +87,6 @@ def _one_fails(ids: Sequence[str], by_id: Mapping[str, Judged]) -> Known:
     if Outcome.FAIL in states:
         return True
     return None if any(one in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for one in states) else False
-
-
-def _fails_only(ids: Sequence[str], plan: Plan, by_id: Mapping[str, Judged]) -> Known:
-    """The others pass, and one of these fails."""
-    return _all([_one_fails(ids, by_id), *(_state(id, plan, by_id) for id in plan.wanted if id not in ids)])
 
 
 def _within(id: str, limit: Limit, by_id: Mapping[str, Judged]) -> Known:

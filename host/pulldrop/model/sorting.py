@@ -14,15 +14,15 @@ from pulldrop.model.raw import Frozen
 class Rule(Frozen):
     """One bin and what must hold for it, all of it together; what is left out is not asked.
 
-    passes: every limit of the protocol is met; fails: one of these fails; fails_only: something fails, and nothing but
-    these; within: these are surely inside; found: the weightiest finding of the diagnosis is one of these.
+    passes: every limit of the protocol is met; but_for: every limit is met, those of these aside; fails: one of these
+    fails; within: these are surely inside; found: the weightiest finding of the diagnosis is one of these.
     """
 
     bin: Bin
     why: str
     passes: bool = False
     fails: tuple[str, ...] = ()
-    fails_only: tuple[str, ...] = ()
+    but_for: tuple[str, ...] = ()
     within: dict[str, Limit] = Field(default_factory=dict)
     found: tuple[str, ...] = ()
 

@@ -31,7 +31,7 @@ class When(Frozen):
 
     passes: bool = Field(default=False, description="true: every limit of the protocol is met")
     fails: tuple[str, ...] = Field(default=(), description="one of these measurements fails; 'any' for any at all")
-    fails_only: tuple[str, ...] = Field(default=(), description="something fails, and nothing but these measurements")
+    but_for: tuple[str, ...] = Field(default=(), description="every limit is met, those of these measurements aside")
     within: dict[str, str] = Field(default_factory=dict, description="limits that are surely met, by measurement")
     found: tuple[str, ...] = Field(default=(), description="the diagnosis names one of these first")
 
@@ -111,11 +111,11 @@ def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Pl
         at: Steps = ("rules", index, "when")
         when = rule.when
         if when == When():
-            yield document.problem(at, "nothing is asked here; expected passes, fails, fails_only, within or found")
-        if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY) and not (when.passes or when.fails_only):
-            says = f"'{rule.bin}' needs 'passes: true' or 'fails_only': a part that was not tested in full stays out"
+            yield document.problem(at, "nothing is asked here; expected passes, but_for, fails, within or found")
+        if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY) and not (when.passes or when.but_for):
+            says = f"'{rule.bin}' needs 'passes: true' or 'but_for': a part that was not tested in full stays out"
             yield document.problem(at, says)
-        for key in ("fails", "fails_only"):
+        for key in ("fails", "but_for"):
             for place, id in enumerate(getattr(when, key)):
                 if not (key == "fails" and id == "any"):
                     yield from _unknown(document, (*at, key, place), id, screen, full)
@@ -161,7 +161,7 @@ def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule:
     fails = plan.wanted if "any" in when.fails else when.fails
     within = {id: _limit(limit, id, source, plan) for id, limit in when.within.items()}
     return Rule(
-        bin=line.bin, why=line.why, passes=when.passes, fails=fails, fails_only=when.fails_only, within=within,
+        bin=line.bin, why=line.why, passes=when.passes, fails=fails, but_for=when.but_for, within=within,
         found=when.found,
     )  # fmt: skip
 

@@ -1,0 +1,143 @@
+"""`pulldrop sort`: a crate of used parts, one after the other, with one key."""
+
+import random
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.page import USUAL_PORT
+
+if TYPE_CHECKING:
+    from pulldrop.jobs.boards import Opened
+    from pulldrop.jobs.sort import Sorter
+    from pulldrop.jobs.sort_setup import Around
+    from pulldrop.jobs.specimens import VirtualPart
+    from pulldrop.model.crate import CrateView
+
+USUAL_PROTOCOL = "crate-5t-12v"
+RESULT_S = 2.0
+"""How long the virtual hand leaves a result to be read."""
+
+
+def sort(
+    crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name; a crate that is known goes on.")],
+    protocol: Annotated[
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol, such as crate-5t-12v.")
+    ] = None,
+    board: BoardOption = "auto",
+    specimens: Annotated[
+        str | None,
+        typer.Option("--specimens", metavar="DIR|stock", help="The parts on a simulated board: files, or the stock."),
+    ] = None,
+    seed: SeedOption = 1,
+    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who sorts.")] = "",
+    plain: Annotated[
+        bool, typer.Option("--plain", help="A log, line by line, and on a virtual board no pauses.")
+    ] = False,
+    page: Annotated[bool, typer.Option("--page", help="Serve a page beside it; see 'pulldrop page'.")] = False,
+    lan: LanOption = False,
+    port: PortOption = USUAL_PORT,
+    store: StoreOption = None,
+) -> int:
+    """Sort a crate: insert a part, read its bin, write its number on it, pull it.
+
+    Keys: space goes on, u undo, s skip, r test again, t note, p protocol, n no, q end. Ended or cut off in any way, the
+    same command goes on where it was.
+    """
+    from pulldrop.cli import page as pages
+    from pulldrop.cli import screen
+    from pulldrop.cli.keys import pressed
+    from pulldrop.cli.sort_keys import Typist
+    from pulldrop.cli.sort_live import Log, Screen
+    from pulldrop.jobs.boards import open_socket
+    from pulldrop.jobs.sort import Sorter
+    from pulldrop.jobs.sort_setup import Setup
+    from pulldrop.protocol import library
+    from pulldrop.protocol.crate import sorting
+    from pulldrop.store import Store
+
+    out = screen.console()
+    setup = Setup(crate, sorting(protocol or _usual(board)), sorting, library.crate_names(), operator)
+    with Store.open(store) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
+        around = _around(opened, specimens, board, seed, hurried=plain)
+        shows: list[Callable[[CrateView], None]] = []
+        sorter = Sorter(opened.board, history, setup, around, lambda view: _each(shows, view))
+        _hand_on(around, sorter)
+        foot = ""
+        if page:
+            with out.capture() as told:
+                shows.append(stack.enter_context(pages.beside(sorter.press, out, lan=lan, port=port)))
+            foot = told.get()
+        shown: Screen | Log = Screen(out, foot) if screen.lively(out) and not plain else Log(out, foot)
+        typist = Typist(sorter.press, shown.typed)
+        stack.enter_context(shown)
+        shows += [shown, typist.saw]
+        stack.enter_context(pressed(typist.key))
+        sorter.run()
+    return 0
+
+
+def _each(shows: "list[Callable[[CrateView], None]]", view: "CrateView") -> None:
+    for show in shows:
+        show(view)
+
+
+def _usual(board: str) -> str:
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.boards import SIMULATED
+
+    if board in SIMULATED:
+        return USUAL_PROTOCOL
+    raise InputError(
+        "What kind of relays are in the crate? Name the crate's protocol with --protocol, such as crate-5t-12v"
+        " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them."
+    )
+
+
+def _around(opened: "Opened", specimens: str | None, board: str, seed: int, hurried: bool) -> "Around":
+    """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.sort_hand import Hand, Heap
+    from pulldrop.jobs.sort_setup import Person
+
+    if opened.exchange is None:
+        if specimens:
+            raise InputError("--specimens are virtual parts; a real board sorts those that you insert. Leave it out.")
+        return Person(opened.board)
+    waits = time.sleep if board.startswith("virtual") and not hurried else _no_wait
+    heap = Heap(_heap(specimens, seed))
+    return Hand(opened.board, heap, opened.exchange, seed, waits, 0.0 if hurried else RESULT_S)
+
+
+def _no_wait(_seconds: float) -> None:
+    """Simulated time is enough."""
+
+
+def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
+    """The parts of a folder in the order of their names, or those in stock, shuffled."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.specimens import find
+    from pulldrop.plant import stock
+
+    if specimens in (None, "stock"):
+        names = [*stock.names()]
+        random.Random(seed).shuffle(names)
+        return [find(name) for name in names]
+    files = sorted(Path(specimens or "").glob("*.y*ml"))
+    if not files:
+        raise InputError(f"There is no specimen file (*.yaml) in '{specimens}'. Name a folder with some, or 'stock'.")
+    return [find(str(file)) for file in files]
+
+
+def _hand_on(around: "Around", sorter: "Sorter") -> None:
+    """The virtual hand presses keys, and takes no part again that is sorted already."""
+    from pulldrop.jobs.sort_hand import Hand
+
+    if isinstance(around, Hand):
+        around.press = sorter.press
+        del around.heap.waiting[: len(sorter.parts)]
