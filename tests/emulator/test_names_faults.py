@@ -10,20 +10,25 @@ from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.plan import MotionStep, Plan, SurfaceStep, TackStep, TimingStep
+from pulldrop.model.plan import ClimbStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
 
 sys.path.append(str(Path(__file__).parents[1] / "unit"))
 from stock_faults import NAMED, plan_for
 
 SEED = 2
-FEWEST = {MotionStep: 3, SurfaceStep: 6, TimingStep: 3, TackStep: 3}
-"""Makes of each step: the emulated board keeps real time, and every load waits for the duty limit."""
+FEWEST = {
+    MotionStep: {"makes": 3},
+    SurfaceStep: {"makes": 6},
+    TimingStep: {"makes": 3},
+    TackStep: {"makes": 3},
+    ClimbStep: {"pulses": 4},
+}
+"""So few loads that the board's duty limit makes nobody wait: the emulated board keeps real time."""
 
 
 def shortened(at: Plan) -> Plan:
     """The same steps with few makes."""
-    fewer = {kind: {"makes": makes} for kind, makes in FEWEST.items()}
-    return at.model_copy(update={"steps": tuple(s.model_copy(update=fewer.get(type(s), {})) for s in at.steps)})
+    return at.model_copy(update={"steps": tuple(s.model_copy(update=FEWEST.get(type(s), {})) for s in at.steps)})
 
 
 @pytest.mark.slow

@@ -151,7 +151,8 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
         case "terminal":
             does = _corroded(throw)
-            title = f"blade {'87' if throw == 'no' else '87a'} or its rivet corroded: the same loss with every make"
+            blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
+            title = f"blade {blade} or its rivet corroded: the same loss with every make"
             advice = f"Clean the blade and test again; scrap it when the drop stays.{keep}"
             further = _AT_THE_ROOT
         case "film":
