@@ -42,6 +42,7 @@ class Body:
         self.harness = harness
         self.ambient_c = temperature_c
         self.rise_k = 0.0
+        self._ohm_at_20c = parts.coil.resistance_ohm * parts.coil_factor * (1 - parts.shorted_fraction)
         self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
         self.mechanics = mech = Mechanics(parts.armature, parts.changeover)
@@ -97,8 +98,7 @@ class Body:
         above = self.parts.opens_above_c
         if self.parts.coil_open or (above is not None and self.ambient_c + self.rise_k > above):
             return OPEN_OHM
-        ohm = self.parts.coil.resistance_ohm * self.parts.coil_factor * (1 - self.parts.shorted_fraction)
-        return copper_ohm(ohm, self.ambient_c + self.rise_k)
+        return copper_ohm(self._ohm_at_20c, self.ambient_c + self.rise_k)
 
     def circuit(self) -> CoilCircuit:
         """Volts and amps around the coil now."""

@@ -8,7 +8,7 @@ socket, the part's own suppression before them.
 
 from dataclasses import dataclass
 from math import exp, inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from pydantic import Field
 
@@ -58,8 +58,7 @@ NOMINAL = Harness()
 """The bench as drawn; its leads have no resistance."""
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
+class Network(NamedTuple):
     """`current(w) = slope w + offset + sum of change * max(0, w - corner)` over `corners`, in rising order."""
 
     slope: float
@@ -158,8 +157,7 @@ class Feed:
         return self.to_v + left if abs(left) > SETTLED_V else self.to_v
 
 
-@dataclass(frozen=True, slots=True)
-class CoilCircuit:
+class CoilCircuit(NamedTuple):
     """Volts and amps around the coil at one moment, as the bench could measure them."""
 
     plus_v: float
