@@ -41,7 +41,8 @@ def uncertain(
     value: float, u: float, name: str, why: str, freedom: float | None = None, shape: Shape = "normal"
 ) -> Any:
     """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
-    return ufloat(value, u, tag=Cause(name, why, freedom, shape))
+    cause = Cause(name, why, freedom, shape)
+    return ufloat(value, u, tag=cause) if u else value + 0.0 * ufloat(0.0, 1.0, tag=cause)
 
 
 def rectangular(half_width: float, name: str, why: str) -> Any:

@@ -33,13 +33,15 @@ FOLLOWS = {
     "operate_time": (1.0, 0.4, 0.2),
     "transfer_time": (0.75, 0.45, 0.2),
     "bounce_time_no": (0.6, 0.25, 0.25),
-    "release_time": (0.4, -0.3, 0.3),
+    "release_time": (0.25, -0.15, 0.15),
 }
-"""By which share of theirs a time follows the coil's volts, and its resistance, and how far from that; NC's bounce
-knows neither. The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R / V of
-0.5; the armature's flight knows R less, a diode's release goes with L/R. Twelve virtual parts of four classes:
-volts 0.9 to 1.2, 0.55 to 0.96, 0.15 to 1.05, 0.10 to 0.39; ohms 0.35 to 0.54, 0.28 to 0.63, 0 to 0.51, and -0.2 to
--0.08 without a diode."""
+OWN_CLAMP = {"release_time": (0.25, -0.5, 0.5), "bounce_time_nc": (0.0, 0.7, 0.7)}
+"""By which share of theirs a time follows the coil's volts, and its resistance, and how far from that; what is not
+named knows neither. The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R /
+V = 0.5; the armature's flight knows R less. OWN_CLAMP: where the bench's clamp is not reached; the current of a diode
+goes out with L/R. Twelve virtual parts of four classes, two of them with a diode as well: volts 0.9 to 1.2, 0.55 to
+0.96, 0.15 to 1.05, 0.10 to 0.39; ohms 0.35 to 0.54, 0.28 to 0.63, 0 to 0.51, -0.2 to -0.08; with the diode -0.96 and
+-0.8, and 0.54 and 1.5 of a bounce."""
 TVS_V, TVS_ROOM = 68.0, 0.05
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
 """How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
@@ -163,8 +165,8 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
         missing = len(found) - len(ticks)
         return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(found)} makes")
     middle = enclosed_median(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
-    if time.id in FOLLOWS:
-        middle = middle * _drive(coil, time)
+    follows = None if coil.clamped_s else OWN_CLAMP.get(time.id)
+    middle = middle * _drive(coil, follows or FOLLOWS.get(time.id, (0.0, 0.0, 0.0)))
     value = bench.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
@@ -181,9 +183,9 @@ def _late(start: Contact | None, end: Contact) -> Any:
     return late + rectangular(room, "edge latency", "capture and interrupts")
 
 
-def _drive(coil: Coil, time: Time) -> Any:
+def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:
     """1, with what volts and warmth of the coil make of a time that follows them."""
-    of_volts, of_ohms, room = FOLLOWS[time.id]
+    of_volts, of_ohms, room = follows
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
     warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench")
     return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
