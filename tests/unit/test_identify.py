@@ -304,3 +304,43 @@ def test_no_sound_part_in_stock_is_refused_its_own_protocol(name: str, bare: boo
     found = of(find(name).specimen, bare, seed=2)
     assert found.protocol
     assert refusal(found, plan(found.protocol)) == ""
+
+
+# --- energised once, where somebody asks for it ---
+
+
+def operated(name: str, seed: int = 1) -> Nature:
+    with VirtualBoard(find(name).specimen, seed) as board:
+        return identify(board, nominal(seed), operate=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "forms", "sure"),
+    [
+        ("good-12v-changeover", ("C",), "sure"),
+        ("good-24v-changeover", ("C",), "sure"),
+        ("normally-closed", ("B", "C"), "likely"),
+        ("good-12v-normally-open", ("A", "C"), "likely"),
+        ("twin-87", ("twin 87",), "sure"),
+    ],
+)
+def test_one_operation_settles_what_rest_cannot_show(name: str, forms: tuple[str, ...], sure: str) -> None:
+    found = operated(name)
+    assert found.forms == forms
+    assert found.said("form").sure == sure  # type: ignore[union-attr]  # it is always said
+    assert bool(found.protocol) == ("B" not in forms)
+
+
+@pytest.mark.parametrize("name", ["exchanged-layout", "reversed-diode", "open-coil", "open-behind-resistor"])
+def test_what_speaks_against_it_is_never_energised(name: str) -> None:
+    with Watched(find(name).specimen, 1) as board:
+        identify(board, nominal(1), operate=True)
+    assert board.watts < 0.1
+
+
+def test_without_being_asked_for_nothing_is_operated() -> None:
+    with Watched(find("good-12v-changeover").specimen, 1) as board:
+        identify(board, nominal(1))
+        assert not board.moved
+        identify(board, nominal(1), operate=True)
+        assert board.moved

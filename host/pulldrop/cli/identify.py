@@ -20,6 +20,10 @@ def identify(
         str | None, typer.Option("--specimen", metavar="FILE|STOCK", help="The part on a simulated board.")
     ] = None,
     seed: SeedOption = 1,
+    operate: Annotated[
+        bool,
+        typer.Option("--operate", help="Then energise it once, if nothing speaks against it, to settle its form."),
+    ] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
@@ -37,7 +41,7 @@ def identify(
     thing = virtual_part(board, specimen)
     out = screen.console()
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
-        nature, who = look_first(bench, history, None), bench.identity
+        nature, who = look_first(bench, history, None, operate), bench.identity
     if as_json:
         text = thing.text if thing else ""
         screen.print_json(Identified(board=who, simulated=who.simulated, nature=nature, specimen=text))

@@ -9,6 +9,7 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.test_one import switch_off
 from pulldrop.measure.identify import look
+from pulldrop.measure.operate import may_operate, operate_once
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.identity import Identity
 from pulldrop.model.nature import Nature, Sure
@@ -36,11 +37,14 @@ class NotEnergised(Exception):
     """The part must not be tested so; the message says why, and what to do. Nothing was energised."""
 
 
-def look_first(board: Board, store: Store, plan: Plan | None) -> Nature:
-    """What lies in the socket. Raises NotEnergised when `plan`, if there is one, does not suit it, and BoardError."""
+def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = False) -> Nature:
+    """What lies in the socket. Raises NotEnergised when `plan`, if there is one, does not suit it, and BoardError.
+
+    `operate`: energise it once, when nothing speaks against it, to settle its contact form.
+    """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     try:
-        nature = identify(board, calibration)
+        nature = identify(board, calibration, operate)
     except BaseException:  # Ctrl-C as well
         switch_off(board)
         raise
@@ -49,10 +53,12 @@ def look_first(board: Board, store: Store, plan: Plan | None) -> Nature:
     return nature
 
 
-def identify(board: Board, calibration: Calibration) -> Nature:
+def identify(board: Board, calibration: Calibration, operate: bool = False) -> Nature:
     """What lies in the socket, with rating and protocol proposed. Raises BoardError."""
-    nature = look(board, calibration, classes())
-    return propose(nature, board.identity.build == "bare")
+    nature, bare = look(board, calibration, classes()), board.identity.build == "bare"
+    if operate and not bare and may_operate(nature):
+        nature = operate_once(board, calibration, nature)
+    return propose(nature, bare)
 
 
 def classes() -> tuple[Rating, ...]:

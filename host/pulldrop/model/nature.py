@@ -59,7 +59,7 @@ class SuppressionSeen(Frozen):
 
 
 class Nature(Frozen):
-    """What lies in the socket. Nothing of it was energised to find this out.
+    """What lies in the socket. Nothing of it was energised to find this out, unless somebody asked for it.
 
     seen: blades that conduct to another one; terminals: how many blades it may have, the likeliest first;
     forms: contact forms that it may be, the likeliest first, empty when none fits;
