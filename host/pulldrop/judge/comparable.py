@@ -1,0 +1,130 @@
+"""Readings of many runs to series that may be compared: the same volts and load, brought to 20 degC.
+
+Rule: a reading that cannot be brought to the conditions of the newest one is left out, and that is told.
+"""
+
+import math
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from pulldrop.model.history import Measured, Point, Series
+from pulldrop.model.measurement import MEASUREMENTS
+
+PARENTS = {
+    "coil_resistance": "coil_resistance_20c",
+    "pull_in_voltage": "pull_in_voltage_20c",
+    "coil_current": "coil_resistance_20c",
+}
+"""Left out where the same run has the other, which says the same without the day's temperature."""
+SAME = ("coil voltage", "clamp", "ends at")
+"""Conditions that must agree; the load must for all but a drop, which follows it."""
+VOLTS_STEP = 0.5
+"""Coil volts nearer than this count as the same: operate time moves 0.3 % with 0.1 V."""
+WARMTH_SHARE = 0.004
+"""Half a kelvin, what the bench's thermometer leaves, is 0.2 % of a coil; here expanded (k = 2)."""
+MOST_SCALED = 2.0
+"""A drop is brought to another load within this factor only: beyond it a contact is another one."""
+AT_20 = {"drop_out_voltage": "drop-out voltage at 20 degC"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """The readings of one run by their id."""
+
+    by_id: dict[str, Measured]
+
+
+def series_of(readings: Iterable[Measured]) -> tuple[Series, ...]:
+    """One series a measurement, in the order of the list of measurements, each from the oldest reading on."""
+    ordered = sorted(readings, key=lambda one: (one.at, one.run))
+    runs = [_Run({one.id: one for one in of}) for _, of in groupby(ordered, key=lambda one: one.run)]
+    found = (_series(id, runs) for id in MEASUREMENTS)
+    return tuple(one for one in found if one is not None)
+
+
+def _series(id: str, runs: Sequence[_Run]) -> Series | None:
+    told = [run for run in runs if id in run.by_id and PARENTS.get(id) not in run.by_id]
+    if not told:
+        return None
+    newest = told[-1].by_id[id]
+    points, left = [], []
+    for run in told:
+        one = run.by_id[id]
+        point = _point(one, newest, run) if _key(one) == _key(newest) else None
+        if point is None:
+            left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'another load'}")
+        else:
+            points.append(point)
+    limit = next((one for run in reversed(told) if (one := run.by_id[id]).limit), newest)
+    return Series(
+        id=id,
+        title=AT_20.get(id, MEASUREMENTS[id].title) if _warmed(id, told[-1]) else MEASUREMENTS[id].title,
+        unit=newest.unit,
+        same=_same(newest),
+        points=tuple(points),
+        limit=limit.limit,
+        limit_source=limit.limit_source,
+        low=limit.low,
+        high=limit.high,
+        left_out=tuple(left),
+    )
+
+
+def _text(one: Measured, name: str) -> str:
+    return next((c.text for c in one.conditions if c.name == name), "")
+
+
+def _key(one: Measured) -> tuple[object, ...]:
+    """What must agree. Coil ohms are measured at whatever volts the probe needs, and say the same at any."""
+    if one.unit == "ohm" and not _text(one, "load"):
+        return ()
+    volts = _number(_text(one, "coil voltage"))
+    key: tuple[object, ...] = (round(volts / VOLTS_STEP) if volts else None, _text(one, "clamp"), _text(one, "ends at"))
+    return key if one.unit == "V" else (*key, _text(one, "load"))
+
+
+def _same(one: Measured) -> str:
+    names = (*SAME, "load") if _key(one) else ()
+    return ", ".join(f"{name} {_text(one, name)}" for name in names if _text(one, name))
+
+
+def _number(text: str) -> float | None:
+    """The number of a condition such as `13.50 V`; None where it says more than a number and a unit."""
+    found = re.fullmatch(r"([0-9.]+) [VA]", text)
+    return float(found[1]) if found else None
+
+
+def _point(one: Measured, newest: Measured, run: _Run) -> Point | None:
+    value, expanded = one.value, one.expanded
+    for scale in (_for_load(one, newest), _for_warmth(one, run)):
+        if scale is None:
+            return None
+        value, expanded = scale(value, expanded)
+    return Point(run=one.run, at=one.at, value=value, expanded=expanded, measured=one.value, outcome=one.outcome)
+
+
+_Scale = Callable[[float, float], tuple[float, float]]
+
+
+def _for_load(one: Measured, newest: Measured) -> _Scale | None:
+    """A drop follows its load; None where one of them does not say its load, or they are too far apart."""
+    if one.unit != "V" or not _text(newest, "load") or _text(one, "load") == _text(newest, "load"):
+        return lambda value, expanded: (value, expanded)
+    had, wanted = _number(_text(one, "load")), _number(_text(newest, "load"))
+    if not had or not wanted or not 1 / MOST_SCALED <= wanted / had <= MOST_SCALED:
+        return None
+    return lambda value, expanded: (value * wanted / had, expanded * wanted / had)
+
+
+def _warmed(id: str, run: _Run) -> bool:
+    return id in AT_20 and {"coil_resistance", "coil_resistance_20c"} <= set(run.by_id)
+
+
+def _for_warmth(one: Measured, run: _Run) -> _Scale:
+    """The armature feels amps, so volts follow the winding's ohms: both of the run are at hand."""
+    if not _warmed(one.id, run) or not run.by_id["coil_resistance"].value:
+        return lambda value, expanded: (value, expanded)
+    share = run.by_id["coil_resistance_20c"].value / run.by_id["coil_resistance"].value
+    return lambda value, expanded: (value * share, math.hypot(expanded * share, WARMTH_SHARE * value))

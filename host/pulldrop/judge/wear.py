@@ -1,0 +1,184 @@
+"""What a series of readings says of the part: trend, change, own usual range, when it meets its limit, in one sentence.
+
+Rule: nothing is called that the uncertainty could have made. A trend needs Mann-Kendall's test at 1 % and a slope whose
+interval, the readings' uncertainty in it, leaves zero out; a change must exceed both uncertainties.
+"""
+
+import math
+import statistics
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Literal
+
+from pulldrop.judge import trend as arithmetic
+from pulldrop.model.history import Change, Chart, Finding, Forecast, Point, Series, Trend
+from pulldrop.model.quantity import show
+
+ALPHA = 0.01
+"""A part has a dozen series: at 5 % every second sound part would be said to wear."""
+LEAST = 6
+"""Fewer readings cannot reach 1 %: five rising ones happen by chance once in 60, either way."""
+YEAR_S = 365.25 * 86400
+BASE_LEAST, BASE_MOST = 3, 8
+FAR_YEARS = 30.0
+"""A limit met later than this is not forecast."""
+
+
+def years(points: Sequence[Point]) -> list[float]:
+    """Moments of the readings in years since the last, so none is above zero."""
+    return [(one.at - points[-1].at).total_seconds() / YEAR_S for one in points]
+
+
+def finding(series: Series) -> Finding:
+    """Everything about one series."""
+    points = series.points
+    found = trend(points)
+    last = change(points[-2], points[-1]) if len(points) > 1 else None
+    whole = change(points[0], points[-1]) if len(points) > 2 else last
+    ahead = forecast(series, found)
+    towards = _towards(series, found.per_year)
+    seen = chart(points)
+    made = Finding(
+        series=series, trend=found, last_change=last, whole_change=whole, chart=seen, forecast=ahead,
+        worse=found.way in ("rising", "falling") and towards, says="",
+    )  # fmt: skip
+    return made.model_copy(update={"says": sentence(made)})
+
+
+def trend(points: Sequence[Point]) -> Trend:
+    """Of one series."""
+    if len(points) < LEAST or len({one.at for one in points}) < LEAST:
+        return Trend(way="few", readings=len(points))
+    x, y = years(points), [one.value for one in points]
+    test = arithmetic.mann_kendall(y)
+    u = arithmetic.slope_uncertainty(x, [one.expanded / 2 for one in points])
+    slope = arithmetic.inflated(arithmetic.theil_sen(x, y), u)
+    sure = test.p <= ALPHA and slope.low * slope.high > 0
+    way: Literal["rising", "falling", "none"] = "none" if not sure else "rising" if slope.value > 0 else "falling"
+    return Trend(way=way, readings=len(points), per_year=slope.value, low=slope.low, high=slope.high, p=test.p)
+
+
+def change(before: Point, after: Point) -> Change:
+    """From one reading to a later one."""
+    return Change(
+        since=before.at,
+        by=after.value - before.value,
+        expanded=math.hypot(before.expanded, after.expanded),
+        called=arithmetic.changed(before.value, before.expanded, after.value, after.expanded),
+    )
+
+
+def chart(points: Sequence[Point]) -> Chart | None:
+    """Control chart against the first third of the readings; None where nothing comes after them."""
+    base = min(max(BASE_LEAST, len(points) // 3), BASE_MOST)
+    if len(points) <= base:
+        return None
+    level = arithmetic.level([one.value for one in points[:base]])
+    own = statistics.median(one.expanded / 2 for one in points[:base])
+    sigma = max(level.sd, own)  # few readings may agree by chance; never finer than the bench
+    seen = arithmetic.ewma(
+        [one.value for one in points[base:]], level.mean, sigma, centre_u=sigma / math.sqrt(base)
+    )  # fmt: skip
+    outside = tuple(
+        place for place, value in enumerate(seen.smoothed, base) if not seen.lower <= value <= seen.upper
+    )  # fmt: skip
+    return Chart(base=base, centre=level.mean, lower=seen.lower, upper=seen.upper, smoothed=seen.smoothed,
+                 outside=outside)  # fmt: skip
+
+
+def forecast(series: Series, found: Trend) -> Forecast | None:
+    """When the limit ahead is met; None without a trend, without a limit ahead, or when that is far away.
+
+    The line runs with the median slope through the median reading; it is as uncertain there as the scatter about a
+    straight line, and the readings themselves, leave it.
+    """
+    limit = _ahead(series, found.per_year)
+    if found.way not in ("rising", "falling") or limit is None:
+        return None
+    x, y = years(series.points), [one.value for one in series.points]
+    left = arithmetic.line(x, y).residual / math.sqrt(len(x))
+    own = statistics.median(one.expanded / 2 for one in series.points)
+    middle, here = statistics.median(x), statistics.median(
+        b - found.per_year * a for a, b in zip(x, y, strict=True)
+    )  # fmt: skip
+    level = here + found.per_year * middle
+    sign = 1.0 if found.per_year > 0 else -1.0
+    room, doubt = sign * (limit - level), 2 * math.hypot(left, own)
+    steep, flat = sorted((sign * found.low, sign * found.high), reverse=True)
+    earliest, latest = middle + (room - doubt) / steep, middle + (room + doubt) / flat
+    if sign * (series.points[-1].value - limit) >= 0:
+        return Forecast(earliest=0.0, latest=0.0, beyond=True)
+    if earliest > FAR_YEARS:
+        return None
+    return Forecast(earliest=max(earliest, 0.0), latest=max(latest, 0.0) if latest <= FAR_YEARS else None)
+
+
+def _ahead(series: Series, slope: float) -> float | None:
+    """The limit towards which a slope leads."""
+    return series.high if slope > 0 else series.low if slope < 0 else None
+
+
+def _towards(series: Series, slope: float) -> bool:
+    return _ahead(series, slope) is not None
+
+
+def share_a_year(found: Finding) -> float:
+    """Which share of the way from its first readings to its limit the part wears off in a year; 0 without a trend."""
+    limit = _ahead(found.series, found.trend.per_year)
+    if not found.worse or limit is None:
+        return 0.0
+    start = statistics.fmean(one.value for one in found.series.points[:BASE_LEAST])
+    room = limit - start
+    return found.trend.per_year / room if room * found.trend.per_year > 0 else 1.0
+
+
+def sentence(found: Finding) -> str:
+    """What the series says, in plain words."""
+    series, points = found.series, found.series.points
+    if len(points) == 1:
+        return f"{series.title}: one reading, nothing to compare it with."
+    if found.trend.way == "few":
+        return (
+            f"{series.title}: {_changes(found)}; {len(points)} readings are too few for a trend ({LEAST} are needed)."
+        )
+    if found.trend.way == "none":
+        return f"{series.title}: no trend in {len(points)} readings since {_month(points[0].at)}; {_changes(found)}."
+    span = -years(points)[0]
+    by = abs(found.trend.per_year) * span
+    give = max(found.trend.high - found.trend.per_year, found.trend.per_year - found.trend.low) * span
+    moved = f"has {'risen' if found.trend.way == 'rising' else 'fallen'} {show(by, series.unit, give)}"
+    return f"{series.title} {moved} since {_month(points[0].at)}; {_when(found)}."
+
+
+def _changes(found: Finding) -> str:
+    last = found.last_change
+    if last is None or not last.called:
+        return "the last two do not differ beyond their uncertainty"
+    word = "rose" if last.by > 0 else "fell"
+    return f"it {word} {show(abs(last.by), found.series.unit, last.expanded)} from the run before to the last one"
+
+
+def _when(found: Finding) -> str:
+    """What becomes of it at this rate."""
+    ahead, limit = found.forecast, found.series.limit
+    if not found.worse:
+        return "no limit lies that way"
+    if ahead is None:
+        return f"at this rate its limit ({limit}) is more than {FAR_YEARS:.0f} years away"
+    if ahead.beyond:
+        return f"it is beyond its limit ({limit})"
+    return f"at this rate it meets its limit ({limit}) {span(ahead)}"
+
+
+def span(ahead: Forecast) -> str:
+    """`in 14 to 30 months`, `in 3 to 9 years`, `in 14 months at the earliest`."""
+    unit, scale = ("months", 12) if ahead.earliest < 3 else ("years", 1)
+    early = math.floor(ahead.earliest * scale)
+    if ahead.latest is None:
+        return f"in {early} {unit} at the earliest" if early else "at any time"
+    late = max(math.ceil(ahead.latest * scale), early + 1)
+    return f"in {early} to {late} {unit}"
+
+
+def _month(at: datetime) -> str:
+    return f"{at:%B %Y}"

@@ -1,0 +1,134 @@
+"""A part's measurements over time, as they are compared: readings, series of one measurement, and what they show.
+
+Rule: a series holds only readings that may be compared; what was left out is told, with its reason.
+"""
+
+from datetime import datetime
+from typing import Literal
+
+from pulldrop.model.part_event import Card, PartEvent
+from pulldrop.model.raw import Frozen
+from pulldrop.model.reading import Condition
+from pulldrop.model.verdict import Outcome, Overall
+
+
+class Measured(Frozen):
+    """One number of one run, as the store has it; `expanded` is its expanded uncertainty (95 %), in `unit`."""
+
+    run: str
+    at: datetime
+    id: str
+    value: float
+    expanded: float
+    unit: str
+    outcome: Outcome
+    conditions: tuple[Condition, ...] = ()
+    limit: str = ""
+    limit_source: str = ""
+    low: float | None = None
+    high: float | None = None
+
+
+class Point(Frozen):
+    """One reading of a series: `value` under the series' conditions, `measured` as it was read."""
+
+    run: str
+    at: datetime
+    value: float
+    expanded: float
+    measured: float
+    outcome: Outcome
+
+
+class Series(Frozen):
+    """One measurement of one part over time. `same`: the conditions that all its points share, in words."""
+
+    id: str
+    title: str
+    unit: str
+    same: str
+    points: tuple[Point, ...]
+    limit: str = ""
+    limit_source: str = ""
+    low: float | None = None
+    high: float | None = None
+    left_out: tuple[str, ...] = ()
+
+
+class Trend(Frozen):
+    """Mann-Kendall's test and Theil and Sen's slope. `way`: few when there are too few readings to call one.
+
+    Slopes are in the series' unit a year; `low` and `high` enclose the slope with 95 %, the readings' uncertainty
+    in it. `p` is two-sided.
+    """
+
+    way: Literal["rising", "falling", "none", "few"]
+    readings: int
+    per_year: float = 0.0
+    low: float = 0.0
+    high: float = 0.0
+    p: float = 1.0
+
+
+class Change(Frozen):
+    """From one run to a later one; `called` only when it exceeds both uncertainties together."""
+
+    since: datetime
+    by: float
+    expanded: float
+    called: bool
+
+
+class Forecast(Frozen):
+    """When the limit is met at the present rate, in years from the last reading. `latest` None: perhaps never."""
+
+    earliest: float
+    latest: float | None
+    beyond: bool = False
+
+
+class Chart(Frozen):
+    """An EWMA control chart against the part's own first readings; `outside`: places of the points beyond a line."""
+
+    base: int
+    centre: float
+    lower: float
+    upper: float
+    smoothed: tuple[float, ...]
+    outside: tuple[int, ...]
+
+
+class Finding(Frozen):
+    """One series and what it shows, with one sentence in plain words. `worse`: it moves towards its limit."""
+
+    series: Series
+    trend: Trend
+    last_change: Change | None
+    whole_change: Change | None
+    chart: Chart | None
+    forecast: Forecast | None
+    worse: bool
+    says: str
+
+
+class RunMark(Frozen):
+    """A run on the time line."""
+
+    run: str
+    at: datetime
+    overall: Overall
+    protocol: str
+
+
+class Health(Frozen):
+    """A part's history: the worst first. `now` is the moment for which it was told."""
+
+    part: str
+    simulated: bool
+    now: datetime
+    card: Card
+    place: str
+    runs: tuple[RunMark, ...]
+    events: tuple[PartEvent, ...]
+    findings: tuple[Finding, ...]
+    says: tuple[str, ...]
