@@ -78,6 +78,14 @@ def test_exchanged_blades_are_seen_by_the_contacts_when_the_coil_is_open(bare: b
 
 
 @BUILDS
+@pytest.mark.parametrize("layout", ["usual", "exchanged"])
+def test_a_part_whose_layout_nothing_shows_is_refused(bare: bool, layout: str) -> None:
+    found = nature(bare, form="twin", base="mini_12v_normally_open", layout=layout, faults={"coil_open": True})
+    assert found.layout == "unknown" and not found.empty
+    assert "no coil is seen" in found.refuse
+
+
+@BUILDS
 def test_an_empty_socket_is_refused_and_not_taken_for_a_part(bare: bool) -> None:
     found = of(empty_socket().specimen, bare)
     assert found.empty

@@ -63,6 +63,10 @@ def refusal_of(nature: Nature) -> str:
         )
     if nature.layout == "other":
         return "coil and contacts lie on blades as no layout known here has them; look at the print on the part"
+    if nature.layout == "unknown":
+        return (
+            "no coil is seen, and the contacts do not show where it should be: it is open, or 30 and 86 are exchanged"
+        )
     if nature.winding == "shorted":
         return f"the coil's blades are joined by less than {SHORT_OHM:g} ohm: the coil or what is across it is shorted"
     if suppression.reversed and suppression.kind == "series diode":

@@ -86,6 +86,12 @@ def winding_of(seen: Seen, coil: CoilSeen | None, suppression: SuppressionSeen) 
     if coil is None and coil_partner(seen.survey) == seen.plus:
         text = "nothing but a diode conducts between the blades of the coil: it is open"
         return "open", Statement(about="coil", text=text, sure="likely")
+    if coil is None and layout_of(seen.survey) == "unknown" and not seen.survey.bare:
+        text, why = (
+            "none is seen",
+            "open, or between 30 and 85 with a diode in series: from 30 a full bench cannot look",
+        )
+        return "unknown", Statement(about="coil", text=text, sure="unsure", why=why)
     if coil is None:
         text = "nothing conducts between the blades of the coil: it is open"
         return "open", Statement(about="coil", text=text, sure="likely", why="or its blades do not touch")
