@@ -22,13 +22,14 @@ async function post(path, body) {
   }
 }
 
-async function press(control, text = "", seen = shown.version) {
-  if (!isLive()) return say("Not sent: this screen has no contact with the bench.");
-  if (Date.now() - shown.changedAt < JUST_CHANGED_MS) {
-    return say("The screen had just changed. Look, then press again.");
+async function send(control, text, seen) {
+  if (!isLive()) {
+    say("Not sent: this screen has no contact with the bench.");
+    return false;
   }
   const answer = await post("/press", JSON.stringify({ control, text, seen }));
   say(answer.text);
+  return answer.ok;
 }
 
 function open(dialog) {
@@ -36,10 +37,11 @@ function open(dialog) {
   dialog.showModal();
 }
 
-function pressed(control) {
+function press(control) {
   const dialog = byId(control); // note, protocol and end ask first
   if (dialog instanceof HTMLDialogElement) open(dialog);
-  else press(control);
+  else if (Date.now() - shown.changedAt < JUST_CHANGED_MS) say("The screen had just changed. Look, then press again.");
+  else send(control, "", shown.version);
 }
 
 async function pair() {
@@ -51,11 +53,11 @@ async function pair() {
 document.addEventListener("click", (event) => {
   const button = event.target.closest?.("button");
   if (!button) return;
-  if (button.dataset.control) pressed(button.dataset.control);
+  if (button.dataset.control) press(button.dataset.control);
   else if (button.id === "sound") toggleSound();
   else if (button.id === "pair-open") open(byId("pair"));
-  else if (button.id === "end-sure") { byId("end").close(); press("end", "", 0); }
-  else if (button.dataset.protocol) { byId("protocol").close(); press("protocol", button.dataset.protocol, dialogVersion); }
+  else if (button.id === "end-sure") { byId("end").close(); send("end", "", 0); }
+  else if (button.dataset.protocol) { byId("protocol").close(); send("protocol", button.dataset.protocol, dialogVersion); }
   else if ("close" in button.dataset) button.closest("dialog").close();
   if (!button.closest("dialog") && !document.querySelector("dialog[open]")) leave(button);
 });
@@ -77,7 +79,7 @@ document.addEventListener("keydown", (event) => {
 });
 
 byId("pair")?.querySelector("form").addEventListener("submit", (event) => { event.preventDefault(); pair(); });
-byId("note")?.querySelector("form").addEventListener("submit", () => {
-  press("note", byId("note-text").value.trim(), dialogVersion);
-  byId("note-text").value = "";
+byId("note")?.querySelector("form").addEventListener("submit", async () => {
+  const kept = await send("note", byId("note-text").value.trim(), dialogVersion);
+  if (kept) byId("note-text").value = ""; // a refused one stays, to be sent again
 });
