@@ -109,6 +109,8 @@ def creep(body: Body, until: float, h: float) -> None:
             body.enter("move")
             break
         t, phi, i, s, v = t + h, to_phi, to_i, to_s, to_v
+    if t == body.t and not rests:
+        return
     body.heat(t - body.t)
     body.t, body.phi, body.i, body.s, body.v = t, phi, i, s, v
     body.z, body.w = mech.place_of_rest(s, 0.0, 0.0), v * mech.share_followed(s)
