@@ -37,7 +37,7 @@ def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
         statements=tuple(one for one in (*statements, suppression_said) if one is not None),
         cannot_know=(*_cannot_know(forms, suppression, coil), *unknown),
     )
-    return nature.model_copy(update={"refuse": refusal_of(nature)})
+    return nature.model_copy(update={"refuse": refusal_of(nature, survey.bare)})
 
 
 def _empty() -> Nature:
@@ -53,14 +53,16 @@ def _empty() -> Nature:
     )
 
 
-def refusal_of(nature: Nature) -> str:
+def refusal_of(nature: Nature, bare: bool) -> str:
     """Why nothing may be energised, or nothing."""
     suppression = nature.suppression
     if nature.layout == "exchanged":
-        return (
-            "the coil lies between 30 and 85, and the contacts on 86: blades 30 and 86 have changed places; on this"
-            " bench the coil supply and the load would meet in the contacts; use an adapter that crosses 30 and 86"
+        meet = (
+            "a protocol would take its contacts for a coil"
+            if bare
+            else "coil supply and load would meet in its contacts"
         )
+        return f"blades 30 and 86 have changed places: {meet}; use an adapter that crosses 30 and 86"
     if nature.layout == "other":
         return "coil and contacts lie on blades as no layout known here has them; look at the print on the part"
     if nature.layout == "unknown":
