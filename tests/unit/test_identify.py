@@ -99,6 +99,14 @@ def test_a_welded_part_is_not_sure_of_its_form(bare: bool) -> None:
     assert found.refuse == ""
 
 
+@BUILDS
+def test_a_wet_part_is_told_from_a_coil_and_from_a_contact(bare: bool) -> None:
+    found = nature(bare, faults={"leaks": [{"between": "30-87", "ohm": 4000}]})
+    assert (found.layout, found.forms) == ("usual", ("C", "B"))
+    assert "30-87" in found.said("insulation").text  # type: ignore[union-attr]  # checked by the next one
+    assert nature(bare).said("insulation") is None
+
+
 # --- coil ---
 
 

@@ -6,6 +6,7 @@ Rule: pure; nothing is said that another part known here would show as well, unl
 from collections.abc import Sequence
 
 from pulldrop.measure.layout import SHORT_OHM, coil_partner, layout_of
+from pulldrop.measure.scan import CLOSED_OHM
 from pulldrop.measure.suppressor import across
 from pulldrop.measure.survey import Survey
 from pulldrop.measure.winding import Seen, class_of, coil_of, winding_of
@@ -34,7 +35,7 @@ def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
         volts=volts,
         classes=fitting,
         suppression=suppression,
-        statements=tuple(one for one in (*statements, suppression_said) if one is not None),
+        statements=tuple(one for one in (*statements, suppression_said, _tracks(survey, seen.plus)) if one is not None),
         cannot_know=(*_cannot_know(forms, suppression, coil), *unknown),
     )
     return nature.model_copy(update={"refuse": refusal_of(nature, survey.bare)})
@@ -109,6 +110,20 @@ def _blades(survey: Survey, terminals: tuple[int, ...]) -> Statement:
     text = f"{' or '.join(str(n) for n in terminals)}; {', '.join(survey.seen)} conduct to another one"
     sure: Sure = "sure" if len(terminals) == 1 else "likely"
     return Statement(about="terminals", text=text, sure=sure)
+
+
+def _tracks(survey: Survey, plus: str) -> Statement | None:
+    """What conducts, and is neither a coil nor a contact."""
+    found: dict[frozenset[str], float] = {}
+    for ends, pair in survey.pairs.items():
+        if pair.ohm is not None and pair.ohm >= CLOSED_OHM and set(ends) != {plus, "85"}:
+            found[frozenset(ends)] = min(pair.ohm, found.get(frozenset(ends), pair.ohm))
+    if not found:
+        return None
+    text = ", ".join(f"{'-'.join(sorted(ends))} {ohm / 1e3:.1f} kohm" for ends, ohm in found.items())
+    return Statement(
+        about="insulation", text=text, sure="sure", why="water, or a carbon track: neither coil nor contact"
+    )
 
 
 def _layout_said(layout: Layout, survey: Survey) -> Statement:

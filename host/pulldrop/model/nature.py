@@ -18,7 +18,7 @@ Layout = Literal["usual", "exchanged", "other", "unknown"]
 Winding = Literal["whole", "open", "open behind its resistor", "shorted", "unknown"]
 Suppressor = Literal["none", "resistor", "diode", "series diode", "zener", "unknown"]
 """Across the coil. series diode: one in series with the coil as well, so that it works in one polarity only."""
-About = Literal["terminals", "layout", "coil", "form", "class", "suppression"]
+About = Literal["terminals", "layout", "coil", "form", "class", "suppression", "insulation"]
 
 
 class Statement(Frozen):
