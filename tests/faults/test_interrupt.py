@@ -18,7 +18,7 @@ from pulldrop.jobs.events import Event
 from pulldrop.jobs.test_one import run_one
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged, Overall
-from pulldrop.store import Store
+from pulldrop.store import OpenRun, Store
 
 
 @pytest.fixture(scope="module")
@@ -80,6 +80,28 @@ def test_what_was_measured_before_ctrl_c_is_kept(rehearsal: Rehearsal) -> None:
         kept = store.record(record.run).judged
     assert kept == rehearsal.record.judged[: len(kept)]
     assert 0 < len(kept) < len(rehearsal.record.judged)
+
+
+def test_ctrl_c_right_after_a_measurement_was_kept_does_not_keep_it_twice(
+    rehearsal: Rehearsal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the commit and the run's own note that it is written, at each measurement in turn."""
+    note, kept = OpenRun._note_written, 0
+
+    def interrupted(run: OpenRun, raw: set[str]) -> None:
+        nonlocal kept
+        kept -= 1
+        if kept == 0:
+            raise KeyboardInterrupt
+        note(run, raw)
+
+    monkeypatch.setattr(OpenRun, "_note_written", interrupted)
+    with Store.open(":memory:") as store:
+        for number in range(1, len(rehearsal.record.judged) + 1):
+            kept = number
+            record = run_one(rehearsal.task, rehearsal.board(interrupt_at()), store, ignore)
+            assert record.verdict.overall is Overall.INTERRUPTED
+            assert store.record(record.run).judged == rehearsal.record.judged[:number]
 
 
 def test_an_error_that_nobody_foresaw_still_switches_off_and_leaves_no_pass(rehearsal: Rehearsal) -> None:

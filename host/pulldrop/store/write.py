@@ -12,7 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, func, insert, select
 
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
@@ -80,9 +80,12 @@ class OpenRun:
         try:
             with explained(self._name), self._engine.begin() as connection:
                 raw = self._write_judged(connection)
+            self._note_written(raw)
         except StoreTrouble as trouble:
             raise self._rescued(trouble, self._record(None, cut_off(len(self._judged)), 0.0)) from trouble
-        self._note_written(raw)
+        except KeyboardInterrupt:  # it may have come between the commit and our note of it
+            self._look_what_is_written()
+            raise
 
     def finish(
         self, verdict: Verdict, ended: datetime, bench_s: float, faults: tuple[NamedFault, ...] = (),
@@ -129,6 +132,12 @@ class OpenRun:
                 row = dict(run=self.id, seq=seq, position=position, sha256=digest)
                 connection.execute(insert(tables.measurement_raw), row)
         return new
+
+    def _look_what_is_written(self) -> None:
+        with explained(self._name), self._engine.connect() as connection:
+            own, raw = tables.measurement.c, tables.raw.c
+            self._written = connection.execute(select(func.count()).where(own.run == self.id)).scalar_one()
+            self._raw_written = set(connection.execute(select(raw.sha256).where(raw.run == self.id)).scalars())
 
     def _note_written(self, raw: set[str]) -> None:
         self._raw_written |= raw
