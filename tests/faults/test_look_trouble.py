@@ -55,6 +55,14 @@ def test_the_undisturbed_look_ends_with_everything_off() -> None:
     assert not board.on
 
 
+@pytest.mark.parametrize(("name", "offered"), [("reversed-diode", False), ("twin-87", True)])
+def test_only_what_harms_nothing_is_offered_to_be_tested_all_the_same(name: str, offered: bool) -> None:
+    board, at = VirtualBoard(specimens.find(name).specimen, seed=1), plan_for_specimen(PART.specimen)
+    with Store.open(":memory:") as store, pytest.raises(NotEnergised) as refused:
+        look_first(board, store, at)
+    assert ("--no-look" in str(refused.value)) is offered
+
+
 def test_a_part_that_does_not_suit_the_protocol_is_refused_with_everything_off() -> None:
     part = specimens.find("wrong-coil-voltage")
     board = VirtualBoard(part.specimen, seed=1)

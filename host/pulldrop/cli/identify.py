@@ -79,7 +79,11 @@ def show(out: "Console", nature: "Nature") -> None:
         out.print(screen.beside("", f"rating {nature.rating}, unless the maker's sheet is at hand", width=6))
     else:
         out.print(Text(f"  [?] {in_short(nature)}", style="bold"))
-        out.print(screen.beside("next", "look at the print on the part, and name a protocol yourself", width=6))
+        closed = nature.forms[:1] == ("B",)
+        advice = (
+            "no protocol is for normally closed parts" if closed else "look at its print, and name a protocol yourself"
+        )
+        out.print(screen.beside("next", advice, width=6))
     out.print(Text(rule, style="bold"))
 
 

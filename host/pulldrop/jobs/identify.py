@@ -49,7 +49,9 @@ def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = Fa
         switch_off(board)
         raise
     if plan is not None and (why := refusal(nature, plan)):
-        raise NotEnergised(f"Nothing was tested: {why}. Add --no-look to have it tested all the same.")
+        harmful = nature.refuse and not nature.empty
+        more = "" if harmful else " Add --no-look to have it tested all the same."
+        raise NotEnergised(f"Nothing was tested: {why}.{more}")
     return nature
 
 
