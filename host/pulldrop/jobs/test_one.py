@@ -87,11 +87,23 @@ class Manner:
 PLAIN = Manner()
 
 
-def run_one(task: Task, board: Board, store: Store, show: Show, manner: Manner = PLAIN) -> RunRecord:
+def computer_clock() -> datetime:
+    """The time of day."""
+    return datetime.now(UTC)
+
+
+def run_one(
+    task: Task,
+    board: Board,
+    store: Store,
+    show: Show,
+    manner: Manner = PLAIN,
+    now: Callable[[], datetime] = computer_clock,
+) -> RunRecord:
     """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
-    calibration, warnings = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    calibration, warnings = in_force(store, board.identity, now(), board.notes())
     begun_s = board.elapsed()
-    with one_interrupt() as make_deaf, store.run(_header(task, board, calibration)) as run:
+    with one_interrupt() as make_deaf, store.run(_header(task, board, calibration, now())) as run:
         judged: list[Judged] = []
         try:
             started = RunStarted(run.id, run.part, task.plan, board.identity, calibration, warnings)
@@ -104,7 +116,7 @@ def run_one(task: Task, board: Board, store: Store, show: Show, manner: Manner =
         made = [one.finding for one in judged if one.reason != NOT_NEEDED]
         faults = diagnose(task.plan, made) if ended == "complete" else ()
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
-        record = _finish(run, word, board.elapsed() - begun_s, faults, manner.entry(draft))
+        record = _finish(run, word, now(), board.elapsed() - begun_s, faults, manner.entry(draft))
         show(record)
         return record
 
@@ -174,18 +186,23 @@ def _worse(ending: Ending, off: Ending) -> tuple[Ended, str]:
 
 
 def _finish(
-    run: OpenRun, word: Verdict, bench_s: float, faults: tuple[NamedFault, ...], entry: Entry | None
+    run: OpenRun,
+    word: Verdict,
+    ended: datetime,
+    bench_s: float,
+    faults: tuple[NamedFault, ...],
+    entry: Entry | None,
 ) -> RunRecord:
     try:
-        return run.finish(word, datetime.now(UTC), bench_s, faults, entry)
+        return run.finish(word, ended, bench_s, faults, entry)
     except StoreTrouble as trouble:
         raise RunNotKept(f"The run ended ({word.overall}), but could not be stored. {trouble}") from trouble
 
 
-def _header(task: Task, board: Board, calibration: Calibration) -> RunHeader:
+def _header(task: Task, board: Board, calibration: Calibration, started: datetime) -> RunHeader:
     return RunHeader(
         part=task.part,
-        started=datetime.now(UTC),
+        started=started,
         plan=task.plan,
         board=board.identity,
         calibration=calibration,

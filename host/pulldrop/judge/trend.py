@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
 MOST_EXACT = 40
 """Up to so many readings without ties the test's probability is counted out; beyond, the normal law is near enough."""
@@ -120,6 +120,15 @@ class Level:
 def level(values: Sequence[float]) -> Level:
     """Needs two readings at least; exact, however large the mean is against the spread."""
     return Level(statistics.fmean(values), statistics.stdev(values))
+
+
+STEP_OF_TWO = 2 / math.sqrt(math.pi)
+"""Mean distance of two draws from a normal law of standard deviation 1."""
+
+
+def scatter(values: Sequence[float]) -> float:
+    """Standard deviation from the steps between neighbours, which a slow drift hardly touches (e-Handbook, 6.3.2.2)."""
+    return statistics.fmean(abs(b - a) for a, b in pairwise(values)) / STEP_OF_TWO
 
 
 def changed(before: float, before_expanded: float, after: float, after_expanded: float) -> bool:

@@ -20,7 +20,7 @@ LEAST = 6
 """Fewer readings cannot reach 1 %: five rising ones happen by chance once in 60, either way."""
 YEAR_S = 365.25 * 86400
 BASE_LEAST, BASE_MOST = 3, 8
-FAR_YEARS = 30.0
+FAR_YEARS = 15.0
 """A limit met later than this is not forecast."""
 
 
@@ -73,17 +73,14 @@ def chart(points: Sequence[Point]) -> Chart | None:
     base = min(max(BASE_LEAST, len(points) // 3), BASE_MOST)
     if len(points) <= base:
         return None
-    level = arithmetic.level([one.value for one in points[:base]])
-    own = statistics.median(one.expanded / 2 for one in points[:base])
-    sigma = max(level.sd, own)  # few readings may agree by chance; never finer than the bench
-    seen = arithmetic.ewma(
-        [one.value for one in points[base:]], level.mean, sigma, centre_u=sigma / math.sqrt(base)
-    )  # fmt: skip
-    outside = tuple(
-        place for place, value in enumerate(seen.smoothed, base) if not seen.lower <= value <= seen.upper
-    )  # fmt: skip
-    return Chart(base=base, centre=level.mean, lower=seen.lower, upper=seen.upper, smoothed=seen.smoothed,
-                 outside=outside)  # fmt: skip
+    values = [one.value for one in points]
+    centre = arithmetic.level(values[:base]).mean
+    own = statistics.median(one.expanded / 2 for one in points)
+    # few readings may agree by chance, so the scatter is that of all steps, and never finer than the bench
+    sigma = max(arithmetic.scatter(values), own)
+    seen = arithmetic.ewma(values[base:], centre, sigma, centre_u=sigma / math.sqrt(base))
+    outside = tuple(place for place, one in enumerate(seen.smoothed, base) if not seen.lower <= one <= seen.upper)
+    return Chart(base=base, centre=centre, lower=seen.lower, upper=seen.upper, smoothed=seen.smoothed, outside=outside)
 
 
 def forecast(series: Series, found: Trend) -> Forecast | None:

@@ -121,9 +121,13 @@ class RunMark(Frozen):
 
 
 class Health(Frozen):
-    """A part's history: the worst first. `now` is the moment for which it was told."""
+    """A part's history: the worst first. `now` is the moment for which it was told.
+
+    `type` is what makes parts siblings: the card's sheet, else its kind, else the rating of the last run.
+    """
 
     part: str
+    type: str
     simulated: bool
     now: datetime
     card: Card

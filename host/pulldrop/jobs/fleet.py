@@ -1,0 +1,27 @@
+"""The fleet view: the healths of all tested parts of one store, real ones or simulated ones, never both together."""
+
+from datetime import datetime
+
+from pulldrop.jobs.health import of_records
+from pulldrop.jobs.parts import views
+from pulldrop.judge import fleet as judge
+from pulldrop.model.fleet import Fleet
+from pulldrop.model.part_event import PartEvent
+from pulldrop.store import NotKept, Store
+
+
+def fleet(store: Store, every_months: float, now: datetime) -> Fleet:
+    """Of the real parts; of the simulated ones where the store holds no real one. Raises NotKept for none at all."""
+    tested = [one for one in views(store) if one.line.last is not None]
+    if not tested:
+        raise NotKept(f"The store {store.name} holds no tested part. Test one, or look at: pulldrop demo --years 3")
+    real = [one for one in tested if not one.line.simulated]
+    events: dict[str, list[PartEvent]] = {}
+    for event in store.part_events():
+        events.setdefault(event.part, []).append(event)
+    healths = []
+    for one in real or tested:
+        id = one.line.part.id
+        records = [store.record(run.run) for run in store.runs(id)]
+        healths.append(of_records(one, records, tuple(events.get(id, ())), now))
+    return judge.fleet(healths, every_months, now)

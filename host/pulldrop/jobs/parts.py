@@ -1,0 +1,169 @@
+"""Parts as a person keeps them: made, described, looked up by what is written on them, by text, or by their readings.
+
+Rule: an id that no part has is never guessed at silently; what was probably meant is told.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
+from pulldrop.model.part_event import Card, PartEvent, PartEventKind, card_of, place_of
+from pulldrop.model.part_id import as_known, meant, typed, well_formed
+from pulldrop.model.rating import Form
+from pulldrop.model.raw import Frozen
+from pulldrop.model.record import Part
+from pulldrop.store import NotKept, PartLine, Store
+
+
+class PartView(Frozen):
+    """One part with its card, where it is, and how often it was tested."""
+
+    line: PartLine
+    card: Card
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """A part whose last readings look like those of another; `odds` that both are one."""
+
+    part: PartView
+    odds: float
+
+
+def resolve(store: Store, text: str) -> str:
+    """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
+    lines = {line.part.id: line for line in store.parts()}
+    known = as_known(text, lines)
+    if known is not None:
+        return known
+    raise NotKept(_unknown(store, text, lines.values()))
+
+
+def for_run(store: Store, text: str) -> str:
+    """The id under which a run is kept: a known part's, or a new one. A slip beside a known part is refused.
+
+    Only ids with a check character speak here: others, such as a house's own numbers, may well be neighbours.
+    """
+    if not text:
+        return ""
+    lines = {line.part.id: line for line in store.parts()}
+    known = as_known(text, lines)
+    if known is not None:
+        return known
+    if not well_formed(typed(text)) and meant(text, [id for id in lines if well_formed(id)]):
+        raise NotKept(
+            f"{_unknown(store, text, lines.values())} To begin a new part under that very id: pulldrop parts new --id"
+            f" {text}"
+        )
+    return text
+
+
+def _unknown(store: Store, text: str, lines: Iterable[PartLine]) -> str:
+    by_id = {line.part.id: line for line in lines}
+    near = [f"{id} ({_about(view(store, by_id[id]))})" for id in meant(text, by_id)]
+    if near:
+        return f"There is no part '{text[:40]}'. Probably meant: {', or '.join(near)}."
+    return (
+        f"There is no part '{text[:40]}' in the store {store.name}, and none near it. Look it up by what you know of"
+        " it: pulldrop parts find TEXT"
+    )
+
+
+def _about(one: PartView) -> str:
+    card = one.card
+    return ", ".join(text for text in (card.kind or one.line.part.label, card.donor, card.position) if text) or (
+        "nothing noted about it"
+    )
+
+
+def view(store: Store, line: PartLine) -> PartView:
+    """One part with its card."""
+    return _view(line, store.part_events(line.part.id))
+
+
+def views(store: Store) -> tuple[PartView, ...]:
+    """Every part, by its id."""
+    of: dict[str, list[PartEvent]] = {}
+    for event in store.part_events():
+        of.setdefault(event.part, []).append(event)
+    return tuple(_view(line, of.get(line.part.id, [])) for line in store.parts())
+
+
+def _view(line: PartLine, events: Iterable[PartEvent]) -> PartView:
+    events = tuple(events)
+    first = Card(kind=line.part.label, donor=line.part.donor, notes=line.part.notes)
+    return PartView(line=line, card=card_of(events, first), place=place_of(events))
+
+
+def new(store: Store, id: str, form: Form, card: Card, simulated: bool = False) -> PartView:
+    """Keep a part before its first test."""
+    known = {line.part.id for line in store.parts()}
+    if id and as_known(id, known):
+        raise NotKept(f"There is a part {as_known(id, known)} already. Change its card with: pulldrop parts edit {id}")
+    part = Part(id=id, form=form, label=card.kind, donor=card.donor, notes=card.notes)
+    kept = store.new_part(part, simulated)
+    describe(store, kept.id, card)
+    return view(store, store.part(kept.id))
+
+
+def describe(store: Store, part: str, card: Card) -> None:
+    """Write a card anew; the old ones stay."""
+    store.part_event(PartEvent(part=part, at=datetime.now(UTC), kind=PartEventKind.DESCRIBED, card=card))
+
+
+def add_photo(store: Store, part: str, file: Path, text: str, operator: str = "") -> PartEvent:
+    """Keep a photo of a part."""
+    name = store.keep_photo(file)
+    event = PartEvent(
+        part=part, at=datetime.now(UTC), kind=PartEventKind.PHOTO, text=text, photo=name, operator=operator
+    )
+    return store.part_event(event)
+
+
+def find(store: Store, text: str) -> tuple[PartView, ...]:
+    """Parts by their id or label scan, else those of which every word of the text is told somewhere."""
+    everything = views(store)
+    known = as_known(text, {one.line.part.id for one in everything})
+    if known is not None:
+        return tuple(one for one in everything if one.line.part.id == known)
+    told: dict[str, list[str]] = {}
+    for event in store.part_events():
+        told.setdefault(event.part, []).extend((event.text, event.place))
+    words = text.casefold().split()
+    return tuple(one for one in everything if _holds(one, told.get(one.line.part.id, []), words))
+
+
+def _holds(one: PartView, told: Iterable[str], words: Iterable[str]) -> bool:
+    part, card = one.line.part, one.card
+    texts = (part.id, part.label, part.donor, part.notes, *card.model_dump().values(), one.place, *told)
+    whole = " ".join(texts).casefold()
+    return all(word in whole for word in words)
+
+
+def looks_like(store: Store, part: str) -> Likeness | None:
+    """The other part that the last readings of this one look most like; None when none is worth a look."""
+    everything = {one.line.part.id: one for one in views(store)}
+    own = everything[part].line
+    if own.last is None:
+        raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. Test it first.")
+    others = [one for one in everything.values() if _comparable(one.line, own)]
+    values = _values(store, [own.last.run, *(one.line.last.run for one in others if one.line.last)])
+    prints = {number: values[one.line.last.run] for number, one in enumerate(others) if one.line.last}
+    found = likeliest(values[own.last.run], prints)
+    return Likeness(others[found[0]], found[1]) if found else None
+
+
+def _comparable(other: PartLine, own: PartLine) -> bool:
+    same_kind = other.simulated == own.simulated and other.part.form == own.part.form
+    return other.part.id != own.part.id and other.last is not None and same_kind
+
+
+def _values(store: Store, runs: list[str]) -> dict[str, Values]:
+    """By run: value and standard uncertainty of what parts are told apart by."""
+    return {
+        run: {id: (value, wide / 2) for id, (value, wide) in of.items() if id in USUAL_SPREAD}
+        for run, of in store.values(runs).items()
+    }

@@ -1,0 +1,148 @@
+"""The whole fleet at a glance: what wears fastest, what is due, which parts stand outside their siblings.
+
+Rule: it rests on the healths of the parts and adds no judgement of its own but the comparison among siblings.
+"""
+
+import statistics
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+
+from pulldrop.judge.siblings import apart
+from pulldrop.judge.trend import capability, level
+from pulldrop.judge.wear import YEAR_S, share_a_year, span
+from pulldrop.model.fleet import Due, Fleet, Group, Room, Stranger
+from pulldrop.model.history import Finding, Health
+from pulldrop.model.quantity import show
+from pulldrop.model.verdict import Overall
+
+SOON_YEARS = 0.5
+"""A part whose limit may be met within this time is due, whenever it was tested."""
+GROUPINGS: dict[str, Callable[[Health], str]] = {
+    "type": lambda one: one.type,
+    "position": lambda one: one.card.position,
+    "donor": lambda one: one.card.donor,
+}
+LEAST_ROOM = 5
+
+
+def fleet(healths: Sequence[Health], every_months: float, now: datetime) -> Fleet:
+    """Of parts that were all simulated, or all real."""
+    return Fleet(
+        simulated=any(one.simulated for one in healths),
+        now=now,
+        parts=len(healths),
+        every_months=every_months,
+        groups=tuple(group for by in GROUPINGS for group in _groups(by, healths)),
+        due=tuple(sorted(_due(healths, every_months, now), key=lambda one: (one.soonest, one.part))),
+        strangers=tuple(_strangers(healths)),
+        rooms=tuple(_rooms(healths)),
+    )
+
+
+def _by(grouping: str, healths: Iterable[Health]) -> dict[str, list[Health]]:
+    found: dict[str, list[Health]] = {}
+    for one in healths:
+        found.setdefault(GROUPINGS[grouping](one) or "not told", []).append(one)
+    return found
+
+
+def _groups(grouping: str, healths: Sequence[Health]) -> list[Group]:
+    """The groups of one kind, the fastest wearing first."""
+    made = [_group(grouping, name, of) for name, of in _by(grouping, healths).items()]
+    return sorted(made, key=lambda one: (-one.share_a_year, -one.wearing, one.name))
+
+
+def _group(grouping: str, name: str, of: Sequence[Health]) -> Group:
+    """A part wears as fast as the measurement that eats its way to a limit fastest; a group as its mean part."""
+    worst = [max(one.findings, key=share_a_year, default=None) for one in of]
+    shares = [share_a_year(one) if one else 0.0 for one in worst]
+    titles = [one.series.title for one in worst if one and share_a_year(one) > 0]
+    return Group(
+        grouping=grouping,
+        name=name,
+        parts=len(of),
+        wearing=len(titles),
+        share_a_year=statistics.fmean(shares),
+        by=statistics.mode(titles) if titles else "",
+    )
+
+
+def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Iterable[Due]:
+    for one in healths:
+        age = (now - one.runs[-1].at).total_seconds() / YEAR_S
+        soonest = min((f.forecast.earliest for f in one.findings if f.forecast), default=None)
+        reasons = [
+            f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'limit met {span(f.forecast)}'}"
+            for f in one.findings
+            if f.forecast and f.forecast.earliest - age <= SOON_YEARS
+        ]
+        if one.runs[-1].overall is not Overall.PASS:
+            reasons.insert(0, f"the last run was no pass but {one.runs[-1].overall}")
+        if age * 12 >= every_months:
+            reasons.append(f"last tested {age * 12:.0f} months ago")
+        if reasons:
+            yield Due(
+                part=one.part,
+                place=one.place,
+                last=one.runs[-1].at,
+                soonest=min(soonest if soonest is not None else age_left(age, every_months), 99.0),
+                reasons=tuple(reasons),
+            )
+
+
+def age_left(age_years: float, every_months: float) -> float:
+    """Years until a part is due by its age alone; below zero when it is overdue."""
+    return every_months / 12 - age_years
+
+
+def _newest(healths: Iterable[Health]) -> dict[str, list[tuple[Health, Finding]]]:
+    """By measurement: every part that has it."""
+    found: dict[str, list[tuple[Health, Finding]]] = {}
+    for one in healths:
+        for seen in one.findings:
+            found.setdefault(seen.series.id, []).append((one, seen))
+    return found
+
+
+def _strangers(healths: Sequence[Health]) -> list[Stranger]:
+    """Parts outside their siblings of one type by their last readings, the farthest first."""
+    found = []
+    for name, of in _by("type", healths).items():
+        for seen in _newest(of).values():
+            series = seen[0][1].series
+            values = {one.part: _last(f) for one, f in seen}
+            for odd in apart(values):
+                found.append(
+                    Stranger(
+                        part=odd.part,
+                        type=name,
+                        measurement=series.id,
+                        value=odd.value,
+                        median=odd.median,
+                        score=odd.score,
+                        siblings=len(values),
+                        says=f"{series.title} {show(odd.value, series.unit, 2 * values[odd.part][1])}, where its"
+                        f" {len(values) - 1} siblings have {show(odd.median, series.unit)}",
+                    )
+                )
+    return sorted(found, key=lambda one: -abs(one.score))
+
+
+def _last(found: Finding) -> tuple[float, float]:
+    point = found.series.points[-1]
+    return point.value, point.expanded / 2
+
+
+def _rooms(healths: Sequence[Health]) -> list[Room]:
+    """How much room the parts of a type leave to each limit: Cpk of their last readings, the tightest first."""
+    found = []
+    for name, of in _by("type", healths).items():
+        for id, seen in _newest(of).items():
+            series = seen[0][1].series
+            if len(seen) < LEAST_ROOM:
+                continue
+            lot = level([_last(f)[0] for _, f in seen])
+            cpk = capability(lot.mean, lot.sd, series.low, series.high)
+            if cpk is not None:
+                found.append(Room(type=name, measurement=id, title=series.title, parts=len(seen), cpk=cpk))
+    return sorted(found, key=lambda one: one.cpk)

@@ -1,0 +1,160 @@
+"""Statements about a part's series: what is called wear, what is not, and when a limit is met."""
+
+import random
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from pulldrop.judge.comparable import series_of
+from pulldrop.judge.wear import LEAST, finding, share_a_year
+from pulldrop.model.history import Finding, Measured, Point, Series
+from pulldrop.model.reading import Condition
+from pulldrop.model.verdict import Outcome
+
+START = datetime(2023, 4, 3, 9, 0, tzinfo=UTC)
+QUARTER = timedelta(days=91.3125)
+
+
+def point(number: int, value: float, expanded: float) -> Point:
+    return Point(
+        run=f"r{number}", at=START + number * QUARTER, value=value, expanded=expanded, measured=value,
+        outcome=Outcome.PASS,
+    )  # fmt: skip
+
+
+def drop(values: list[float], expanded: float = 0.002) -> Finding:
+    """Contact drop of NO, a reading a quarter, limit 200 mV."""
+    points = tuple(point(number, value, expanded) for number, value in enumerate(values))
+    return finding(
+        Series(id="contact_drop_no", title="contact drop of NO", unit="V", same="load 10 A", points=points,
+               limit="<= 200 mV", high=0.2)
+    )  # fmt: skip
+
+
+def test_steady_wear_is_called_with_its_rise_and_the_time_to_its_limit() -> None:
+    noise = (0.4, -0.7, 0.2, 0.8, -0.5, 0.1, -0.3, 0.6, -0.2)
+    found = drop([0.030 + 0.010 * n + 1e-3 * noise[n] for n in range(9)])
+    assert found.worse and found.trend.way == "rising"
+    assert found.trend.low < 0.040 < found.trend.high, "40 mV a year went in"
+    assert found.says.startswith("contact drop of NO has risen 8") and " +-" in found.says
+    assert "since April 2023; at this rate it meets its limit (<= 200 mV) in " in found.says
+    assert found.forecast is not None and found.forecast.latest is not None
+    assert found.forecast.earliest < (0.2 - 0.110) / 0.040 < found.forecast.latest
+
+
+def test_the_same_rise_within_the_uncertainty_is_no_trend() -> None:
+    values = [0.030 + 0.001 * n for n in range(9)]
+    assert drop(values, expanded=0.0002).trend.way == "rising"
+    unsure = drop(values, expanded=0.02)
+    assert unsure.trend.way == "none" and unsure.forecast is None
+    assert unsure.says.startswith("contact drop of NO: no trend in 9 readings since April 2023")
+
+
+def test_five_readings_are_too_few_however_they_rise() -> None:
+    found = drop([0.03, 0.05, 0.07, 0.09, 0.11])
+    assert found.trend.way == "few" and f"({LEAST} are needed)" in found.says
+    assert "it rose 20.0 mV +-2.8 from the run before to the last one" in found.says
+
+
+def test_one_reading_has_nothing_to_be_compared_with() -> None:
+    assert drop([0.03]).says == "contact drop of NO: one reading, nothing to compare it with."
+
+
+def test_getting_better_is_told_and_is_no_wear() -> None:
+    found = drop([0.10 - 0.01 * n for n in range(8)])
+    assert found.trend.way == "falling" and not found.worse and found.forecast is None
+    assert "has fallen" in found.says and "no limit lies that way" in found.says
+    assert share_a_year(found) == 0.0
+
+
+def test_a_part_beyond_its_limit_is_said_to_be_beyond_it() -> None:
+    found = drop([0.05 + 0.03 * n for n in range(8)])
+    assert found.forecast is not None and found.forecast.beyond
+    assert "it is beyond its limit (<= 200 mV)" in found.says
+
+
+def test_wear_is_shared_out_over_the_way_to_the_limit() -> None:
+    found = drop([0.040 + 0.010 * n for n in range(8)])
+    assert share_a_year(found) == pytest.approx(0.040 / (0.2 - 0.05), rel=0.01)
+
+
+def test_the_chart_speaks_when_a_part_leaves_its_own_usual_range() -> None:
+    found = drop([0.030, 0.031, 0.029, 0.030, 0.031, 0.040, 0.042])
+    assert found.chart is not None and found.chart.base == 3
+    assert found.chart.outside and min(found.chart.outside) >= 5
+    assert drop([0.030, 0.031, 0.029, 0.030, 0.031, 0.030, 0.029]).chart.outside == ()  # type: ignore[union-attr]
+
+
+def test_noise_alone_is_hardly_ever_called_wear() -> None:
+    chance = random.Random(8)
+    called = outside = 0
+    for _ in range(600):
+        found = drop([chance.gauss(0.05, 0.001) for _ in range(8)])
+        called += found.trend.way != "none"
+        outside += bool(found.chart and found.chart.outside)
+    assert called <= 6, "1 % at most"
+    assert outside <= 24
+
+
+def test_the_forecast_holds_the_true_moment_nearly_always() -> None:
+    chance = random.Random(9)
+    held = told = 0
+    for _ in range(300):
+        rate = chance.uniform(0.01, 0.05)
+        found = drop([chance.gauss(0.03 + rate * n / 4, 0.001) for n in range(10)])
+        if found.forecast is None or found.forecast.beyond:
+            continue
+        true = (0.2 - 0.03) / rate - 9 / 4
+        told += 1
+        held += found.forecast.earliest <= true <= (found.forecast.latest or 1e9)
+    assert told > 250 and held / told > 0.9
+
+
+# --- what may be compared ---
+
+
+def read(run: int, id: str, value: float, unit: str, *conditions: tuple[str, str]) -> Measured:
+    return Measured(
+        run=f"r{run}", at=START + run * QUARTER, id=id, value=value, expanded=0.01 * value, unit=unit,
+        outcome=Outcome.PASS, conditions=tuple(Condition(name=name, text=text) for name, text in conditions),
+    )  # fmt: skip
+
+
+def test_times_at_other_volts_or_another_clamp_are_left_out_and_told() -> None:
+    tvs = ("clamp", "68 V TVS of the bench")
+    (found,) = series_of([
+        read(0, "release_time", 0.002, "s", ("coil voltage", "13.48 V"), tvs),
+        read(1, "release_time", 0.009, "s", ("coil voltage", "13.50 V"), ("clamp", "diode 1N4007")),
+        read(2, "release_time", 0.002, "s", ("coil voltage", "16.00 V"), tvs),
+        read(3, "release_time", 0.002, "s", ("coil voltage", "13.52 V"), tvs),
+    ])  # fmt: skip
+    assert [one.run for one in found.points] == ["r0", "r3"]
+    assert len(found.left_out) == 2 and "diode 1N4007" in found.left_out[0] and "16.00 V" in found.left_out[1]
+
+
+def test_a_drop_follows_its_load_within_a_factor_of_two() -> None:
+    (found,) = series_of([
+        read(0, "contact_drop_no", 0.020, "V", ("load", "1 A")),
+        read(1, "contact_drop_no", 0.020, "V", ("load", "5 A")),
+        read(2, "contact_drop_no", 0.031, "V", ("load", "10 A asked, at most 8.11 A carried")),
+        read(3, "contact_drop_no", 0.041, "V", ("load", "10 A")),
+    ])  # fmt: skip
+    assert [one.value for one in found.points] == pytest.approx([0.040, 0.041])
+    assert found.points[0].measured == 0.020 and found.points[0].expanded == pytest.approx(0.0004)
+    assert len(found.left_out) == 2
+
+
+def test_drop_out_is_brought_to_20_degc_by_the_ohms_of_its_own_run() -> None:
+    found = series_of([
+        read(0, "coil_resistance", 94.0, "ohm", ("coil voltage", "1.02 V")),
+        read(0, "coil_resistance_20c", 90.0, "ohm", ("coil voltage", "1.02 V")),
+        read(0, "drop_out_voltage", 2.82, "V", ("ends at", "NC closing")),
+        read(1, "coil_resistance", 88.0, "ohm", ("coil voltage", "12.1 V")),
+        read(1, "coil_resistance_20c", 90.0, "ohm", ("coil voltage", "12.1 V")),
+        read(1, "drop_out_voltage", 2.64, "V", ("ends at", "NC closing")),
+    ])  # fmt: skip
+    assert [one.id for one in found] == ["coil_resistance_20c", "drop_out_voltage"], "ohms of the day say no more"
+    assert [one.value for one in found[1].points] == pytest.approx([2.7, 2.7])
+    assert found[1].title == "drop-out voltage at 20 degC"
+    assert found[1].points[0].expanded > 0.027, "the thermometer's half kelvin is in it"
+    assert len(found[0].points) == 2, "coil ohms may be measured at any volts"
