@@ -44,9 +44,10 @@ def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
 
 
 def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:
-    """Probability of every set of at most two faults; they add up to one."""
+    """Probability of every set of at most two faults; they add up to one. Of one winding only one thing is wrong."""
     logs: dict[Set, float] = {}
-    for one in ((), *((f,) for f in known), *combinations(known, 2)):
+    pairs = (pair for pair in combinations(known, 2) if not all("coil" in fault.does for fault in pair))
+    for one in ((), *((f,) for f in known), *pairs):
         expected = _together(one, usual)
         logs[one] = sum(math.log(fault.share) for fault in one) + sum(
             math.log(agreement(clue, expected[key])) for key, clue in found.items()
