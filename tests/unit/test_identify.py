@@ -159,6 +159,11 @@ def test_a_full_bench_tells_even_a_resistor_of_a_coils_ohms_from_a_coil() -> Non
     assert nature(base="mini_24v_changeover").winding == "whole"
 
 
+def test_a_resistor_of_many_ohms_behind_which_the_coil_is_open_is_no_diode_in_series() -> None:
+    found = nature(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 4000})
+    assert (found.winding, found.suppression.kind) == ("open behind its resistor", "resistor")
+
+
 @BUILDS
 def test_an_open_coil_may_be_tested_because_it_harms_nothing(bare: bool) -> None:
     found = of(find("open-coil").specimen, bare)

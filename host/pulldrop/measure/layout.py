@@ -48,5 +48,5 @@ def may_feed(survey: Survey) -> bool:
         and layout_of(survey) == "usual"
         and fed is not None
         and fed.ohm is not None
-        and not (shorted(survey))
+        and not shorted(survey)
     )

@@ -7,13 +7,15 @@ lets it rise in proportion is a resistor.
 from math import log10
 
 from pulldrop.measure.flyback import BENCH_CLAMP_V
-from pulldrop.measure.low_energy import LEAST_A, Release, Response
+from pulldrop.measure.low_energy import Release, Response
 from pulldrop.measure.scan import ONE_WAY
 from pulldrop.measure.survey import Pair, Survey
 from pulldrop.model.nature import Statement, SuppressionSeen, Sure
 
 SPIKE_V = 0.4
 """A coil that lets go rises by more; the noise of the converter, 2 counts at most, does not."""
+BEGINS_V = 0.35
+"""A silicon diode in series puts the beginning at 0.6 V, one of Schottky's sort at 0.3 to 0.4; a winding has none."""
 DIODE_MOST_V = 1.6
 PROPORTION = 1.5
 """Twice the current: a resistor's spike is twice as high, a diode's and a zener's the same. This lies between."""
@@ -58,7 +60,7 @@ def _fed(response: Response) -> Told:
     if not response.releases:
         seen = SuppressionSeen(kind="unknown")
         return _say(seen, "not told: the coil took no current", "unsure")
-    if any(one.a < LEAST_A for one in response.points if one.v > 0.4):
+    if begins_v(response) > BEGINS_V:
         return _series(response)
     half, full = response.releases
     if not held(full):
@@ -83,12 +85,18 @@ def _stopped(response: Response) -> Told:
 
 
 def _series(response: Response) -> Told:
-    before, top = response.points[-2:]
-    begins_v = top.v - top.a * (top.v - before.v) / (top.a - before.a)
     spike = response.releases[-1].above_v
     more = "and one across it" if spike < DIODE_MOST_V else "and none that holds its spike"
     text = f"a diode in series with the coil, {more}: 86 is its plus"
-    return _say(SuppressionSeen(kind="series diode"), text, "sure", f"the current begins at {begins_v:.2f} V")
+    return _say(SuppressionSeen(kind="series diode"), text, "sure", f"the current begins at {begins_v(response):.2f} V")
+
+
+def begins_v(response: Response) -> float:
+    """Where the line of the last two points meets zero current: 0 V but for a diode in series."""
+    if len(response.points) < 2:
+        return 0.0
+    before, top = response.points[-2:]
+    return top.v - top.a * (top.v - before.v) / (top.a - before.a)
 
 
 def _none(half: Release, full: Release) -> Told:
