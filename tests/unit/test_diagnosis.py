@@ -62,6 +62,11 @@ def readings(**changed: float | str | None) -> list[Finding]:
     return made
 
 
+def reading(id: str, value: float) -> Reading:
+    budget = (Term(name="all", u=0.004 * value, why="invented"),)
+    return Reading(id=id, unit=MEASUREMENTS[id].unit, value=value, budget=budget)
+
+
 def named(**changed: float | str | None) -> tuple[NamedFault, ...]:
     return diagnose(at(), readings(**changed))
 
@@ -88,6 +93,43 @@ def test_both_throws_high_and_steady_are_one_corroded_blade_and_not_two_burnt_co
     high = {f"contact_{what}_{throw}": 0.03 for what in ("before_load", "after_load") for throw in ("no", "nc")}
     found = named(**high, contact_drop_no=0.3, contact_drop_nc=0.3)
     assert found[0].id == "corroded_blade"
+
+
+def test_a_high_drop_that_is_steady_is_the_blade_and_not_the_contact() -> None:
+    found = named(contact_drop_no=0.3, contact_before_load_no=0.03, contact_after_load_no=0.03)
+    assert found[0].id == "terminal_no"
+
+
+def test_a_drop_that_climbs_from_pulse_to_pulse_is_too_little_metal() -> None:
+    (one,) = diagnose(at(), [*readings(), reading("contact_climb_no", 12.0)])
+    assert one.id == "under_rated"
+    assert diagnose(at(), [*readings(), reading("contact_climb_no", 0.4)]) == ()
+
+
+@pytest.mark.parametrize(
+    ("id", "fault"), [("leakage_open_contact", "leak_contact"), ("leakage_coil_contact", "leak_coil")]
+)
+def test_less_than_a_megohm_is_a_leak_and_more_is_none(id: str, fault: str) -> None:
+    assert [one.id for one in diagnose(at(), [*readings(), reading(id, 2e5)])] == [fault]
+    dry = Reading(id=id, unit="ohm", value=9e6, bound=">")
+    assert diagnose(at(), [*readings(), dry]) == ()
+
+
+def test_pull_in_and_drop_out_far_apart_are_friction_though_each_alone_might_be_sound() -> None:
+    apart = [reading("pull_in_voltage", 8.2), *readings(pull_in_current=0.090, drop_out_voltage=1.6)]
+    assert diagnose(at(), apart)[0].id == "sluggish"
+
+
+def test_what_overdrive_lowers_is_magnetised_and_what_it_leaves_is_a_spring() -> None:
+    weak = readings(pull_in_current=0.046, drop_out_voltage=1.1, armature_start_time=2.0e-3, operate_time=4.0e-3)
+    assert diagnose(at(), [*weak, reading("drop_out_overdriven", 0.6)])[0].id == "residual_magnetism"
+    assert diagnose(at(), [*weak, reading("drop_out_overdriven", 1.1)])[0].id == "weak_spring"
+
+
+def test_of_one_winding_only_one_thing_is_wrong_so_that_a_second_fault_is_not_hidden() -> None:
+    high = dict.fromkeys(("coil_resistance_low", "coil_resistance", "coil_resistance_20c"), 210.0)
+    found = named(**high, **BURNT, pull_in_current=0.060, operate_time=9e-3, armature_start_time=5e-3)
+    assert {one.id for one in found if one.weight > 0.6} == {"coil_high", "burnt_no"}
 
 
 def test_two_faults_at_once_are_both_named_with_their_own_evidence() -> None:
