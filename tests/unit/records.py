@@ -4,7 +4,10 @@ import math
 from datetime import UTC, datetime, timedelta
 
 from pulldrop.model.calibration import Calibration, nominal
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
+from pulldrop.model.judgement import Decision, Judgement
+from pulldrop.model.kit import CalibrationRecord, Meter, Observed
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import CoilStep, ContactStep, Plan, ThresholdStep, TimingStep
@@ -193,6 +196,7 @@ def record(
     label: str = "indicator relay, bus 12",
     calibrated: bool = False,
     part: str = "P0001",
+    faults: tuple[NamedFault, ...] = (),
 ) -> RunRecord:
     """One finished record; `kind` real, emulated or virtual."""
     interrupted = overall is Overall.INTERRUPTED
@@ -212,6 +216,7 @@ def record(
         operator="second shift",
         specimen="" if kind == "real" else "# an invented specimen\nname: good\n",
         seed=None if kind == "real" else 4,
+        faults=faults,
     )
 
 
@@ -254,3 +259,35 @@ def open_coil(**more: object) -> RunRecord:
 def interrupted(**more: object) -> RunRecord:
     """A run that was cut off after four measurements."""
     return record(Overall.INTERRUPTED, good()[:4], **more)  # type: ignore[arg-type]  # passed on
+
+
+FAULT = NamedFault(id="burnt_no", title="burnt contact", weight=0.9, advice="An invented advice.")
+
+
+def judgement(of: RunRecord, minutes: int = 60) -> Judgement:
+    """The same limits once more, `minutes` after the run."""
+    return Judgement(
+        id=f"20260504T103015-{of.run[-6:]}{minutes}",
+        run=of.run,
+        at=STARTED + timedelta(minutes=minutes),
+        simulated=of.simulated,
+        plan=plan(),
+        decisions=tuple(Decision(id=j.id, outcome=j.outcome, reason=j.reason, limit=j.limit) for j in of.judged),
+        faults=(FAULT,),
+        verdict=verdict(Overall.UNSURE),
+        software="0.1.0",
+    )
+
+
+def calibration_record() -> CalibrationRecord:
+    """An invented calibration of the virtual board."""
+    return CalibrationRecord(
+        calibration=calibration(True),
+        board=board(),
+        meter=Meter(),
+        observed=Observed(),
+        left_out=(),
+        refused=(),
+        software="0.1.0",
+        simulated=True,
+    )

@@ -24,7 +24,6 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.plant import instruments
 from pulldrop.report import page
 from pulldrop.store import NotKept, Store
-from pulldrop.store.tables import SINCE_VERSION
 
 NOW = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
 GOOD = "good-12v-changeover"
@@ -133,26 +132,6 @@ def test_a_kept_calibration_cannot_be_changed(store: Store, virtual: Calibration
     store.add_calibration(virtual)
     with sqlite3.connect(str(store.file)) as raw, pytest.raises(sqlite3.IntegrityError, match="append only"):
         raw.execute(change)
-
-
-def test_a_store_from_before_calibrations_takes_them_and_keeps_what_it_held(
-    tmp_path: Path, virtual: CalibrationRecord
-) -> None:
-    file = tmp_path / "old.db"
-    with Store.open(str(file)) as made:
-        kept = run_of(made, "P0001", calibrated=False)
-    with sqlite3.connect(file) as raw:
-        for version, tables in SINCE_VERSION.items():
-            for table in tables if version > 1 else ():
-                raw.execute(f"DROP TABLE {table.name}")
-        raw.execute("PRAGMA user_version = 1")
-    with Store.open(str(file)) as grown:
-        assert grown.record(kept.run) == kept
-        grown.add_calibration(virtual)
-    with Store.open(str(file)) as again, sqlite3.connect(file) as raw:
-        assert again.calibrations() == (virtual,)
-        with pytest.raises(sqlite3.IntegrityError, match="append only"):
-            raw.execute("DELETE FROM calibration")
 
 
 # --- golden parts ---

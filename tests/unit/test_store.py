@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+import databases
 import pytest
 import records
 from hypothesis import given, settings
@@ -12,13 +13,16 @@ from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
 from pulldrop.model.calibration import nominal
+from pulldrop.model.crate import CrateEvent, Happened
+from pulldrop.model.kit import Golden
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Condition, NotTested, Reading, Term
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.store import NotKept, PartRefused, RunHeader, Store, StoreTrouble
-from pulldrop.store.tables import APPLICATION, VERSION
+from pulldrop.store import Entry, NotKept, PartRefused, RunHeader, Store, StoreTrouble
+from pulldrop.store.tables import APPLICATION, RECORDS, VERSION, VERSION_TABLE, metadata
 
 KINDS = [
     records.record(),
@@ -32,9 +36,14 @@ KINDS = [
 ]
 
 
+@pytest.fixture(params=databases.BACKENDS)
+def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    return databases.new(request.param, tmp_path)
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(str(tmp_path / "depot.db")) as opened:
+def store(where: str) -> Iterator[Store]:
+    with Store.open(where) as opened:
         yield opened
 
 
@@ -48,7 +57,7 @@ def keep(store: Store, record: RunRecord) -> RunRecord:
         for judged in record.judged:
             run.add(judged)
         if record.ended is not None:
-            assert run.finish(record.verdict, record.ended, record.bench_s).run == run.id
+            assert run.finish(record.verdict, record.ended, record.bench_s, record.faults).run == run.id
     return record.model_copy(update={"run": run.id, "part": run.part})
 
 
@@ -58,10 +67,10 @@ def test_a_record_is_read_back_equal_to_what_was_written(store: Store, record: R
     assert store.record(kept.run) == kept
 
 
-def test_a_record_survives_closing_and_opening_again(tmp_path: Path) -> None:
-    with Store.open(str(tmp_path / "depot.db")) as first:
+def test_a_record_survives_closing_and_opening_again(where: str) -> None:
+    with Store.open(where) as first:
         kept = keep(first, records.failed())
-    with Store.open(f"sqlite:///{tmp_path}/depot.db") as second:
+    with Store.open(where if "://" in where else f"sqlite:///{where}") as second:
         assert second.record(kept.run) == kept
 
 
@@ -111,21 +120,20 @@ def test_any_reading_at_all_is_read_back_as_it_was(
         assert store.record(kept.run).judged == (judged,)
 
 
-def test_a_capture_behind_several_readings_is_kept_once(store: Store) -> None:
+def test_a_capture_behind_several_readings_is_kept_once(where: str, store: Store) -> None:
     keep(store, records.record())
-    assert store.file is not None
-    with sqlite3.connect(store.file) as plain:
-        captures = plain.execute("SELECT count(*) FROM raw").fetchone()[0]
-        links = plain.execute("SELECT count(*) FROM measurement_raw").fetchone()[0]
+    with databases.behind(where) as plain:
+        captures = plain.exec_driver_sql("SELECT count(*) FROM raw").scalar_one()
+        links = plain.exec_driver_sql("SELECT count(*) FROM measurement_raw").scalar_one()
     assert (captures, links) == (10, 17)
 
 
-def test_each_measurement_is_kept_before_the_next_is_made(store: Store) -> None:
+def test_each_measurement_is_kept_before_the_next_is_made(where: str, store: Store) -> None:
     record = records.record()
     with store.run(header(record)) as run:
         for count, judged in enumerate(record.judged, 1):
             run.add(judged)
-            with Store.open(str(store.file)) as elsewhere:
+            with Store.open(where) as elsewhere:
                 assert elsewhere.record(run.id).judged == record.judged[:count]
 
 
@@ -155,38 +163,58 @@ def test_nothing_can_be_added_to_a_finished_run(store: Store) -> None:
         run.finish(record.verdict, records.STARTED, 1.0)
 
 
-TABLES = ["part", "run", "measurement", "raw", "measurement_raw", "run_end"]
+CHANGES = {
+    "change": "UPDATE {0} SET {1} = {1}",
+    "remove": "DELETE FROM {0}",
+    "replace": "REPLACE INTO {0} SELECT * FROM {0}",
+}
+ON_SERVER = {
+    "replace": "INSERT INTO {0} SELECT * FROM {0} ON CONFLICT ({2}) DO UPDATE SET {1} = excluded.{1}",
+    "empty": "TRUNCATE {0} CASCADE",
+}
 
 
-@pytest.mark.parametrize("table", TABLES)
-@pytest.mark.parametrize(
-    "change", ["UPDATE {0} SET {1} = {1}", "DELETE FROM {0}", "REPLACE INTO {0} SELECT * FROM {0}"]
-)
-def test_no_row_can_be_changed_removed_or_replaced(store: Store, table: str, change: str) -> None:
+def fill(store: Store) -> RunRecord:
+    """A row in every table of records."""
     keep(store, records.interrupted())
-    keep(store, records.record())
-    assert store.file is not None
-    with sqlite3.connect(store.file) as plain:
-        before = plain.execute(f"SELECT * FROM {table}").fetchall()
-        column = plain.execute(f"PRAGMA table_info({table})").fetchone()[1]
-        with pytest.raises(sqlite3.IntegrityError, match="append only"):
-            plain.execute(change.format(table, column))
+    kept = keep(store, records.record(faults=(records.FAULT,)))
+    store.add_calibration(records.calibration_record())
+    store.mark_golden(Golden(part=kept.part.id, run=kept.run, marked=records.STARTED))
+    store.crate("Crate 4", True, records.STARTED)
+    store.crate_event(Entry("Crate 4", 1, CrateEvent(kind=Happened.NOTED, at=records.STARTED, number=1, text="dusty")))
+    store.add_judgement(records.judgement(kept))
+    store.part_event(PartEvent(part=kept.part.id, at=records.STARTED, kind=PartEventKind.NOTE, text="cleaned"))
+    return kept
+
+
+@pytest.mark.parametrize("table", [table.name for table in RECORDS])
+def test_no_row_can_be_changed_removed_or_replaced(where: str, store: Store, table: str) -> None:
+    fill(store)
+    on_server = "://" in where
+    keys = [column.name for column in metadata.tables[table].primary_key.columns]
+    with databases.behind(where) as plain:
+        before = plain.exec_driver_sql(f"SELECT * FROM {table}").fetchall()
+        for change in (CHANGES | ON_SERVER if on_server else CHANGES).values():
+            with pytest.raises(IntegrityError, match="append only"):
+                plain.exec_driver_sql(change.format(table, keys[0], ", ".join(keys)))
         assert before
-        assert plain.execute(f"SELECT * FROM {table}").fetchall() == before
+        assert plain.exec_driver_sql(f"SELECT * FROM {table}").fetchall() == before
 
 
-def test_no_measurement_can_be_slipped_in_after_the_end(store: Store) -> None:
+def test_no_measurement_can_be_slipped_in_after_the_end(where: str, store: Store) -> None:
     keep(store, records.record())
-    assert store.file is not None
-    with sqlite3.connect(store.file) as plain, pytest.raises(sqlite3.IntegrityError, match="ended"):
-        plain.execute(
+    with databases.behind(where) as plain, pytest.raises(IntegrityError, match="ended"):
+        plain.exec_driver_sql(
             "INSERT INTO measurement (run, seq, id, simulated, outcome, reason) "
             "SELECT run, 99, id, simulated, 'pass', reason FROM measurement LIMIT 1"
         )
 
 
-def test_a_store_commits_with_full_sync_and_a_write_ahead_log(store: Store) -> None:
+def test_what_is_acknowledged_is_on_the_disk(store: Store) -> None:
     with store._engine.connect() as connection:
+        if store.place.on_server:
+            assert connection.exec_driver_sql("SHOW synchronous_commit").scalar_one() == "on"
+            return
         assert connection.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal"
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar_one() == 2
 
@@ -257,8 +285,10 @@ def test_an_unknown_part_or_run_is_said_to_be_unknown(store: Store) -> None:
             ask("P0099")
 
 
-def test_two_programs_may_open_a_new_store_and_write_in_turn(tmp_path: Path) -> None:
-    with Store.open(str(tmp_path / "a.db")) as one, Store.open(str(tmp_path / "a.db")) as two:
+@pytest.mark.parametrize("backend", databases.BACKENDS)
+def test_two_programs_may_open_a_new_store_and_write_in_turn(backend: str, tmp_path: Path) -> None:
+    where = databases.empty(backend, tmp_path)
+    with Store.open(where) as one, Store.open(where) as two:
         blank = records.record().model_copy(update={"part": Part(id="", form="C")})
         ids = [keep(store, blank).part.id for store in (one, two, one, two)]
     assert ids == ["23Y", "24W", "25T", "26P"]
@@ -279,20 +309,24 @@ def test_the_usual_store_lies_in_the_platforms_data_folder(tmp_path: Path, monke
         assert store.file.exists()
 
 
-def test_a_store_carries_its_version(store: Store) -> None:
-    assert store.file is not None
+def test_a_store_carries_its_version(where: str, store: Store) -> None:
+    with databases.behind(where) as plain:
+        assert plain.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalar_one() == f"{VERSION:04d}"
+    if store.file is None:
+        return
     with sqlite3.connect(store.file) as plain:
         assert plain.execute("PRAGMA user_version").fetchone() == (VERSION,)
         assert plain.execute("PRAGMA application_id").fetchone() == (APPLICATION,)
 
 
-def test_a_store_of_a_later_version_is_refused_and_left_alone(tmp_path: Path) -> None:
-    file = tmp_path / "later.db"
-    Store.open(str(file)).close()
-    with sqlite3.connect(file) as plain:
-        plain.execute(f"PRAGMA user_version = {VERSION + 1}")
+def test_a_store_of_a_later_version_is_refused_and_left_alone(where: str) -> None:
+    Store.open(where).close()
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql(f"UPDATE {VERSION_TABLE} SET version_num = '{VERSION + 1:04d}'")
+        if "://" not in where:
+            plain.exec_driver_sql(f"PRAGMA user_version = {VERSION + 1}")
     with pytest.raises(StoreTrouble, match=r"later pulldrop.*Install the later"):
-        Store.open(str(file))
+        Store.open(where)
 
 
 def test_a_second_run_with_the_same_key_is_a_fault_of_ours_and_not_hidden(store: Store) -> None:

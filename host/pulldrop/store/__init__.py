@@ -3,8 +3,9 @@
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
 from pulldrop.store.read import PartLine, RunLine
+from pulldrop.store.rows import RunHeader
 from pulldrop.store.store import Store
-from pulldrop.store.write import OpenRun, RunHeader
+from pulldrop.store.write import OpenRun
 
 __all__ = [
     "CrateRefused",

@@ -2,11 +2,11 @@
 
 from datetime import datetime
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, select
 
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord, Golden
-from pulldrop.store import tables
+from pulldrop.store import chain, tables
 from pulldrop.store.stamps import stamp
 
 
@@ -16,13 +16,14 @@ def add(connection: Connection, record: CalibrationRecord) -> None:
     if taken_at is None:
         raise ValueError("nominal values are no calibration and are not kept")
     row = dict(
+        key=chain.next_key(connection, tables.calibration),
         taken_at=stamp(taken_at),
         simulated=record.simulated,
         board_kind=record.board.kind,
         board_serial=record.board.serial,
         record=record.model_dump_json(),
     )
-    connection.execute(insert(tables.calibration), row)
+    chain.append(connection, [chain.Bundle(rows=[(tables.calibration, row)])])
 
 
 def all_of(connection: Connection) -> tuple[CalibrationRecord, ...]:
@@ -43,8 +44,9 @@ def newest(connection: Connection, board: Identity) -> CalibrationRecord | None:
 
 def mark(connection: Connection, golden: Golden) -> None:
     """Write that a part is golden, by one of its runs."""
-    row = dict(part=golden.part, run=golden.run, marked=stamp(golden.marked))
-    connection.execute(insert(tables.golden), row)
+    key = chain.next_key(connection, tables.golden)
+    row = dict(key=key, part=golden.part, run=golden.run, marked=stamp(golden.marked))
+    chain.append(connection, [chain.Bundle(golden.run, [(tables.golden, row)])])
 
 
 def golden(connection: Connection, part_id: str) -> Golden | None:

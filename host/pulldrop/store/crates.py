@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, insert, select
+from sqlalchemy import Connection, Row, func, select
 
 from pulldrop.model.crate import CrateEvent, CrateHead
-from pulldrop.store import tables
+from pulldrop.store import chain, tables
 from pulldrop.store.errors import CrateRefused
 from pulldrop.store.stamps import stamp
 
@@ -38,7 +38,8 @@ def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> 
         )
     row = connection.execute(select(tables.crate).where(tables.crate.c.name == name)).first()
     if row is None:
-        connection.execute(insert(tables.crate), dict(name=name, simulated=simulated, begun=stamp(now)))
+        added = dict(name=name, simulated=simulated, begun=stamp(now))
+        chain.append(connection, [chain.Bundle(rows=[(tables.crate, added)])])
         return CrateHead(name=name, simulated=simulated, begun=now)
     if bool(row.simulated) != simulated:
         kept, new = ("simulated", "real") if row.simulated else ("real", "simulated")
@@ -48,6 +49,13 @@ def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> 
 
 def append(connection: Connection, entry: Entry) -> None:
     """Write one event. Raises CrateRefused when it is not the next one."""
+    bundle = chain.Bundle(entry.event.run or None)
+    place(connection, entry, bundle)
+    chain.append(connection, [bundle])
+
+
+def place(connection: Connection, entry: Entry, bundle: chain.Bundle) -> None:
+    """Put one event among the rows that are to be written together. Raises CrateRefused."""
     own, event = tables.crate_event.c, entry.event
     last = connection.execute(select(func.max(own.seq)).where(own.crate == entry.crate)).scalar() or 0
     if last + 1 != entry.seq:
@@ -65,7 +73,7 @@ def append(connection: Connection, entry: Entry) -> None:
         bin=event.placed.bin.value if event.placed else None,
         body=event.model_dump_json(),
     )
-    connection.execute(insert(tables.crate_event), row)
+    bundle.add(tables.crate_event, row)
 
 
 def events(connection: Connection, name: str) -> tuple[CrateEvent, ...]:

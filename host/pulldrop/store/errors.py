@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 
 class StoreError(Exception):
@@ -58,15 +59,42 @@ CAUSES = (
 """By the beginning of SQLite's own error name (sqlite.org, result and error codes): what it means, what to do."""
 
 
-def explain(store: str, error: sqlite3.Error) -> StoreTrouble:
-    """SQLite's complaint about `store` as a sentence for a person."""
-    name = getattr(error, "sqlite_errorname", "")
-    for beginning, cause, then in CAUSES:
+SERVER_CAUSES = (
+    ("53100", "the server's disk is full", "Free some space on the server."),
+    ("53300", "the server takes no more connections", "Close other programs, or raise max_connections."),
+    ("53", "the server is short of memory or space", "See to the server, then try again."),
+    ("55P03", "another program holds it locked", "Close the other program, then try again."),
+    ("25006", "it is read-only", "A store must be writable: name the main server, not a copy of it."),
+    ("28", "the server does not know this user or password", "Check user and password in the URL of --store."),
+    ("3D000", "the server has no database of that name", "Make it (createdb), or correct the URL of --store."),
+    ("42501", "access is refused", "The user needs the right to create and fill tables there."),
+    ("57P", "the server is shutting down", "Start it again, then try again."),
+    ("XX", "the server reports damaged data", "Bring back a backup."),
+    ("58", "the server's disk does not take or give the data", "Check the server's disk and its space."),
+    ("22", "the server cannot keep such a value", "Look for odd characters in what was typed."),
+)
+"""By the beginning of the SQLSTATE (PostgreSQL, appendix A, error codes): what it means, what to do."""
+
+
+def explain(store: str, error: BaseException) -> StoreTrouble:
+    """A database's complaint about `store` as a sentence for a person."""
+    code = getattr(error, "sqlstate", None)
+    causes: tuple[tuple[str, str, str], ...]
+    if isinstance(error, sqlite3.Error):
+        causes, name = CAUSES, getattr(error, "sqlite_errorname", "")
+        then = "Keep a copy of it, or begin a new one with --store."
+    else:
+        causes, name = SERVER_CAUSES, code or ""
+        then = "Check that the server runs and can be reached, and the URL of --store."
+    said = " ".join(str(error).split())[:SAID_MOST].rstrip(".")
+    for beginning, cause, advice in causes:
         if name.startswith(beginning):
-            return StoreTrouble(f"The store {store} cannot be used: {cause} ({error}). {then}")
-    return StoreTrouble(
-        f"The store {store} cannot be used: {error}. Keep a copy of it, or begin a new one with --store."
-    )
+            return StoreTrouble(f"The store {store} cannot be used: {cause} ({said}). {advice}")
+    return StoreTrouble(f"The store {store} cannot be used: {said}. {then}")
+
+
+SAID_MOST = 200
+"""Characters of a database's own words; a server that cannot be reached has a lot to say."""
 
 
 def damaged(store: str, what: str, error: Exception) -> StoreTrouble:
@@ -80,12 +108,14 @@ def damaged(store: str, what: str, error: Exception) -> StoreTrouble:
 
 @contextmanager
 def explained(store: str) -> Iterator[None]:
-    """Within, every complaint of SQLite leaves as StoreTrouble; a broken rule of our own tables leaves as it is."""
+    """Within, every complaint of the database leaves as StoreTrouble; a broken rule of our tables leaves as it is."""
     try:
         yield
     except sqlite3.Error as error:
         raise explain(store, error) from error
     except DBAPIError as error:
-        if isinstance(error.orig, sqlite3.IntegrityError) or not isinstance(error.orig, sqlite3.Error):
+        if isinstance(error, IntegrityError) or error.orig is None:
             raise
         raise explain(store, error.orig) from error
+    except PoolTimeout as error:
+        raise explain(store, error) from error

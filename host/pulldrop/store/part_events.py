@@ -9,10 +9,10 @@ import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, select
 
 from pulldrop.model.part_event import PartEvent
-from pulldrop.store import tables
+from pulldrop.store import chain, tables
 from pulldrop.store.errors import NotKept, StoreTrouble
 from pulldrop.store.stamps import stamp
 
@@ -33,7 +33,7 @@ def append(connection: Connection, store: str, event: PartEvent, now: datetime) 
         kind=kept.kind.value,
         body=kept.model_dump_json(),
     )
-    connection.execute(insert(tables.part_event), values)
+    chain.append(connection, [chain.Bundle(rows=[(tables.part_event, values)])])
     return kept
 
 

@@ -1,43 +1,65 @@
-"""Where the store is, and the connection to it: opened, checked for its version, created when it is new."""
+"""Where a store is, and the connection to it. Rule: whoever writes has the store to himself while he does."""
 
 import sqlite3
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from platformdirs import user_data_path
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
-from pulldrop.store.errors import StoreTrouble, explained
-from pulldrop.store.tables import APPLICATION, SINCE_VERSION, VERSION, guards, metadata
+from pulldrop.store.errors import StoreTrouble
+from pulldrop.store.tables import APPLICATION
 
 LOCK_WAIT_S = 5.0
 """How long to wait for another program to let go of the store before that is called trouble."""
+CONNECT_WAIT_S = 10
+EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@host/relays"
 
 
-def locate(where: str | None) -> Path | None:
-    """The store's file, None for one in memory. `where` is None (the platform's data folder), a path or a URL."""
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A store's address. `file` is None for one in memory or on a server; `name` shows no password."""
+
+    url: URL
+    file: Path | None
+    name: str
+
+    @property
+    def on_server(self) -> bool:
+        return self.url.get_backend_name() == "postgresql"
+
+
+def locate(where: str | None) -> Place:
+    """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
     if where is None:
-        return _usual()
+        return at_file(usual_folder() / "store.db")
     if where == ":memory:":
-        return None
+        return Place(URL.create("sqlite"), None, "in memory")
     if "://" not in where:
-        return Path(where).expanduser()
+        return at_file(Path(where).expanduser())
     try:
         url = make_url(where)
     except ArgumentError:
-        raise StoreTrouble(
-            f"'{where}' is not a store: expected a file, or a URL such as sqlite:///relays.db."
-        ) from None
+        raise StoreTrouble(f"'{where}' is not a store: {EXPECTED}.") from None
+    if url.drivername in ("postgresql", "postgresql+psycopg") and url.database:
+        return Place(url.set(drivername="postgresql+psycopg"), None, url.render_as_string())
     if url.get_backend_name() != "sqlite" or url.query:
         raise StoreTrouble(
-            f"'{where}' is not a store that this version can use: expected a file, or a URL such as "
-            "sqlite:///relays.db without options."
+            f"'{url.render_as_string()}' is not a store that this version can use: {EXPECTED}; SQLite without options."
         )
-    return Path(url.database) if url.database and url.database != ":memory:" else None
+    return at_file(Path(url.database)) if url.database and url.database != ":memory:" else locate(":memory:")
 
 
-def _usual() -> Path:
+def at_file(file: Path) -> Place:
+    """A SQLite store in a file."""
+    return Place(URL.create("sqlite", database=str(file)), file, str(file))
+
+
+def usual_folder() -> Path:
+    """The platform's data folder, made when it is not there."""
     folder = user_data_path("pulldrop", appauthor=False)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -45,26 +67,24 @@ def _usual() -> Path:
         raise StoreTrouble(
             f"The folder {folder} for the store cannot be made ({error.strerror}). Mend that, or use --store FILE."
         ) from error
-    return folder / "store.db"
+    return folder
 
 
-def connect(file: Path | None) -> Engine:
-    """An engine on a store of this version, created when there is none. Raises StoreTrouble."""
-    if file is not None:
-        _check_place(file)
-    engine = _engine(file)
-    try:
-        with explained(str(file or "in memory")):
-            _check_version(engine, str(file or "in memory"))
-    except BaseException:
-        engine.dispose()
-        raise
-    return engine
+def engine_for(place: Place) -> Engine:
+    """An engine, not yet connected. Raises StoreTrouble."""
+    if place.on_server:
+        return _postgres(place)
+    if place.file is not None:
+        _check_place(place.file)
+    return _sqlite(place)
 
 
 def writing(engine: Engine) -> Engine:
     """The same engine for writing: takes the lock at the beginning, so that what it reads stays true."""
-    return engine.execution_options(begin="BEGIN IMMEDIATE")
+    if engine.dialect.name == "postgresql":
+        # READ COMMITTED: each statement sees what was committed before it, so also what the lock was waited for.
+        return engine.execution_options(write=True, isolation_level="READ COMMITTED")
+    return engine.execution_options(write=True)
 
 
 def _check_place(file: Path) -> None:
@@ -82,77 +102,57 @@ def _check_place(file: Path) -> None:
         )
 
 
-def _engine(file: Path | None) -> Engine:
-    if file is None:
+def _sqlite(place: Place) -> Engine:
+    if place.file is None:
         engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
     else:
-        engine = create_engine(URL.create("sqlite", database=str(file)), connect_args={"timeout": LOCK_WAIT_S})
-    event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
+        engine = create_engine(place.url, connect_args={"timeout": LOCK_WAIT_S})
+    event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
     return engine
 
 
-def _prepare(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:
+def _prepare_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:
     # FULL: what was acknowledged survives a power cut, not only a killed program (sqlite.org, PRAGMA synchronous).
-    connection.isolation_level = None  # transactions begin where _begin says, not where the driver guesses
+    # fullfsync: on macOS fsync alone leaves the data in the drive's cache (sqlite.org, PRAGMA fullfsync).
+    connection.isolation_level = None  # transactions begin where _begin_sqlite says, not where the driver guesses
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA foreign_keys = ON")
 
 
-def _begin(connection: Connection) -> None:
-    connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+def _begin_sqlite(connection: Connection) -> None:
+    write = connection.get_execution_options().get("write")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
-def _check_version(engine: Engine, name: str) -> None:
-    with engine.connect() as connection:
-        application, version = _marks(connection)
-        tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
-    if application == APPLICATION and version > VERSION:
-        raise StoreTrouble(
-            f"The store {name} was written by a later pulldrop (version {version} of the tables; this one knows "
-            f"{VERSION}). Install the later pulldrop, or name another store with --store."
+def _postgres(place: Place) -> Engine:
+    try:
+        # REPEATABLE READ: a reader sees one moment, however many statements it needs.
+        engine = create_engine(
+            place.url,
+            connect_args={"connect_timeout": CONNECT_WAIT_S},
+            isolation_level="REPEATABLE READ",
+            pool_pre_ping=True,
         )
-    if application == APPLICATION and version == VERSION:
-        return
-    if application == APPLICATION and version in SINCE_VERSION:
-        _grow(engine)
-        return
-    if tables or application:
+    except ImportError as error:
         raise StoreTrouble(
-            f"The database {name} belongs to another program; a pulldrop store was expected. "
-            "Name another file with --store."
-        )
-    _create(engine)
+            f"The store {place.name} needs the package psycopg, which is not installed here ({error}). "
+            "Install it with: pip install 'pulldrop[postgresql]'"
+        ) from error
+    event.listen(engine, "connect", _prepare_postgres)
+    event.listen(engine, "begin", _begin_postgres)
+    return engine
 
 
-def _marks(connection: Connection) -> tuple[int, int]:
-    application = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
-    return int(application), int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+def _prepare_postgres(connection: Any, _: ConnectionPoolEntry) -> None:
+    # Servers may be set to acknowledge before the disk has it; this session is not.
+    before, connection.autocommit = connection.autocommit, True
+    connection.execute("SET synchronous_commit = on")
+    connection.execute(f"SET lock_timeout = {round(LOCK_WAIT_S * 1000)}")
+    connection.autocommit = before
 
 
-def _create(engine: Engine) -> None:
-    """All tables, triggers and marks in one transaction; another program may have been quicker."""
-    with engine.connect() as connection:
-        raw = connection.connection.driver_connection
-        assert isinstance(raw, sqlite3.Connection)
-        connection.rollback()
-        raw.execute("PRAGMA journal_mode = WAL")  # readers never wait for the run; not possible inside a transaction
-    with writing(engine).begin() as connection:
-        if _marks(connection) == (APPLICATION, VERSION):
-            return
-        metadata.create_all(connection, checkfirst=False)
-        for guard in guards(metadata.tables.values()):
-            connection.exec_driver_sql(guard)
-        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
-        connection.exec_driver_sql(f"PRAGMA user_version = {VERSION}")
-
-
-def _grow(engine: Engine) -> None:
-    """The tables that an older store lacks, in one transaction; what it holds stays as it is."""
-    with writing(engine).begin() as connection:
-        _, version = _marks(connection)
-        lacking = [table for since, tables in SINCE_VERSION.items() if since > version for table in tables]
-        metadata.create_all(connection, tables=lacking, checkfirst=False)
-        for guard in guards(lacking):
-            connection.exec_driver_sql(guard)
-        connection.exec_driver_sql(f"PRAGMA user_version = {VERSION}")
+def _begin_postgres(connection: Connection) -> None:
+    if connection.get_execution_options().get("write"):
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION})")

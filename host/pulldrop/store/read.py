@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from pydantic import TypeAdapter
-from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy import Connection, Row, Select, select
 
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
@@ -24,7 +24,10 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store import tables
 from pulldrop.store.errors import NotKept
+from pulldrop.store.sums import part_now
+from pulldrop.store.texts import resolve
 
+SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
 _RAW: TypeAdapter[Raw] = TypeAdapter(Raw)
 
 
@@ -66,27 +69,21 @@ def cut_off(measurements: int) -> Verdict:
 
 def parts(connection: Connection) -> tuple[PartLine, ...]:
     """Every part, by its id."""
-    last_rows = select(func.max(tables.part.c.key)).group_by(tables.part.c.id)
-    rows = connection.execute(select(tables.part).where(tables.part.c.key.in_(last_rows)).order_by(tables.part.c.id))
-    lines: dict[str, list[RunLine]] = {}
-    for line in map(_line, connection.execute(_lines())):
-        lines.setdefault(line.part, []).append(line)
-    return tuple(_part_line(row, lines.get(row.id, [])) for row in rows)
+    return tuple(map(part_line, connection.execute(select(part_now).order_by(part_now.c.id))))
 
 
 def part(connection: Connection, store: str, part_id: str) -> PartLine:
     """One part. Raises NotKept."""
-    query = select(tables.part).where(tables.part.c.id == part_id).order_by(tables.part.c.key.desc())
-    row = connection.execute(query).first()
+    row = connection.execute(select(part_now).where(part_now.c.id == part_id)).first()
     if row is None:
         raise _no_part(store, part_id)
-    return _part_line(row, list(runs(connection, store, part_id)))
+    return part_line(row)
 
 
 def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
     lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id == part_id))))
-    known = lines or connection.execute(select(tables.part.c.key).where(tables.part.c.id == part_id)).first()
+    known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id == part_id)).first()
     if not known:
         raise _no_part(store, part_id)
     return lines
@@ -106,7 +103,8 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     judged = _judged(connection, run_id)
     if end is not None and end.measurements != len(judged):
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
-    return _record(run, _part(part_row), end, judged, _faults(connection, run_id))
+    texts = {name: resolve(connection, getattr(run, name)) for name in SHARED_TEXTS}
+    return _record(run, texts, _part(part_row), end, judged, _faults(connection, run_id))
 
 
 def _lines() -> Select[Any]:
@@ -138,8 +136,25 @@ def _part(row: Row[Any]) -> Part:
     return Part(id=row.id, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
 
 
-def _part_line(row: Row[Any], lines: list[RunLine]) -> PartLine:
-    return PartLine(part=_part(row), simulated=row.simulated, runs=len(lines), last=lines[-1] if lines else None)
+def part_line(row: Row[Any]) -> PartLine:
+    """A row of `part_now`."""
+    last = (
+        None
+        if not row.run
+        else RunLine(
+            run=row.run,
+            part=row.id,
+            simulated=row.simulated,
+            started=datetime.fromisoformat(row.started),
+            ended=datetime.fromisoformat(row.ended) if row.ended else None,
+            protocol=row.protocol,
+            protocol_version=row.protocol_version,
+            board_kind=row.board_kind,
+            operator=row.operator,
+            overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
+        )
+    )
+    return PartLine(part=_part(row), simulated=row.simulated, runs=row.runs, last=last)
 
 
 def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:
@@ -149,27 +164,36 @@ def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:
 
 
 def _record(
-    run: Row[Any], of: Part, end: Row[Any] | None, judged: tuple[Judged, ...], faults: tuple[NamedFault, ...]
+    run: Row[Any],
+    texts: dict[str, str],
+    of: Part,
+    end: Row[Any] | None,
+    judged: tuple[Judged, ...],
+    faults: tuple[NamedFault, ...],
 ) -> RunRecord:
-    plan = {**json.loads(run.plan), "text": run.protocol_text}
     return RunRecord(
         run=run.id,
         part=of,
         started=datetime.fromisoformat(run.started),
         ended=datetime.fromisoformat(end.ended) if end else None,
-        plan=Plan.model_validate_json(json.dumps(plan), context=IN_SI),
-        board=Identity.model_validate_json(run.board),
-        calibration=Calibration.model_validate_json(run.calibration),
+        plan=plan_of(texts["plan"], texts["protocol_text"]),
+        board=Identity.model_validate_json(texts["board"]),
+        calibration=Calibration.model_validate_json(texts["calibration"]),
         simulated=run.simulated,
         software=run.software,
         judged=judged,
         verdict=_verdict(end) if end else cut_off(len(judged)),
         bench_s=end.bench_s if end else 0.0,
         operator=run.operator,
-        specimen=run.specimen,
+        specimen=texts["specimen"],
         seed=run.seed,
         faults=faults,
     )
+
+
+def plan_of(plan: str, protocol_text: str) -> Plan:
+    """A plan as it was kept, with the text of its protocol."""
+    return Plan.model_validate_json(json.dumps({**json.loads(plan), "text": protocol_text}), context=IN_SI)
 
 
 def _verdict(end: Row[Any]) -> Verdict:

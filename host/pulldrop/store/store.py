@@ -12,32 +12,47 @@ from sqlalchemy import Connection, Engine
 
 from pulldrop.model.crate import CrateEvent, CrateHead
 from pulldrop.model.identity import Identity
+from pulldrop.model.judgement import Judgement
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.part_event import PartEvent
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.store import calibrations, crates, part_events, read
+from pulldrop.store import calibrations, crates, judgements, overview, part_events, read, summary
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
-from pulldrop.store.place import connect, locate, writing
+from pulldrop.store.overview import Fleet, History
+from pulldrop.store.place import Place, locate, writing
 from pulldrop.store.read import PartLine, RunLine
-from pulldrop.store.write import OpenRun, RunHeader, part_row
+from pulldrop.store.rows import RunHeader
+from pulldrop.store.verify import Progress, Verified, verify
+from pulldrop.store.version import connect
+from pulldrop.store.write import OpenRun, keep_part
 
 
 class Store:
     """One history. Every method may raise StoreTrouble. Use as a context manager, or call `close`."""
 
-    def __init__(self, name: str, file: Path | None, engine: Engine) -> None:
-        self.name, self.file, self._engine = name, file, engine
+    def __init__(self, place: Place, engine: Engine) -> None:
+        self.place, self._engine = place, engine
+
+    @property
+    def name(self) -> str:
+        """Its address as a person may see it."""
+        return self.place.name
+
+    @property
+    def file(self) -> Path | None:
+        """Its file; None for a store in memory or on a server."""
+        return self.place.file
 
     @classmethod
     def open(cls, where: str | None = None) -> Self:
-        """`where`: None for the platform's data folder, a path, a sqlite URL, or ":memory:"."""
-        file = locate(where)
-        return cls(str(file or "in memory"), file, connect(file))
+        """`where`: None for the platform's data folder, a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
+        place = locate(where)
+        return cls(place, connect(place))
 
     def run(self, header: RunHeader) -> OpenRun:
         """Begin a run: `with store.run(header) as run: run.add(judged); run.finish(verdict, ended, bench_s)`."""
-        return OpenRun(self.name, self.file, self._engine, header)
+        return OpenRun(self.place, self._engine, header)
 
     def record(self, run_id: str) -> RunRecord:
         """One whole run. Raises NotKept."""
@@ -59,10 +74,20 @@ class Store:
         with self._reading(f"part {part_id}") as connection:
             return read.runs(connection, self.name, part_id)
 
+    def add_judgement(self, judgement: Judgement) -> None:
+        """Keep a later judgement of a run. Raises NotKept when there is no such run."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            judgements.add(connection, self.name, judgement)
+
+    def judgements(self, run_id: str) -> tuple[Judgement, ...]:
+        """The later judgements of a run, the oldest first."""
+        with self._reading(f"run {run_id}") as connection:
+            return judgements.of_run(connection, run_id)
+
     def new_part(self, part: Part, simulated: bool) -> Part:
         """Keep a part before its first test; without an id it gets the next free one. Raises PartRefused."""
         with explained(self.name), writing(self._engine).begin() as connection:
-            return part_row(connection, part, simulated)[1]
+            return keep_part(connection, part, simulated)
 
     def part_event(self, event: PartEvent) -> PartEvent:
         """Keep what happened to a part, and give it with its id. Raises NotKept."""
@@ -138,6 +163,31 @@ class Store:
         """By run and measurement: value and expanded uncertainty of all that have a plain number."""
         with self._reading("values of runs") as connection:
             return crates.values(connection, runs)
+
+    def history(self, part_id: str) -> History:
+        """Everything that was measured on one part. Raises NotKept."""
+        with self._reading(f"part {part_id}") as connection:
+            return overview.history(connection, self.name, part_id)
+
+    def search(self, text: str) -> tuple[PartLine, ...]:
+        """Parts by words of their id, label, donor or notes; the newest first, at most overview.FOUND_MOST."""
+        with self._reading("the words of parts") as connection:
+            return overview.search(connection, text)
+
+    def fleet(self, simulated: bool) -> Fleet:
+        """All real parts together, or all simulated ones."""
+        with self._reading("the view of the fleet") as connection:
+            return overview.fleet(connection, simulated)
+
+    def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
+        """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""
+        with self._reading("the chain") as connection:
+            return verify(connection, noted, progress)
+
+    def remake(self) -> None:
+        """Make the working sums anew from the records."""
+        with explained(self.name), writing(self._engine).begin() as connection:
+            summary.remake(connection)
 
     def close(self) -> None:
         """Let go of the file."""

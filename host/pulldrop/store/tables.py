@@ -1,11 +1,10 @@
-"""The tables and their version. Rule: rows are only ever added; triggers refuse every change and removal.
+"""The tables of records and their version. Rule: rows are only ever added; triggers refuse every change and removal.
 
-A run without a row in `run_end` never ended: there is no state to forget to write.
+A run without a row in `run_end` never ended: there is no state to forget to write. A change here needs a migration.
 """
 
-from collections.abc import Iterable
-
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     Column,
     Float,
@@ -18,30 +17,41 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 5
-"""Kept as SQLite's user_version; a store with a higher one was written by a later pulldrop. 2: calibrations;
-3: what the diagnosis named; 4: crates; 5: what happened to parts."""
+VERSION = 6
+"""Number of the newest migration. A store with a higher one was written by a later pulldrop."""
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
 
+VERSION_TABLE = "pulldrop_version"
+"""Where the migrations note how far they came. In SQLite the user_version says the same, and is what counts."""
+
 metadata = MetaData()
+
+TEXT = String().with_variant(String(collation="C"), "postgresql")
+"""Ordered by bytes in every database, whatever its language, so that the text order of times is their order."""
+LONG = BigInteger().with_variant(Integer, "sqlite")
 
 
 def _text(name: str) -> Column[str]:
-    return Column(name, String, nullable=False)
+    return Column(name, TEXT, nullable=False)
+
+
+def _number() -> Column[int]:
+    """A key that the store counts up by itself; databases differ in how they would."""
+    return Column("key", Integer, primary_key=True, autoincrement=False)
 
 
 def _run_key() -> Column[str]:
-    return Column("run", String, ForeignKey("run.id"), primary_key=True)
+    return Column("run", TEXT, ForeignKey("run.id"), primary_key=True)
 
 
 # A part's description may be corrected: then a new row with the same id is added, and the last one counts.
 part = Table(
     "part",
     metadata,
-    Column("key", Integer, primary_key=True),
-    Column("id", String, nullable=False, index=True),
+    _number(),
+    Column("id", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
     _text("form"),
     _text("label"),
@@ -50,10 +60,11 @@ part = Table(
 )
 
 # Times are UTC in ISO 8601, so that text order is time order. JSON columns hold the nouns of the model.
+# protocol_text, plan, board, calibration and specimen are texts that repeat: see texts.py.
 run = Table(
     "run",
     metadata,
-    Column("id", String, primary_key=True),
+    Column("id", TEXT, primary_key=True),
     Column("part", Integer, ForeignKey("part.key"), nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
     _text("started"),
@@ -83,23 +94,23 @@ measurement = Table(
     Column("simulated", Boolean, nullable=False),
     _text("outcome"),
     _text("reason"),
-    Column("not_tested", String),
+    Column("not_tested", TEXT),
     Column("without_load", Boolean),
     Column("value", Float),
-    Column("unit", String),
-    Column("state", String),
-    Column("bound", String),
+    Column("unit", TEXT),
+    Column("state", TEXT),
+    Column("bound", TEXT),
     Column("expanded_uncertainty", Float),
-    Column("limit_text", String),
+    Column("limit_text", TEXT),
     Column("limit_low", Float),
     Column("limit_high", Float),
-    Column("limit_state", String),
-    Column("limit_unit", String),
-    Column("limit_source", String),
-    Column("limit_known", String),
-    Column("conditions", String),
-    Column("budget", String),
-    Column("makes", String),
+    Column("limit_state", TEXT),
+    Column("limit_unit", TEXT),
+    Column("limit_source", TEXT),
+    Column("limit_known", TEXT),
+    Column("conditions", TEXT),
+    Column("budget", TEXT),
+    Column("makes", TEXT),
 )
 
 # Captures and counts, zlib-compressed JSON, once a run however many readings rest on them.
@@ -107,14 +118,14 @@ raw = Table(
     "raw",
     metadata,
     _run_key(),
-    Column("sha256", String, primary_key=True),
+    Column("sha256", TEXT, primary_key=True),
     Column("body", LargeBinary, nullable=False),
 )
 
 measurement_raw = Table(
     "measurement_raw",
     metadata,
-    Column("run", String, primary_key=True),
+    Column("run", TEXT, primary_key=True),
     Column("seq", Integer, primary_key=True),
     Column("position", Integer, primary_key=True),
     _text("sha256"),
@@ -150,7 +161,7 @@ fault = Table(
 calibration = Table(
     "calibration",
     metadata,
-    Column("key", Integer, primary_key=True),
+    _number(),
     _text("taken_at"),
     Column("simulated", Boolean, nullable=False),
     _text("board_kind"),
@@ -162,16 +173,16 @@ calibration = Table(
 golden = Table(
     "golden",
     metadata,
-    Column("key", Integer, primary_key=True),
-    Column("part", String, nullable=False, index=True),
-    Column("run", String, ForeignKey("run.id"), nullable=False),
+    _number(),
+    Column("part", TEXT, nullable=False, index=True),
+    Column("run", TEXT, ForeignKey("run.id"), nullable=False),
     _text("marked"),
 )
 
 crate = Table(
     "crate",
     metadata,
-    Column("name", String, primary_key=True),
+    Column("name", TEXT, primary_key=True),
     Column("simulated", Boolean, nullable=False),
     _text("begun"),
 )
@@ -180,13 +191,13 @@ crate = Table(
 crate_event = Table(
     "crate_event",
     metadata,
-    Column("crate", String, ForeignKey("crate.name"), primary_key=True),
+    Column("crate", TEXT, ForeignKey("crate.name"), primary_key=True),
     Column("seq", Integer, primary_key=True),
     _text("at"),
     _text("kind"),
     Column("number", Integer, nullable=False),
-    Column("run", String, ForeignKey("run.id")),
-    Column("bin", String),
+    Column("run", TEXT, ForeignKey("run.id")),
+    Column("bin", TEXT),
     _text("body"),
 )
 
@@ -195,8 +206,8 @@ crate_event = Table(
 part_event = Table(
     "part_event",
     metadata,
-    Column("id", String, primary_key=True),
-    Column("part", String, nullable=False, index=True),
+    Column("id", TEXT, primary_key=True),
+    Column("part", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
     _text("at"),
     _text("written"),
@@ -204,29 +215,45 @@ part_event = Table(
     _text("body"),
 )
 
-SINCE_VERSION = {1: (), 2: (calibration, golden), 3: (fault,), 4: (crate, crate_event), 5: (part_event,)}
-"""Tables by the version that brought them, for stores that were made before."""
+# A text that many runs share, such as a plan, kept once. A column that holds "@" and a digest means the text here.
+document = Table(
+    "document",
+    metadata,
+    Column("sha256", TEXT, primary_key=True),
+    _text("body"),
+)
 
+# A later judgement of the readings of a run; the run and its own verdict stay as they are.
+rejudged = Table(
+    "rejudged",
+    metadata,
+    Column("id", TEXT, primary_key=True),
+    Column("run", TEXT, ForeignKey("run.id"), nullable=False, index=True),
+    _text("at"),
+    _text("plan"),
+    _text("decisions"),
+    _text("faults"),
+    _text("overall"),
+    _text("found"),
+    _text("means"),
+    _text("next"),
+    _text("software"),
+    _text("operator"),
+)
 
-def guards(tables: Iterable[Table]) -> list[str]:
-    """The triggers that keep SQLite tables append only."""
-    return [guard for table in tables for guard in _guards(table)]
+# The chain: one row for each transaction. `rows` names what it wrote, `hash` covers that and the hash before.
+link = Table(
+    "link",
+    metadata,
+    Column("seq", LONG, primary_key=True, autoincrement=False),
+    _text("at"),
+    Column("run", TEXT),
+    _text("rows"),
+    _text("hash"),
+)
 
-
-def _guards(table: Table) -> list[str]:
-    """Triggers of one table. Insertion is guarded too: INSERT OR REPLACE would remove the old row unseen."""
-    same_key = " AND ".join(f"{c.name} = NEW.{c.name}" for c in table.primary_key.columns)
-    refuse = "BEGIN SELECT RAISE(ABORT, 'the store is append only'); END"
-    guards = [
-        f"CREATE TRIGGER {table.name}_no_update BEFORE UPDATE ON {table.name} {refuse}",
-        f"CREATE TRIGGER {table.name}_no_delete BEFORE DELETE ON {table.name} {refuse}",
-        f"CREATE TRIGGER {table.name}_no_replace BEFORE INSERT ON {table.name} "
-        f"WHEN EXISTS (SELECT 1 FROM {table.name} WHERE {same_key}) {refuse}",
-    ]
-    if table is measurement:
-        guards.append(
-            "CREATE TRIGGER measurement_before_end BEFORE INSERT ON measurement "
-            "WHEN EXISTS (SELECT 1 FROM run_end WHERE run = NEW.run) "
-            "BEGIN SELECT RAISE(ABORT, 'the run has ended'); END"
-        )
-    return guards
+RECORDS = (
+    part, document, run, raw, measurement, measurement_raw, fault, run_end,
+    calibration, golden, crate, crate_event, part_event, rejudged, link,
+)  # fmt: skip
+"""Every table of records, in the order in which rows that belong together are written."""

@@ -1,0 +1,159 @@
+"""The chain: what is written together is an entry that names its rows; its hash includes that of the entry before.
+
+Rule: no row of a record is written but through `append`. One chain a store: writers take turns (see `place.writing`),
+so the order of entries is the order in which they were acknowledged. A correction is a new row, in a new entry.
+"""
+
+import hashlib
+import json
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, cast
+
+from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, RowMapping, Table, func, insert, select
+
+from pulldrop.store import tables
+from pulldrop.store.stamps import stamp
+
+START = "0" * 64
+"""What the first entry follows."""
+CHECK_DIGITS = 8
+"""Of a row's digest, kept beside its name to tell which row was altered; the hash itself covers whole digests."""
+LINKS_AT_ONCE = 1000
+SAME_RUN = "."
+"""Stands for the entry's own run in the names of its rows."""
+
+Values = Mapping[str, Any] | RowMapping
+Rows = list[Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The last entry: its number and hash. Noted elsewhere, it shows later whether anything before it is gone."""
+
+    seq: int
+    hash: str
+
+    def __str__(self) -> str:
+        return f"{self.seq}:{self.hash[:16]}"
+
+
+@dataclass(slots=True)
+class Bundle:
+    """Rows that will be one entry, in the order in which they are named. `run` is the run that they are about."""
+
+    run: str | None = None
+    rows: list[tuple[Table, Values]] = field(default_factory=list)
+
+    def add(self, table: Table, row: Values) -> None:
+        self.rows.append((table, row))
+
+
+def append(connection: Connection, bundles: Sequence[Bundle]) -> Head:
+    """Write the rows of bundles, and an entry for each. The connection is one for writing."""
+    _insert(connection, [row for bundle in bundles for row in bundle.rows])
+    return _link(connection, bundles)
+
+
+def adopt(connection: Connection, bundles: Iterable[Bundle]) -> None:
+    """Link rows that are in the tables already, as those of a store older than the chain."""
+    _link(connection, bundles)
+
+
+def head(connection: Connection) -> Head:
+    """The last entry; number 0 when there is none."""
+    own = tables.link.c
+    row = connection.execute(select(own.seq, own.hash).order_by(own.seq.desc()).limit(1)).first()
+    return Head(row.seq, row.hash) if row else Head(0, START)
+
+
+def _insert(connection: Connection, rows: Sequence[tuple[Table, Values]]) -> None:
+    # One statement takes rows with the same columns only: what a later row has more would be dropped.
+    groups: dict[Table, dict[tuple[object, ...], Rows]] = {}
+    for table, row in rows:
+        groups.setdefault(table, {}).setdefault(tuple(row), []).append(cast(Mapping[str, Any], row))
+    for table in tables.RECORDS:
+        for same in groups.get(table, {}).values():
+            connection.execute(insert(table), same)
+
+
+def _link(connection: Connection, bundles: Iterable[Bundle]) -> Head:
+    last = head(connection)
+    links: Rows = []
+    at = stamp(datetime.now(UTC))
+    for bundle in bundles:
+        digests = [digest(table, row) for table, row in bundle.rows]
+        names = name_rows(bundle, digests)
+        last = Head(last.seq + 1, link_hash(last, at, bundle.run, names, digests))
+        links.append(dict(seq=last.seq, at=at, run=bundle.run, rows=names, hash=last.hash))
+        if len(links) >= LINKS_AT_ONCE:
+            connection.execute(insert(tables.link), links)
+            links.clear()
+    if links:
+        connection.execute(insert(tables.link), links)
+    return last
+
+
+def name_rows(bundle: Bundle, digests: Sequence[str]) -> str:
+    """A bundle's rows as JSON: table, key, first digits of the digest."""
+    named = [
+        [table.name, *(SAME_RUN if c == "run" and row[c] == bundle.run else row[c] for c in key_of(table)), digest]
+        for (table, row), digest in zip(bundle.rows, (one[:CHECK_DIGITS] for one in digests), strict=True)
+    ]
+    return json.dumps(named, separators=(",", ":"))
+
+
+def link_hash(before: Head, at: str, run: str | None, names: str, digests: Sequence[str]) -> str:
+    """Of one entry, which stands after `before`."""
+    parts = (before.hash, str(before.seq + 1), at, run or "", names, *digests)
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+@cache
+def key_of(table: Table) -> tuple[str, ...]:
+    """Names of the primary key's columns."""
+    return tuple(column.name for column in table.primary_key.columns)
+
+
+def digest(table: Table, row: Values) -> str:
+    """SHA-256 of a row's values that are not empty, the same for what is to be written and for what is read back.
+
+    Empty columns are left out, so that a column added later changes no digest of an older row.
+    """
+    plain = {}
+    for name, convert in _columns(table):
+        value = row.get(name)
+        if value is not None and (value := convert(value)) is not None:
+            plain[name] = value
+    return hashlib.sha256(json.dumps(plain, separators=(",", ":")).encode()).hexdigest()
+
+
+@cache
+def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    return tuple((column.name, _converter(column.type)) for column in sorted(table.columns, key=lambda c: c.name))
+
+
+def _converter(kind: object) -> Callable[[Any], Any]:
+    match kind:
+        case Boolean():
+            return bool
+        case Float():
+            return _number
+        case Integer():
+            return int
+        case LargeBinary():
+            return lambda body: hashlib.sha256(body).hexdigest()
+    return str
+
+
+def _number(value: float) -> float | None:
+    """As SQLite gives it back: no negative zero, and nothing in place of what is not a number."""
+    return None if math.isnan(value) else float(value) + 0.0
+
+
+def next_key(connection: Connection, table: Table) -> int:
+    """The next free key of a table that counts its rows. The connection is one for writing, so nobody else takes it."""
+    return int(connection.execute(select(func.coalesce(func.max(table.c.key), 0))).scalar_one()) + 1

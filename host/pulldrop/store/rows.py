@@ -1,0 +1,160 @@
+"""Nouns into rows of the tables, the way in; `read.py` is the way out. Pure, but for texts that are kept once."""
+
+import hashlib
+import json
+import zlib
+from datetime import datetime
+
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
+from pulldrop.model.identity import Identity
+from pulldrop.model.limit import Limit
+from pulldrop.model.plan import Plan
+from pulldrop.model.raw import Frozen
+from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Judged
+from pulldrop.store import tables
+from pulldrop.store.chain import Bundle
+from pulldrop.store.stamps import stamp
+from pulldrop.store.texts import Texts
+
+
+class RunHeader(Frozen):
+    """What is known before the first measurement. An empty `part.id` asks the store for the next free one."""
+
+    part: Part
+    started: datetime
+    plan: Plan
+    board: Identity
+    calibration: Calibration
+    software: str
+    operator: str = ""
+    specimen: str = ""
+    seed: int | None = None
+
+
+def dump(value: object) -> str:
+    """JSON of nouns; plain `json`, because it keeps every float, infinity too, as it is."""
+    return json.dumps(value, separators=(",", ":"))
+
+
+def plan_text(plan: Plan) -> str:
+    """A plan as it is kept: without the text of its protocol, which has a column of its own in `run`."""
+    return dump(plan.model_dump(mode="json", exclude={"text"}))
+
+
+def run_row(run: str, part_key: int, header: RunHeader, texts: Texts, bundle: Bundle) -> dict[str, object]:
+    """One run; texts that are new go into `bundle`."""
+
+    def shared(text: str) -> str:
+        return texts.refer(text, bundle)
+
+    plan = header.plan
+    return dict(
+        id=run,
+        part=part_key,
+        simulated=header.board.simulated,
+        started=stamp(header.started),
+        protocol=plan.protocol,
+        protocol_version=plan.version,
+        protocol_sha256=plan.sha256,
+        protocol_text=shared(plan.text),
+        rating=plan.rating.rating,
+        plan=shared(plan_text(plan)),
+        board_kind=header.board.kind,
+        board_serial=header.board.serial,
+        firmware=header.board.firmware,
+        board=shared(dump(header.board.model_dump(mode="json"))),
+        calibration=shared(dump(header.calibration.model_dump(mode="json"))),
+        software=header.software,
+        operator=header.operator,
+        specimen=shared(header.specimen),
+        seed=header.seed,
+    )
+
+
+def add_judged(bundle: Bundle, run: str, seq: int, simulated: bool, judged: Judged, known_raw: set[str]) -> None:
+    """The rows of one measurement; raw data that are in `known_raw` are there already, new ones are added to it."""
+    bundle.add(tables.measurement, _measurement_row(run, seq, simulated, judged))
+    if not isinstance(judged.finding, Reading):
+        return
+    for position, one in enumerate(judged.finding.raw):
+        body = one.model_dump_json().encode()
+        digest = hashlib.sha256(body).hexdigest()
+        if digest not in known_raw:
+            bundle.add(tables.raw, dict(run=run, sha256=digest, body=zlib.compress(body)))
+            known_raw.add(digest)
+        bundle.add(tables.measurement_raw, dict(run=run, seq=seq, position=position, sha256=digest))
+
+
+def measurement_rows(run: str, record: RunRecord) -> list[dict[str, object]]:
+    """The measurements of a record without their raw data."""
+    return [_measurement_row(run, seq, record.simulated, judged) for seq, judged in enumerate(record.judged)]
+
+
+def add_end(bundle: Bundle, record: RunRecord) -> None:
+    """The rows that close a run."""
+    for seq, one in enumerate(record.faults):
+        bundle.add(tables.fault, _fault_row(record.run, seq, one))
+    bundle.add(tables.run_end, end_row(record))
+
+
+def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dict[str, object]:
+    row: dict[str, object] = dict(
+        run=run, seq=seq, simulated=simulated, id=judged.id, outcome=judged.outcome.value, reason=judged.reason
+    )
+    finding = judged.finding
+    if isinstance(finding, NotTested):
+        return {
+            **row,
+            **_limit_columns(judged.limit),
+            "not_tested": finding.reason,
+            "without_load": finding.without_load,
+        }
+    return {
+        **row,
+        **_limit_columns(judged.limit),
+        "value": finding.value,
+        "unit": finding.unit,
+        "state": finding.state,
+        "bound": finding.bound,
+        "expanded_uncertainty": finding.expanded_uncertainty,
+        "conditions": dump([c.model_dump(mode="json") for c in finding.conditions]),
+        "budget": dump([t.model_dump(mode="json") for t in finding.budget]),
+        "makes": dump(list(finding.makes)),
+    }
+
+
+def _limit_columns(limit: Limit | None) -> dict[str, object]:
+    if limit is None:
+        return {}
+    return dict(
+        limit_text=limit.text,
+        limit_low=limit.low,
+        limit_high=limit.high,
+        limit_state=limit.state,
+        limit_unit=limit.unit,
+        limit_source=limit.source.text,
+        limit_known=limit.source.known,
+    )
+
+
+def _fault_row(run: str, seq: int, one: NamedFault) -> dict[str, object]:
+    return dict(run=run, seq=seq, id=one.id, weight=one.weight, body=dump(one.model_dump(mode="json")))
+
+
+def end_row(record: RunRecord) -> dict[str, object]:
+    """The end of a run that has one."""
+    assert record.ended is not None
+    verdict = record.verdict
+    return dict(
+        run=record.run,
+        ended=stamp(record.ended),
+        bench_s=record.bench_s,
+        measurements=len(record.judged),
+        overall=verdict.overall.value,
+        found=verdict.found,
+        means=verdict.means,
+        next=verdict.next,
+    )

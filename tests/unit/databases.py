@@ -1,0 +1,121 @@
+"""A real PostgreSQL server for the tests, started at the first wish and gone with the tests; and a way into a store
+behind its back. Rule: every test has a database of its own.
+"""
+
+import atexit
+import itertools
+import os
+import pwd
+import shutil
+import socket
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+
+from sqlalchemy import Connection, create_engine
+from sqlalchemy.pool import NullPool
+
+from pulldrop.store import Store
+from pulldrop.store.place import locate
+
+BACKENDS = ("sqlite", "postgresql")
+NUMBERS = itertools.count(1)
+
+
+def new(backend: str, folder: Path) -> str:
+    """The address of a store: a file that is not there yet, or a database with a store's empty tables."""
+    return empty(backend, folder) if backend == "sqlite" else _database(_template())
+
+
+def empty(backend: str, folder: Path) -> str:
+    """The address of a store that is not there yet."""
+    return str(folder / f"depot{next(NUMBERS)}.db") if backend == "sqlite" else _database("template0")
+
+
+def _database(template: str) -> str:
+    name = f"depot{os.getpid()}n{next(NUMBERS)}"
+    with _connected(server() + "/postgres") as connection:
+        connection.exec_driver_sql(f"CREATE DATABASE {name} TEMPLATE {template}")
+    return f"{server()}/{name}"
+
+
+@cache
+def _template() -> str:
+    """A database to copy; making tables and triggers takes ten times as long."""
+    made = _database("template0")
+    Store.open(made).close()
+    return made.rpartition("/")[2]
+
+
+@contextmanager
+def behind(where: str) -> Iterator[Connection]:
+    """A connection that keeps none of the store's rules but those in the database itself."""
+    with _connected(locate(where).url) as connection:
+        yield connection
+
+
+@contextmanager
+def _connected(url: object) -> Iterator[Connection]:
+    engine = create_engine(url, poolclass=NullPool, isolation_level="AUTOCOMMIT")  # type: ignore[arg-type]
+    with engine.connect() as connection:
+        yield connection
+    engine.dispose()
+
+
+def unguard(connection: Connection, table: str) -> None:
+    """What somebody does first who wants to change the past."""
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f'ALTER TABLE "{table}" DISABLE TRIGGER ALL')
+        return
+    triggers = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
+    for (name,) in connection.exec_driver_sql(triggers, (table,)).fetchall():
+        connection.exec_driver_sql(f"DROP TRIGGER {name}")
+
+
+@cache
+def server() -> str:
+    """URL of a server on this machine, without a database's name."""
+    folder = Path(tempfile.mkdtemp(prefix="pulldrop-postgres-"))
+    port = _free_port()
+    start(folder, port)
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    atexit.register(stop, folder)
+    return f"postgresql+psycopg://depot@127.0.0.1:{port}"
+
+
+def start(folder: Path, port: int, durable: bool = False) -> None:
+    """A new cluster in `folder`, or the one that is there. Without `durable` it does not wait for the disk."""
+    data = folder / "data"
+    if not data.exists():
+        folder.chmod(0o777)
+        _as_ordinary("initdb", "-D", data, "-U", "depot", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8",
+                     "--no-sync")  # fmt: skip
+    settings = f"-p {port} -k '' -c listen_addresses=127.0.0.1 -c max_connections=50"
+    if not durable:
+        settings += " -c fsync=off -c full_page_writes=off"
+    _as_ordinary("pg_ctl", "-D", data, "-w", "-o", settings, "-l", folder / "log", "start")
+
+
+def stop(folder: Path, mode: str = "immediate") -> None:
+    """Stop it; `immediate` is as a crash."""
+    _as_ordinary("pg_ctl", "-D", folder / "data", "-w", "-m", mode, "stop")
+
+
+def _as_ordinary(program: str, *arguments: object) -> None:
+    """The server's programs refuse the superuser, so he becomes the user whom Debian made for them."""
+    found = max(Path("/usr/lib/postgresql").glob(f"*/bin/{program}"), default=None) or shutil.which(program)
+    assert found, f"{program} was not found; install the Debian package postgresql"
+    user = pwd.getpwnam("postgres") if os.geteuid() == 0 else None
+    who = dict(user=user.pw_uid, group=user.pw_gid, extra_groups=[]) if user else {}
+    command = [str(found), *map(str, arguments)]
+    done = subprocess.run(command, capture_output=True, text=True, cwd="/", **who)  # type: ignore[call-overload]
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
