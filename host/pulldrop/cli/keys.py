@@ -30,8 +30,7 @@ def pressed(take: Callable[[str], None]) -> Iterator[None]:
 
 def _read(take: Callable[[str], None], done: threading.Event) -> None:
     while not done.is_set():
-        key = _key()
-        if key:
+        for key in _keys():
             take(key)
 
 
@@ -42,8 +41,8 @@ if sys.platform == "win32":
     def _single() -> AbstractContextManager[None]:
         return nullcontext()
 
-    def _key() -> str:
-        """A key that waits, or nothing after a moment."""
+    def _keys() -> str:
+        """Keys that wait, or none after a moment."""
         if not msvcrt.kbhit():
             time.sleep(WAIT_S)
             return ""
@@ -72,10 +71,10 @@ else:
             with suppress(termios.error):
                 termios.tcsetattr(file, termios.TCSADRAIN, before)
 
-    def _key() -> str:
-        """A key that waits, or nothing after a moment."""
+    def _keys() -> str:
+        """Keys that wait, or none after a moment; arrows and function keys are none of ours."""
         file = sys.stdin.fileno()
         if not select.select([file], [], [], WAIT_S)[0]:
             return ""
         read = os.read(file, 32)
-        return "" if read.startswith(b"\x1b") else read.decode("utf-8", "ignore")[:1]
+        return "" if read.startswith(b"\x1b") else read.decode("utf-8", "ignore")

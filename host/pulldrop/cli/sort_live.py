@@ -22,7 +22,7 @@ SIGNS: dict[Bin, tuple[tuple[str, ...], AlignMethod]] = {
 }
 TONES = {Bin.KEEP: "bold bright_blue", Bin.SCRAP: "bold dark_orange"}
 SHAPES = {Bin.KEEP: "[+]", Bin.LIGHT_DUTY: "[/]", Bin.LOOK_AGAIN: "[?]", Bin.SCRAP: "[X]"}
-WIDE, LAST, REASONS = 120, 5, 4
+WIDE, HIGH, LAST, REASONS = 120, 36, 5, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
 
 
@@ -58,11 +58,14 @@ class Screen:
     def _draw(self) -> None:
         assert self._view is not None
         coloured = self._out.color_system is not None
-        whole = [drawn(self._view, self._out.width, self._typed, coloured), *([self._foot] if self._foot else [])]
+        whole = [
+            drawn(self._view, self._out.width, self._out.height, self._typed, coloured),
+            *([self._foot] if self._foot else []),
+        ]
         self._live.update(Group(*whole), refresh=True)
 
 
-def drawn(view: CrateView, width: int, typed: str, coloured: bool) -> RenderableType:
+def drawn(view: CrateView, width: int, height: int, typed: str, coloured: bool) -> RenderableType:
     """The whole screen."""
     parts: list[RenderableType] = []
     if view.simulated:
@@ -72,10 +75,10 @@ def drawn(view: CrateView, width: int, typed: str, coloured: bool) -> Renderable
     if view.steps_total:
         parts.append(_progress(view))
     parts += [Text(f"- {reason}") for reason in view.reasons[:REASONS]]
-    parts += [Text(""), _middle(view, width), Text(""), Text(offered(view), style="bold")]
+    parts += [Text(""), Text(offered(view), style="bold")]
     if typed:
         parts.append(Text(typed))
-    return Group(*parts)
+    return Group(*parts, Text(""), _middle(view, width, height))
 
 
 def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
@@ -96,11 +99,13 @@ def _progress(view: CrateView) -> RenderableType:
     return grid
 
 
-def _middle(view: CrateView, width: int) -> RenderableType:
+def _middle(view: CrateView, width: int, height: int) -> RenderableType:
     """Tally and last parts, and on a wide screen the coil current beside them."""
     left = Group(_tally(view), Text(""), *(_line(one) for one in view.last[:LAST]))
-    if view.picture is None or width < WIDE:
-        return Group(left, Text(""), *(_picture(view.picture, width - 10) if view.picture else []))
+    if view.picture is None or (width < WIDE and height < HIGH):
+        return left
+    if width < WIDE:
+        return Group(left, Text(""), *_picture(view.picture, width - 10))
     grid = Table.grid(padding=(0, 3))
     grid.add_column(ratio=3, overflow="fold")
     grid.add_column(ratio=2, no_wrap=True)

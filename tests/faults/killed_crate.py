@@ -1,0 +1,166 @@
+"""A crate sorted by a process that may be killed at any moment, and a world around it that outlives the process.
+
+The world is what lies where: parts that wait, the part in the socket, parts in bins. A hand changes it as a person
+would; the program that is killed knows nothing of it but what it sees in the socket.
+"""
+
+import json
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from pulldrop.jobs import sort_check, specimens
+from pulldrop.jobs.boards import Opened, open_socket
+from pulldrop.jobs.sort import Sorter
+from pulldrop.jobs.sort_hand import Hand, Heap
+from pulldrop.jobs.sort_ledger import Ledger
+from pulldrop.jobs.sort_setup import Setup
+from pulldrop.jobs.specimens import VirtualPart
+from pulldrop.model.crate import Bin, Control, CrateView
+from pulldrop.protocol.crate import sorting
+from pulldrop.store import Store
+from pulldrop.store.write import OpenRun
+
+SEED = 5
+LINK = -1
+CRATE = "killed"
+ENDED, KILLED = 0, -signal.SIGKILL
+BEGUN = datetime(2026, 11, 25, tzinfo=UTC)
+WANTED = {
+    "good-12v-changeover": "keep", "good-12v-micro": "keep", "burnt-no": "scrap", "burnt-nc": "light duty",
+    "open-coil": "scrap", "welded-no": "scrap", "weak-spring": "scrap", "exchanged-layout": "look again",
+    "wrong-coil-voltage": "look again", "good-with-diode": "keep", "reversed-diode": "scrap",
+}  # fmt: skip
+"""The bins that the full protocol gives; a test holds them to it."""
+
+
+@dataclass
+class World:
+    """Parts by their place in the list: waiting, in the socket (None: empty), and in bins by their number."""
+
+    file: Path
+    waiting: list[int]
+    socket: int | None
+    bins: dict[int, tuple[int, str]]
+
+    @classmethod
+    def load(cls, file: Path, count: int) -> "World":
+        if not file.exists():
+            return cls(file, list(range(count)), None, {})
+        given = json.loads(file.read_text())
+        return cls(file, given["waiting"], given["socket"], {int(n): (i, b) for n, (i, b) in given["bins"].items()})
+
+    def save(self) -> None:
+        half = self.file.with_suffix(".half")
+        half.write_text(json.dumps({"waiting": self.waiting, "socket": self.socket, "bins": self.bins}))
+        half.replace(self.file)
+
+
+class LastingHand(Hand):
+    """The virtual hand, whose world is on disk after every move. `point` is called before and after each."""
+
+    def __init__(self, opened: Opened, things: Sequence[VirtualPart], world: World, point: Callable[[], None]) -> None:
+        assert opened.exchange is not None
+        self._things, self._world, self._point = things, world, point
+        sorted_ = [(things[i], number, Bin(bin)) for number, (i, bin) in world.bins.items()]
+        heap = Heap([things[i] for i in world.waiting], sorted_)
+        super().__init__(opened.board, heap, opened.exchange, SEED)
+        if world.socket is not None:
+            self.held = self._link if world.socket == LINK else things[world.socket]
+            opened.exchange(self.held.specimen)
+
+    def wait(self, view: CrateView, seconds: float) -> None:
+        self._point()
+        super().wait(view, seconds)
+        world, place = self._world, {id(thing): index for index, thing in enumerate(self._things)}
+        now = World(
+            world.file,
+            [place[id(one)] for one in self.heap.waiting],
+            None if self.held is None else place.get(id(self.held), LINK),
+            {number: (place[id(one)], bin.value) for one, number, bin in self.heap.sorted},
+        )
+        if now != world:
+            now.save()
+            self._world = now
+            self._point()
+
+
+def watched(point: Callable[[], None]) -> None:
+    """Make every write to the store a point, just before it and just after."""
+    for owner, name in ((Store, "crate_event"), (OpenRun, "add"), (OpenRun, "finish")):
+        plain = getattr(owner, name)
+
+        def around(*given: object, plain: Callable[..., object] = plain, **named: object) -> object:
+            point()
+            done = plain(*given, **named)
+            point()
+            return done
+
+        setattr(owner, name, around)
+
+
+def sort(folder: Path, names: Sequence[str], kill_at: int | None, board: str = "virtual") -> int:
+    """Sort the crate in this process, which kills itself at a point; the number of points when it came to the end."""
+    passed = 0
+
+    def point() -> None:
+        nonlocal passed
+        passed += 1
+        if passed == kill_at:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    watched(point)
+    sort_check.empty = lambda _board: ""  # the self-test has tests of its own, and half of the time here
+    things = [specimens.find(name) for name in names]
+
+    def seen(view: CrateView) -> None:
+        assert Control.GO not in view.controls or view.go
+        point()
+
+    with Store.open(str(folder / "store.db")) as store, open_socket(board, None, SEED) as opened:
+        hand = LastingHand(opened, things, World.load(folder / "world.json", len(things)), point)
+        sorter = Sorter(opened.board, store, Setup(CRATE, sorting("crate-5t-12v"), sorting), hand, seen)
+        hand.press = sorter.press
+        sorter.run()
+    return passed
+
+
+def in_a_process(work: Callable[[], int], kill_after_s: float | None = None) -> tuple[int, int]:
+    """Run in a child; gives how it ended, and what it returned. With a time it is killed then, wherever it is."""
+    reader, writer = os.pipe()
+    child = os.fork()
+    if child == 0:
+        code = 1
+        try:
+            os.write(writer, str(work()).encode())
+            code = 0
+        except BaseException as error:
+            print(f"the crate's process failed: {type(error).__name__}: {error}", file=sys.stderr)
+        finally:
+            os._exit(code)
+    os.close(writer)
+    if kill_after_s is not None:
+        time.sleep(kill_after_s)
+        os.kill(child, signal.SIGKILL)
+    _, status = os.waitpid(child, 0)
+    with os.fdopen(reader) as told:
+        said = told.read()
+    return os.waitstatus_to_exitcode(status), int(said or 0)
+
+
+def all_is_right(folder: Path, names: Sequence[str]) -> None:
+    """Every part in its bin, once; the store's tally is that of the bins; nothing is open."""
+    world = World.load(folder / "world.json", len(names))
+    assert world.waiting == [] and world.socket is None
+    assert sorted(index for index, _ in world.bins.values()) == list(range(len(names)))
+    assert all(bin == WANTED[names[index]] for index, bin in world.bins.values())
+    with Store.open(str(folder / "store.db")) as store:
+        ledger = Ledger(store.crate(CRATE, True, BEGUN)[1])
+    assert {one.number: one.bin.value for one in ledger.parts} == {n: bin for n, (_, bin) in world.bins.items()}
+    assert [one.number for one in ledger.parts] == list(range(1, len(names) + 1))
+    assert ledger.unpulled is None and ledger.likeness is None

@@ -1,0 +1,27 @@
+"""Twenty parts sorted on the compiled firmware, its host killed on the way, end in the bins of the full protocol."""
+
+import random
+from functools import partial
+from pathlib import Path
+
+import pytest
+from killed_crate import ENDED, KILLED, WANTED, all_is_right, in_a_process, sort
+
+KEPT, QUICKLY_TOLD = (
+    ("good-12v-changeover", "burnt-nc"),
+    ("open-coil", "reversed-diode", "wrong-coil-voltage", "welded-no"),
+)
+PARTS = (*KEPT, *QUICKLY_TOLD * 4, "burnt-no", "weak-spring")
+KILLS = 2
+
+
+@pytest.mark.slow
+def test_twenty_parts_on_the_compiled_firmware_end_right_though_killed(tmp_path: Path) -> None:
+    chance = random.Random(8)
+    assert len(PARTS) == 20 and {*PARTS} <= {*WANTED}
+    for _ in range(KILLS):
+        how, _ = in_a_process(partial(sort, tmp_path, PARTS, None, "emulated"), kill_after_s=chance.uniform(5, 12))
+        assert how == KILLED
+    how, _ = in_a_process(partial(sort, tmp_path, PARTS, None, "emulated"))
+    assert how == ENDED
+    all_is_right(tmp_path, PARTS)

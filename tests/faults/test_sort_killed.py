@@ -1,0 +1,70 @@
+"""However often a crate's program is killed, every part ends in its bin, once, and the tally says so."""
+
+import random
+from functools import partial
+from pathlib import Path
+
+import pytest
+from killed_crate import ENDED, KILLED, WANTED, all_is_right, in_a_process, sort
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.judge import decide
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.place import choose
+from pulldrop.measure import StepStarted, perform
+from pulldrop.protocol.crate import sorting
+
+SMALL = ("good-12v-changeover",)
+
+
+@pytest.mark.parametrize("name", [one for one in WANTED if WANTED[one] != "look again"])
+def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(name: str) -> None:
+    crate = sorting("crate-5t-12v")
+    with VirtualBoard(specimens.find(name).specimen, 3) as board:
+        found = [f for f in perform(crate.full, board, calibrate_virtual(3)) if not isinstance(f, StepStarted)]
+    judged = [decide(one, crate.full.limits.get(one.id)) for one in found]
+    assert choose(crate.rules, crate.full, judged, diagnose(crate.full, found)).bin == WANTED[name]
+
+
+def points(folder: Path) -> int:
+    """How many points a crate of one part passes when nobody kills it."""
+    how, passed = in_a_process(partial(sort, folder, SMALL, None))
+    assert how == ENDED
+    all_is_right(folder, SMALL)
+    return passed
+
+
+def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -> None:
+    whole = tmp_path / "whole"
+    whole.mkdir()
+    for at in range(1, points(whole) + 1):
+        folder = tmp_path / f"killed at {at}"
+        folder.mkdir()
+        how, _ = in_a_process(partial(sort, folder, SMALL, at))
+        assert how == KILLED
+        how, _ = in_a_process(partial(sort, folder, SMALL, None))
+        assert how == ENDED
+        all_is_right(folder, SMALL)
+
+
+def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp_path: Path) -> None:
+    names = tuple(WANTED)
+    how, starts = KILLED, 0
+    while how == KILLED:
+        starts += 1
+        assert starts < 200
+        how, _ = in_a_process(partial(sort, tmp_path, names, 40 + 7 * (starts % 5)))
+    assert how == ENDED and starts > 5
+    all_is_right(tmp_path, names)
+
+
+def test_killed_at_random_moments_the_crate_ends_right(tmp_path: Path) -> None:
+    chance, names = random.Random(6), tuple(WANTED)
+    for _ in range(10):
+        how, _ = in_a_process(partial(sort, tmp_path, names, None), kill_after_s=chance.uniform(0.1, 0.6))
+        assert how in (KILLED, ENDED)
+    how, _ = in_a_process(partial(sort, tmp_path, names, None))
+    assert how == ENDED
+    all_is_right(tmp_path, names)
