@@ -7,15 +7,20 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from pulldrop.protocol import library
-from pulldrop.protocol.schema import protocol_schema, rating_schema
+from pulldrop.protocol.schema import crate_schema, protocol_schema, rating_schema
 from pulldrop.text.document import read
 
-FILES = [*map(library.find, library.names()), *map(library.find_rating, library.rating_names())]
+FILES = [
+    *map(library.find, library.names()),
+    *map(library.find_rating, library.rating_names()),
+    *map(library.find_crate, library.crate_names()),
+]
+SCHEMAS = {"ratings": rating_schema, "crates": crate_schema}
 
 
 def problems(path: Path, **changed: Any) -> list[str]:
     """What the schema says about a shipped file, as it is or with changed keys."""
-    schema = rating_schema() if path.parent.name == "ratings" else protocol_schema()
+    schema = SCHEMAS.get(path.parent.name, protocol_schema)()
     value = read(path).value
     assert isinstance(value, dict)
     return [error.message for error in Draft202012Validator(schema).iter_errors({**value, **changed})]
@@ -26,7 +31,9 @@ def test_every_shipped_file_is_accepted(path: Path) -> None:
     assert problems(path) == []
 
 
-@pytest.mark.parametrize("schema", [protocol_schema(), rating_schema()], ids=["protocol", "rating"])
+@pytest.mark.parametrize(
+    "schema", [protocol_schema(), rating_schema(), crate_schema()], ids=["protocol", "rating", "crate"]
+)
 def test_a_schema_is_sound_and_describes_every_key(schema: dict[str, Any]) -> None:
     Draft202012Validator.check_schema(schema)
     assert all("description" in field for field in schema["properties"].values())

@@ -28,12 +28,17 @@ def list_protocols(as_json: JsonOption = False) -> None:
     from pulldrop.cli import screen
     from pulldrop.cli.answers import ProtocolLine
     from pulldrop.protocol import library
+    from pulldrop.protocol.crate import sorting
     from pulldrop.protocol.load import load_protocol
 
     lines = []
     for name in library.names():
         one = load_protocol(library.find(name)).protocol
         lines.append(ProtocolLine(protocol=name, title=one.title, form=one.form, rating=one.rating))
+    for name in library.crate_names():
+        crate = sorting(name)
+        full = crate.full
+        lines.append(ProtocolLine(protocol=name, title=crate.title, form=full.form, rating=full.rating.rating))
     if as_json:
         screen.print_json(tuple(lines))
         return
@@ -62,19 +67,23 @@ def show(
 
 @app.command("check")
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol of your own.")], as_json: JsonOption = False
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol of your own, of a part or a crate.")],
+    as_json: JsonOption = False,
 ) -> int:
     """Check a protocol file: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli import exits, screen
     from pulldrop.cli.answers import CheckAnswer
-    from pulldrop.protocol import load
+    from pulldrop.model.sorting import Sorting
+    from pulldrop.protocol import crate, load
 
-    found = load.check(file)
+    found = crate.check(file) if crate.is_crate(file) else load.check(file)
     problems = tuple(str(one) for one in found) if isinstance(found, list) else ()
     if as_json:
         screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
     elif isinstance(found, list):
         print("\n".join(problems))
+    elif isinstance(found, Sorting):
+        print(f"{file}: well formed; {len(found.rules)} rules, {found.screen.protocol}, then {found.full.protocol}.")
     else:
         limits = f"{len(found.limits)} limits" + (f", {len(found.unlimited)} without a figure" * bool(found.unlimited))
         print(f"{file}: well formed; {len(found.steps)} steps, {limits}, with the rating {found.rating.rating}.")

@@ -5,6 +5,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from pulldrop.model.rating import Rating
+from pulldrop.protocol.crate import CrateProtocol
 from pulldrop.protocol.shape import Protocol
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -13,6 +14,11 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 def protocol_schema() -> dict[str, Any]:
     """Of a protocol file."""
     return _schema(Protocol, "pulldrop protocol")
+
+
+def crate_schema() -> dict[str, Any]:
+    """Of a crate's protocol."""
+    return _schema(CrateProtocol, "pulldrop crate")
 
 
 def rating_schema() -> dict[str, Any]:
