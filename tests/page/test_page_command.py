@@ -14,9 +14,11 @@ from pathlib import Path
 
 import crate_views
 import pytest
+import uvicorn
 
 from pulldrop.cli.main import main
 from pulldrop.model.crate import Bin, CrateEvent, Happened
+from pulldrop.page import served
 from pulldrop.store import Entry, Store
 
 AT = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
@@ -34,13 +36,13 @@ def fill(where: Path, crate: str, bins: list[Bin]) -> None:
 
 @contextmanager
 def running(*arguments: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """The command, and the address that it tells."""
-    command = [sys.executable, "-m", "pulldrop", "page", "--port", "0", *arguments]
+    """The command, and the host and port that it tells."""
+    command = [sys.executable, "-m", "pulldrop", *arguments, "--port", "0"]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=os.environ)
     try:
         assert process.stdout is not None
         told = process.stdout.readline()
-        found = re.search(r"http://(\S+)", told)
+        found = re.search(r"http://([^/\s]+)", told)
         assert found, told or process.communicate()[1]
         yield process, found[1]
     finally:
@@ -61,7 +63,7 @@ def test_the_last_crate_of_the_store_is_shown_and_ctrl_c_ends_it(tmp_path: Path)
     store = tmp_path / "bench.sqlite"
     fill(store, "shed 2", [Bin.SCRAP])
     fill(store, "shed 4", [Bin.KEEP, Bin.KEEP, Bin.LOOK_AGAIN])
-    with running("--store", str(store)) as (process, host):
+    with running("page", "--store", str(store)) as (process, host):
         view = first_view(host)
         assert "3 sorted" in view["html"] and "shed 4" in view["html"] and "SIMULATED" in view["title"]
         assert "data-control" not in view["html"]
@@ -74,7 +76,7 @@ def test_a_crate_is_shown_by_its_name(tmp_path: Path) -> None:
     store = tmp_path / "bench.sqlite"
     fill(store, "shed 2", [Bin.SCRAP])
     fill(store, "shed 4", [Bin.KEEP])
-    with running("shed 2", "--store", str(store)) as (_, host):
+    with running("page", "shed 2", "--store", str(store)) as (_, host):
         assert "shed 2" in first_view(host)["html"]
 
 
@@ -87,3 +89,25 @@ def test_without_a_crate_or_with_a_wrong_name_it_says_what_there_is(
     fill(store, "shed 4", [Bin.KEEP])
     assert main(["page", "shed 5", "--store", str(store)]) == 2
     assert "shed 4" in capsys.readouterr().err
+
+
+def test_ctrl_c_ends_a_sorted_crate_and_its_page_together(tmp_path: Path) -> None:
+    store = tmp_path / "bench.sqlite"
+    with running("sort", "shed 2", "--board", "virtual", "--page", "--plain", "--store", str(store)) as (process, host):
+        assert "shed 2" in first_view(host)["html"]
+        process.send_signal(signal.SIGINT)
+        assert process.wait(15) == 3
+    with pytest.raises(ConnectionRefusedError):
+        first_view(host)
+
+
+def test_a_page_that_breaks_tells_it_and_leaves_the_bench_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def broken(_server: uvicorn.Server, sockets: object = None) -> None:
+        raise RuntimeError("no more handles")
+
+    monkeypatch.setattr(uvicorn.Server, "serve", broken)
+    told: list[str] = []
+    with served(None, told.append, port=0) as page:
+        for _ in range(100):
+            page.show(crate_views.INSERT)
+    assert len(told) == 1 and "no more handles" in told[0] and "The bench goes on" in told[0]

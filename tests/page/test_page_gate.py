@@ -94,6 +94,27 @@ def test_on_the_network_numbers_are_ours_and_names_still_are_not() -> None:
     assert not gate.is_ours("evil.example:8737") and not gate.is_ours("192.168.1.9:80")
 
 
+def test_with_lan_others_look_by_number_and_the_benchs_link_is_for_this_machine_only() -> None:
+    with served(lambda _command: "", print, lan=True, port=0) as page:
+        page.show(crate_views.INSERT)
+        host = urlsplit(page.address).netloc
+        near = host.startswith("127.")  # on a machine without a network
+        with closing(http.client.HTTPConnection(host, timeout=5)) as line:
+            line.request("GET", "/")
+            assert line.getresponse().status == 200
+        with closing(http.client.HTTPConnection(host, timeout=5)) as line:
+            line.request("GET", urlsplit(page.bench_link).path)
+            assert line.getresponse().status == (303 if near else 403)
+
+
+def test_without_lan_nothing_listens_on_the_network(bench: Bench) -> None:
+    port = urlsplit(bench.page.address).port
+    with pytest.raises(OSError), closing(socket.create_server(("127.0.0.1", port or 0))):
+        pass
+    with closing(socket.create_server(("127.0.0.2", port or 0))):
+        """Free: the page has bound the one address only."""
+
+
 @pytest.mark.parametrize("origin", ["http://evil.example", "null", "http://localhost:1", "https://{host}", ""])
 def test_a_command_from_another_page_moves_nothing(bench: Bench, line: Line, origin: str) -> None:
     line.pair(bench.page.code)
@@ -207,3 +228,12 @@ def test_the_bench_never_waits_for_a_screen_that_does_not_read(bench: Bench, lin
     assert next(events(line))["version"] == 10_000
     for one in sleepers:
         one.close()
+
+
+def test_the_last_view_still_reaches_a_screen_when_the_page_ends() -> None:
+    with served(None, print, port=0) as page:
+        page.show(crate_views.INSERT)
+        stream = events(Line(page))
+        assert next(stream)["version"] == crate_views.INSERT.version
+        page.show(crate_views.ENDED)
+    assert [view["version"] for view in stream] == [crate_views.ENDED.version]

@@ -167,6 +167,10 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
         "keep": ".-", "light duty": "-.", "scrap": "....", "look again": ".-.", "same part?": "--", "stop": "-----",
     }  # fmt: skip
     tab.wait_for_function("() => window.flashes.length >= 8")
+    above = tab.evaluate("document.elementsFromPoint(innerWidth / 2, 8).map(one => one.id)")
+    assert "band" in above, "SIMULATED is not covered by the flash"
+    over, under = (tab.locator(id).evaluate("one => +getComputedStyle(one).zIndex") for id in ("#band", "#flash"))
+    assert over > under
     at = tab.evaluate("window.flashes")
     assert all(later - earlier > 333 for earlier, later in pairwise(at)), "more than three a second"
 

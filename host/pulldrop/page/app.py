@@ -87,7 +87,8 @@ class App:
         """The newest view at once, then every newer one that this screen has time for, and a beat each second."""
         me, shown, since_beat_s = object(), None, BEAT_S
         self._streams.append(me)
-        while me in self._streams and not self.closing:
+        while True:
+            last = self.closing or me not in self._streams
             view = self._latest()
             if view is not None and view is not shown:
                 shown, since_beat_s = view, 0.0
@@ -95,6 +96,8 @@ class App:
             elif since_beat_s >= BEAT_S:
                 since_beat_s = 0.0
                 yield "event: beat\ndata:\n\n"
+            if last:
+                return
             await asyncio.sleep(LOOK_S)
             since_beat_s += LOOK_S
 

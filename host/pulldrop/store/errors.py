@@ -82,6 +82,8 @@ def explain(store: str, error: BaseException) -> StoreTrouble:
     causes: tuple[tuple[str, str, str], ...]
     if isinstance(error, sqlite3.Error):
         causes, name = CAUSES, getattr(error, "sqlite_errorname", "")
+        if str(error).startswith("Could not decode"):  # a hole in a text; Python's own complaint, without a name
+            name = "SQLITE_CORRUPT"
         then = "Keep a copy of it, or begin a new one with --store."
     else:
         causes, name = SERVER_CAUSES, code or ""
