@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 import faulty
 import pace
@@ -106,9 +107,10 @@ def sort(crate: Sequence[Part], seed: int, again: int) -> Outcome:
         wall_s, cpu_s = time.perf_counter() - began, time.process_time() - worked
         placed = sorter.parts[: len(crate)]
         records = tuple(store.record(one.run) for one in placed if one.run)
-    asked = {view.number for view in views if view.stage == "question"}
+    stages = [view.stage for view in views]
+    asked = sum(now == "question" != before for before, now in pairwise(stages))
     noticed = sum(one.same_as is not None for one in sorter.parts)
-    mistaken = len(asked) - noticed
+    mistaken = asked - noticed
     return Outcome(placed, records, tuple(sorter.bench_s[: len(crate)]), wall_s, cpu_s, noticed, mistaken)
 
 

@@ -29,9 +29,11 @@ FIGURES = (
     ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
     ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
 )  # fmt: skip
-WALKED, NEAR = ("pull_in_voltage_20c", "drop_out_voltage"), 0.06
-"""What the screen finds by one walk; nearer to a limit than this share of it the full protocol decides (a part with
-friction in its hinge scatters by about as much)."""
+WALKED = ("pull_in_voltage_20c", "drop_out_voltage")
+"""What the screen finds by one walk."""
+NEAR, NEAR_WALKED = 0.02, 0.06
+"""Nearer to a limit than this share of it the full protocol decides: it finds the coil warmer, and a part with friction
+in its hinge scatters by about as much from walk to walk."""
 UNSTEADY = "sluggish"
 """A part of which one walk says little."""
 NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
@@ -177,15 +179,15 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
 
 
 def doubted(judged: Sequence[Judged]) -> list[Judged]:
-    """A threshold that one walk found near its limit tells nothing of how the part scatters: not sure."""
+    """What few makes found near its limit tells little of how the part scatters, or warms: not sure."""
     return [one.model_copy(update={"outcome": Outcome.UNSURE}) if _near(one) else one for one in judged]
 
 
 def _near(one: Judged) -> bool:
-    if one.id not in WALKED or one.limit is None or not isinstance(one.finding, Reading) or one.finding.bound != "=":
+    if one.limit is None or not isinstance(one.finding, Reading) or one.finding.bound != "=":
         return False
-    edges = [edge for edge in (one.limit.low, one.limit.high) if edge]
-    return any(abs((one.finding.value or 0.0) - edge) < NEAR * edge for edge in edges)
+    value, near = one.finding.value or 0.0, NEAR_WALKED if one.id in WALKED else NEAR
+    return any(abs(value - edge) < near * edge for edge in (one.limit.low, one.limit.high) if edge)
 
 
 def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:

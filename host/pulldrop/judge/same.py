@@ -19,6 +19,7 @@ USUAL_SPREAD = {
     "drop_out_voltage": 0.15,
     "operate_time": 0.08,
     "release_time": 0.25,
+    "transfer_time": 0.10,
 }
 """Standard deviation among the parts of one crate as a share, before the crate has shown its own (assumed)."""
 WORTH = 5
@@ -27,7 +28,7 @@ ODD_SHARE, ODD_WIDE = 0.2, 5.0
 LEAST_IN_COMMON = 3
 REPEATS = 0.01
 """How often a hand takes a part that was sorted already (assumed)."""
-DEPENDENT = 0.75
+DEPENDENT = 0.9
 """The values of one part hang together (a strong spring: late pull-in, slow make), so that they tell less than so many
 independent ones would; the logarithm of their ratio is shortened to this share (assumed)."""
 ASK_FROM = 10.0
