@@ -10,9 +10,8 @@ import typer
 from pulldrop.cli.options import LanOption, PortOption, StoreOption
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
-    from pulldrop.model.crate import Command, CrateView
+    from pulldrop.model.crate import Command
+    from pulldrop.page import Page
 
 USUAL_PORT = 8737
 LOOK_S = 2.0
@@ -34,12 +33,14 @@ def page(
     from pulldrop.jobs.sort_kept import NoCrate, kept_view
     from pulldrop.store import Store
 
+    out = screen.console()
     with Store.open(store) as history:
         try:
             view = kept_view(history, crate)
-            with beside(None, screen.console(), lan=lan, port=port) as show:
+            with beside(None, out.print, lan=lan, port=port) as shown:
+                out.print(shown.words(), soft_wrap=True)
                 while True:
-                    show(view)
+                    shown.show(view)
                     time.sleep(LOOK_S)
                     view = kept_view(history, crate)
         except NoCrate as missing:
@@ -48,22 +49,35 @@ def page(
             return  # the usual way to end it
 
 
+class Beside:
+    """A page that is served: `show` puts a view on it, `words` tell how it is opened, as things are now."""
+
+    def __init__(self, page: "Page", lan: bool, controllable: bool) -> None:
+        self.show = page.show
+        self._page, self._lan, self._controllable = page, lan, controllable
+
+    def words(self) -> str:
+        """Address and pairing code; the code changes when somebody guesses."""
+        page = self._page
+        lines = [f"The page, here: {page.bench_link if self._controllable else page.address}"]
+        if self._lan:
+            lines.append(f"On this network, to look: {page.address}")
+            lines.append("Anyone in this network can look on; use it in one that you trust.")
+        if self._controllable:
+            lines.append(f"Pairing code, for a screen that is to press: {page.code}")
+        return "\n".join(lines)
+
+
 @contextmanager
 def beside(
-    take: "Callable[[Command], str] | None", out: "Console", *, lan: bool, port: int
-) -> "Iterator[Callable[[CrateView], None]]":
-    """Serve a page until left, and tell how to open it; gives what shows a view on it. `take`: see page.served."""
+    take: "Callable[[Command], str] | None", tell: Callable[[str], None], *, lan: bool, port: int
+) -> Iterator[Beside]:
+    """Serve a page until left. `take` and `tell`: see page.served."""
     from pulldrop.cli.errors import InputError
     from pulldrop.page import PageError, served
 
     try:
-        with served(take, out.print, lan=lan, port=port) as page:
-            out.print(f"The page, on this machine: {page.bench_link if take else page.address}", soft_wrap=True)
-            if lan:
-                out.print(f"On other machines of this network, to look: {page.address}", soft_wrap=True)
-                out.print("Whoever is in this network can look on. Use it in a network that you trust.")
-            if take:
-                out.print(f"Pairing code, for a screen that is to press buttons: {page.code}", style="bold")
-            yield page.show
+        with served(take, tell, lan=lan, port=port) as page:
+            yield Beside(page, lan, take is not None)
     except PageError as trouble:
         raise InputError(str(trouble)) from trouble

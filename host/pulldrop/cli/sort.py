@@ -68,11 +68,12 @@ def sort(
         shows: list[Callable[[CrateView], None]] = []
         sorter = Sorter(opened.board, history, setup, around, lambda view: _each(shows, view))
         _hand_on(around, sorter)
-        foot = ""
+        foot: Callable[[], str] = str
         if page:
-            with out.capture() as told:
-                shows.append(stack.enter_context(pages.beside(sorter.press, out, lan=lan, port=port)))
-            foot = told.get()
+            beside = pages.beside(sorter.press, lambda text: shown.typed(text), lan=lan, port=port)
+            served = stack.enter_context(beside)
+            shows.append(served.show)
+            foot = served.words
         shown: Screen | Log = Screen(out, foot) if screen.lively(out) and not plain else Log(out, foot)
         typist = Typist(sorter.press, shown.typed)
         stack.enter_context(shown)

@@ -3,6 +3,8 @@
 Rule: both say the same; word, shape and place say a bin, colour only says it again.
 """
 
+from collections.abc import Callable
+
 from rich.align import AlignMethod
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
@@ -29,8 +31,8 @@ CURVE_ROWS, CURVE_MS = 5, 15.0
 class Screen:
     """A screen that is redrawn with each view. Use as a context manager."""
 
-    def __init__(self, out: Console, foot: str = "") -> None:
-        self._out, self._foot = out, Text.from_ansi(foot.rstrip()) if foot else None
+    def __init__(self, out: Console, foot: Callable[[], str] = str) -> None:
+        self._out, self._foot = out, foot
         self._live = Live(console=out, auto_refresh=False, screen=True)
         self._view: CrateView | None = None
         self._typed = ""
@@ -58,15 +60,13 @@ class Screen:
     def _draw(self) -> None:
         assert self._view is not None
         coloured = self._out.color_system is not None
-        whole = [
-            drawn(self._view, self._out.width, self._out.height, self._typed, coloured),
-            *([self._foot] if self._foot else []),
-        ]
-        self._live.update(Group(*whole), refresh=True)
+        said = "\n".join(one for one in (self._typed, self._foot()) if one)
+        whole = drawn(self._view, self._out.width, self._out.height, said, coloured)
+        self._live.update(whole, refresh=True)
 
 
-def drawn(view: CrateView, width: int, height: int, typed: str, coloured: bool) -> RenderableType:
-    """The whole screen."""
+def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -> RenderableType:
+    """The whole screen. `said`: what is being typed, why a key was refused, how the page is opened."""
     parts: list[RenderableType] = []
     if view.simulated:
         parts.append(Text(f" SIMULATED ({view.board}): no real part is measured.".ljust(width), style="bold reverse"))
@@ -76,8 +76,8 @@ def drawn(view: CrateView, width: int, height: int, typed: str, coloured: bool) 
         parts.append(_progress(view))
     parts += [Text(f"- {reason}") for reason in view.reasons[:REASONS]]
     parts += [Text(""), Text(offered(view), style="bold")]
-    if typed:
-        parts.append(Text(typed))
+    if said:
+        parts.append(Text(said))
     return Group(*parts, Text(""), _middle(view, width, height))
 
 
@@ -145,10 +145,10 @@ def _at(picture: CoilPicture, time_s: float) -> float:
 class Log:
     """A plain line whenever the stage, the word or the number changes."""
 
-    def __init__(self, out: Console, foot: str = "") -> None:
+    def __init__(self, out: Console, foot: Callable[[], str] = str) -> None:
         self._out = out
-        if foot:
-            out.print(foot.rstrip(), soft_wrap=True)
+        if foot():
+            out.print(foot(), soft_wrap=True)
         self._last: tuple[Stage, str, int] | None = None
 
     def __enter__(self) -> "Log":

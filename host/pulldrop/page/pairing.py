@@ -40,7 +40,7 @@ class Pairing:
         self._keys: list[str] = []
         self._wrong = 0
         self._locked_until = clock()
-        self.bench_key = secrets.token_urlsafe(24)
+        self.bench_key = secrets.token_urlsafe(16)
         self.code = _random_code()
 
     def offer(self, code: str) -> Paired:
@@ -70,7 +70,7 @@ class Pairing:
 
     def _new_key(self) -> str:
         """The oldest controller gives way when there are too many."""
-        key = secrets.token_urlsafe(24)
+        key = secrets.token_urlsafe(16)
         self._keys = [*self._keys, key][-CONTROLLERS:]
         return key
 
