@@ -47,12 +47,16 @@ def of_run(connection: Connection, run: str) -> tuple[Judgement, ...]:
 
 def of_part(connection: Connection, part_id: str) -> tuple[Judgement, ...]:
     """All of one part, the oldest first."""
-    return _all(connection, _query().join(tables.part).where(tables.part.c.id == part_id))
+    return _all(
+        connection,
+        _query().join(tables.part, tables.run.c.part == tables.part.c.key).where(tables.part.c.id == part_id),
+    )
 
 
 def _query() -> Select[Any]:
     own = tables.rejudged.c
-    return select(tables.rejudged, tables.run.c.simulated).join(tables.run).order_by(own.at, own.id)
+    joined = tables.rejudged.join(tables.run, own.run == tables.run.c.id)
+    return select(tables.rejudged, tables.run.c.simulated).select_from(joined).order_by(own.at, own.id)
 
 
 def _all(connection: Connection, query: Select[Any]) -> tuple[Judgement, ...]:

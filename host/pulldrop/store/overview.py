@@ -45,6 +45,7 @@ class Point:
     limit: str | None = None
     low: float | None = None
     high: float | None = None
+    limit_source: str = ""
     conditions: tuple[Condition, ...] = ()
 
 
@@ -133,8 +134,8 @@ def history(connection: Connection, store: str, part_id: str) -> History:
     own, run = tables.measurement, tables.run
     columns: tuple[Any, ...] = (
         own.c.run, own.c.id, own.c.outcome, own.c.unit, own.c.value, own.c.expanded_uncertainty, own.c.bound,
-        own.c.state, own.c.not_tested, own.c.limit_text, own.c.limit_low, own.c.limit_high, own.c.conditions,
-        run.c.started,
+        own.c.state, own.c.not_tested, own.c.limit_text, own.c.limit_low, own.c.limit_high, own.c.limit_source,
+        own.c.limit_known, own.c.conditions, run.c.started,
     )  # fmt: skip
     joined = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
     query = select(*columns).select_from(joined).where(tables.part.c.id == part_id)
@@ -163,6 +164,7 @@ def _point(row: Row[Any]) -> Point:
         limit=row.limit_text,
         low=row.limit_low,
         high=row.limit_high,
+        limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
         conditions=tuple(Condition.model_validate(one) for one in json.loads(row.conditions or "[]")),
     )
 
