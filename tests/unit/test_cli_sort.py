@@ -160,6 +160,7 @@ def test_a_crate_of_ones_own_parts_is_sorted_and_goes_on(tmp_path: Path, capsys:
         (["sort", "shed", "--board", "virtual", "--protocol", "crate-5t"], "there is no crate protocol"),
         (["sort", "sh/ed", "--board", "virtual"], "cannot be a crate's name"),
         (["sort", "shed", "--board", "virtual", "--specimens", "nowhere"], "no specimen file"),
+        (["sort", "shed", "--board", "virtual-bare"], "A bare board loads no contact"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_sentence(

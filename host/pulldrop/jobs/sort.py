@@ -24,7 +24,7 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
 from pulldrop.model.verdict import Overall
 from pulldrop.protocol.errors import ProtocolError
-from pulldrop.store import Entry, Store
+from pulldrop.store import CrateRefused, Entry, Store
 from pulldrop.text.problem import BadText
 
 END = (Control.END,)
@@ -38,12 +38,14 @@ Next = Callable[[], "Next | None"]
 
 
 class Sorter:
-    """One crate on one board. `run` in one thread; `press` from any. Raises CrateRefused for a name that cannot be."""
+    """One crate on one board. `run` in one thread; `press` from any. Raises CrateRefused for what cannot be."""
 
     def __init__(
         self, board: Board, store: Store, setup: Setup, around: Around, show: Callable[[CrateView], None]
     ) -> None:
         self._board, self._store, self._setup, self._around = board, store, setup, around
+        if board.identity.build == "bare":
+            raise CrateRefused("A bare board loads no contact, so no part could be kept. Test one at a time on it.")
         _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
         self._ledger = Ledger(events)
         self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
@@ -55,11 +57,6 @@ class Sorter:
         self._golden = self._told = ""
         self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
         self.bench_s: list[float] = []
-
-    @property
-    def view(self) -> CrateView | None:
-        """The newest view."""
-        return self._screen.view
 
     @property
     def parts(self) -> tuple[Placed, ...]:
@@ -128,7 +125,7 @@ class Sorter:
         wrong = sort_check.empty(self._board)
         if wrong:
             return self._stop(wrong)
-        return self._insert if self._board.identity.build == "bare" else self._check_link
+        return self._check_link
 
     def _check_link(self) -> Next | None:
         sentence = "Put the shorting link between 30 and 87, then press GO. SKIP if you have none."
@@ -178,9 +175,7 @@ class Sorter:
         if self._golden:
             every = self._sorting.golden_every
             sentence = f"Insert the golden part {self._golden}: the bench is checked every {every} parts."
-            self._screen.tell(
-                Stage.INSERT, "GOLDEN PART", sentence, go="start", say=controls, golden=self._golden
-            )  # fmt: skip
+            self._screen.tell(Stage.INSERT, "GOLDEN PART", sentence, go="start", say=controls, golden=self._golden)
             return
         told = tuple(one for one in (self._told, self._no_golden) if one)
         sentence = f"Insert part number {self._ledger.next_number}. It starts by itself."

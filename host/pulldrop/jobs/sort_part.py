@@ -11,7 +11,7 @@ from datetime import datetime
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
 from pulldrop.jobs.sort_socket import Look, look
-from pulldrop.jobs.test_one import Draft, Manner, Show, Task, Void, run_one
+from pulldrop.jobs.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, run_one
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.sequential import enough
 from pulldrop.model.crate import Bin, CoilPicture, CrateEvent, Happened, Placed
@@ -195,7 +195,8 @@ def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
-    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_))]
+    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and one.reason != NOT_NEEDED]
+    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_, *left))]
     return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
 
 

@@ -14,11 +14,9 @@ LOOK_S = 0.2
 STEADY_LOOKS, PARTIAL_LOOKS, EMPTY_LOOKS = 2, 5, 2
 """So many like looks are believed: of a part of which all is seen; of one that may be half in its socket; of none."""
 SETTLE_S = 0.01
-FULL_SCALE, SUNK_V, DRIVEN_V, LOOK_V, END_OHM = 32768, 0.256, 0.512, 6.144, 100.0
+FULL_SCALE, SUNK_V, END_OHM = 32768, 0.256, 100.0
 JOINED_A = 50e-6
 """Less than this into the sink is what the bench's own pull-ups give (the self-test's bound for an empty socket)."""
-BARE_JOINED = 0.02
-BARE_FULL = 16 * 1024
 ALIKE = 0.05
 """A coil of 24 V lets a sixth less through than one of 12 V; a warm one less than a hundredth less."""
 
@@ -61,9 +59,6 @@ class Look:
 
 def look(board: Board) -> Look:
     """One look, everything off afterwards."""
-    if board.identity.build == "bare":
-        closed = Contact.NO * _bare_joined(board, Line.T87) | Contact.NC * _bare_joined(board, Line.T87A)
-        return Look(Contact(closed), float(_bare_joined(board, Line.T86, Line.T85)))
     board.hold_coil(Drive(dac=0, on=False, on_ms=500))
     board.wait(SETTLE_S)
     closed = int(board.status().contacts)
@@ -76,11 +71,6 @@ def look(board: Board) -> Look:
 def _sunk_a(counts: ScanCounts) -> float:
     amps = counts.sunk * SUNK_V / FULL_SCALE / END_OHM
     return amps if amps > JOINED_A else 0.0
-
-
-def _bare_joined(board: Board, one: Line, other: Line = Line.T30) -> bool:
-    counts = board.scan(Scan(one, other))
-    return counts.source < (1 - BARE_JOINED) * BARE_FULL or counts.sink > BARE_JOINED * BARE_FULL
 
 
 class Watch:
