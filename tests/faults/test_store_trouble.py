@@ -215,7 +215,7 @@ def test_a_locked_store_is_waited_for_then_named_and_written_later(
 
 def _fill(store: Store) -> None:
     """From here on the database may not grow: to SQLite the same as a full disk."""
-    with store._engine.connect() as connection:
+    with store.engine.connect() as connection:
         pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
         connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
 

@@ -211,7 +211,7 @@ def test_no_measurement_can_be_slipped_in_after_the_end(where: str, store: Store
 
 
 def test_what_is_acknowledged_is_on_the_disk(store: Store) -> None:
-    with store._engine.connect() as connection:
+    with store.engine.connect() as connection:
         if store.place.on_server:
             assert connection.exec_driver_sql("SHOW synchronous_commit").scalar_one() == "on"
             return

@@ -73,3 +73,22 @@ class BoardAnswer(Frozen):
     simulated: bool
     status: Status
     calibration: KeptCalibration | None = None
+
+
+class BackupAnswer(Frozen):
+    """Of `store backup` and `restore`: `head` of the chain; `moved_to` is where a store that was there is now."""
+
+    file: str
+    store: str
+    head: str
+    moved_to: str = ""
+
+
+class ImportAnswer(Frozen):
+    """Of `store import`: runs that were new, completed, or here already; other rows; what was refused, and why."""
+
+    new: int
+    completed: int
+    known: int
+    other: int
+    refused: tuple[str, ...]

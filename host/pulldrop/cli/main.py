@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from pulldrop.cli import board, calibrate, demo, identify, page, parts, protocol, schema, sort, specimen, test
+from pulldrop.cli import board, calibrate, demo, identify, page, parts, protocol, schema, sort, specimen, store, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -34,6 +34,7 @@ app.add_typer(board.app, name="board")
 app.add_typer(calibrate.app, name="calibrate")
 app.command("sort")(sort.sort)
 app.command("page")(page.page)
+app.add_typer(store.app, name="store")
 app.command("schema")(schema.schema)
 
 

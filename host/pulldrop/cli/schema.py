@@ -28,6 +28,11 @@ class Subject(StrEnum):
     CALIBRATIONS = "calibrations"
     GOLDEN = "golden"
     STUDY = "study"
+    STORE_INFO = "store-info"
+    VERIFIED = "verified"
+    BACKUP = "backup"
+    IMPORT = "import"
+    JUDGEMENT = "judgement"
     ERROR = "error"
 
 
@@ -38,7 +43,7 @@ def schema(
             metavar="SUBJECT",
             help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), nature (of identify),"
             " demo, parts, part, protocols, plan (of protocol show), specimens, check, boards, board, self-test,"
-            " error.",
+            " store-info, verified, backup, import, judgement (of store rejudge), error.",
         ),
     ],
 ) -> None:
@@ -57,12 +62,13 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.jobs.self_test import SelfTest
     from pulldrop.jobs.study import Study
     from pulldrop.model.identity import Identity
+    from pulldrop.model.judgement import Judgement
     from pulldrop.model.kit import CalibrationRecord, Golden
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import RunRecord
     from pulldrop.plant.specimen import Specimen
     from pulldrop.protocol import schema as files
-    from pulldrop.store import PartLine
+    from pulldrop.store import Info, PartLine, Verified
 
     match subject:
         case Subject.PROTOCOL:
@@ -88,6 +94,11 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.CALIBRATIONS: tuple[CalibrationRecord, ...],
         Subject.GOLDEN: Golden,
         Subject.STUDY: Study,
+        Subject.STORE_INFO: Info,
+        Subject.VERIFIED: Verified,
+        Subject.BACKUP: answers.BackupAnswer,
+        Subject.IMPORT: answers.ImportAnswer,
+        Subject.JUDGEMENT: Judgement,
         Subject.ERROR: answers.ErrorAnswer,
     }
     made = TypeAdapter(answered[subject]).json_schema(mode="serialization")

@@ -3,10 +3,13 @@
 import json
 import os
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Never
 
 from pydantic import TypeAdapter
 from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 from rich.text import Text
 
@@ -72,3 +75,16 @@ def print_json(answer: object) -> None:
         sys.stdout.flush()
     except BrokenPipeError as gone:
         raise ReaderGone from gone
+
+
+@contextmanager
+def progress(of: str, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
+    """A bar for work that may take more than a second; call what it gives with done and total."""
+    out = console(stderr=True)
+    if quiet or not lively(out):
+        yield lambda done, total: None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=out, transient=True) as bar:
+        task = bar.add_task(of, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)

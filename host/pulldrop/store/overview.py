@@ -13,7 +13,7 @@ from sqlalchemy import Connection, Row, Select, func, intersect, select
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
-from pulldrop.store import judgements, read, tables
+from pulldrop.store import chain, judgements, read, tables
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.summary import EPOCH_S, YEAR_S, words
 from pulldrop.store.sums import part_figure, part_now, part_word
@@ -122,6 +122,45 @@ class Fleet:
     figures: tuple[FigureLine, ...]
     due: tuple[Due, ...]
     odd: tuple[Odd, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Info:
+    """A store: `bytes` on its disk, `head` of its chain, and how many rows of each kind."""
+
+    store: str
+    database: str
+    version: int
+    bytes: int
+    entries: int
+    head: str
+    parts: int
+    runs: int
+    measurements: int
+
+
+SIZE = {
+    "sqlite": "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()",
+    "postgresql": "SELECT pg_database_size(current_database())",
+}
+
+
+def info(connection: Connection, store: str) -> Info:
+    """Counted from the working sums and the chain, where counting rows would take long."""
+    head, own = chain.head(connection), part_now.c
+    parts, runs = connection.execute(select(func.count(), func.coalesce(func.sum(own.runs), 0))).one()
+    kind = connection.dialect.name
+    return Info(
+        store=store,
+        database="PostgreSQL" if kind == "postgresql" else "SQLite",
+        version=tables.VERSION,
+        bytes=int(connection.exec_driver_sql(SIZE[kind]).scalar_one()),
+        entries=head.seq,
+        head=str(head),
+        parts=parts,
+        runs=int(runs),
+        measurements=connection.execute(select(func.count()).select_from(tables.measurement)).scalar_one(),
+    )
 
 
 def moment(years: float) -> datetime:

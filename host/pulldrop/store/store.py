@@ -16,23 +16,24 @@ from pulldrop.model.judgement import Judgement
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.part_event import PartEvent
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.store import calibrations, crates, judgements, overview, part_events, read, summary
+from pulldrop.store import calibrations, chain, crates, judgements, overview, part_events, read, summary
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
-from pulldrop.store.overview import Fleet, History
+from pulldrop.store.overview import Fleet, History, Info
+from pulldrop.store.parts import keep_part
 from pulldrop.store.place import Place, locate, writing
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.rows import RunHeader
 from pulldrop.store.verify import Progress, Verified, verify
 from pulldrop.store.version import connect
-from pulldrop.store.write import OpenRun, keep_part
+from pulldrop.store.write import OpenRun
 
 
 class Store:
     """One history. Every method may raise StoreTrouble. Use as a context manager, or call `close`."""
 
     def __init__(self, place: Place, engine: Engine) -> None:
-        self.place, self._engine = place, engine
+        self.place, self.engine = place, engine
 
     @property
     def name(self) -> str:
@@ -52,7 +53,7 @@ class Store:
 
     def run(self, header: RunHeader) -> OpenRun:
         """Begin a run: `with store.run(header) as run: run.add(judged); run.finish(verdict, ended, bench_s)`."""
-        return OpenRun(self.place, self._engine, header)
+        return OpenRun(self.place, self.engine, header)
 
     def record(self, run_id: str) -> RunRecord:
         """One whole run. Raises NotKept."""
@@ -76,7 +77,7 @@ class Store:
 
     def add_judgement(self, judgement: Judgement) -> None:
         """Keep a later judgement of a run. Raises NotKept when there is no such run."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             judgements.add(connection, self.name, judgement)
 
     def judgements(self, run_id: str) -> tuple[Judgement, ...]:
@@ -86,12 +87,12 @@ class Store:
 
     def new_part(self, part: Part, simulated: bool) -> Part:
         """Keep a part before its first test; without an id it gets the next free one. Raises PartRefused."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             return keep_part(connection, part, simulated)
 
     def part_event(self, event: PartEvent) -> PartEvent:
         """Keep what happened to a part, and give it with its id. Raises NotKept."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             return part_events.append(connection, self.name, event, datetime.now(UTC))
 
     def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
@@ -116,7 +117,7 @@ class Store:
 
     def add_calibration(self, record: CalibrationRecord) -> None:
         """Keep one calibration; those before it stay."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             calibrations.add(connection, record)
 
     def calibrations(self) -> tuple[CalibrationRecord, ...]:
@@ -131,7 +132,7 @@ class Store:
 
     def mark_golden(self, golden: Golden) -> None:
         """Keep that a part is one by which the bench is checked."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             calibrations.mark(connection, golden)
 
     def golden(self, part_id: str) -> Golden | None:
@@ -146,7 +147,7 @@ class Store:
 
     def crate(self, name: str, simulated: bool, now: datetime) -> tuple[CrateHead, tuple[CrateEvent, ...]]:
         """The crate of this name, begun when it is new, and all that happened to it. Raises CrateRefused."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             return crates.begin(connection, name, simulated, now), crates.events(connection, name)
 
     def all_crates(self) -> tuple[CrateHead, ...]:
@@ -156,7 +157,7 @@ class Store:
 
     def crate_event(self, entry: Entry) -> None:
         """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             crates.append(connection, entry)
 
     def values(self, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
@@ -179,6 +180,16 @@ class Store:
         with self._reading("the view of the fleet") as connection:
             return overview.fleet(connection, simulated)
 
+    def head(self) -> str:
+        """The last entry of the chain, such as 1042:7f3a91c2d4e5f607; noted elsewhere, it guards the end."""
+        with self._reading("the chain") as connection:
+            return str(chain.head(connection))
+
+    def info(self) -> Info:
+        """What kind of store this is, and how much it holds."""
+        with self._reading("its size") as connection:
+            return overview.info(connection, self.name)
+
     def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
         """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""
         with self._reading("the chain") as connection:
@@ -186,16 +197,16 @@ class Store:
 
     def remake(self) -> None:
         """Make the working sums anew from the records."""
-        with explained(self.name), writing(self._engine).begin() as connection:
+        with explained(self.name), writing(self.engine).begin() as connection:
             summary.remake(connection)
 
     def close(self) -> None:
         """Let go of the file."""
-        self._engine.dispose()
+        self.engine.dispose()
 
     @contextmanager
     def _reading(self, what: str) -> Iterator[Connection]:
-        with explained(self.name), self._engine.connect() as connection:
+        with explained(self.name), self.engine.connect() as connection:
             try:
                 yield connection
             except (ValueError, TypeError, KeyError, zlib.error) as error:  # something that no run of ours has

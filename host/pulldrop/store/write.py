@@ -1,6 +1,5 @@
 """Writing a run as it goes. Rule: when a method returns, what it was given is on the disk."""
 
-import re
 import secrets
 from datetime import UTC, datetime
 from types import TracebackType
@@ -9,22 +8,17 @@ from typing import Self
 from sqlalchemy import Connection, Engine, select
 
 from pulldrop.model.fault import NamedFault
-from pulldrop.model.part_id import next_free, well_formed
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import chain, crates, rows, summary, tables
-from pulldrop.store.errors import PartRefused, StoreTrouble, explained
+from pulldrop.store.errors import StoreTrouble, explained
+from pulldrop.store.parts import Parts, part_of
 from pulldrop.store.place import Place, writing
 from pulldrop.store.read import cut_off
 from pulldrop.store.rescue import rescued
 from pulldrop.store.rows import RunHeader
 from pulldrop.store.stamps import stamp
 from pulldrop.store.texts import Texts
-
-PART_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,19}")
-"""Short, and writable with a pen."""
-LOOK_BACK = 100
-"""Newest parts among which the last number given is looked for."""
 
 
 class OpenRun:
@@ -43,7 +37,7 @@ class OpenRun:
 
     def _begin(self, connection: Connection, header: RunHeader) -> RunHeader:
         bundle = chain.Bundle(self.id)
-        about = part_row(connection, header.part, header.board.simulated, bundle)
+        about = Parts(connection).row(header.part, header.board.simulated, bundle)
         header = header.model_copy(update={"part": part_of(about)})
         run = rows.run_row(self.id, about["key"], header, Texts(connection), bundle)
         bundle.add(tables.run, run)
@@ -150,61 +144,3 @@ class OpenRun:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._closed = True
-
-
-def part_row(connection: Connection, part: Part, simulated: bool, bundle: chain.Bundle) -> chain.Values:
-    """The part's row; put into `bundle` when the part or its description is new. Raises PartRefused.
-
-    A part without an id gets the next free one.
-    """
-    if not part.id:
-        part = part.model_copy(update={"id": next_id(connection)})
-    if not PART_ID.fullmatch(part.id):
-        raise PartRefused(
-            f"'{part.id}' cannot be a part's id: at most 20 letters, digits, dots and dashes are expected, beginning "
-            "with a letter or digit, so that it can be written on the part. Choose another, or give none."
-        )
-    query = select(tables.part).where(tables.part.c.id == part.id).order_by(tables.part.c.key.desc()).limit(1)
-    last = connection.execute(query).mappings().first()
-    if last is not None and bool(last["simulated"]) != simulated:
-        kept, new = ("a simulated", "real") if last["simulated"] else ("a real", "simulated")
-        raise PartRefused(f"{part.id} is {kept} part; a {new} run cannot be kept under it. Choose another part id.")
-    if last is not None:  # what is not told anew stays as it was
-        told = {name: getattr(part, name) or last[name] for name in ("label", "donor", "notes")}
-        part = part.model_copy(update=told)
-    row = {**part.model_dump(), "simulated": simulated}
-    if last is not None and all(last[name] == value for name, value in row.items()):
-        return last
-    row = {**row, "key": chain.next_key(connection, tables.part)}
-    bundle.add(tables.part, row)
-    return row
-
-
-def part_of(row: chain.Values) -> Part:
-    """The part that a row describes."""
-    return Part.model_validate({name: row[name] for name in Part.model_fields})
-
-
-def keep_part(connection: Connection, part: Part, simulated: bool) -> Part:
-    """Write a part, or another description of it, by itself. Raises PartRefused."""
-    bundle = chain.Bundle()
-    about = part_row(connection, part, simulated, bundle)
-    if bundle.rows:
-        chain.append(connection, [bundle])
-        sums = summary.load(connection, [about["id"]])
-        sums.describe(about)
-        sums.put(connection)
-    return part_of(about)
-
-
-def next_id(connection: Connection) -> str:
-    """The next free id for a part without one. The connection is one for writing, so nobody else takes it.
-
-    The newest parts tell where the counting stands; all are asked only when they do not.
-    """
-    own = tables.part.c
-    newest = list(connection.execute(select(own.id).order_by(own.key.desc()).limit(LOOK_BACK)).scalars())
-    id = next_free(newest)
-    if any(map(well_formed, newest)) and connection.execute(select(own.key).where(own.id == id)).first() is None:
-        return id
-    return next_free(connection.execute(select(own.id).distinct()).scalars())

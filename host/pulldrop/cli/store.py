@@ -1,0 +1,216 @@
+"""`pulldrop store`: what the history is kept in. Is it whole, a backup, what others measured, a later judgement."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import JsonOption, StoreOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.cli.answers import ImportAnswer
+    from pulldrop.model.judgement import Judgement
+    from pulldrop.store import Info, Verified
+
+app = typer.Typer(help="Look after the history: is it whole, a backup, what others measured.", no_args_is_help=True)
+FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
+
+
+@app.command("info")
+def info(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """Say where the store is, and how much it holds."""
+    from pulldrop.cli import screen
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        found = history.info()
+    if as_json:
+        screen.print_json(found)
+        return
+    _show_info(screen.console(), found)
+
+
+@app.command("verify")
+def verify(
+    store: StoreOption = None,
+    head: Annotated[
+        str, typer.Option("--head", metavar="N:HASH", help="A head noted before; shows whether the end is missing.")
+    ] = "",
+    remake: Annotated[
+        bool, typer.Option("--remake", help="First make the working sums anew from the records; no record is touched.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> int:
+    """Hold every row against the chain, and name each that was altered, removed, moved or put in.
+
+    Exit codes: 0 all is as it was written, 1 something is not, 2 the store cannot be read. Note the head that is
+    printed where the store's keeper cannot change it, such as on paper: only with it can anybody see whether the
+    newest entries, or all from some entry on, were removed or written anew.
+    """
+    from pulldrop.cli import screen
+    from pulldrop.store import Store
+
+    with Store.open(store) as history, screen.progress("entries", quiet=as_json) as show:
+        if remake:
+            history.remake()
+        found = history.verify(head, show)
+    if as_json:
+        screen.print_json(found)
+    else:
+        _show_verified(screen.console(), found)
+    return 1 if found.findings else 0
+
+
+@app.command("backup")
+def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """Write the whole store into a new SQLite file, also while a bench goes on measuring.
+
+    Photos lie in a folder beside the store and are copied with any tool.
+    """
+    from pulldrop.cli import screen
+    from pulldrop.cli.answers import BackupAnswer
+    from pulldrop.store import Store, exchange
+
+    with Store.open(store) as history:
+        answer = BackupAnswer(file=str(file), store=history.name, head=exchange.backup(history, file))
+    if as_json:
+        screen.print_json(answer)
+        return
+    screen.console().print(f"The store {answer.store} is backed up in {file}, up to entry {answer.head}.")
+
+
+@app.command("restore")
+def restore(
+    file: FileArgument,
+    store: StoreOption = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Move the store that is there aside; nothing is deleted.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a backup the store again, after holding it against its chain. Close other pulldrop programs first."""
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import screen
+    from pulldrop.cli.answers import BackupAnswer
+    from pulldrop.store import exchange, locate
+
+    place = locate(store)
+    head, aside = exchange.restore(file, place, replace, datetime.now(UTC))
+    answer = BackupAnswer(file=str(file), store=place.name, head=head, moved_to=str(aside) if aside else "")
+    if as_json:
+        screen.print_json(answer)
+        return
+    out = screen.console()
+    out.print(f"The store {place.name} is {file} again, up to entry {head}.")
+    if aside:
+        out.print(f"What was there before is now {aside}.")
+
+
+@app.command("import")
+def take_in(
+    source: Annotated[str, typer.Argument(metavar="SOURCE", help="A rescue file, a record, a store's file or URL.")],
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Bring in a rescue file, records from --json, or all of another bench's store. What is here is never doubled.
+
+    Exit codes: 0 all of it is here now, 1 something was refused, 2 the source cannot be read.
+    """
+    from pulldrop.cli import screen
+    from pulldrop.cli.answers import ImportAnswer
+    from pulldrop.store import Store, exchange
+
+    with Store.open(store) as history:
+        taken = exchange.take_in(history, source)
+    answer = ImportAnswer(
+        new=taken.new, completed=taken.completed, known=taken.known, other=taken.other, refused=tuple(taken.refused)
+    )
+    if as_json:
+        screen.print_json(answer)
+    else:
+        _show_taken(screen.console(), answer)
+    return 1 if answer.refused else 0
+
+
+@app.command("rejudge")
+def rejudge(
+    run: Annotated[str, typer.Argument(metavar="RUN", help="The run's id, as 'parts show' lists it.")],
+    protocol: Annotated[
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol to use.")
+    ] = None,
+    rating: Annotated[str | None, typer.Option("--rating", metavar="NAME|FILE", help="The rating to use.")] = None,
+    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who judges.")] = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Judge what a run measured with another protocol or rating, beside its own verdict, which stays.
+
+    Exit codes are those of 'test'.
+    """
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import exits, screen
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import choose
+    from pulldrop.jobs.rejudge import rejudge as judge_again
+    from pulldrop.store import Store
+
+    plan = choose.plan_by_name(protocol, rating)
+    if plan is None:
+        raise InputError("Name what to judge by: --protocol, --rating or both. 'pulldrop protocol list' shows them.")
+    with Store.open(store) as history:
+        judgement = judge_again(history, run, plan, datetime.now(UTC), operator)
+        before = history.record(run).verdict.overall
+    if as_json:
+        screen.print_json(judgement)
+    else:
+        _show_judgement(screen.console(), judgement, str(before))
+    return exits.CODES[judgement.verdict.overall]
+
+
+def _show_info(out: "Console", found: "Info") -> None:
+    from pulldrop.cli import screen
+
+    table = screen.table("what", "")
+    table.add_row("store", f"{found.store} ({found.database}, version {found.version} of the tables)")
+    table.add_row("holds", f"{found.parts} parts, {found.runs} runs, {found.measurements} measurements")
+    table.add_row("size", f"{found.bytes / 1e6:.1f} MB")
+    table.add_row("chain", f"{found.entries} entries; head {found.head}")
+    out.print(table)
+
+
+def _show_verified(out: "Console", found: "Verified") -> None:
+    for finding in found.findings:
+        out.print(f"- {finding}")
+    if found.findings:
+        out.print(f"{len(found.findings)} findings in {found.entries} entries. Bring back a backup, or ask who did it.")
+    else:
+        out.print(f"All {found.rows} rows of {found.entries} entries are as they were written.")
+    out.print(f"Head: {found.head} (note it elsewhere, and give it to --head later)")
+
+
+def _show_taken(out: "Console", answer: "ImportAnswer") -> None:
+    for refusal in answer.refused:
+        out.print(f"- {refusal}")
+    out.print(
+        f"Runs: {answer.new} new, {answer.completed} completed, {answer.known} here already. "
+        f"Other rows: {answer.other} new. Refused: {len(answer.refused)}."
+    )
+
+
+def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None:
+    from pulldrop.cli import screen, words
+    from pulldrop.model.measurement import MEASUREMENTS
+
+    if judgement.simulated:
+        out.print("SIMULATED")
+    table = screen.table("measurement", "outcome", "why")
+    for one in judgement.decisions:
+        table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
+    out.print(table)
+    word = judgement.verdict
+    out.print(f"{words.SHAPES[word.overall]} {word.overall} by {judgement.plan.title}; the run itself ended: {before}.")
+    out.print(f"{word.found} {word.means} {word.next}")
