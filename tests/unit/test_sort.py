@@ -56,6 +56,17 @@ def test_each_part_goes_into_its_bin_with_a_number_and_a_reason(store: Store) ->
     assert crate.views[-1].stage is Stage.ENDED
 
 
+def test_the_coil_current_is_shown_while_the_test_goes_on(store: Store) -> None:
+    crate = Crate(store, parts(GOOD, OPEN)).run()
+    whole = [view for view in crate.views if view.number == 1 and view.stage in (Stage.TESTING, Stage.RESULT)]
+    seen = [view.picture for view in whole]
+    assert seen[0] is None and seen[-2] is not None and seen[-1] is not None
+    assert 0.1 < max(seen[-1].current_a) < 0.2
+    assert {"NO", "NC"} == {throw for _, throw, _ in seen[-1].edges}
+    dead = [view.picture for view in crate.views if view.number == 2 and view.stage is Stage.RESULT]
+    assert dead and not any(dead), "an open coil is not switched on, and no picture of another part stays"
+
+
 def test_the_bench_is_checked_before_the_first_part(store: Store) -> None:
     crate = Crate(store, parts(GOOD)).run()
     assert crate.words(Stage.CHECK) == ["CHECK", "LINK", "LINK OUT"]

@@ -12,13 +12,14 @@ from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Trip
 from pulldrop.jobs import golden, sort_check
 from pulldrop.jobs.events import Event
 from pulldrop.jobs.sort_ledger import Ledger
-from pulldrop.jobs.sort_part import Job, Sorted, picture, sort_part
+from pulldrop.jobs.sort_part import Job, Sorted, sort_part
+from pulldrop.jobs.sort_picture import Pictures
 from pulldrop.jobs.sort_same import Prints, nothing
 from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import LOOK_S, Look, Watch, look
 from pulldrop.measure import StepStarted
-from pulldrop.model.crate import Bin, CoilPicture, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage
+from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage
 from pulldrop.model.rating import Form
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
@@ -52,7 +53,7 @@ class Sorter:
         self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
         self._prints = Prints(store)
         self._prints.follow(self._ledger.parts)
-        self._picture: CoilPicture | None = None
+        self._pictures = Pictures()
         self._before = Look.nothing()
         self._golden = self._told = ""
         self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
@@ -149,7 +150,7 @@ class Sorter:
 
     def _insert(self) -> Next | None:
         """Wait for a part that the looks believe, or for a key."""
-        self._before, self._picture = Look.nothing(), None
+        self._before, self._pictures = Look.nothing(), Pictures()
         watch = Watch(self._form)
         self._golden = self._golden_due()
         while True:
@@ -208,17 +209,17 @@ class Sorter:
         likely = nothing if again or not keep else self._prints.likely
         done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
         self.bench_s.append(done.bench_s)
-        self._picture = picture(done.record)
         if done.event is not None:
             self._add(done.event)
         return done
 
     def _follow(self, event: Event, number: int) -> None:
         """A step of the test that is going on."""
+        self._pictures.follow(event)
         if isinstance(event, StepStarted):
             self._screen.tell(
                 Stage.TESTING, "TESTING", HANDS_OFF, number=number, step=event.title, steps_done=event.index - 1,
-                steps_total=event.count, say=END,
+                steps_total=event.count, picture=self._pictures.newest, say=END,
             )  # fmt: skip
 
     def _after(self, done: Sorted) -> Next | None:
@@ -280,13 +281,13 @@ class Sorter:
         if placed is None:
             sentence = "Undone. Take the part out and insert it again, or test it again as it is."
             self._screen.tell(
-                Stage.RESULT, "UNDONE", sentence, go=go, say=(Control.RETEST, *END), picture=self._picture
+                Stage.RESULT, "UNDONE", sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
             )
             return
         sentence = f"Write {placed.number} on it, put it into {placed.bin}."
         self._screen.tell(
             Stage.RESULT, placed.bin.upper(), sentence, number=placed.number, reasons=placed.reasons, bin=placed.bin,
-            picture=self._picture, go=go, say=(Control.RETEST, *self._undoable(), *END),
+            picture=self._pictures.newest, go=go, say=(Control.RETEST, *self._undoable(), *END),
         )  # fmt: skip
 
     def _stop(self, reason: str) -> Next | None:
@@ -307,7 +308,7 @@ class Sorter:
         while True:
             self._screen.tell(
                 Stage.QUESTION, word, sentence, go=go, say=(Control.NO, *END), number=self._ledger.unpulled or 0,
-                picture=self._picture,
+                picture=self._pictures.newest,
             )  # fmt: skip
             control = self._idle()
             if control is Control.END:

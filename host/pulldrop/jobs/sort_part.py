@@ -14,11 +14,10 @@ from pulldrop.jobs.sort_socket import Look, look
 from pulldrop.jobs.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, run_one
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.sequential import enough
-from pulldrop.model.crate import Bin, CoilPicture, CrateEvent, Happened, Placed
+from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show as shown
-from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Reading
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
@@ -214,18 +213,3 @@ def _figures(judged: Sequence[Judged]) -> tuple[str, ...]:
             mark = "" if one.bound == "=" else f"{one.bound} "
             told.append(f"{name} {mark}{shown(one.value, one.unit)}")
     return tuple(told)
-
-
-def picture(record: RunRecord) -> CoilPicture | None:
-    """The coil current of the last make, when the run came so far."""
-    found = next((one.finding for one in record.judged if one.id == "operate_time"), None)
-    captures = [one for one in found.raw if isinstance(one, Capture)] if isinstance(found, Reading) else []
-    if not captures:
-        return None
-    last, fast = captures[-1], record.calibration.coil_fast
-    step_s = last.sample_ticks / TICKS_PER_S
-    return CoilPicture(
-        time_s=tuple(index * step_s for index in range(len(last.samples))),
-        current_a=tuple(fast.value(count) for count in last.samples),
-        edges=tuple((e.tick / TICKS_PER_S, "NO" if e.contact is Contact.NO else "NC", e.closed) for e in last.edges),
-    )
