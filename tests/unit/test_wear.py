@@ -1,12 +1,13 @@
 """Statements about a part's series: what is called wear, what is not, and when a limit is met."""
 
+import math
 import random
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import LEAST, finding, share_a_year
+from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history import Finding, Measured, Point, Series
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
@@ -22,12 +23,12 @@ def point(number: int, value: float, expanded: float) -> Point:
     )  # fmt: skip
 
 
-def drop(values: list[float], expanded: float = 0.002) -> Finding:
+def drop(values: list[float], expanded: float = 0.002, fresh: int = 0) -> Finding:
     """Contact drop of NO, a reading a quarter, limit 200 mV."""
     points = tuple(point(number, value, expanded) for number, value in enumerate(values))
     return finding(
         Series(id="contact_drop_no", title="contact drop of NO", unit="V", same="load 10 A", points=points,
-               limit="<= 200 mV", high=0.2)
+               limit="<= 200 mV", high=0.2, fresh=fresh)
     )  # fmt: skip
 
 
@@ -57,7 +58,7 @@ def test_five_readings_are_too_few_however_they_rise() -> None:
 
 
 def test_one_reading_has_nothing_to_be_compared_with() -> None:
-    assert drop([0.03]).says == "contact drop of NO: one reading, nothing to compare it with."
+    assert drop([0.03]).says == "contact drop of NO: one reading since April 2023, so nothing to compare."
 
 
 def test_getting_better_is_told_and_is_no_wear() -> None:
@@ -110,6 +111,38 @@ def test_the_forecast_holds_the_true_moment_nearly_always() -> None:
     assert told > 250 and held / told > 0.9
 
 
+def test_a_cleaned_contact_begins_anew() -> None:
+    saw = [0.03, 0.06, 0.09, 0.12] + [0.03 + 0.01 * n for n in range(7)]
+    assert drop(saw).trend.way == "none", "as one row it goes up and down"
+    found = drop(saw, fresh=4)
+    assert found.worse and "since it was cleaned in April 2024" in found.says
+    assert found.chart is not None and found.chart.start == 4 and min(found.chart.outside) >= 7
+    assert len(found.series.points) == 11, "the time before is still shown"
+    assert "since it was cleaned" in drop([*saw[:4], 0.03, 0.04], fresh=4).says
+
+
+@pytest.mark.parametrize(
+    ("at_20", "told"), [(False, "in a room 13 K colder"), (True, "from the run before to the last one;")]
+)
+def test_a_change_that_the_room_may_have_made_says_so(at_20: bool, told: str) -> None:
+    rooms = [(0.005320, 24.0), (0.005200, 11.0)]
+    points = tuple(point(n, value, 3e-5).model_copy(update={"celsius": room}) for n, (value, room) in enumerate(rooms))
+    series = Series(id="operate_time", title="operate time", unit="s", same="", points=points, at_20=at_20)
+    assert told in finding(series).says
+
+
+def test_two_runs_are_enough_to_say_worse_than_last_spring() -> None:
+    found = drop([0.03, 0.07])
+    assert moved_towards_limit(found)
+    assert moved_says(found) == (
+        "contact drop of NO rose 40.0 mV +-2.8 from April 2023 to July 2023, towards its limit (<= 200 mV); 2 readings"
+        " are too few for a trend."
+    )
+    assert not moved_towards_limit(drop([0.030, 0.0325])), "within both uncertainties"
+    assert not moved_towards_limit(drop([0.030, 0.036])), "beyond them, and a twentieth of the way is nothing"
+    assert not moved_towards_limit(drop([0.07, 0.03])), "away from the limit"
+
+
 # --- what may be compared ---
 
 
@@ -158,3 +191,43 @@ def test_drop_out_is_brought_to_20_degc_by_the_ohms_of_its_own_run() -> None:
     assert found[1].title == "drop-out voltage at 20 degC"
     assert found[1].points[0].expanded > 0.027, "the thermometer's half kelvin is in it"
     assert len(found[0].points) == 2, "coil ohms may be measured at any volts"
+
+
+def timed(run: int, ohm: float, pull_in_v: float, seconds: float) -> list[Measured]:
+    return [
+        read(run, "coil_resistance", ohm, "ohm"),
+        read(run, "coil_resistance_20c", 85.0, "ohm"),
+        read(run, "pull_in_voltage", pull_in_v, "V"),
+        read(run, "operate_time", seconds, "s", ("coil voltage", "13.50 V"), ("ends at", "NO closing")),
+    ]
+
+
+def test_operate_time_is_brought_to_20_degc_by_the_law_of_a_coil() -> None:
+    """RL: t = L/R ln(1 / (1 - x)); the same inductance and pull-in current, ohms of 11 and of 24 degC."""
+    henry, amps, volts = 0.3, 0.0715, 13.5
+
+    def law(ohm: float) -> float:
+        return henry / ohm * math.log(1 / (1 - amps * ohm / volts))
+
+    cold, warm = 85 * (254.5 - 9) / 254.5, 85 * (254.5 + 4) / 254.5
+    found = series_of([*timed(0, warm, amps * warm, law(warm)), *timed(1, cold, amps * cold, law(cold))])
+    (times,) = [one for one in found if one.id == "operate_time"]
+    assert times.at_20 and times.title == "operate time at 20 degC"
+    assert law(warm) / law(cold) > 1.015, "by the day's temperature it would look worn"
+    assert [one.value for one in times.points] == pytest.approx([law(85.0)] * 2, rel=0.001)
+    assert times.points[1].expanded > times.points[1].measured * 0.01, "half of the correction is left open"
+
+
+def test_a_run_without_pull_in_leaves_the_time_as_it_was() -> None:
+    only = [one for one in timed(0, 88.0, 6.2, 0.005) if one.id != "pull_in_voltage"]
+    (times,) = [one for one in series_of(only) if one.id == "operate_time"]
+    assert not times.at_20 and times.title == "operate time" and times.points[0].value == 0.005
+
+
+def test_only_contacts_begin_anew_when_they_are_cleaned() -> None:
+    readings = [read(n, "contact_drop_no", 0.03, "V", ("load", "10 A")) for n in range(3)]
+    readings += [read(n, "pull_in_current", 0.07, "A", ("ends at", "NO closing")) for n in range(3)]
+    current, drops = series_of(readings, START + 1.5 * QUARTER)
+    assert (current.id, current.fresh) == ("pull_in_current", 0)
+    assert (drops.id, drops.fresh) == ("contact_drop_no", 2)
+    assert series_of(readings, START + 9 * QUARTER)[1].fresh == 0, "cleaned, and not tested since"

@@ -25,6 +25,14 @@ class DemoAnswer(Frozen):
     records: tuple[RunRecord, ...]
 
 
+class DemoYearsAnswer(Frozen):
+    """Of `demo --years`: where the invented history lies."""
+
+    simulated: Literal[True] = True
+    store: str
+    runs: int
+
+
 class ProtocolLine(Frozen):
     """Of `protocol list`, one of several."""
 

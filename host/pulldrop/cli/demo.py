@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import JsonOption
+from pulldrop.cli.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -15,15 +15,24 @@ if TYPE_CHECKING:
 
 def demo(
     report: Annotated[
-        Path, typer.Option("--report", metavar="FILE.html", help="Where the one-file report goes.")
+        Path, typer.Option("--report", metavar="FILE.html|.pdf", help="Where the one-file report goes.")
     ] = Path("pulldrop-demo.html"),
+    years: Annotated[
+        int,
+        typer.Option(
+            "--years", metavar="N", min=0, max=10, help="Instead, so many years of a depot's history, into --store."
+        ),
+    ] = 0,
+    store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Test an invented crate; needs no hardware.
 
     Ten relays of a heritage bus depot go over the virtual board, part by part; a report is written. Nothing of it
-    enters your history.
+    enters your history. With --years: the invented history of a depot, for 'pulldrop health' and 'pulldrop fleet'.
     """
+    if years or store:
+        return _years(years, store, as_json)
     from pulldrop.cli import exits, files, live, screen
     from pulldrop.cli.answers import DemoAnswer
     from pulldrop.jobs.demo import run_demo
@@ -42,6 +51,42 @@ def demo(
     else:
         _show_tally(out, records, report)
     return exits.OPEN_END if records[-1].verdict.overall is Overall.INTERRUPTED else 0
+
+
+def _years(years: int, store: str | None, as_json: bool) -> int:
+    """An invented history in a store of its own, never in the usual one."""
+    from datetime import UTC, datetime
+
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    from pulldrop.cli import screen
+    from pulldrop.cli.answers import DemoYearsAnswer
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.demo_years import run_years
+    from pulldrop.store import Store
+
+    if not years or store is None:
+        raise InputError(
+            "An invented history needs its years and a new store of its own, such as: pulldrop demo --years 3 --store"
+            " depot.db"
+        )
+    out = screen.console(stderr=True)
+    columns = (TextColumn("services of the invented depot"), BarColumn(bar_width=20), MofNCompleteColumn())
+    with Store.open(store) as history, Progress(*columns, console=out, disable=not screen.lively(out)) as bar:
+        task = bar.add_task("", total=None)
+        runs = run_years(
+            history, years, datetime.now(UTC), lambda _: None, lambda n, of: bar.update(task, completed=n, total=of)
+        )
+        parts = history.parts()
+    if as_json:
+        screen.print_json(DemoYearsAnswer(store=store, runs=runs))
+        return 0
+    shown = screen.console()
+    screen.simulated(shown, "virtual")
+    shown.print(f"{runs} runs of {len(parts)} parts over {years} years, all of it invented, in {store}. Next:")
+    shown.print(f"  pulldrop fleet --store {store}", style="bold")
+    shown.print(f"  pulldrop health {parts[0].part.id} --store {store}", style="bold")
+    return 0
 
 
 def _show_part(out: "Console", number: int, record: "RunRecord") -> None:

@@ -7,7 +7,22 @@ import sys
 
 import typer
 
-from pulldrop.cli import board, calibrate, demo, identify, page, parts, protocol, schema, sort, specimen, store, test
+from pulldrop.cli import (
+    board,
+    calibrate,
+    demo,
+    fleet,
+    health,
+    identify,
+    page,
+    parts,
+    protocol,
+    schema,
+    sort,
+    specimen,
+    store,
+    test,
+)
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -28,6 +43,8 @@ app.command("demo")(demo.demo)
 app.command("identify")(identify.identify)
 app.command("test")(test.test)
 app.add_typer(parts.app, name="parts")
+app.command("health")(health.health)
+app.command("fleet")(fleet.fleet)
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(specimen.app, name="specimen")
 app.add_typer(board.app, name="board")

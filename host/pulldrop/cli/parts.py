@@ -1,60 +1,110 @@
-"""`pulldrop parts`: the parts that were tested, and the runs of one of them."""
+"""`pulldrop parts`: which parts there are, which one is meant, and all that is known of one."""
 
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli import parts_keep
 from pulldrop.cli.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.model.record import Part
-    from pulldrop.store import PartLine, RunLine
+    from pulldrop.jobs.parts import PartView
+    from pulldrop.model.part_event import PartEvent
+    from pulldrop.store import RunLine
 
-app = typer.Typer(help="Show the parts that were tested, and their runs.", no_args_is_help=True)
+app = typer.Typer(help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
+app.command("new")(parts_keep.new)
+app.command("edit")(parts_keep.edit)
+app.command("event")(parts_keep.event)
+app.command("photo")(parts_keep.photo)
 
 
 @app.command("list")
 def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every part with its last verdict."""
     from pulldrop.cli import screen
+    from pulldrop.jobs.parts import views
     from pulldrop.store import Store
 
     with Store.open(store) as history:
-        lines = history.parts()
+        found = views(history)
     if as_json:
-        screen.print_json(lines)
+        screen.print_json(found)
         return
     out = screen.console()
-    if not lines:
-        out.print("No part was tested yet. Try: pulldrop demo")
+    if not found:
+        out.print("There is no part yet. Try: pulldrop demo")
         return
-    _show_parts(out, lines)
+    _show_parts(out, found)
+
+
+@app.command("find")
+def find_parts(
+    text: Annotated[str, typer.Argument(help="An id, a scanned label, a donor, or words from its card.")] = "",
+    like: Annotated[
+        str, typer.Option("--like", metavar="PART", help="Which other part its last readings look like.")
+    ] = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Find parts by what is written on them, by what is known of them, or by their readings."""
+    from pulldrop.cli import screen
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.store import Store
+
+    if bool(text) == bool(like):
+        raise InputError("Find what? Name a text, or a part with --like; not both.")
+    with Store.open(store) as history:
+        likeness = jobs.looks_like(history, jobs.resolve(history, like)) if like else None
+        found = jobs.find(history, text) if text else (likeness.part,) if likeness else ()
+    if as_json:
+        screen.print_json(found)
+        return
+    out = screen.console()
+    if likeness:
+        out.print(f"{like} looks like part {likeness.part.part.id}: odds {likeness.odds:,.0f} to 1.")
+    if not found:
+        out.print("None." if text else f"{like} looks like no other part.")
+        return
+    _show_parts(out, found)
 
 
 @app.command("show")
 def show_part(
-    part: Annotated[str, typer.Argument(help="The part's id, as written on it.")],
+    part: Annotated[str, typer.Argument(help="The part's id, typed or scanned.")],
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show one part: all its runs, and the whole of the last one."""
+    """Show one part: its card, what happened to it, all its runs, and the whole of the last one."""
     from pulldrop.cli import result, screen
     from pulldrop.cli.part_answer import PartAnswer
+    from pulldrop.jobs import parts as jobs
     from pulldrop.jobs.golden import with_drift
     from pulldrop.store import Store
 
     with Store.open(store) as history:
-        runs = history.runs(part)
-        answer = PartAnswer(part=history.part(part), runs=runs, last=with_drift(history, history.record(runs[-1].run)))
+        id = jobs.resolve(history, part)
+        runs = history.runs(id)
+        answer = PartAnswer(
+            part=jobs.view(history, history.part(id)),
+            events=history.part_events(id),
+            runs=runs,
+            last=with_drift(history, history.record(runs[-1].run)) if runs else None,
+        )
     if as_json:
         screen.print_json(answer)
         return
     out = screen.console()
-    if answer.last.simulated:
-        screen.simulated(out, answer.last.board.kind)
-    out.print(f"Part {part}: {_about(answer.part.part) or 'nothing noted about it'}")
+    if answer.part.simulated:
+        screen.simulated(out, answer.last.board.kind if answer.last else "virtual")
+    _show_card(out, answer.part)
+    _show_happened(out, answer.events)
+    if answer.last is None:
+        out.print("Never tested.")
+        return
     _show_runs(out, runs)
     out.print(f"\nThe last run, {answer.last.run}:")
     result.show_result(out, answer.last)
@@ -62,24 +112,48 @@ def show_part(
         out.print(screen.beside("!", line, width=2))
 
 
-def _about(part: "Part") -> str:
-    return "; ".join(one for one in (part.label, part.donor, part.notes) if one)
+def _about(one: "PartView") -> str:
+    card = one.card
+    return "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
 
 
-def _show_parts(out: "Console", lines: "tuple[PartLine, ...]") -> None:
+def _show_card(out: "Console", one: "PartView") -> None:
+    from pulldrop.cli import screen
+
+    out.print(f"Part {one.part.id}: {_about(one) or 'nothing noted about it'}")
+    for word, text in (("printed", one.card.printed), ("sheet", one.card.sheet), ("where", one.place)):
+        if text:
+            out.print(screen.beside(word, text, width=8))
+
+
+def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
+    from pulldrop.cli import screen
+
+    if not events:
+        return
+    table = screen.table("date", "what", "where", "said")
+    for one in events:
+        table.add_row(f"{one.at:%Y-%m-%d}", one.kind, one.place, one.text or one.photo[:16])
+    out.print(table)
+
+
+def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
     from rich.text import Text
 
     from pulldrop.cli import screen, words
 
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
-    for line in lines:
-        word = line.last.overall if line.last else None
+    for one in found:
+        word = one.last.overall if one.last else None
+        where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
+        about = "; ".join(text for text in (one.card.kind, where) if text)
+        about = ("SIMULATED " if one.simulated else "") + about
         table.add_row(
-            line.part.id,
+            one.part.id,
             Text(f"{words.SHAPES[word]} {word}", style=words.tone(word)) if word else Text("never tested"),
-            str(line.runs),
-            f"{line.last.started:%Y-%m-%d %H:%M}" if line.last else "",
-            ("SIMULATED " if line.simulated else "") + _about(line.part),
+            str(one.runs),
+            f"{one.last.started:%Y-%m-%d %H:%M}" if one.last else "",
+            about,
         )
     out.print(table)
 

@@ -17,6 +17,8 @@ class Subject(StrEnum):
     DEMO = "demo"
     PARTS = "parts"
     PART = "part"
+    HEALTH = "health"
+    FLEET = "fleet"
     PROTOCOLS = "protocols"
     PLAN = "plan"
     SPECIMENS = "specimens"
@@ -42,8 +44,8 @@ def schema(
         typer.Argument(
             metavar="SUBJECT",
             help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), nature (of identify),"
-            " demo, parts, part, protocols, plan (of protocol show), specimens, check, boards, board, self-test,"
-            " store-info, verified, backup, import, judgement (of store rejudge), error.",
+            " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
+            " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
         ),
     ],
 ) -> None:
@@ -59,8 +61,11 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.cli import answers
     from pulldrop.cli.part_answer import PartAnswer
     from pulldrop.jobs.identify import Identified
+    from pulldrop.jobs.parts import PartView
     from pulldrop.jobs.self_test import SelfTest
     from pulldrop.jobs.study import Study
+    from pulldrop.model.fleet import Fleet
+    from pulldrop.model.history import Health
     from pulldrop.model.identity import Identity
     from pulldrop.model.judgement import Judgement
     from pulldrop.model.kit import CalibrationRecord, Golden
@@ -68,7 +73,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.record import RunRecord
     from pulldrop.plant.specimen import Specimen
     from pulldrop.protocol import schema as files
-    from pulldrop.store import Info, PartLine, Verified
+    from pulldrop.store import Info, Verified
 
     match subject:
         case Subject.PROTOCOL:
@@ -80,9 +85,11 @@ def _schema(subject: Subject) -> dict[str, Any]:
     answered: dict[Subject, Any] = {
         Subject.RESULT: RunRecord,
         Subject.NATURE: Identified,
-        Subject.DEMO: answers.DemoAnswer,
-        Subject.PARTS: tuple[PartLine, ...],
+        Subject.DEMO: answers.DemoAnswer | answers.DemoYearsAnswer,
+        Subject.PARTS: tuple[PartView, ...],
         Subject.PART: PartAnswer,
+        Subject.HEALTH: Health,
+        Subject.FLEET: Fleet,
         Subject.PROTOCOLS: tuple[answers.ProtocolLine, ...],
         Subject.PLAN: Plan,
         Subject.SPECIMENS: tuple[answers.SpecimenLine, ...],

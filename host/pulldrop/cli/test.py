@@ -41,7 +41,7 @@ def test(
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
     store: StoreOption = None,
     report: Annotated[
-        Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report.")
+        Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a one-file report.")
     ] = None,
     explain: Annotated[
         str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
@@ -59,7 +59,7 @@ def test(
     """
     from pulldrop.cli import exits, files, live, screen
     from pulldrop.cli.identify import in_short
-    from pulldrop.jobs import choose, golden
+    from pulldrop.jobs import choose, golden, parts
     from pulldrop.jobs.boards import open_board
     from pulldrop.jobs.identify import look_first
     from pulldrop.jobs.test_one import run_one
@@ -72,9 +72,10 @@ def test(
     _check_measurement(explain, plan)
     out = screen.console()
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
+        id = parts.for_run(history, part)
         nature = look_first(bench, history, plan) if look else None
         plan = plan or _no_plan(nature)
-        task = _task(plan, Part(id=part, form=plan.form, label=label, donor=donor), operator, thing, seed)
+        task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
         looks = in_short(nature) if nature else ""
         with live.quiet() if as_json else live.Live(out, looks) as show:
             record = run_one(task, bench, history, show)

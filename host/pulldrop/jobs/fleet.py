@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from pulldrop.jobs.health import of_records
+from pulldrop.jobs.health import of_history
 from pulldrop.jobs.parts import views
 from pulldrop.judge import fleet as judge
 from pulldrop.model.fleet import Fleet
@@ -12,16 +12,14 @@ from pulldrop.store import NotKept, Store
 
 def fleet(store: Store, every_months: float, now: datetime) -> Fleet:
     """Of the real parts; of the simulated ones where the store holds no real one. Raises NotKept for none at all."""
-    tested = [one for one in views(store) if one.line.last is not None]
+    tested = [one for one in views(store) if one.last is not None]
     if not tested:
         raise NotKept(f"The store {store.name} holds no tested part. Test one, or look at: pulldrop demo --years 3")
-    real = [one for one in tested if not one.line.simulated]
+    real = [one for one in tested if not one.simulated]
     events: dict[str, list[PartEvent]] = {}
     for event in store.part_events():
         events.setdefault(event.part, []).append(event)
-    healths = []
-    for one in real or tested:
-        id = one.line.part.id
-        records = [store.record(run.run) for run in store.runs(id)]
-        healths.append(of_records(one, records, tuple(events.get(id, ())), now))
+    healths = [
+        of_history(one, store.history(one.part.id), tuple(events.get(one.part.id, ())), now) for one in real or tested
+    ]
     return judge.fleet(healths, every_months, now)

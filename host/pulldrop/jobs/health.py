@@ -5,13 +5,12 @@ from datetime import datetime
 
 from pulldrop.jobs.parts import PartView, resolve, view
 from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import finding, share_a_year
+from pulldrop.judge.wear import finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history import Finding, Health, Measured, RunMark
-from pulldrop.model.part_event import PartEvent
-from pulldrop.model.reading import Reading
-from pulldrop.model.record import RunRecord
-from pulldrop.model.verdict import Judged, Overall
+from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.verdict import Overall
 from pulldrop.store import NotKept, Store
+from pulldrop.store.overview import History
 
 SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 """Runs whose readings are shown with the run and are compared with nothing: the bench or a hand came between."""
@@ -20,58 +19,52 @@ MOST_SAID = 3
 
 def health(store: Store, text: str, now: datetime) -> Health:
     """Of the part that `text` names. Raises NotKept."""
-    part = resolve(store, text)
-    lines = store.runs(part)
-    if not lines:
+    one = view(store, store.part(resolve(store, text)))
+    part = one.part.id
+    if one.last is None:
         raise NotKept(f"The part {part} was never tested, so it has no history. Test it: pulldrop test --part {part}")
-    records = [store.record(line.run) for line in lines]
-    return of_records(view(store, store.part(part)), records, store.part_events(part), now)
+    return of_history(one, store.history(part), store.part_events(part), now)
 
 
-def of_records(one: PartView, records: Iterable[RunRecord], events: tuple[PartEvent, ...], now: datetime) -> Health:
-    """Of what the store holds of one part."""
-    records = tuple(records)
-    found = [finding(series) for series in series_of(measured(records))]
+def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
+    """Of all that the store holds of one part, which was tested."""
+    cleaned = max((event.at for event in events if event.kind is PartEventKind.CLEANED), default=None)
+    found = [finding(series) for series in series_of(measured(history), cleaned)]
     worst_first = sorted(found, key=_rank)
     return Health(
-        part=one.line.part.id,
-        type=one.card.sheet or one.card.kind or records[-1].plan.rating.rating,
-        simulated=one.line.simulated,
+        part=one.part.id,
+        type=one.card.sheet or one.card.kind or history.runs[-1].protocol,
+        simulated=one.simulated,
         now=now,
         card=one.card,
         place=one.place,
-        runs=tuple(
-            RunMark(run=r.run, at=r.started, overall=r.verdict.overall, protocol=r.plan.protocol) for r in records
-        ),
+        runs=tuple(RunMark(run=r.run, at=r.started, overall=r.overall, protocol=r.protocol) for r in history.runs),
         events=events,
         findings=tuple(worst_first),
         says=tuple(_says(worst_first)),
     )
 
 
-def measured(records: Iterable[RunRecord]) -> tuple[Measured, ...]:
+def measured(history: History) -> tuple[Measured, ...]:
     """Every number of runs that say something about the part."""
-    said = (record for record in records if record.verdict.overall not in SAYS_NOTHING)
-    return tuple(one for record in said for judged in record.judged if (one := _measured(record, judged)))
-
-
-def _measured(record: RunRecord, judged: Judged) -> Measured | None:
-    found, limit = judged.finding, judged.limit
-    if not isinstance(found, Reading) or found.value is None or found.bound != "=":
-        return None
-    return Measured(
-        run=record.run,
-        at=record.started,
-        id=judged.id,
-        value=found.value,
-        expanded=found.expanded_uncertainty,
-        unit=found.unit,
-        outcome=judged.outcome,
-        conditions=found.conditions,
-        limit=limit.text if limit else "",
-        limit_source=f"{limit.source.known}: {limit.source.text}" if limit else "",
-        low=limit.low if limit else None,
-        high=limit.high if limit else None,
+    said = {run.run for run in history.runs if run.overall not in SAYS_NOTHING}
+    return tuple(
+        Measured(
+            run=point.run,
+            at=point.at,
+            id=point.id,
+            value=point.value,
+            expanded=point.u,
+            unit=point.unit,
+            outcome=point.outcome,
+            conditions=point.conditions,
+            limit=point.limit or "",
+            limit_source=point.limit_source,
+            low=point.low,
+            high=point.high,
+        )
+        for point in history.points
+        if point.run in said and point.value is not None and point.bound == "="
     )
 
 
@@ -92,10 +85,12 @@ def _says(found: list[Finding]) -> Iterable[str]:
     yield from (one.says for one in worse[:MOST_SAID])
     if len(worse) > MOST_SAID:
         yield f"{len(worse) - MOST_SAID} more measurements move towards their limits; the table has them."
-    outside = [one.series.title for one in found if not one.worse and one.chart and _out_now(one)]
+    moved = [one for one in found if not one.worse and moved_towards_limit(one)]
+    yield from (moved_says(one) for one in moved[:MOST_SAID])
+    outside = [one.series.title for one in found if not one.worse and one not in moved and _out_now(one)]
     if outside:
         yield f"Outside the part's own usual range, without a trend towards a limit: {', '.join(outside)}."
-    if not worse:
+    if not worse and not moved:
         few = all(one.trend.way == "few" for one in found)
         most = max((one.trend.readings for one in found), default=0)
         yield (

@@ -14,13 +14,16 @@ from pulldrop.model.part_id import as_known, meant, typed, well_formed
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import Part
-from pulldrop.store import NotKept, PartLine, Store
+from pulldrop.store import NotKept, PartLine, RunLine, Store
 
 
 class PartView(Frozen):
-    """One part with its card, where it is, and how often it was tested."""
+    """One part with its card, where it is, how often it was tested, and its last run if it has one."""
 
-    line: PartLine
+    part: Part
+    simulated: bool
+    runs: int
+    last: RunLine | None
     card: Card
     place: str
 
@@ -74,7 +77,7 @@ def _unknown(store: Store, text: str, lines: Iterable[PartLine]) -> str:
 
 def _about(one: PartView) -> str:
     card = one.card
-    return ", ".join(text for text in (card.kind or one.line.part.label, card.donor, card.position) if text) or (
+    return ", ".join(text for text in (card.kind or one.part.label, card.donor, card.position) if text) or (
         "nothing noted about it"
     )
 
@@ -95,7 +98,14 @@ def views(store: Store) -> tuple[PartView, ...]:
 def _view(line: PartLine, events: Iterable[PartEvent]) -> PartView:
     events = tuple(events)
     first = Card(kind=line.part.label, donor=line.part.donor, notes=line.part.notes)
-    return PartView(line=line, card=card_of(events, first), place=place_of(events))
+    return PartView(
+        part=line.part,
+        simulated=line.simulated,
+        runs=line.runs,
+        last=line.last,
+        card=card_of(events, first),
+        place=place_of(events),
+    )
 
 
 def new(store: Store, id: str, form: Form, card: Card, simulated: bool = False) -> PartView:
@@ -126,18 +136,18 @@ def add_photo(store: Store, part: str, file: Path, text: str, operator: str = ""
 def find(store: Store, text: str) -> tuple[PartView, ...]:
     """Parts by their id or label scan, else those of which every word of the text is told somewhere."""
     everything = views(store)
-    known = as_known(text, {one.line.part.id for one in everything})
+    known = as_known(text, {one.part.id for one in everything})
     if known is not None:
-        return tuple(one for one in everything if one.line.part.id == known)
+        return tuple(one for one in everything if one.part.id == known)
     told: dict[str, list[str]] = {}
     for event in store.part_events():
         told.setdefault(event.part, []).extend((event.text, event.place))
     words = text.casefold().split()
-    return tuple(one for one in everything if _holds(one, told.get(one.line.part.id, []), words))
+    return tuple(one for one in everything if _holds(one, told.get(one.part.id, []), words))
 
 
 def _holds(one: PartView, told: Iterable[str], words: Iterable[str]) -> bool:
-    part, card = one.line.part, one.card
+    part, card = one.part, one.card
     texts = (part.id, part.label, part.donor, part.notes, *card.model_dump().values(), one.place, *told)
     whole = " ".join(texts).casefold()
     return all(word in whole for word in words)
@@ -145,18 +155,18 @@ def _holds(one: PartView, told: Iterable[str], words: Iterable[str]) -> bool:
 
 def looks_like(store: Store, part: str) -> Likeness | None:
     """The other part that the last readings of this one look most like; None when none is worth a look."""
-    everything = {one.line.part.id: one for one in views(store)}
-    own = everything[part].line
+    everything = {one.part.id: one for one in views(store)}
+    own = everything[part]
     if own.last is None:
         raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. Test it first.")
-    others = [one for one in everything.values() if _comparable(one.line, own)]
-    values = _values(store, [own.last.run, *(one.line.last.run for one in others if one.line.last)])
-    prints = {number: values[one.line.last.run] for number, one in enumerate(others) if one.line.last}
+    others = [one for one in everything.values() if _comparable(one, own)]
+    values = _values(store, [own.last.run, *(one.last.run for one in others if one.last)])
+    prints = {number: values[one.last.run] for number, one in enumerate(others) if one.last}
     found = likeliest(values[own.last.run], prints)
     return Likeness(others[found[0]], found[1]) if found else None
 
 
-def _comparable(other: PartLine, own: PartLine) -> bool:
+def _comparable(other: PartView, own: PartView) -> bool:
     same_kind = other.simulated == own.simulated and other.part.form == own.part.form
     return other.part.id != own.part.id and other.last is not None and same_kind
 

@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import groupby
 
 from pulldrop.model.history import Measured, Point, Series
@@ -26,7 +27,11 @@ WARMTH_SHARE = 0.004
 """Half a kelvin, what the bench's thermometer leaves, is 0.2 % of a coil; here expanded (k = 2)."""
 MOST_SCALED = 2.0
 """A drop is brought to another load within this factor only: beyond it a contact is another one."""
-AT_20 = {"drop_out_voltage": "drop-out voltage at 20 degC"}
+VOLTS_AT_20 = ("drop_out_voltage",)
+TIMES_AT_20 = ("operate_time", "armature_start_time", "armature_seat_time")
+"""Brought to 20 degC where the same run has the coil's ohms, hot and at 20 degC."""
+SLOWED_DOUBT = 0.5
+"""Of a correction of times, what is left open, expanded: it is that of a coil at rest, and the way takes time too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +41,18 @@ class _Run:
     by_id: dict[str, Measured]
 
 
-def series_of(readings: Iterable[Measured]) -> tuple[Series, ...]:
-    """One series a measurement, in the order of the list of measurements, each from the oldest reading on."""
+def series_of(readings: Iterable[Measured], cleaned: datetime | None = None) -> tuple[Series, ...]:
+    """One series a measurement, in the order of the list of measurements, each from the oldest reading on.
+
+    `cleaned`: when its contacts last were; they begin anew then.
+    """
     ordered = sorted(readings, key=lambda one: (one.at, one.run))
     runs = [_Run({one.id: one for one in of}) for _, of in groupby(ordered, key=lambda one: one.run)]
-    found = (_series(id, runs) for id in MEASUREMENTS)
+    found = (_series(id, runs, cleaned) for id in MEASUREMENTS)
     return tuple(one for one in found if one is not None)
 
 
-def _series(id: str, runs: Sequence[_Run]) -> Series | None:
+def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series | None:
     told = [run for run in runs if id in run.by_id and PARENTS.get(id) not in run.by_id]
     if not told:
         return None
@@ -57,10 +65,11 @@ def _series(id: str, runs: Sequence[_Run]) -> Series | None:
             left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'another load'}")
         else:
             points.append(point)
+    at_20 = all(_brought(run, id) for run in told if run.by_id[id].run in {one.run for one in points})
     limit = next((one for run in reversed(told) if (one := run.by_id[id]).limit), newest)
     return Series(
         id=id,
-        title=AT_20.get(id, MEASUREMENTS[id].title) if _warmed(id, told[-1]) else MEASUREMENTS[id].title,
+        title=MEASUREMENTS[id].title + (" at 20 degC" if at_20 else ""),
         unit=newest.unit,
         same=_same(newest),
         points=tuple(points),
@@ -69,7 +78,17 @@ def _series(id: str, runs: Sequence[_Run]) -> Series | None:
         low=limit.low,
         high=limit.high,
         left_out=tuple(left),
+        at_20=at_20 or id.endswith("_20c"),
+        fresh=_fresh(id, points, cleaned),
     )
+
+
+def _fresh(id: str, points: Sequence[Point], cleaned: datetime | None) -> int:
+    """Place of the first reading of a contact since it was cleaned; 0 when it never was, or not tested since."""
+    if cleaned is None or not id.startswith("contact_"):
+        return 0
+    before = sum(point.at < cleaned for point in points)
+    return before if before < len(points) else 0
 
 
 def _text(one: Measured, name: str) -> str:
@@ -102,7 +121,16 @@ def _point(one: Measured, newest: Measured, run: _Run) -> Point | None:
         if scale is None:
             return None
         value, expanded = scale(value, expanded)
-    return Point(run=one.run, at=one.at, value=value, expanded=expanded, measured=one.value, outcome=one.outcome)
+    room = next((c.value for c in one.conditions if c.name == "bench temperature"), None)
+    return Point(
+        run=one.run,
+        at=one.at,
+        value=value,
+        expanded=expanded,
+        measured=one.value,
+        outcome=one.outcome,
+        celsius=room,
+    )
 
 
 _Scale = Callable[[float, float], tuple[float, float]]
@@ -118,13 +146,29 @@ def _for_load(one: Measured, newest: Measured) -> _Scale | None:
     return lambda value, expanded: (value * wanted / had, expanded * wanted / had)
 
 
-def _warmed(id: str, run: _Run) -> bool:
-    return id in AT_20 and {"coil_resistance", "coil_resistance_20c"} <= set(run.by_id)
+def _brought(run: _Run, id: str) -> bool:
+    """Whether this run has what it takes to bring a measurement to 20 degC."""
+    needed = {"coil_resistance", "coil_resistance_20c"} | ({"pull_in_voltage"} if id in TIMES_AT_20 else set())
+    return id in (*VOLTS_AT_20, *TIMES_AT_20) and needed <= set(run.by_id) and run.by_id["coil_resistance"].value > 0
 
 
 def _for_warmth(one: Measured, run: _Run) -> _Scale:
-    """The armature feels amps, so volts follow the winding's ohms: both of the run are at hand."""
-    if not _warmed(one.id, run) or not run.by_id["coil_resistance"].value:
+    """To 20 degC, by the ohms of the same run."""
+    if not _brought(run, one.id):
         return lambda value, expanded: (value, expanded)
     share = run.by_id["coil_resistance_20c"].value / run.by_id["coil_resistance"].value
-    return lambda value, expanded: (value * share, math.hypot(expanded * share, WARMTH_SHARE * value))
+    if one.id in VOLTS_AT_20:  # the armature feels amps, so volts follow the winding's ohms
+        return lambda value, expanded: (value * share, math.hypot(expanded * share, WARMTH_SHARE * value))
+    by = _slowing(one, run) * (share - 1)
+    return lambda value, expanded: (value * (1 + by), math.hypot(expanded, SLOWED_DOUBT * by * value))
+
+
+def _slowing(one: Measured, run: _Run) -> float:
+    """Share by which a time grows when the winding's ohms grow by one share.
+
+    A coil reaches its pull-in current after t = L/R ln(1 / (1 - x)), x = pull-in volts over coil volts; both 1/R and x
+    move with R. 0.4 at twice the pull-in volts, 0 where the volts are not told or do not suffice.
+    """
+    volts = _number(_text(one, "coil voltage")) or 0.0
+    x = run.by_id["pull_in_voltage"].value / volts if volts else 0.0
+    return x / (1 - x) / -math.log(1 - x) - 1 if 0 < x < 1 else 0.0

@@ -20,6 +20,10 @@ LEAST = 6
 """Fewer readings cannot reach 1 %: five rising ones happen by chance once in 60, either way."""
 YEAR_S = 365.25 * 86400
 BASE_LEAST, BASE_MOST = 3, 8
+MATTERS = 0.05
+"""Without a trend, less than this share of the way to the limit is told in the table only (assumed)."""
+WARMER_K = 4.0
+"""From here on another temperature is told beside a change that is not corrected for it."""
 FAR_YEARS = 15.0
 """A limit met later than this is not forecast."""
 
@@ -30,18 +34,21 @@ def years(points: Sequence[Point]) -> list[float]:
 
 
 def finding(series: Series) -> Finding:
-    """Everything about one series."""
-    points = series.points
+    """Everything about one series, compared with itself since it was cleaned."""
+    since = series.model_copy(update={"points": series.points[series.fresh :], "fresh": 0})
+    points = since.points
     found = trend(points)
-    last = change(points[-2], points[-1]) if len(points) > 1 else None
-    whole = change(points[0], points[-1]) if len(points) > 2 else last
-    ahead = forecast(series, found)
-    towards = _towards(series, found.per_year)
-    seen = chart(points)
+    last = change(points[-2], points[-1], series.at_20) if len(points) > 1 else None
     made = Finding(
-        series=series, trend=found, last_change=last, whole_change=whole, chart=seen, forecast=ahead,
-        worse=found.way in ("rising", "falling") and towards, says="",
-    )  # fmt: skip
+        series=series,
+        trend=found,
+        last_change=last,
+        whole_change=change(points[0], points[-1], series.at_20) if len(points) > 2 else last,
+        chart=chart(points, series.fresh),
+        forecast=forecast(since, found),
+        worse=found.way in ("rising", "falling") and _ahead(series, found.per_year) is not None,
+        says="",
+    )
     return made.model_copy(update={"says": sentence(made)})
 
 
@@ -58,17 +65,19 @@ def trend(points: Sequence[Point]) -> Trend:
     return Trend(way=way, readings=len(points), per_year=slope.value, low=slope.low, high=slope.high, p=test.p)
 
 
-def change(before: Point, after: Point) -> Change:
+def change(before: Point, after: Point, at_20: bool) -> Change:
     """From one reading to a later one."""
+    told = not at_20 and before.celsius is not None and after.celsius is not None
     return Change(
         since=before.at,
+        warmer_k=(after.celsius or 0.0) - (before.celsius or 0.0) if told else 0.0,
         by=after.value - before.value,
         expanded=math.hypot(before.expanded, after.expanded),
         called=arithmetic.changed(before.value, before.expanded, after.value, after.expanded),
     )
 
 
-def chart(points: Sequence[Point]) -> Chart | None:
+def chart(points: Sequence[Point], start: int = 0) -> Chart | None:
     """Control chart against the first third of the readings; None where nothing comes after them."""
     base = min(max(BASE_LEAST, len(points) // 3), BASE_MOST)
     if len(points) <= base:
@@ -79,8 +88,18 @@ def chart(points: Sequence[Point]) -> Chart | None:
     # few readings may agree by chance, so the scatter is that of all steps, and never finer than the bench
     sigma = max(arithmetic.scatter(values), own)
     seen = arithmetic.ewma(values[base:], centre, sigma, centre_u=sigma / math.sqrt(base))
-    outside = tuple(place for place, one in enumerate(seen.smoothed, base) if not seen.lower <= one <= seen.upper)
-    return Chart(base=base, centre=centre, lower=seen.lower, upper=seen.upper, smoothed=seen.smoothed, outside=outside)
+    outside = tuple(
+        place for place, one in enumerate(seen.smoothed, start + base) if not seen.lower <= one <= seen.upper
+    )
+    return Chart(
+        start=start,
+        base=base,
+        centre=centre,
+        lower=seen.lower,
+        upper=seen.upper,
+        smoothed=seen.smoothed,
+        outside=outside,
+    )
 
 
 def forecast(series: Series, found: Trend) -> Forecast | None:
@@ -115,36 +134,57 @@ def _ahead(series: Series, slope: float) -> float | None:
     return series.high if slope > 0 else series.low if slope < 0 else None
 
 
-def _towards(series: Series, slope: float) -> bool:
-    return _ahead(series, slope) is not None
-
-
 def share_a_year(found: Finding) -> float:
     """Which share of the way from its first readings to its limit the part wears off in a year; 0 without a trend."""
     limit = _ahead(found.series, found.trend.per_year)
     if not found.worse or limit is None:
         return 0.0
-    start = statistics.fmean(one.value for one in found.series.points[:BASE_LEAST])
+    start = statistics.fmean(one.value for one in found.series.points[found.series.fresh :][:BASE_LEAST])
     room = limit - start
     return found.trend.per_year / room if room * found.trend.per_year > 0 else 1.0
 
 
 def sentence(found: Finding) -> str:
     """What the series says, in plain words."""
-    series, points = found.series, found.series.points
+    series, points = found.series, found.series.points[found.series.fresh :]
+    since = f"since {'it was cleaned in ' if series.fresh else ''}{_month(points[0].at)}"
     if len(points) == 1:
-        return f"{series.title}: one reading, nothing to compare it with."
+        return f"{series.title}: one reading {since}, so nothing to compare."
     if found.trend.way == "few":
         return (
-            f"{series.title}: {_changes(found)}; {len(points)} readings are too few for a trend ({LEAST} are needed)."
+            f"{series.title}: {_changes(found)}; {len(points)} readings {since} are too few for a trend ({LEAST} are"
+            " needed)."
         )
     if found.trend.way == "none":
-        return f"{series.title}: no trend in {len(points)} readings since {_month(points[0].at)}; {_changes(found)}."
+        return f"{series.title}: no trend in {len(points)} readings {since}; {_changes(found)}."
     span = -years(points)[0]
     by = abs(found.trend.per_year) * span
     give = max(found.trend.high - found.trend.per_year, found.trend.per_year - found.trend.low) * span
     moved = f"has {'risen' if found.trend.way == 'rising' else 'fallen'} {show(by, series.unit, give)}"
-    return f"{series.title} {moved} since {_month(points[0].at)}; {_when(found)}."
+    return f"{series.title} {moved} {since}; {_when(found)}."
+
+
+def moved_towards_limit(found: Finding) -> bool:
+    """Whether it came nearer to a limit by more than both uncertainties, not by the warmth of the room, and so far
+    that it matters."""
+    whole = found.whole_change
+    if whole is None or not whole.called or abs(whole.warmer_k) >= WARMER_K:
+        return False
+    limit = _ahead(found.series, whole.by)
+    return limit is not None and abs(whole.by) >= MATTERS * abs(limit - found.series.points[found.series.fresh].value)
+
+
+def moved_says(found: Finding) -> str:
+    """Of one that moved towards its limit, and has no trend."""
+    whole, points = found.whole_change, found.series.points[found.series.fresh :]
+    assert whole is not None
+    by = show(abs(whole.by), found.series.unit, whole.expanded)
+    cleaned = ", since it was cleaned" if found.series.fresh else ""
+    why = f"{len(points)} readings are too few for a trend" if found.trend.way == "few" else "that is no steady trend"
+    return (
+        f"{found.series.title} {'rose' if whole.by > 0 else 'fell'} {by} from {_month(points[0].at)} to"
+        f" {_month(points[-1].at)}{cleaned}, towards its limit ({found.series.limit}); {why}."
+    )
 
 
 def _changes(found: Finding) -> str:
@@ -152,7 +192,10 @@ def _changes(found: Finding) -> str:
     if last is None or not last.called:
         return "the last two do not differ beyond their uncertainty"
     word = "rose" if last.by > 0 else "fell"
-    return f"it {word} {show(abs(last.by), found.series.unit, last.expanded)} from the run before to the last one"
+    said = f"it {word} {show(abs(last.by), found.series.unit, last.expanded)} from the run before to the last one"
+    if abs(last.warmer_k) < WARMER_K:
+        return said
+    return f"{said}, in a room {abs(last.warmer_k):.0f} K {'warmer' if last.warmer_k > 0 else 'colder'}"
 
 
 def _when(found: Finding) -> str:

@@ -30,7 +30,7 @@ class Measured(Frozen):
 
 
 class Point(Frozen):
-    """One reading of a series: `value` under the series' conditions, `measured` as it was read."""
+    """One reading of a series: `value` under the series' conditions, `measured` as it was read, `celsius` the room."""
 
     run: str
     at: datetime
@@ -38,10 +38,15 @@ class Point(Frozen):
     expanded: float
     measured: float
     outcome: Outcome
+    celsius: float | None = None
 
 
 class Series(Frozen):
-    """One measurement of one part over time. `same`: the conditions that all its points share, in words."""
+    """One measurement of one part over time. `same`: the conditions that all its points share, in words.
+
+    `at_20`: all are brought to 20 degC. `fresh`: place of the first point since the part was cleaned, from which on it
+    is compared with itself; those before are shown only.
+    """
 
     id: str
     title: str
@@ -53,6 +58,8 @@ class Series(Frozen):
     low: float | None = None
     high: float | None = None
     left_out: tuple[str, ...] = ()
+    at_20: bool = False
+    fresh: int = 0
 
 
 class Trend(Frozen):
@@ -71,9 +78,13 @@ class Trend(Frozen):
 
 
 class Change(Frozen):
-    """From one run to a later one; `called` only when it exceeds both uncertainties together."""
+    """From one run to a later one; `called` only when it exceeds both uncertainties together.
+
+    `warmer_k`: how much warmer the room was, where the measurement is not corrected for it; 0 where it is.
+    """
 
     since: datetime
+    warmer_k: float
     by: float
     expanded: float
     called: bool
@@ -88,14 +99,26 @@ class Forecast(Frozen):
 
 
 class Chart(Frozen):
-    """An EWMA control chart against the part's own first readings; `outside`: places of the points beyond a line."""
+    """An EWMA control chart against the part's own first readings.
 
+    The first `base` points from `start` on are what the others are held against; `outside`: places of those beyond.
+    """
+
+    start: int
     base: int
     centre: float
     lower: float
     upper: float
     smoothed: tuple[float, ...]
     outside: tuple[int, ...]
+
+    def standing(self, place: int) -> str:
+        """How the point at a place of its series stands to the first ones, in a word or two."""
+        if place < self.start:
+            return "before cleaning"
+        if place < self.start + self.base:
+            return "first"
+        return "outside" if place in self.outside else "usual"
 
 
 class Finding(Frozen):
@@ -123,7 +146,7 @@ class RunMark(Frozen):
 class Health(Frozen):
     """A part's history: the worst first. `now` is the moment for which it was told.
 
-    `type` is what makes parts siblings: the card's sheet, else its kind, else the rating of the last run.
+    `type` is what makes parts siblings: the card's sheet, else its kind, else the protocol of the last run.
     """
 
     part: str

@@ -50,11 +50,10 @@ def typed(text: str) -> str:
 
 def as_known(text: str, known: Collection[str]) -> str | None:
     """The known id that was written, also in small letters or with look-alikes; None when there is none."""
-    plain = typed(text)
-    for id in (text.strip(), plain, plain.replace(" ", ""), plain.replace(" ", "").translate(READ_AS)):
-        if id in known:
-            return id
-    return None
+    if text.strip() in known:
+        return text.strip()
+    plain, upper = typed(text).replace(" ", ""), {id.upper(): id for id in known}
+    return upper.get(plain) or upper.get(plain.translate(READ_AS))
 
 
 def meant(text: str, known: Iterable[str]) -> tuple[str, ...]:

@@ -4,8 +4,8 @@ Rule: no word of a user stands in a picture, and every picture of a simulated ru
 """
 
 import io
-import re
 from dataclasses import dataclass
+from typing import Literal
 
 import matplotlib
 from matplotlib.axes import Axes
@@ -13,12 +13,9 @@ from matplotlib.figure import Figure
 
 from pulldrop.model.calibration import Channel
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
+from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain
 
 TICKS_PER_MS = TICKS_PER_S / 1000
-
-INK, FAINT, WAVE, MARK = "#0a0001", "#0a0002", "#0a0003", "#0a0004"
-COLOURS = {INK: "var(--ink)", FAINT: "var(--faint)", WAVE: "var(--pass)", MARK: "var(--fail)"}
-"""Drawn with the first, replaced by the second: so the page's light or dark colours reach into the picture."""
 
 LANES = {Contact.NO: ("NO 87", 1.0), Contact.NC: ("NC 87a", 0.0)}
 
@@ -63,8 +60,17 @@ def shown_ms(capture: Capture) -> float:
 
 def svg(scene: Scene, key: str) -> str:
     """The picture as an `<svg>` element; `key` keeps its ids apart from those of other pictures in the page."""
+    return inline(_drawn(scene, "none"), key, scene.says)
+
+
+def on_paper(scene: Scene) -> str:
+    """The picture as an SVG file whose letters are outlines, for paper."""
+    return _drawn(scene, "path")
+
+
+def _drawn(scene: Scene, letters: Literal["none", "path"]) -> str:
     out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "pulldrop", "font.size": 9}):
+    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 9}):
         figure = Figure(figsize=(4.2, 3.0))
         current, contacts = figure.subplots(
             2, 1, height_ratios=(3, 1), gridspec_kw=dict(left=0.15, right=0.97, top=0.9, bottom=0.15)
@@ -75,7 +81,7 @@ def svg(scene: Scene, key: str) -> str:
         if scene.simulated:
             figure.text(0.56, 0.52, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
         figure.savefig(out, format="svg", metadata={"Date": None})
-    return _inline(out.getvalue(), key, scene.says)
+    return out.getvalue()
 
 
 def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:
@@ -88,7 +94,7 @@ def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:
     axes.set_title("coil current, mA", loc="left", y=1.02, size=9, color=INK)  # y given: no search for room
     axes.set_xlim(0, end_ms)
     axes.set_xticks([])  # the axis under the contacts serves both
-    _plain(axes)
+    plain(axes)
     for name, at_ms in scene.also:
         if at_ms <= end_ms:
             axes.axvline(at_ms, color=FAINT, linewidth=1.2, linestyle=(0, (1, 2)))
@@ -124,26 +130,4 @@ def _draw_contacts(axes: Axes, scene: Scene, end_ms: float) -> None:
     axes.set_ylim(min(at for _, at in lanes) - 0.6, max(at for _, at in lanes) + 0.6)
     axes.set_xlim(0, end_ms)
     axes.set_xlabel("ms after the coil was switched", color=INK)
-    _plain(axes)
-
-
-def _plain(axes: Axes) -> None:
-    axes.patch.set_visible(False)
-    axes.figure.patch.set_visible(False)
-    axes.tick_params(colors=INK, length=3)
-    for side, spine in axes.spines.items():
-        spine.set_color(FAINT)
-        spine.set_visible(side in ("left", "bottom"))
-
-
-def _inline(drawn: str, key: str, says: str) -> str:
-    """Only the element itself: no prologue, no metadata, no name space, ids of its own, sizes left to the page."""
-    text = drawn[drawn.index("<svg") :]
-    text = re.sub(r"<metadata>.*?</metadata>|<style.*?</style>|<!--.*?-->", "", text, flags=re.DOTALL)
-    text = re.sub(r'\sxmlns(:\w+)?="[^"]*"', "", text).replace("xlink:href", "href")
-    text = re.sub(r'id="|href="#|url\(#', lambda found: f"{found[0]}{key}-", text)
-    text = re.sub(r"font: ((?:bold )?[\d.]+px)[^\";]*", r"font: \1 sans-serif", text)
-    text = re.sub(r'<svg width="\S+" height="\S+"', f'<svg role="img" aria-label="{says}"', text, count=1)
-    for drawn_with, colour in COLOURS.items():
-        text = text.replace(drawn_with, colour)
-    return text
+    plain(axes)

@@ -1,0 +1,103 @@
+"""`pulldrop fleet`: all tested parts together: what wears fastest, what is due, which stand outside their siblings."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import JsonOption, StoreOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pulldrop.model.fleet import Fleet
+
+MOST_SHOWN = 12
+
+
+def fleet(
+    every: Annotated[
+        float, typer.Option("--every", metavar="MONTHS", min=0.1, help="How often a part is to be tested.")
+    ] = 12,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show which types, positions and donors wear fastest, which parts are due, and which are unlike their siblings."""
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import screen
+    from pulldrop.jobs.fleet import fleet as of_store
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        found = of_store(history, every, datetime.now(UTC))
+    if as_json:
+        screen.print_json(found)
+        return
+    out = screen.console()
+    if found.simulated:
+        screen.simulated(out, "virtual")
+    out.print(f"{found.parts} tested parts.")
+    _show_due(out, found)
+    _show_groups(out, found)
+    _show_strangers(out, found)
+    _show_rooms(out, found)
+
+
+def _heading(out: "Console", text: str) -> None:
+    from rich.text import Text
+
+    out.print(Text(f"\n{text}", style="bold"))
+
+
+def _show_due(out: "Console", found: "Fleet") -> None:
+    from pulldrop.cli import screen
+
+    _heading(out, f"Due (by a forecast, a run that was no pass, or {found.every_months:g} months since the last test)")
+    if not found.due:
+        out.print("  none")
+        return
+    table = screen.table("part", "where", "why")
+    for one in found.due[:MOST_SHOWN]:
+        table.add_row(one.part, one.place or "not told", "; ".join(one.reasons))
+    out.print(table)
+    _more(out, len(found.due))
+
+
+def _more(out: "Console", count: int) -> None:
+    if count > MOST_SHOWN:
+        out.print(f"  and {count - MOST_SHOWN} more; --json has them all")
+
+
+def _show_groups(out: "Console", found: "Fleet") -> None:
+    from pulldrop.cli import screen
+
+    _heading(out, "What wears fastest (share of the way from its first readings to its limit that a part loses a year)")
+    table = screen.table("by", "", "parts", "worn", "a year", "mostly")
+    table.columns[1].min_width = 22
+    for column in table.columns[2:5]:
+        column.justify = "right"
+    last = ""
+    for one in found.groups:
+        by, last = (one.grouping if one.grouping != last else ""), one.grouping
+        table.add_row(by, one.name, str(one.parts), str(one.wearing), f"{100 * one.share_a_year:.0f} %", one.by)
+    out.print(table)
+
+
+def _show_strangers(out: "Console", found: "Fleet") -> None:
+    from pulldrop.cli import screen
+
+    _heading(out, "Unlike their siblings of the same type (beyond 3.5 robust standard deviations)")
+    if not found.strangers:
+        out.print("  none; fewer than 5 of a type are not compared")
+        return
+    for one in found.strangers[:MOST_SHOWN]:
+        out.print(screen.beside(one.part, f"{one.says} ({one.score:+.1f})", width=6))
+    _more(out, len(found.strangers))
+
+
+def _show_rooms(out: "Console", found: "Fleet") -> None:
+    tight = [one for one in found.rooms if one.cpk < 4 / 3]
+    if tight:
+        _heading(out, "Little room to a limit (Cpk of the last readings below 1.33)")
+        for one in tight:
+            out.print(f"  {one.cpk:5.2f}  {one.title}, {one.parts} parts of {one.type}")

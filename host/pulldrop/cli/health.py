@@ -1,0 +1,220 @@
+"""`pulldrop health`: what a part's runs say of its wear, in words, a table and pictures."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import JsonOption, StoreOption
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from pulldrop.model.history import Finding, Health
+
+MOST_DRAWN = 3
+
+
+def health(
+    part: Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")],
+    measurement: Annotated[
+        str | None,
+        typer.Option("--measurement", metavar="ID", help="Only this one, with every reading, such as contact_drop_no."),
+    ] = None,
+    report: Annotated[
+        Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report with pictures.")
+    ] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Tell whether a part wears, by all its runs.
+
+    Readings are compared under the same volts and load, and at 20 degC. A trend is called at 1 %, a change only when it
+    exceeds both uncertainties.
+    """
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import files, screen
+    from pulldrop.jobs.health import health as of_part
+    from pulldrop.store import Store
+
+    files.check_writable(report)
+    with Store.open(store) as history:
+        found = of_part(history, part, datetime.now(UTC))
+    chosen = _chosen(found, measurement)
+    if report:
+        from pulldrop.report.health import page
+
+        report.write_text(page(found), encoding="utf-8")
+    if as_json:
+        screen.print_json(found)
+        return
+    out = screen.console()
+    _show_head(out, found)
+    if measurement:
+        _show_one(out, found, chosen[0])
+    else:
+        _show_all(out, found)
+    if report:
+        out.print(f"Report: {report}")
+
+
+def _chosen(found: "Health", measurement: str | None) -> "tuple[Finding, ...]":
+    from difflib import get_close_matches
+
+    from pulldrop.cli.errors import InputError
+
+    if measurement is None:
+        return found.findings
+    by_id = {one.series.id: one for one in found.findings}
+    if measurement not in by_id:
+        near = get_close_matches(measurement, by_id, 1)
+        hint = f"did you mean '{near[0]}'?" if near else f"it has {', '.join(by_id)}"
+        raise InputError(f"Part {found.part} has no readings of '{measurement}' to compare; {hint}")
+    return (by_id[measurement],)
+
+
+def _show_head(out: "Console", found: "Health") -> None:
+    from rich.text import Text
+
+    from pulldrop.cli import screen, words
+
+    if found.simulated:
+        screen.simulated(out, "virtual")
+    card = found.card
+    about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
+    out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))
+    last = found.runs[-1]
+    word = f"{words.SHAPES[last.overall]} {last.overall}"
+    out.print(f"{len(found.runs)} runs from {found.runs[0].at:%Y-%m-%d} to {last.at:%Y-%m-%d}; the last: {word}.")
+    if found.place:
+        out.print(f"Now: {found.place}.")
+    out.print()
+    for line in found.says:
+        out.print(screen.beside("->", Text(line, style="bold"), width=2))
+
+
+def _show_all(out: "Console", found: "Health") -> None:
+    from rich.text import Text
+
+    from pulldrop.cli import course
+
+    out.print()
+    out.print(_table(found))
+    out.print(
+        Text(
+            "readings: 0 the lowest, 9 the highest. In order of worry. Changes are from the first run to the last;"
+            " 'within U': not beyond both uncertainties.",
+            style="dim",
+        )
+    )
+    drawn = [one for one in found.findings if one.worse][:MOST_DRAWN] or list(found.findings[:1])
+    for one in drawn:
+        _draw(out, found, one)
+    if any(len(one.series.points) > 1 for one in drawn):
+        out.print(Text(course.LEGEND, style="dim"))
+    _show_events(out, found)
+    _show_left_out(out, found.findings)
+
+
+def _table(found: "Health") -> "Table":
+    from rich.text import Text
+
+    from pulldrop.cli import course, screen, words
+    from pulldrop.model.quantity import show
+
+    table = screen.table("measurement", "last +- U", "change", "trend", "readings")
+    for one in found.findings:
+        point, unit = one.series.points[-1], one.series.unit
+        whole = one.whole_change
+        change = "" if whole is None else _signed(whole.by, unit, whole.expanded) if whole.called else "within U"
+        shape = words.SHAPES[point.outcome]
+        way = {"few": "too few", "none": "none"}.get(one.trend.way, one.trend.way)
+        style = "bold dark_orange" if one.worse else "bold" if one.trend.way in ("rising", "falling") else "dim"
+        table.add_row(
+            f"{shape} {one.series.title}",
+            show(point.value, unit, point.expanded),
+            change,
+            Text(f"{way}, worse" if one.worse else way, style=style),
+            course.heights([p.value for p in one.series.points][-12:]),
+        )
+    return table
+
+
+def _signed(by: float, unit: str, expanded: float) -> str:
+    from pulldrop.model.quantity import show
+
+    return f"{'+' if by > 0 else '-'}{show(abs(by), unit, expanded)}"
+
+
+def _draw(out: "Console", found: "Health", one: "Finding") -> None:
+    from rich.text import Text
+
+    from pulldrop.cli import course
+
+    drawn = course.lines(one, found.events)
+    if drawn:
+        same = f", {one.series.same}" if one.series.same else ""
+        out.print(Text(f"\n{one.series.title}{same}; limit {one.series.limit or 'none'}", style="bold"))
+        for line in drawn:
+            out.print(line, soft_wrap=True)
+
+
+def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
+    """One measurement with every reading, its chart and the numbers of its trend."""
+    from rich.text import Text
+
+    from pulldrop.cli import course, screen, words
+    from pulldrop.model.quantity import show
+
+    _draw(out, found, one)
+    out.print(Text(course.LEGEND, style="dim"))
+    series, trend, chart = one.series, one.trend, one.chart
+    table = screen.table("date", "value +- U", "as measured", "outcome", "against its first")
+    for place, point in enumerate(series.points):
+        table.add_row(
+            f"{point.at:%Y-%m-%d}",
+            show(point.value, series.unit, point.expanded),
+            show(point.measured, series.unit) if point.measured != point.value else "the same",
+            f"{words.SHAPES[point.outcome]} {point.outcome}",
+            chart.standing(place) if chart else "",
+        )
+    out.print(table)
+    if trend.way != "few":
+        give = max(trend.high - trend.per_year, trend.per_year - trend.low)
+        out.print(
+            f"slope {_signed(trend.per_year, series.unit, give)} a year (95 %, the readings' uncertainty in it);"
+            f" Mann-Kendall p = {trend.p:.2g}."
+        )
+    if chart is not None:
+        out.print(
+            f"usual range by the first {chart.base} readings, smoothed (EWMA, lambda 0.3, 3 sigma):"
+            f" {show(chart.lower, series.unit)} to {show(chart.upper, series.unit)}."
+        )
+    if series.limit:
+        out.print(f"limit {series.limit} [{series.limit_source}]")
+    out.print(Text(one.says, style="bold"))
+    _show_left_out(out, (one,))
+
+
+def _show_events(out: "Console", found: "Health") -> None:
+    from pulldrop.cli import course, screen
+
+    told = [event for event in found.events if event.kind in course.LETTERS]
+    if not told:
+        return
+    out.print("\nWhat happened:")
+    table = screen.table("date", "what", "where", "said")
+    for event in told:
+        table.add_row(f"{event.at:%Y-%m-%d}", event.kind, event.place, event.text)
+    out.print(table)
+
+
+def _show_left_out(out: "Console", findings: "tuple[Finding, ...]") -> None:
+    from rich.text import Text
+
+    for one in findings:
+        if one.series.left_out:
+            left = "; ".join(one.series.left_out)
+            out.print(Text(f"{one.series.title}: not compared, other conditions than the newest: {left}", style="dim"))

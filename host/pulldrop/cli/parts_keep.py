@@ -1,0 +1,168 @@
+"""`pulldrop parts new`, `edit`, `event`, `photo`: what a person writes down of a part.
+
+Rule: nothing is written over; a card that is edited, and what happened, are new rows.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pulldrop.cli.options import JsonOption, StoreOption
+
+if TYPE_CHECKING:
+    from pulldrop.jobs.parts import PartView
+
+
+class What(StrEnum):
+    """What can happen to a part."""
+
+    FITTED = "fitted"
+    REMOVED = "removed"
+    CLEANED = "cleaned"
+    MOVED = "moved"
+    NOTE = "note"
+
+
+class FormLetter(StrEnum):
+    """Contact form by the standard letters."""
+
+    A = "A"
+    C = "C"
+
+
+PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")]
+KindOption = Annotated[str | None, typer.Option("--kind", metavar="TEXT", help="What it is.")]
+PrintedOption = Annotated[str | None, typer.Option("--printed", metavar="TEXT", help="What its body says.")]
+SheetOption = Annotated[
+    str | None, typer.Option("--sheet", metavar="TEXT", help="The maker's sheet, or the name of a rating.")
+]
+DonorOption = Annotated[str | None, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")]
+PositionOption = Annotated[str | None, typer.Option("--position", metavar="TEXT", help="Its place there.")]
+NotesOption = Annotated[str | None, typer.Option("--notes", metavar="TEXT", help="Anything else.")]
+OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help="Who says so.")]
+
+
+def new(
+    form: Annotated[FormLetter, typer.Option("--form", help="Contact form: A normally open, C changeover.")],
+    kind: KindOption = None,
+    printed: PrintedOption = None,
+    sheet: SheetOption = None,
+    donor: DonorOption = None,
+    position: PositionOption = None,
+    notes: NotesOption = None,
+    id: Annotated[str, typer.Option("--id", metavar="ID", help="An id of your own; else the next free one.")] = "",
+    simulated: Annotated[bool, typer.Option("--simulated", help="It is no real part.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Keep a part before its first test, and get the id to write on it."""
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.model.part_event import Card
+    from pulldrop.store import Store
+
+    given = _given(kind, printed, sheet, donor, position, notes)
+    with Store.open(store) as history:
+        made = jobs.new(history, id, form.value, Card(**given), simulated)
+    _answer(made, f"Write {made.part.id} on the part. Then: pulldrop test --part {made.part.id}", as_json)
+
+
+def edit(
+    part: PartArgument,
+    kind: KindOption = None,
+    printed: PrintedOption = None,
+    sheet: SheetOption = None,
+    donor: DonorOption = None,
+    position: PositionOption = None,
+    notes: NotesOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a part's card anew; what is not named stays, and the old card is kept."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.store import Store
+
+    given = _given(kind, printed, sheet, donor, position, notes)
+    if not given:
+        raise InputError("Edit what? Name at least one of --kind, --printed, --sheet, --donor, --position, --notes.")
+    with Store.open(store) as history:
+        id = jobs.resolve(history, part)
+        jobs.describe(history, id, jobs.view(history, history.part(id)).card.model_copy(update=given))
+        made = jobs.view(history, history.part(id))
+    _answer(made, f"The card of {id} is written anew; the old one is kept.", as_json)
+
+
+def event(
+    part: PartArgument,
+    what: Annotated[What, typer.Argument(metavar="WHAT", help="fitted, removed, cleaned, moved, or note.")],
+    text: Annotated[str, typer.Argument(help="In words.")] = "",
+    place: Annotated[str, typer.Option("--place", metavar="TEXT", help="Where the part is since.")] = "",
+    at: Annotated[
+        datetime | None, typer.Option("--at", formats=["%Y-%m-%d"], metavar="DATE", help="When; else now.")
+    ] = None,
+    operator: OperatorOption = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down what happened to a part between two tests."""
+    from datetime import UTC
+
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.model.part_event import PartEvent, PartEventKind
+    from pulldrop.store import Store
+
+    if what in (What.FITTED, What.MOVED) and not place:
+        raise InputError(f"{what.capitalize()} where? Name the place, such as --place 'town bus 12, headlamps'.")
+    if what is What.NOTE and not text:
+        raise InputError("A note needs its text, such as: pulldrop parts event 24W note 'case is chipped'")
+    when = at.astimezone(UTC) if at else datetime.now(UTC)
+    with Store.open(store) as history:
+        id = jobs.resolve(history, part)
+        kind = PartEventKind(what.value)
+        history.part_event(PartEvent(part=id, at=when, kind=kind, text=text, place=place, operator=operator))
+        made = jobs.view(history, history.part(id))
+    _answer(made, f"Kept: {id} {what} {when:%Y-%m-%d}.{f' It is now: {made.place}.' if made.place else ''}", as_json)
+
+
+def photo(
+    part: PartArgument,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A picture; it is copied beside the store.")],
+    text: Annotated[str, typer.Argument(help="What it shows.")] = "",
+    operator: OperatorOption = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Keep a photo of a part, under the hash of its content."""
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        id = jobs.resolve(history, part)
+        kept = history.photo(jobs.add_photo(history, id, file, text, operator).photo)
+        made = jobs.view(history, history.part(id))
+    _answer(made, f"Kept as {kept}.", as_json)
+
+
+def _given(
+    kind: str | None,
+    printed: str | None,
+    sheet: str | None,
+    donor: str | None,
+    position: str | None,
+    notes: str | None,
+) -> dict[str, str]:
+    named = dict(kind=kind, printed=printed, sheet=sheet, donor=donor, position=position, notes=notes)
+    return {name: text for name, text in named.items() if text is not None}
+
+
+def _answer(made: "PartView", said: str, as_json: bool) -> None:
+    from pulldrop.cli import screen
+
+    if as_json:
+        screen.print_json(made)
+    else:
+        screen.console().print(said)

@@ -1,0 +1,82 @@
+"""A part's history as one HTML file: what wears, every measurement over time with its picture, what happened to it.
+
+Rule: no script, nothing fetched from anywhere, every word escaped; it repeats judgements and makes none.
+"""
+
+import statistics
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from pulldrop.model.history import Finding, Health, Series
+from pulldrop.model.part_event import PartEventKind
+from pulldrop.model.quantity import show
+from pulldrop.model.signs import signs
+from pulldrop.report import words
+from pulldrop.report.cautions import AID
+from pulldrop.report.course import LETTERS, svg
+
+HERE = Path(__file__).parent
+WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
+
+
+def page(health: Health) -> str:
+    """The whole page."""
+    environment = Environment(
+        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template("health.jinja").render(
+        health=health,
+        card=_card(health),
+        happened=[event for event in health.events if event.kind is not PartEventKind.DESCRIBED],
+        letters=LETTERS,
+        say=words,
+        value=_value,
+        change=_change,
+        trend=_trend,
+        picture=lambda found, key: Markup(svg(found, _slope(found), health.events, key, health.simulated)),
+        aid=AID,
+        style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
+    )  # fmt: skip
+
+
+def _card(health: Health) -> tuple[tuple[str, str], ...]:
+    card = health.card
+    rows = (
+        ("kind", card.kind), ("printed on it", card.printed), ("sheet", card.sheet), ("donor", card.donor),
+        ("position", card.position), ("where it is", health.place), ("notes", card.notes),
+    )  # fmt: skip
+    return tuple(row for row in rows if row[1])
+
+
+def _value(series: Series, number: float, expanded: float | None = None) -> str:
+    return signs(show(number, series.unit, expanded))
+
+
+def _change(found: Finding) -> str:
+    """First reading to last, in words."""
+    whole = found.whole_change
+    if whole is None:
+        return ""
+    if not whole.called:
+        return "within both uncertainties"
+    return signs(f"{'+' if whole.by > 0 else '-'}{show(abs(whole.by), found.series.unit, whole.expanded)}")
+
+
+def _trend(found: Finding) -> str:
+    """Slope with its interval, or why there is none."""
+    trend = found.trend
+    if trend.way == "few":
+        return WAYS[trend.way]
+    give = max(trend.high - trend.per_year, trend.per_year - trend.low)
+    slope = f"{'+' if trend.per_year > 0 else '-'}{show(abs(trend.per_year), found.series.unit, give)} a year"
+    return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; p = {trend.p:.2g}")
+
+
+def _slope(found: Finding) -> tuple[float, float]:
+    """The median line at both ends."""
+    points, rate = found.series.points[found.series.fresh :], found.trend.per_year
+    ages = [(point.at - points[-1].at).total_seconds() / (365.25 * 86400) for point in points]
+    rest = statistics.median(point.value - rate * age for point, age in zip(points, ages, strict=True))
+    return rest + rate * ages[0], rest

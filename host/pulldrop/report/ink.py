@@ -1,0 +1,32 @@
+"""How a picture becomes part of a page: its colours are the page's own, and nothing in it comes from anywhere else."""
+
+import re
+
+from matplotlib.axes import Axes
+
+INK, FAINT, WAVE, MARK = "#0a0001", "#0a0002", "#0a0003", "#0a0004"
+COLOURS = {INK: "var(--ink)", FAINT: "var(--faint)", WAVE: "var(--pass)", MARK: "var(--fail)"}
+"""Drawn with the first, replaced by the second: so the page's light or dark colours reach into the picture."""
+
+
+def plain(axes: Axes) -> None:
+    """No box and no ground: two axes, in the page's ink."""
+    axes.patch.set_visible(False)
+    axes.figure.patch.set_visible(False)
+    axes.tick_params(colors=INK, length=3)
+    for side, spine in axes.spines.items():
+        spine.set_color(FAINT)
+        spine.set_visible(side in ("left", "bottom"))
+
+
+def inline(drawn: str, key: str, says: str) -> str:
+    """Only the element itself: no prologue, no metadata, no name space, ids of its own, sizes left to the page."""
+    text = drawn[drawn.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>|<style.*?</style>|<!--.*?-->", "", text, flags=re.DOTALL)
+    text = re.sub(r'\sxmlns(:\w+)?="[^"]*"', "", text).replace("xlink:href", "href")
+    text = re.sub(r'id="|href="#|url\(#', lambda found: f"{found[0]}{key}-", text)
+    text = re.sub(r"font: ((?:bold )?[\d.]+px)[^\";]*", r"font: \1 sans-serif", text)
+    text = re.sub(r'<svg width="\S+" height="\S+"', f'<svg role="img" aria-label="{says}"', text, count=1)
+    for drawn_with, colour in COLOURS.items():
+        text = text.replace(drawn_with, colour)
+    return text
