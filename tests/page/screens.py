@@ -1,5 +1,8 @@
 """The sizes of screens that look at a page, and the bench that shows and is pressed."""
 
+import socket
+import threading
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from pulldrop.model.crate import Command, CrateView
@@ -27,3 +30,38 @@ class Bench:
 
     def show(self, view: CrateView) -> None:
         self.page.show(view)
+
+
+class Air:
+    """The air between a phone and the bench. Out of reach nothing comes through, and nobody is told."""
+
+    def __init__(self, page: Page) -> None:
+        self._bench = page.address.removeprefix("http://").encode()
+        self._door = socket.create_server(("127.0.0.1", 0))
+        self._through = threading.Event()
+        self._through.set()
+        self._phone = f"127.0.0.1:{self._door.getsockname()[1]}".encode()
+        threading.Thread(target=self._open, daemon=True).start()
+
+    def address(self, path: str = "") -> str:
+        return f"http://{self._phone.decode()}{path}"
+
+    def out_of_reach(self) -> None:
+        self._through.clear()
+
+    def in_reach(self) -> None:
+        self._through.set()
+
+    def _open(self) -> None:
+        host, port = self._bench.decode().split(":")
+        while True:
+            phone, _ = self._door.accept()
+            bench = socket.create_connection((host, int(port)))
+            for ends in ((phone, bench), (bench, phone)):
+                threading.Thread(target=self._carry, args=ends, daemon=True).start()
+
+    def _carry(self, one: socket.socket, other: socket.socket) -> None:
+        with suppress(OSError), one, other:
+            while data := one.recv(65536):
+                self._through.wait()
+                other.sendall(data.replace(self._phone, self._bench))

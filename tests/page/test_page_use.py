@@ -8,7 +8,7 @@ import pytest
 from conftest import Open
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, PHONE, SMALL, TABLET, Bench
+from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench
 from test_page_screens import seen, violations
 
 from pulldrop.model.crate import Bin, Command, Control
@@ -178,20 +178,21 @@ def test_guessing_locks_pairing_and_says_so(bench: Bench, open_tab: Open) -> Non
 
 
 def test_three_screens_see_the_same_and_a_sleeping_one_holds_up_nobody(bench: Bench, open_tab: Open) -> None:
-    tabs = [
-        open_tab(bench.page.bench_link, MONITOR),
-        open_tab(bench.page.address, PHONE),
-        open_tab(bench.page.address, TABLET),
-    ]
+    air = Air(bench.page)
+    monitor, tablet = open_tab(bench.page.bench_link, MONITOR), open_tab(bench.page.address, TABLET)
+    phone = open_tab(air.address(), PHONE)
     for view in crate_views.ALL.values():
         bench.show(view)
-        for tab in tabs:
+        for tab in (monitor, tablet, phone):
             seen(tab, view)
-    tabs[1].context.set_offline(True)
+    air.out_of_reach()
     for view in crate_views.RESULTS.values():
         bench.show(view)
-        seen(tabs[0], view)
-        seen(tabs[2], view)
+        seen(monitor, view)
+        seen(tablet, view)
+    covered(phone)
+    air.in_reach()
+    seen(phone, SCRAP)
 
 
 def covered(tab: Tab) -> None:
@@ -243,18 +244,23 @@ def test_a_server_that_is_gone_is_told_within_three_seconds_and_found_again(open
         seen(tab, SCRAP)
 
 
-def test_a_phone_out_of_reach_is_stale_presses_nothing_and_comes_back(bench: Bench, open_tab: Open) -> None:
-    """A stream that hangs without being closed, as when the phone leaves the network's reach."""
-    tab = open_tab(bench.page.bench_link)
+def test_a_phone_out_of_reach_is_stale_within_three_seconds_presses_nothing_and_comes_back(
+    bench: Bench, open_tab: Open
+) -> None:
+    """Its stream hangs and is not closed: nobody tells the phone."""
+    air = Air(bench.page)
+    tab = open_tab(air.address(urlsplit(bench.page.bench_link).path))
     bench.show(KEEP)
     seen(tab, KEEP)
-    tab.route("**/events", lambda route: route.abort())
-    tab.evaluate("dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true }))")
+    air.out_of_reach()
+    gone = time.monotonic()
     bench.show(SCRAP)
+    expect(tab.locator("body")).to_have_attribute("data-state", "stale", timeout=3500)
+    assert time.monotonic() - gone < 3.0 + 0.2, "the test's own look may take a moment"
     covered(tab)
     tab.keyboard.press("Space")
     assert pressed(bench, tab) == []
-    tab.unroute("**/events")
+    air.in_reach()
     seen(tab, SCRAP)
 
 
