@@ -10,10 +10,17 @@ if TYPE_CHECKING:
     from pulldrop.model.record import RunRecord
 
 
-def check_writable(report: Path | None) -> None:
-    """Raises InputError when the report could not be written there."""
+REPORTS = (".html", ".pdf")
+"""What a report can be; the end of its name says which. Without an end it is HTML."""
+
+
+def check_writable(report: Path | None, ends: Sequence[str] = REPORTS) -> None:
+    """Raises InputError when the report could not be written there, or its name ends in none of `ends`."""
     if report is None:
         return
+    if report.suffix.lower() not in ("", *ends):
+        listed = " or ".join(ends)
+        raise InputError(f"The name {report.name} ends in '{report.suffix}'; {listed} was expected. Name it so.")
     if report.is_dir():
         raise InputError(f"The report {report} is a folder; a file was expected, such as {report / 'part.html'}.")
     if not report.parent.is_dir():
@@ -26,7 +33,12 @@ def check_writable(report: Path | None) -> None:
 
 
 def write_report(report: Path, records: "Sequence[RunRecord]", title: str = "") -> None:
-    """One HTML file of these records."""
+    """One file of these records: PDF when its name says so, else HTML."""
+    if report.suffix.lower() == ".pdf":
+        from pulldrop.report.certificate import certificate
+
+        report.write_bytes(certificate(records, title))
+        return
     from pulldrop.report import page
 
     report.write_text(page(records, title), encoding="utf-8")

@@ -24,8 +24,13 @@ class Picture:
 
 def pictures(record: RunRecord, key: str) -> tuple[Picture, ...]:
     """The waveforms of a record, none when no coil step was captured."""
+    return tuple(Picture(svg(scene, f"{key}-{id}"), caption) for id, scene, caption in scenes(record))
+
+
+def scenes(record: RunRecord) -> tuple[tuple[str, Scene, str], ...]:
+    """By the id of its reading: what is to be drawn, and the words under it."""
     return tuple(
-        _picture(record, judged.finding, f"{key}-{judged.id}")
+        (judged.id, *_scene(record, judged.finding))
         for judged in record.judged
         if judged.id in SWITCHED and isinstance(judged.finding, Reading) and _captures(judged.finding)
     )
@@ -44,7 +49,7 @@ def _typical(reading: Reading) -> tuple[int, float | None]:
     return index, 1000 * reading.makes[index]
 
 
-def _picture(record: RunRecord, reading: Reading, key: str) -> Picture:
+def _scene(record: RunRecord, reading: Reading) -> tuple[Scene, str]:
     captures = _captures(reading)
     index, mark_ms = _typical(reading)
     name, switched = SWITCHED[reading.id]
@@ -65,7 +70,7 @@ def _picture(record: RunRecord, reading: Reading, key: str) -> Picture:
         also=also,
         simulated=record.simulated,
     )
-    return Picture(svg(scene, key), f"{says} A bar: that contact is closed.")
+    return scene, f"{says} A bar: that contact is closed."
 
 
 def _start(record: RunRecord, index: int) -> tuple[tuple[str, float], ...]:

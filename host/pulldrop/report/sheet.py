@@ -1,0 +1,186 @@
+"""A sheet of paper: A4 as PDF/A with its letters embedded, tables that go on over pages, and a head and foot on each.
+
+Rule: every page of a simulated part says so, in its head and across the page; nothing is fetched from anywhere.
+"""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+import matplotlib
+from fpdf import FPDF
+from fpdf.enums import MethodReturnValue, XPos, YPos
+from fpdf.fonts import TTFFont
+
+from pulldrop.report.ink import FAINT, INK, MARK, WAVE
+
+FONT, FONTS = "DejaVu", {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
+"""Comes with matplotlib, which is there anyway; has Greek, Cyrillic, umlauts, and the shapes beside the verdicts."""
+COLOURS = {"ink": (20, 24, 29), "faint": (90, 100, 110), "pass": (11, 74, 138), "fail": (154, 61, 0)}
+ON_PAPER = {INK: "#14181d", FAINT: "#6b7580", WAVE: "#0b4a8a", MARK: "#9a3d00"}
+SHAPES = {"tick": "✔", "cross": "✘", "question": "?", "hollow": "○", "dot": "•", "gap": "▌▐", "alarm": "⚠"}
+PALE = (196, 203, 209)
+MARGIN_MM, FOOT_MM, THIN_MM = 15.0, 14.0, 0.1
+PT = 25.4 / 72
+MOST_LETTERS = 1500
+"""A longer text in one place is cut, and says so: a row must fit on a page."""
+Tone = Literal["ink", "faint", "pass", "fail"]
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Words in one style; `pt` is the size of the letters."""
+
+    text: str
+    bold: bool = False
+    tone: Tone = "ink"
+    pt: float = 8.5
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """`share` of the width; its heading, and where its words stand."""
+
+    heading: str
+    share: float
+    align: Literal["L", "C", "R"] = "L"
+
+
+Row = Sequence[Sequence[Say]]
+"""One cell for each column; a cell is some lines."""
+
+
+class Sheet(FPDF):
+    """`foot` stands at the foot of every page, with its number; `simulated`: what the head says, if anything."""
+
+    def __init__(self, title: str, foot: str, made: datetime) -> None:
+        super().__init__(enforce_compliance="PDF/A-2U")
+        for style, name in FONTS.items():
+            self.add_font(FONT, style, Path(matplotlib.get_data_path(), "fonts", "ttf", name))
+        self.simulated, self._foot = "", foot
+        self.set_title(title)
+        self.set_lang("en")
+        self.set_creation_date(made)  # when the run ended; the time of printing is its modification
+        self.set_margins(MARGIN_MM, MARGIN_MM)
+        self.set_auto_page_break(True, MARGIN_MM + FOOT_MM / 2)
+        self._set(Say(""))
+
+    def header(self) -> None:
+        """On every page, before anything else."""
+        if not self.simulated:
+            return
+        self._across()
+        self._set(Say("", bold=True, pt=12))
+        self.set_draw_color(*COLOURS["ink"])
+        self.set_line_width(0.5)
+        self.cell(self.epw, 7, self.known(self.simulated), border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.ln(3)
+
+    def _across(self) -> None:
+        self._set(Say("", bold=True, pt=64))
+        self.set_text_color(236, 238, 240)
+        with self.rotation(52, self.w / 2, self.h / 2):
+            self.set_xy(0, self.h / 2 - 12)
+            self.cell(self.w, 24, "SIMULATED", align="C")
+        self.set_xy(self.l_margin, MARGIN_MM)
+
+    def footer(self) -> None:
+        """On every page, after everything else."""
+        self.set_y(-FOOT_MM)
+        self._set(Say("", tone="faint", pt=7))
+        self.cell(self.epw - 25, 4, self.known(self._foot))
+        self.cell(25, 4, f"page {self.page_no()} of {{nb}}", align="R")
+
+    def known(self, text: str) -> str:
+        """The text as the letters can show it: a character that they lack becomes a mark, and too many are cut."""
+        if len(text) > MOST_LETTERS:
+            text = text[:MOST_LETTERS] + " ... (cut here)"
+        font = self.fonts[FONT.lower()]
+        letters = font.cmap if isinstance(font, TTFFont) else {}
+        return "".join(c if c == "\n" or ord(c) in letters else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+    def say(self, one: Say, gap_mm: float = 0.8) -> None:
+        """A paragraph over the whole width, on one page."""
+        self.room(self._high(one, self.epw))
+        self._words(one, self.epw, "L")
+        self.ln(gap_mm)
+
+    def heading(self, text: str) -> None:
+        """The heading of a part of the page; never alone at its end."""
+        self.room(22)
+        self.ln(3)
+        self.say(Say(text, bold=True, pt=11))
+
+    def room(self, need_mm: float) -> None:
+        """Go on to a new page when this one has less left."""
+        if self.will_page_break(need_mm):
+            self.add_page()
+
+    def listing(self, columns: Sequence[Column], rows: Sequence[Row], marked: Sequence[int] = ()) -> None:
+        """Rows are never torn apart, and the headings stand above them on every page; `marked` rows have a ground."""
+        head: Row = [[Say(column.heading, bold=True, pt=8)] for column in columns]
+        self.row(columns, head, line=0.4)
+        for index, row in enumerate(rows):
+            if self.will_page_break(self._tall(columns, row)):
+                self.add_page()
+                self.row(columns, head, line=0.4)
+            self.row(columns, row, ground=index in marked)
+        self.ln(2)
+
+    def pairs(self, rows: Sequence[tuple[str, str]], share: float = 0.2) -> None:
+        """Names at the left, what they stand for at the right."""
+        columns = (Column("", share), Column("", 1 - share))
+        for name, text in rows:
+            row: Row = [[Say(name, bold=True)], [Say(text)]]
+            self.room(self._tall(columns, row))
+            self.row(columns, row)
+
+    def drawing(self, svg: str, left_mm: float, wide_mm: float) -> None:
+        """A picture of ours, whose letters are outlines, beside the last one; the place of writing does not move."""
+        text = svg[svg.index("<svg") :]
+        text = text[: text.index("<metadata>")] + text[text.index("</metadata>") + len("</metadata>") :]
+        for drawn_with, colour in ON_PAPER.items():
+            text = text.replace(drawn_with, colour)
+        self.image(io.BytesIO(text.encode()), x=left_mm, y=self.y, w=wide_mm)
+
+    def _set(self, one: Say) -> None:
+        self.set_font(FONT, "B" if one.bold else "", one.pt)
+        self.set_text_color(*COLOURS[one.tone])
+
+    def _words(self, one: Say, wide_mm: float, align: str) -> None:
+        self._set(one)
+        self.multi_cell(
+            wide_mm, one.pt * PT * 1.3, self.known(one.text), align=align, new_x=XPos.LEFT, new_y=YPos.NEXT, padding=0
+        )
+
+    def _high(self, one: Say, wide_mm: float) -> float:
+        self._set(one)
+        text = self.known(one.text)
+        return float(
+            self.multi_cell(wide_mm, one.pt * PT * 1.3, text, dry_run=True, output=MethodReturnValue.HEIGHT)  # type: ignore[arg-type]
+        )
+
+    def _tall(self, columns: Sequence[Column], row: Row) -> float:
+        cells = zip(columns, row, strict=True)
+        return 2.4 + max(sum(self._high(one, self._wide(column)) for one in cell) for column, cell in cells)
+
+    def _wide(self, column: Column) -> float:
+        return column.share * self.epw - 2
+
+    def row(self, columns: Sequence[Column], row: Row, line: float = THIN_MM, ground: bool = False) -> None:
+        top, tall, left = self.y, self._tall(columns, row), self.l_margin
+        if ground:
+            self.set_fill_color(246, 240, 234)
+            self.rect(self.l_margin, top, self.epw, tall, style="F")
+        for column, cell in zip(columns, row, strict=True):
+            self.set_xy(left + 1, top + 1.2)
+            for one in cell:
+                self._words(one, self._wide(column), column.align)
+            left += column.share * self.epw
+        self.set_draw_color(*(COLOURS["ink"] if line > THIN_MM else PALE))
+        self.set_line_width(line)
+        self.line(self.l_margin, top + tall, self.l_margin + self.epw, top + tall)
+        self.set_xy(self.l_margin, top + tall)
