@@ -31,7 +31,7 @@ def test_help_imports_the_command_line_and_nothing_else() -> None:
     assert packages <= COMMAND_LINE
 
 
-@pytest.mark.parametrize("command", [[], ["test"], ["parts"], ["board", "info"], ["calibrate"]])
+@pytest.mark.parametrize("command", [[], ["test"], ["parts"], ["health"], ["fleet"], ["board", "info"], ["calibrate"]])
 def test_a_command_imports_its_rooms_when_it_runs_and_not_before(command: list[str]) -> None:
     names = imported(*command, "--help")
     assert {name for name in names if name.startswith("pulldrop.") and not name.startswith("pulldrop.cli")} == set()

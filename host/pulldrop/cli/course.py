@@ -89,5 +89,6 @@ def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int]) ->
     line = [" "] * COLUMNS
     for event in events:
         if event.kind in LETTERS:
-            line[column(event.at)] = LETTERS[event.kind]
+            free = next((at for at in range(column(event.at), COLUMNS) if line[at] == " "), COLUMNS - 1)
+            line[free] = LETTERS[event.kind]
     return [" " * LEFT + "".join(line).rstrip()] if any(c != " " for c in line) else []

@@ -178,7 +178,7 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
             show(point.value, series.unit, point.expanded),
             show(point.measured, series.unit) if point.measured != point.value else "the same",
             f"{words.SHAPES[point.outcome]} {point.outcome}",
-            chart.standing(place) if chart else "",
+            one.standing(place),
         )
     out.print(table)
     if trend.way != "few":

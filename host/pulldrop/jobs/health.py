@@ -69,13 +69,13 @@ def measured(history: History) -> tuple[Measured, ...]:
 
 
 def _rank(found: Finding) -> tuple[float, ...]:
-    """The worst first: the sooner a limit is met, the quicker the wear, then whatever moved."""
+    """The worst first: the sooner a limit is met, the quicker the wear; then what came nearer to one; then trends."""
     ahead = found.forecast
+    moving = found.trend.way in ("rising", "falling")
     return (
-        0.0 if found.worse else 1.0 if found.trend.way in ("rising", "falling") else 2.0,
+        0.0 if found.worse else 1.0 if moved_towards_limit(found) else 2.0 if moving else 3.0,
         ahead.earliest if ahead else 1e3,
         -share_a_year(found),
-        0.0 if found.last_change and found.last_change.called else 1.0,
     )
 
 

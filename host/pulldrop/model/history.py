@@ -112,14 +112,6 @@ class Chart(Frozen):
     smoothed: tuple[float, ...]
     outside: tuple[int, ...]
 
-    def standing(self, place: int) -> str:
-        """How the point at a place of its series stands to the first ones, in a word or two."""
-        if place < self.start:
-            return "before cleaning"
-        if place < self.start + self.base:
-            return "first"
-        return "outside" if place in self.outside else "usual"
-
 
 class Finding(Frozen):
     """One series and what it shows, with one sentence in plain words. `worse`: it moves towards its limit."""
@@ -132,6 +124,16 @@ class Finding(Frozen):
     forecast: Forecast | None
     worse: bool
     says: str
+
+    def standing(self, place: int) -> str:
+        """How the reading at a place of the series stands to the part's own first ones, in a word or two."""
+        if place < self.series.fresh:
+            return "before cleaning"
+        if self.chart is None:
+            return ""
+        if place < self.chart.start + self.chart.base:
+            return "first"
+        return "outside" if place in self.chart.outside else "usual"
 
 
 class RunMark(Frozen):

@@ -85,14 +85,23 @@ def _mark(axes: Axes, found: Finding, events: Sequence[PartEvent]) -> None:
     first, last = _day(found.series.points[0].at), _day(found.series.points[-1].at)
     pad = max((last - first) * 0.04, 3.0)
     axes.set_xlim(first - pad, last + pad)
+    days: list[float] = []
+    letters: list[str] = []
     for event in events:
         day = _day(event.at)
-        if event.kind in LETTERS and first - pad <= day <= last + pad:
-            axes.axvline(day, color=FAINT, linewidth=0.9, linestyle=(0, (1, 2)))
-            axes.annotate(
-                LETTERS[event.kind], (day, 1.0), xycoords=("data", "axes fraction"),
-                xytext=(0, 1), textcoords="offset points", ha="center", va="bottom", color=INK,
-            )  # fmt: skip
+        if event.kind not in LETTERS or not first - pad <= day <= last + pad:
+            continue
+        if days and day - days[-1] < pad / 2:  # side by side they would cover each other
+            letters[-1] += LETTERS[event.kind]
+        else:
+            days.append(day)
+            letters.append(LETTERS[event.kind])
+    for day, written in zip(days, letters, strict=True):
+        axes.axvline(day, color=FAINT, linewidth=0.9, linestyle=(0, (1, 2)))
+        axes.annotate(
+            written, (day, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 1), textcoords="offset points",
+            ha="center", va="bottom", color=INK,
+        )  # fmt: skip
 
 
 def _scale(found: Finding) -> tuple[float, str]:

@@ -1,0 +1,190 @@
+"""A depot's years through the command line: made, looked up, told part by part and as a fleet, on screen and as a page.
+
+One store is made for all of these statements; everything in it is invented.
+"""
+
+import json
+import re
+from datetime import datetime
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from pulldrop.cli.main import main
+
+Run = tuple[int, str, str]
+
+
+@pytest.fixture(scope="module")
+def depot(tmp_path_factory: pytest.TempPathFactory) -> str:
+    from pulldrop.jobs import demo_years
+
+    store = str(tmp_path_factory.mktemp("depot") / "depot.db")
+    few = pytest.MonkeyPatch()
+    few.setattr(demo_years, "DEPOT", tuple(demo_years.DEPOT[n] for n in (0, 2, 3, 5)))
+    assert main(["demo", "--years", "3", "--store", store]) == 0
+    few.undo()
+    return store
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> Run:
+    capsys.readouterr()
+    code = main([*arguments])
+    said = capsys.readouterr()
+    return code, " ".join(said.out.split()), " ".join(said.err.split())
+
+
+def answer(capsys: pytest.CaptureFixture[str], subject: str, *arguments: str) -> object:
+    """The JSON answer, held against its schema."""
+    capsys.readouterr()
+    assert main([*arguments, "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert main(["schema", subject]) == 0
+    jsonschema.Draft202012Validator(json.loads(capsys.readouterr().out)).validate(said)
+    return said
+
+
+def test_a_burning_headlamp_relay_is_said_to_wear_and_when_it_meets_its_limit(
+    depot: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out, _ = run(capsys, "health", "23y", "--store", depot)
+    assert code == 0
+    assert out.startswith("SIMULATED")
+    assert re.search(
+        r"contact drop of NO has risen \d+ mV \+-\d+ since \w+ 20\d\d; at this rate it meets its limit", out
+    )
+    assert re.search(r"in \d+ to \d+ (months|years)\.", out)
+    assert "rising, worse" in out and "within U" in out and "= limit" in out
+
+
+def test_a_sound_relay_is_not_said_to_wear(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    health = answer(capsys, "health", "health", "25T", "--store", depot)
+    assert isinstance(health, dict) and health["simulated"]
+    assert health["says"] == ["No measurement moves towards its limit beyond what the uncertainty could make."]
+    assert not any(one["worse"] for one in health["findings"])
+    assert all(len(one["series"]["points"]) == 7 for one in health["findings"])
+
+
+def test_a_tired_spring_shows_in_drop_out_at_20_degc_whatever_the_season(
+    depot: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    health = answer(capsys, "health", "health", "26P", "--store", depot)
+    assert isinstance(health, dict)
+    worst = health["findings"][0]
+    assert worst["series"]["title"] == "drop-out voltage at 20 degC" and worst["worse"]
+    assert worst["forecast"]["earliest"] < worst["forecast"]["latest"]
+
+
+def test_a_cleaned_contact_is_compared_with_itself_since_then(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "health", "24W", "--store", depot)
+    assert "cleaned" in out and "contacts filed and wiped (invented)" in out
+    _, out, _ = run(capsys, "health", "24W", "--measurement", "contact_drop_no", "--store", depot)
+    assert "before cleaning" in out and "limit <= 300 mV [second hand:" in out and "RCF" in out
+
+
+def test_a_measurement_that_the_part_does_not_have_is_named_with_its_like(
+    depot: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = run(capsys, "health", "23Y", "--measurement", "contact_drop", "--store", depot)
+    assert code == 2 and "did you mean 'contact_drop_n" in err
+
+
+def test_the_page_holds_every_measurement_a_picture_and_the_word_simulated(
+    depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "part.html"
+    code, out, _ = run(capsys, "health", "24W", "--store", depot, "--report", str(file))
+    page = file.read_text(encoding="utf-8")
+    assert code == 0 and f"Report: {file}" in out
+    assert page.count('<svg role="img" aria-label="SIMULATED.') == page.count('<section class="course')
+    assert "<title>SIMULATED: Part 24W" in page and ">RCF<" in page
+    assert "http" not in page.replace("http-equiv", "") and "<script" not in page
+    assert "second hand: 0.3 V across a switch" in page and "before cleaning" in page
+
+
+def test_a_users_words_are_escaped_on_the_page(depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    hostile = "<b>x</b>"
+    assert main(["parts", "event", "25T", "note", hostile, "--at", "2025-01-01", "--store", depot]) == 0
+    file = tmp_path / "part.html"
+    assert main(["health", "25T", "--store", depot, "--report", str(file)]) == 0
+    page = file.read_text(encoding="utf-8")
+    assert hostile not in page and "&lt;b&gt;x&lt;/b&gt;" in page
+
+
+def test_the_fleet_names_what_wears_fastest_and_what_is_due(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    fleet = answer(capsys, "fleet", "fleet", "--store", depot)
+    assert isinstance(fleet, dict) and fleet["simulated"] and fleet["parts"] == 4
+    places = [one["name"] for one in fleet["groups"] if one["grouping"] == "position"]
+    assert set(places) == {"headlamps", "demister fan", "air horn"} and places[-1] == "demister fan"
+    due = {one["part"]: one["reasons"] for one in fleet["due"]}
+    assert "25T" not in due and re.match(r"drop-out voltage at 20 degC: limit met in ", due["26P"][0])
+    _, out, _ = run(capsys, "fleet", "--store", depot)
+    assert out.startswith("SIMULATED") and "What wears fastest" in out and "26P" in out
+
+
+def test_a_slip_of_the_id_is_answered_with_the_part(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    for command in (["health"], ["parts", "show"], ["parts", "event"], ["parts", "edit"]):
+        more = {"event": ["cleaned"], "edit": ["--notes", "x"]}.get(command[-1], [])
+        code, _, err = run(capsys, *command, "23W", *more, "--store", depot)
+        assert code == 2 and "Probably meant:" in err and "23Y" in err, command
+
+
+def test_the_list_and_the_search_show_where_a_part_is(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    found = answer(capsys, "parts", "parts", "find", "headlamps", "--store", depot)
+    assert isinstance(found, list) and [one["part"]["id"] for one in found] == ["23Y", "24W"]
+    _, out, _ = run(capsys, "parts", "list", "--store", depot)
+    assert "fitted: town bus 12, headlamps" in out
+    code, _, err = run(capsys, "parts", "find", "--store", depot)
+    assert code == 2 and "Find what?" in err
+
+
+def test_an_invented_history_goes_only_into_a_store_of_its_own(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "demo", "--years", "3", "--store", depot)
+    assert code == 2 and "a store of its own" in err
+    code, _, err = run(capsys, "demo", "--years", "3")
+    assert code == 2 and "--store" in err
+
+
+def test_years_are_told_with_the_days_of_their_services(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
+    health = answer(capsys, "health", "health", "23Y", "--store", depot)
+    assert isinstance(health, dict)
+    days = [datetime.fromisoformat(one["at"]) for one in health["runs"]]
+    assert len(days) == 7 and days == sorted(days)
+    assert (days[-1] - days[0]).days == pytest.approx(3 * 365.25, abs=1)
+
+
+def test_a_part_is_made_edited_photographed_and_followed_by_hand(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store, picture = str(tmp_path / "own.db"), tmp_path / "case.png"
+    picture.write_bytes(b"invented")
+    code, out, _ = run(
+        capsys, "parts", "new", "--form", "C", "--kind", "mini", "--donor", "bus 12", "--simulated", "--store", store
+    )
+    assert code == 0 and out.startswith("Write 23Y on the part.")
+    assert main(["parts", "edit", "23Y", "--position", "horn", "--store", store]) == 0
+    assert main(["parts", "photo", "23Y", str(picture), "case", "--store", store]) == 0
+    code, out, _ = run(capsys, "parts", "event", "23Y", "fitted", "--place", "bus 12, horn", "--at", "2026-04-01",
+                       "--store", store)  # fmt: skip
+    assert code == 0 and "fitted: bus 12, horn" in out
+    code, _, err = run(capsys, "parts", "event", "23Y", "moved", "--store", store)
+    assert code == 2 and "Moved where?" in err
+    shown = answer(capsys, "part", "parts", "show", "23Y", "--store", store)
+    assert isinstance(shown, dict) and shown["last"] is None
+    assert shown["part"]["card"] == dict(kind="mini", printed="", sheet="", donor="bus 12", position="horn", notes="")
+    _, out, _ = run(capsys, "parts", "show", "23Y", "--store", store)
+    assert "Never tested." in out and "fitted" in out
+    code, _, err = run(capsys, "health", "23Y", "--store", store)
+    assert code == 2 and "was never tested" in err
+    assert len(list((tmp_path / "own-photos").iterdir())) == 1
+
+
+def test_a_test_under_a_slip_is_refused_before_it_begins(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    store = str(tmp_path / "own.db")
+    assert main(["parts", "new", "--form", "C", "--simulated", "--store", store]) == 0
+    code, _, err = run(capsys, "test", "--board", "virtual", "--part", "23X", "--store", store)
+    assert code == 2 and "Probably meant: 23Y" in err
+    assert main(["test", "--board", "virtual", "--part", "23y", "--store", store]) == 0
+    shown = answer(capsys, "part", "parts", "show", "23Y", "--store", store)
+    assert isinstance(shown, dict) and len(shown["runs"]) == 1
