@@ -25,9 +25,12 @@ def check_writable(report: Path | None, ends: Sequence[str] = REPORTS) -> None:
         raise InputError(f"The report {report} is a folder; a file was expected, such as {report / 'part.html'}.")
     if not report.parent.is_dir():
         raise InputError(f"The report {report} cannot be written: there is no folder {report.parent}. Make it first.")
+    new = not report.exists()
     try:
         with report.open("a"):
             pass
+        if new:
+            report.unlink()
     except OSError as error:
         raise InputError(f"The report {report} cannot be written ({error.strerror}). Name another file.") from error
 

@@ -17,6 +17,7 @@ from pulldrop.cli import (
     page,
     parts,
     protocol,
+    report,
     schema,
     sort,
     specimen,
@@ -45,6 +46,7 @@ app.command("test")(test.test)
 app.add_typer(parts.app, name="parts")
 app.command("health")(health.health)
 app.command("fleet")(fleet.fleet)
+app.add_typer(report.app, name="report")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(specimen.app, name="specimen")
 app.add_typer(board.app, name="board")

@@ -13,6 +13,8 @@ class Subject(StrEnum):
     RATING = "rating"
     SPECIMEN = "specimen"
     RESULT = "result"
+    RECORDS = "records"
+    ROW = "row"
     NATURE = "nature"
     DEMO = "demo"
     PARTS = "parts"
@@ -43,7 +45,8 @@ def schema(
         Subject,
         typer.Argument(
             metavar="SUBJECT",
-            help="Of files: protocol, rating, specimen. Of answers of --json: result (of test), nature (of identify),"
+            help="Of files: protocol, rating, specimen, records (.json of report), row (.csv, .parquet). Of answers of"
+            " --json: result (of test), nature (of identify),"
             " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
             " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
         ),
@@ -71,6 +74,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.kit import CalibrationRecord, Golden
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import RunRecord
+    from pulldrop.model.row import MeasurementRow
     from pulldrop.plant.specimen import Specimen
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified
@@ -84,6 +88,8 @@ def _schema(subject: Subject) -> dict[str, Any]:
             return {"$schema": files.DRAFT, **Specimen.model_json_schema(), "title": "pulldrop specimen"}
     answered: dict[Subject, Any] = {
         Subject.RESULT: RunRecord,
+        Subject.RECORDS: tuple[RunRecord, ...],
+        Subject.ROW: MeasurementRow,
         Subject.NATURE: Identified,
         Subject.DEMO: answers.DemoAnswer | answers.DemoYearsAnswer,
         Subject.PARTS: tuple[PartView, ...],

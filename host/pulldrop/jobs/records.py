@@ -1,0 +1,33 @@
+"""Which runs a person means: those of one part, a run by its id, or all that the store holds; one after the other."""
+
+from collections.abc import Iterator
+
+from pulldrop.jobs.golden import with_drift
+from pulldrop.jobs.parts import resolve
+from pulldrop.model.record import RunRecord
+from pulldrop.store import NotKept, Store
+
+
+def of_part(store: Store, text: str) -> tuple[RunRecord, ...]:
+    """Every run of the part that `text` names, the oldest first. Raises NotKept, also when it was never tested."""
+    part = resolve(store, text)
+    found = tuple(store.record(line.run) for line in store.runs(part))
+    if not found:
+        raise NotKept(f"The part {part} was never tested, so there is nothing to report. Test it first.")
+    return found
+
+
+def one(store: Store, text: str) -> RunRecord:
+    """The run of this id, or the last one of the part of this name. Raises NotKept."""
+    try:
+        record = store.record(text)
+    except NotKept:
+        record = of_part(store, text)[-1]
+    return with_drift(store, record)
+
+
+def every(store: Store) -> Iterator[RunRecord]:
+    """All runs, part by part."""
+    for line in store.parts():
+        for run in store.runs(line.part.id):
+            yield store.record(run.run)
