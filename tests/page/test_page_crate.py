@@ -177,7 +177,8 @@ def test_a_crate_is_sorted_from_the_page(depot: Depot, open_tab: Open, shots: Pa
                 shows(tab, placed, parts)
                 has_picture = depot.views[-1].picture is not None
                 expect(tab.locator("#picture svg")).to_have_count(int(has_picture))
-                tab.screenshot(path=shots / f"{number:02}-{name}-{size}.png")
+                if size == "phone" or number <= 4:
+                    tab.screenshot(path=shots / f"{number:02}-{name}-{size}.png")
             depot.hands.pull()
             for tab in (monitor, phone):
                 reads(tab, "INSERT")
