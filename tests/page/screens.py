@@ -10,6 +10,7 @@ from pulldrop.page import Page
 
 PHONE = dict(viewport=dict(width=360, height=740), has_touch=True, is_mobile=True)
 SMALL = dict(viewport=dict(width=320, height=568), has_touch=True, is_mobile=True)
+ON_ITS_SIDE = dict(viewport=dict(width=740, height=360), has_touch=True, is_mobile=True)
 TABLET = dict(viewport=dict(width=820, height=1180), has_touch=True, is_mobile=True)
 MONITOR = dict(viewport=dict(width=1920, height=1080))
 
