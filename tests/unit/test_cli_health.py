@@ -3,6 +3,7 @@
 One store is made for all of these statements; everything in it is invented.
 """
 
+import base64
 import json
 import re
 from datetime import datetime
@@ -101,6 +102,37 @@ def test_the_page_holds_every_measurement_a_picture_and_the_word_simulated(
     assert "<title>SIMULATED: Part 24W" in page and ">RCF<" in page
     assert "http" not in page.replace("http-equiv", "") and "<script" not in page
     assert "second hand: 0.3 V across a switch" in page and "before cleaning" in page
+
+
+def test_the_page_holds_the_photos_of_a_part(depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    picture, file = tmp_path / "case.png", tmp_path / "part.html"
+    picture.write_bytes(b"invented picture")
+    assert main(["parts", "photo", "26P", str(picture), "cracked case", "--store", depot]) == 0
+    assert main(["health", "26P", "--store", depot, "--report", str(file)]) == 0
+    page = file.read_text(encoding="utf-8")
+    assert f'<img src="data:image/png;base64,{base64.b64encode(b"invented picture").decode()}"' in page
+    assert "<figcaption>cracked case" in page
+
+
+def test_the_fleet_page_says_simulated_and_holds_every_table(
+    depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "fleet.html"
+    assert main(["fleet", "--store", depot, "--report", str(file)]) == 0
+    page = file.read_text(encoding="utf-8")
+    assert "<title>SIMULATED: Fleet of 4 parts" in page and "limit met in" in page
+    assert page.count('<table class="groups">') == 3 and "<script" not in page
+
+
+@pytest.mark.parametrize("command", [["health", "24W"], ["fleet"], ["parts", "list"], ["parts", "find", "headlamps"]])
+def test_no_line_is_wider_than_80_columns(
+    command: list[str], depot: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    capsys.readouterr()
+    assert main([*command, "--store", depot]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines and max(map(len, lines)) <= 80 and all(line.isascii() for line in lines)
 
 
 def test_a_users_words_are_escaped_on_the_page(depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

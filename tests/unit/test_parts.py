@@ -1,5 +1,6 @@
 """Statements about parts as a person keeps them: cards, events, photos, and finding one again."""
 
+import sqlite3
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -43,7 +44,9 @@ def test_a_part_has_its_id_and_card_before_its_first_test(store: Store) -> None:
 
 def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
     parts.new(store, "", "C", HORN)
-    parts.describe(store, "23Y", HORN.model_copy(update={"position": "wipers"}))
+    before = store.part("23Y").part
+    parts.describe(store, before, HORN.model_copy(update={"position": "wipers"}), simulated=False)
+    assert [line.part.id for line in store.search("wipers")] == ["23Y"]
     assert parts.view(store, store.part("23Y")).card.position == "wipers"
     assert [one.card.position for one in store.part_events("23Y") if one.card] == ["horn", "wipers"]
 
@@ -155,8 +158,9 @@ def test_a_photo_is_kept_once_under_the_hash_of_its_content(store: Store, tmp_pa
 
 def test_events_are_never_changed(store: Store) -> None:
     parts.new(store, "", "C", HORN)
-    with store._engine.connect() as connection, pytest.raises(Exception, match="append only"):
-        connection.exec_driver_sql("UPDATE part_event SET kind = 'fitted'")
+    assert store.file is not None
+    with sqlite3.connect(store.file) as plain, pytest.raises(sqlite3.IntegrityError, match="append only"):
+        plain.execute("UPDATE part_event SET kind = 'fitted'")
     assert store.verify().findings == ()
     store.part_event(event("23Y", PartEventKind.CLEANED, 1))
     assert store.verify().findings == (), "events are in the chain as everything else is"

@@ -1,5 +1,6 @@
 """`pulldrop fleet`: all tested parts together: what wears fastest, what is due, which stand outside their siblings."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -18,18 +19,26 @@ def fleet(
     every: Annotated[
         float, typer.Option("--every", metavar="MONTHS", min=0.1, help="How often a part is to be tested.")
     ] = 12,
+    report: Annotated[
+        Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report.")
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Show which types, positions and donors wear fastest, which parts are due, and which are unlike their siblings."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli import screen
+    from pulldrop.cli import files, screen
     from pulldrop.jobs.fleet import fleet as of_store
     from pulldrop.store import Store
 
+    files.check_writable(report)
     with Store.open(store) as history:
         found = of_store(history, every, datetime.now(UTC))
+    if report:
+        from pulldrop.report.fleet import page
+
+        report.write_text(page(found), encoding="utf-8")
     if as_json:
         screen.print_json(found)
         return
@@ -41,6 +50,8 @@ def fleet(
     _show_groups(out, found)
     _show_strangers(out, found)
     _show_rooms(out, found)
+    if report:
+        out.print(f"Report: {report}")
 
 
 def _heading(out: "Console", text: str) -> None:

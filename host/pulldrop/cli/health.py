@@ -37,16 +37,18 @@ def health(
 
     from pulldrop.cli import files, screen
     from pulldrop.jobs.health import health as of_part
+    from pulldrop.jobs.parts import photos
     from pulldrop.store import Store
 
     files.check_writable(report)
     with Store.open(store) as history:
         found = of_part(history, part, datetime.now(UTC))
+        pictures = photos(history, found.events) if report else ()
     chosen = _chosen(found, measurement)
     if report:
         from pulldrop.report.health import page
 
-        report.write_text(page(found), encoding="utf-8")
+        report.write_text(page(found, pictures), encoding="utf-8")
     if as_json:
         screen.print_json(found)
         return

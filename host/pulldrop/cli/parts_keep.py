@@ -90,7 +90,8 @@ def edit(
         raise InputError("Edit what? Name at least one of --kind, --printed, --sheet, --donor, --position, --notes.")
     with Store.open(store) as history:
         id = jobs.resolve(history, part)
-        jobs.describe(history, id, jobs.view(history, history.part(id)).card.model_copy(update=given))
+        before = jobs.view(history, history.part(id))
+        jobs.describe(history, before.part, before.card.model_copy(update=given), before.simulated)
         made = jobs.view(history, history.part(id))
     _answer(made, f"The card of {id} is written anew; the old one is kept.", as_json)
 

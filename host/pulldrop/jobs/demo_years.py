@@ -110,8 +110,8 @@ def _begin(store: Store, one: Wearing, at: datetime) -> str:
         update=dict(donor=one.donor, position=one.position, notes="invented: no such part exists")
     )
     form = "A" if one.base == A else "C"
-    part = store.new_part(Part(id="", form=form, label=card.kind, donor=one.donor, notes=card.notes), simulated=True)
-    describe(store, part.id, card)
+    part = store.new_part(Part(id="", form=form), simulated=True)
+    describe(store, part, card, simulated=True, at=at)
     place = f"{one.donor}, {one.position}"
     _happened(store, part.id, at + timedelta(hours=5), PartEventKind.FITTED, "after its first test (invented)", place)
     return part.id

@@ -29,7 +29,7 @@ def health(store: Store, text: str, now: datetime) -> Health:
 def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
     """Of all that the store holds of one part, which was tested."""
     cleaned = max((event.at for event in events if event.kind is PartEventKind.CLEANED), default=None)
-    found = [finding(series) for series in series_of(measured(history), cleaned)]
+    found = [finding(series, now) for series in series_of(measured(history), cleaned)]
     worst_first = sorted(found, key=_rank)
     return Health(
         part=one.part.id,

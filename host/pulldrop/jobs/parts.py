@@ -38,11 +38,18 @@ class Likeness:
 
 def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
-    lines = {line.part.id: line for line in store.parts()}
-    known = as_known(text, lines)
-    if known is not None:
-        return known
-    raise NotKept(_unknown(store, text, lines.values()))
+    known = _known(store, text)
+    if known is None:
+        raise NotKept(_unknown(store, text, store.parts()))
+    return known
+
+
+def _known(store: Store, text: str) -> str | None:
+    """As it was written first, which needs no list of all parts."""
+    try:
+        return store.part(text.strip()).part.id
+    except NotKept:
+        return as_known(text, [line.part.id for line in store.parts()])
 
 
 def for_run(store: Store, text: str) -> str:
@@ -50,16 +57,13 @@ def for_run(store: Store, text: str) -> str:
 
     Only ids with a check character speak here: others, such as a house's own numbers, may well be neighbours.
     """
-    if not text:
-        return ""
-    lines = {line.part.id: line for line in store.parts()}
-    known = as_known(text, lines)
+    known = _known(store, text) if text else ""
     if known is not None:
         return known
-    if not well_formed(typed(text)) and meant(text, [id for id in lines if well_formed(id)]):
+    lines = store.parts()
+    if not well_formed(typed(text)) and meant(text, [one.part.id for one in lines if well_formed(one.part.id)]):
         raise NotKept(
-            f"{_unknown(store, text, lines.values())} To begin a new part under that very id: pulldrop parts new --id"
-            f" {text}"
+            f"{_unknown(store, text, lines)} To begin a new part under that very id: pulldrop parts new --id {text}"
         )
     return text
 
@@ -113,15 +117,22 @@ def new(store: Store, id: str, form: Form, card: Card, simulated: bool = False) 
     known = {line.part.id for line in store.parts()}
     if id and as_known(id, known):
         raise NotKept(f"There is a part {as_known(id, known)} already. Change its card with: pulldrop parts edit {id}")
-    part = Part(id=id, form=form, label=card.kind, donor=card.donor, notes=card.notes)
-    kept = store.new_part(part, simulated)
-    describe(store, kept.id, card)
+    kept = store.new_part(_in_short(Part(id=id, form=form), card), simulated)
+    describe(store, kept, card, simulated)
     return view(store, store.part(kept.id))
 
 
-def describe(store: Store, part: str, card: Card) -> None:
-    """Write a card anew; the old ones stay."""
-    store.part_event(PartEvent(part=part, at=datetime.now(UTC), kind=PartEventKind.DESCRIBED, card=card))
+def describe(store: Store, part: Part, card: Card, simulated: bool, at: datetime | None = None) -> None:
+    """Write a card anew; the old ones stay. The store's own description follows, by which it searches."""
+    when = at or datetime.now(UTC)
+    store.part_event(PartEvent(part=part.id, at=when, kind=PartEventKind.DESCRIBED, card=card))
+    store.new_part(_in_short(part, card), simulated)
+
+
+def _in_short(part: Part, card: Card) -> Part:
+    label = ", ".join(text for text in (card.kind, card.position) if text)
+    notes = "; ".join(text for text in (card.printed, card.sheet, card.notes) if text)
+    return part.model_copy(update=dict(label=label, donor=card.donor, notes=notes))
 
 
 def add_photo(store: Store, part: str, file: Path, text: str, operator: str = "") -> PartEvent:
@@ -133,24 +144,25 @@ def add_photo(store: Store, part: str, file: Path, text: str, operator: str = ""
     return store.part_event(event)
 
 
+def photos(store: Store, events: Iterable[PartEvent]) -> tuple[tuple[str, bytes, str], ...]:
+    """Name, content and words of every photo. Raises NotKept and StoreTrouble for one that is gone or was changed."""
+    return tuple((one.photo, store.photo(one.photo).read_bytes(), one.text) for one in events if one.photo)
+
+
 def find(store: Store, text: str) -> tuple[PartView, ...]:
-    """Parts by their id or label scan, else those of which every word of the text is told somewhere."""
-    everything = views(store)
-    known = as_known(text, {one.part.id for one in everything})
+    """Parts by their id or label scan, else those in whose card, or in what happened to them, every word stands."""
+    known = _known(store, text)
     if known is not None:
-        return tuple(one for one in everything if one.part.id == known)
-    told: dict[str, list[str]] = {}
-    for event in store.part_events():
-        told.setdefault(event.part, []).extend((event.text, event.place))
+        return (view(store, store.part(known)),)
     words = text.casefold().split()
-    return tuple(one for one in everything if _holds(one, told.get(one.part.id, []), words))
-
-
-def _holds(one: PartView, told: Iterable[str], words: Iterable[str]) -> bool:
-    part, card = one.part, one.card
-    texts = (part.id, part.label, part.donor, part.notes, *card.model_dump().values(), one.place, *told)
-    whole = " ".join(texts).casefold()
-    return all(word in whole for word in words)
+    told: dict[str, str] = {}
+    for event in store.part_events():
+        told[event.part] = f"{told.get(event.part, '')} {event.text} {event.place}".casefold()
+    found = {line.part.id: line for line in store.search(text)}
+    for id, said in told.items():
+        if id not in found and words and all(word in said for word in words):
+            found[id] = store.part(id)
+    return tuple(view(store, line) for _, line in sorted(found.items()))
 
 
 def looks_like(store: Store, part: str) -> Likeness | None:

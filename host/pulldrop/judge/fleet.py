@@ -74,7 +74,7 @@ def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Itera
         reasons = [
             f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'limit met {span(f.forecast)}'}"
             for f in one.findings
-            if f.forecast and f.forecast.earliest - age <= SOON_YEARS
+            if f.forecast and f.forecast.earliest <= SOON_YEARS
         ]
         if one.runs[-1].overall is not Overall.PASS:
             reasons.insert(0, f"the last run was no pass but {one.runs[-1].overall}")

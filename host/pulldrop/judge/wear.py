@@ -33,8 +33,9 @@ def years(points: Sequence[Point]) -> list[float]:
     return [(one.at - points[-1].at).total_seconds() / YEAR_S for one in points]
 
 
-def finding(series: Series) -> Finding:
-    """Everything about one series, compared with itself since it was cleaned."""
+def finding(series: Series, now: datetime | None = None) -> Finding:
+    """Everything about one series, compared with itself since it was cleaned; forecasts from `now`, else from its last
+    reading."""
     since = series.model_copy(update={"points": series.points[series.fresh :], "fresh": 0})
     points = since.points
     found = trend(points)
@@ -45,7 +46,7 @@ def finding(series: Series) -> Finding:
         last_change=last,
         whole_change=change(points[0], points[-1], series.at_20) if len(points) > 2 else last,
         chart=chart(points, series.fresh),
-        forecast=forecast(since, found),
+        forecast=forecast(since, found, now or points[-1].at),
         worse=found.way in ("rising", "falling") and _ahead(series, found.per_year) is not None,
         says="",
     )
@@ -102,7 +103,7 @@ def chart(points: Sequence[Point], start: int = 0) -> Chart | None:
     )
 
 
-def forecast(series: Series, found: Trend) -> Forecast | None:
+def forecast(series: Series, found: Trend, now: datetime) -> Forecast | None:
     """When the limit ahead is met; None without a trend, without a limit ahead, or when that is far away.
 
     The line runs with the median slope through the median reading; it is as uncertain there as the scatter about a
@@ -121,7 +122,8 @@ def forecast(series: Series, found: Trend) -> Forecast | None:
     sign = 1.0 if found.per_year > 0 else -1.0
     room, doubt = sign * (limit - level), 2 * math.hypot(left, own)
     steep, flat = sorted((sign * found.low, sign * found.high), reverse=True)
-    earliest, latest = middle + (room - doubt) / steep, middle + (room + doubt) / flat
+    begun = middle - (now - series.points[-1].at).total_seconds() / YEAR_S
+    earliest, latest = begun + (room - doubt) / steep, begun + (room + doubt) / flat
     if sign * (series.points[-1].value - limit) >= 0:
         return Forecast(earliest=0.0, latest=0.0, beyond=True)
     if earliest > FAR_YEARS:

@@ -91,7 +91,7 @@ class Change(Frozen):
 
 
 class Forecast(Frozen):
-    """When the limit is met at the present rate, in years from the last reading. `latest` None: perhaps never."""
+    """When the limit is met at the present rate, in years from when that is told. `latest` None: perhaps never."""
 
     earliest: float
     latest: float | None

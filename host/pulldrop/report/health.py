@@ -3,7 +3,9 @@
 Rule: no script, nothing fetched from anywhere, every word escaped; it repeats judgements and makes none.
 """
 
+import base64
 import statistics
+from collections.abc import Sequence
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -21,8 +23,12 @@ HERE = Path(__file__).parent
 WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
 
 
-def page(health: Health) -> str:
-    """The whole page."""
+SHOWN = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".webp": "image/webp"}
+"""Photos that a browser shows; others are named only."""
+
+
+def page(health: Health, photos: Sequence[tuple[str, bytes, str]] = ()) -> str:
+    """The whole page; `photos`: name, content, and what each shows."""
     environment = Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
@@ -36,9 +42,15 @@ def page(health: Health) -> str:
         change=_change,
         trend=_trend,
         picture=lambda found, key: Markup(svg(found, _slope(found), health.events, key, health.simulated)),
+        photos=[(_inside(name, content), text) for name, content, text in photos if Path(name).suffix in SHOWN],
         aid=AID,
         style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
     )  # fmt: skip
+
+
+def _inside(name: str, content: bytes) -> str:
+    """A picture that is part of the page."""
+    return f"data:{SHOWN[Path(name).suffix]};base64,{base64.b64encode(content).decode()}"
 
 
 def _card(health: Health) -> tuple[tuple[str, str], ...]:
