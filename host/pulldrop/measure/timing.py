@@ -12,7 +12,7 @@ from typing import Any
 
 from pulldrop.measure import edges
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
-from pulldrop.measure.budget import enclosed_median, nominal_value, rectangular
+from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import TimingStep
@@ -158,13 +158,17 @@ def clamped(capture: Capture) -> float:
 
 
 def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
-    """Median over the makes of one time; NotTested when any make lacks it, which is said."""
+    """Median over the makes of one time; NotTested when any make lacks it, which is said.
+
+    A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
+    """
     found = [time.ticks(c) for c in captures]
     ticks = [float(t) for t in found if t is not None]
     if len(ticks) < len(found):
         missing = len(found) - len(ticks)
         return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(found)} makes")
-    middle = enclosed_median(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
+    typical = enclosed_median if time.start == time.end else median_of
+    middle = typical(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
     follows = None if coil.clamped_s else OWN_CLAMP.get(time.id)
     middle = middle * _drive(coil, follows or FOLLOWS.get(time.id, (0.0, 0.0, 0.0)))
     value = bench.scales.tick.span(middle)
