@@ -7,9 +7,10 @@ import typer
 
 
 class Subject(StrEnum):
-    """The first three describe files that people write, the others what `--json` answers."""
+    """The first four describe files that people write, the others what `--json` answers."""
 
     PROTOCOL = "protocol"
+    CRATE = "crate"
     RATING = "rating"
     SPECIMEN = "specimen"
     RESULT = "result"
@@ -45,7 +46,7 @@ def schema(
         Subject,
         typer.Argument(
             metavar="SUBJECT",
-            help="Of files: protocol, rating, specimen, records (.json of report), row (.csv, .parquet). Of answers of"
+            help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet). Of answers of"
             " --json: result (of test), nature (of identify),"
             " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
             " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
@@ -82,6 +83,8 @@ def _schema(subject: Subject) -> dict[str, Any]:
     match subject:
         case Subject.PROTOCOL:
             return files.protocol_schema()
+        case Subject.CRATE:
+            return files.crate_schema()
         case Subject.RATING:
             return files.rating_schema()
         case Subject.SPECIMEN:
