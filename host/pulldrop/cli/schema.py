@@ -46,8 +46,8 @@ def schema(
         Subject,
         typer.Argument(
             metavar="SUBJECT",
-            help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet). Of answers of"
-            " --json: result (of test), nature (of identify),"
+            help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet)."
+            " Of answers of --json: result (of test), nature (of identify),"
             " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
             " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
         ),
