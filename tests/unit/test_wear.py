@@ -97,6 +97,12 @@ def test_noise_alone_is_hardly_ever_called_wear() -> None:
     assert outside <= 24
 
 
+def test_where_the_uncertainty_is_stated_too_small_the_test_alone_holds_its_one_percent() -> None:
+    chance = random.Random(4)
+    called = sum(drop([chance.gauss(0.05, 0.001) for _ in range(8)], 0.0001).trend.way != "none" for _ in range(800))
+    assert called <= 16, "2 % of the rows; the slope's interval alone would call 5 %"
+
+
 def test_the_forecast_holds_the_true_moment_nearly_always() -> None:
     chance = random.Random(9)
     held = told = 0

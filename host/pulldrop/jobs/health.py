@@ -33,7 +33,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
     worst_first = sorted(found, key=_rank)
     return Health(
         part=one.part.id,
-        type=one.card.sheet or one.card.kind or history.runs[-1].protocol,
+        type=one.card.sheet or history.runs[-1].rating,
         simulated=one.simulated,
         now=now,
         card=one.card,

@@ -148,7 +148,7 @@ class RunMark(Frozen):
 class Health(Frozen):
     """A part's history: the worst first. `now` is the moment for which it was told.
 
-    `type` is what makes parts siblings: the card's sheet, else its kind, else the protocol of the last run.
+    `type` is what makes parts siblings: the card's sheet, else the rating of the last run.
     """
 
     part: str

@@ -42,6 +42,7 @@ class RunLine:
     ended: datetime | None
     protocol: str
     protocol_version: int
+    rating: str
     board_kind: str
     operator: str
     overall: Overall
@@ -110,7 +111,7 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
 def _lines() -> Select[Any]:
     run, end = tables.run.c, tables.run_end.c
     columns = (
-        run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.board_kind, run.operator,
+        run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.rating, run.board_kind, run.operator,
         tables.part.c.id.label("part_id"), end.ended, end.overall,
     )  # fmt: skip
     joined = tables.run.join(tables.part, run.part == tables.part.c.key).outerjoin(tables.run_end, end.run == run.id)
@@ -126,6 +127,7 @@ def _line(row: Row[Any]) -> RunLine:
         ended=datetime.fromisoformat(row.ended) if row.ended else None,
         protocol=row.protocol,
         protocol_version=row.protocol_version,
+        rating=row.rating,
         board_kind=row.board_kind,
         operator=row.operator,
         overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
@@ -149,6 +151,7 @@ def part_line(row: Row[Any]) -> PartLine:
             ended=datetime.fromisoformat(row.ended) if row.ended else None,
             protocol=row.protocol,
             protocol_version=row.protocol_version,
+            rating=row.rating,
             board_kind=row.board_kind,
             operator=row.operator,
             overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,

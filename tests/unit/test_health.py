@@ -1,0 +1,79 @@
+"""Statements about a part's health from its store: which runs speak, and what stands first."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+import records
+
+from pulldrop.jobs.health import health
+from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.record import RunRecord
+from pulldrop.model.verdict import Overall
+from pulldrop.store import NotKept, RunHeader, Store
+
+NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
+
+
+def run(months: int, drop_v: float, overall: Overall = Overall.PASS) -> RunRecord:
+    """A run of P0001 some months after the first, with this contact drop."""
+    judged = []
+    for one in records.good():
+        if one.id == "contact_drop_no":
+            one = one.model_copy(update={"finding": records.reading("contact_drop_no", drop_v, 4e-4)})
+        judged.append(one)
+    made = records.record(overall, tuple(judged))
+    return made.model_copy(update={"started": records.STARTED + timedelta(days=30 * months)})
+
+
+def keep(store: Store, record: RunRecord) -> None:
+    header = RunHeader(**{name: getattr(record, name) for name in RunHeader.model_fields})
+    with store.run(header) as writing:
+        for judged in record.judged:
+            writing.add(judged)
+        if record.verdict.overall is not Overall.INTERRUPTED:
+            writing.finish(record.verdict, record.started + timedelta(seconds=14), 12.0)
+
+
+def test_the_worst_measurement_stands_first(tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "s.db")) as store:
+        for number in range(7):
+            keep(store, run(number, 0.03 + 0.012 * number))
+        found = health(store, "p0001", NOW)
+    first = found.findings[0]
+    assert first.series.id == "contact_drop_no" and first.worse and found.says[0] == first.says
+    assert len(found.findings) == 8, "every number has its series, coil ohms only at 20 degC"
+    assert found.simulated and found.card.donor == "bus 12, retired" and found.type == "depot-changeover-12v"
+
+
+@pytest.mark.parametrize("overall", [Overall.INTERRUPTED, Overall.BENCH_TROUBLE])
+def test_a_run_that_says_nothing_of_the_part_is_listed_and_compared_with_nothing(
+    tmp_path: Path, overall: Overall
+) -> None:
+    with Store.open(str(tmp_path / "s.db")) as store:
+        keep(store, run(0, 0.030))
+        keep(store, run(1, 0.9, overall))
+        keep(store, run(2, 0.0301))
+        found = health(store, "P0001", NOW)
+    (drops,) = [one for one in found.findings if one.series.id == "contact_drop_no"]
+    assert [point.value for point in drops.series.points] == [0.030, 0.0301]
+    assert [mark.overall for mark in found.runs] == [Overall.PASS, overall, Overall.PASS]
+
+
+def test_the_last_cleaning_counts(tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "s.db")) as store:
+        for number in range(5):
+            keep(store, run(number, 0.03))
+        for days in (100, 40):
+            at = records.STARTED + timedelta(days=days)
+            store.part_event(PartEvent(part="P0001", at=at, kind=PartEventKind.CLEANED))
+        found = health(store, "P0001", NOW)
+    by_id = {one.series.id: one.series for one in found.findings}
+    assert by_id["contact_drop_no"].fresh == 4 and by_id["pull_in_voltage"].fresh == 0
+
+
+def test_a_part_that_was_never_tested_has_no_history(tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "s.db")) as store:
+        store.new_part(records.record().part, simulated=True)
+        with pytest.raises(NotKept, match="never tested"):
+            health(store, "P0001", NOW)
