@@ -9,6 +9,7 @@ import typer
 from pulldrop.cli.options import StoreOption
 
 if TYPE_CHECKING:
+    from pulldrop.model.lot import Lot
     from pulldrop.model.record import RunRecord
 
 app = typer.Typer(help="Write what is kept into a file: certificates, histories, data.", no_args_is_help=True)
@@ -41,6 +42,53 @@ def run(
     _told(out, f"The certificate of part {record.part.id}, run {record.run}")
 
 
+@app.command("crate")
+def crate(
+    crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name, as given to 'pulldrop sort'.")],
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The file; .html to read, .csv for data.")],
+    store: StoreOption = None,
+) -> None:
+    """Write what became of a crate: bins, reasons, spread of each measurement, every part (.html, .csv)."""
+    from pulldrop.report import crate as write
+
+    _check(out, (".html", ".csv"))
+    lot = _lot(crate, store)
+    if out.suffix.lower() == ".csv":
+        out.write_text(write.table(lot), encoding="utf-8", newline="")
+    else:
+        out.write_text(write.page(lot), encoding="utf-8")
+    _told(out, f"Crate {crate}, {len(lot.parts)} parts")
+
+
+@app.command("labels")
+def labels(
+    crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name, as given to 'pulldrop sort'.")],
+    out: Annotated[Path, typer.Option("--out", metavar="FILE.pdf", help="The file.")],
+    size: Annotated[
+        str,
+        typer.Option("--size", metavar="SIZE", help="70x37, 63.5x38.1, 38.1x21.2, 105x57 (mm, on A4), or roll-62."),
+    ] = "70x37",
+    skip: Annotated[
+        int, typer.Option("--skip", metavar="N", min=0, help="Places of the first sheet that are used already.")
+    ] = 0,
+    store: StoreOption = None,
+) -> None:
+    """Write a label for each part of a crate: number, bin, key figures, a QR code of its id. Print at 100 %."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.report import labels as write
+    from pulldrop.report.label_sizes import SIZES
+
+    _check(out, (".pdf",))
+    if size not in SIZES:
+        raise InputError(f"There is no label size '{size}'; known are {', '.join(SIZES)}.")
+    each = SIZES[size].columns * SIZES[size].rows
+    if skip >= each:
+        raise InputError(f"A sheet of {size} has {each} places; --skip {skip} leaves none. Begin a new sheet.")
+    lot = _lot(crate, store)
+    out.write_bytes(write.labels(lot, SIZES[size], skip))
+    _told(out, f"{len(lot.parts)} labels of {size}")
+
+
 @app.command("all")
 def everything(
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The file; .csv, .json or .parquet.")],
@@ -53,6 +101,19 @@ def everything(
     _check(out, DATA)
     with Store.open(store) as history:
         _write_data(out, records.every(history))
+
+
+def _lot(crate: str, store: str | None) -> "Lot":
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.lot import lot
+    from pulldrop.jobs.sort_kept import NoCrate
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        try:
+            return lot(history, crate)
+        except NoCrate as error:
+            raise InputError(str(error)) from error
 
 
 def _check(out: Path, ends: Sequence[str]) -> None:

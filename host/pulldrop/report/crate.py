@@ -1,0 +1,82 @@
+"""The report of a sorted crate: one HTML file for people, and CSV with a row for each part."""
+
+import csv
+import io
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from pulldrop.model.crate import Bin
+from pulldrop.model.lot import Lot, Spread
+from pulldrop.model.quantity import show
+from pulldrop.model.signs import signs
+from pulldrop.report import words
+from pulldrop.report.cautions import AID, PULSES, VEHICLE
+from pulldrop.report.data import cell
+from pulldrop.report.spread import svg
+from pulldrop.report.words import Look
+
+HERE = Path(__file__).parent
+LOOKS = {
+    Bin.KEEP: Look("tick", "pass"),
+    Bin.LIGHT_DUTY: Look("slash", "open"),
+    Bin.SCRAP: Look("cross", "fail"),
+    Bin.LOOK_AGAIN: Look("question", "open"),
+}
+"""Shape and place of a bin."""
+
+
+def page(lot: Lot) -> str:
+    """The whole page."""
+    environment = Environment(
+        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template("crate.jinja").render(
+        lot=lot,
+        total=len(lot.parts),
+        look=LOOKS,
+        causes=_pareto(lot),
+        say=words,
+        spread=_spread,
+        picture=lambda one, key: Markup(svg(one, key, lot.head.simulated)),
+        cautions=(PULSES, VEHICLE, AID),
+        style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
+    )  # fmt: skip
+
+
+def _pareto(lot: Lot) -> list[tuple[Bin, str, tuple[int, ...], float]]:
+    """Each cause with the share of the parts not kept that it and those before it explain."""
+    whole = sum(len(one.numbers) for one in lot.causes)
+    told, seen = [], 0
+    for one in lot.causes:
+        seen += len(one.numbers)
+        told.append((one.bin, one.text, one.numbers, 100 * seen / whole))
+    return told
+
+
+def _spread(one: Spread) -> str:
+    """Mean, spread and capability of the usable parts in one line."""
+    usable = sum(value.usable for value in one.values)
+    told = f"{len(one.values)} parts, {usable} of them usable"
+    if one.mean is not None and one.sd is not None:
+        told += f": mean {show(one.mean, one.unit)}, standard deviation {show(one.sd, one.unit)}"
+    return signs(f"{told}. {f'Cpk {one.cpk:.2f}' if one.cpk is not None else f'No Cpk: {one.no_cpk}'}.")
+
+
+def table(lot: Lot) -> str:
+    """CSV (RFC 4180), a row for each part, with a column for each measurement in its SI unit."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    measured = [(one, {value.number: value.value for value in one.values}) for one in lot.spreads]
+    heads = [f"{one.id}_{one.unit}".rstrip("_") for one, _ in measured]
+    writer.writerow(
+        ["crate", "number", "part", "bin", "reasons", "note", "seen_before_as", "at", "run", "simulated", *heads]
+    )
+    for part in lot.parts:
+        row = (
+            lot.head.name, part.number, part.part, part.bin, "; ".join(part.reasons), part.note, part.same_as, part.at,
+            part.run, lot.head.simulated, *(values.get(part.number) for _, values in measured),
+        )  # fmt: skip
+        writer.writerow(cell(value) for value in row)
+    return out.getvalue()
