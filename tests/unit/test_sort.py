@@ -107,6 +107,19 @@ def test_a_relay_for_another_voltage_is_not_scrapped(store: Store) -> None:
     assert Crate(store, parts("good-24v-changeover")).run().bins == [(1, "look again")]
 
 
+def test_a_part_that_shows_no_nc_is_not_scrapped_for_it(store: Store) -> None:
+    crate = Crate(store, parts("good-12v-normally-open")).run()
+    assert crate.bins == [(1, "look again")]
+    assert "not pushed home" in crate.views[-1].last[0].reasons[0]
+
+
+def test_the_key_on_an_empty_socket_makes_no_part_of_nothing(store: Store) -> None:
+    go = once(asked_for(1), Control.GO)
+    no = once(lambda view: view.word == "PART IN?", Control.NO)
+    crate = Crate(store, [], at_view=lambda crate, view: (go(crate, view), no(crate, view))[0]).run()
+    assert crate.words(Stage.QUESTION) == ["PART IN?"] and crate.sorter.parts == ()
+
+
 # --- keys ---
 
 

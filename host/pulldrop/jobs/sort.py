@@ -20,7 +20,6 @@ from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import LOOK_S, Look, Watch, look
 from pulldrop.measure import StepStarted
 from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage
-from pulldrop.model.rating import Form
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
 from pulldrop.model.verdict import Overall
@@ -163,13 +162,18 @@ class Sorter:
             if control is Control.END:
                 return None
             if control is Control.GO:
-                return self._test
+                return self._ask_unseen
             if control is Control.SKIP and self._golden:
                 self._keep(Happened.GOLDEN, text=f"{self._golden}: skipped")
                 self._golden = ""
             elif control is Control.SKIP:
                 self._untested("skipped, not tested")
                 return self._result
+
+    def _ask_unseen(self) -> Next | None:
+        """The key was pressed although nothing is seen: no phantom may get a number."""
+        sentence = "Nothing is seen in the socket. Is there a part in it, pushed home?"
+        return {None: None, True: self._test, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
 
     def _tell_insert(self) -> None:
         controls = (Control.SKIP, Control.PROTOCOL, *self._undoable(), *END)
@@ -186,7 +190,7 @@ class Sorter:
         number, seen = self._ledger.next_number, self._before
         if not (self._golden or seen.empty or seen.whole(self._form)):
             self._screen.tell(Stage.TESTING, "LOOKING", HANDS_OFF, number=number, say=END)
-            if why := sort_check.refused(self._board, self._store, self._sorting.screen):
+            if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen):
                 self._untested(why)
                 return self._result
         return self._after(self._sort(number, Part(id=self._golden, form=self._form), keep=not self._golden))
@@ -383,12 +387,8 @@ class Sorter:
 
     def _use(self, sorting: Sorting) -> None:
         """Sort by this protocol from here on."""
-        self._sorting = sorting
+        self._sorting, self._form = sorting, sorting.screen.form
         self._screen.protocol = sorting.name
-
-    @property
-    def _form(self) -> Form:
-        return self._sorting.screen.form
 
     def _golden_due(self) -> str:
         """Id of the golden part that is asked for now, empty when none is."""

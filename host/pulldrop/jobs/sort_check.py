@@ -9,6 +9,7 @@ from pulldrop.board.contract import Board, Branch, Drive, Pulse
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.identify import identify, refusal
 from pulldrop.jobs.self_test import self_test
+from pulldrop.jobs.sort_socket import Look
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
@@ -48,11 +49,18 @@ def link(board: Board, store: Store) -> str:
     return ""
 
 
-def refused(board: Board, store: Store, plan: Plan) -> str:
-    """Why a part of which not all is seen at rest must not be energised: its blades may lie otherwise."""
+def refused(board: Board, store: Store, plan: Plan, seen: Look) -> str:
+    """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there."""
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     nature = identify(board, calibration)
-    return "" if nature.empty else refusal(nature, plan)
+    if why := "" if nature.empty else refusal(nature, plan):
+        return why
+    if plan.form == "C" and seen.coil_a and not seen.closed:
+        return (
+            "30 and 87a are open at rest: a 4-terminal part, one that is not pushed home, or a dead NC contact. Push it"
+            " home and test it again, or take a protocol for 4 terminals"
+        )
+    return ""
 
 
 def goldens(store: Store, simulated: bool, form: Form) -> list[str]:

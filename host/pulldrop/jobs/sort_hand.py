@@ -117,7 +117,10 @@ class Hand:
             self._do(Control.GO)
 
     def _answer(self, view: CrateView) -> None:
-        """Is the part in the socket the number that is asked for? The hand knows which parts it has put away."""
+        """Is a part in the socket, and is it that number? The hand knows what it holds, and what it has put away."""
+        if not view.word.startswith("NUMBER "):
+            self._do(Control.GO if self.held is not None else Control.NO)
+            return
         asked = int(view.word.removeprefix("NUMBER ").removesuffix("?"))
         was = any(part is self.held and number == asked for part, number, _ in self.heap.sorted)
         self._do(Control.GO if was or asked == view.number else Control.NO)
