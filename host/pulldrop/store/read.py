@@ -111,8 +111,8 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
 def _lines() -> Select[Any]:
     run, end = tables.run.c, tables.run_end.c
     columns = (
-        run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.rating, run.board_kind, run.operator,
-        tables.part.c.id.label("part_id"), end.ended, end.overall,
+        run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.rating, run.board_kind,
+        run.operator, tables.part.c.id.label("part_id"), end.ended, end.overall,
     )  # fmt: skip
     joined = tables.run.join(tables.part, run.part == tables.part.c.key).outerjoin(tables.run_end, end.run == run.id)
     return select(*columns).select_from(joined).order_by(run.started, run.id)
