@@ -18,6 +18,7 @@ from itertools import pairwise
 import faulty
 import pace
 from report import Goal, close, options
+from speed import reference, seconds
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
@@ -161,6 +162,10 @@ def main() -> int:
     by_number = {one.number: one for one in done.placed}
     bins = [by_number[number].bin if number in by_number else None for number in range(1, len(crate) + 1)]
     _show(crate, bins, wanted, done)
+    loop_s = seconds(reference, 3)
+    print(
+        f"CPU of one part: {done.cpu_s / (len(crate) + again) / loop_s:.2f} times the reference loop ({loop_s:.3f} s)"
+    )
     return close("crate", given, _goals(crate, bins, wanted, done, again))
 
 

@@ -104,7 +104,7 @@ def watched(point: Callable[[], None]) -> None:
         setattr(owner, name, around)
 
 
-def sort(folder: Path, names: Sequence[str], kill_at: int | None, board: str = "virtual") -> int:
+def sort(folder: Path, things: Sequence[VirtualPart], kill_at: int | None, board: str = "virtual") -> int:
     """Sort the crate in this process, which kills itself at a point; the number of points when it came to the end."""
     passed = 0
 
@@ -116,7 +116,6 @@ def sort(folder: Path, names: Sequence[str], kill_at: int | None, board: str = "
 
     watched(point)
     sort_check.empty = lambda _board: ""  # the self-test has tests of its own, and half of the time here
-    things = [specimens.find(name) for name in names]
 
     def seen(view: CrateView) -> None:
         assert Control.GO not in view.controls or view.go
@@ -153,14 +152,20 @@ def in_a_process(work: Callable[[], int], kill_after_s: float | None = None) -> 
     return os.waitstatus_to_exitcode(status), int(said or 0)
 
 
-def all_is_right(folder: Path, names: Sequence[str]) -> None:
+def from_stock(names: Sequence[str]) -> list[VirtualPart]:
+    """Parts of these names, each an object of its own."""
+    return [specimens.find(name) for name in names]
+
+
+def all_is_right(folder: Path, wanted: Sequence[str]) -> None:
     """Every part in its bin, once; the store's tally is that of the bins; nothing is open."""
-    world = World.load(folder / "world.json", len(names))
+    world = World.load(folder / "world.json", len(wanted))
     assert world.waiting == [] and world.socket is None
-    assert sorted(index for index, _ in world.bins.values()) == list(range(len(names)))
-    assert all(bin == WANTED[names[index]] for index, bin in world.bins.values())
+    assert sorted(index for index, _ in world.bins.values()) == list(range(len(wanted)))
+    wrong = [(index, bin, wanted[index]) for index, bin in world.bins.values() if bin != wanted[index]]
+    assert wrong == []
     with Store.open(str(folder / "store.db")) as store:
         ledger = Ledger(store.crate(CRATE, True, BEGUN)[1])
     assert {one.number: one.bin.value for one in ledger.parts} == {n: bin for n, (_, bin) in world.bins.items()}
-    assert [one.number for one in ledger.parts] == list(range(1, len(names) + 1))
+    assert [one.number for one in ledger.parts] == list(range(1, len(wanted) + 1))
     assert ledger.unpulled is None and ledger.likeness is None

@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from killed_crate import ENDED, KILLED, WANTED, all_is_right, in_a_process, sort
+from killed_crate import ENDED, KILLED, WANTED, all_is_right, from_stock, in_a_process, sort
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
@@ -30,9 +30,9 @@ def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(nam
 
 def points(folder: Path) -> int:
     """How many points a crate of one part passes when nobody kills it."""
-    how, passed = in_a_process(partial(sort, folder, SMALL, None))
+    how, passed = in_a_process(partial(sort, folder, from_stock(SMALL), None))
     assert how == ENDED
-    all_is_right(folder, SMALL)
+    all_is_right(folder, [WANTED[one] for one in SMALL])
     return passed
 
 
@@ -42,11 +42,11 @@ def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -
     for at in range(1, points(whole) + 1):
         folder = tmp_path / f"killed at {at}"
         folder.mkdir()
-        how, _ = in_a_process(partial(sort, folder, SMALL, at))
+        how, _ = in_a_process(partial(sort, folder, from_stock(SMALL), at))
         assert how == KILLED
-        how, _ = in_a_process(partial(sort, folder, SMALL, None))
+        how, _ = in_a_process(partial(sort, folder, from_stock(SMALL), None))
         assert how == ENDED
-        all_is_right(folder, SMALL)
+        all_is_right(folder, [WANTED[one] for one in SMALL])
 
 
 def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp_path: Path) -> None:
@@ -55,16 +55,16 @@ def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp
     while how == KILLED:
         starts += 1
         assert starts < 200
-        how, _ = in_a_process(partial(sort, tmp_path, names, 40 + 7 * (starts % 5)))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), 40 + 7 * (starts % 5)))
     assert how == ENDED and starts > 5
-    all_is_right(tmp_path, names)
+    all_is_right(tmp_path, [*WANTED.values()])
 
 
 def test_killed_at_random_moments_the_crate_ends_right(tmp_path: Path) -> None:
     chance, names = random.Random(6), tuple(WANTED)
     for _ in range(10):
-        how, _ = in_a_process(partial(sort, tmp_path, names, None), kill_after_s=chance.uniform(0.1, 0.6))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None), kill_after_s=chance.uniform(0.1, 0.6))
         assert how in (KILLED, ENDED)
-    how, _ = in_a_process(partial(sort, tmp_path, names, None))
+    how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None))
     assert how == ENDED
-    all_is_right(tmp_path, names)
+    all_is_right(tmp_path, [*WANTED.values()])
