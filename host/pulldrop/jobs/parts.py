@@ -145,8 +145,15 @@ def add_photo(store: Store, part: str, file: Path, text: str, operator: str = ""
 
 
 def photos(store: Store, events: Iterable[PartEvent]) -> tuple[tuple[str, bytes, str], ...]:
-    """Name, content and words of every photo. Raises NotKept and StoreTrouble for one that is gone or was changed."""
-    return tuple((one.photo, store.photo(one.photo).read_bytes(), one.text) for one in events if one.photo)
+    """Name, content and words of every photo; no content for one that lies elsewhere. StoreTrouble: it was changed."""
+    return tuple((one.photo, _content(store, one.photo), one.text) for one in events if one.photo)
+
+
+def _content(store: Store, photo: str) -> bytes:
+    try:
+        return store.photo(photo).read_bytes()
+    except NotKept:
+        return b""
 
 
 def find(store: Store, text: str) -> tuple[PartView, ...]:

@@ -14,12 +14,14 @@ from markupsafe import Markup
 from pulldrop.model.history import Finding, Health, Series
 from pulldrop.model.part_event import PartEventKind
 from pulldrop.model.quantity import show
+from pulldrop.model.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.report import words
-from pulldrop.report.cautions import AID
+from pulldrop.report.cautions import AID, cautions
 from pulldrop.report.course import LETTERS, svg
 
 HERE = Path(__file__).parent
+PAST = "A trend speaks of the past. It does not promise that a part lives to its forecast."
 WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
 
 
@@ -27,23 +29,31 @@ SHOWN = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".web
 """Photos that a browser shows; others are named only."""
 
 
-def page(health: Health, photos: Sequence[tuple[str, bytes, str]] = ()) -> str:
-    """The whole page; `photos`: name, content, and what each shows."""
+Photos = Sequence[tuple[str, bytes, str]]
+"""Name, content, and what each shows."""
+
+
+def page(health: Health, photos: Photos = (), records: Sequence[RunRecord] = ()) -> str:
+    """The whole page; `records`: the runs, whose origin is told."""
     environment = Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     return environment.get_template("health.jinja").render(
         health=health,
-        card=_card(health),
+        card=card(health),
         happened=[event for event in health.events if event.kind is not PartEventKind.DESCRIBED],
         letters=LETTERS,
         say=words,
-        value=_value,
-        change=_change,
-        trend=_trend,
-        picture=lambda found, key: Markup(svg(found, _slope(found), health.events, key, health.simulated)),
-        photos=[(_inside(name, content), text) for name, content, text in photos if Path(name).suffix in SHOWN],
-        aid=AID,
+        value=value,
+        change=change,
+        trend=trend,
+        picture=lambda found, key: Markup(svg(found, slope(found), health.events, key, health.simulated)),
+        photos=[
+            (_inside(name, content), text) for name, content, text in photos if content and Path(name).suffix in SHOWN
+        ],
+        elsewhere=[name for name, content, _ in photos if not content],
+        records=records,
+        cautions=(PAST, *cautions(records)) if records else (PAST, AID),
         style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
     )  # fmt: skip
 
@@ -53,7 +63,7 @@ def _inside(name: str, content: bytes) -> str:
     return f"data:{SHOWN[Path(name).suffix]};base64,{base64.b64encode(content).decode()}"
 
 
-def _card(health: Health) -> tuple[tuple[str, str], ...]:
+def card(health: Health) -> tuple[tuple[str, str], ...]:
     card = health.card
     rows = (
         ("kind", card.kind), ("printed on it", card.printed), ("sheet", card.sheet), ("donor", card.donor),
@@ -62,11 +72,11 @@ def _card(health: Health) -> tuple[tuple[str, str], ...]:
     return tuple(row for row in rows if row[1])
 
 
-def _value(series: Series, number: float, expanded: float | None = None) -> str:
+def value(series: Series, number: float, expanded: float | None = None) -> str:
     return signs(show(number, series.unit, expanded))
 
 
-def _change(found: Finding) -> str:
+def change(found: Finding) -> str:
     """First reading to last, in words."""
     whole = found.whole_change
     if whole is None:
@@ -76,7 +86,7 @@ def _change(found: Finding) -> str:
     return signs(f"{'+' if whole.by > 0 else '-'}{show(abs(whole.by), found.series.unit, whole.expanded)}")
 
 
-def _trend(found: Finding) -> str:
+def trend(found: Finding) -> str:
     """Slope with its interval, or why there is none."""
     trend = found.trend
     if trend.way == "few":
@@ -86,7 +96,7 @@ def _trend(found: Finding) -> str:
     return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; p = {trend.p:.2g}")
 
 
-def _slope(found: Finding) -> tuple[float, float]:
+def slope(found: Finding) -> tuple[float, float]:
     """The median line at both ends."""
     points, rate = found.series.points[found.series.fresh :], found.trend.per_year
     ages = [(point.at - points[-1].at).total_seconds() / (365.25 * 86400) for point in points]
