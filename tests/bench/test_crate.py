@@ -1,0 +1,39 @@
+"""A small crate of mixed faults in the normal suite: its bins, its pace, and that a part is known again."""
+
+import crate
+import pytest
+
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.model.crate import Bin
+
+PARTS, SEED, BENCH, AGAIN = 14, 5, 5, 2
+
+
+@pytest.fixture(scope="module")
+def done() -> crate.Outcome:
+    return crate.sort(crate.parts(PARTS, SEED), BENCH, AGAIN)
+
+
+def test_the_screen_gives_the_bins_of_the_full_protocol(done: crate.Outcome) -> None:
+    calibration = calibrate_virtual(BENCH)
+    wanted = [crate.in_full(part, BENCH, calibration) for part in crate.parts(PARTS, SEED)]
+    assert len({*wanted}) >= 3, "a crate of one bin would show nothing"
+    assert [one.bin for one in done.placed] == wanted
+
+
+def test_a_sound_part_takes_at_most_four_seconds_and_an_obvious_reject_one_and_a_half(done: crate.Outcome) -> None:
+    drawn = crate.parts(PARTS, SEED)
+    rows = list(zip(drawn, done.placed, done.bench_s, strict=True))
+    assert all(s < crate.GOOD_MOST_S for part, one, s in rows if not part.faults and one.bin is Bin.KEEP)
+    assert all(s < crate.REJECT_MOST_S for part, _, s in rows if {*part.faults} & {*crate.OBVIOUS})
+
+
+def test_a_screen_takes_at_most_half_as_long_again_as_its_floor(done: crate.Outcome) -> None:
+    whole = [one for one in done.records if one.plan.protocol.endswith("screen") and crate.floor_s(one) > 2.0]
+    assert whole and all(one.bench_s < 1.5 * crate.floor_s(one) for one in whole)
+
+
+def test_parts_that_come_again_are_known_and_others_are_not_taken_for_them(done: crate.Outcome) -> None:
+    assert [one.bin for one in done.placed[:AGAIN]] == [Bin.LIGHT_DUTY, Bin.KEEP]
+    assert done.noticed == AGAIN
+    assert done.mistaken == 0
