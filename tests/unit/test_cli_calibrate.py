@@ -162,7 +162,7 @@ def test_the_bench_is_kept_on_while_a_person_reads_the_meter(monkeypatch: pytest
 
 def test_an_emulated_board_is_refused_with_the_reason(capsys: pytest.CaptureFixture[str], store: str) -> None:
     code, _, err = answer(capsys, "calibrate", "--board", "emulated", "--store", store)
-    assert code == 2 and "one part for its whole life" in err
+    assert code == 2 and "no instruments beside it" in err
 
 
 def test_a_golden_part_that_moved_is_told_after_the_test(capsys: pytest.CaptureFixture[str], store: str) -> None:

@@ -47,7 +47,7 @@ def calibrate(
 
     if board == "emulated":
         raise InputError(
-            "An emulated board holds one part for its whole life, so nothing can be exchanged in its socket."
+            "An emulated board has no instruments beside it: its process alone knows what they would read."
             " Calibrate a real board, or --board virtual."
         )
     out = screen.console(stderr=as_json)
