@@ -78,30 +78,39 @@ def unguard(connection: Connection, table: str) -> None:
 @cache
 def server() -> str:
     """URL of a server on this machine, without a database's name."""
-    folder = Path(tempfile.mkdtemp(prefix="pulldrop-postgres-"))
-    port = _free_port()
-    start(folder, port)
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    atexit.register(stop, folder)
-    return f"postgresql+psycopg://depot@127.0.0.1:{port}"
+    made = Server(Path(tempfile.mkdtemp(prefix="pulldrop-postgres-")))
+    atexit.register(shutil.rmtree, made.folder, ignore_errors=True)
+    atexit.register(made.stop)
+    return made.url
 
 
-def start(folder: Path, port: int, durable: bool = False) -> None:
-    """A new cluster in `folder`, or the one that is there. Without `durable` it does not wait for the disk."""
-    data = folder / "data"
-    if not data.exists():
+class Server:
+    """A cluster of its own in `folder`, started. Unless `durable`, it does not wait for the disk."""
+
+    def __init__(self, folder: Path, durable: bool = False) -> None:
+        self.folder, self._durable, self._port = folder, durable, _free_port()
+        self.url = f"postgresql+psycopg://depot@127.0.0.1:{self._port}"
+        folder.mkdir(exist_ok=True)
         folder.chmod(0o777)
-        _as_ordinary("initdb", "-D", data, "-U", "depot", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8",
-                     "--no-sync")  # fmt: skip
-    settings = f"-p {port} -k '' -c listen_addresses=127.0.0.1 -c max_connections=50"
-    if not durable:
-        settings += " -c fsync=off -c full_page_writes=off"
-    _as_ordinary("pg_ctl", "-D", data, "-w", "-o", settings, "-l", folder / "log", "start")
+        _as_ordinary("initdb", "-D", folder / "data", "-U", "depot", "--auth=trust", "--encoding=UTF8",
+                     "--locale=C.UTF-8", "--no-sync")  # fmt: skip
+        self.start()
 
+    def start(self) -> None:
+        settings = f"-p {self._port} -k '' -c listen_addresses=127.0.0.1 -c max_connections=50"
+        if not self._durable:
+            settings += " -c fsync=off -c full_page_writes=off"
+        _as_ordinary("pg_ctl", "-D", self.folder / "data", "-w", "-o", settings, "-l", self.folder / "log", "start")
 
-def stop(folder: Path, mode: str = "immediate") -> None:
-    """Stop it; `immediate` is as a crash."""
-    _as_ordinary("pg_ctl", "-D", folder / "data", "-w", "-m", mode, "stop")
+    def stop(self) -> None:
+        _as_ordinary("pg_ctl", "-D", self.folder / "data", "-w", "-m", "immediate", "stop")
+
+    crash = stop
+    """`immediate` is a crash to the server: it writes nothing more, and recovers at its next start."""
+
+    def database(self) -> str:
+        """The URL of a database for everything that needs only one."""
+        return self.url + "/postgres"
 
 
 def _as_ordinary(program: str, *arguments: object) -> None:

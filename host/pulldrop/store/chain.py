@@ -6,14 +6,13 @@ so the order of entries is the order in which they were acknowledged. A correcti
 
 import hashlib
 import json
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
-from typing import Any, cast
+from typing import Any
 
-from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, RowMapping, Table, func, insert, select
+from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, RowMapping, Table, func, select
 
 from pulldrop.store import tables
 from pulldrop.store.stamps import stamp
@@ -23,11 +22,11 @@ START = "0" * 64
 CHECK_DIGITS = 8
 """Of a row's digest, kept beside its name to tell which row was altered; the hash itself covers whole digests."""
 LINKS_AT_ONCE = 1000
+LINK = ("seq", "at", "run", "rows", "hash")
 SAME_RUN = "."
 """Stands for the entry's own run in the names of its rows."""
 
 Values = Mapping[str, Any] | RowMapping
-Rows = list[Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,28 +71,40 @@ def head(connection: Connection) -> Head:
 
 def _insert(connection: Connection, rows: Sequence[tuple[Table, Values]]) -> None:
     # One statement takes rows with the same columns only: what a later row has more would be dropped.
-    groups: dict[Table, dict[tuple[object, ...], Rows]] = {}
+    groups: dict[Table, dict[tuple[str, ...], list[Values]]] = {}
     for table, row in rows:
-        groups.setdefault(table, {}).setdefault(tuple(row), []).append(cast(Mapping[str, Any], row))
+        groups.setdefault(table, {}).setdefault(tuple(map(str, row)), []).append(row)
     for table in tables.RECORDS:
-        for same in groups.get(table, {}).values():
-            connection.execute(insert(table), same)
+        for columns, same in groups.get(table, {}).items():
+            put(connection, table, columns, [tuple(row.values()) for row in same])
+
+
+def put(
+    connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[tuple[Any, ...]], then: str = ""
+) -> None:
+    """Insert rows as plain SQL, which costs a third of what a statement object does for each of many rows.
+
+    `then` follows, such as ON CONFLICT. Names are ours; values go as parameters.
+    """
+    mark = "%s" if connection.dialect.name == "postgresql" else "?"
+    names, marks = ", ".join(f'"{name}"' for name in columns), ", ".join(mark for _ in columns)
+    connection.exec_driver_sql(f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}) {then}', list(rows))
 
 
 def _link(connection: Connection, bundles: Iterable[Bundle]) -> Head:
     last = head(connection)
-    links: Rows = []
+    links: list[tuple[Any, ...]] = []
     at = stamp(datetime.now(UTC))
     for bundle in bundles:
         digests = [digest(table, row) for table, row in bundle.rows]
         names = name_rows(bundle, digests)
         last = Head(last.seq + 1, link_hash(last, at, bundle.run, names, digests))
-        links.append(dict(seq=last.seq, at=at, run=bundle.run, rows=names, hash=last.hash))
+        links.append((last.seq, at, bundle.run, names, last.hash))
         if len(links) >= LINKS_AT_ONCE:
-            connection.execute(insert(tables.link), links)
+            put(connection, tables.link, LINK, links)
             links.clear()
     if links:
-        connection.execute(insert(tables.link), links)
+        put(connection, tables.link, LINK, links)
     return last
 
 
@@ -121,37 +132,33 @@ def key_of(table: Table) -> tuple[str, ...]:
 def digest(table: Table, row: Values) -> str:
     """SHA-256 of a row's values that are not empty, the same for what is to be written and for what is read back.
 
-    Empty columns are left out, so that a column added later changes no digest of an older row.
+    A line for each column, by name: numbers as Python writes them, text and bytes behind their length. Empty columns
+    are left out, so that a column added later changes no digest of an older row.
     """
-    plain = {}
-    for name, convert in _columns(table):
+    lines = []
+    for name, written in _columns(table):
         value = row.get(name)
-        if value is not None and (value := convert(value)) is not None:
-            plain[name] = value
-    return hashlib.sha256(json.dumps(plain, separators=(",", ":")).encode()).hexdigest()
+        if value is not None and value == value:  # what is not a number comes back from SQLite as nothing
+            lines.append(f"{name}={written(value)}")
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()
 
 
 @cache
-def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
-    return tuple((column.name, _converter(column.type)) for column in sorted(table.columns, key=lambda c: c.name))
+def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], str]], ...]:
+    return tuple((column.name, _writer(column.type)) for column in sorted(table.columns, key=lambda c: c.name))
 
 
-def _converter(kind: object) -> Callable[[Any], Any]:
+def _writer(kind: object) -> Callable[[Any], str]:
     match kind:
         case Boolean():
-            return bool
+            return lambda value: "1" if value else "0"
         case Float():
-            return _number
+            return lambda value: repr(float(value) + 0.0)  # SQLite knows no negative zero
         case Integer():
-            return int
+            return lambda value: str(int(value))
         case LargeBinary():
-            return lambda body: hashlib.sha256(body).hexdigest()
-    return str
-
-
-def _number(value: float) -> float | None:
-    """As SQLite gives it back: no negative zero, and nothing in place of what is not a number."""
-    return None if math.isnan(value) else float(value) + 0.0
+            return lambda body: f"{len(body)}:{hashlib.sha256(body).hexdigest()}"
+    return lambda text: f"{len(text)}:{text}"
 
 
 def next_key(connection: Connection, table: Table) -> int:

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, func, intersect, select
 
 from pulldrop.model.judgement import Judgement
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
 from pulldrop.store import chain, judgements, read, tables
@@ -248,14 +249,17 @@ def _groups(connection: Connection, column: str, simulated: bool) -> tuple[Group
 
 
 def _figures(connection: Connection, simulated: bool) -> tuple[FigureLine, ...]:
+    """From the index of siblings alone: it holds all that is asked here, in this order."""
     own = part_figure.c
     sums = (func.count(), func.avg(own.last), func.avg(own.last * own.last), func.count(own.per_year),
-            func.avg(own.per_year), func.min(own.unit))  # fmt: skip
+            func.avg(own.per_year))  # fmt: skip
     query = select(own.rating, own.id, *sums).where(own.simulated == simulated)
     rows = connection.execute(query.group_by(own.rating, own.id).order_by(own.rating, own.id))
     return tuple(
-        FigureLine(rating, id, unit, parts, mean, max(0.0, square - mean * mean) ** 0.5, followed, per_year)
-        for rating, id, parts, mean, square, followed, per_year, unit in rows
+        FigureLine(
+            rating, id, MEASUREMENTS[id].unit, parts, mean, max(0.0, square - mean * mean) ** 0.5, followed, per_year
+        )
+        for rating, id, parts, mean, square, followed, per_year in rows
     )
 
 

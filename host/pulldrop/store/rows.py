@@ -1,9 +1,10 @@
 """Nouns into rows of the tables, the way in; `read.py` is the way out. Pure, but for texts that are kept once."""
 
 import hashlib
-import json
 import zlib
 from datetime import datetime
+
+from pydantic_core import to_json
 
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
@@ -35,13 +36,13 @@ class RunHeader(Frozen):
 
 
 def dump(value: object) -> str:
-    """JSON of nouns; plain `json`, because it keeps every float, infinity too, as it is."""
-    return json.dumps(value, separators=(",", ":"))
+    """JSON of dumped nouns; every float as it is, infinity too, which a noun's own JSON would drop."""
+    return to_json(value, inf_nan_mode="constants").decode()
 
 
 def plan_text(plan: Plan) -> str:
     """A plan as it is kept: without the text of its protocol, which has a column of its own in `run`."""
-    return dump(plan.model_dump(mode="json", exclude={"text"}))
+    return dump(plan.model_dump(exclude={"text"}))
 
 
 def run_row(run: str, part_key: int, header: RunHeader, texts: Texts, bundle: Bundle) -> dict[str, object]:
@@ -65,8 +66,8 @@ def run_row(run: str, part_key: int, header: RunHeader, texts: Texts, bundle: Bu
         board_kind=header.board.kind,
         board_serial=header.board.serial,
         firmware=header.board.firmware,
-        board=shared(dump(header.board.model_dump(mode="json"))),
-        calibration=shared(dump(header.calibration.model_dump(mode="json"))),
+        board=shared(dump(header.board.model_dump())),
+        calibration=shared(dump(header.calibration.model_dump())),
         software=header.software,
         operator=header.operator,
         specimen=shared(header.specimen),
@@ -120,9 +121,9 @@ def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dic
         "state": finding.state,
         "bound": finding.bound,
         "expanded_uncertainty": finding.expanded_uncertainty,
-        "conditions": dump([c.model_dump(mode="json") for c in finding.conditions]),
-        "budget": dump([t.model_dump(mode="json") for t in finding.budget]),
-        "makes": dump(list(finding.makes)),
+        "conditions": dump([one.model_dump() for one in finding.conditions]),
+        "budget": dump([one.model_dump() for one in finding.budget]),
+        "makes": dump(finding.makes),
     }
 
 
@@ -141,7 +142,7 @@ def _limit_columns(limit: Limit | None) -> dict[str, object]:
 
 
 def _fault_row(run: str, seq: int, one: NamedFault) -> dict[str, object]:
-    return dict(run=run, seq=seq, id=one.id, weight=one.weight, body=dump(one.model_dump(mode="json")))
+    return dict(run=run, seq=seq, id=one.id, weight=one.weight, body=dump(one.model_dump()))
 
 
 def end_row(record: RunRecord) -> dict[str, object]:

@@ -10,9 +10,8 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
-from sqlalchemy.dialects import postgresql, sqlite
 
-from pulldrop.store import tables
+from pulldrop.store import chain, tables
 from pulldrop.store.chain import Values
 from pulldrop.store.sums import SUMS, metadata, part_figure, part_now, part_word
 
@@ -231,8 +230,8 @@ def _put(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -
     """Write rows over those of the same key."""
     if not rows:
         return
-    put = (postgresql if connection.dialect.name == "postgresql" else sqlite).insert(table)
+    columns = [column.name for column in table.columns]
     keys = [column.name for column in table.primary_key.columns]
-    changed = {column.name: put.excluded[column.name] for column in table.columns if column.name not in keys}
-    over = put.on_conflict_do_update(index_elements=keys, set_=changed) if changed else put.on_conflict_do_nothing()
-    connection.execute(over, rows)
+    changed = ", ".join(f'"{name}" = excluded."{name}"' for name in columns if name not in keys)
+    over = f"ON CONFLICT ({', '.join(keys)}) DO {f'UPDATE SET {changed}' if changed else 'NOTHING'}"
+    chain.put(connection, table, columns, [tuple(row[name] for name in columns) for row in rows], over)

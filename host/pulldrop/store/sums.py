@@ -64,7 +64,7 @@ part_figure = Table(
     Column("per_year", Float),
     Column("limit_at", Float),
     Index("part_figure_due", "simulated", "limit_at"),
-    Index("part_figure_siblings", "simulated", "rating", "id", "last"),
+    Index("part_figure_siblings", "simulated", "rating", "id", "last", "per_year"),
 )
 
 # Words of a part's descriptions, old ones too, in small letters.

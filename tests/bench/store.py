@@ -1,0 +1,251 @@
+"""How the store grows: from ten thousand runs to `--parts` (a million), what a history, a search, the view of the
+fleet and a new run cost, and how much room it all takes.
+
+Every run is invented: 15 measurements, lean in budget and conditions, 20 runs to a part over three years. They are
+written by the store's own chain and sums, from rows that are prepared once, so that a million take minutes. The speed
+of writing is measured apart, on whole records. Reading is timed by the processor's clock, which a loaded machine does
+not blur; the wall's is beside it. A durable run is timed by the wall, since it waits for the disk.
+"""
+
+import argparse
+import random
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from report import Goal, close, options
+
+sys.path.append(str(Path(__file__).parents[1] / "unit"))
+
+import records
+
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.raw import CoilCounts
+from pulldrop.model.reading import Condition, Reading, Term
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.store import RunHeader, Store, chain, merge, rows, summary, tables
+from pulldrop.store.merge import Taken
+from pulldrop.store.place import writing
+from pulldrop.store.stamps import stamp
+from pulldrop.store.texts import Texts
+
+RUNS_A_PART = 20
+SMALLEST = 10_000
+AT_ONCE = 1000
+BEGAN = datetime(2023, 5, 1, 8, 0, tzinfo=UTC)
+BETWEEN = timedelta(days=55)
+RATINGS = [f"depot-{form}-{volts}v" for form in ("changeover", "micro", "opener") for volts in (6, 12, 24, 48)]
+PLACES = ["horn", "indicator", "heater", "wiper", "door", "pump", "lamp", "starter"]
+VALUES = {
+    "coil_resistance": 90.0, "coil_resistance_20c": 89.5, "coil_current": 0.13, "pull_in_voltage": 6.9,
+    "pull_in_voltage_20c": 6.8, "pull_in_current": 0.075, "drop_out_voltage": 2.8, "operate_time": 5e-3,
+    "release_time": 2.6e-3, "bounce_time_no": 4e-4, "bounce_time_nc": 9e-4, "transfer_time": 8e-4,
+    "contact_drop_no": 0.03, "contact_drop_nc": 0.035, "contact_dry_nc": 0.05,
+}  # fmt: skip
+LIMITS = {"contact_drop_no": records.DROP_LIMIT, "pull_in_voltage_20c": records.PULL_IN_LIMIT}
+GOALS_MS = {"history": 30.0, "search": 100.0, "fleet": 500.0}
+
+
+@dataclass(frozen=True)
+class Timed:
+    """Milliseconds of many calls: 95th percentile by the processor's clock, and by the wall's."""
+
+    cpu_ms: float
+    wall_ms: float
+
+
+def record(chance: random.Random, number: int, at: datetime) -> RunRecord:
+    """One whole invented run of the `number`th part."""
+    readings = tuple(_judged(chance, id, value) for id, value in VALUES.items())
+    plain = records.record(judged=(), kind="virtual")
+    plan = plain.plan.model_copy(
+        update={"rating": plain.plan.rating.model_copy(update={"rating": RATINGS[number % 12]})}
+    )
+    return plain.model_copy(
+        update=dict(
+            run=f"{at:%Y%m%dT%H%M%S}-{chance.getrandbits(32):08x}",
+            part=part(number),
+            plan=plan,
+            started=at,
+            ended=at + timedelta(seconds=13),
+            judged=readings,
+            verdict=records.verdict(Overall.PASS if chance.random() < 0.9 else Overall.FAIL),
+        )
+    )
+
+
+def part(number: int) -> Part:
+    """An invented part."""
+    place, bus = PLACES[number % len(PLACES)], number % 311
+    return Part(id=f"R{number}", form="C", label=f"{place} relay", donor=f"bus {bus}", notes=f"shelf {number % 97}")
+
+
+def _judged(chance: random.Random, id: str, value: float) -> Judged:
+    value *= 1 + chance.gauss(0, 0.02)
+    finding = Reading(
+        id=id,
+        unit=MEASUREMENTS[id].unit,
+        value=value,
+        budget=(Term(name="all", u=value * 0.005, why="invented"),),
+        conditions=(Condition(name="coil voltage", text="13.50 V", value=13.5, unit="V"),),
+        raw=(CoilCounts(bus=9600, shunt=5333),) if id == "coil_resistance" else (),
+    )
+    limit = LIMITS.get(id)
+    return Judged(id=id, outcome=Outcome.PASS if limit else Outcome.NOTED, reason="", finding=finding, limit=limit)
+
+
+class Filler:
+    """Writes many runs from the rows of a few."""
+
+    def __init__(self, store: Store, seed: int) -> None:
+        self.store, self._chance, self._parts = store, random.Random(seed), 0
+        some = [record(self._chance, number, BEGAN) for number in range(96)]
+        self._patterns = [(one, self._rows_of(one)) for one in some]
+
+    def _rows_of(self, one: RunRecord) -> list[tuple[tables.Table, dict[str, object]]]:
+        bundle = chain.Bundle(one.run)
+        with writing(self.store.engine).begin() as connection:
+            head = RunHeader(**{name: getattr(one, name) for name in RunHeader.model_fields})
+            texts = chain.Bundle()
+            run = rows.run_row(one.run, 0, head, Texts(connection), texts)
+            if texts.rows:
+                chain.append(connection, [texts])
+        bundle.add(tables.run, run)
+        known: set[str] = set()
+        for seq, judged in enumerate(one.judged):
+            rows.add_judged(bundle, one.run, seq, True, judged, known)
+        rows.add_end(bundle, one)
+        return [(table, dict(row)) for table, row in bundle.rows]
+
+    def fill(self, runs: int) -> float:
+        """Add runs of new parts, each part's over the years; gives the seconds it took."""
+        begun = time.perf_counter()
+        parts = range(self._parts, self._parts + runs // RUNS_A_PART)
+        self._parts = parts.stop
+        for first in range(parts.start, parts.stop, AT_ONCE):
+            some = range(first, min(first + AT_ONCE, parts.stop))
+            for turn in range(RUNS_A_PART):
+                self._write(some, turn)
+        return time.perf_counter() - begun
+
+    def _write(self, parts: range, turn: int) -> None:
+        with writing(self.store.engine).begin() as connection:
+            sums = summary.load(connection, [part(number).id for number in parts])
+            bundles = [self._run(number, turn, sums) for number in parts]
+            chain.append(connection, bundles)
+            sums.put(connection)
+
+    def _run(self, number: int, turn: int, sums: summary.Sums) -> chain.Bundle:
+        pattern, old = self._patterns[(number % 12) + 12 * self._chance.randrange(8)]
+        at = BEGAN + turn * BETWEEN + timedelta(minutes=number)
+        run = f"{at:%Y%m%dT%H%M%S}-{number:06x}{turn:02x}"
+        worn = 1 + turn * (number % 50) / 500
+        bundle, about = chain.Bundle(run), {"key": number + 1, "simulated": True, **part(number).model_dump()}
+        if turn == 0:
+            bundle.add(tables.part, about)
+        for table, row in old:
+            bundle.add(table, _moved(table, row, run, number, stamp(at), worn))
+        new = [row for _, row in bundle.rows]
+        sums.begin(next(row for table, row in bundle.rows if table is tables.run), about)
+        readings = [row for table, row in bundle.rows if table is tables.measurement]
+        sums.end(about["id"], dict(started=stamp(at), rating=pattern.plan.rating.rating), new[-1], readings)
+        return bundle
+
+
+def _moved(
+    table: tables.Table, row: dict[str, object], run: str, number: int, at: str, worn: float
+) -> dict[str, object]:
+    """A row of another run of the `number`th part; its contacts `worn` so many times."""
+    if table is tables.run:
+        return {**row, "id": run, "part": number + 1, "started": at}
+    if table is tables.run_end:
+        return {**row, "run": run, "ended": at}
+    if table is tables.measurement and row["id"] == "contact_drop_no":
+        return {**row, "run": run, "value": row["value"] * worn}  # type: ignore[operator]
+    return {**row, "run": run}
+
+
+def timed(calls: Iterator[Callable[[], object]]) -> Timed:
+    """The 95th percentile of calls."""
+    cpu, wall = [], []
+    for call in calls:
+        cpu_s, wall_s = time.process_time(), time.perf_counter()
+        call()
+        cpu.append(time.process_time() - cpu_s)
+        wall.append(time.perf_counter() - wall_s)
+    return Timed(*(statistics.quantiles(one, n=20, method="inclusive")[-1] * 1000 for one in (cpu, wall)))
+
+
+def reading(store: Store, chance: random.Random, parts: int) -> dict[str, Timed]:
+    """What it costs to look."""
+    asked = ["horn", "bus 17", "pump bus 3", f"R{parts // 2}", "shelf 9 wiper", "nothing like it", "r1", "relay"]
+    return {
+        "history": timed((lambda: store.history(f"R{chance.randrange(parts)}")) for _ in range(200)),
+        "search": timed((lambda text=text: store.search(text)) for text in asked * 5),
+        "fleet": timed((lambda: store.fleet(True)) for _ in range(7)),
+    }
+
+
+def writing_speed(store: Store, chance: random.Random) -> tuple[float, float, Timed, Timed]:
+    """Whole records a second (processor, wall), one record by itself, and one acknowledged step of a live run."""
+    many = [record(chance, 10_000_000 + n // 4, BEGAN + timedelta(hours=n)) for n in range(2000)]
+    cpu_s, wall_s = time.process_time(), time.perf_counter()
+    merge.take_runs(store.engine, store.name, many, Taken())
+    bulk = (2000 / (time.process_time() - cpu_s), 2000 / (time.perf_counter() - wall_s))
+    single = [record(chance, 20_000_000 + n, BEGAN + timedelta(hours=n)) for n in range(100)]
+    one = timed((lambda r=r: merge.take_runs(store.engine, store.name, [r], Taken())) for r in single)
+    header = RunHeader(**{name: getattr(single[0], name) for name in RunHeader.model_fields})
+    with store.run(header.model_copy(update={"part": part(30_000_000)})) as run:
+        step = timed((lambda j=j: run.add(j)) for j in single[1].judged * 4)
+    return (*bulk, one, step)
+
+
+def sizes(most: int) -> list[int]:
+    """Ten times each, up to `most`."""
+    found = []
+    size = min(SMALLEST, most)
+    while size < most:
+        found.append(size)
+        size *= 10
+    return [*found, most]
+
+
+def campaign(given: argparse.Namespace, folder: Path) -> list[Goal]:
+    """Grow, look, write; print as it goes."""
+    goals: list[Goal] = []
+    with Store.open(str(folder / "store.db")) as store:
+        filler, chance, here = Filler(store, given.seed), random.Random(given.seed), 0
+        for size in sizes(given.parts):
+            took_s = filler.fill(size - here)
+            print(f"{size} runs ({15 * size} measurements): filled at {(size - here) / took_s:.0f} runs/s, "
+                  f"{store.info().bytes / 1e6:.0f} MB", flush=True)  # fmt: skip
+            here = size
+            for what, cost in reading(store, chance, size // RUNS_A_PART).items():
+                print(f"  {what}: p95 {cost.cpu_ms:.1f} ms (wall {cost.wall_ms:.1f} ms)", flush=True)
+                goals.append(Goal(f"{what} of {size}, p95 ms", cost.cpu_ms, high=GOALS_MS[what]))
+        bulk, bulk_wall, one, step = writing_speed(store, chance)
+    print(f"  in bulk {bulk:.0f} runs/s (wall {bulk_wall:.0f}); one durable run p95 {one.wall_ms:.1f} ms "
+          f"(processor {one.cpu_ms:.1f}); one acknowledged step p95 {step.wall_ms:.1f} ms")  # fmt: skip
+    return [
+        *goals,
+        Goal("runs a second in bulk", bulk, low=1000),
+        Goal("one durable run, p95 ms by the wall", one.wall_ms, high=10),
+    ]
+
+
+def main() -> int:
+    """The campaign as a command."""
+    given = options(__doc__ or "", parts=1_000_000)
+    with tempfile.TemporaryDirectory(prefix="pulldrop-store-") as made:
+        goals = campaign(given, Path(made))
+    return close("store", given, goals)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
