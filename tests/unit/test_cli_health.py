@@ -220,3 +220,19 @@ def test_a_test_under_a_slip_is_refused_before_it_begins(tmp_path: Path, capsys:
     assert main(["test", "--board", "virtual", "--part", "23y", "--store", store]) == 0
     shown = answer(capsys, "part", "parts", "show", "23Y", "--store", store)
     assert isinstance(shown, dict) and len(shown["runs"]) == 1
+
+
+def test_a_part_that_lost_its_label_is_recognised_after_its_test(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = str(tmp_path / "own.db")
+    for specimen in ("good-12v-changeover", "weak-spring", "good-with-diode", "burnt-no", "bouncing"):
+        assert main(["test", "--board", "virtual", "--specimen", specimen, "--store", store]) in (0, 1)
+    code, _, err = run(capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--store", store)
+    assert code == 1 and "This looks like part 24W (" in err and "--part 24W" in err
+    _, out, _ = run(capsys, "parts", "find", "--like", "28H", "--store", store)
+    assert out.startswith("28H looks like part 24W (") and "to 1." in out
+    _, _, err = run(
+        capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--part", "24W", "--store", store
+    )
+    assert "looks like" not in err, "who names the part knows it"

@@ -65,7 +65,7 @@ def find_parts(
         return
     out = screen.console()
     if likeness:
-        out.print(f"{like} looks like part {likeness.part.part.id}: odds {likeness.odds:,.0f} to 1.")
+        out.print(f"{like} looks like {jobs.in_words(likeness)}.")
     if not found:
         out.print("None." if text else f"{like} looks like no other part.")
         return

@@ -80,13 +80,14 @@ def test(
         with live.quiet() if as_json else live.Live(out, looks) as show:
             record = run_one(task, bench, history, show)
         record = golden.with_drift(history, record)
+        known = "" if part or as_json else parts.known_already(history, record)
     if report:
         files.write_report(report, (record,))
     if as_json:
         screen.print_json(record)
     else:
         _show(out, record, explain, report)
-    for line in record.warnings:
+    for line in (*record.warnings, *([known] if known else [])):
         screen.console(stderr=True).print(f"pulldrop: {line}")
     return exits.CODES[record.verdict.overall]
 

@@ -13,7 +13,7 @@ from pulldrop.model.part_event import Card, PartEvent, PartEventKind, card_of, p
 from pulldrop.model.part_id import as_known, meant, typed, well_formed
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
-from pulldrop.model.record import Part
+from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import NotKept, PartLine, RunLine, Store
 
 
@@ -183,6 +183,29 @@ def looks_like(store: Store, part: str) -> Likeness | None:
     prints = {number: values[one.last.run] for number, one in enumerate(others) if one.last}
     found = likeliest(values[own.last.run], prints)
     return Likeness(others[found[0]], found[1]) if found else None
+
+
+MOST_SHOWN = 1_000_000
+
+
+def in_words(found: Likeness) -> str:
+    """`part 4K7 (mini changeover, bus 12): odds 300 to 1`."""
+    odds = f"{float(f'{min(found.odds, MOST_SHOWN):.1g}'):,.0f}"
+    more = "more than " if found.odds > MOST_SHOWN else ""
+    return f"part {found.part.part.id} ({_about(found.part)}): odds {more}{odds} to 1"
+
+
+def known_already(store: Store, record: RunRecord) -> str:
+    """For a part that was tested as a new one: which it may be, and what to do; empty when none looks like it."""
+    if record.ended is None:
+        return ""
+    found = looks_like(store, record.part.id)
+    if found is None:
+        return ""
+    return (
+        f"This looks like {in_words(found)}. If it is, test it again with --part {found.part.part.id}, so that its"
+        " history goes on."
+    )
 
 
 def _comparable(other: PartView, own: PartView) -> bool:
