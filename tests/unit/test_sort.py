@@ -5,13 +5,14 @@ from collections.abc import Callable, Iterator
 import pytest
 from crates import BURNT, BURNT_NC, GOOD, OPEN, SEED, Crate, parts
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.contract import Drive, Pulse, Trip
+from pulldrop.board.errors import BoardLost, Tripped
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.golden import mark
 from pulldrop.jobs.sort_hand import Heap
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
 from pulldrop.model.crate import Bin, Command, Control, CrateView, Stage
-from pulldrop.model.raw import Capture
+from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.model.verdict import Overall
 from pulldrop.plant import instruments
 from pulldrop.plant.specimen import Specimen
@@ -210,6 +211,54 @@ def test_a_part_pulled_during_its_test_is_void_and_keeps_its_turn(store: Store) 
     assert crate.bins == [(1, "keep"), (2, "keep"), (3, "scrap")]
     ended = [line.overall for part in store.parts() for line in store.runs(part.part.id)]
     assert ended.count(Overall.INTERRUPTED) == 1, "the void test is kept as what it is"
+
+
+class Unplugged(VirtualBoard):
+    """A board of which the cable comes out in the middle of a test."""
+
+    after = 1e9
+
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        if self.elapsed() > self.after:
+            raise BoardLost("The line to the board broke (invented).")
+        return super().step_coil(drive, window_ms, divider, low_side)
+
+
+def test_a_cable_that_comes_out_ends_the_work_and_a_new_start_tests_the_part_again(store: Store) -> None:
+    board = Unplugged(empty_socket().specimen, SEED)
+
+    def unplug(crate: Crate, view: CrateView) -> None:
+        if view.stage is Stage.TESTING and view.number == 2:
+            board.after = 0.0
+
+    crate = Crate(store, parts(GOOD, BURNT), board, at_view=unplug)
+    with pytest.raises(BoardLost):
+        crate.run()
+    assert crate.words(Stage.STOPPED) == ["BOARD GONE"] and crate.bins == [(1, "keep")]
+    again = Crate(store, parts(BURNT)).run()
+    assert again.bins == [(2, "scrap")] and sum(again.tally.values()) == 2
+
+
+def test_the_emergency_stop_stops_the_crate_until_it_is_released(store: Store) -> None:
+    def stop(crate: Crate, view: CrateView) -> None:
+        if asked_for(2)(view):
+            crate.board.open_stop()
+
+    crate = Crate(store, parts(GOOD, BURNT), at_view=stop).run()
+    assert crate.words(Stage.STOPPED) == ["STOPPED"] and crate.bins == [(1, "keep")]
+    assert Crate(store, parts(BURNT)).run().bins == [(2, "scrap")]
+
+
+def test_a_part_that_makes_the_bench_switch_off_is_looked_at_again(store: Store) -> None:
+    class Trips(VirtualBoard):
+        def load_pulse(self, pulse: Pulse) -> PulseCounts:
+            if pulse.throw is Contact.NC:
+                raise Tripped(Trip.OVER_CURRENT, "The coil took too much current (invented).")
+            return super().load_pulse(pulse)
+
+    crate = Crate(store, parts(GOOD), Trips(empty_socket().specimen, SEED)).run()
+    assert crate.bins == [(1, "look again")]
+    assert "made the bench switch off" in crate.views[-1].last[0].reasons[0]
 
 
 def like_a_used_one(coil_percent: float, spring_percent: float) -> VirtualPart:

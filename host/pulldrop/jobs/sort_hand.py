@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from pulldrop.board.contract import Board
+from pulldrop.jobs.sort_setup import pass_time
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
 from pulldrop.model.crate import Bin, Command, Control, CrateView, Stage
 from pulldrop.plant import instruments
@@ -49,7 +50,7 @@ class Hand:
 
     def wait(self, view: CrateView, seconds: float) -> None:
         """Let time pass, then do what the view asks for."""
-        self._board.wait(seconds)
+        pass_time(self._board, view, seconds)
         self._sleep(seconds)
         if view.version != self._seen:
             self._seen, self._waited_s = view.version, 0.0

@@ -1,12 +1,14 @@
 """What a sorter is given: the crate and its protocol, and who is around the bench."""
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
 
 from pulldrop.board.contract import Board
-from pulldrop.model.crate import CrateView
+from pulldrop.board.errors import Tripped
+from pulldrop.model.crate import CrateView, Stage
 from pulldrop.model.sorting import Sorting
 
 
@@ -32,6 +34,16 @@ class Setup:
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
 
 
+def pass_time(board: Board, view: CrateView, seconds: float) -> None:
+    """Let bench time pass; a board that has turned itself off does not wait, which is right while work is stopped."""
+    try:
+        board.wait(seconds)
+    except Tripped:
+        if view.stage is not Stage.STOPPED:
+            raise
+        time.sleep(seconds)
+
+
 class Person:
     """The hands of a person at a real board."""
 
@@ -40,7 +52,7 @@ class Person:
 
     def wait(self, view: CrateView, seconds: float) -> None:
         """The person does what the view asks; only time passes here."""
-        self._board.wait(seconds)
+        pass_time(self._board, view, seconds)
 
     def specimen(self) -> tuple[str, int | None]:
         """A real part has no text."""
