@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from pulldrop.cli.errors import InputError
 
 if TYPE_CHECKING:
+    from pulldrop.model.history import Health
     from pulldrop.model.record import RunRecord
+    from pulldrop.report.health import Photos
 
 
 REPORTS = (".html", ".pdf")
@@ -45,3 +47,15 @@ def write_report(report: Path, records: "Sequence[RunRecord]", title: str = "") 
     from pulldrop.report import page
 
     report.write_text(page(records, title), encoding="utf-8")
+
+
+def write_history(report: Path, health: "Health", records: "Sequence[RunRecord]", photos: "Photos") -> None:
+    """One file of a part's history: PDF when its name says so, else HTML."""
+    if report.suffix.lower() == ".pdf":
+        from pulldrop.report.history import history
+
+        report.write_bytes(history(health, records, photos))
+        return
+    from pulldrop.report.health import page
+
+    report.write_text(page(health, photos, records), encoding="utf-8")

@@ -23,7 +23,7 @@ def health(
         typer.Option("--measurement", metavar="ID", help="Only this one, with every reading, such as contact_drop_no."),
     ] = None,
     report: Annotated[
-        Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report with pictures.")
+        Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a report with pictures.")
     ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -38,17 +38,17 @@ def health(
     from pulldrop.cli import files, screen
     from pulldrop.jobs.health import health as of_part
     from pulldrop.jobs.parts import photos
+    from pulldrop.jobs.records import of_part as of_all
     from pulldrop.store import Store
 
     files.check_writable(report)
     with Store.open(store) as history:
         found = of_part(history, part, datetime.now(UTC))
         pictures = photos(history, found.events) if report else ()
+        runs = of_all(history, part) if report else ()
     chosen = _chosen(found, measurement)
     if report:
-        from pulldrop.report.health import page
-
-        report.write_text(page(found, pictures), encoding="utf-8")
+        files.write_history(report, found, runs, pictures)
     if as_json:
         screen.print_json(found)
         return

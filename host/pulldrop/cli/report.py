@@ -42,6 +42,32 @@ def run(
     _told(out, f"The certificate of part {record.part.id}, run {record.run}")
 
 
+@app.command("part")
+def part(
+    part: Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")],
+    out: OutOption,
+    store: StoreOption = None,
+) -> None:
+    """Write the history of one part (.html, .pdf), or the data of all its runs (.csv, .json, .parquet)."""
+    from datetime import UTC, datetime
+
+    from pulldrop.cli import files
+    from pulldrop.jobs import records
+    from pulldrop.jobs.health import health
+    from pulldrop.jobs.parts import photos
+    from pulldrop.store import Store
+
+    _check(out, (*files.REPORTS, *DATA))
+    with Store.open(store) as history:
+        runs = records.of_part(history, part)
+        if out.suffix.lower() in DATA:
+            _write_data(out, runs)
+            return
+        found = health(history, part, datetime.now(UTC))
+        files.write_history(out, found, runs, photos(history, found.events))
+    _told(out, f"The history of part {found.part}, {len(runs)} runs")
+
+
 @app.command("crate")
 def crate(
     crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name, as given to 'pulldrop sort'.")],

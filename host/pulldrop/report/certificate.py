@@ -86,7 +86,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
     _measurements(sheet, record)
     _faults(sheet, record)
     _not_tested(sheet, record)
-    _pictures(sheet, record)
+    sheet.drawings([(on_paper(scene), signs(caption)) for _, scene, caption in scenes(record)], 3.0 / 4.2)
     sheet.heading("How this record came to be")
     sheet.pairs(words.facts(record))
     _signature(sheet)
@@ -172,23 +172,6 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
         if fault.further:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
         sheet.say(Say(f"Do: {signs(fault.advice)}", bold=True), 2)
-
-
-def _pictures(sheet: Sheet, record: RunRecord) -> None:
-    """Two beside each other."""
-    drawn, wide = scenes(record), sheet.epw / 2 - 2
-    for start in range(0, len(drawn), 2):
-        pair = drawn[start : start + 2]
-        sheet.room(wide * 3 / 4.2 + 24)
-        sheet.ln(3)
-        top = sheet.y
-        for index, (_, scene, _) in enumerate(pair):
-            sheet.drawing(on_paper(scene), sheet.l_margin + index * (wide + 4), wide)
-            sheet.set_xy(sheet.l_margin, top)
-        sheet.set_y(top + wide * 3 / 4.2 + 1)
-        columns = (Column("", 0.5), Column("", 0.5))
-        row = [[Say(signs(caption), tone="faint", pt=7)] for _, _, caption in pair]
-        sheet.row(columns[: len(pair)], row)
 
 
 def _signature(sheet: Sheet) -> None:

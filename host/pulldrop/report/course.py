@@ -6,6 +6,7 @@ Rule: no word of a user stands in a picture, and every picture of simulated runs
 import io
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Literal
 
 import matplotlib
 from matplotlib.axes import Axes
@@ -32,16 +33,28 @@ SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
 def svg(found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], key: str, simulated: bool) -> str:
     """The picture as an `<svg>` element; `slope`: the median line at the first
     reading since the part was cleaned, and at the last."""
+    says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
+    return inline(_drawn(found, slope, events, simulated, "none"), key, says)
+
+
+def on_paper(found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool) -> str:
+    """The picture as an SVG file whose letters are outlines, for paper."""
+    return _drawn(found, slope, events, simulated, "path")
+
+
+def _drawn(
+    found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool,
+    letters: Literal["none", "path"],
+) -> str:  # fmt: skip
     out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "pulldrop", "font.size": 9}):
+    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 9}):
         figure = Figure(figsize=(4.6, 2.7))
         axes = figure.subplots(gridspec_kw=dict(left=0.14, right=0.97, top=0.87, bottom=0.12))
         _draw(axes, found, slope, events)
         if simulated:
             figure.text(0.56, 0.45, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
         figure.savefig(out, format="svg", metadata={"Date": None})
-    says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
-    return inline(out.getvalue(), key, says)
+    return out.getvalue()
 
 
 def _draw(axes: Axes, found: Finding, slope: tuple[float, float], events: Sequence[PartEvent]) -> None:

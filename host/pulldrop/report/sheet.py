@@ -14,6 +14,7 @@ import matplotlib
 from fpdf import FPDF
 from fpdf.enums import MethodReturnValue, XPos, YPos
 from fpdf.fonts import TTFFont
+from PIL import Image
 
 from pulldrop.report.ink import FAINT, INK, MARK, WAVE
 
@@ -110,7 +111,7 @@ class Sheet(FPDF):
 
     def heading(self, text: str) -> None:
         """The heading of a part of the page; never alone at its end."""
-        self.room(22)
+        self.room(38)
         self.ln(3)
         self.say(Say(text, bold=True, pt=11))
 
@@ -122,6 +123,8 @@ class Sheet(FPDF):
     def listing(self, columns: Sequence[Column], rows: Sequence[Row], marked: Sequence[int] = ()) -> None:
         """Rows are never torn apart, and the headings stand above them on every page; `marked` rows have a ground."""
         head: Row = [[Say(column.heading, bold=True, pt=8)] for column in columns]
+        if rows:
+            self.room(self._tall(columns, head) + self._tall(columns, rows[0]))
         self.row(columns, head, line=0.4)
         for index, row in enumerate(rows):
             if self.will_page_break(self._tall(columns, row)):
@@ -138,13 +141,44 @@ class Sheet(FPDF):
             self.room(self._tall(columns, row))
             self.row(columns, row)
 
-    def drawing(self, svg: str, left_mm: float, wide_mm: float) -> None:
-        """A picture of ours, whose letters are outlines, beside the last one; the place of writing does not move."""
-        text = svg[svg.index("<svg") :]
+    def drawings(self, drawn: Sequence[tuple[str, str]], shape: float) -> None:
+        """Pictures of ours (SVG, letters as outlines) with words under them, two beside each other.
+
+        `shape`: how high a picture is for its width.
+        """
+        wide = self.epw / 2 - 2
+        for start in range(0, len(drawn), 2):
+            pair = drawn[start : start + 2]
+            row: Row = [[Say(caption, tone="faint", pt=7)] for _, caption in pair]
+            columns = (Column("", 0.5),) * len(pair)
+            self.room(wide * shape + self._tall(columns, row) + 4)
+            self.ln(2)
+            for index, (svg, _) in enumerate(pair):
+                self._picture(svg, self.l_margin + index * (wide + 4), wide)
+            self.set_xy(self.l_margin, self.y + wide * shape + 1)
+            self.row(columns, row)
+
+    def photo(self, content: bytes, says: str, most_mm: float = 90.0) -> None:
+        """A photo as a person gave it, and what it shows; one that cannot be read is named only."""
+        try:
+            with Image.open(io.BytesIO(content)) as opened:
+                picture = opened.convert("RGB")
+        except (OSError, ValueError):
+            self.say(Say(f"A photo that cannot be read: {says}", tone="faint"))
+            return
+        scale = min(most_mm / picture.width, most_mm / picture.height)
+        self.room(picture.height * scale + 8)
+        self.image(picture, x=self.l_margin, y=self.y, w=picture.width * scale)
+        self.set_y(self.y + picture.height * scale + 1)
+        self.say(Say(says, tone="faint", pt=7), 3)
+
+    def _picture(self, svg: str, left_mm: float, wide_mm: float) -> None:
+        top, text = self.y, svg[svg.index("<svg") :]
         text = text[: text.index("<metadata>")] + text[text.index("</metadata>") + len("</metadata>") :]
         for drawn_with, colour in ON_PAPER.items():
             text = text.replace(drawn_with, colour)
-        self.image(io.BytesIO(text.encode()), x=left_mm, y=self.y, w=wide_mm)
+        self.image(io.BytesIO(text.encode()), x=left_mm, y=top, w=wide_mm)
+        self.set_xy(self.l_margin, top)
 
     def _set(self, one: Say) -> None:
         self.set_font(FONT, "B" if one.bold else "", one.pt)

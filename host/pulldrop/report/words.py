@@ -122,3 +122,22 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
         ("seed", "" if record.seed is None else str(record.seed)),
     )
     return tuple(row for row in rows if row[1])
+
+
+def not_tested_in_short(record: RunRecord) -> str:
+    """Each reason once, with all that it holds for; "nothing" when all was tested."""
+    reasons: dict[str, list[str]] = {}
+    for name, reason in not_tested(record):
+        reasons.setdefault(reason, []).append(name)
+    return "; ".join(f"{', '.join(names)}: {reason}" for reason, names in reasons.items()) or "nothing"
+
+
+def origin(record: RunRecord) -> tuple[str, ...]:
+    """By what and by whom a run was made, in a few words."""
+    plan, board = record.plan, record.board
+    return (
+        f"{plan.protocol}, version {plan.version}, rating {plan.rating.title}",
+        f"{board.kind} board {board.serial}, firmware {board.firmware}, {record.software}",
+        f"calibration: {calibration(record)}",
+        f"operator: {record.operator or 'not given'}",
+    )
