@@ -108,8 +108,8 @@ def _middle(view: CrateView, width: int, height: int) -> RenderableType:
         return Group(left, Text(""), *_picture(view.picture, width - 10))
     grid = Table.grid(padding=(0, 3))
     grid.add_column(ratio=1, overflow="fold")
-    grid.add_column(width=49, no_wrap=True)
-    grid.add_row(left, Group(*_picture(view.picture, 40)))
+    grid.add_column(width=45, no_wrap=True)
+    grid.add_row(left, Group(*_picture(view.picture, 36)))
     return grid
 
 
