@@ -135,6 +135,8 @@ def test_a_change_that_the_room_may_have_made_says_so(at_20: bool, told: str) ->
     points = tuple(point(n, value, 3e-5).model_copy(update={"celsius": room}) for n, (value, room) in enumerate(rooms))
     series = Series(id="operate_time", title="operate time", unit="s", same="", points=points, at_20=at_20)
     assert told in finding(series).says
+    far = series.model_copy(update={"points": (points[0], points[1].model_copy(update={"value": 0.009})), "high": 0.01})
+    assert moved_towards_limit(finding(far)) is at_20, "what the warmth may have made is no wear"
 
 
 def test_two_runs_are_enough_to_say_worse_than_last_spring() -> None:
