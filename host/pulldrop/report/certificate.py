@@ -171,7 +171,7 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
             sheet.say(Say(f"Not told for sure from: {rivals}."))
         if fault.further:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
-        sheet.say(Say(f"Do: {signs(fault.advice)}", bold=True), 2)
+        sheet.say(Say(f"What to do: {signs(fault.advice)}", bold=True), 2)
 
 
 def _signature(sheet: Sheet) -> None:
