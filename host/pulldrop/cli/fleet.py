@@ -28,13 +28,18 @@ def fleet(
     """Show which types, positions and donors wear fastest, which parts are due, and which are unlike their siblings."""
     from datetime import UTC, datetime
 
+    from rich.progress import Progress
+
     from pulldrop.cli import files, screen
     from pulldrop.jobs.fleet import fleet as of_store
     from pulldrop.store import Store
 
     files.check_writable(report)
-    with Store.open(store) as history:
-        found = of_store(history, every, datetime.now(UTC))
+    notes = screen.console(stderr=True)
+    with Store.open(store) as history, Progress(console=notes, transient=True, disable=not screen.lively(notes)) as bar:
+        found = of_store(
+            history, every, datetime.now(UTC), lambda parts: bar.track(parts, description="reading histories")
+        )
     if report:
         from pulldrop.report.fleet import page
 
