@@ -1,6 +1,7 @@
 """Statements about backup, restore and import: nothing is doubled or overwritten, and a source stays as it was."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from pathlib import Path
 
@@ -82,6 +83,16 @@ def test_another_run_under_the_same_id_is_refused_and_changes_nothing(where: str
         assert store.record(kept.run) == kept
 
 
+def test_a_run_that_was_cut_off_is_not_completed_by_one_that_began_otherwise(where: str, tmp_path: Path) -> None:
+    with Store.open(where) as store:
+        begun = keep(store, records.interrupted())
+        first, *rest = records.good()
+        other = records.record(judged=(first.model_copy(update={"reason": "another"}), *rest))
+        taken = exchange.take_in(store, rescue_of(other.model_copy(update={"run": begun.run}), tmp_path))
+        assert (taken.completed, len(taken.refused)) == (0, 1)
+        assert (store.record(begun.run).judged, store.record(begun.run).ended) == (begun.judged, None)
+
+
 def test_real_and_simulated_runs_are_not_mixed_by_an_import(where: str, tmp_path: Path) -> None:
     with Store.open(where) as store:
         keep(store, records.record(kind="virtual"))
@@ -132,6 +143,19 @@ def test_two_benches_that_write_at_once_share_one_chain(where: str) -> None:
             run.finish(record.verdict, record.ended, 1.0)
         assert one.verify() == two.verify()
         assert one.verify().findings == ()
+
+
+def test_benches_that_write_at_the_same_moment_wait_for_each_other(where: str) -> None:
+    def measure(bench: int) -> list[RunRecord]:
+        with Store.open(where) as store:
+            return [keep(store, records.record(part=f"B{bench}")) for _ in range(6)]
+
+    with ThreadPoolExecutor() as pool:
+        kept = [record for bench in pool.map(measure, range(4)) for record in bench]
+    with Store.open(where) as store:
+        assert [store.record(one.run) for one in kept] == kept
+        assert [line.runs for line in store.parts()] == [6, 6, 6, 6]
+        assert store.verify().findings == ()
 
 
 @pytest.mark.parametrize("text", ["", "{}", "[1]", '{"run": 1}', "not JSON"])
