@@ -162,7 +162,7 @@ def main() -> int:
     by_number = {one.number: one for one in done.placed}
     bins = [by_number[number].bin if number in by_number else None for number in range(1, len(crate) + 1)]
     _show(crate, bins, wanted, done)
-    loop_s = seconds(reference, 3)
+    loop_s = seconds(reference)
     print(
         f"CPU of one part: {done.cpu_s / (len(crate) + again) / loop_s:.2f} times the reference loop ({loop_s:.3f} s)"
     )
