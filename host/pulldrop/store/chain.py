@@ -138,17 +138,19 @@ def digest(table: Table, row: Values) -> str:
     lines = []
     for name, written in _columns(table):
         value = row.get(name)
-        if value is not None and value == value:  # what is not a number comes back from SQLite as nothing
-            lines.append(f"{name}={written(value)}")
+        if value is None or value != value:  # what is not a number comes back from SQLite as nothing
+            continue
+        lines.append(f"{name}={len(value)}:{value}" if written is None else f"{name}={written(value)}")
     return hashlib.sha256("\n".join(lines).encode()).hexdigest()
 
 
 @cache
-def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], str]], ...]:
+def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], str] | None], ...]:
+    """Names and how their values are written; None for text, which most columns are."""
     return tuple((column.name, _writer(column.type)) for column in sorted(table.columns, key=lambda c: c.name))
 
 
-def _writer(kind: object) -> Callable[[Any], str]:
+def _writer(kind: object) -> Callable[[Any], str] | None:
     match kind:
         case Boolean():
             return lambda value: "1" if value else "0"
@@ -158,7 +160,7 @@ def _writer(kind: object) -> Callable[[Any], str]:
             return lambda value: str(int(value))
         case LargeBinary():
             return lambda body: f"{len(body)}:{hashlib.sha256(body).hexdigest()}"
-    return lambda text: f"{len(text)}:{text}"
+    return None
 
 
 def next_key(connection: Connection, table: Table) -> int:
