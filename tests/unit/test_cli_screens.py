@@ -57,7 +57,9 @@ def test_help_comes_within_its_time() -> None:
     assert statistics.median(took) < HELP_S * SLOW_CI
 
 
-@pytest.mark.parametrize("command", [[], ["demo"], ["test"], ["identify"], ["parts"], ["protocol"], ["board"], ["schema"]])
+@pytest.mark.parametrize(
+    "command", [[], ["demo"], ["test"], ["identify"], ["parts"], ["protocol"], ["board"], ["schema"]]
+)
 def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*command, "--help"]) == 0
     assert "Usage: pulldrop" in capsys.readouterr().out

@@ -14,7 +14,9 @@ BoardOption = Annotated[
 ]
 StoreOption = Annotated[
     str | None,
-    typer.Option("--store", metavar="URL", help="A store other than the usual one: a file, or postgresql+psycopg://..."),
+    typer.Option(
+        "--store", metavar="URL", help="A store other than the usual one: a file, or postgresql+psycopg://..."
+    ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'pulldrop schema'.")]
 SeedOption = Annotated[
