@@ -48,7 +48,7 @@ def test_without_its_package_the_way_to_get_it_is_told(where: str, monkeypatch: 
     monkeypatch.setitem(sys.modules, "psycopg", None)
     with pytest.raises(StoreTrouble) as caught:
         Store.open(where)
-    is_a_sentence(caught.value, "psycopg", "pip install pulldrop[postgresql]")
+    is_a_sentence(caught.value, "psycopg", "pip install psycopg[binary]")
 
 
 def test_a_database_of_another_program_is_left_as_it_was(tmp_path: Path) -> None:

@@ -156,7 +156,7 @@ def _check(out: Path, ends: Sequence[str]) -> None:
         import pyarrow.parquet  # noqa: F401
     except ImportError as error:
         raise InputError(
-            "Parquet needs the library pyarrow, which is not installed. Install it (pip install 'pulldrop[parquet]'),"
+            "Parquet needs the library pyarrow, which is not installed. Install it (pip install pyarrow),"
             " or write .csv or .json instead."
         ) from error
 

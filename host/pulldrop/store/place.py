@@ -138,7 +138,7 @@ def _postgres(place: Place) -> Engine:
     except ImportError as error:
         raise StoreTrouble(
             f"The store {place.name} needs the package psycopg, which is not installed here ({error}). "
-            "'pip install pulldrop[postgresql]' brings it."
+            "'pip install psycopg[binary]' brings it."
         ) from error
     event.listen(engine, "connect", _prepare_postgres)
     event.listen(engine, "begin", _begin_postgres)
