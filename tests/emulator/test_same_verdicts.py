@@ -31,7 +31,7 @@ def record(board_kind: str, name: str, folder: Path) -> RunRecord:
 def test_a_part_in_stock_gets_the_same_verdict_on_both_boards(name: str, tmp_path: Path) -> None:
     virtual, emulated = record("virtual", name, tmp_path), record("emulated", name, tmp_path)
     assert emulated.board.kind == "emulated" and emulated.simulated
-    assert emulated.verdict.overall == virtual.verdict.overall
+    assert emulated.verdict.overall == virtual.verdict.overall, emulated.verdict.found
     assert [j.id for j in emulated.judged] == [j.id for j in virtual.judged]
     for ours, theirs in zip(emulated.judged, virtual.judged, strict=True):
         # Scatter from make to make may carry one of two medians near a limit into "unsure"; nothing else may differ.

@@ -15,6 +15,8 @@ from pulldrop.protocol.load import plan
 PLANS = {"C": plan("relay-5t-12v-bare"), "A": plan("relay-4t-12v-bare")}
 BUILDS = pytest.mark.parametrize("bare", [False, True], ids=["full", "bare"])
 SEEDS = range(1, 21)
+MOST = 0.85
+"""U holds 95 % of benches (of 120: 95 and 96 %); fewer than 17 of 20 come about once in sixty by chance."""
 
 
 def board(bare: bool, seed: int | None = None, **physics: Any) -> VirtualBoard:
@@ -54,7 +56,7 @@ def test_the_coils_ohms_come_out_within_their_uncertainty_on_any_bench(bare: boo
         one = reading(findings(bench), "coil_resistance")
         assert one.expanded_uncertainty < (0.05 if bare else 0.02) * true
         right += within(one, true)
-    assert right >= len(SEEDS) - 1
+    assert right >= MOST * len(SEEDS)
 
 
 @BUILDS
@@ -140,9 +142,12 @@ def test_a_bare_board_tells_a_diode_and_its_way_round(seed: int, suppression: di
 
 @pytest.mark.parametrize("reversed", [False, True])
 def test_a_diode_does_not_falsify_the_ohms(reversed: bool) -> None:
-    bench = board(True, 1, suppression={"kind": "diode", "reversed": reversed})
-    true = bench.plant.relay.ohm
-    assert within(reading(findings(bench), "coil_resistance"), true)
+    right = 0
+    for seed in SEEDS:
+        bench = board(True, seed, suppression={"kind": "diode", "reversed": reversed})
+        true = bench.plant.relay.ohm
+        right += within(reading(findings(bench), "coil_resistance"), true)
+    assert right >= MOST * len(SEEDS)
 
 
 def test_a_full_build_says_that_a_12_v_coil_has_too_few_volts_to_show_a_diode() -> None:
@@ -171,7 +176,7 @@ def test_a_carbon_track_reads_its_ohms_within_the_uncertainty(bare: bool, betwee
     for seed in SEEDS[:8]:
         found = findings(board(bare, seed, faults={"leaks": [{"between": between, "ohm": ohm}]}))
         right += within(reading(found, id), ohm)
-    assert right >= 7
+    assert right >= 6
 
 
 @BUILDS

@@ -1,6 +1,7 @@
 """`pulldrop page`: a crate as the store keeps it, on a page; and the page beside a crate that is being sorted."""
 
-import time
+import signal
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Annotated
@@ -37,16 +38,29 @@ def page(
     with Store.open(store) as history:
         try:
             view = kept_view(history, crate)
-            with beside(None, out.print, lan=lan, port=port) as shown:
+            with beside(None, out.print, lan=lan, port=port) as shown, _ctrl_c() as pressed:
                 out.print(shown.words(), soft_wrap=True)
-                while True:
-                    shown.show(view)
-                    time.sleep(LOOK_S)
-                    view = kept_view(history, crate)
+                shown.show(view)
+                while not pressed.wait(LOOK_S):
+                    shown.show(kept_view(history, crate))
         except NoCrate as missing:
             raise InputError(str(missing)) from missing
         except KeyboardInterrupt:
             return  # the usual way to end it
+
+
+@contextmanager
+def _ctrl_c() -> Iterator[threading.Event]:
+    """Set by Ctrl-C. An exception could come up inside the clean-up of a library, and be swallowed there."""
+    pressed = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield pressed
+        return
+    before = signal.signal(signal.SIGINT, lambda _signal, _frame: pressed.set())
+    try:
+        yield pressed
+    finally:
+        signal.signal(signal.SIGINT, before or signal.default_int_handler)
 
 
 class Beside:
