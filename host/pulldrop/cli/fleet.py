@@ -49,7 +49,7 @@ def fleet(
         return
     out = screen.console()
     if found.simulated:
-        screen.simulated(out, "virtual")
+        screen.simulated(out, "virtual or emulated")
     out.print(f"{found.parts} tested parts.")
     _show_due(out, found)
     _show_groups(out, found)

@@ -83,7 +83,7 @@ def _show_head(out: "Console", found: "Health") -> None:
     from pulldrop.cli import screen, words
 
     if found.simulated:
-        screen.simulated(out, "virtual")
+        screen.simulated(out, "virtual or emulated")
     card = found.card
     about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
     out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))

@@ -99,7 +99,7 @@ def show_part(
         return
     out = screen.console()
     if answer.part.simulated:
-        screen.simulated(out, answer.last.board.kind if answer.last else "virtual")
+        screen.simulated(out, answer.last.board.kind if answer.last else "virtual or emulated")
     _show_card(out, answer.part)
     _show_happened(out, answer.events)
     if answer.last is None:
