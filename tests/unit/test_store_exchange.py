@@ -196,6 +196,22 @@ def test_a_backup_made_while_a_run_goes_on_is_whole_and_can_be_a_store(where: st
     assert [one.name for one in tmp_path.glob("backup*")] == ["backup.db"]
 
 
+def test_photos_go_where_their_store_goes(tmp_path: Path) -> None:
+    picture, file, back = tmp_path / "case.png", tmp_path / "far" / "backup.db", tmp_path / "back" / "again.db"
+    picture.write_bytes(b"invented picture")
+    file.parent.mkdir()
+    back.parent.mkdir()
+    with Store.open(str(tmp_path / "first.db")) as store:
+        fill(store)
+        name = store.keep_photo(picture)
+        exchange.backup(store, file)
+    exchange.restore(file, locate(str(back)), False, records.STARTED)
+    with Store.open(str(back)) as store, Store.open(str(tmp_path / "other.db")) as other:
+        assert store.photo(name).read_bytes() == picture.read_bytes()
+        exchange.take_in(other, str(back))
+        assert other.photo(name).read_bytes() == picture.read_bytes()
+
+
 def test_a_backup_overwrites_nothing(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("not to be lost")
     with Store.open(":memory:") as store:

@@ -19,7 +19,8 @@ from pulldrop.model.record import RunRecord
 from pulldrop.store import merge, summary, tables
 from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.merge import Taken
-from pulldrop.store.place import Place, locate, writing
+from pulldrop.store.part_events import carry_photos
+from pulldrop.store.place import Place, locate, photo_folder, writing
 from pulldrop.store.store import Store
 
 ROWS_AT_ONCE = 1000
@@ -40,6 +41,7 @@ def take_in(store: Store, source: str) -> Taken:
         return taken
     with opened_source(source) as other:
         _take_store(store, other, taken)
+    _carry_photos(locate(source), store.place)
     return taken
 
 
@@ -120,6 +122,7 @@ def backup(store: Store, file: Path) -> str:
                 _copy_rows(store, copy)
         with Store.open(str(half)) as copy:
             head = copy.head()
+    _carry_photos(store.place, locate(str(file)))
     return head
 
 
@@ -131,7 +134,9 @@ def restore(file: Path, place: Place, replace: bool, now: datetime) -> tuple[str
     if not _is_sqlite(file):
         raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
     if place.on_server:
-        return _restore_on_server(file, place), None
+        head = _restore_on_server(file, place)
+        _carry_photos(locate(str(file)), place)
+        return head, None
     if place.file is None:
         raise FileRefused("A store in memory cannot be restored. Name a file with --store.")
     if place.file.exists() and not replace:
@@ -147,7 +152,15 @@ def restore(file: Path, place: Place, replace: bool, now: datetime) -> tuple[str
             _must_be_whole(copy, file)
             head = copy.head()
         aside = _move_aside(place.file, now) if place.file.exists() else None
+    _carry_photos(locate(str(file)), place)
     return head, aside
+
+
+def _carry_photos(source: Place, target: Place) -> None:
+    """Photos go where their store goes; a folder beside the former store stays, for the store that was moved aside."""
+    there, here = photo_folder(source), photo_folder(target)
+    if there is not None and here is not None:
+        carry_photos(there, here)
 
 
 def _restore_on_server(file: Path, place: Place) -> str:

@@ -63,6 +63,13 @@ def keep_photo(folder: Path, file: Path) -> str:
     return name
 
 
+def carry_photos(source: Path, target: Path) -> None:
+    """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten."""
+    for one in sorted(source.glob("*")) if source.is_dir() else ():
+        if one.suffix != ".half" and not (target / one.name).exists():
+            keep_photo(target, one)
+
+
 def photo(folder: Path, name: str) -> Path:
     """The kept file. Raises NotKept when it is gone, StoreTrouble when its content is not what its name says."""
     kept = folder / name

@@ -156,3 +156,10 @@ def _prepare_postgres(connection: Any, _: ConnectionPoolEntry) -> None:
 def _begin_postgres(connection: Connection) -> None:
     if connection.get_execution_options().get("write"):
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION})")
+
+
+def photo_folder(place: Place) -> Path | None:
+    """Where the photos of a store lie; None for one in memory, which has nowhere to keep them."""
+    if place.file is not None:
+        return place.file.with_name(f"{place.file.stem}-photos")
+    return usual_folder() / f"{place.url.database}-photos" if place.on_server else None

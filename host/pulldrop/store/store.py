@@ -21,7 +21,7 @@ from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
 from pulldrop.store.overview import Fleet, History, Info
 from pulldrop.store.parts import keep_part
-from pulldrop.store.place import Place, locate, usual_folder, writing
+from pulldrop.store.place import Place, locate, photo_folder, writing
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.rows import RunHeader
 from pulldrop.store.verify import Progress, Verified, verify
@@ -103,11 +103,10 @@ class Store:
     @property
     def photos(self) -> Path:
         """The folder in which photos lie: beside the store's file, of a server's in this computer's data folder."""
-        if self.file is not None:
-            return self.file.with_name(f"{self.file.stem}-photos")
-        if self.place.on_server:
-            return usual_folder() / f"{self.place.url.database}-photos"
-        raise StoreTrouble(f"The store {self.name} has no folder for photos. Name a file with --store.")
+        folder = photo_folder(self.place)
+        if folder is None:
+            raise StoreTrouble(f"The store {self.name} has no folder for photos. Name a file with --store.")
+        return folder
 
     def keep_photo(self, file: Path) -> str:
         """Copy a photo beside the store; gives its name there, which is the hash of its content."""
