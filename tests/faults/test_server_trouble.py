@@ -1,6 +1,7 @@
 """Trouble with a server that keeps the history: each kind ends in a sentence, and a run goes into a rescue file."""
 
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -21,14 +22,12 @@ def where(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
 
 
 @pytest.fixture(scope="module")
-def fragile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[databases.Server]:
-    """A server that a test may stop."""
-    folder = tmp_path_factory.mktemp("server")
-    for one in (folder, *folder.parents[:2]):
-        one.chmod(0o755)  # the server's user goes through here
-    server = databases.Server(folder / "cluster", durable=True)
-    yield server
-    server.stop()
+def fragile() -> Iterator[databases.Server]:
+    """A server that a test may stop; in a folder of its own, because its user must not go through those of others."""
+    with tempfile.TemporaryDirectory(prefix="pulldrop-postgres-", ignore_cleanup_errors=True) as folder:
+        server = databases.Server(Path(folder), durable=True)
+        yield server
+        server.stop()
 
 
 def test_a_server_that_cannot_be_reached() -> None:
