@@ -150,7 +150,7 @@ def test_the_small_requests_are_sent_and_answered() -> None:
     assert (told[1].bus, told[1].shunt, told[2]) == (9600, -4000, 8000)
 
 
-@pytest.mark.parametrize("result", [Result.BUSY, Result.ARGUMENT, Result.DUTY, Result.BUS, Result.UNKNOWN])
+@pytest.mark.parametrize("result", [Result.ARGUMENT, Result.DUTY, Result.BUS, Result.UNKNOWN])
 def test_a_refusal_is_told_with_its_reason(result: Result) -> None:
     port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(result).closing()
     with pytest.raises(Refused, match=r"refused hold_coil: .*\.$") as refused:

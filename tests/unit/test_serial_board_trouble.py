@@ -66,6 +66,36 @@ def test_a_board_that_is_busy_with_the_first_asking_is_waited_for() -> None:
     assert (counts.bus, counts.shunt) == (9600, 4000)
 
 
+def test_work_refused_for_a_reading_that_was_asked_twice_is_sent_when_the_board_is_idle() -> None:
+    port = ScriptedPort().host(wire.SENSE_ANALOG, 1).host(wire.SENSE_ANALOG, 1)
+    port.late(wire.SENSE_ANALOG, 8000, back=1)
+    port.host(wire.HOLD_COIL, *ON).refuses(Result.BUSY).status(work=wire.SENSE_ANALOG.id)
+    port.status().host(wire.HOLD_COIL, *ON).board().status().closing()
+    talk(port, lambda board: board.sense_analog(1), lambda board: board.hold_coil(DRIVE))
+
+
+def test_a_reading_refused_for_another_that_was_asked_twice_is_asked_again() -> None:
+    port = ScriptedPort().host(wire.SENSE_COIL).refuses(Result.BUSY).status()
+    port.host(wire.SENSE_COIL).board(9600, 4000).status().closing()
+    (counts,) = talk(port, SerialBoard.sense_coil)
+    assert (counts.bus, counts.shunt) == (9600, 4000)
+
+
+def test_a_board_that_stays_busy_is_refused_and_named() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.BUSY)
+    port.status(**AT_WORK).status(**AT_WORK, uptime_ms=2000).closing()
+    with pytest.raises(Refused, match="still at work on another request"):
+        talk(port, lambda board: board.hold_coil(DRIVE))
+    port.finish()
+
+
+def test_a_trip_while_a_busy_board_is_waited_for_ends_the_run() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.BUSY).status(trip=1).closing()
+    with pytest.raises(Tripped):
+        talk(port, lambda board: board.hold_coil(DRIVE))
+    port.finish()
+
+
 def test_an_answer_to_something_else_is_never_taken() -> None:
     port = ScriptedPort().host(wire.SENSE_COIL).late(wire.SENSE_COIL, 1, 1, back=5)
     port.late(wire.SENSE_ANALOG, 77, back=0).board(9600, 4000).status().closing()
@@ -225,7 +255,7 @@ def test_closing_never_raises() -> None:
 
 
 def test_a_refused_request_leaves_the_board_usable() -> None:
-    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.BUSY).status().closing()
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.ARGUMENT).status().closing()
     with opened(port) as board:
         with pytest.raises(Refused):
             board.hold_coil(DRIVE)

@@ -1,0 +1,223 @@
+"""Requests to one board, each done once or told why not: the lease, trips, restarts and a busy board; no readings.
+
+Rule 1: no thread. The lease is renewed by the calls themselves: whoever has the coil on must call something, `wait`
+for example, at least every 500 ms, or the board turns everything off. That is meant: a host that hangs is a host lost.
+Rule 2: a request that moves energy is begun once. While its answer is awaited, `status` goes out every 100 ms.
+Rule 3: bench time is the board's own clock: an emulated board on a busy computer lags behind the computer's.
+Rule 4: nothing that was measured is believed before the board says that it neither tripped nor restarted meanwhile.
+"""
+
+from collections.abc import Callable, Sequence
+
+from pulldrop.board.contract import Trip
+from pulldrop.board.errors import BoardError, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.link import Link
+from pulldrop.wire import messages as wire
+from pulldrop.wire.codec import Answer, Malformed
+from pulldrop.wire.messages import Message, Result
+
+GREETING_S = 3.0
+GREETING_AGAIN_S = 0.25
+"""Opening the port of a Nano pulls its reset through DTR; its boot loader then listens for up to about 2 s."""
+
+RENEW_S = 0.1
+SILENCE_S = 1.0
+OVERTIME_MS = 1000
+"""How often the lease is renewed; how long a board at work may be silent; how much longer than due it may work."""
+
+REFUSALS = {
+    Result.BUSY: "it is still at work on another request. Wait for that one, or turn everything off.",
+    Result.ARGUMENT: "a value is out of its range. Correct the protocol.",
+    Result.DUTY: "the load would be on for more than 10 % of the last 10 s. Wait longer between pulses.",
+    Result.BUS: "one of its I2C parts did not answer in time. Check the wiring of the converters.",
+    Result.STOPPED: "it was ended before it was done, by all_off or by its own time limit. Run again.",
+    Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
+    Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
+    Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
+}
+TRIPS = {
+    Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",
+    Trip.EMERGENCY_STOP: "the emergency stop was opened. Close it when the bench is safe.",
+    Trip.LEASE: "it heard nothing from the computer for 500 ms. Run again.",
+    Trip.ON_TIME: "the coil was on for longer than the request allowed. Run again.",
+}
+
+
+class Requests:
+    """Over one link to one board; every method may raise what is in `errors`."""
+
+    def __init__(self, link: Link, clock: Callable[[], float], sleep: Callable[[float], None]) -> None:
+        self._link = link
+        self._clock = clock
+        self._sleep = sleep
+        self._boots = 0
+        self.uptime_ms = 0
+
+    def greet(self) -> Answer:
+        """The first answer of a board that may still be starting. Raises NoBoard or WrongBoard."""
+        until = self._clock() + GREETING_S
+        while self._clock() < until:
+            self._link.send(wire.GREET)
+            answer = self._link.receive(lambda answer: answer.message is wire.GREET, self._clock() + GREETING_AGAIN_S)
+            if answer is not None and answer.result is Result.DONE:
+                return answer
+        where = self._link.name
+        if self._link.heard:
+            raise WrongBoard(
+                f"Something at {where} sends bytes, but does not answer as a pulldrop board within {GREETING_S:.0f} s. "
+                "Choose another port, or put the firmware on it with `make -C firmware flash`."
+            )
+        raise NoBoard(
+            f"Nothing at {where} answered within {GREETING_S:.0f} s. "
+            "Check the USB cable and the supply, or put the firmware on it with `make -C firmware flash`."
+        )
+
+    def begin(self, greeting: Answer) -> None:
+        """Every later status must be of the start that greeted."""
+        self._boots = greeting.number("boots")
+        self.uptime_ms = self._link.ask(wire.STATUS).number("uptime_ms")
+
+    def ask(self, message: Message, values: Sequence[int] = (), again: bool = True) -> Answer:
+        """Send a request that moves no energy, `again` once when no answer comes."""
+        return self._done(lambda: self._link.ask(message, values, again))
+
+    def work(self, message: Message, values: Sequence[int], due_ms: int) -> Answer:
+        """Send a request that moves energy, and keep the lease until its answer comes."""
+
+        def once() -> Answer:
+            answer = self._await(message, self._link.send(message, values), due_ms + OVERTIME_MS)
+            if answer is None:
+                raise self._given_up(message)
+            return answer
+
+        done = self._done(once)
+        self.settled()
+        return done
+
+    def patiently(self, message: Message, values: Sequence[int]) -> Answer:
+        """Ask for work that moves no energy but takes its time; once more when its answer was lost."""
+
+        def twice() -> Answer:
+            for _ in range(2):
+                answer = self._await(message, self._link.send(message, values), OVERTIME_MS)
+                if answer is not None:
+                    return answer
+            raise NoAnswer(
+                f"The board at {self._link.name} did not answer {message.name}, asked twice. "
+                "Check the USB cable and the board's supply, then run again."
+            )
+
+        return self._done(twice)
+
+    def wait(self, seconds: float) -> None:
+        """Let the board's own clock go on by so much, the lease kept."""
+        self.settled()
+        until_ms = self.uptime_ms + seconds * 1000
+        while (left_ms := until_ms - self.uptime_ms) > 0:
+            self._sleep(min(left_ms / 1000, RENEW_S))
+            self.settled()
+
+    def _await(self, message: Message, sequence: int, most_ms: int) -> Answer | None:
+        """The answer; None when the board is idle, silent or overdue without one.
+
+        Overdue by the board's own clock, so that a slow emulator is not taken for a hanging board.
+        """
+
+        def wanted(answer: Answer) -> bool:
+            return answer.message is wire.STATUS or (answer.message, answer.sequence) == (message, sequence)
+
+        idle, began_ms, heard = 0, None, self._clock()
+        while self._clock() - heard < SILENCE_S:
+            answer = self._link.receive(wanted, self._clock() + RENEW_S)
+            if answer is None:
+                self._link.send(wire.STATUS)
+                continue
+            if answer.message is not wire.STATUS:
+                return answer
+            heard = self._clock()
+            self._raise_trouble(answer)
+            began_ms = self.uptime_ms if began_ms is None else began_ms
+            idle = 0 if answer.number("work") == message.id else idle + 1
+            if idle == 2 or self.uptime_ms - began_ms > most_ms:
+                return None  # its answer was sent before the second idle status, so it is lost
+        return None
+
+    def _given_up(self, message: Message) -> NoAnswer:
+        try:
+            self._link.ask(wire.ALL_OFF)
+            state = "The board was told to turn everything off, and says that it did."
+        except BoardError:
+            state = "It does not answer to all_off either; its lease turns everything off within 500 ms."
+        return NoAnswer(
+            f"The answer to {message.name} did not come from {self._link.name}. It moves energy and is not repeated, "
+            f"so this run is over. {state} Check the cable, then run again."
+        )
+
+    def read(self, message: Message, name: str, count: int) -> tuple[int, ...]:
+        """Everything that the last step stored, as many in one answer as fit."""
+        read: list[int] = []
+        while len(read) < count:
+            some = self.ask(message, (len(read),)).numbers(name)
+            if not some:
+                raise NoAnswer(
+                    f"The board at {self._link.name} stored {count} {name} and gave only {len(read)}. Run again."
+                )
+            read += some
+        return tuple(read[:count])
+
+    def _done(self, request: Callable[[], Answer]) -> Answer:
+        """The answer to a request that the board has done; raises what came instead.
+
+        A reading that was asked for twice may still be at work when the first answer is here. What the board then
+        refuses as busy it has not begun, so it is sent again when the board is idle, work that moves energy too.
+        """
+        try:
+            answer = request()
+            if answer.result is Result.BUSY and self._idle():
+                answer = request()
+        except Malformed as error:
+            raise Refused("argument", f"Not sent: {error}. {REFUSALS[Result.ARGUMENT]}") from error
+        if answer.result is Result.DONE:
+            return answer
+        if answer.result in (Result.TRIPPED, Result.STOPPED):
+            self.settled()  # a trip is told as what it is
+        word = answer.result.name.lower()
+        reason = REFUSALS.get(answer.result, "it says that a trip is latched, and knows of none. Run again.")
+        raise Refused(word, f"The board at {self._link.name} refused {answer.message.name}: {reason}")
+
+    def _idle(self) -> bool:
+        """Whether the board comes to rest within the time that a reading may take, by its own clock."""
+        until_ms = self.uptime_ms + OVERTIME_MS
+        while self.uptime_ms < until_ms:
+            status = self._link.ask(wire.STATUS)
+            self._raise_trouble(status)
+            if status.number("work") == 0:
+                return True
+            self._sleep(0.01)
+        return False
+
+    def settled(self) -> None:
+        """Renew the lease, and raise what happened since."""
+        self._raise_trouble(self._link.ask(wire.STATUS))
+
+    def _raise_trouble(self, status: Answer) -> None:
+        self.same_start(status)
+        trip = trip_of(status.number("trip"))
+        if trip is not Trip.NONE:
+            raise Tripped(trip, f"The board at {self._link.name} turned everything off: {TRIPS[trip]}")
+
+    def same_start(self, status: Answer) -> None:
+        boots = status.number("boots")
+        if boots != self._boots:
+            raise BoardReset(
+                f"The board at {self._link.name} restarted during the run (start {boots}, was {self._boots}); "
+                "everything is off. Look at its supply and the USB cable, then run again."
+            )
+        self.uptime_ms = status.number("uptime_ms")
+
+
+def trip_of(code: int) -> Trip:
+    try:
+        return Trip(code)
+    except ValueError:
+        raise BoardError(f"The board reports a trip {code} that the schema does not have. Flash it again.") from None
