@@ -65,6 +65,7 @@ class Bench:
         self._seated = self.frontend.seated(self._seats)
         self._scan = scan.drawn(seed)
         self.time_s = 0.0
+        self.leads_exchanged = False
         self.pins = Pins()
         self._chance = Chance(seed or 0)
         self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
@@ -84,10 +85,19 @@ class Bench:
         seed = None if self._seed is None else self._chance.state
         self.relay = self._relay(specimen, seed)
         self.relay.advance(self.time_s)
+        if self.leads_exchanged:
+            self.relay.exchange_leads()
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
         self._metal = COLD
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+
+    def exchange_leads(self, exchanged: bool) -> None:
+        """The leads to 85 and 86 in each other's place, or back in their own, with everything off."""
+        self.drive(Pins())
+        if exchanged != self.leads_exchanged:
+            self.leads_exchanged = exchanged
+            self.relay.exchange_leads()
 
     def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
         return Relay(parts(specimen), self.frontend.temperature_c, seed, self.frontend.harness)
@@ -287,7 +297,7 @@ class Bench:
     def network(self) -> list[Element]:
         """The part between its terminals, as it lies there now, for a few mA."""
         no, nc = (self._contact_ohm(throw) if self.relay.touching[throw] else None for throw in (NO, NC))
-        elements = terminals.coil(self.relay.ohm, self.specimen.suppression)
+        elements = terminals.coil(self.relay.ohm, self.relay.parts.suppression)
         elements += terminals.contacts(self.specimen.form, (no, nc))
         for leak in self.specimen.faults.leaks:
             elements += leak.elements()

@@ -58,13 +58,13 @@ def rest(body: Body, h: float) -> None:
             return
         phi, i = body.across(body.phi, body.i, gap, h, i)
         body.pace = FIRST_S["rest"]
-    pull = body.magnetics.pull_gain * phi * abs(phi)
+    pull = body.magnetics.pull_gain * phi * phi
     if pull > body.pull_up or pull < body.pull_down:
         if h > PACE_LEAVING_S * 1.001:
             body.pace = PACE_LEAVING_S
             return
         edge = body.pull_up * (1 + JUST) if pull > body.pull_up else body.pull_down * (1 - JUST)
-        at = math.copysign(math.sqrt(abs(edge) / body.magnetics.pull_gain), edge)
+        at = math.copysign(math.sqrt(max(edge, 0.0) / body.magnetics.pull_gain), phi)
         part = (at - body.phi) / (phi - body.phi) if phi != body.phi else 0.0
         h *= min(max(part, 0.0), 1.0)
         if h > 0:
@@ -94,7 +94,7 @@ def creep(body: Body, until: float, h: float) -> None:
     t, phi, i, s, v = body.t, body.phi, body.i, body.s, body.v
     rests, last, per_mass = False, until + NOW_S - h, mech.per_mass_followed(s)
     while t <= last:
-        force = mech.force_followed(gain * phi * abs(phi), s, v, friction)
+        force = mech.force_followed(gain * phi * phi, s, v, friction)
         if v == 0 and force == 0:
             rests = True
             break
@@ -102,7 +102,7 @@ def creep(body: Body, until: float, h: float) -> None:
         to_v = _unless_turned(v, v + 0.5 * h * force * per_mass)
         to_s = min(max(s + to_v * h, 0.0), mech.travel)
         to_phi, to_i = body.magnetics.step(phi, i, mech.travel - 0.5 * (s + to_s), h, u0, ohm + source)
-        force = mech.force_followed(gain * to_phi * abs(to_phi), to_s, to_v, friction)
+        force = mech.force_followed(gain * to_phi * to_phi, to_s, to_v, friction)
         to_v = _unless_turned(to_v, to_v + 0.5 * h * force * per_mass)
         slow = abs(to_v) < CREEP_M_PER_S and abs(force) * per_mass < CREEP_M_PER_S2
         if not (slow and low <= to_i <= high and abs(to_i - i) < PACE_A and mech.same_reach(s, to_s)):
@@ -136,7 +136,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
             break
         phi, i = body.magnetics.step(body.phi, body.i, gap, h, u0, ohm + source)
         z, w, touching, news = body.z, body.w, body.touching, list[Change]()
-        pushed = body.magnetics.pull_gain * phi * abs(phi) - mech.f_return - mech.k_return * s
+        pushed = body.magnetics.pull_gain * phi * phi - mech.f_return - mech.k_return * s
         stirs = not low <= i <= high
         at, end = t, t + h - NOW_S
         while at < end:
@@ -182,7 +182,7 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
             f_no = weld_no = 0.0
         if f_nc < -weld_nc:
             f_nc = weld_nc = 0.0
-        net = gain * phi * abs(phi) - mech.f_return - mech.k_return * s - leaf
+        net = gain * phi * phi - mech.f_return - mech.k_return * s - leaf
         force = mech.force_on(net, s, v, friction)
         # armature: stops with restitution
         v = _unless_turned(v, v + force * per_mass * (h if v else 0.5 * h))

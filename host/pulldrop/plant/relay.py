@@ -6,21 +6,21 @@ Rule 2: when nothing but the winding's temperature changes the coil is quiet, an
 when that has come to rest too the relay is still, and nothing is stepped.
 """
 
+from dataclasses import replace
 from operator import attrgetter
 
 from pulldrop.plant.armature import NC as NC
 from pulldrop.plant.armature import NO as NO
 from pulldrop.plant.armature import Change
 from pulldrop.plant.body import STEPPED, Body, stepped
+from pulldrop.plant.iron import traced
 from pulldrop.plant.motion import NOW_S, step
 from pulldrop.plant.parts import Parts
 from pulldrop.plant.suppression import NOMINAL, Feed, Harness
 
-STATE = (*STEPPED, "feed", "most_a", "_whole", "_reported", "_reported_at")
+STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
 """All that a drive or an advance changes; every value immutable."""
 _state = attrgetter(*STATE)
-MOST_FIELD = 2.0
-"""Times nominal: a stronger field leaves no more in the iron (assumed)."""
 
 
 class Relay(Body):
@@ -29,7 +29,7 @@ class Relay(Body):
     def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL) -> None:
         super().__init__(parts, temperature_c, seed, harness)
         self._whole: tuple[object, ...] | None = None
-        self.most_a = parts.residual_at_a
+        self.trace_a = parts.residual_at_a
         self._reported, self._reported_at = self.touching, 0.0
         self.advance(0.2)
         self.t = self._reported_at = 0.0
@@ -60,10 +60,25 @@ class Relay(Body):
         if self.mode == "creep":
             self.enter("move")
 
+    def exchange_leads(self) -> None:
+        """The two coil leads change places, everything off: seen from the bench, whatever has a sign has the other."""
+        suppression = self.parts.suppression
+        turned = suppression.model_copy(update={"reversed": not suppression.reversed})
+        self.parts = replace(self.parts, suppression=turned)
+        self.phi, self.i = -self.phi, -self.i
+        self._keep(-self.trace_a)
+        self.rebuild(self.t)
+        self._whole, self.still, self.quiet = None, False, False
+        self.enter("rest" if self.mode == "rest" else "move")
+
     def _magnetise(self, ampere_turns: float) -> None:
-        """Iron keeps in proportion to the strongest field that it was in (assumed: hardened iron, far from full)."""
-        self.most_a = min(max(self.most_a, ampere_turns), MOST_FIELD * self.parts.residual_at_a)
-        self.magnetics.residual = self.parts.coil.residual_mmf_a * self.most_a / self.parts.residual_at_a
+        kept_a = self.parts.coil.residual_mmf_a
+        self._keep(traced(self.trace_a, ampere_turns, self.parts.residual_at_a, kept_a))
+
+    def _keep(self, trace_a: float) -> None:
+        """The iron keeps in proportion to the field whose trace is in it."""
+        self.trace_a = trace_a
+        self.magnetics.residual = self.parts.coil.residual_mmf_a * trace_a / self.parts.residual_at_a
 
     # --- time ---
 
@@ -107,4 +122,4 @@ class Relay(Body):
     def restore(self, snapshot: tuple[object, ...]) -> None:
         """Back to a snapshot of this relay."""
         self.__dict__.update(zip(STATE, snapshot, strict=True))
-        self._magnetise(self.most_a)
+        self._keep(self.trace_a)
