@@ -1,4 +1,4 @@
-// hold_coil and step_coil.
+// hold_coil, step_coil and hot_step.
 #include "coil.h"
 
 #include "../hal.h"
@@ -6,9 +6,11 @@
 #include "dispatch.h"
 #include "guard.h"
 #include "parts.h"
+#include "pulse.h"
 #include "work.h"
 
 #define SETTLE_MS 3 // DAC, op amp and follower come to rest
+#define STEER_MS 1  // the load's MOSFETs switch within 0.1 ms
 
 uint16_t coil_outputs(uint8_t on, uint8_t diode, uint8_t dry)
 {
@@ -47,24 +49,23 @@ enum result handle_hold_coil(const union request *request)
     return hold->on ? RESULT_DONE : set_dac(hold->dac);
 }
 
-static bool arm_and_step(const struct step_coil_request *step, uint16_t outputs)
+static bool arm_and_step(const struct step_coil_request *step, bool low_side)
 {
     capture_arm(step->window_ms, step->divider);
     hal_step_soon();
-    hal_sample_low_side(step->low_side);
+    hal_sample_low_side(low_side);
     uint8_t before = hal_lock();
     capture_begin();
-    bool stepped = guard_step(outputs, step->on_ms, step->limit);
+    bool stepped = guard_step(coil_outputs(step->on, step->diode, step->dry), step->on_ms, step->limit);
     hal_unlock(before);
     return stepped;
 }
 
-// Everything up to the end of the window; `contacts` as they were just before the step.
-static enum result step(const struct step_coil_request *step, uint8_t *contacts)
+// Clamp, dry sources and DAC for the step, and the contacts as they are then.
+static enum result prepare(const struct step_coil_request *step, uint8_t *contacts)
 {
-    uint16_t outputs = coil_outputs(step->on, step->diode, step->dry);
     enum result result = RESULT_DONE;
-    if (!guard_drive(prepared(outputs), step->on_ms, step->limit)) {
+    if (!guard_drive(prepared(coil_outputs(step->on, step->diode, step->dry)), step->on_ms, step->limit)) {
         return RESULT_TRIPPED;
     }
     if (step->on) {
@@ -73,35 +74,83 @@ static enum result step(const struct step_coil_request *step, uint8_t *contacts)
     if (result == RESULT_DONE) {
         result = work_wait(SETTLE_MS);
     }
-    if (result != RESULT_DONE) {
-        return result;
-    }
     *contacts = contacts_closed();
-    if (!arm_and_step(step, outputs)) {
-        return RESULT_TRIPPED;
+    return result;
+}
+
+static enum result step_and_log(const struct step_coil_request *step, bool low_side)
+{
+    enum result result = arm_and_step(step, low_side) ? work_wait(step->window_ms) : RESULT_TRIPPED;
+    capture_stop();
+    hal_sample_low_side(false);
+    return result;
+}
+
+// The end of a step that went well: a coil that was switched off needs its DAC no longer.
+static enum result end(const struct step_coil_request *step, enum result result)
+{
+    if (result == RESULT_DONE && !step->on) {
+        result = set_dac(step->dac);
     }
-    return work_wait(step->window_ms);
+    work_finish();
+    return result;
 }
 
 enum result handle_step_coil(const union request *request)
 {
-    const struct step_coil_request *wanted = &request->step_coil;
-    uint8_t contacts = 0;
-    if (wanted->on && wanted->low_side) {
+    const struct step_coil_request *step = &request->step_coil;
+    uint8_t contacts;
+    if (step->on && step->low_side) {
         return RESULT_ARGUMENT; // the guard needs the current
     }
     if (!work_begin(ID_STEP_COIL)) {
         return RESULT_BUSY;
     }
-    enum result result = step(wanted, &contacts);
-    capture_stop();
-    hal_sample_low_side(false);
-    if (result == RESULT_DONE && !wanted->on) {
-        result = set_dac(wanted->dac);
+    enum result result = prepare(step, &contacts);
+    if (result == RESULT_DONE) {
+        result = step_and_log(step, step->low_side);
     }
-    work_finish();
+    result = end(step, result);
     if (result == RESULT_DONE) {
         answer_step_coil(contacts, capture_edges(), capture_edges_lost(), capture_samples());
+    }
+    return result;
+}
+
+// The step with the load on; the guard ends the load in its interrupt, whatever happens here.
+static enum result hot_step(const struct hot_step_request *hot, const struct step_coil_request *step, struct pair *pair)
+{
+    enum result result =
+        guard_pulse(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
+    if (result != RESULT_DONE) {
+        return result;
+    }
+    result = work_wait(STEER_MS);
+    if (result == RESULT_DONE) {
+        result = step_and_log(step, false);
+    }
+    if (result == RESULT_DONE) {
+        result = pulse_pair(hot->throw, hot->gain, pair);
+    }
+    guard_pulse_end();
+    return result;
+}
+
+enum result handle_hot_step(const union request *request)
+{
+    const struct step_coil_request *step = &request->step_coil; // both begin with the same fields, up to the divider
+    struct pair pair;
+    uint8_t contacts;
+    if (!work_begin(ID_HOT_STEP)) {
+        return RESULT_BUSY;
+    }
+    enum result result = prepare(step, &contacts);
+    if (result == RESULT_DONE) {
+        result = hot_step(&request->hot_step, step, &pair);
+    }
+    result = end(step, result);
+    if (result == RESULT_DONE) {
+        answer_hot_step(contacts, capture_edges(), capture_edges_lost(), capture_samples(), pair.drop, pair.shunt);
     }
     return result;
 }

@@ -119,6 +119,7 @@ static bool drive(void (*apply)(uint16_t), uint16_t outputs, uint16_t on_ms, uin
     if (free) {
         on_left = on_ms;
         current_limit = limit;
+        outputs |= hal_outputs_now() & (OUT_BRANCHES | OUT_THROWS); // a load that runs has its own end
         apply(outputs);
         if (outputs & OUT_COIL) {
             hal_sampling_start();

@@ -17,7 +17,7 @@ enum trip guard_tripped(void);
 // A valid frame has come: the lease runs anew.
 void guard_renew(void);
 
-// Drive coil, diode and dry sources for at most on_ms; false, and nothing done, while tripped.
+// Drive coil, diode and dry sources for at most on_ms; false, and nothing done, while tripped. A load that runs stays.
 bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit);
 
 // The same, as the step from which edges and samples are counted.

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0xF4520247ul
+#define SCHEMA_HASH 0x7D3E5EC8ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define LONGEST_FRAME 64
@@ -51,6 +51,7 @@ enum message_id {
     ID_READ_SAMPLES = 19,
     ID_STAIRCASE = 20,
     ID_LOAD_PULSE = 21,
+    ID_HOT_STEP = 22,
     ID_SENSE_COIL = 32,
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
@@ -110,6 +111,21 @@ struct load_pulse_request {
     uint8_t gain;
 } __attribute__((packed));
 
+struct hot_step_request {
+    uint16_t dac;
+    uint8_t on;
+    uint8_t diode;
+    uint8_t dry;
+    uint16_t on_ms;
+    uint16_t limit;
+    uint8_t window_ms;
+    uint8_t divider;
+    uint8_t throw;
+    uint8_t branches;
+    uint16_t limit_ms;
+    uint8_t gain;
+} __attribute__((packed));
+
 struct sense_analog_request {
     uint8_t channel;
 } __attribute__((packed));
@@ -142,6 +158,7 @@ union request {
     struct read_samples_request read_samples;
     struct staircase_request staircase;
     struct load_pulse_request load_pulse;
+    struct hot_step_request hot_step;
     struct sense_analog_request sense_analog;
     struct scan_request scan;
     struct name_board_request name_board;
@@ -161,12 +178,13 @@ union request {
     X(read_samples, 0x13, 0, 16, 1) \
     X(staircase, 0x14, 1, 17, 10) \
     X(load_pulse, 0x15, 1, 27, 6) \
-    X(sense_coil, 0x20, 0, 33, 0) \
-    X(sense_analog, 0x21, 0, 33, 1) \
-    X(scan, 0x22, 0, 34, 4) \
-    X(name_board, 0x30, 0, 38, 1) \
-    X(read_notes, 0x31, 0, 39, 1) \
-    X(write_notes, 0x32, 0, 40, 2)
+    X(hot_step, 0x16, 1, 33, 12) \
+    X(sense_coil, 0x20, 0, 45, 0) \
+    X(sense_analog, 0x21, 0, 45, 1) \
+    X(scan, 0x22, 0, 46, 4) \
+    X(name_board, 0x30, 0, 50, 1) \
+    X(read_notes, 0x31, 0, 51, 1) \
+    X(write_notes, 0x32, 0, 52, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -201,6 +219,18 @@ union request {
     F(u8, 0, 15) \
     F(u8, 1, 200) \
     F(u8, 1, 12) \
+    F(u16, 1, 500) \
+    F(u8, 1, 5) \
+    F(u16, 0, 4095) \
+    F(u8, 0, 1) \
+    F(u8, 0, 1) \
+    F(u8, 0, 3) \
+    F(u16, 1, 60000) \
+    F(u16, 1, 1000) \
+    F(u8, 1, 200) \
+    F(u8, 1, 100) \
+    F(u8, 1, 2) \
+    F(u8, 1, 15) \
     F(u16, 1, 500) \
     F(u8, 1, 5) \
     F(u8, 0, 3) \
@@ -308,6 +338,22 @@ static inline void answer_load_pulse(
     for (uint8_t i = 0; i < shunt_count; i++) {
         put_i16(shunt[i]);
     }
+}
+
+static inline void answer_hot_step(
+    uint8_t before,
+    uint8_t edges,
+    uint8_t edges_lost,
+    uint16_t samples,
+    int16_t drop,
+    int16_t shunt)
+{
+    put_u8(before);
+    put_u8(edges);
+    put_u8(edges_lost);
+    put_u16(samples);
+    put_i16(drop);
+    put_i16(shunt);
 }
 
 static inline void answer_sense_coil(

@@ -4,6 +4,7 @@
 #include "dispatch.h"
 #include "guard.h"
 #include "parts.h"
+#include "pulse.h"
 #include "work.h"
 
 #define MOST_SAMPLES 12
@@ -13,30 +14,33 @@ struct pairs {
     int16_t drop[MOST_SAMPLES], shunt[MOST_SAMPLES];
 };
 
-static enum result sample(const struct load_pulse_request *pulse, struct pairs *pairs)
+uint16_t pulse_load(uint8_t throw, uint8_t branches)
 {
-    enum ads_input drop = pulse->throw == 1 ? ADS_DROP_NO : ADS_DROP_NC;
-    enum result result = work_wait(pulse->settle_ms);
-    for (uint8_t i = 0; i < pulse->samples && result == RESULT_DONE; i++) {
-        result = ads_convert(PART_ADS1115, drop, pulse->gain, &pairs->drop[i]);
-        if (result == RESULT_DONE) {
-            result = ads_convert(PART_ADS1115, ADS_SHUNT, SHUNT_GAIN, &pairs->shunt[i]);
-        }
-    }
-    return result;
+    return (uint16_t)throw << OUT_THROW_SHIFT | (uint16_t)branches << OUT_BRANCH_SHIFT;
 }
 
-// Load bits of the pulse, none when only the dry source is wanted.
-static uint16_t load_bits(const struct load_pulse_request *pulse)
+enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)
 {
-    uint16_t side = (uint16_t)pulse->throw << OUT_THROW_SHIFT;
-    return pulse->branches ? side | (uint16_t)pulse->branches << OUT_BRANCH_SHIFT : 0;
+    enum result result = ads_convert(PART_ADS1115, throw == 1 ? ADS_DROP_NO : ADS_DROP_NC, gain, &pair->drop);
+    return result == RESULT_DONE ? ads_convert(PART_ADS1115, ADS_SHUNT, SHUNT_GAIN, &pair->shunt) : result;
+}
+
+static enum result sample(const struct load_pulse_request *pulse, struct pairs *pairs)
+{
+    enum result result = work_wait(pulse->settle_ms);
+    for (uint8_t i = 0; i < pulse->samples && result == RESULT_DONE; i++) {
+        struct pair pair;
+        result = pulse_pair(pulse->throw, pulse->gain, &pair);
+        pairs->drop[i] = pair.drop;
+        pairs->shunt[i] = pair.shunt;
+    }
+    return result;
 }
 
 enum result handle_load_pulse(const union request *request)
 {
     const struct load_pulse_request *pulse = &request->load_pulse;
-    uint16_t load = load_bits(pulse);
+    uint16_t load = pulse->branches ? pulse_load(pulse->throw, pulse->branches) : 0; // none: the dry source alone
     uint16_t dry = load ? 0 : (uint16_t)pulse->throw << OUT_DRY_SHIFT;
     struct pairs pairs = {0};
     if (!work_begin(ID_LOAD_PULSE)) {

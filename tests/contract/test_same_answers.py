@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import fmean, median
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Stairs
+from pulldrop.board.contract import Analog, Board, Branch, Drive, Load, Pulse, Stairs
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 
 US = TICKS_PER_S // 1_000_000
@@ -53,6 +53,10 @@ TABLE = (
     Row("coil shunt", 4, COUNT, NOISE),
     Row("drop of NO at 10 A", 4, COUNT, NOISE),
     Row("load current through NO", 4, COUNT, NOISE),
+    Row("hot make: NO closes", 40, TIME, LATE),
+    Row("hot make: NO is quiet", 40, TIME, LATE),
+    Row("load current of the hot make", 8, COUNT, "one conversion each: five standard deviations"),
+    Row("release after the hot make: NO opens", 40, TIME, LATE),
     Row("drop of NC at 5 A", 4, COUNT, NOISE),
     Row("load current through NC", 4, COUNT, NOISE),
     Row("temperature", 14, COUNT, SUMMED),
@@ -93,6 +97,12 @@ def ask(board: Board) -> dict[str, float | list[float]]:
     spike = board.step_coil(OFF, window_ms=15, divider=1, low_side=True)
     told["spike: highest"] = max(spike.samples)
     told["spike: samples above 60 V"] = sum(count > 550 for count in spike.samples)
+    rest(board)
+    hot, pair = board.hot_step(ON, Load(Contact.NO, Branch.A10, limit_ms=60), window_ms=20, divider=1)
+    told["hot make: NO closes"] = edge_us(hot, Contact.NO, True)
+    told["hot make: NO is quiet"] = quiet_us(hot, Contact.NO)
+    told["load current of the hot make"] = pair.shunt[0]
+    told["release after the hot make: NO opens"] = edge_us(board.step_coil(OFF, 20, 1), Contact.NO, False)
     rest(board)
     told["pull-in"] = threshold(board, 500, FINE, Contact.NO)
     board.hold_coil(ON)

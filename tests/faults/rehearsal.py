@@ -6,7 +6,7 @@ The measuring is deterministic, so the same answers lead to the same requests; a
 from collections.abc import Callable
 from typing import Any
 
-from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
@@ -15,7 +15,7 @@ from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCo
 from pulldrop.model.record import Part
 from pulldrop.store import Store
 
-ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse"}
+ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step"}
 
 
 class Recorder(Board):
@@ -50,6 +50,9 @@ class Recorder(Board):
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         return self._pass_on("load_pulse", pulse)
+
+    def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
+        return self._pass_on("hot_step", drive, load, window_ms, divider)
 
     def sense_coil(self) -> CoilCounts:
         return self._pass_on("sense_coil")

@@ -1,7 +1,7 @@
 """What the board keeps, whatever the host says: every rule of safety, in simulated time."""
 
 import pytest
-from firmware_native import BRANCHES, COIL, DRY_NC, DRY_NO, Record, Script
+from firmware_native import BRANCHES, COIL, DRY_NC, DRY_NO, THROW_NC, THROW_NO, Record, Script
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -204,6 +204,59 @@ def test_a_host_that_dies_in_a_load_pulse_leaves_no_load() -> None:
     assert record.off_ms(BRANCHES) <= 900
 
 
+LOAD = BRANCHES | THROW_NO | THROW_NC
+
+
+@pytest.mark.parametrize("limit_ms", [1, 3, 20, 150])
+def test_a_hot_step_is_never_loaded_for_longer_than_its_limit_and_a_load_that_ended_does_not_come_back(
+    limit_ms: int,
+) -> None:
+    script = Script()
+    asked = script.send(10.3, wire.HOT_STEP, window_ms=100, limit_ms=limit_ms)
+    record = script.run(400)
+    times = [ms for ms, word in record.outputs if word & LOAD]
+    assert record.off_ms(LOAD) - times[0] <= limit_ms
+    assert sum(ms == record.on_ms(LOAD) for ms, _ in record.outputs) == 1
+    assert record.answer(asked).result is (Result.DONE if limit_ms == 150 else Result.STOPPED)
+    assert record.outputs_at(399) & LOAD == 0
+
+
+@pytest.mark.parametrize(("trouble", "reason"), [("stop", TripCode.EMERGENCY_STOP), ("current", TripCode.OVER_CURRENT)])
+@pytest.mark.parametrize("ms", [3, 5, 20, 60])
+def test_a_trip_at_any_moment_of_a_hot_step_turns_everything_off(trouble: str, reason: TripCode, ms: float) -> None:
+    script = Script()
+    asked = script.send(10, wire.HOT_STEP, window_ms=100, limit_ms=400, limit=500)
+    if trouble == "stop":
+        script.stop(10 + ms, True)
+    else:
+        script.current(10 + ms, 600)
+    told = script.send(150, wire.STATUS)
+    record = script.run(400)
+    assert record.answer(asked).result is Result.TRIPPED
+    assert trip(record, told) is reason
+    assert record.outputs_at(max(10 + ms, record.on_ms(COIL) if trouble == "current" else 0) + 1.2) == 0
+    assert record.outputs_at(399) == 0
+
+
+def test_a_host_that_dies_before_or_in_a_hot_step_leaves_no_load_and_no_coil() -> None:
+    script = Script()
+    script.send(10, wire.HOT_STEP, window_ms=200, limit_ms=500)
+    record = script.run(2000)
+    assert record.off_ms(BRANCHES) <= 300
+    assert record.off_ms(COIL) <= 510 + IN_TIME
+    assert record.outputs_at(1999) == 0
+
+
+def test_a_hot_step_that_could_exceed_the_duty_is_refused_and_moves_nothing() -> None:
+    script = Script()
+    for i in range(4):
+        script.send(10 + 600 * i, wire.LOAD_PULSE, settle_ms=200, samples=12, limit_ms=245)
+    refused = script.send(3000, wire.HOT_STEP, window_ms=100, limit_ms=300)
+    record = script.run(3400)
+    assert record.answer(refused).result is Result.DUTY
+    assert not any(word & (COIL | LOAD) for ms, word in record.outputs if ms > 2900)
+
+
 def loaded_ms(record: Record, start: float, end: float) -> float:
     """How long any branch was on within this time."""
     total = 0.0
@@ -236,8 +289,9 @@ def test_a_pulse_without_load_costs_no_duty() -> None:
 def test_no_ten_seconds_ever_hold_more_than_a_second_of_load(pulses: list[tuple[int, int, int]]) -> None:
     script = Script()
     ms = 10.0
-    for limit_ms, settle_ms, pause_ms in pulses:
-        script.send(ms, wire.LOAD_PULSE, settle_ms=settle_ms, samples=12, limit_ms=limit_ms)
+    for turn, (limit_ms, settle_ms, pause_ms) in enumerate(pulses):
+        message = wire.HOT_STEP if turn % 3 == 0 else wire.LOAD_PULSE
+        script.send(ms, message, settle_ms=settle_ms, window_ms=settle_ms, samples=12, limit_ms=limit_ms)
         ms += pause_ms
     record = script.run(ms)
     starts = [at for at, word in record.outputs if word & BRANCHES]

@@ -169,6 +169,48 @@ def test_a_load_pulse_loads_one_throw_and_samples_drop_and_shunt(throw: int, mux
     assert record.off_ms(BRANCHES) - record.on_ms(BRANCHES) >= 20 + 6 * 1.163
 
 
+LOAD_NO, LOAD_NC = THROW_NO | 4 << 2, THROW_NC | 4 << 2
+
+
+def test_a_hot_step_loads_the_throw_then_steps_the_coil_and_ends_with_the_load_off_and_the_coil_on() -> None:
+    script = Script()
+    asked = script.send(10, wire.HOT_STEP, dac=1800, window_ms=20, gain=3)
+    record = script.run(100)
+    words = [word for _, word in record.outputs]
+    assert words == [DRY, DRY | LOAD_NO, COIL | DRY | LOAD_NO, COIL | DRY]
+    assert 1 <= step_at(record) - record.on_ms(BRANCHES) <= 2.1
+    assert 20 + 2 * 1.163 <= record.off_ms(BRANCHES) - step_at(record) <= 25
+    answer = record.answer(asked)
+    assert (answer.number("drop"), answer.number("shunt")) == (1003, 6005)
+    assert answer.number("samples") == 360
+
+
+def test_a_hot_make_of_nc_releases_the_coil_under_load_and_its_dac_waits_for_the_end() -> None:
+    script = Script()
+    script.send(10, wire.HOLD_COIL, dac=1800)
+    asked = script.send(50, wire.HOT_STEP, dac=0, on=0, throw=2, window_ms=20, gain=5)
+    record = script.run(100)
+    words = [word for _, word in record.outputs]
+    assert words[2:] == [COIL | DRY | LOAD_NC, DRY | LOAD_NC, DRY]
+    assert record.dac[-1][1] == 0
+    assert record.dac[-1][0] > record.off_ms(BRANCHES)
+    assert record.answer(asked).number("drop") == 2005
+
+
+def test_edges_of_a_hot_step_are_counted_from_the_step() -> None:
+    script = Script()
+    script.contacts(1, NC)
+    asked = script.send(10, wire.HOT_STEP, window_ms=30)
+    step = step_at(script.run(100))
+    script.contacts(step + 4.0005, 0)
+    script.contacts(step + 5.25, NO)
+    read = script.send(90, wire.READ_EDGES)
+    record = script.run(100)
+    assert record.answer(asked).number("before") == NC
+    ticks = [word & (NC_BIT - 1) for word in record.answer(read).numbers("edges")]
+    assert ticks == pytest.approx([8001, 10500], abs=2)
+
+
 def test_senses_are_answered_with_their_counts() -> None:
     script = Script()
     coil = script.send(10, wire.SENSE_COIL)
@@ -179,7 +221,7 @@ def test_senses_are_answered_with_their_counts() -> None:
     assert [record.answer(each).number("sum") for each in channels] == [1600, 1616, 1632, 1648]
 
 
-WORK = [wire.STEP_COIL, wire.STAIRCASE, wire.LOAD_PULSE, wire.SENSE_COIL, wire.SENSE_ANALOG]
+WORK = [wire.STEP_COIL, wire.STAIRCASE, wire.LOAD_PULSE, wire.HOT_STEP, wire.SENSE_COIL, wire.SENSE_ANALOG]
 
 
 def begin(script: Script, message: Message) -> int:
@@ -194,7 +236,7 @@ def test_while_work_runs_the_state_is_told_and_further_work_is_refused_as_busy(w
     told = script.send(13, wire.STATUS)
     read = script.send(14, wire.READ_SAMPLES)
     refused = [
-        script.send(15 + 0.5 * i, message)
+        script.send(15 + 0.4 * i, message)
         for i, message in enumerate((*WORK, wire.HOLD_COIL, wire.NAME_BOARD, wire.WRITE_NOTES))
     ]
     record = script.run(400)
@@ -227,7 +269,7 @@ def test_a_trip_ends_the_work_and_its_answer_says_so(work: Message) -> None:
     assert record.outputs_at(13) == 0
 
 
-@pytest.mark.parametrize("work", [*WORK[:4], wire.HOLD_COIL], ids=lambda message: message.name)
+@pytest.mark.parametrize("work", [*WORK[:5], wire.HOLD_COIL], ids=lambda message: message.name)
 def test_a_dead_bus_is_told_and_leaves_nothing_energised(work: Message) -> None:
     script = Script()
     script.parts(9, False)
@@ -239,10 +281,11 @@ def test_a_dead_bus_is_told_and_leaves_nothing_energised(work: Message) -> None:
     assert record.answer(later).number("work") == 0
 
 
-def test_a_bus_that_dies_under_load_turns_the_load_off() -> None:
+@pytest.mark.parametrize(("work", "latest_ms"), [(wire.LOAD_PULSE, 97), (wire.HOT_STEP, 122)])
+def test_a_bus_that_dies_under_load_turns_the_load_off(work: Message, latest_ms: float) -> None:
     script = Script()
-    asked = begin(script, wire.LOAD_PULSE)
+    asked = begin(script, work)
     script.parts(50, False)
     record = script.run(400)
     assert record.answer(asked).result is Result.BUS
-    assert record.off_ms(BRANCHES) < 97
+    assert 50 < record.off_ms(BRANCHES) < latest_ms

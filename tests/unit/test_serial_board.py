@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from scripted_port import DRIVE, GREETING, ON, ScriptedPort, opened, talk
 
-from pulldrop.board.contract import Analog, Branch, Drive, Pulse, Stairs, Trip
+from pulldrop.board.contract import Analog, Branch, Drive, Load, Pulse, Stairs, Trip
 from pulldrop.board.errors import NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, Edge
@@ -139,6 +139,17 @@ def test_a_load_pulse_gives_drop_and_shunt() -> None:
     assert (counts.drop, counts.shunt, counts.gain) == ((3000, -1), (6400, 6401), 4)
 
 
+def test_a_hot_step_gives_its_capture_and_the_pair_of_its_load() -> None:
+    load = Load(Contact.NO, Branch.A10, limit_ms=60, gain=1)
+    port = ScriptedPort().host(wire.HOT_STEP, *ON, 20, 2, 1, 4, 60, 1).board(2, 1, 0, 2, 90, 6300).status()
+    port.host(wire.READ_EDGES, 0).board([1 << 31 | 7000]).host(wire.READ_SAMPLES, 0).board([10, 11])
+    (told,) = talk(port.status().closing(), lambda board: board.hot_step(DRIVE, load, window_ms=20, divider=2))
+    capture, pair = told
+    assert (capture.contacts_before, capture.samples) == (Contact.NC, (10, 11))
+    assert capture.edges == (Edge(tick=7000, contact=Contact.NO, closed=True),)
+    assert (pair.drop, pair.shunt, pair.gain) == ((90,), (6300,), 1)
+
+
 def test_the_small_requests_are_sent_and_answered() -> None:
     port = ScriptedPort().host(wire.HOLD_COIL, *ON).board().status().host(wire.SENSE_COIL).board(9600, -4000).status()
     port.host(wire.SENSE_ANALOG, 1).board(8000).host(wire.ACKNOWLEDGE).board().host(wire.ALL_OFF).board()
@@ -183,6 +194,7 @@ def test_work_that_was_stopped_without_a_trip_is_refused() -> None:
         lambda board: board.step_coil(DRIVE, window_ms=201, divider=1),
         lambda board: board.load_pulse(Pulse(Contact.NO, Branch.A1, settle_ms=1, samples=1, limit_ms=501)),
         lambda board: board.load_pulse(Pulse(Contact.NONE, Branch.A1, settle_ms=1, samples=1, limit_ms=50)),
+        lambda board: board.hot_step(DRIVE, Load(Contact.NO, Branch.NONE, limit_ms=50), window_ms=20, divider=1),
     ],
 )
 def test_a_value_out_of_range_is_refused_and_never_sent(call: Callable[[SerialBoard], object]) -> None:

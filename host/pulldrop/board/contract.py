@@ -97,6 +97,19 @@ class Pulse:
 
 
 @dataclass(frozen=True, slots=True)
+class Load:
+    """The load of a hot step: one throw, at least one branch, at most `limit_ms`; `gain` as for a pulse.
+
+    The dry source stays on beside it, so that the throw's pin shows edges as it does without load.
+    """
+
+    throw: Contact
+    branches: Branch
+    limit_ms: int
+    gain: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Scan:
     """5 V through a resistor on `source`, `sink` through a resistor to ground; both are read, and `look` as well.
 
@@ -162,6 +175,16 @@ class Board(ABC):
     @abstractmethod
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         """Load the throw while the coil stays as it is; samples 1..12."""
+
+    @abstractmethod
+    def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
+        """As `step_coil`, with a load on one throw from 1 ms before the step to the end of the window.
+
+        A make under load: with `drive.on` NO closes (and NC breaks), without it NC. At the end of the window one pair
+        of drop and shunt tells what flowed; then the load goes off, and the coil stays as it was stepped. It wears the
+        contacts. Refused: "argument" out of range, without a branch, with two throws; "duty" as for a pulse; "stopped"
+        when `limit_ms` ended the load before its pair was read, 5 ms after the window. A trip turns everything off.
+        """
 
     @abstractmethod
     def sense_coil(self) -> CoilCounts:

@@ -6,8 +6,9 @@ Rule: outputs change and time passes only here; whatever is on ends when the fir
 from collections import deque
 from dataclasses import replace
 
-from pulldrop.board.contract import Analog, Branch, Drive, Pulse, Trip
+from pulldrop.board.contract import Analog, Branch, Drive, Trip
 from pulldrop.board.errors import Refused, Tripped
+from pulldrop.model.raw import Contact
 from pulldrop.plant.bench import Bench, PinEdge, Pins
 
 RELEASED = Pins()
@@ -41,10 +42,12 @@ class Guard:
         self._pulse_until = None
 
     def energise(self, pins: Pins, drive: Drive) -> None:
-        """Drive, and start the on-time anew."""
+        """Drive, and start the on-time anew; a load that runs stays."""
         if self.stop_open:
             self.trip_now(Trip.EMERGENCY_STOP)
         self.raise_trip()
+        if self._pulse_until is not None:
+            pins = replace(pins, branches=self.bench.pins.branches, throws=self.bench.pins.throws)
         self._limit, self._was_over = drive.limit, None
         self._on_until = self.bench.time_s + drive.on_ms / 1000 / self.clock
         self.drive(pins)
@@ -59,21 +62,14 @@ class Guard:
         self._was_over = None
         bench.drive(pins)
 
-    def begin_pulse(self, pulse: Pulse) -> None:
-        """Load, or only the dry source, on one throw; the coil stays as it is. Raises Refused."""
-        if pulse.branches and not self._duty_allows(pulse.limit_ms / 1000):
+    def begin_pulse(self, throw: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
+        """Load one throw, with no branch not at all, and dry sources as said; the coil stays. Raises Refused."""
+        if branches and not self._duty_allows(limit_ms / 1000):
             raise Refused("duty", "The load would be on for more than 10 % of the last 10 s. Wait between pulses.")
         pins = self.bench.pins
         self._dry_after = pins.dry
-        self._pulse_until = self.bench.time_s + pulse.limit_ms / 1000 / self.clock
-        self.drive(
-            replace(
-                pins,
-                branches=int(pulse.branches),
-                throws=int(pulse.throw) if pulse.branches else 0,
-                dry=0 if pulse.branches else int(pulse.throw),
-            )
-        )
+        self._pulse_until = self.bench.time_s + limit_ms / 1000 / self.clock
+        self.drive(replace(pins, branches=int(branches), throws=int(throw) if branches else 0, dry=int(dry)))
 
     def end_pulse(self) -> None:
         """Load off, the dry sources as before it."""

@@ -10,7 +10,7 @@ from typing import Self
 import serial
 
 from pulldrop.board import memory
-from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.errors import BoardError, NoBoard, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.board.requests import Requests, trip_of
@@ -103,6 +103,16 @@ class SerialBoard(Board):
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         done = self._requests.work(wire.STEP_COIL, (*_drive(drive), window_ms, divider, low_side), due_ms=window_ms)
+        return self._captured(done, window_ms, divider, low_side)
+
+    def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
+        values = (*_drive(drive), window_ms, divider, load.throw, load.branches, load.limit_ms, load.gain)
+        done = self._requests.work(wire.HOT_STEP, values, due_ms=load.limit_ms)
+        pair = PulseCounts(drop=(done.number("drop"),), shunt=(done.number("shunt"),), gain=load.gain)
+        return self._captured(done, window_ms, divider), pair
+
+    def _captured(self, done: Answer, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        """What the board stored of its last step."""
         edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"))
         samples = self._requests.read(wire.READ_SAMPLES, "samples", done.number("samples"))
         self._requests.settled()

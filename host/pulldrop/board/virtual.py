@@ -10,7 +10,7 @@ from dataclasses import replace
 from math import ceil
 
 from pulldrop.board import latency
-from pulldrop.board.contract import Analog, Board, Drive, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.virtual_scan import by_lines, by_pins
@@ -28,6 +28,8 @@ EXCHANGE_S = 1e-3
 """Bench time that one request and its answer take on the line, about."""
 SETTLE_S = 3.5e-3
 """DAC to coil switch: 3 ms, and up to a millisecond until the board's clock has told them."""
+STEER_S = 1.5e-3
+"""Load on to the step, in a hot step."""
 DWELL_OVER_S = 0.5e-3
 """The same for a dwell."""
 SAMPLE_S = 50e-6
@@ -89,26 +91,22 @@ class VirtualBoard(Board):
         self._admit(wire.STEP_COIL, (*_drive_values(drive), window_ms, divider, low_side))
         if drive.on and low_side:
             raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
-        pins, now = _pins(drive), self._bench.pins
-        before = replace(pins, coil=now.coil, dac=pins.dac if drive.on else now.dac)
-        self._guard.energise(before, drive)
-        self._guard.work(SETTLE_S)
-        contacts = Contact(self._bench.closed())
-        stepped_at = self._bench.time_s
-        self._guard.take_edges()
-        self._guard.energise(replace(before, coil=drive.on), drive)
-        samples = self._sample(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
-        edges, lost = self._logged(stepped_at, window_ms)
-        self._guard.energise(pins, drive)
-        return Capture(
-            edges=edges,
-            contacts_before=contacts,
-            samples=samples,
-            sample_ticks=round(divider * SAMPLE_S * TICKS_PER_S),
-            window_ticks=window_ms * TICKS_PER_S // 1000,
-            edges_lost=lost,
-            low_side=low_side,
-        )
+        contacts = self._prepare(drive)
+        capture = self._step(drive, contacts, window_ms, divider, low_side)
+        self._guard.energise(_pins(drive), drive)
+        return capture
+
+    def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
+        values = (*_drive_values(drive), window_ms, divider, load.throw, load.branches, load.limit_ms, load.gain)
+        self._admit(wire.HOT_STEP, values)
+        contacts = self._prepare(drive)
+        self._guard.begin_pulse(load.throw, load.branches, load.limit_ms, drive.dry)
+        self._guard.work(STEER_S)
+        capture = self._step(drive, contacts, window_ms, divider)
+        drop, shunt = self._pair(load.throw, load.gain)
+        self._guard.end_pulse()
+        self._guard.energise(_pins(drive), drive)
+        return capture, PulseCounts(drop=(drop,), shunt=(shunt,), gain=load.gain)
 
     def staircase(self, stairs: Stairs) -> Landing:
         drive = stairs.drive
@@ -137,16 +135,20 @@ class VirtualBoard(Board):
             wire.LOAD_PULSE,
             (pulse.throw, pulse.branches, pulse.settle_ms, pulse.samples, pulse.limit_ms, pulse.gain),
         )
-        self._guard.begin_pulse(pulse)
+        dry = Contact.NONE if pulse.branches else pulse.throw
+        self._guard.begin_pulse(pulse.throw, pulse.branches, pulse.limit_ms, dry)
         self._guard.work(pulse.settle_ms / 1000 + DWELL_OVER_S)
-        drop, shunt = [], []
-        for _ in range(pulse.samples):
-            self._guard.work(ADS_S)
-            drop.append(self._bench.ads_counts("no" if pulse.throw == Contact.NO else "nc", pulse.gain))
-            self._guard.work(ADS_S)
-            shunt.append(self._bench.ads_counts("shunt", 5))
+        pairs = [self._pair(pulse.throw, pulse.gain) for _ in range(pulse.samples)]
         self._guard.end_pulse()
-        return PulseCounts(drop=tuple(drop), shunt=tuple(shunt), gain=pulse.gain)
+        drop, shunt = zip(*pairs, strict=True)
+        return PulseCounts(drop=drop, shunt=shunt, gain=pulse.gain)
+
+    def _pair(self, throw: Contact, gain: int) -> tuple[int, int]:
+        """Drop of one throw, then the load shunt; the load is on."""
+        self._guard.work(ADS_S)
+        drop = self._bench.ads_counts("no" if throw == Contact.NO else "nc", gain)
+        self._guard.work(ADS_S)
+        return drop, self._bench.ads_counts("shunt", 5)
 
     def sense_coil(self) -> CoilCounts:
         self._full_only()
@@ -214,6 +216,11 @@ class VirtualBoard(Board):
         self.off()
         self._bench.insert(specimen)
 
+    def exchange_leads(self, exchanged: bool) -> None:
+        """Put the leads to 85 and 86 into each other's place, or back into their own, everything off."""
+        self.off()
+        self._bench.exchange_leads(exchanged)
+
     def open_stop(self, opened: bool = True) -> None:
         """Open the emergency stop, or close it again."""
         self._guard.open_stop(opened)
@@ -241,6 +248,30 @@ class VirtualBoard(Board):
         self._guard.let_pass(EXCHANGE_S)
 
     # --- capture ---
+
+    def _prepare(self, drive: Drive) -> Contact:
+        """Clamp, dry sources and DAC for a step; the throws closed then."""
+        now = self._bench.pins
+        self._guard.energise(replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac), drive)
+        self._guard.work(SETTLE_S)
+        return Contact(self._bench.closed())
+
+    def _step(self, drive: Drive, contacts: Contact, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        """The step itself, and what is logged of it; the DAC of a coil that goes off stays until it is over."""
+        stepped_at = self._bench.time_s
+        self._guard.take_edges()
+        self._guard.energise(replace(_pins(drive), dac=self._bench.pins.dac), drive)
+        samples = self._sample(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
+        edges, lost = self._logged(stepped_at, window_ms)
+        return Capture(
+            edges=edges,
+            contacts_before=contacts,
+            samples=samples,
+            sample_ticks=round(divider * SAMPLE_S * TICKS_PER_S),
+            window_ticks=window_ms * TICKS_PER_S // 1000,
+            edges_lost=lost,
+            low_side=low_side,
+        )
 
     def _sample(self, window_ms: int, divider: int, channel: Analog) -> tuple[int, ...]:
         wanted = min(MOST_SAMPLES, ceil(window_ms / 1000 / (SAMPLE_S * divider) - 1e-9))

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0xF4520247
+SCHEMA_HASH = 0x7D3E5EC8
 LEASE_MS = 500
 BAUD = 500000
 LONGEST_FRAME = 64
@@ -220,6 +220,36 @@ LOAD_PULSE = Message(
 )
 """Loads one throw and samples its drop and the load shunt."""
 
+HOT_STEP = Message(
+    name="hot_step",
+    id=0x16,
+    energy=True,
+    request=(
+        Field("dac", "u16", 0, 0, 4095),
+        Field("on", "u8", 0, 0, 1),
+        Field("diode", "u8", 0, 0, 1),
+        Field("dry", "u8", 0, 0, 3),
+        Field("on_ms", "u16", 0, 1, 60000),
+        Field("limit", "u16", 0, 1, 1000),
+        Field("window_ms", "u8", 0, 1, 200),
+        Field("divider", "u8", 0, 1, 100),
+        Field("throw", "u8", 0, 1, 2),
+        Field("branches", "u8", 0, 1, 15),
+        Field("limit_ms", "u16", 0, 1, 500),
+        Field("gain", "u8", 0, 1, 5),
+    ),
+    answer=(
+        Field("before", "u8", 0, 0, 255),
+        Field("edges", "u8", 0, 0, 255),
+        Field("edges_lost", "u8", 0, 0, 255),
+        Field("samples", "u16", 0, 0, 65535),
+        Field("drop", "i16", 0, -32768, 32767),
+        Field("shunt", "i16", 0, -32768, 32767),
+    ),
+)
+"""As step_coil, with a load on one throw from 1 ms before the step to its end: a contact that the step closes makes
+under load. At the end of the window one pair of drop and shunt, then the load is off; the coil stays as stepped."""
+
 SENSE_COIL = Message(
     name="sense_coil",
     id=0x20,
@@ -307,6 +337,7 @@ MESSAGES: dict[int, Message] = {
         READ_SAMPLES,
         STAIRCASE,
         LOAD_PULSE,
+        HOT_STEP,
         SENSE_COIL,
         SENSE_ANALOG,
         SCAN,

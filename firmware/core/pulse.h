@@ -1,0 +1,19 @@
+// What a load pulse is made of, for whoever loads a throw.
+#ifndef PULSE_H
+#define PULSE_H
+
+#include <stdint.h>
+
+#include "messages.h"
+
+struct pair {
+    int16_t drop, shunt;
+};
+
+// Load bits of branches through one throw.
+uint16_t pulse_load(uint8_t throw, uint8_t branches);
+
+// Drop of one throw, then the load shunt; the load is on.
+enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair);
+
+#endif
