@@ -22,12 +22,17 @@ FOLLOWER_V = 3.5
 """An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
 MAKE_S = 5e-3
 """A throw that was open for longer has been made anew; a shorter opening is bounce."""
+MELT_FREEZES_S = 1e-3
+"""A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
 PIN_LOW_V = 2.2
 """Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
 
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
 """When the load last changed, how warm the metal of both throws was then, in kelvin, and watts in them since."""
 COLD: Metal = (0.0, (0.0, 0.0), (0.0, 0.0))
+Melt = tuple[float, float, float]
+"""When NO touched first in this make, when it landed last, and ampere-seconds of load between the two."""
+SOLID: Melt = (-1.0, -1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +81,7 @@ class Bench:
         self._waiting: tuple[PinEdge, ...] = ()
         self._warmth = (0.0, 0.0, 0.0)
         self._metal = COLD
+        self._melt = SOLID
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -89,7 +95,7 @@ class Bench:
             self.relay.exchange_leads()
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
-        self._metal = COLD
+        self._metal, self._melt = COLD, SOLID
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def exchange_leads(self, exchanged: bool) -> None:
@@ -128,6 +134,8 @@ class Bench:
             edges += self._look(at, (touching[NO], touching[NC]))
             self._warm_metal(at, (touching[NO], touching[NC]))
         self.time_s = until_s
+        if self._melt is not SOLID:
+            self._freeze()
         return edges
 
     @property
@@ -144,7 +152,7 @@ class Bench:
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal,
+            self._warmth, self._metal, self._melt,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
@@ -152,16 +160,28 @@ class Bench:
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal,
+            self._warmth, self._metal, self._melt,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
     # --- contacts ---
 
     def _landed(self, throw: int, at: float) -> None:
-        """A new make finds new spots to touch on; a bounce comes down on the old ones."""
-        if at - self._opened_s[throw] > MAKE_S:
+        """A new make finds new spots to touch on; a bounce comes down on the old ones, and melts them under load."""
+        made = at - self._opened_s[throw] > MAKE_S
+        if made:
             self._draws = _with(self._draws, throw, self._makes[throw].normal())
+        if throw == NO and self.specimen.faults.hot_weld_n_per_as is not None:
+            first = at if made else self._melt[0]
+            amps = self._node(NO, True)[1] if self.pins.branches else 0.0
+            self._melt = (first, at, amps * (at - first))
+
+    def _freeze(self) -> None:
+        """What NO melted while it bounced holds it with a force in proportion to what flowed meanwhile (assumed)."""
+        _, landed, ampere_s = self._melt
+        if ampere_s and self.relay.touching[NO] and self.time_s - landed >= MELT_FREEZES_S:
+            self._melt = SOLID
+            self.relay.tack(ampere_s * (self.specimen.faults.hot_weld_n_per_as or 0.0))
 
     def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
         """Break films that break, and tell which pins turned over at this moment."""

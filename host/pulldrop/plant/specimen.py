@@ -38,6 +38,12 @@ class Faults(Shape):
     tacks_a: float | None = Field(
         default=None, gt=0, le=1000, description="load current that welds NO; the weld stands `weld_n`"
     )
+    hot_weld_n_per_as: float | None = Field(
+        default=None,
+        gt=0,
+        le=1e6,
+        description="force that NO is welded with by each ampere-second that flows while it bounces (assumed)",
+    )
     leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 
