@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from pulldrop.jobs.boards import open_board
+from pulldrop.jobs.boards import open_socket
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.hands import virtual_hand
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
@@ -36,6 +37,8 @@ def shortened(at: Plan) -> Plan:
 def test_the_emulated_board_names_what_is_wrong_with_a_part_in_stock(name: str) -> None:
     part = find(name)
     at = shortened(plan_for(name, part.specimen))
-    with open_board("emulated", part, SEED) as board:
-        found = [one for one in perform(at, board, calibrate_virtual(SEED)) if not isinstance(one, StepStarted)]
+    with open_socket("emulated", part, SEED) as opened:
+        assert opened.leads
+        steps = perform(at, opened.board, calibrate_virtual(SEED), hand=virtual_hand(opened.leads))
+        found = [one for one in steps if not isinstance(one, StepStarted)]
     assert [one.id for one in diagnose(at, found)][:1] == ([NAMED[name]] if name in NAMED else [])

@@ -16,6 +16,7 @@ NAMED = {
     "dead-nc": "dead_nc",
     "filmed-nc": "film_nc",
     "filmed-no": "dead_no",
+    "freed-by-reversal": "held_magnetised",
     "long-unused": "film_no",
     "lost-diode": "suppression_missing",
     "magnetised": "residual_magnetism",
@@ -52,7 +53,7 @@ def plan_for(name: str, specimen: Specimen) -> Plan:
         kept = [one for one in at.steps if isinstance(one, CoilStep | SoakStep)]
         short = [s.model_copy(update={"time": SOAK_S}) if isinstance(s, SoakStep) else s for s in kept]
         return at.model_copy(update={"steps": tuple(short)})
-    at = plan(f"{kind}-diagnose")
+    at = plan(f"{kind}-{'reversed' if name == 'freed-by-reversal' else 'diagnose'}")
     if name == "lost-diode":
         return at.model_copy(update={"rating": at.rating.model_copy(update={"suppression": "diode"})})
     return at

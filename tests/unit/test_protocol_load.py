@@ -54,7 +54,7 @@ def test_every_shipped_protocol_makes_a_plan_in_which_every_limit_is_a_number(na
     assert made.protocol == name
     assert made.unlimited == {}
     assert made.text == library.find(name).read_text(encoding="utf-8")
-    loads = [] if name.endswith(("bare", "soak")) else [10.0]
+    loads = [] if name.endswith(("bare", "soak", "reversed")) else [10.0]
     assert [s.load for s in made.steps if isinstance(s, ContactStep)] == loads
     assert all(limit.source.text for limit in made.limits.values())
     assert all((limit.low, limit.high, limit.state) != (None, None, None) for limit in made.limits.values())
@@ -73,7 +73,7 @@ def test_every_shipped_rating_is_sound_and_fits_the_protocols_of_its_form_and_vo
 
 
 def test_there_is_a_protocol_of_each_kind_for_each_form_and_voltage() -> None:
-    kinds = ("quick", "screen", "full", "bare", "diagnose", "soak")
+    kinds = ("quick", "screen", "full", "bare", "diagnose", "soak", "reversed")
     wanted = {f"relay-{t}t-{v}v-{kind}" for t in (4, 5) for v in (12, 24) for kind in kinds}
     assert set(library.names()) == wanted
 

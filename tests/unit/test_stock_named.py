@@ -5,6 +5,7 @@ from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.hands import virtual_hand
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
@@ -17,7 +18,8 @@ def test_a_part_in_stock_is_named_for_what_is_wrong_with_it(name: str) -> None:
     specimen = find(name).specimen
     at = plan_for(name, specimen)
     with VirtualBoard(specimen, 2) as board:
-        found = [one for one in perform(at, board, calibrate_virtual(2)) if not isinstance(one, StepStarted)]
+        steps = perform(at, board, calibrate_virtual(2), hand=virtual_hand(board.exchange_leads))
+        found = [one for one in steps if not isinstance(one, StepStarted)]
     named = [one.id for one in diagnose(at, found)]
     assert named[:1] == [NAMED[name]] if name in NAMED else named == []
 

@@ -87,6 +87,8 @@ class Server:
                 self._line.unplug()
             case "reset":
                 self._machine.reset()
+            case "leads":
+                self._machine.exchange_leads(control.on)
             case "insert":
                 assert control.specimen is not None
                 self._machine.insert(control.specimen)

@@ -64,6 +64,9 @@ class Plant(Converters, Protocol):
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, undriven."""
 
+    def exchange_leads(self, exchanged: bool) -> None:
+        """The leads to 85 and 86 in each other's place, or back, undriven."""
+
     def advance(self, until_s: float) -> list[PinEdge]:
         """Let time pass; the edges in it."""
 
@@ -161,6 +164,12 @@ class Machine:
         """Another part into the socket; what the program drives reaches it at once."""
         self.plant.insert(specimen)
         self.pins, self._solved = Pins(), None
+        self._meet()
+
+    def exchange_leads(self, exchanged: bool) -> None:
+        """The leads to 85 and 86 in each other's place, or back; what the program drives reaches the part at once."""
+        self.plant.exchange_leads(exchanged)
+        self.pins = Pins()
         self._meet()
 
     def reset(self) -> None:

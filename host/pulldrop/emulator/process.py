@@ -34,10 +34,10 @@ class Order(_Line):
 
 
 class Control(_Line):
-    """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop and hold_bus,
-    `specimen` to insert."""
+    """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop, hold_bus and
+    leads (exchanged or not), `specimen` to insert."""
 
-    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert"]
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads"]
     on: bool = False
     way: Literal["in", "out"] = "in"
     count: int = 0
@@ -87,6 +87,10 @@ class Emulator:
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, or none (see `plant.instruments.empty`), whatever the board is doing."""
         self._tell(Control(do="insert", specimen=specimen))
+
+    def exchange_leads(self, exchanged: bool) -> None:
+        """The leads to 85 and 86 in each other's place, or back in their own, whatever the board is doing."""
+        self._tell(Control(do="leads", on=exchanged))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""

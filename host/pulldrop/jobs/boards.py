@@ -18,10 +18,14 @@ BARE = "-bare"
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A board, and how another virtual part gets into its socket; None where a person's hand does that."""
+    """A board; how another virtual part gets into its socket, and how its coil leads change places (True) and back.
+
+    Both are None where a person's hand does that.
+    """
 
     board: Board
     exchange: Callable[[Specimen], None] | None = None
+    leads: Callable[[bool], None] | None = None
 
 
 @contextmanager
@@ -44,14 +48,14 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
             from pulldrop.board.virtual import VirtualBoard
 
             with VirtualBoard((part or empty_socket()).specimen, seed, bare) as virtual:
-                yield Opened(virtual, virtual.insert)
+                yield Opened(virtual, virtual.insert, virtual.exchange_leads)
         case "emulated" | "emulated-bare":
             from pulldrop.board.serial import SerialBoard
             from pulldrop.emulator.process import Emulator
 
             text = (part or empty_socket()).text
             with Emulator(text, seed, bare=bare) as emulator, SerialBoard.open(emulator.port) as board:
-                yield Opened(board, emulator.insert)
+                yield Opened(board, emulator.insert, emulator.exchange_leads)
         case "auto":
             from pulldrop.board.ports import find
             from pulldrop.board.serial import SerialBoard

@@ -20,6 +20,7 @@ from pulldrop.judge.verdict import Ended
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
+from pulldrop.model.hand import Hand
 from pulldrop.model.plan import Plan
 from pulldrop.model.reading import NotTested
 from pulldrop.model.record import Part, RunRecord
@@ -75,13 +76,15 @@ class Manner:
     """How else a run may go than from the first step to the last.
 
     enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
-    watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end.
+    watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end;
+    hand: see `perform`.
     """
 
     enough: Callable[[str, Sequence[float]], bool] | None = None
     certain: Callable[[Sequence[Judged]], str] = lambda _judged: ""
     watch: Callable[[Sequence[Judged]], None] = lambda _judged: None
     entry: Callable[[Draft], Entry | None] = lambda _draft: None
+    hand: Hand | None = None
 
 
 PLAIN = Manner()
@@ -127,7 +130,7 @@ def _measure(
     plan = started.plan
     try:
         show(started)
-        with closing(perform(plan, board, started.calibration, manner.enough)) as steps:
+        with closing(perform(plan, board, started.calibration, manner.enough, manner.hand)) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
                     manner.watch(judged)

@@ -12,6 +12,7 @@ from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, D
 from pulldrop.measure import temperature
 from pulldrop.measure.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.hand import Hand
 from pulldrop.model.plan import COIL_MOST_A, Plan
 from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import BEYOND_BENCH, Condition
@@ -46,8 +47,16 @@ class CoilPoint:
 class Bench:
     """One part on one board during one run."""
 
-    def __init__(self, board: Board, calibration: Calibration, plan: Plan, enough: Enough | None = None) -> None:
+    def __init__(
+        self,
+        board: Board,
+        calibration: Calibration,
+        plan: Plan,
+        enough: Enough | None = None,
+        hand: Hand | None = None,
+    ) -> None:
         self.board = board
+        self.hand = hand
         self._enough = enough
         self.plan = plan
         self.scales = Scales(calibration)
@@ -65,6 +74,11 @@ class Bench:
     def told_enough(self, makes: Mapping[str, Sequence[float]]) -> bool:
         """Whether every one of these measurements has makes enough; never, unless somebody says what is enough."""
         return self._enough is not None and all(self._enough(id, values) for id, values in makes.items())
+
+    @property
+    def calibration(self) -> Calibration:
+        """Of this bench."""
+        return self._calibration
 
     @property
     def form_c(self) -> bool:

@@ -70,14 +70,7 @@ class Response:
 def respond(board: Board, calibration: Calibration) -> Response:
     """Walk up, and let go twice at the top. Everything is off afterwards."""
     feed = _Feed(board, calibration)
-    points: list[Point] = []
-    stopped_v = None
-    for volts in LADDER_V:
-        point = feed.hold(volts, LIMIT_A)
-        if point is None or _bent(points, point):
-            stopped_v = volts
-            break
-        points.append(point)
+    points, stopped_v = _ladder(feed)
     releases: tuple[Release, ...] = ()
     if stopped_v is None and points[-1].a > LEAST_A:
         top_v = TOP_24_V if _slope(points) < 1 / HIGH_OHM else TOP_V
@@ -91,6 +84,24 @@ def respond(board: Board, calibration: Calibration) -> Response:
             releases += (max((feed.let_go(point, most_a) for _ in range(MAKES)), key=lambda one: one.above_v),)
     board.off()
     return Response(tuple(points), stopped_v, releases)
+
+
+def walk_low(board: Board, calibration: Calibration) -> Response:
+    """The walk up to a volt alone. Everything is off afterwards."""
+    points, stopped_v = _ladder(_Feed(board, calibration))
+    board.off()
+    return Response(tuple(points), stopped_v)
+
+
+def _ladder(feed: "_Feed") -> tuple[list[Point], float | None]:
+    """The points up to a volt, and where it was stopped."""
+    points: list[Point] = []
+    for volts in LADDER_V:
+        point = feed.hold(volts, LIMIT_A)
+        if point is None or _bent(points, point):
+            return points, volts
+        points.append(point)
+    return points, None
 
 
 def _slope(points: list[Point]) -> float:

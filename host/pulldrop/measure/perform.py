@@ -16,6 +16,7 @@ from pulldrop.measure.leakage import leakage
 from pulldrop.measure.low_probe import low_probe
 from pulldrop.measure.motion import motion
 from pulldrop.measure.overdrive import overdrive
+from pulldrop.measure.reversal import reversal
 from pulldrop.measure.scan import scan
 from pulldrop.measure.soak import soak
 from pulldrop.measure.surface import surface
@@ -23,6 +24,7 @@ from pulldrop.measure.tack import tack
 from pulldrop.measure.thresholds import thresholds
 from pulldrop.measure.timing import timing
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.hand import Hand
 from pulldrop.model.measurement import UNFED_STEPS, yields
 from pulldrop.model.plan import (
     ClimbStep,
@@ -34,6 +36,7 @@ from pulldrop.model.plan import (
     OverdriveStep,
     Plan,
     ProbeStep,
+    ReversedStep,
     ScanStep,
     SoakStep,
     Step,
@@ -57,6 +60,7 @@ TITLES = {
     "tack": "release after load",
     "climb": "drop from pulse to pulse",
     "overdrive": "drop-out after overdrive",
+    "reversed": "reversed pulses, by exchanged leads",
     "flyback": "spike of the coil",
     "surface": "contacts dry, loaded, dry",
 }
@@ -73,13 +77,14 @@ class StepStarted:
 
 
 def perform(
-    plan: Plan, board: Board, calibration: Calibration, enough: Enough | None = None
+    plan: Plan, board: Board, calibration: Calibration, enough: Enough | None = None, hand: Hand | None = None
 ) -> Generator[StepStarted | Finding, None, None]:
     """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble.
 
     `enough` is asked after every make, with a measurement's id and its single values, whether they tell enough.
+    `hand` is asked, with everything off, for what a person must do; without one such steps are left out.
     """
-    bench = Bench(board, calibration, plan, enough)
+    bench = Bench(board, calibration, plan, enough, hand)
     stopped_by = ""
     for index, step in enumerate(plan.steps, 1):
         yield StepStarted(TITLES[step.measure], index, len(plan.steps))
@@ -132,6 +137,8 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return climb(bench, step)
         case OverdriveStep():
             return overdrive(bench, step)
+        case ReversedStep():
+            return reversal(bench, step)
         case MotionStep():
             return motion(bench, step)
         case SurfaceStep():

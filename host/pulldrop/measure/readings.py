@@ -47,6 +47,6 @@ def bounded(
     )
 
 
-def state(id: str, words: str, conditions: tuple[Condition, ...]) -> Reading:
+def state(id: str, words: str, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:
     """A contact state in words."""
-    return Reading(id=id, unit="", state=words, conditions=conditions)
+    return Reading(id=id, unit="", state=words, conditions=conditions, raw=tuple(raw))

@@ -45,7 +45,7 @@ def across(survey: Survey, response: Response | None, plus: str) -> Told:
     if not any(pair is not None and pair.ohm is not None for pair in (there, back)):
         return SuppressionSeen(), None, ()
     if response is not None:
-        return _fed(response)
+        return fed(response)
     return _looked_at(survey, there, back, plus)
 
 
@@ -53,8 +53,8 @@ def _say(seen: SuppressionSeen, text: str, sure: Sure, why: str = "", *unknown: 
     return seen, Statement(about="suppression", text=text, sure=sure, why=why), unknown
 
 
-def _fed(response: Response) -> Told:
-    """The coil was walked up to 2 V."""
+def fed(response: Response) -> Told:
+    """The same from the coil walked up to 2 V, where that was done."""
     if response.stopped_v is not None:
         return _stopped(response)
     if not response.releases:

@@ -90,6 +90,16 @@ MEASUREMENTS = {
                     "how much the loaded resistance of one make grows from its first load pulse to its last"),
         Measurement("drop_out_overdriven", "drop-out after overdrive", "V",
                     "drop-out voltage again, after a magnetising voltage well above nominal"),
+        Measurement("contact_released", "contacts let go", "",
+                    "which throw is closed with the coil off, right after it was operated"),
+        Measurement("drop_out_before_reversal", "drop-out before reversal", "V",
+                    "drop-out voltage after a make as gentle as the part allows"),
+        Measurement("contact_reversed", "contacts after reversal", "",
+                    "which throw is closed after pulses through exchanged coil leads"),
+        Measurement("drop_out_after_reversal", "drop-out after reversal", "V",
+                    "drop-out voltage again, the coil leads back in their place"),
+        Measurement("drop_out_rise", "rise by reversal", "V",
+                    "how much the reversed pulses have raised the drop-out voltage"),
         Measurement("flyback_peak", "spike of the coil", "V",
                     "highest volts of the coil's low end above its supply after switch-off"),
         Measurement("flyback_class", "what clamps the coil", "",
@@ -104,6 +114,14 @@ CLAMPED = {
     "other": "held by something else",
 }
 """The words of `flyback_class`."""
+
+REVERSAL = {
+    "risen": "they raised its drop-out",
+    "same": "they left its drop-out as it was",
+    "let go": "they made it let go",
+    "held": "they did not make it let go",
+}
+"""What reversed pulses did to a part, in words for the diagnosis."""
 
 STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "coil": ("contact_rest", "coil_resistance", "coil_resistance_20c", "coil_current"),
@@ -124,6 +142,13 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "tack": ("release_after_load",),
     "climb": ("contact_climb_no",),
     "overdrive": ("drop_out_overdriven",),
+    "reversed": (
+        "contact_released",
+        "drop_out_before_reversal",
+        "contact_reversed",
+        "drop_out_after_reversal",
+        "drop_out_rise",
+    ),
     "flyback": ("flyback_peak", "flyback_class"),
     "motion": ("armature_start_time", "armature_seat_time"),
     "surface": (

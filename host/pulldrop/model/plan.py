@@ -60,6 +60,7 @@ PulseTime = Annotated[
     Seconds, _within(PULSE_LEAST_S, PULSE_MOST_S, "s", "the board samples in pairs and ends at 500 ms")
 ]
 SoakTime = Annotated[Seconds, _within(10.0, 900.0, "s", "shorter warms nothing, longer tells nothing more")]
+ReversedTime = Annotated[Seconds, _within(0.03, 1.0, "s", "the flux of a seated core takes some 30 ms to follow")]
 LoadAmps = Annotated[Amps, AfterValidator(_from_branches)]
 
 
@@ -206,6 +207,20 @@ class OverdriveStep(Frozen):
     fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
 
 
+class ReversedStep(Frozen):
+    """Reversed pulses by exchanged coil leads, which a person is asked for; drop-out before and after, after a make
+    as gentle as the part allows. No pulse comes near its pull-in. Parts with a diode are refused."""
+
+    measure: Literal["reversed"]
+    full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")
+    last: CoilVolts | None = Field(default=None, description="largest reversed pulse; left out: half of nominal")
+    pulses: int = Field(default=6, ge=3, le=20, description="how many reversed pulses, each larger, 3 to 20")
+    pulse: ReversedTime = Field(default=0.1, description="length of a reversed pulse, such as '100 ms'")
+    walks: int = Field(default=3, ge=1, le=20, description="how many fine walks to each drop-out, 1 to 20")
+    coarse: StepVolts = Field(default=0.5, description="size of the coarse steps, such as '500 mV'")
+    fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
+
+
 Step = Annotated[
     CoilStep
     | ThresholdStep
@@ -220,7 +235,8 @@ Step = Annotated[
     | SoakStep
     | TackStep
     | ClimbStep
-    | OverdriveStep,
+    | OverdriveStep
+    | ReversedStep,
     Field(discriminator="measure"),
 ]
 

@@ -12,6 +12,7 @@ from pulldrop.model.plan import (
     OverdriveStep,
     Plan,
     ProbeStep,
+    ReversedStep,
     ScanStep,
     Step,
     ThresholdStep,
@@ -103,7 +104,7 @@ def coil_volts(step: Step, rating: Rating) -> float:
         return 0.0  # overdrive alone is left out, as beyond the bench, where the supply does not reach
     if isinstance(step, CoilStep):
         return step.at or rating.nominal
-    if isinstance(step, ThresholdStep):
+    if isinstance(step, ThresholdStep | ReversedStep):
         return step.full or rating.nominal
     if isinstance(step, ProbeStep):
         return step.at

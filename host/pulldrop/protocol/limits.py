@@ -30,7 +30,14 @@ RATED = {
     "contact_drop_no": Rated("drop_no", "highest"),
     "contact_drop_nc": Rated("drop_nc", "highest"),
 }
-OF_NOMINAL = ("pull_in_voltage", "pull_in_voltage_20c", "drop_out_voltage")
+OF_NOMINAL = (
+    "pull_in_voltage",
+    "pull_in_voltage_20c",
+    "drop_out_voltage",
+    "drop_out_before_reversal",
+    "drop_out_after_reversal",
+    "drop_out_rise",
+)
 
 
 class NoFigure(Exception):

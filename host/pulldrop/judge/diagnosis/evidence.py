@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from pulldrop.model.measurement import REVERSAL
 from pulldrop.model.plan import ContactStep, Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
@@ -18,6 +19,10 @@ LEAST_OHM = 1e-3
 
 ENDLESS_BOUNCE_S = 8e-3
 """What a bounce lasts at least that does not end, or has more edges than the board keeps (assumed)."""
+
+
+RISEN_SHARE = 0.02
+"""Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +158,22 @@ def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return replace(clue, u=math.hypot(clue.u, u_before))
 
 
+def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """What reversed pulses did: made it let go or not; or raised its drop-out, beyond both uncertainties, or not."""
+    released, reversed = by_id.get("contact_released"), by_id.get("contact_reversed")
+    if not (isinstance(released, Reading) and isinstance(reversed, Reading)):
+        return None
+    if released.state and "NO closed" in released.state:
+        word = "held" if "NO closed" in (reversed.state or "") else "let go"
+        at = next((f" ({one.text})" for one in reversed.conditions if one.name == "let go at"), "")
+        return Clue("reversal", reversed.id, REVERSAL[word] + at, state=REVERSAL[word])
+    rise = by_id.get("drop_out_rise")
+    if not isinstance(rise, Reading) or rise.value is None:
+        return None
+    word = "risen" if rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.rating.nominal else "same"
+    return Clue("reversal", rise.id, f"{REVERSAL[word]} ({_shown(rise)})", state=REVERSAL[word])
+
+
 def _climb(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """Loaded resistance of the last pulse over that of the first."""
     clue = _number("climb", "contact_climb_no", _plain)(plan, by_id)
@@ -221,6 +242,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("after_nc", "contact_after_load_nc", _plain),
     _climb,
     _overdriven,
+    _reversal,
 )
 
 

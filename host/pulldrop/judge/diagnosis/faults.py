@@ -10,13 +10,14 @@ is assumed. What a fault does not name is as on a sound part.
 from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
-from pulldrop.model.measurement import CLAMPED
+from pulldrop.model.measurement import CLAMPED, REVERSAL
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
 BOTH_CLOSED = ("NO closed, NC closed",)
 AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
 MOVES, RESTS = States(("moves",)), States(("rests",))
 ANY, GONE = Anything(), Missing()
+RAISED, UNCHANGED, LET_GO, HELD_ON = (States((REVERSAL[word],)) for word in ("risen", "same", "let go", "held"))
 ENDLESS = Band(0.029, 10.0)
 """A time beyond the window of 30 ms."""
 NEVER = Band(1.0, 10.0)
@@ -68,6 +69,7 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "after_nc": Band(0.8e-3, 14e-3),
         "climb": Band(0.985, 1.02, 0.004),
         "overdriven": Band(0.95, 1.05, 0.015),
+        "reversal": UNCHANGED,
         "leak_open": INSULATED,
         "leak_coil": INSULATED,
     }
@@ -82,6 +84,8 @@ class Fault:
     """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
 
     `share`: how many of all parts that come to the bench have it (assumed); `changeover`: needs terminal 87a.
+    `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
+    gives, which is worth having however probable the fault is.
     """
 
     id: str
@@ -91,8 +95,14 @@ class Fault:
     further: str = ""
     share: float = USUAL
     changeover: bool = False
+    needs: str = ""
+    told_by: str = ""
 
 
+REVERSED_PULSES = (
+    "Reversed pulses, by the protocol of its class that ends in -reversed: it asks you to exchange the leads to 85 and"
+    " 86."
+)
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "operated", "motion", "pull_in", "drop_out", "start", "operate", "release",
     "bounce_no", "bounce_nc",
@@ -249,15 +259,15 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "stuck_operated", "armature stuck in the operated place",
         "Scrap it at once: it keeps its load switched on.",
-        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY},
-        "A knock on the case, and the same again; a reversed pulse would tell residual magnetism, which this bench "
-        "cannot give.",
+        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "reversal": HELD_ON},
+        f"A knock on the case, and the same again. {REVERSED_PULSES} They make a magnetised part let go.",
+        told_by="reversal",
     ),
     Fault(
         "welded_no", "NO contact welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit.",
         _NO_STEPS | _NO_NC | {"rest": States(NO_CLOSED + BOTH_CLOSED), "start": Band(0.1e-3, 4.5e-3),
-                                "scatter_no": ANY},
+                                "scatter_no": ANY, "reversal": HELD_ON},
         "Open the case: a weld is seen.",
     ),
     Fault(
@@ -315,16 +325,25 @@ FAULTS: tuple[Fault, ...] = (
         "Do not fit it where it must let go: it may stay operated with the coil off.",
         {"pull_in": Band(0.18, 0.48), "drop_out": Band(1e-4, 0.11), "start": Band(0.8e-3, 3.0e-3),
          "operate": Band(2e-3, 5e-3), "release": Band(1.3e-3, 30e-3), "gap": Band(1e-3, 0.26),
-         "overdriven": Band(1e-4, 0.9, or_missing=0.2)},
-        "A pulse of reversed polarity on the coil: a magnetised part then lets go at its usual volts. This bench "
-        "cannot reverse its coil; exchange 85 and 86 by hand.",
+         "overdriven": Band(1e-4, 0.9, or_missing=0.2),
+         # no rise may also be a lead that was not exchanged, which the bench cannot see
+         "reversal": States((REVERSAL["risen"], REVERSAL["same"]))},
+        f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
     ),
     Fault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
         "Scrap it: after its first use it keeps its load switched on.",
         {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
-         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY},
-        "Exchange 85 and 86 by hand: the reversed coil makes a magnetised part let go, a jammed one not.", share=0.004,
+         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY, "reversal": HELD_ON},
+        f"{REVERSED_PULSES} They make a magnetised part let go, a jammed one not.", share=0.004, told_by="reversal",
+    ),
+    Fault(
+        "held_magnetised", "stays operated with the coil off, once operated: its iron stays magnetised",
+        "Scrap it: after its first use it keeps its load switched on. The pulse that freed it does not mend the iron.",
+        {"rest": States(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
+         **_NO_SWITCHING, **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
+         "reversal": LET_GO},
+        share=0.004, needs="reversal",
     ),
     Fault(
         "sluggish", "sluggish: friction in the hinge",

@@ -32,7 +32,7 @@ def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
         return ()
     tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100
     usual = sound(tolerance, plan.rating.suppression)
-    known = [fault for fault in FAULTS if plan.form == "C" or not fault.changeover]
+    known = [fault for fault in FAULTS if _can_be_told(fault, plan, found)]
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():
         return ()
@@ -41,6 +41,10 @@ def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
     ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
     named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
     return tuple(_named(fault, best, weights, alone, found, usual) for fault in named)
+
+
+def _can_be_told(fault: Fault, plan: Plan, found: Mapping[str, Clue]) -> bool:
+    return (plan.form == "C" or not fault.changeover) and (not fault.needs or fault.needs in found)
 
 
 def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:
@@ -82,7 +86,7 @@ def _named(
     fault: Fault, best: Set, weights: Mapping[Set, float], alone: Mapping[str, float], found: Mapping[str, Clue],
     usual: Mapping[str, Expected],
 ) -> NamedFault:  # fmt: skip
-    rivals = _rivals(fault, best, weights)
+    rivals, told = _rivals(fault, best, weights), fault.told_by in found
     return NamedFault(
         id=fault.id,
         title=fault.title,
@@ -90,7 +94,7 @@ def _named(
         advice=fault.advice,
         evidence=_evidence(fault, best if fault in best else (fault,), found, usual),
         rivals=tuple(one.id for one in rivals),
-        further=fault.further if rivals or alone[fault.id] < 0.9 else "",
+        further=fault.further if (rivals or alone[fault.id] < 0.9 or fault.told_by) and not told else "",
     )
 
 
