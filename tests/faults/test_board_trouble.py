@@ -6,7 +6,7 @@ from contextlib import contextmanager
 import pytest
 from rehearsal import Rehearsal, Replay, ignore
 
-from pulldrop.board.contract import Board, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, Refused, Tripped
 from pulldrop.cli.main import main
 from pulldrop.jobs import boards
@@ -75,10 +75,10 @@ def test_a_failed_switching_off_after_a_complete_run_is_no_pass(rehearsal: Rehea
 
 def run_command(board: Replay, monkeypatch: pytest.MonkeyPatch, *more: str) -> int:
     @contextmanager
-    def opened(*_: object) -> Iterator[Board]:
-        yield board
+    def opened(*_: object) -> Iterator[boards.Opened]:
+        yield boards.Opened(board)
 
-    monkeypatch.setattr(boards, "open_board", opened)
+    monkeypatch.setattr(boards, "open_socket", opened)
     return main(["test", "--board", "virtual", "--no-look", "--store", ":memory:", *more])
 
 

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from rehearsal import Rehearsal, ignore
 
-from pulldrop.board.contract import Board
 from pulldrop.cli.main import main
 from pulldrop.jobs import boards
 from pulldrop.jobs.events import Event
@@ -121,10 +120,10 @@ def test_the_command_ends_with_code_3_after_ctrl_c(
     rehearsal: Rehearsal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     @contextmanager
-    def opened(*_: object) -> Iterator[Board]:
-        yield rehearsal.board(interrupt_at(60))
+    def opened(*_: object) -> Iterator[boards.Opened]:
+        yield boards.Opened(rehearsal.board(interrupt_at(60)))
 
-    monkeypatch.setattr(boards, "open_board", opened)
+    monkeypatch.setattr(boards, "open_socket", opened)
     assert main(["test", "--board", "virtual", "--no-look", "--store", ":memory:"]) == 3
     assert "INTERRUPTED" in capsys.readouterr().out
 

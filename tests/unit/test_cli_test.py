@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from pulldrop.board.contract import Analog, Board
+from pulldrop.board.contract import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs import boards, specimens
@@ -51,12 +51,12 @@ def without_load(monkeypatch: pytest.MonkeyPatch) -> None:
             return 0 if channel is Analog.LOAD_SUPPLY else super().sense_analog(channel)
 
     @contextmanager
-    def opened(*_: object) -> Iterator[Board]:
+    def opened(*_: object) -> Iterator[boards.Opened]:
         with Unloaded(specimens.find(SOUND).specimen, seed=1) as board:
             board.identity = board.identity.model_copy(update={"load_supply": False})
-            yield board
+            yield boards.Opened(board)
 
-    monkeypatch.setattr(boards, "open_board", opened)
+    monkeypatch.setattr(boards, "open_socket", opened)
 
 
 def test_a_sound_relay_on_a_bench_without_load_is_code_3_and_no_pass(
@@ -232,7 +232,7 @@ def test_ctrl_c_before_the_run_is_code_3(capsys: pytest.CaptureFixture[str], mon
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(boards, "open_board", interrupted)
+    monkeypatch.setattr(boards, "open_socket", interrupted)
     code, out, err = answer(capsys, *ON_VIRTUAL)
     assert (code, out, err) == (3, "", "pulldrop: Interrupted.\n")
 
@@ -260,12 +260,12 @@ def test_a_real_board_needs_to_be_told_what_is_in_its_socket(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     @contextmanager
-    def opened(*_: object) -> Iterator[Board]:
+    def opened(*_: object) -> Iterator[boards.Opened]:
         with VirtualBoard(specimens.find(SOUND).specimen, seed=1) as board:
             board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
-            yield board
+            yield boards.Opened(board)
 
-    monkeypatch.setattr(boards, "open_board", opened)
+    monkeypatch.setattr(boards, "open_socket", opened)
     code, _, err = answer(capsys, "test", "--store", ":memory:")
     assert code == 2
     assert "--protocol" in err

@@ -1,7 +1,7 @@
 """What is seen while a run goes: a bar on a terminal, a plain line per step anywhere else."""
 
-from collections.abc import Callable
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from types import TracebackType
 from typing import Self
 
@@ -47,6 +47,15 @@ class Live:
     ) -> None:
         if self._bar:
             self._bar.stop()
+
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """Within, the bar is away, so that a person can be asked."""
+        if self._bar:
+            self._bar.stop()
+        yield
+        if self._bar:
+            self._bar.start()
 
     def __call__(self, event: Event) -> None:
         """Show one event."""

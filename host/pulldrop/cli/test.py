@@ -57,12 +57,12 @@ def test(
     Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or
     interrupted, 4 bench trouble.
     """
-    from pulldrop.cli import exits, files, live, screen
+    from pulldrop.cli import by_hand, exits, files, live, screen
     from pulldrop.cli.identify import in_short
     from pulldrop.jobs import choose, golden, parts
-    from pulldrop.jobs.boards import open_board
+    from pulldrop.jobs.boards import open_socket
     from pulldrop.jobs.identify import look_first
-    from pulldrop.jobs.test_one import run_one
+    from pulldrop.jobs.test_one import Manner, run_one
     from pulldrop.model.record import Part
     from pulldrop.store import Store
 
@@ -71,14 +71,19 @@ def test(
     plan = choose.plan_by_name(protocol, rating) or _plan_for(thing, board)
     _check_measurement(explain, plan)
     out = screen.console()
-    with Store.open(store) as history, open_board(board, thing, seed) as bench:
+    with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
-        nature = look_first(bench, history, plan) if look else None
+        nature = look_first(opened.board, history, plan) if look else None
         plan = plan or _no_plan(nature)
         task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
         looks = in_short(nature) if nature else ""
         with live.quiet() if as_json else live.Live(out, looks) as show:
-            record = run_one(task, bench, history, show)
+            hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
+            try:
+                record = run_one(task, opened.board, history, show, Manner(hand=hand))
+            finally:
+                if left := by_hand.still_exchanged(hand):
+                    screen.console(stderr=True).print(f"pulldrop: {left}", style="bold")
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     if report:

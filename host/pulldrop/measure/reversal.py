@@ -60,7 +60,9 @@ def reversal(bench: Bench, step: ReversedStep) -> Iterator[Finding]:
     before = _drop_out(bench, step, "drop_out_before_reversal", gentle)
     yield before
     most_v = step.last or MOST_SHARE * bench.nominal_v
-    pulses = _reversed(bench, step, held, most_v if held else min(most_v, BELOW_PULL_IN * (gentle - step.coarse)))
+    if not held:  # it closed in the step below `gentle`, and not in the one below that
+        most_v = min(most_v, BELOW_PULL_IN * (gentle - 2 * step.coarse))
+    pulses = _reversed(bench, step, held, most_v)
     yield _told(bench, step, pulses)
     if pulses.contacts & Contact.NO:
         raise CannotTest("the part did not let go: it has no drop-out")

@@ -20,7 +20,7 @@ Hand = Callable[[Request], bool]
 
 EXCHANGE = Request(
     "Everything is off. Exchange the two coil leads: the one of 85 to blade 86, the one of 86 to blade 85. Leave the"
-    " part where it is, and touch nothing else.",
+    " part where it is, and touch nothing else. The bench cannot see which lead is where: it takes your word.",
     exchanged=True,
 )
 PUT_BACK = Request(

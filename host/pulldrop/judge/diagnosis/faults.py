@@ -343,7 +343,7 @@ FAULTS: tuple[Fault, ...] = (
         {"rest": States(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
          **_NO_SWITCHING, **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
          "reversal": LET_GO},
-        share=0.004, needs="reversal",
+        needs="reversal",
     ),
     Fault(
         "sluggish", "sluggish: friction in the hinge",
