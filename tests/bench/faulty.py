@@ -114,6 +114,7 @@ FAULTS: dict[str, Make] = {
     "shorted_turns": _winding("shorted_turns_percent", (26.0, 35.0, 45.0)),
     "coil_high": _winding("coil_ohm_percent", (35.0, 50.0, 80.0)),
     "tacking": _fault("tacks_a", (16.0, 14.0, 12.5), 0.02),
+    "tacking_hot": _fault("hot_weld_n_per_as", (250.0, 500.0, 1500.0)),
     "suppression_missing": _always({"suppression": {"kind": "none"}}),
     "wrong_voltage": _always({}),
     "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),

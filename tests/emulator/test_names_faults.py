@@ -11,7 +11,7 @@ from pulldrop.jobs.hands import virtual_hand
 from pulldrop.jobs.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.plan import ClimbStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
+from pulldrop.model.plan import ClimbStep, HotStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
 
 sys.path.append(str(Path(__file__).parents[1] / "unit"))
 from stock_faults import NAMED, plan_for
@@ -23,6 +23,7 @@ FEWEST = {
     TimingStep: {"makes": 3},
     TackStep: {"makes": 3},
     ClimbStep: {"pulses": 4},
+    HotStep: {"makes": 2},
 }
 """So few loads that the board's duty limit makes nobody wait: the emulated board keeps real time."""
 

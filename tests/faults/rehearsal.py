@@ -11,6 +11,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.model.plan import Plan
 from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts
 from pulldrop.model.record import Part
 from pulldrop.store import Store
@@ -107,11 +108,11 @@ class Replay(Recorder):
 
 
 class Rehearsal:
-    """One quick run of a sound relay from stock, recorded once."""
+    """One run of a sound relay from stock, recorded once: quick, or another plan."""
 
-    def __init__(self) -> None:
+    def __init__(self, at: Plan | None = None) -> None:
         part = specimens.find("good-12v-changeover")
-        self.plan = plan_for_specimen(part.specimen)
+        self.plan = at or plan_for_specimen(part.specimen)
         recorder = Recorder(VirtualBoard(part.specimen, seed=1))
         with Store.open(":memory:") as store:
             self.record = run_one(self.task, recorder, store, ignore)

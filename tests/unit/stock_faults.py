@@ -31,6 +31,7 @@ NAMED = {
     "stuck-at-rest": "stuck_at_rest",
     "stuck-operated": "stuck_operated",
     "tacking": "tacking",
+    "tacking-hot": "tacking_hot",
     "thin-blades": "under_rated",
     "weak-spring": "weak_spring",
     "welded-nc": "welded_nc",

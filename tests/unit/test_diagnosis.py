@@ -106,6 +106,28 @@ def test_a_drop_that_climbs_from_pulse_to_pulse_is_too_little_metal() -> None:
     assert diagnose(at(), [*readings(), reading("contact_climb_no", 0.4)]) == ()
 
 
+STUCK = Reading(id="release_after_hot_make", unit="s", value=0.03, bound=">")
+
+
+def test_a_contact_that_lets_go_late_or_not_at_all_after_a_hot_make_alone_tacks_as_it_closes_on_its_load() -> None:
+    dry = reading("release_after_load", 2.4e-3)
+    for hot in (reading("release_after_hot_make", 3.4e-3), STUCK):
+        (one,) = diagnose(at(), [*readings(), dry, hot])
+        assert one.id == "tacking_hot"
+        assert [e.id for e in one.evidence if e.speaks == "for"] == ["release_after_hot_make"]
+    assert diagnose(at(), [*readings(), dry, reading("release_after_hot_make", 2.43e-3)]) == ()
+
+
+def test_a_contact_that_stays_closed_after_a_dry_make_with_load_tacks_whatever_a_hot_make_would_do() -> None:
+    dry = Reading(id="release_after_load", unit="s", value=0.03, bound=">")
+    closed = NotTested(id="release_after_hot_make", reason="NO is closed with the coil off")
+    assert diagnose(at(), [*readings(), dry, closed])[0].id == "tacking"
+
+
+def test_without_a_dry_make_to_compare_with_a_hot_make_alone_names_nothing() -> None:
+    assert diagnose(at(), [*readings(), reading("release_after_hot_make", 3.4e-3)]) == ()
+
+
 @pytest.mark.parametrize(
     ("id", "fault"), [("leakage_open_contact", "leak_contact"), ("leakage_coil_contact", "leak_coil")]
 )

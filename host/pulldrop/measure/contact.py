@@ -3,8 +3,9 @@
 The contact is made dry and the load comes after, so that the reading is of the contact and not of an arc.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from pulldrop.board.contract import Analog, Branch, Pulse
 from pulldrop.board.errors import Refused
@@ -29,6 +30,9 @@ LEAST_SHARE = 0.5
 SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
 """Load supply of at least 9 V, as the sum of 16 conversions."""
 BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,16 +100,25 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
 
 
 def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
-    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and make again."""
+    """A pulse as soon as the board allows it; the coil is off while it rests, and then makes again."""
+
+    def again() -> None:
+        if pulse.throw == Contact.NO:
+            bench.energise(coil_v, MAKE_S)
+
+    return rested(bench, lambda: bench.board.load_pulse(pulse), again)
+
+
+def rested(bench: Bench, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:
+    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
     for _ in range(12):
         try:
-            return bench.board.load_pulse(pulse)
+            return load()
         except Refused as refused:
             if refused.reason != "duty":
                 raise
         bench.release(1.0)
-        if pulse.throw == Contact.NO:
-            bench.energise(coil_v, MAKE_S)
+        again()
     raise CannotTest("the board refused load pulses for 12 s because of its duty limit")
 
 

@@ -12,6 +12,7 @@ from pulldrop.measure.climb import climb
 from pulldrop.measure.coil import coil
 from pulldrop.measure.contact import contact
 from pulldrop.measure.flyback import flyback
+from pulldrop.measure.hot import hot
 from pulldrop.measure.leakage import leakage
 from pulldrop.measure.low_probe import low_probe
 from pulldrop.measure.motion import motion
@@ -31,6 +32,7 @@ from pulldrop.model.plan import (
     CoilStep,
     ContactStep,
     FlybackStep,
+    HotStep,
     LeakageStep,
     MotionStep,
     OverdriveStep,
@@ -58,6 +60,7 @@ TITLES = {
     "motion": "armature motion",
     "soak": "coil held on until hot",
     "tack": "release after load",
+    "hot": "release after a hot make",
     "climb": "drop from pulse to pulse",
     "overdrive": "drop-out after overdrive",
     "reversed": "reversed pulses, by exchanged leads",
@@ -133,6 +136,8 @@ def _procedure(bench: Bench, step: Step) -> Iterator[Finding]:
             return soak(bench, step)
         case TackStep():
             return tack(bench, step)
+        case HotStep():
+            return hot(bench, step)
         case ClimbStep():
             return climb(bench, step)
         case OverdriveStep():

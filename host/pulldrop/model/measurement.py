@@ -86,6 +86,9 @@ MEASUREMENTS = {
                     "pull-in current times coil resistance at 85 degC: a start beside a hot engine"),
         Measurement("release_after_load", "release after load", "s",
                     "coil off to the first opening of NO, right after it has carried its load"),
+        Measurement("release_after_hot_make", "release after a hot make", "s",
+                    "coil off to the first opening of NO, the load off again, after it has closed on its load; the"
+                    " slowest make, and each wears the contact"),
         Measurement("contact_climb_no", "climb of NO under load", "%",
                     "how much the loaded resistance of one make grows from its first load pulse to its last"),
         Measurement("drop_out_overdriven", "drop-out after overdrive", "V",
@@ -140,6 +143,7 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "probe": ("coil_resistance_low",),
     "soak": ("coil_resistance_hot", "coil_rise", "pull_in_voltage_85c"),
     "tack": ("release_after_load",),
+    "hot": ("release_after_hot_make",),
     "climb": ("contact_climb_no",),
     "overdrive": ("drop_out_overdriven",),
     "reversed": (

@@ -188,6 +188,18 @@ class TackStep(Frozen):
     pulse: PulseTime = Field(default=0.03, description="length of a load pulse, such as '30 ms'")
 
 
+class HotStep(Frozen):
+    """Whether NO opens after it has closed on `load`: `makes` under load, each with a dry release after it.
+
+    A hot make wears contacts: few, and after every step whose reading they would change.
+    """
+
+    measure: Literal["hot"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    load: LoadAmps = Field(default=10.0, description="load current that NO closes on, such as '10 A'")
+    makes: int = Field(default=5, ge=1, le=20, description="how many makes, 1 to 20; each wears the contact")
+
+
 class ClimbStep(Frozen):
     """How the drop of one make of NO grows over `pulses` load pulses close upon each other."""
 
@@ -234,6 +246,7 @@ Step = Annotated[
     | FlybackStep
     | SoakStep
     | TackStep
+    | HotStep
     | ClimbStep
     | OverdriveStep
     | ReversedStep,

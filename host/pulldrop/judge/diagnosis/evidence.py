@@ -146,6 +146,17 @@ def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return Clue("gap", "drop_out_voltage", shown, share, share * u, drop_out.bound)
 
 
+def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Release after a hot make over that after a dry one; nothing where it does not even let go after a dry one."""
+    dry = by_id.get("release_after_load")
+    if not isinstance(dry, Reading) or dry.bound != "=" or not dry.value:
+        return None
+    clue = _number("after_hot", "release_after_hot_make", lambda _plan, _by_id: dry.value)(plan, by_id)
+    if clue is None or clue.value is None:
+        return clue
+    return replace(clue, shown=f"{clue.shown}, {clue.value:.2f} times that after a dry make")
+
+
 def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """Drop-out after overdrive over drop-out before it; nothing where the part does not let go even before."""
     before = by_id.get("drop_out_voltage")
@@ -227,6 +238,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _state("clamp", "flyback_class"),
     _number("hot", "coil_resistance_hot", _cold_ohm),
     _number("after_load", "release_after_load", _plain),
+    _after_hot,
     _start,
     _number("operate", "operate_time", _plain),
     _number("release", "release_time", _plain),
