@@ -30,6 +30,7 @@ from pulldrop.model.reading import Condition, Reading, Term
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import RunHeader, Store, chain, merge, rows, summary, tables
+from pulldrop.store.arrivals import Arrivals
 from pulldrop.store.merge import Taken
 from pulldrop.store.place import writing
 from pulldrop.store.stamps import stamp
@@ -146,9 +147,11 @@ class Filler:
         at = BEGAN + turn * BETWEEN + timedelta(minutes=number)
         run = f"{at:%Y%m%dT%H%M%S}-{number:06x}{turn:02x}"
         worn = 1 + turn * (number % 50) / 500
-        bundle, about = chain.Bundle(run), {"key": number + 1, "simulated": True, **part(number).model_dump()}
+        described = part(number).model_dump(exclude={"births"})
+        bundle, about = chain.Bundle(run), {"key": number + 1, "simulated": True, **described}
         if turn == 0:
             bundle.add(tables.part, about)
+            bundle.add(tables.birth, {"birth": run, "part": about["id"]})
         for table, row in old:
             bundle.add(table, _moved(table, row, run, number, stamp(at), worn))
         new = [row for _, row in bundle.rows]
@@ -196,10 +199,10 @@ def writing_speed(store: Store, chance: random.Random) -> tuple[float, float, Ti
     """Whole records a second (processor, wall), one record by itself, and one acknowledged step of a live run."""
     many = [record(chance, 10_000_000 + n // 4, BEGAN + timedelta(hours=n)) for n in range(2000)]
     cpu_s, wall_s = time.process_time(), time.perf_counter()
-    merge.take_runs(store.engine, store.name, many, Taken())
+    merge.take_runs(store.engine, store.name, many, Arrivals("another bench"), Taken())
     bulk = (2000 / (time.process_time() - cpu_s), 2000 / (time.perf_counter() - wall_s))
     single = [record(chance, 20_000_000 + n, BEGAN + timedelta(hours=n)) for n in range(100)]
-    one = timed((lambda r=r: merge.take_runs(store.engine, store.name, [r], Taken())) for r in single)
+    one = timed((lambda r=r: merge.take_runs(store.engine, store.name, [r], Arrivals(""), Taken())) for r in single)
     header = RunHeader(**{name: getattr(single[0], name) for name in RunHeader.model_fields})
     with store.run(header.model_copy(update={"part": part(30_000_000)})) as run:
         step = timed((lambda j=j: run.add(j)) for j in single[1].judged * 4)

@@ -202,7 +202,10 @@ def record(
     interrupted = overall is Overall.INTERRUPTED
     return RunRecord(
         run=f"20260504T093015-{part.lower()}",
-        part=Part(id=part, form="C", label=label, donor="bus 12, retired", notes="crate 4"),
+        part=Part(
+            id=part, form="C", label=label, donor="bus 12, retired", notes="crate 4",
+            births=(f"20260504T093000-of-{part}",),
+        ),
         started=STARTED,
         ended=None if interrupted else STARTED + timedelta(seconds=14),
         plan=plan(),
@@ -217,7 +220,7 @@ def record(
         specimen="" if kind == "real" else "# an invented specimen\nname: good\n",
         seed=None if kind == "real" else 4,
         faults=faults,
-    )
+    )  # fmt: skip
 
 
 def verdict(overall: Overall) -> Verdict:

@@ -10,6 +10,7 @@ import records
 from test_store import keep
 
 from pulldrop.cli.main import main
+from pulldrop.model.record import Part
 from pulldrop.store import Store
 
 
@@ -91,6 +92,23 @@ def test_import_says_what_was_new_and_what_was_refused(
     code, text = said(capsys, "import", str(file), "--store", other)
     assert code == 1 and "not the same" in text
     assert main(["store", "import", str(tmp_path / "typo.json"), "--store", other]) == 2
+
+
+def test_an_import_names_the_label_to_write_anew_and_a_person_may_say_that_two_are_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    a, b, c = (str(tmp_path / f"{name}.db") for name in "abc")
+    for where, label in ((a, "horn"), (b, "wiper"), (c, "horn")):
+        with Store.open(where) as store:
+            keep(store, records.record().model_copy(update={"part": Part(id="23Y", form="C", label=label)}))
+    code, text = said(capsys, "import", b, "--store", a)
+    assert code == 0 and "Part 23Y of b.db is another than the part 23Y here." in text and "on it" in text
+    _, answer = answered(capsys, "import", "import", c, "--same", "23Y", "--store", a)
+    assert (answer["new"], answer["renamed"]) == (1, [])
+    assert main(["parts", "find", "23y", "--store", a]) == 0
+    assert "also 23Y" in " ".join(capsys.readouterr().out.split())
+    assert main(["test", "--board", "virtual", "--part", "23Y", "--no-look", "--store", a]) == 0
+    assert "23Y stood on" in capsys.readouterr().err, "whose label was not yet written anew"
 
 
 def test_rejudge_gives_a_verdict_beside_the_old_one(kept: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:

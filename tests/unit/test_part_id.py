@@ -1,34 +1,44 @@
 """Ids of parts: what a pen, a tired eye and a scanner do to them."""
 
+import random
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.model.part_id import ALPHABET, as_known, check_character, meant, next_free, well_formed
+from pulldrop.model.part_id import ALPHABET, as_known, check_character, drawn, meant, well_formed
 
 
-def some(count: int) -> list[str]:
-    ids: list[str] = []
-    for _ in range(count):
-        ids.append(next_free(ids[-2:]))
-    return ids
+def some(count: int, given: int = 0) -> list[str]:
+    chance = random.Random(4)
+    return [drawn(chance, given) for _ in range(count)]
 
 
 KNOWN = some(600)
 
 
-def test_ids_are_short_and_all_different() -> None:
-    assert len(set(KNOWN)) == 600 and all(map(well_formed, KNOWN))
-    assert {len(id) for id in KNOWN[:500]} == {3} and max(map(len, KNOWN)) == 4
+def test_new_ids_have_five_characters_the_check_among_them() -> None:
+    assert all(map(well_formed, KNOWN)) and {len(id) for id in KNOWN} == {5}
+
+
+def test_a_new_part_gets_the_id_of_another_benchs_part_less_than_once_in_a_thousand() -> None:
+    for many in (1, 279, 280, 6000, 7000, 1_000_000):
+        (id,) = some(1, many)
+        assert many / len(ALPHABET) ** (len(id) - 1) <= 1 / 1000
+    assert [len(some(1, many)[0]) for many in (279, 280, 6436, 6437)] == [5, 6, 6, 7]
+
+
+def test_two_benches_draw_different_ids() -> None:
+    one, other = ({drawn(random.Random(seed), 0) for _ in range(100)} for seed in (1, 2))
+    assert not one & other
 
 
 def test_no_id_is_a_plain_number_as_a_place_in_a_crate_is() -> None:
-    assert not any(id.isdecimal() for id in KNOWN)
+    assert not any(id.isdecimal() for id in some(20_000))
 
 
-def test_old_numbers_do_not_disturb_the_new_ones() -> None:
-    assert next_free(["P0001", "P0041", "Pump-relay"]) == next_free([]) == "23Y"
-    assert next_free(["23Y", "P0099"]) == "24W"
+def test_ids_of_three_characters_from_before_are_valid_still() -> None:
+    assert all(map(well_formed, ("23Y", "24W", "26P")))
 
 
 bodies = st.text(st.sampled_from(ALPHABET), min_size=2, max_size=6)

@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 
 from pulldrop.jobs import parts
 from pulldrop.model.part_event import Card, PartEvent, PartEventKind
+from pulldrop.model.part_id import well_formed
 from pulldrop.model.record import RunRecord
 from pulldrop.store import NotKept, RunHeader, Store, StoreTrouble
 
@@ -44,13 +45,13 @@ def keep(store: Store, record: RunRecord) -> None:
 
 def test_a_part_has_its_id_and_card_before_its_first_test(store: Store) -> None:
     made = parts.new(store, "", "C", HORN)
-    assert made.part.id == "23Y" and made.card == HORN and made.runs == 0 and made.last is None
-    assert [one.part.id for one in parts.views(store)] == ["23Y"]
-    assert store.runs("23Y") == ()
+    assert well_formed(made.part.id) and made.card == HORN and made.runs == 0 and made.last is None
+    assert [one.part.id for one in parts.views(store)] == [made.part.id]
+    assert store.runs(made.part.id) == ()
 
 
 def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     before = store.part("23Y").part
     parts.describe(store, before, HORN.model_copy(update={"position": "wipers"}), simulated=False)
     assert [line.part.id for line in store.search("wipers")] == ["23Y"]
@@ -59,7 +60,7 @@ def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
 
 
 def test_where_a_part_is_follows_from_what_happened_in_the_order_of_its_days(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     for one in (
         event("23Y", PartEventKind.MOVED, 9, place="shelf 3"),
         event("23Y", PartEventKind.FITTED, 2, place="town bus 12, horn"),
@@ -72,7 +73,7 @@ def test_where_a_part_is_follows_from_what_happened_in_the_order_of_its_days(sto
 
 
 def test_a_part_in_a_vehicle_and_one_that_was_only_pulled_say_so(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     store.part_event(event("23Y", PartEventKind.FITTED, 1, place="town bus 12, horn"))
     assert parts.view(store, store.part("23Y")).place == "fitted: town bus 12, horn"
     store.part_event(event("23Y", PartEventKind.REMOVED, 2))
@@ -85,7 +86,7 @@ def test_nothing_happens_to_a_part_that_does_not_exist(store: Store) -> None:
 
 
 def test_a_slip_is_answered_with_the_part_that_was_meant_and_what_it_is(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     assert parts.resolve(store, " 23y") == parts.resolve(store, "Z3Y") == "23Y"
     with pytest.raises(NotKept, match=r"no part '24Y'. Probably meant: 23Y \(mini changeover, town bus 12, horn\)"):
         parts.resolve(store, "24Y")
@@ -94,7 +95,7 @@ def test_a_slip_is_answered_with_the_part_that_was_meant_and_what_it_is(store: S
 
 
 def test_a_run_is_not_kept_under_a_slip_beside_a_known_part(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     assert parts.for_run(store, "") == ""
     assert parts.for_run(store, "23y") == "23Y"
     with pytest.raises(NotKept, match=r"Probably meant: 23Y .* parts new --id 23X"):
@@ -112,7 +113,7 @@ def test_an_id_is_given_to_one_part_only(store: Store) -> None:
 
 @pytest.mark.parametrize("text", ["town bus 12", "chipped", "BD horn", "23y", "part:23Y", "left shelf"])
 def test_a_part_is_found_by_what_is_known_of_it(store: Store, text: str) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     parts.new(store, "", "C", Card(kind="mini changeover", donor="town bus 31"))
     store.part_event(event("23Y", PartEventKind.MOVED, 1, place="left shelf"))
     assert [one.part.id for one in parts.find(store, text)] == ["23Y"]
@@ -131,7 +132,7 @@ def test_a_part_that_lost_its_label_is_found_by_its_readings(store: Store) -> No
 
 
 def test_a_part_without_readings_looks_like_nothing_yet(store: Store) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     with pytest.raises(NotKept, match="never tested"):
         parts.looks_like(store, "23Y")
 
@@ -149,7 +150,7 @@ def shifted(part: str, share: float) -> RunRecord:
 
 
 def test_a_photo_is_kept_once_under_the_hash_of_its_content(store: Store, tmp_path: Path) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     picture = tmp_path / "horn.JPG"
     picture.write_bytes(b"invented picture")
     first, second = (parts.add_photo(store, "23Y", picture, "case").photo for _ in range(2))
@@ -165,7 +166,7 @@ def test_a_photo_is_kept_once_under_the_hash_of_its_content(store: Store, tmp_pa
 
 
 def test_events_are_never_changed(store: Store, where: str) -> None:
-    parts.new(store, "", "C", HORN)
+    parts.new(store, "23Y", "C", HORN)
     with databases.behind(where) as plain, pytest.raises(DBAPIError, match="append only"):
         plain.exec_driver_sql("UPDATE part_event SET kind = 'fitted'")
     assert store.verify().findings == ()

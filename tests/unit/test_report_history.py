@@ -113,7 +113,7 @@ def test_a_photo_is_on_paper_and_one_that_cannot_be_read_is_named() -> None:
 
 def test_a_history_is_written_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     where = str(tmp_path / "runs.db")
-    assert main(["test", "--board", "virtual", "--store", where]) == 0
+    assert main(["test", "--board", "virtual", "--part", "23Y", "--store", where]) == 0
     capsys.readouterr()
     for name, begins in (("a.pdf", b"%PDF"), ("a.html", b"<!doctype html>"), ("a.csv", b"run,part")):
         assert report(capsys, "part", "23Y", "--out", str(tmp_path / name), "--store", where)[0] == 0

@@ -36,6 +36,9 @@ KINDS = [
 ]
 
 
+BLANK = records.record().model_copy(update={"part": Part(id="", form="C")})
+
+
 @pytest.fixture(params=databases.BACKENDS)
 def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     return databases.new(request.param, tmp_path)
@@ -219,12 +222,20 @@ def test_what_is_acknowledged_is_on_the_disk(store: Store) -> None:
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar_one() == 2
 
 
-def test_a_part_without_a_number_gets_the_next_free_one(store: Store) -> None:
-    blank = records.record(part="").model_copy(update={"part": Part(id="", form="C")})
-    assert keep(store, blank).part.id == "23Y"
-    keep(store, records.record(part="P0041"))
-    keep(store, records.record(part="Pump-relay"))
-    assert keep(store, blank).part.id == "24W"
+def test_a_part_without_an_id_gets_one_that_no_part_has(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    draws = iter(["4K7RT", "4K7RT", "7TWAA"])
+    monkeypatch.setattr("pulldrop.store.parts.drawn", lambda chance, given: next(draws))
+    assert keep(store, BLANK).part.id == "4K7RT"
+    assert keep(store, BLANK).part.id == "7TWAA"
+
+
+def test_a_part_is_born_once_and_never_again(store: Store) -> None:
+    first, second, other = (keep(store, one).part for one in (BLANK, BLANK, records.record(part="P0041")))
+    assert len({first.births, second.births, other.births}) == 3 and len(first.births) == 1
+    again = keep(store, BLANK.model_copy(update={"part": Part(id=first.id, form="C", label="horn")})).part
+    assert again.births == first.births
+    assert {line.part.id: line.part.births for line in store.parts()}[first.id] == first.births
+    assert store.part(first.id).part == again
 
 
 @pytest.mark.parametrize("id", ["two words", "x" * 21, "<b>", "-x", "a\n", "Größe", "a/b"])
@@ -289,9 +300,8 @@ def test_an_unknown_part_or_run_is_said_to_be_unknown(store: Store) -> None:
 def test_two_programs_may_open_a_new_store_and_write_in_turn(backend: str, tmp_path: Path) -> None:
     where = databases.empty(backend, tmp_path)
     with Store.open(where) as one, Store.open(where) as two:
-        blank = records.record().model_copy(update={"part": Part(id="", form="C")})
-        ids = [keep(store, blank).part.id for store in (one, two, one, two)]
-    assert ids == ["23Y", "24W", "25T", "26P"]
+        ids = [keep(store, BLANK).part.id for store in (one, two, one, two)]
+        assert sorted(ids) == [line.part.id for line in one.parts()]
 
 
 def test_a_store_in_memory_needs_no_file() -> None:

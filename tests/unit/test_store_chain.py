@@ -45,6 +45,7 @@ def test_what_was_written_by_the_program_is_found_whole(where: str) -> None:
 
 ALTERED = [
     ("part", "UPDATE part SET donor = 'another bus'", "part 1 was altered"),
+    ("birth", "UPDATE birth SET part = 'P0002'", "birth 20260504T093000-of-P0001 was altered"),
     ("run", "UPDATE run SET operator = 'nobody' WHERE id = '{run}'", "run {run} was altered; entry"),
     (
         "measurement",

@@ -147,7 +147,7 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
         word = one.last.overall if one.last else None
         where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
         about = "; ".join(text for text in (one.card.kind, where) if text)
-        about = ("SIMULATED " if one.simulated else "") + about
+        about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,
             Text(f"{words.SHAPES[word]} {word}", style=words.tone(word)) if word else Text("never tested"),

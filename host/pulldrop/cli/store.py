@@ -112,10 +112,16 @@ def restore(
 @app.command("import")
 def take_in(
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A rescue file, a record, a store's file or URL.")],
+    same: Annotated[
+        list[str] | None,
+        typer.Option("--same", metavar="ID", help="This id is one part here and there; * stands for any letters."),
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Bring in a rescue file, records from --json, or all of another bench's store. What is here is never doubled.
+
+    Two benches may have given one id to two parts. They stay two: the one that comes in gets another id, which is told.
 
     Exit codes: 0 all of it is here now, 1 something was refused, 2 the source cannot be read.
     """
@@ -124,9 +130,14 @@ def take_in(
     from pulldrop.store import Store, exchange
 
     with Store.open(store) as history:
-        taken = exchange.take_in(history, source)
+        taken = exchange.take_in(history, source, tuple(same or ()))
     answer = ImportAnswer(
-        new=taken.new, completed=taken.completed, known=taken.known, other=taken.other, refused=tuple(taken.refused)
+        new=taken.new,
+        completed=taken.completed,
+        known=taken.known,
+        other=taken.other,
+        refused=tuple(taken.refused),
+        renamed=tuple(taken.renamed),
     )
     if as_json:
         screen.print_json(answer)
@@ -193,8 +204,8 @@ def _show_verified(out: "Console", found: "Verified") -> None:
 
 
 def _show_taken(out: "Console", answer: "ImportAnswer") -> None:
-    for refusal in answer.refused:
-        out.print(f"- {refusal}")
+    for said in (*answer.refused, *answer.renamed):
+        out.print(f"- {said}")
     out.print(
         f"Runs: {answer.new} new, {answer.completed} completed, {answer.known} here already. "
         f"Other rows: {answer.other} new. Refused: {len(answer.refused)}."

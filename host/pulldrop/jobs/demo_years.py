@@ -35,6 +35,8 @@ A_YEAR = 2
 ROOM_C = (14.0, 24.0, 11.0, 27.0)
 """Of the workshop, service by service."""
 OPERATOR = "depot workshop (invented)"
+IDS = ("23Y", "24W", "25T", "26P", "27M", "28H", "29E", "2AA", "2C8", "2E6")
+"""The same in every invented depot, so that a text can speak of its parts; a real store draws them."""
 
 
 class NotEmpty(StoreError):
@@ -93,7 +95,7 @@ def run_years(
         )
     last = (now - timedelta(days=1)).replace(hour=8, minute=30, second=0, microsecond=0)
     services = [last - timedelta(days=365.25 * n / A_YEAR) for n in range(years * A_YEAR, -1, -1)]
-    ids = [_begin(store, one, services[0]) for one in DEPOT]
+    ids = [_begin(store, id, one, services[0]) for id, one in zip(IDS, DEPOT, strict=False)]
     runs = 0
     for number, at in enumerate(services):
         told(number, len(services))
@@ -104,13 +106,13 @@ def run_years(
     return runs
 
 
-def _begin(store: Store, one: Wearing, at: datetime) -> str:
+def _begin(store: Store, id: str, one: Wearing, at: datetime) -> str:
     """The part with its card, fitted where it serves."""
     card = KINDS[one.base].model_copy(
         update=dict(donor=one.donor, position=one.position, notes="invented: no such part exists")
     )
     form = "A" if one.base == A else "C"
-    part = store.new_part(Part(id="", form=form), simulated=True)
+    part = store.new_part(Part(id=id, form=form), simulated=True)
     describe(store, part, card, simulated=True, at=at)
     place = f"{one.donor}, {one.position}"
     _happened(store, part.id, at + timedelta(hours=5), PartEventKind.FITTED, "after its first test (invented)", place)

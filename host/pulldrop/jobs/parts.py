@@ -18,7 +18,10 @@ from pulldrop.store import NotKept, PartLine, RunLine, Store
 
 
 class PartView(Frozen):
-    """One part with its card, where it is, how often it was tested, and its last run if it has one."""
+    """One part with its card, where it is, how often it was tested, and its last run if it has one.
+
+    `also`: ids that it has in other stores.
+    """
 
     part: Part
     simulated: bool
@@ -26,6 +29,7 @@ class PartView(Frozen):
     last: RunLine | None
     card: Card
     place: str
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,16 +44,33 @@ def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
     known = _known(store, text)
     if known is None:
-        raise NotKept(_unknown(store, text, store.parts()))
+        raise NotKept(unknown(store, text))
     return known
 
 
 def _known(store: Store, text: str) -> str | None:
-    """As it was written first, which needs no list of all parts."""
+    """As it was written first, which needs no list of all parts; at last by its ids in other stores."""
     try:
         return store.part(text.strip()).part.id
     except NotKept:
-        return as_known(text, [line.part.id for line in store.parts()])
+        known = as_known(text, store.part_ids())
+        return known or next(iter(_named(store, text)), None)
+
+
+def _named(store: Store, text: str) -> tuple[str, ...]:
+    """Parts that have this id in another store."""
+    events = store.names()
+    name = as_known(text, {one.name for one in events})
+    return tuple(dict.fromkeys(one.part for one in events if name and one.name == name))
+
+
+def mistakable(store: Store, id: str) -> str:
+    """Which other part may still have this id on it, from another store, and what to do; empty when there is none."""
+    others = [view(store, store.part(other)) for other in _named(store, id) if other != id]
+    if not others:
+        return ""
+    told = " and ".join(f"{one.part.id} ({_about(one)})" for one in others)
+    return f"{id} stood on {told} too, which another bench had named so. If that is the part, use its new id."
 
 
 def for_run(store: Store, text: str) -> str:
@@ -60,23 +81,25 @@ def for_run(store: Store, text: str) -> str:
     known = _known(store, text) if text else ""
     if known is not None:
         return known
-    lines = store.parts()
-    if not well_formed(typed(text)) and meant(text, [one.part.id for one in lines if well_formed(one.part.id)]):
-        raise NotKept(
-            f"{_unknown(store, text, lines)} To begin a new part under that very id: pulldrop parts new --id {text}"
-        )
+    if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
+        raise NotKept(f"{unknown(store, text)} To begin a new part under that very id: pulldrop parts new --id {text}")
     return text
 
 
-def _unknown(store: Store, text: str, lines: Iterable[PartLine]) -> str:
-    by_id = {line.part.id: line for line in lines}
-    near = [f"{id} ({_about(view(store, by_id[id]))})" for id in meant(text, by_id)]
+def unknown(store: Store, text: str) -> str:
+    """Says that there is no such part, and which was probably meant."""
+    near = [f"{one.part.id} ({_about(one)})" for one in probably(store, text)]
     if near:
         return f"There is no part '{text[:40]}'. Probably meant: {', or '.join(near)}."
     return (
         f"There is no part '{text[:40]}' in the store {store.name}, and none near it. Look it up by what you know of"
         " it: pulldrop parts find TEXT"
     )
+
+
+def probably(store: Store, text: str) -> tuple[PartView, ...]:
+    """The parts whose ids are a slip of the pen away."""
+    return tuple(view(store, store.part(id)) for id in meant(text, store.part_ids()))
 
 
 def _about(one: PartView) -> str:
@@ -109,12 +132,13 @@ def _view(line: PartLine, events: Iterable[PartEvent]) -> PartView:
         last=line.last,
         card=card_of(events, first),
         place=place_of(events),
+        also=tuple(dict.fromkeys(event.name for event in events if event.name)),
     )
 
 
 def new(store: Store, id: str, form: Form, card: Card, simulated: bool = False) -> PartView:
     """Keep a part before its first test."""
-    known = {line.part.id for line in store.parts()}
+    known = store.part_ids()
     if id and as_known(id, known):
         raise NotKept(f"There is a part {as_known(id, known)} already. Change its card with: pulldrop parts edit {id}")
     kept = store.new_part(_in_short(Part(id=id, form=form), card), simulated)
@@ -157,17 +181,20 @@ def _content(store: Store, photo: str) -> bytes:
 
 
 def find(store: Store, text: str) -> tuple[PartView, ...]:
-    """Parts by their id or label scan, else those in whose card, or in what happened to them, every word stands."""
+    """Parts by their id or label scan, else those in whose card, or in what happened to them, every word stands.
+
+    By an id also those that have it in another store.
+    """
     known = _known(store, text)
     if known is not None:
-        return (view(store, store.part(known)),)
+        return tuple(view(store, store.part(id)) for id in dict.fromkeys((known, *_named(store, text))))
     words = text.casefold().split()
-    told: dict[str, str] = {}
-    for event in store.part_events():
-        told[event.part] = f"{told.get(event.part, '')} {event.text} {event.place}".casefold()
+    if not words:
+        return ()
     found = {line.part.id: line for line in store.search(text)}
-    for id, said in told.items():
-        if id not in found and words and all(word in said for word in words):
+    for id in sorted(store.told_of(words) - found.keys())[:MOST_READ]:
+        said = " ".join(f"{event.text} {event.place}" for event in store.part_events(id)).casefold()
+        if all(word in said for word in words):
             found[id] = store.part(id)
     return tuple(view(store, line) for _, line in sorted(found.items()))
 
@@ -186,6 +213,8 @@ def looks_like(store: Store, part: str) -> Likeness | None:
 
 
 MOST_SHOWN = 1_000_000
+MOST_READ = 200
+"""Parts whose events are read for a word that their cards do not have: what is found in more is no answer."""
 
 
 def in_words(found: Likeness) -> str:

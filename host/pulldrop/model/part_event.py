@@ -11,7 +11,7 @@ from pulldrop.model.raw import Frozen
 
 
 class PartEventKind(StrEnum):
-    """DESCRIBED: its card was written anew."""
+    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id."""
 
     DESCRIBED = "described"
     FITTED = "fitted"
@@ -20,6 +20,7 @@ class PartEventKind(StrEnum):
     MOVED = "moved"
     NOTE = "note"
     PHOTO = "photo"
+    NAMED = "named"
 
 
 class Card(Frozen):
@@ -36,7 +37,7 @@ class Card(Frozen):
 class PartEvent(Frozen):
     """`id` is given by the store; `at` is when it happened, not when it was written. `place`: where the part is since.
 
-    `photo`: the file's name, which is the hash of its content; `card` of a description.
+    `photo`: the file's name, which is the hash of its content; `card` of a description; `name`: the other id.
     """
 
     part: str
@@ -47,6 +48,7 @@ class PartEvent(Frozen):
     photo: str = ""
     card: Card | None = None
     operator: str = ""
+    name: str = ""
     id: str = ""
 
 

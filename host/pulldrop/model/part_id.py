@@ -5,6 +5,7 @@ The check is the pure system of ISO/IEC 7064 with radix 2, here modulo 23, the n
 every single wrong character and every two exchanged ones are noticed, wherever they stand (ids below 11 characters).
 """
 
+import random
 import re
 from collections.abc import Collection, Iterable
 
@@ -15,6 +16,10 @@ READ_AS = str.maketrans("ZSGBU", "2568V")
 CONFUSED = ("49AH", "7TY", "EF", "KXHRA", "MNWH", "PRF", "VYWU", "38", "56", "C6", "69", "MW")
 """What a hurried pen, or a part held upside down, makes alike."""
 SHORTEST = 3
+LENGTH = 5
+"""Characters of a new id, the check among them, until ROOM asks for more."""
+ROOM = 1000
+"""So many ids of a length for each part of a store: so at most one new part in a thousand gets another bench's id."""
 MOST_MEANT = 3
 
 
@@ -31,16 +36,19 @@ def well_formed(id: str, alphabet: str = ALPHABET) -> bool:
     return len(id) >= SHORTEST and set(id) <= set(alphabet) and check_character(id[:-1], alphabet) == id[-1]
 
 
-def next_free(taken: Iterable[str]) -> str:
-    """The first id after the highest of our own kind; never digits alone, which would look like a place in a crate."""
-    taken = set(taken)
-    number = max((_number(id[:-1]) for id in taken if well_formed(id)), default=-1) + 1
+def drawn(chance: random.Random, given: int) -> str:
+    """An id at random, for a store that has given out so many; never digits alone, like a place in a crate.
+
+    Benches that know nothing of each other draw from the same ids, so the more are given out, the longer new ones are.
+    """
+    length = LENGTH - 1
+    while len(ALPHABET) ** length < ROOM * given:
+        length += 1
     while True:
-        body = _body(number)
+        body = "".join(chance.choices(ALPHABET, k=length))
         id = body + check_character(body)
-        if id not in taken and not id.isdecimal():
+        if not id.isdecimal():
             return id
-        number += 1
 
 
 def typed(text: str) -> str:
@@ -61,26 +69,6 @@ def meant(text: str, known: Iterable[str]) -> tuple[str, ...]:
     plain = typed(text).translate(READ_AS)
     near = [(_unlikely(plain, id), id) for id in known if _one_slip(plain, id.upper().translate(READ_AS))]
     return tuple(id for _, id in sorted(near)[:MOST_MEANT])
-
-
-def _number(body: str) -> int:
-    """Counts bodies of two characters first, then of three, and so on."""
-    number = 0
-    for character in body:
-        number = number * len(ALPHABET) + ALPHABET.index(character)
-    return number + int(sum(len(ALPHABET) ** length for length in range(SHORTEST - 1, len(body))))
-
-
-def _body(number: int) -> str:
-    length = SHORTEST - 1
-    while number >= len(ALPHABET) ** length:
-        number -= len(ALPHABET) ** length
-        length += 1
-    body = ""
-    for _ in range(length):
-        number, digit = divmod(number, len(ALPHABET))
-        body = ALPHABET[digit] + body
-    return body
 
 
 def _one_slip(a: str, b: str) -> bool:

@@ -12,13 +12,18 @@ from pulldrop.model.verdict import Judged, Verdict
 
 
 class Part(Frozen):
-    """A physical part. `id` is short enough to write on it with a pen."""
+    """A physical part. `id` is short enough to write on it with a pen.
+
+    `births`: what tells it from any other part that has the same id elsewhere: a mark that the store gives it when it
+    is first kept, several where parts were found to be one. Empty for a part that no store has kept yet.
+    """
 
     id: str
     form: Literal["A", "C"]
     label: str = ""
     donor: str = ""
     notes: str = ""
+    births: tuple[str, ...] = ()
 
 
 class RunRecord(Frozen):

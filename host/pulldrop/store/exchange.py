@@ -6,7 +6,7 @@ Rule: a source is never changed, and nothing is overwritten; what must make room
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from sqlalchemy import insert, select
 from pulldrop.model.rating import IN_SI
 from pulldrop.model.record import RunRecord
 from pulldrop.store import merge, summary, tables
+from pulldrop.store.arrivals import Arrivals
 from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.merge import Taken
 from pulldrop.store.part_events import carry_photos
@@ -32,16 +33,25 @@ class FileRefused(StoreError):
     """A file that cannot be taken, or must not be written over."""
 
 
-def take_in(store: Store, source: str) -> Taken:
-    """Import a rescue file, records as `--json` gives them, or another store (a file or a URL)."""
+def take_in(store: Store, source: str, same: Sequence[str] = ()) -> Taken:
+    """Import a rescue file, records as `--json` gives them, or another store (a file or a URL).
+
+    `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
+    """
     taken = Taken()
     if "://" not in source and not _is_sqlite(Path(source)):
+        arrivals, records = Arrivals(Path(source).name, same), _records(Path(source))
         with explained(store.name):
-            merge.take_runs(store.engine, store.name, _records(Path(source)), taken)
-        return taken
-    with opened_source(source) as other:
-        _take_store(store, other, taken)
-    _carry_photos(locate(source), store.place)
+            with store.engine.connect() as ours:
+                arrivals.meet(ours, ((record.run, record.part) for record in records), ())
+            merge.take_runs(store.engine, store.name, records, arrivals, taken)
+    else:
+        with opened_source(source) as other:
+            place = locate(source)
+            arrivals = Arrivals(place.file.name if place.file else place.name, same)
+            _take_store(store, other, arrivals, taken)
+        _carry_photos(locate(source), store.place)
+    taken.renamed += arrivals.told
     return taken
 
 
@@ -100,13 +110,19 @@ def _copy_sqlite(source: Path, target: Path) -> None:
         os.fsync(kept.fileno())
 
 
-def _take_store(store: Store, other: Store, taken: Taken) -> None:
+def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: Taken) -> None:
+    run, part, event = tables.run.c, tables.part.c, tables.part_event.c
+    query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
     with explained(other.name), other.engine.connect() as theirs:
-        ids = list(theirs.execute(select(tables.run.c.id).order_by(tables.run.c.started, tables.run.c.id)).scalars())
+        there = merge.parts_there(theirs)
+        runs = [(id, there[of]) for id, of in theirs.execute(query)]
+        events = [(id, there[of]) for id, of in theirs.execute(select(event.id, event.part))]
     with explained(store.name):
-        merge.take_runs(store.engine, store.name, (other.record(id) for id in ids), taken)
+        with store.engine.connect() as ours:
+            arrivals.meet(ours, runs, events)
+        merge.take_runs(store.engine, store.name, (other.record(id) for id, _ in runs), arrivals, taken)
         with other.engine.connect() as theirs, writing(store.engine).begin() as ours:
-            merge.take_other_rows(ours, theirs, taken)
+            merge.take_other_rows(ours, theirs, arrivals, taken)
 
 
 def backup(store: Store, file: Path) -> str:

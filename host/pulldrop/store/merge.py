@@ -3,15 +3,18 @@ never changed, and never silently replaced by something else; taking the same in
 """
 
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, Engine, Table, select
 
-from pulldrop.model.record import RunRecord
+from pulldrop.model.crate import CrateEvent
+from pulldrop.model.part_event import PartEventKind
+from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import chain, read, rows, summary, tables
+from pulldrop.store.arrivals import Arrivals
 from pulldrop.store.errors import PartRefused, damaged
-from pulldrop.store.parts import Parts, part_of
+from pulldrop.store.parts import DESCRIBED, Parts, births_of
 from pulldrop.store.place import writing
 from pulldrop.store.rows import RunHeader
 from pulldrop.store.stamps import stamp
@@ -23,32 +26,35 @@ RUNS_AT_ONCE = 500
 
 @dataclass(slots=True)
 class Taken:
-    """What came of it: runs that were new, completed or here already; other rows that were new; refusals in words."""
+    """What came of it: runs that were new, completed or here already; other rows that were new; in words what was
+    refused, and which parts have another id here.
+    """
 
     new: int = 0
     completed: int = 0
     known: int = 0
     other: int = 0
     refused: list[str] = field(default_factory=list)
+    renamed: list[str] = field(default_factory=list)
 
 
-def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], taken: Taken) -> None:
+def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
     """Keep whole records, some in each transaction; every one of a transaction is kept, or none."""
     batch: list[RunRecord] = []
     for record in records:
         batch.append(record)
         if len(batch) >= RUNS_AT_ONCE:
-            _take(engine, store, batch, taken)
+            _take(engine, store, batch, arrivals, taken)
             batch = []
     if batch:
-        _take(engine, store, batch, taken)
+        _take(engine, store, batch, arrivals, taken)
 
 
-def _take(engine: Engine, store: str, records: Sequence[RunRecord], taken: Taken) -> None:
+def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
     with writing(engine).begin() as connection:
         here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
         kept = set(connection.execute(here).scalars())
-        batch = _Batch(connection, [record.part.id for record in records])
+        batch = _Batch(connection, records, arrivals)
         for record in records:
             if record.run in kept:
                 try:
@@ -69,17 +75,19 @@ def _take(engine: Engine, store: str, records: Sequence[RunRecord], taken: Taken
 class _Batch:
     """Runs that are written together."""
 
-    def __init__(self, connection: Connection, parts: Sequence[str]) -> None:
+    def __init__(self, connection: Connection, records: Sequence[RunRecord], arrivals: Arrivals) -> None:
         self.connection = connection
-        self._texts, self._parts = Texts(connection), Parts(connection)
-        self._parts.look_up(parts)
-        self._sums = summary.load(connection, parts)
+        self._texts, self._parts, self._arrivals = Texts(connection), Parts(connection), arrivals
+        self._parts.look_up(record.part.id for record in records)
+        self._parts.born([birth for record in records for birth in record.part.births])
+        self._sums = summary.load(connection, [arrivals.find(self._parts, record.part) for record in records])
         self._bundles: list[chain.Bundle] = []
 
     def add(self, record: RunRecord) -> None:
         """A run that is not here. Raises PartRefused before anything of it is noted."""
-        bundle = chain.Bundle(record.run)
-        about = self._parts.row(record.part, record.simulated, bundle)
+        bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
+        about = self._parts.row(record.part.model_copy(update={"id": here}), record.simulated, bundle)
+        self._arrivals.note(self._parts, record.part, record.simulated, bundle)
         head = RunHeader.model_construct(**{name: getattr(record, name) for name in RunHeader.model_fields})
         run = rows.run_row(record.run, about["key"], head, self._texts, bundle)
         bundle.add(tables.run, run)
@@ -96,7 +104,7 @@ class _Batch:
             if written:
                 readings = list(rows.measurement_rows(record.run, record))
             run = dict(started=stamp(record.started), rating=record.plan.rating.rating)
-            self._sums.end(record.part.id, run, rows.end_row(record), readings)
+            self._sums.end(self._arrivals.find(self._parts, record.part), run, rows.end_row(record), readings)
         self._bundles.append(bundle)
 
     def write(self) -> None:
@@ -126,23 +134,36 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: Taken) -> None
 
 
 def _head(record: RunRecord) -> tuple[object, ...]:
-    """What is fixed at the beginning, but for the words about the part, which may be told better elsewhere."""
+    """What is fixed at the beginning, but for the part, which may be told better and have another id elsewhere."""
     fields = ("started", "plan", "board", "calibration", "software", "operator", "specimen", "seed", "simulated")
-    return (record.part.id, *(getattr(record, name) for name in fields))
+    return tuple(getattr(record, name) for name in fields)
 
 
 def _end(record: RunRecord) -> tuple[object, ...]:
     return (record.ended, record.verdict, record.bench_s, record.faults)
 
 
-def take_other_rows(ours: Connection, theirs: Connection, taken: Taken) -> None:
+def parts_there(theirs: Connection) -> dict[str, Part]:
+    """The parts of another store by their ids there, each as it was described first."""
+    births, found = births_of(theirs), dict[str, Part]()
+    for row in theirs.execute(select(tables.part).order_by("key")).mappings():
+        if row["id"] not in found:
+            found[row["id"]] = _part(row, births)
+    return found
+
+
+def _part(row: chain.Values, births: Mapping[str, tuple[str, ...]]) -> Part:
+    return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
+
+
+def take_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: Taken) -> None:
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
-    sums = _take_parts(ours, theirs, bundle)
+    sums, here = _take_parts(ours, theirs, arrivals, bundle)
     for table in (tables.calibration, tables.golden):
-        _take_counted(ours, theirs, table, bundle, taken)
+        _take_counted(ours, theirs, table, here, bundle, taken)
     for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
-        _take_named(ours, theirs, table, bundle, taken)
+        _take_named(ours, theirs, table, here, bundle, taken)
     taken.other += len(bundle.rows)
     _take_documents(ours, theirs, bundle)
     if bundle.rows:
@@ -150,22 +171,47 @@ def take_other_rows(ours: Connection, theirs: Connection, taken: Taken) -> None:
         sums.put(ours)
 
 
-def _take_parts(ours: Connection, theirs: Connection, bundle: chain.Bundle) -> summary.Sums:
-    here = set(ours.execute(select(tables.part.c.id)).scalars())
-    parts = Parts(ours)
-    new = [row for row in theirs.execute(select(tables.part).order_by("key")).mappings() if row["id"] not in here]
-    sums = summary.load(ours, [row["id"] for row in new])
-    for row in new:
-        sums.describe(parts.row(part_of(row), row["simulated"], bundle))
-    return sums
+def _take_parts(
+    ours: Connection, theirs: Connection, arrivals: Arrivals, bundle: chain.Bundle
+) -> tuple[summary.Sums, dict[str, str]]:
+    """The sums of parts that are new, and by its id there the id here of every part."""
+    known = set(ours.execute(select(tables.part.c.id)).scalars())
+    parts, births, there = Parts(ours), births_of(theirs), parts_there(theirs)
+    parts.look_up(there)
+    parts.born([birth for one in there.values() for birth in one.births])
+    here = {id: arrivals.find(parts, one) for id, one in there.items()}
+    sums = summary.load(ours, [id for id in here.values() if id not in known])
+    for row in theirs.execute(select(tables.part).order_by("key")).mappings():
+        one = _part(row, births).model_copy(update={"id": here[row["id"]]})
+        if one.id not in known:
+            sums.describe(parts.row(one, row["simulated"], bundle))
+        arrivals.note(parts, there[row["id"]], row["simulated"], bundle)
+    return sums, here
 
 
-def _take_counted(ours: Connection, theirs: Connection, table: Table, bundle: chain.Bundle, taken: Taken) -> None:
+def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.Values:
+    """A row with the ids that its parts have here, in its text too, where no quoted text can look like that."""
+    if table is tables.crate_event:
+        placed = CrateEvent.model_validate_json(row["body"]).placed
+        there = placed.part if placed else ""
+    else:
+        there = row.get("part", "")
+    now = here.get(there, there)
+    if now == there:
+        return row
+    body = {"body": row["body"].replace(f'"part":"{there}"', f'"part":"{now}"')} if "body" in row else {}
+    return {**row, **({"part": now} if "part" in row else {}), **body}
+
+
+def _take_counted(
+    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+) -> None:
     """Rows whose key is only a count: the same content is the same row."""
-    here = {_content(row) for row in ours.execute(select(table)).mappings()}
+    kept = {_content(row) for row in ours.execute(select(table)).mappings()}
     key = chain.next_key(ours, table)
-    for row in theirs.execute(select(table).order_by("key")).mappings():
-        if _content(row) not in here and _run_is_here(ours, table, row, taken):
+    for other in theirs.execute(select(table).order_by("key")).mappings():
+        row = _as_here(table, other, here)
+        if _content(row) not in kept and _run_is_here(ours, table, row, taken):
             bundle.add(table, {**row, "key": key})
             key += 1
 
@@ -174,17 +220,26 @@ def _content(row: chain.Values) -> tuple[object, ...]:
     return tuple(value for name, value in row.items() if name != "key")
 
 
-def _take_named(ours: Connection, theirs: Connection, table: Table, bundle: chain.Bundle, taken: Taken) -> None:
+def _take_named(
+    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+) -> None:
     """Rows with a name of their own: what has this name here must be the same."""
     names = chain.key_of(table)
-    here = {tuple(row[n] for n in names): row for row in ours.execute(select(table)).mappings()}
-    for row in theirs.execute(select(table).order_by(*names)).mappings():
-        kept = here.get(tuple(row[n] for n in names))
+    known = {tuple(row[n] for n in names): row for row in ours.execute(select(table)).mappings()}
+    for other in theirs.execute(select(table).order_by(*names)).mappings():
+        row = _as_here(table, other, here)
+        kept = known.get(tuple(row[n] for n in names))
         if kept is not None and dict(kept) != dict(row):
             told = " ".join(str(row[n]) for n in names)
             taken.refused.append(f"{table.name} {told} is here already and not the same; it stays as it is.")
-        elif kept is None and _run_is_here(ours, table, row, taken):
+        elif kept is None and not _says_nothing(table, row) and _run_is_here(ours, table, row, taken):
             bundle.add(table, row)
+
+
+def _says_nothing(table: Table, row: chain.Values) -> bool:
+    """Of an event that names another id of a part, where that is its id here."""
+    named = table is tables.part_event and row["kind"] == PartEventKind.NAMED
+    return bool(named) and f'"name":"{row["part"]}"' in row["body"]
 
 
 def _run_is_here(ours: Connection, table: Table, row: chain.Values, taken: Taken) -> bool:

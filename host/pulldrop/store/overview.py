@@ -217,7 +217,7 @@ def search(connection: Connection, text: str) -> tuple[PartLine, ...]:
     ids = intersect(*map(_beginning, asked)).subquery() if len(asked) > 1 else _beginning(asked[0]).subquery()
     query = select(part_now).join(ids, part_now.c.id == ids.c.part)
     rows = connection.execute(query.order_by(part_now.c.started.desc(), part_now.c.id).limit(FOUND_MOST))
-    return tuple(map(read.part_line, rows))
+    return read.part_lines(connection, rows.all())
 
 
 def _beginning(word: str) -> Select[tuple[str]]:

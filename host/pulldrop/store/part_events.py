@@ -8,10 +8,11 @@ import secrets
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Connection, select
 
-from pulldrop.model.part_event import PartEvent
+from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.store import chain, tables
 from pulldrop.store.errors import NotKept, StoreTrouble
 from pulldrop.store.stamps import stamp
@@ -20,21 +21,26 @@ from pulldrop.store.stamps import stamp
 def append(connection: Connection, store: str, event: PartEvent, now: datetime) -> PartEvent:
     """Write one event and give it with its id. Raises NotKept when there is no such part."""
     part = tables.part.c
-    row = connection.execute(select(part.simulated).where(part.id == event.part)).first()
-    if row is None:
+    known = connection.execute(select(part.simulated).where(part.id == event.part)).first()
+    if known is None:
         raise NotKept(f"The store {store} holds no part '{event.part}'.")
+    values = row(event, bool(known.simulated), now)
+    chain.append(connection, [chain.Bundle(rows=[(tables.part_event, values)])])
+    return PartEvent.model_validate_json(values["body"])
+
+
+def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
+    """The row of an event that has no id yet."""
     kept = event.model_copy(update={"id": f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(4)}"})
-    values = dict(
+    return dict(
         id=kept.id,
         part=kept.part,
-        simulated=bool(row.simulated),
+        simulated=simulated,
         at=stamp(kept.at),
         written=stamp(now),
         kind=kept.kind.value,
         body=kept.model_dump_json(),
     )
-    chain.append(connection, [chain.Bundle(rows=[(tables.part_event, values)])])
-    return kept
 
 
 def of(connection: Connection, part_id: str | None) -> tuple[PartEvent, ...]:
@@ -44,6 +50,15 @@ def of(connection: Connection, part_id: str | None) -> tuple[PartEvent, ...]:
     if part_id is not None:
         query = query.where(own.part == part_id)
     return tuple(PartEvent.model_validate_json(body) for body in connection.execute(query).scalars())
+
+
+def names(connection: Connection) -> tuple[PartEvent, ...]:
+    """The events that name ids which parts have in other stores."""
+    own = tables.part_event.c
+    rows = connection.execute(
+        select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
+    ).scalars()
+    return tuple(map(PartEvent.model_validate_json, rows))
 
 
 def keep_photo(folder: Path, file: Path) -> str:

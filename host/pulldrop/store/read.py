@@ -6,6 +6,7 @@ Rule: a run without an end reads as interrupted, whatever else it holds.
 import hashlib
 import json
 import zlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -24,10 +25,13 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store import tables
 from pulldrop.store.errors import NotKept
+from pulldrop.store.parts import births_of
 from pulldrop.store.sums import part_now
 from pulldrop.store.texts import resolve
 
 SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
+MANY = 500
+"""From so many parts on the births of all are read at once."""
 _RAW: TypeAdapter[Raw] = TypeAdapter(Raw)
 
 
@@ -70,7 +74,7 @@ def cut_off(measurements: int) -> Verdict:
 
 def parts(connection: Connection) -> tuple[PartLine, ...]:
     """Every part, by its id."""
-    return tuple(map(part_line, connection.execute(select(part_now).order_by(part_now.c.id))))
+    return part_lines(connection, connection.execute(select(part_now).order_by(part_now.c.id)).all())
 
 
 def part(connection: Connection, store: str, part_id: str) -> PartLine:
@@ -78,7 +82,7 @@ def part(connection: Connection, store: str, part_id: str) -> PartLine:
     row = connection.execute(select(part_now).where(part_now.c.id == part_id)).first()
     if row is None:
         raise _no_part(store, part_id)
-    return part_line(row)
+    return part_lines(connection, [row])[0]
 
 
 def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
@@ -91,7 +95,7 @@ def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...
 
 
 def _no_part(store: str, part_id: str) -> NotKept:
-    return NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as 24W.")
+    return NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as 4K7RT.")
 
 
 def record(connection: Connection, store: str, run_id: str) -> RunRecord:
@@ -105,7 +109,8 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     if end is not None and end.measurements != len(judged):
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
     texts = {name: resolve(connection, getattr(run, name)) for name in SHARED_TEXTS}
-    return _record(run, texts, _part(part_row), end, judged, _faults(connection, run_id))
+    about = _part(part_row, births_of(connection, [part_row.id]))
+    return _record(run, texts, about, end, judged, _faults(connection, run_id))
 
 
 def _lines() -> Select[Any]:
@@ -134,12 +139,18 @@ def _line(row: Row[Any]) -> RunLine:
     )
 
 
-def _part(row: Row[Any]) -> Part:
-    return Part(id=row.id, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
+def _part(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> Part:
+    told = dict(id=row.id, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
+    return Part.model_validate({**told, "births": births.get(row.id, ())})
 
 
-def part_line(row: Row[Any]) -> PartLine:
-    """A row of `part_now`."""
+def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLine, ...]:
+    """Rows of `part_now` as lines of a list."""
+    births = births_of(connection, [row.id for row in rows] if len(rows) < MANY else None)
+    return tuple(_part_line(row, births) for row in rows)
+
+
+def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> PartLine:
     last = (
         None
         if not row.run
@@ -157,7 +168,7 @@ def part_line(row: Row[Any]) -> PartLine:
             overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
         )
     )
-    return PartLine(part=_part(row), simulated=row.simulated, runs=row.runs, last=last)
+    return PartLine(part=_part(row, births), simulated=row.simulated, runs=row.runs, last=last)
 
 
 def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:

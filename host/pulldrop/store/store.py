@@ -16,7 +16,7 @@ from pulldrop.model.judgement import Judgement
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.part_event import PartEvent
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.store import calibrations, chain, crates, judgements, overview, part_events, read, summary
+from pulldrop.store import calibrations, chain, crates, ids, judgements, overview, part_events, read, summary
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
 from pulldrop.store.overview import Fleet, History, Info
@@ -65,6 +65,21 @@ class Store:
         with self._reading("the list of parts") as connection:
             return read.parts(connection)
 
+    def part_ids(self) -> tuple[str, ...]:
+        """The ids of all parts, in order; much quicker than the parts themselves."""
+        with self._reading("the ids of parts") as connection:
+            return ids.every(connection)
+
+    def leaf(self, skip: int, most: int) -> tuple[tuple[str, ...], int]:
+        """Ids of some parts, those tested last first, and how many parts there are in all."""
+        with self._reading("the list of parts") as connection:
+            return ids.leaf(connection, skip, most)
+
+    def told_of(self, words: Sequence[str]) -> frozenset[str]:
+        """Ids of parts of which events may say all these words; the events themselves tell."""
+        with self._reading("what happened to parts") as connection:
+            return frozenset.intersection(*(ids.told_of(connection, word) for word in words))
+
     def part(self, part_id: str) -> PartLine:
         """One part. Raises NotKept."""
         with self._reading(f"part {part_id}") as connection:
@@ -99,6 +114,11 @@ class Store:
         """What happened to one part, or to all, in the order in which it happened."""
         with self._reading("what happened to parts") as connection:
             return part_events.of(connection, part_id)
+
+    def names(self) -> tuple[PartEvent, ...]:
+        """The events that name ids which parts have in other stores."""
+        with self._reading("ids of other stores") as connection:
+            return part_events.names(connection)
 
     @property
     def photos(self) -> Path:
@@ -155,6 +175,11 @@ class Store:
         """Every crate, by its name."""
         with self._reading("the list of crates") as connection:
             return crates.heads(connection)
+
+    def crate_events(self, name: str) -> tuple[CrateEvent, ...]:
+        """All that happened to a crate, to look at."""
+        with self._reading(f"the crate {name}") as connection:
+            return crates.events(connection, name)
 
     def crate_event(self, entry: Entry) -> None:
         """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""

@@ -17,7 +17,7 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 6
+VERSION = 7
 """Number of the newest migration. A store with a higher one was written by a later pulldrop."""
 
 APPLICATION = 0x70756C6C
@@ -57,6 +57,15 @@ part = Table(
     _text("label"),
     _text("donor"),
     _text("notes"),
+)
+
+# Which part an id means, whatever other store gave out the same id: marks that no two parts share. A part has one from
+# the beginning, and more when parts of two stores were found to be one.
+birth = Table(
+    "birth",
+    metadata,
+    Column("birth", TEXT, primary_key=True),
+    Column("part", TEXT, nullable=False, index=True),
 )
 
 # Times are UTC in ISO 8601, so that text order is time order. JSON columns hold the nouns of the model.
@@ -253,7 +262,7 @@ link = Table(
 )
 
 RECORDS = (
-    part, document, run, raw, measurement, measurement_raw, fault, run_end,
+    part, birth, document, run, raw, measurement, measurement_raw, fault, run_end,
     calibration, golden, crate, crate_event, part_event, rejudged, link,
 )  # fmt: skip
 """Every table of records, in the order in which rows that belong together are written."""

@@ -12,7 +12,7 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import chain, crates, rows, summary, tables
 from pulldrop.store.errors import StoreTrouble, explained
-from pulldrop.store.parts import Parts, part_of
+from pulldrop.store.parts import Parts
 from pulldrop.store.place import Place, writing
 from pulldrop.store.read import cut_off
 from pulldrop.store.rescue import rescued
@@ -37,8 +37,9 @@ class OpenRun:
 
     def _begin(self, connection: Connection, header: RunHeader) -> RunHeader:
         bundle = chain.Bundle(self.id)
-        about = Parts(connection).row(header.part, header.board.simulated, bundle)
-        header = header.model_copy(update={"part": part_of(about)})
+        parts = Parts(connection)
+        about = parts.row(header.part, header.board.simulated, bundle)
+        header = header.model_copy(update={"part": parts.part(about)})
         run = rows.run_row(self.id, about["key"], header, Texts(connection), bundle)
         bundle.add(tables.run, run)
         chain.append(connection, [bundle])
