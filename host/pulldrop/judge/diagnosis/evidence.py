@@ -169,6 +169,12 @@ def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return replace(clue, u=math.hypot(clue.u, u_before))
 
 
+def _released(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Whether it lets go by itself; a step that was left out or refused says nothing of that."""
+    one = by_id.get("contact_released")
+    return Clue("released", one.id, one.state or "", state=one.state or "") if isinstance(one, Reading) else None
+
+
 def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """What reversed pulses did: made it let go or not; or raised its drop-out, beyond both uncertainties, or not."""
     released, reversed = by_id.get("contact_released"), by_id.get("contact_reversed")
@@ -254,6 +260,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("after_nc", "contact_after_load_nc", _plain),
     _climb,
     _overdriven,
+    _released,
     _reversal,
 )
 

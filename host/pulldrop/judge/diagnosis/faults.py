@@ -72,6 +72,7 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "after_nc": Band(0.8e-3, 14e-3),
         "climb": Band(0.985, 1.02, 0.004),
         "overdriven": Band(0.95, 1.05, 0.015),
+        "released": AT_REST,
         "reversal": UNCHANGED,
         "leak_open": INSULATED,
         "leak_coil": INSULATED,
@@ -269,7 +270,8 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "stuck_operated", "armature stuck in the operated place",
         "Scrap it at once: it keeps its load switched on.",
-        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "reversal": HELD_ON},
+        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
+                                "reversal": HELD_ON},
         f"A knock on the case, and the same again. {REVERSED_PULSES} They make a magnetised part let go.",
         told_by="reversal",
     ),
@@ -277,7 +279,8 @@ FAULTS: tuple[Fault, ...] = (
         "welded_no", "NO contact welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit.",
         _NO_STEPS | _NO_NC | {"rest": States(NO_CLOSED + BOTH_CLOSED), "start": Band(0.1e-3, 4.5e-3),
-                                "scatter_no": ANY, "reversal": HELD_ON},
+                                "scatter_no": ANY, "released": States(NO_CLOSED + BOTH_CLOSED),
+                                "reversal": HELD_ON},
         "Open the case: a weld is seen.",
     ),
     Fault(
@@ -344,7 +347,8 @@ FAULTS: tuple[Fault, ...] = (
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
         "Scrap it: after its first use it keeps its load switched on.",
         {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
-         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY, "reversal": HELD_ON},
+         **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
+         "released": OPERATED, "reversal": HELD_ON},
         f"{REVERSED_PULSES} They make a magnetised part let go, a jammed one not.", share=0.004, told_by="reversal",
     ),
     Fault(
@@ -352,7 +356,7 @@ FAULTS: tuple[Fault, ...] = (
         "Scrap it: after its first use it keeps its load switched on. The pulse that freed it does not mend the iron.",
         {"rest": States(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
          **_NO_SWITCHING, **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
-         "reversal": LET_GO},
+         "released": OPERATED, "reversal": LET_GO},
         needs="reversal",
     ),
     Fault(
