@@ -245,6 +245,15 @@ def test_a_hot_make_of_nc_is_a_release_under_load(board: Board) -> None:
     assert (status.on, status.contacts) == (False, Contact.NC)
 
 
+def test_a_release_with_the_load_on_no_breaks_it_and_nothing_flows_at_the_end(board: Board) -> None:
+    pull_in(board)
+    capture, pair = board.hot_step(off(), hot(branches=Branch.A5), window_ms=20, divider=1)
+    assert capture.contacts_before == Contact.NO
+    assert 0 < first(capture, Contact.NO, closed=False).tick < 15 * MS
+    assert -10 < pair.shunt[0] < 10
+    assert board.status().contacts == Contact.NC
+
+
 def test_a_load_on_a_throw_that_stays_open_carries_nothing_and_its_drop_shows_it_open(board: Board) -> None:
     board.hold_coil(off())
     board.wait(0.03)
