@@ -10,6 +10,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.identify import NotEnergised, look_first
+from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.nature import Nature
 from pulldrop.store import Store
 
@@ -69,3 +70,25 @@ def test_a_part_that_does_not_suit_the_protocol_is_refused_with_everything_off()
     with Store.open(":memory:") as store, pytest.raises(NotEnergised, match="is one of 24 V"):
         look_first(board, store, plan_for_specimen(part.specimen))
     assert not board.status().on
+
+
+@pytest.mark.parametrize(
+    ("name", "named"),
+    [
+        ("reversed-diode", "the wrong way round for this polarity"),
+        ("shorted-coil", "coil or its suppression shorted"),
+        ("wrong-coil-voltage", "coil of another voltage"),
+    ],
+)
+def test_a_part_that_is_refused_for_a_fault_is_told_which_and_what_to_do_with_it(name: str, named: str) -> None:
+    board, at = VirtualBoard(specimens.find(name).specimen, seed=1), plan_for_specimen(PART.specimen)
+    with Store.open(":memory:") as store, pytest.raises(NotEnergised, match=f"Finding: .*{named}") as refused:
+        look_first(board, store, at)
+    assert any(fault.advice in str(refused.value) for fault in FAULTS)
+
+
+def test_a_sound_part_that_is_refused_for_its_blades_has_no_finding() -> None:
+    board, at = VirtualBoard(specimens.find("twin-87").specimen, seed=1), plan_for_specimen(PART.specimen)
+    with Store.open(":memory:") as store, pytest.raises(NotEnergised) as refused:
+        look_first(board, store, at)
+    assert "Finding" not in str(refused.value)

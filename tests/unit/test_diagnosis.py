@@ -100,6 +100,12 @@ def test_a_high_drop_that_is_steady_is_the_blade_and_not_the_contact() -> None:
     assert found[0].id == "terminal_no"
 
 
+def test_a_blade_that_is_only_a_little_corroded_is_named_although_it_warms_under_load() -> None:
+    steady = readings(contact_drop_no=0.156, contact_before_load_no=0.0151, contact_after_load_no=0.0156)
+    (one,) = diagnose(at(), [*steady, reading("contact_climb_no", 1.75)])
+    assert one.id == "terminal_no"
+
+
 def test_a_drop_that_climbs_from_pulse_to_pulse_is_too_little_metal() -> None:
     (one,) = diagnose(at(), [*readings(), reading("contact_climb_no", 12.0)])
     assert one.id == "under_rated"
@@ -114,7 +120,10 @@ def test_a_contact_that_lets_go_late_or_not_at_all_after_a_hot_make_alone_tacks_
     for hot in (reading("release_after_hot_make", 3.4e-3), STUCK):
         (one,) = diagnose(at(), [*readings(), dry, hot])
         assert one.id == "tacking_hot"
-        assert [e.id for e in one.evidence if e.speaks == "for"] == ["release_after_hot_make"]
+        (told,) = (e for e in one.evidence if e.speaks == "for")
+        assert told.id == "release_after_hot_make"
+        assert told.shown.endswith("times that after a dry make")
+        assert ("at least" in told.shown) is (hot.bound == ">")
     assert diagnose(at(), [*readings(), dry, reading("release_after_hot_make", 2.43e-3)]) == ()
 
 
@@ -199,6 +208,15 @@ def test_what_the_bench_could_not_test_is_no_evidence() -> None:
 
 def test_nothing_is_named_where_nothing_was_measured() -> None:
     assert diagnose(at(), []) == ()
+
+
+def test_what_was_read_before_the_coil_made_the_board_switch_off_counts_and_the_trip_does() -> None:
+    begun = [one for one in readings(coil_resistance_low=39.0) if one.id in ("coil_resistance_low", "contact_rest")]
+    (one,) = diagnose(at(), begun, tripped=True)
+    assert one.id == "shorted_turns"
+    assert {e.id for e in one.evidence} == {"coil_resistance_low", "coil_current"}
+    usual = [one for one in readings() if one.id in ("coil_resistance_low", "contact_rest")]
+    assert diagnose(at(), usual) == () and diagnose(at(), usual, tripped=True) != ()
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.id)

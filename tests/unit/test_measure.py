@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from pulldrop.board.contract import Pulse
+from pulldrop.board.contract import Drive, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
@@ -16,7 +16,7 @@ from pulldrop.measure.temperature import from_sum
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import PulseCounts
-from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -149,6 +149,22 @@ def test_an_open_coil_is_more_ohms_than_can_be_told_and_stops_the_rest() -> None
     ohm = reading(found, "coil_resistance")
     assert ohm.bound == ">" and ohm.value is not None and ohm.value > 10_000
     assert "no current" in not_tested(found, "operate_time")
+
+
+def test_a_coil_that_would_take_more_than_the_supply_gives_is_measured_low_and_never_met_at_full_volts() -> None:
+    fed: list[int] = []
+
+    class Watched(VirtualBoard):
+        def hold_coil(self, drive: Drive) -> None:
+            fed.append(drive.dac)
+            super().hold_coil(drive)
+
+    with Watched(part(faults={"shorted_turns_percent": 58.0}), None) as board:
+        found = {f.id: f for f in perform(FULL_C, board, nominal(0)) if not isinstance(f, StepStarted)}
+    coil, later = found["coil_resistance"], found["pull_in_voltage"]
+    assert isinstance(coil, Reading) and coil.value == pytest.approx(0.42 * 90, rel=0.05) and coil.bound == "="
+    assert isinstance(later, NotTested) and later.reason.startswith(BEYOND_BENCH)
+    assert max(fed) * 30 / 4096 < 1.5
 
 
 def test_a_reversed_diode_stops_at_the_probe_with_nothing_more_applied() -> None:

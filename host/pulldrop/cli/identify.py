@@ -57,6 +57,7 @@ def show(out: "Console", nature: "Nature") -> None:
     from rich.text import Text
 
     from pulldrop.cli import screen
+    from pulldrop.jobs.identify import finding
 
     for one in nature.statements:
         said = Text(one.text)
@@ -72,7 +73,7 @@ def show(out: "Console", nature: "Nature") -> None:
     out.print(Text(rule, style="bold"))
     if nature.refuse:
         out.print(Text("  [X] DO NOT ENERGISE" if not nature.empty else "  [ ] NO PART SEEN", style="bold dark_orange"))
-        out.print(screen.beside("why", f"{nature.refuse}.", width=6))
+        out.print(screen.beside("why", f"{nature.refuse}.{finding(nature)}", width=6))
     elif nature.protocol:
         out.print(Text(f"  {MARKS[nature.sure]} {in_short(nature)}", style="bold bright_blue"))
         out.print(screen.beside("next", f"pulldrop test --protocol {nature.protocol}", width=6))

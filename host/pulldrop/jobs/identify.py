@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pulldrop.board.contract import Board
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.test_one import switch_off
+from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify import look
 from pulldrop.measure.operate import may_operate, operate_once
 from pulldrop.model.calibration import Calibration
@@ -51,8 +52,14 @@ def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = Fa
     if plan is not None and (why := refusal(nature, plan)):
         harmful = nature.refuse and not nature.empty
         more = "" if harmful else " Add --no-look to have it tested all the same."
-        raise NotEnergised(f"Nothing was tested: {why}.{more}")
+        raise NotEnergised(f"Nothing was tested: {why}.{finding(nature, plan)}{more}")
     return nature
+
+
+def finding(nature: Nature, plan: Plan | None = None) -> str:
+    """The fault that is seen already, and what to do with the part, as two sentences; empty when none is."""
+    fault = seen(nature, plan)
+    return f" Finding: {fault.title}. {fault.advice}" if fault else ""
 
 
 def identify(board: Board, calibration: Calibration, operate: bool = False) -> Nature:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from pulldrop import __version__
-from pulldrop.board.contract import Board
-from pulldrop.board.errors import BoardError
+from pulldrop.board.contract import Board, Trip
+from pulldrop.board.errors import BoardError, Tripped
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
@@ -115,9 +115,10 @@ def run_one(
             make_deaf()
             off = switch_off(board)
         ended, trouble = _worse(ending, off)
-        word = verdict(task.plan, judged, ended, trouble)
+        tripped = by_the_part(ending.error)
+        word = verdict(task.plan, judged, ended, trouble, tripped)
         made = [one.finding for one in judged if one.reason != NOT_NEEDED]
-        faults = diagnose(task.plan, made) if ended == "complete" else ()
+        faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, manner.entry(draft))
         show(record)
@@ -153,6 +154,11 @@ def _measure(
     except StoreTrouble as error:
         return Ending("bench trouble", str(error))
     return Ending("complete")
+
+
+def by_the_part(error: BoardError | None) -> bool:
+    """Whether it was the part that ended the run: its coil took too much. Other trouble of the bench names no fault."""
+    return isinstance(error, Tripped) and error.trip is Trip.OVER_CURRENT
 
 
 def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:

@@ -17,14 +17,26 @@ from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 Ended = Literal["complete", "interrupted", "bench trouble"]
 
 
-def verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "") -> Verdict:
-    """Overall word, and one sentence each for what was found, what it means and what to do next."""
+def verdict(
+    plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "", by_the_part: bool = False
+) -> Verdict:
+    """Overall word, and one sentence each for what was found, what it means and what to do next.
+
+    `by_the_part`: its coil took so much that the bench switched off, which is no say about the rest of it.
+    """
     if ended == "interrupted":
         return Verdict(
             overall=Overall.INTERRUPTED,
             found=trouble or f"The run was stopped after {len(judged)} of {len(plan.wanted)} measurements.",
             means="An interrupted run says nothing about the part.",
             next="Run it again from the start.",
+        )
+    if ended == "bench trouble" and by_the_part:
+        return Verdict(
+            overall=Overall.BENCH_TROUBLE,
+            found=trouble,
+            means="The part's coil made the bench switch off, so the part was not judged; it is not known to be good.",
+            next="Do not energise it again before its coil is looked at; what the diagnosis names comes first.",
         )
     if ended == "bench trouble":
         return Verdict(

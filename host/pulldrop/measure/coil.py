@@ -9,13 +9,13 @@ from typing import Any
 
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
-from pulldrop.measure.bench import Bench, CannotTest, PartStops, throws
+from pulldrop.measure.bench import SUPPLY_SHARE, Bench, CannotTest, CoilPoint, PartStops, throws
 from pulldrop.measure.budget import nominal_value, rectangular, whole_or_none
 from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.copper import at_20c
 from pulldrop.measure.readings import bounded, reading, state
-from pulldrop.model.plan import CoilStep
-from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.plan import COIL_MOST_A, CoilStep
+from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
@@ -36,14 +36,20 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     bench.rest = bench.release(0.02)
     yield state("contact_rest", throws(bench.rest, bench.form_c), bench.conditions(coil="off"))
     bench.take_zero()
-    yield from _probe(bench, step.probe)
     at = step.at or bench.nominal_v
+    yield from _probe(bench, step.probe, at)
     dac = bench.dac_for(at)
     bench.energise(at, SETTLE_S)
     point = bench.sense()
     bench.learn_setting(point, dac)
     if nominal_value(point.amps) < LEAST_A:
         yield from _open(bench, point)
+    yield from _ohms(bench, point)
+    bench.release(0.03)
+
+
+def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
+    """The three readings of a coil that carries current."""
     leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
     bench.coil_ohm, bench.coil_ohm_bench = nominal_value(ohm), ohm
@@ -51,7 +57,6 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
     yield _resistance_20c(bench, ohm, shown)
     yield reading("coil_current", bench.nominal_v / ohm, bench.conditions(coil_voltage=f"{bench.nominal_v:g} V"))
-    bench.release(0.03)
 
 
 def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:
@@ -76,19 +81,18 @@ def _not_copper(bench: Bench, correction: float) -> Any:
             return 0.0
 
 
-def _probe(bench: Bench, volts: float) -> Iterator[Reading]:
-    """Hold the low probe voltage; a trip there is a finding about the part, and ends its test."""
+def _probe(bench: Bench, volts: float, at: float) -> Iterator[Finding]:
+    """Hold the low probe voltage; a trip there, or one foreseen `at` volts, is a finding, and ends the part's test."""
     try:
-        bench.board.hold_coil(bench.drive(volts, 1000, limit=PROBE_LIMIT_COUNTS))
-        bench.board.wait(0.04)
-        missing = min(volts - nominal_value(bench.sense().volts), PROBE_MORE * volts)
+        point = _hold(bench, volts)
+        missing = min(volts - nominal_value(point.volts), PROBE_MORE * volts)
         if missing > 0:
-            bench.board.hold_coil(bench.drive(volts + missing, 1000, limit=PROBE_LIMIT_COUNTS))
-            bench.board.wait(0.02)
+            point = _hold(bench, volts + missing, 0.02)
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise
     else:
+        yield from _foreseen(bench, point, at)
         return
     bench.board.acknowledge()
     limit_a = PROBE_LIMIT_COUNTS * bench.amps_per_count
@@ -99,6 +103,26 @@ def _probe(bench: Bench, volts: float) -> Iterator[Reading]:
     raise PartStops(
         f"the coil takes more than {limit_a * 1000:.0f} mA at {volts:g} V: shorted, or its suppression diode is "
         "the wrong way round; nothing more was applied"
+    )
+
+
+def _hold(bench: Bench, volts: float, seconds: float = 0.04) -> CoilPoint:
+    bench.board.hold_coil(bench.drive(volts, 1000, limit=PROBE_LIMIT_COUNTS))
+    bench.board.wait(seconds)
+    return bench.sense()
+
+
+def _foreseen(bench: Bench, point: CoilPoint, at: float) -> Iterator[Finding]:
+    """The coil by the probe alone, where it would take more `at` volts than the supply gives; else nothing."""
+    volts, amps = nominal_value(point.volts), nominal_value(point.amps)
+    if volts <= 0 or amps * at <= COIL_MOST_A * SUPPLY_SHARE * volts:
+        return
+    bench.release(0.02)
+    yield from _ohms(bench, point)
+    raise PartStops(
+        f"{BEYOND_BENCH}at {at:g} V the coil would take {1000 * amps * at / volts:.0f} mA, for it has"
+        f" {volts / amps:.0f} ohm at {volts:.1f} V; the supply gives {COIL_MOST_A * 1000:.0f} mA at most,"
+        " so nothing more was applied"
     )
 
 

@@ -32,8 +32,8 @@ class RunRecord(Frozen):
     `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
     `specimen` is the text of the virtual part, empty for a real one. `simulated` is repeated here so that
     no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
-    for a run that did not come to its end. `warnings`: how a golden part has drifted, in sentences; the store does not
-    keep them, they follow from its runs and are told afresh.
+    for a run that did not come to its end, unless the part's own coil ended it. `warnings`: how a golden part has
+    drifted, in sentences; the store does not keep them, they follow from its runs and are told afresh.
     """
 
     run: str

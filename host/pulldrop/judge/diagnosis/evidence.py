@@ -21,6 +21,9 @@ ENDLESS_BOUNCE_S = 8e-3
 """What a bounce lasts at least that does not end, or has more edges than the board keeps (assumed)."""
 
 
+TRIP_SHARE = 1.4
+"""Of the rated current: a coil that made the board switch off took more. The board's limit is twice what the coil
+should take, and at most 0.3 A, which is 1.5 times what the lowest coil of its class takes (60 ohm)."""
 RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
 
@@ -42,11 +45,16 @@ class Clue:
     missing: bool = False
 
 
-def clues(plan: Plan, findings: Iterable[Finding]) -> dict[str, Clue]:
-    """Every clue that the run gives, by its key; what the bench could not test says nothing about the part."""
+def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dict[str, Clue]:
+    """Every clue that the run gives, by its key; what the bench could not test says nothing about the part.
+
+    `tripped`: the coil took more current than its limit, and so ended the run.
+    """
     by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and _of_bench(one))}
     found = (make(plan, by_id) for make in _MAKERS)
-    return {clue.key: clue for clue in found if clue is not None}
+    told = "beyond its limit: the board switched everything off"
+    trip = Clue("trip", "coil_current", told, TRIP_SHARE, bound=">") if tripped else None
+    return {clue.key: clue for clue in (*found, trip) if clue is not None}
 
 
 def _of_bench(one: NotTested) -> bool:
@@ -154,7 +162,8 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     clue = _number("after_hot", "release_after_hot_make", lambda _plan, _by_id: dry.value)(plan, by_id)
     if clue is None or clue.value is None:
         return clue
-    return replace(clue, shown=f"{clue.shown}, {clue.value:.2f} times that after a dry make")
+    least = "" if clue.bound == "=" else "at least "
+    return replace(clue, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
 
 
 def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:

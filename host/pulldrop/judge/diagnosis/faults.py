@@ -26,8 +26,10 @@ NEVER = Band(1.0, 10.0)
 
 INSULATED, LEAKING = Band(1.5e6, 1e10), Band(10.0, 1.2e6)
 """Ohms between terminals that nothing should join: below 1 Mohm there is water or a carbon track."""
+TRIPS = Band(1.0, 100.0)
+"""Current of a coil that the board switches off, as a share of the rated."""
 WARMING = Band(0.99, 1.12, 0.005)
-"""How the ohms of a corroded blade climb from pulse to pulse: more ohms are warmed more, and its metal is not missing."""
+"""How the ohms of a corroded blade climb from pulse to pulse: more ohms are warmed more; no metal is missing."""
 RESISTOR_SHARE = 0.93
 """What a coil in the lower half of its tolerance may read with a resistor across it, which takes about 11 % off."""
 COIL_SOFT = 0.02
@@ -76,6 +78,7 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "reversal": UNCHANGED,
         "leak_open": INSULATED,
         "leak_coil": INSULATED,
+        "trip": Band(0.8, 1.3),
     }
 
 
@@ -205,20 +208,20 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "coil_shorted", "coil or its suppression shorted",
         "Scrap it, and look for a blown fuse or a burnt driver in its circuit.",
-        _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3)},
+        _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3), "trip": TRIPS},
         "Open the case: a shorted diode can be cut out, a shorted winding not.",
     ),
     Fault(
         "diode_reversed", "suppression diode the wrong way round for this polarity",
         "Exchange 85 and 86 and test again; fit it only where the polarity is the same.",
-        _DEAD_COIL | {"coil": Band(1e-3, 0.3)},
+        _DEAD_COIL | {"coil": Band(1e-3, 0.3), "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
     ),
     Fault(
         "shorted_turns", "turns of the coil shorted",
         "Scrap it: the coil runs hot, and gets worse.",
         {"half_volt": Band(0.3, 0.9), "coil": Band(0.2, 0.84, COIL_SOFT), "pull_in": Band(0.5, 1.6),
-         "drop_out": Band(0.1, 0.6), "release": Band(2.2e-3, 14e-3)},
+         "drop_out": Band(0.1, 0.6), "release": Band(2.2e-3, 14e-3), "trip": TRIPS},
         "Ohms against the maker's sheet: the class alone spans as much as shorted turns take away.",
     ),
     Fault(

@@ -25,9 +25,12 @@ RIVAL_FROM = 0.05
 """A cause that the best one does not outweigh by more than twenty is its rival (assumed)."""
 
 
-def diagnose(plan: Plan, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
-    """Named faults, the most probable first; empty for a part that looks sound, or of which nothing is known."""
-    found = clues(plan, findings)
+def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> tuple[NamedFault, ...]:
+    """Named faults, the most probable first; empty for a part that looks sound, or of which nothing is known.
+
+    `tripped`: the coil's current ended the run; what was read until then counts, and so does the trip.
+    """
+    found = clues(plan, findings, tripped)
     if not found:
         return ()
     tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100

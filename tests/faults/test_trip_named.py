@@ -1,0 +1,55 @@
+"""A coil that makes the board switch off ends its run: no pass, and what was read until then still names the fault."""
+
+import pytest
+
+from pulldrop.board.contract import Drive, Trip
+from pulldrop.board.errors import BoardError, NoAnswer, Tripped
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Overall
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+from pulldrop.store import Store
+
+AT = plan("relay-5t-12v-diagnose")
+BEYOND_DAC = 700
+"""About 5 V."""
+SHORTING = Specimen.model_validate({"title": "invented", "faults": {"shorted_turns_percent": 50.0}})
+
+
+class Ends(VirtualBoard):
+    """Ends the run with an error as soon as the coil is to have more than a few volts."""
+
+    error: BoardError
+
+    def hold_coil(self, drive: Drive) -> None:
+        if drive.dac > BEYOND_DAC:
+            raise self.error
+        super().hold_coil(drive)
+
+
+def run(error: BoardError, store: Store) -> RunRecord:
+    board = Ends(SHORTING, 2)
+    board.error = error
+    return run_one(Task(AT, Part(id="T-1", form="C")), board, store, lambda _event: None)
+
+
+def test_the_fault_is_named_and_kept_with_its_advice_and_the_part_is_not_judged() -> None:
+    with Store.open(":memory:") as store:
+        record = run(Tripped(Trip.OVER_CURRENT, "The board switched off: the coil took too much current."), store)
+        assert record.faults[0].id == "shorted_turns" and record.faults[0].advice
+        assert "coil_current" in {one.id for one in record.faults[0].evidence}
+        assert store.record(record.run).faults == record.faults
+    assert record.verdict.overall is Overall.BENCH_TROUBLE
+    assert "too much current" in record.verdict.found and "the bench failed" not in record.verdict.means.lower()
+
+
+@pytest.mark.parametrize(
+    "error",
+    [Tripped(Trip.EMERGENCY_STOP, "The emergency stop was opened."), NoAnswer("The board gave no answer.")],
+)
+def test_trouble_that_the_part_did_not_make_names_no_fault(error: BoardError) -> None:
+    with Store.open(":memory:") as store:
+        record = run(error, store)
+    assert record.faults == () and record.verdict.overall is Overall.BENCH_TROUBLE
