@@ -20,9 +20,13 @@ from report import Goal, close
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.hands import virtual_hand
+from pulldrop.jobs.test_one import by_the_part
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import Finding
 from pulldrop.model.verdict import Overall
 from pulldrop.protocol.load import plan
 
@@ -64,17 +68,22 @@ def one_part(case: Case, seed: int) -> Result:
     chance = random.Random(f"{seed}:{case.faults}:{case.severity}:{case.number}")
     base, specimen = faulty.draw(case.faults, case.severity, chance)
     bench = chance.getrandbits(40)
-    at = plan(faulty.PROTOCOLS[base], faulty.sheet(base))
+    at = plan(faulty.protocol(base, case.faults, case.number), faulty.sheet(base))
     kept = at.rating.model_copy(update={"suppression": faulty.suppression_on_sheet(case.faults, specimen, chance)})
     at = at.model_copy(update={"rating": kept})
+    found: list[Finding] = []
     try:
         with VirtualBoard(specimen, bench) as board:
-            found = [f for f in perform(at, board, calibrate_virtual(bench)) if not isinstance(f, StepStarted)]
+            steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
+            found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
-        return Result(case, (), False, str(error))
+        return Result(case, _named(at, found, by_the_part(error)), False, str(error))
     word = verdict(at, [decide(f, at.limits.get(f.id)) for f in found], "complete")
-    named = tuple(one.id for one in diagnose(at, found))
-    return Result(case, named, word.overall is Overall.PASS)
+    return Result(case, _named(at, found), word.overall is Overall.PASS)
+
+
+def _named(at: Plan, found: Sequence[Finding], tripped: bool = False) -> tuple[str, ...]:
+    return tuple(one.id for one in diagnose(at, found, tripped))
 
 
 def cases(parts: int, sound: int, faults: int, seed: int) -> list[Case]:
@@ -146,7 +155,7 @@ def plot_matrix(counted: dict[tuple[str, str], int], file: Path) -> None:
     """The same as a picture."""
     from matplotlib.figure import Figure
 
-    names = [*faulty.FAULTS, "held_operated", SOUND]
+    names = [*faulty.FAULTS, SOUND]
     table = [[counted.get((true, named), 0) for named in names] for true in names]
     share_of = [[n / max(sum(row), 1) for n in row] for row in table]
     figure = Figure(figsize=(10, 10), layout="constrained")

@@ -20,13 +20,22 @@ SHEETS: dict[Base, str] = {
     "mini_12v_normally_open": "depot-mini-12v-form-a",
     "mini_24v_changeover": "depot-mini-24v-form-c",
 }
-PROTOCOLS: dict[Base, str] = {base: f"{name}-diagnose" for base, name in specimens.PROTOCOLS.items()}
+DEPTHS = {"opens_hot": "soak", "held_magnetised": "reversed"}
+"""The protocol that shows a fault, by the end of its name; every other one shows in `-diagnose`."""
+SOUND_DEPTHS = ("soak", "reversed", *("diagnose",) * 18)
+"""Of sound parts one in twenty goes through each of those, in turn: they too must name nothing."""
 CHANGEOVER: tuple[Base, ...] = ("mini_12v_changeover", "micro_12v_changeover", "mini_24v_changeover")
 SEVERITIES = (0, 1, 2)
 SOUND_MOHM = 5.0
 """Used surface of a sound contact, at most: with metal and constriction below 100 mV at 10 A (grade B)."""
 Change = dict[str, Any]
 Make = Callable[[int, random.Random], Change]
+
+
+def protocol(base: Base, faults: tuple[str, ...], number: int) -> str:
+    """The protocol that a part of a class is tested by."""
+    depths = [DEPTHS[fault] for fault in faults if fault in DEPTHS] or ["diagnose"]
+    return f"{specimens.PROTOCOLS[base]}-{depths[0] if faults else SOUND_DEPTHS[number % len(SOUND_DEPTHS)]}"
 
 
 def sheet(base: Base) -> str:
@@ -100,6 +109,26 @@ def _short(severity: int, chance: random.Random) -> Change:
     return {"suppression": {"kind": "resistor", "resistor_ohm": _one_of((6.0, 2.5, 0.5), 0.3)(severity, chance)}}
 
 
+def _opens_hot(severity: int, chance: random.Random) -> Change:
+    """Kelvin above the bench at which the joint opens; from five minutes with the coil on no part stays below 25."""
+    return {"faults": {"coil_opens_above_c": _one_of((22.0, 14.0, 7.0), 0.1)(severity, chance)}}
+
+
+def _magnetised(severity: int, chance: random.Random) -> Change:
+    return {"coil": {"residual_mmf_a": _one_of((68.0, 78.0, 90.0), 0.05)(severity, chance)}}
+
+
+def _held(severity: int, chance: random.Random) -> Change:
+    """Stays operated, for either reason: its iron, or its hinge (a share, as in `_sluggish`)."""
+    jammed = _one_of((1.0, 1.05, 1.1), 0.02)(severity, chance)
+    return chance.choice((_magnetised(severity, chance), {"faults": {"extra_friction_n": jammed}}))
+
+
+def _freed(severity: int, chance: random.Random) -> Change:
+    """With a diode across its coil a part cannot be fed backwards."""
+    return _magnetised(severity, chance) | {"suppression": {"kind": chance.choice(("none", "resistor"))}}
+
+
 def _sluggish(severity: int, chance: random.Random) -> Change:
     """Friction as a share of the return spring's force, which `draw` multiplies: with more the part sticks."""
     share = _one_of((0.67, 0.72, 0.77), 0.02)(severity, chance)
@@ -111,8 +140,9 @@ FAULTS: dict[str, Make] = {
     "coil_open_behind_resistor": _always({"faults": {"coil_open": True}, "suppression": {"kind": "resistor"}}),
     "coil_shorted": _short,
     "diode_reversed": _always({"suppression": {"kind": "diode", "reversed": True}}),
-    "shorted_turns": _winding("shorted_turns_percent", (26.0, 35.0, 45.0)),
+    "shorted_turns": _winding("shorted_turns_percent", (26.0, 40.0, 58.0)),
     "coil_high": _winding("coil_ohm_percent", (35.0, 50.0, 80.0)),
+    "opens_hot": _opens_hot,
     "tacking": _fault("tacks_a", (16.0, 14.0, 12.5), 0.02),
     "tacking_hot": _fault("hot_weld_n_per_as", (250.0, 500.0, 1500.0)),
     "suppression_missing": _always({"suppression": {"kind": "none"}}),
@@ -135,6 +165,8 @@ FAULTS: dict[str, Make] = {
     "leak_coil": _leak("86-87"),
     "weak_spring": _fault("return_spring_percent", (40.0, 28.0, 15.0)),
     "residual_magnetism": lambda s, c: {"coil": {"residual_mmf_a": _one_of((38.0, 43.0, 52.0), 0.06)(s, c)}},
+    "held_operated": _held,
+    "held_magnetised": _freed,
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
 }
@@ -180,7 +212,9 @@ def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple
         given[throw]["pitting_mohm"] = min(given[throw]["pitting_mohm"], SOUND_MOHM)
     for fault in faults:
         _lay(given, FAULTS[fault](severity, chance))
-        if fault == "sluggish":
+        if fault == "opens_hot":
+            given["faults"]["coil_opens_above_c"] += given["temperature_c"]
+        if fault in ("sluggish", "held_operated"):
             leaf = 1.3 if base == "mini_12v_normally_open" else 1.0  # its leaf helps it more to let go
             given["faults"]["extra_friction_n"] *= given["armature"]["return_n"] * leaf
         if fault == "bouncing" and base == "mini_12v_normally_open":  # its one contact rings less
