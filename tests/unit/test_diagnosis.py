@@ -122,8 +122,8 @@ def test_a_contact_that_lets_go_late_or_not_at_all_after_a_hot_make_alone_tacks_
         assert one.id == "tacking_hot"
         (told,) = (e for e in one.evidence if e.speaks == "for")
         assert told.id == "release_after_hot_make"
-        assert told.shown.endswith("times that after a dry make")
-        assert ("at least" in told.shown) is (hot.bound == ">")
+        assert told.text.endswith("times that after a dry make")
+        assert ("at least" in told.text) is (hot.bound == ">")
     assert diagnose(at(), [*readings(), dry, reading("release_after_hot_make", 2.43e-3)]) == ()
 
 
