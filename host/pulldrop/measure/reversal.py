@@ -23,8 +23,9 @@ from pulldrop.model.plan import ReversedStep, ThresholdStep
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, NotTested, Reading, Term, effective_freedom
 
-MOST_SHARE = 0.5
-"""Of nominal: highest reversed pulse, where the step names none. Below the pull-in of a usual part."""
+MOST_SHARE, HELD_SHARE = 0.5, 0.4
+"""Of nominal: highest reversed pulse, where the step names none; and of a part that stays operated, whose own pull-in
+is not known: sound parts begin to pull in at 0.41."""
 BELOW_PULL_IN = 0.9
 """No pulse comes nearer to the part's own pull-in: a relay operates with either polarity, and is not to do it here."""
 OFF_V = 1.0
@@ -59,7 +60,7 @@ def reversal(bench: Bench, step: ReversedStep) -> Iterator[Finding]:
     gentle = full if held else _gentle(bench, step)
     before = _drop_out(bench, step, "drop_out_before_reversal", gentle)
     yield before
-    most_v = step.last or MOST_SHARE * bench.nominal_v
+    most_v = step.last or (HELD_SHARE if held else MOST_SHARE) * bench.nominal_v
     if not held:  # it closed in the step below `gentle`, and not in the one below that
         most_v = min(most_v, BELOW_PULL_IN * (gentle - 2 * step.coarse))
     pulses = _reversed(bench, step, held, most_v)

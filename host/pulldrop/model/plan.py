@@ -225,7 +225,10 @@ class ReversedStep(Frozen):
 
     measure: Literal["reversed"]
     full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")
-    last: CoilVolts | None = Field(default=None, description="largest reversed pulse; left out: half of nominal")
+    last: CoilVolts | None = Field(
+        default=None,
+        description="largest reversed pulse; left out: half of nominal, 0.4 of it for a part that stays operated",
+    )
     pulses: int = Field(default=6, ge=3, le=20, description="how many reversed pulses, each larger, 3 to 20")
     pulse: ReversedTime = Field(default=0.1, description="length of a reversed pulse, such as '100 ms'")
     walks: int = Field(default=3, ge=1, le=20, description="how many fine walks to each drop-out, 1 to 20")
