@@ -182,6 +182,13 @@ def test_the_median_of_few_normal_values_scatters_as_tabulated(n: int, share: fl
     assert median_share(n) == pytest.approx(share, rel=0.015)
 
 
+def test_an_assumed_scatter_counts_while_makes_are_few_and_not_when_they_speak_for_themselves() -> None:
+    few, many = [10.0, 10.1, 9.9, 10.0, 10.0], [10.0, 10.1, 9.9, 10.0, 10.0, 10.1]
+    assert median_of(few, "makes", 1.0).std_dev > 3 * median_of(few, "makes").std_dev
+    assert median_of(many, "makes", 1.0).std_dev == median_of(many, "makes").std_dev
+    assert terms(median_of(many, "makes", 1.0))[0].freedom == 5
+
+
 def test_ranks_enclose_the_median_of_ten_between_the_sign_tests_two_and_three() -> None:
     # Tables of the sign test: for n = 10 the 2nd to the 9th value hold the median with 97.9 %, the 3rd to the 8th with
     # 89.1 %; 95 % lies between.

@@ -24,6 +24,7 @@ def test_operate_ends_at_the_first_closing_and_excludes_bounce() -> None:
 
 
 def test_bounce_runs_from_first_to_last_edge() -> None:
+    assert edges.bouncing(OPERATE, NO) == (8000, 8900)
     assert edges.bounce(OPERATE, NO) == 900
 
 
@@ -32,7 +33,7 @@ def test_a_clean_closing_has_no_bounce() -> None:
 
 
 def test_transfer_begins_at_the_last_opening_of_nc_before_no_closes() -> None:
-    assert edges.transfer(OPERATE) == 1800
+    assert edges.transfer(OPERATE) == (6200, 8000)
 
 
 def test_a_throw_that_ends_open_has_no_bounce_time() -> None:

@@ -1,35 +1,61 @@
 """When the firmware sees an edge of a contact, and which it never sees; for the board that has no firmware.
 
-Terminal 87 goes to the hardware capture behind its noise canceller. Terminal 87a goes to a pin-change interrupt, which
-reads the timer after its prologue, and waits when the sampling interrupt is at work. Figures: 240 edges of the
-compiled firmware in the AVR emulator, November 2026, against the plant's exact times: 2.1 to 3.3 us in 83 % of them,
-up to 13.6 us in the others; canceller: ATmega328P data sheet, 4 cycles.
+Rule: as the compiled firmware does it in the AVR emulator, edge by edge (tests/emulator/test_edges_late.py).
+Terminal 87 goes to the hardware capture behind its noise canceller (4 cycles, ATmega328P data sheet). Terminal 87a goes
+to a pin-change interrupt, which reads the timer after its prologue, and waits when another interrupt is at work: the
+sampling, every 50 us from the step on, and the tick of the millisecond, from which the step itself was made.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from pulldrop.plant.bench import PinEdge
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay import NC
 
-NO_LATE_S, NC_LATE_S = 0.25e-6, 2.65e-6
-BUSY_SHARE, BUSY_S = 0.17, 11e-6
-"""How often an edge meets the sampling interrupt, and what it then waits for at most."""
+
+@dataclass(frozen=True, slots=True)
+class Lateness:
+    """Of one board: from the moment at which the firmware begins to count until the coil's switch moves, and from an
+    edge of either throw until it is logged."""
+
+    step_s: float = 3.15e-6
+    no_s: float = 0.25e-6
+    nc_s: float = 2.85e-6
 
 
-def logged(edges: Iterable[PinEdge], chance: Chance | None) -> list[PinEdge]:
-    """The edges with the times at which they are logged, in order; `chance` None: nothing is ever in the way."""
-    all_edges = list(edges)
-    captured = [PinEdge(e.time_s + NO_LATE_S, e.throw, e.closed) for e in all_edges if e.throw != NC]
-    return sorted([*captured, *_by_interrupt([e for e in all_edges if e.throw == NC], chance)], key=lambda e: e.time_s)
+TYPICAL = Lateness()
+STEP_ROOM_S, EDGE_ROOM_S = 0.5e-6, 0.25e-6
+"""How far from that a board may be: the charge of the switch's gate, and what is stray at an input behind 27 kohm."""
+BUSY_S = ((50e-6, 5.2e-6, 16.1e-6), (1e-3, 920e-6, 938.5e-6))
+"""Interrupts that make 87a wait: how often they come; from when to when they take, since counting began."""
 
 
-def _by_interrupt(edges: list[PinEdge], chance: Chance | None) -> Iterator[PinEdge]:
+def of_board(chance: Chance) -> Lateness:
+    """One board's, inside those rooms."""
+    return Lateness(
+        TYPICAL.step_s + chance.within(STEP_ROOM_S),
+        TYPICAL.no_s + chance.within(EDGE_ROOM_S),
+        TYPICAL.nc_s + chance.within(EDGE_ROOM_S),
+    )
+
+
+def logged(edges: Iterable[PinEdge], disturbed: bool, late: Lateness = TYPICAL) -> list[PinEdge]:
+    """Edges, in seconds since the coil's switch moved, as the firmware logs them, in order: in seconds since it began
+    to count. Not `disturbed`: nothing is ever in the way.
+    """
+    counted = [PinEdge(e.time_s + late.step_s, e.throw, e.closed) for e in edges]
+    captured = [PinEdge(e.time_s + late.no_s, e.throw, e.closed) for e in counted if e.throw != NC]
+    interrupts = _by_interrupt([e for e in counted if e.throw == NC], disturbed, late.nc_s)
+    return sorted([*captured, *interrupts], key=lambda e: e.time_s)
+
+
+def _by_interrupt(edges: list[PinEdge], disturbed: bool, late_s: float) -> Iterator[PinEdge]:
     """An edge that is gone again when the interrupt looks at the pin is not seen, and neither is the one back."""
     at = 0
     while at < len(edges):
         first = edges[at]
-        seen_s = first.time_s + NC_LATE_S + _wait_s(chance)
+        seen_s = (_free(first.time_s) if disturbed else first.time_s) + late_s
         while at < len(edges) and edges[at].time_s <= seen_s:
             last = edges[at]
             at += 1
@@ -37,7 +63,10 @@ def _by_interrupt(edges: list[PinEdge], chance: Chance | None) -> Iterator[PinEd
             yield PinEdge(seen_s, NC, last.closed)
 
 
-def _wait_s(chance: Chance | None) -> float:
-    if chance is None or chance.uniform() > BUSY_SHARE:
-        return 0.0
-    return BUSY_S * chance.uniform()
+def _free(at_s: float) -> float:
+    """When the interrupt of an edge can begin: at once, or when the one that is at work has ended."""
+    for every, begins, ends in BUSY_S:
+        phase = at_s % every
+        if begins < phase < ends:
+            return at_s + ends - phase
+    return at_s

@@ -16,7 +16,7 @@ from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.virtual_scan import by_lines, by_pins
 from pulldrop.model.identity import Identity
 from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, Line, PulseCounts, ScanCounts
-from pulldrop.plant.bench import Bench, Pins
+from pulldrop.plant.bench import Bench, PinEdge, Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
@@ -59,7 +59,8 @@ class VirtualBoard(Board):
         self._bench = Bench(specimen, seed)
         self._guard = Guard(self._bench, clock=1 + self._bench.frontend.tick)
         self._notes = b"\xff" * wire_notes.ROOM
-        self._busy = None if seed is None else Chance(seed)
+        self._timer = None if seed is None else Chance(seed)
+        self._late = latency.TYPICAL if self._timer is None else latency.of_board(self._timer)
 
     # --- the contract ---
 
@@ -286,8 +287,12 @@ class VirtualBoard(Board):
     def _logged(self, stepped_at: float, window_ms: int) -> tuple[tuple[Edge, ...], int]:
         """Edges of the window in ticks of the board's clock, and how many had no room."""
         edges = []
-        for edge in latency.logged(self._guard.take_edges(), self._busy):
-            tick = round((edge.time_s - stepped_at) * self._guard.clock * TICKS_PER_S)
+        into_tick = 0.5 if self._timer is None else self._timer.uniform()
+        told = [
+            PinEdge((e.time_s - stepped_at) * self._guard.clock, e.throw, e.closed) for e in self._guard.take_edges()
+        ]
+        for edge in latency.logged(told, self._timer is not None, self._late):
+            tick = int(edge.time_s * TICKS_PER_S + into_tick)
             if 0 < tick <= window_ms * TICKS_PER_S // 1000:
                 edges.append(Edge(tick=tick, contact=Contact(1 << edge.throw), closed=edge.closed))
         return tuple(edges[:MOST_EDGES]), max(0, len(edges) - MOST_EDGES)

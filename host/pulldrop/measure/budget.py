@@ -88,11 +88,12 @@ def nominal_value(value: Any) -> float:
 def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
     """The median of repeated makes, with the scatter's effect on it as a type A term.
 
-    `assumed` is the standard deviation expected of such makes before any was made; it is pooled with what they show
-    (JCGM 100:2008, 4.2.4), so that few makes that happen to agree do not claim that they always will.
+    `assumed` is the standard deviation expected of such makes before any was made; it is pooled with what fewer than
+    ENOUGH of them show (JCGM 100:2008, 4.2.4), so that few makes that happen to agree do not claim that they always
+    will. More of them speak for themselves.
     """
     n, middle = len(values), statistics.median(values)
-    prior = PRIOR_FREEDOM if assumed else 0.0
+    prior = PRIOR_FREEDOM if assumed and n < ENOUGH else 0.0
     shown = statistics.stdev(values) if n > 1 else 0.0
     freedom = prior + n - 1
     if not freedom:

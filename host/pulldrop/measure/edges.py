@@ -5,7 +5,21 @@ operate ends at the first closing of NO; release ends at the first closing of NC
 at the first opening of NO; transfer is from the last opening of NC to the first closing of NO.
 """
 
+from typing import NamedTuple
+
 from pulldrop.model.raw import Capture, Contact
+
+
+class Span(NamedTuple):
+    """A time between two edges, as ticks since the step; from the step itself `start` is 0."""
+
+    start: int
+    end: int
+
+
+def from_step(tick: int | None) -> Span | None:
+    """The time from the step of the coil to one edge."""
+    return None if tick is None else Span(0, tick)
 
 
 def first_closing(capture: Capture, contact: Contact) -> int | None:
@@ -18,8 +32,8 @@ def first_opening(capture: Capture, contact: Contact) -> int | None:
     return next((e.tick for e in capture.edges if e.contact == contact and not e.closed), None)
 
 
-def bounce(capture: Capture, contact: Contact) -> int | None:
-    """Ticks from the first closing to the last edge of a throw that ends closed; None when it does not close.
+def bouncing(capture: Capture, contact: Contact) -> Span | None:
+    """From the first closing to the last edge of a throw that ends closed; None when it does not close.
 
     Edges that the board had no room for make it unknown: None.
     """
@@ -27,13 +41,19 @@ def bounce(capture: Capture, contact: Contact) -> int | None:
     edges = [e for e in capture.edges if e.contact == contact]
     if start is None or capture.edges_lost or not edges[-1].closed:
         return None
-    return edges[-1].tick - start
+    return Span(start, edges[-1].tick)
 
 
-def transfer(capture: Capture) -> int | None:
-    """Ticks from the last opening of NC before NO's first closing, to that closing; None when either is missing."""
+def bounce(capture: Capture, contact: Contact) -> int | None:
+    """Ticks for which a throw bounces; None as for `bouncing`."""
+    span = bouncing(capture, contact)
+    return None if span is None else span.end - span.start
+
+
+def transfer(capture: Capture) -> Span | None:
+    """From the last opening of NC before NO's first closing, to that closing; None when either is missing."""
     closing = first_closing(capture, Contact.NO)
     if closing is None:
         return None
     openings = [e.tick for e in capture.edges if e.contact == Contact.NC and not e.closed and e.tick <= closing]
-    return closing - openings[-1] if openings else None
+    return Span(openings[-1], closing) if openings else None

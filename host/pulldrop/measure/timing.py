@@ -4,13 +4,12 @@ Each make starts from rest and each break from a coil whose flux has settled; th
 reading, their scatter is in the budget.
 """
 
-import math
 import statistics
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure import edges
+from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
@@ -25,12 +24,8 @@ DIVIDER = 2
 MAGNETISE_S = 0.1
 REST_S = 0.03
 CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
-LATE_TICKS = {Contact.NO: (0.5, 0.5), Contact.NC: (5.5, 1.0)}
-"""How late an edge is logged, and how far from that it may be, in ticks of 0.5 us. NO: hardware capture behind a noise
-canceller of 4 cycles. NC: 2.1 to 3.3 us from the pin to the reading of the timer (240 edges of the compiled firmware);
-one in six comes later still, behind the sampling interrupt, which moves a median of makes little."""
 FOLLOWS = {
-    "operate_time": (1.0, 0.4, 0.2),
+    "operate_time": (1.1, 0.5, 0.2),
     "transfer_time": (0.75, 0.45, 0.2),
     "bounce_time_no": (0.6, 0.25, 0.25),
     "release_time": (0.25, -0.15, 0.15),
@@ -39,15 +34,18 @@ OWN_CLAMP = {"release_time": (0.25, -0.5, 0.5), "bounce_time_nc": (0.0, 0.7, 0.7
 """By which share of theirs a time follows the coil's volts, and its resistance, and how far from that; what is not
 named knows neither. The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R /
 V = 0.5; the armature's flight knows R less. OWN_CLAMP: where the bench's clamp is not reached; the current of a diode
-goes out with L/R. Twelve virtual parts of four classes, two of them with a diode as well: volts 0.9 to 1.2, 0.55 to
-0.96, 0.15 to 1.05, 0.10 to 0.39; ohms 0.35 to 0.54, 0.28 to 0.63, 0 to 0.51, -0.2 to -0.08; with the diode -0.96 and
--0.8, and 0.54 and 1.5 of a bounce."""
+goes out with L/R. Nine in ten virtual parts of four classes, 40 for volts and 360 for ohms: volts 0.95 to 1.2, 0.55 to
+0.85, 0 to 1.0, 0.08 to 0.35; ohms 0.37 to 0.67, 0.3 to 0.6, -0.1 to 0.6, -0.22 to -0.08; with a clamp of their own
+-1.0 to -0.15, and 0 to 1.4 of a bounce."""
 TVS_V, TVS_ROOM = 68.0, 0.05
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
 """How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
 current), and the share of the peak above which the clamp conducts."""
-MAKES_DIFFER = 0.003
-"""Standard deviation of one make's time as a share of it, before it is seen (assumed)."""
+MAKES_DIFFER, TRANSFERS_DIFFER = 0.003, 0.001
+"""Standard deviation of one make's time as a share of it, before it is seen (assumed). What differs from move to move
+moves both ends of a transfer: virtual parts differ by 0.01 to 0.2 % of it."""
+LEAST = 3
+"""So many makes tell a transfer better without those that may have waited than with them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +63,10 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """One measurement: where its ticks come from, and between which edges (start None: the coil)."""
+    """One measurement: how it is found, and between which edges (start None: the coil)."""
 
     id: str
-    ticks: Callable[[Capture], int | None]
+    span: Callable[[Capture], edges.Span | None]
     start: Contact | None
     end: Contact
     shown: tuple[Condition, ...]
@@ -79,9 +77,9 @@ def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
     if bench.rest & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
     bench.release(REST_S)
-    makes, breaks, operated, point = _cycle(bench, step)
-    coil = _coil(bench, point, step, breaks)
-    coil_v = nominal_value(point.volts)
+    makes, breaks, operated, points = _cycle(bench, step)
+    coil = _coil(bench, points, step, breaks)
+    coil_v = nominal_value(points[-1].volts)
     at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
     yield state("contact_operated", throws(operated, bench.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
@@ -98,36 +96,37 @@ def _times(
 ) -> Iterator[tuple[list[Capture], Time]]:
     """What each make and each break is asked for."""
     no, nc = Contact.NO, Contact.NC
-    operate = Time("operate_time", lambda c: edges.first_closing(c, no), None, no, shown=on + _ends("NO closing"))
-    yield makes, operate
+    shown = on + _ends("NO closing")
+    yield makes, Time("operate_time", lambda c: edges.from_step(edges.first_closing(c, no)), None, no, shown)
     if bench.form_c:
         shown = off + _ends("NC closing")
-        yield breaks, Time("release_time", lambda c: edges.first_closing(c, nc), None, nc, shown=shown)
+        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_closing(c, nc)), None, nc, shown)
     else:
         shown = off + _ends("NO opening")
-        yield breaks, Time("release_time", lambda c: edges.first_opening(c, no), None, no, shown=shown)
-    yield makes, Time("bounce_time_no", lambda c: edges.bounce(c, no), no, no, shown=on)
+        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_opening(c, no)), None, no, shown)
+    yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
     if bench.form_c:
-        yield breaks, Time("bounce_time_nc", lambda c: edges.bounce(c, nc), nc, nc, shown=off)
+        yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
         shown = on + _ends("NC opening to NO closing")
         yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
 
 
-def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, CoilPoint]:
-    """All makes and breaks; the throws closed and the coil's point, while operated for the last time."""
-    makes, breaks = [], []
+def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
+    """All makes and breaks, the throws closed while operated for the last time, the coil's point of every make."""
+    makes, breaks, points = [], [], []
     diode = step.clamp == "diode"
     for _ in range(step.makes):
         on = bench.drive(step.coil, 1000, diode=diode)
         makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
         bench.board.wait(MAGNETISE_S)
-        operated, point = bench.contacts(), bench.sense()
+        operated = bench.contacts()
+        points.append(bench.sense())
         off = bench.drive(step.coil, 1000, on=False, diode=diode)
         breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
         bench.board.wait(REST_S)
         if bench.told_enough(_seconds(bench, makes, breaks)):
             break
-    return makes, breaks, operated, point
+    return makes, breaks, operated, points
 
 
 def _seconds(bench: Bench, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
@@ -135,18 +134,23 @@ def _seconds(bench: Bench, makes: list[Capture], breaks: list[Capture]) -> dict[
     if all(edges.first_closing(c, Contact.NO) is None for c in makes):
         return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
     return {
-        time.id: [t / TICKS_PER_S for c in captures if (t := time.ticks(c)) is not None]
+        time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
         for captures, time in _times(bench, makes, breaks, (), ())
     }
 
 
-def _coil(bench: Bench, point: CoilPoint, step: TimingStep, breaks: Sequence[Capture]) -> Coil:
-    """What is known of the drive from the coil's point at the last make, and from its low end at the breaks."""
-    warmer = nominal_value(point.volts / point.amps / bench.ohm()) - 1 if nominal_value(point.amps) > 0 else 0.0
-    volts = nominal_value(point.volts)
-    off = max(bench.volts_per_count / 2, abs(volts - step.coil)) / step.coil
+def _coil(bench: Bench, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> Coil:
+    """What is known of the drive from the coil's points, and from its low end at the breaks.
+
+    The mean over the makes: the coil warms from each to the next, by as much in all as it did in the steps before.
+    """
+    volts = sum(p.volts for p in points) / len(points)
+    amps = sum(p.amps for p in points) / len(points)
+    warmer = nominal_value(volts / amps / bench.ohm()) - 1 if nominal_value(amps) > 0 else 0.0
+    coil_v = nominal_value(volts)
+    off = max(bench.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
     clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
-    return Coil(step.coil, point.volts / volts, off, max(warmer, 0.0), clamped_s)
+    return Coil(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
 
 
 def clamped(capture: Capture) -> float:
@@ -162,29 +166,29 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
 
     A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
     """
-    found = [time.ticks(c) for c in captures]
-    ticks = [float(t) for t in found if t is not None]
-    if len(ticks) < len(found):
-        missing = len(found) - len(ticks)
-        return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(found)} makes")
+    makes = _made(time, captures)
+    if len(makes) < len(captures):
+        missing = len(captures) - len(makes)
+        return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes")
+    differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
+    assumed = differ * statistics.median(make.ticks for make in makes)
+    telling = lateness.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
     typical = enclosed_median if time.start == time.end else median_of
-    middle = typical(ticks, "makes", MAKES_DIFFER * statistics.median(ticks)) - _late(time.start, time.end)
+    middle = typical([make.ticks for make in telling], "makes", assumed)
+    middle = middle + lateness.waiting(telling) + lateness.room(time.start, time.end)
     follows = None if coil.clamped_s else OWN_CLAMP.get(time.id)
     middle = middle * _drive(coil, follows or FOLLOWS.get(time.id, (0.0, 0.0, 0.0)))
     value = bench.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
-    single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
+    single = [nominal_value(bench.scales.tick.span(make.ticks)) for make in makes]
     return reading(time.id, value, time.shown, raw=captures, makes=single)
 
 
-def _late(start: Contact | None, end: Contact) -> Any:
-    """Ticks by which the logged time is too long: the end's edge late, less the start's."""
-    late, room = LATE_TICKS[end]
-    if start is not None:
-        before, other = LATE_TICKS[start]
-        late, room = late - before, math.hypot(room, other)
-    return late + rectangular(room, "edge latency", "capture and interrupts")
+def _made(time: Time, captures: Sequence[Capture]) -> list[lateness.Make]:
+    """One time of every make that has it."""
+    spans = [span for c in captures if (span := time.span(c)) is not None]
+    return [lateness.made(span, time.start, time.end) for span in spans]
 
 
 def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:
