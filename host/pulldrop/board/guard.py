@@ -142,7 +142,8 @@ class Guard:
     def _watch(self, until: float) -> float:
         """Advance with the coil on; the moment reached. In one go, unless over-current is found at either end."""
         bench = self.bench
-        before, closely = bench.snapshot(), min(until, bench.time_s + CLOSELY_S)
+        closely = min(until, bench.time_s + CLOSELY_S)
+        before = bench.snapshot() if until > closely else None
         was_over = self._over() if self._was_over is None else self._was_over
         to = closely if was_over else until
         edges = bench.advance(to)

@@ -129,15 +129,11 @@ class Mechanics:
 
     def force_on(self, net: float, s: float, v: float, friction: float) -> float:
         """What is left of the `net` force on an armature: friction is against its speed, or holds it; stops hold it."""
-        if v > 0 or (v == 0 and net > friction):
-            force = net - friction
-        elif v < 0 or net < -friction:
-            force = net + friction
-        else:
-            return 0.0
-        if v == 0 and ((s >= self.travel and force > 0) or (s <= 0 and force < 0)):
-            return 0.0
-        return force
+        if v > 0 or (v == 0 and net > friction and s < self.travel):
+            return net - friction
+        if v < 0 or (net < -friction and s > 0):
+            return net + friction
+        return 0.0
 
     # --- a leaf that follows: at rest in itself, on the armature or against a fixed contact ---
 

@@ -278,16 +278,16 @@ class Bench:
     def adc_volts(self, channel: int) -> float:
         """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
         front = self.frontend
-        if channel == 1:
-            volts = front.ntc_pin_v(front.temperature_c)
-        elif channel == 2:
-            volts = front.load_supply_v * fe.LOAD_DIVIDER
-        elif channel == 3:
-            volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
-        else:
+        if channel == 0:
             amps = self.relay.circuit().shunt_a
             rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
             volts = front.fast_pin_v(amps, rise_k)
+        elif channel == 1:
+            volts = front.ntc_pin_v(front.temperature_c)
+        elif channel == 2:
+            volts = front.load_supply_v * fe.LOAD_DIVIDER
+        else:
+            volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
         if front.noise:
             volts += front.adc_error_v(volts, self._chance.normal())
         return min(max(volts, 0.0), front.vcc_v + 0.5)

@@ -4,6 +4,7 @@ Rule: here is what a moment holds and what follows from it; how one moment leads
 """
 
 import math
+from math import exp
 from operator import attrgetter
 from typing import Literal
 
@@ -25,7 +26,7 @@ FIRST_S: dict[Mode, float] = {"rest": 2.5e-6, "creep": 200e-6, "swing": 40e-6, "
 
 STEPPED = (
     "t", "phi", "i", "s", "v", "z", "w", "force", "touching", "weld", "rise_k", "ohm", "friction", "damping", "_chance",
-    "mode", "still", "quiet", "pace", "outer", "net", "settled", "segment", "pull_up", "pull_down",
+    "mode", "still", "quiet", "pace", "slope", "flux_v", "outer", "net", "settled", "segment", "pull_up", "pull_down",
 )  # fmt: skip
 """What a step changes; every value immutable."""
 stepped = attrgetter(*STEPPED)
@@ -42,7 +43,10 @@ class Body:
         self.harness = harness
         self.ambient_c = temperature_c
         self.rise_k = 0.0
+        self._heats, self._warms_s = parts.coil.heating_k_per_w, parts.coil.heating_s
         self._ohm_at_20c = parts.coil.resistance_ohm * parts.coil_factor * (1 - parts.shorted_fraction)
+        above_c = parts.opens_above_c if parts.opens_above_c is not None else math.inf
+        self._opens_above_c = -math.inf if parts.coil_open else above_c
         self.ohm = self._winding_ohm()
         self.magnetics = Magnetics(parts.coil, parts.shorted_fraction)
         self.mechanics = mech = Mechanics(parts.armature, parts.changeover)
@@ -55,10 +59,12 @@ class Body:
         self.force = (0.0, 0.0)
         self.touching = (self.z >= mech.no_at, self.z <= mech.nc_at)
         self.still, self.quiet = False, False
+        self.slope, self.flux_v = 0.0, 0.0
         self.enter("move")
         # drive
         self.feed = Feed()
         self.rebuild(0.0)
+        self._around = self.t, self.i, self.outer, self._circuit()
         self.pull_up, self.pull_down = math.inf, -math.inf
 
     def enter(self, mode: Mode) -> None:
@@ -85,9 +91,9 @@ class Body:
 
     # --- the coil ---
 
-    def rebuild(self, at: float) -> None:
-        """The network as it will be at a moment; for good once the supply has settled."""
-        feed, volts = self.feed, self.feed.volts(at)
+    def rebuild(self, at: float, ahead_s: float = 0.0) -> None:
+        """The network at a moment, or on average over a time from then; for good once the supply has settled."""
+        feed, volts = self.feed, self.feed.volts(at, ahead_s)
         self.settled = volts == feed.to_v
         self.outer = bench_network(self.harness, volts, feed.switch, feed.diode)
         self.net = self.outer.beside(self.parts.suppression)
@@ -95,13 +101,20 @@ class Body:
 
     def _winding_ohm(self) -> float:
         """Resistance of the winding at its temperature now."""
-        above = self.parts.opens_above_c
-        if self.parts.coil_open or (above is not None and self.ambient_c + self.rise_k > above):
+        temperature_c = self.ambient_c + self.rise_k
+        if temperature_c > self._opens_above_c:
             return OPEN_OHM
-        return copper_ohm(self._ohm_at_20c, self.ambient_c + self.rise_k)
+        return copper_ohm(self._ohm_at_20c, temperature_c)
 
     def circuit(self) -> CoilCircuit:
-        """Volts and amps around the coil now."""
+        """Volts and amps around the coil now; reckoned once for each moment, however many converters look."""
+        t, i, outer, around = self._around
+        if (t, i) != (self.t, self.i) or outer is not self.outer:
+            around = self._circuit()
+            self._around = self.t, self.i, self.outer, around
+        return around
+
+    def _circuit(self) -> CoilCircuit:
         feed, volts, lead_ohm = self.feed, self.feed.volts(self.t), self.harness.lead_ohm
         outer, net = self.outer, self.net
         if not self.settled:
@@ -113,17 +126,16 @@ class Body:
 
     def heat(self, h: float) -> None:
         """Let the current of now warm the winding for a time."""
-        coil = self.parts.coil
-        if coil.heating_k_per_w and h > 0:
-            to = coil.heating_k_per_w * self.i * self.i * self.ohm
-            self.rise_k += (to - self.rise_k) * (1 - math.exp(-h / coil.heating_s))
+        if self._heats and h > 0:
+            self.rise_k += (self._warms_to() - self.rise_k) * (1 - exp(-h / self._warms_s))
             self.ohm = self._winding_ohm()
 
     def to_warm_k(self) -> float:
         """Kelvin between the winding and where its current would bring it."""
-        coil = self.parts.coil
-        to = coil.heating_k_per_w * self.i * self.i * self.ohm
-        return abs(to - self.rise_k) if coil.heating_k_per_w else 0.0
+        return abs(self._warms_to() - self.rise_k) if self._heats else 0.0
+
+    def _warms_to(self) -> float:
+        return self._heats * self.i * self.i * self.ohm
 
     def across(self, phi: float, i: float, gap: float, h: float, beyond: float) -> tuple[float, float]:
         """Flux and current after a step that would end `beyond` a corner of the network: to the corner, and on."""

@@ -60,7 +60,10 @@ class Coil(Shape):
 class Magnetics:
     """The two equations with their constants in SI, ready to be stepped. Shared by all steps, never changed."""
 
-    __slots__ = ("area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturation", "turns", "x_residual")
+    __slots__ = (
+        "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs", "saturation", "turns",
+        "x_residual",
+    )  # fmt: skip
 
     def __init__(self, coil: Coil, shorted_fraction: float) -> None:
         area = coil.pole_area_mm2 * 1e-6
@@ -72,6 +75,7 @@ class Magnetics:
         self.leakage = coil.leakage_mh * 1e-3 * (1 - shorted_fraction) ** 2
         self.iron = coil.iron_reluctance
         self.saturation = coil.saturation_t * area
+        self.saturated_vs = self.turns * self.saturation
         self.area_term = 1.0 / (MU0 * area)
         self.x_residual = coil.residual_gap_mm * 1e-3
         self.pull_gain = 1.0 / (2 * MU0 * area)

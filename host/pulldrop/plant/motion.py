@@ -7,16 +7,20 @@ Rule 2: how a step goes depends on the body and on nothing else, so that it goes
 
 import math
 
-from pulldrop.plant.armature import Change
+from pulldrop.plant.armature import Change, Mechanics
 from pulldrop.plant.body import FIRST_S, Body
 from pulldrop.plant.suppression import SETTLE_S
 
-PACE_GROWTH, PACE_MOST_S, PACE_LEAVING_S = 1.15, 0.4e-3, 50e-6
-"""Step at rest: growth from step to step, longest, longest in which the armature may leave."""
+PACE_CHANGE, PACE_MOST_S, PACE_LEAVING_S = (0.5, 1.4), 20e-3, 50e-6
+"""Step at rest: least and most change from step to step, longest, longest in which the armature may leave."""
+PACE_SUPPLY_S = SETTLE_S / 3
+"""First step at rest after a change of the coil supply alone, which is slower than the coil's leakage."""
+BEND_A, BEND_SHARE = 0.2e-3, 2e-3
+"""By how much current, and flux as a share of the saturated one, may bend off their last line in a step at rest."""
 STILL_V, STILL_A_PER_S = 1e-4, 1e-4
 """Volts of flux change, and slope of current, below which the coil counts as still."""
 PACE_A = 3e-3
-"""A step that changes the current by more is followed by a shorter one."""
+"""A step of a creeping armature may not change the current by more."""
 QUIET_A_PER_S, PACE_QUIET_S, WARM_K = 1e-3, 50e-3, 1e-3
 """Slope of current below which only warmth changes it, longest step then (10 uA), and rise below which that ends."""
 REBOUND_M_PER_S = 0.01
@@ -35,7 +39,7 @@ NOW_S = 1e-10
 def step(body: Body, until: float, h: float, changes: list[Change]) -> None:
     """One step of `h` at rest; in motion as many as fit before `until`. What begins or ends to touch is added."""
     if body.mode == "rest":
-        rest(body, h)
+        rest(body, until, h)
     elif body.mode == "creep":
         creep(body, until, h)
     elif body.mode == "swing":
@@ -44,47 +48,59 @@ def step(body: Body, until: float, h: float, changes: list[Change]) -> None:
         move(body, until, h, changes)
 
 
-def rest(body: Body, h: float) -> None:
-    """Nothing moves: one step of the coil, or none if it was too long; the armature leaves where the pull moves it."""
-    if not body.settled:
-        h = min(h, SETTLE_S / 3)
-        body.rebuild(body.t + 0.5 * h)
-    gap, ohm = body.mechanics.travel - body.s, body.ohm
-    u0, source, low, high = body.segment
-    phi, i = body.magnetics.step(body.phi, body.i, gap, h, u0, ohm + source)
-    if not low <= i <= high:
-        if h > FIRST_S["rest"] * 1.001:
+def rest(body: Body, until: float, h: float) -> None:
+    """Nothing moves: steps of the coil, the first of `h`, until `until`, a stir, or one that is too long."""
+    magnetics, gap, last = body.magnetics, body.mechanics.travel - body.s, until + NOW_S
+    step, gain, turns = magnetics.step, magnetics.pull_gain, magnetics.turns
+    while body.t + h <= last and not body.still:
+        if not body.settled:
+            h = min(h, 2 * SETTLE_S)
+            body.rebuild(body.t, h)
+        u0, source, low, high = body.segment
+        phi, i = step(body.phi, body.i, gap, h, u0, body.ohm + source)
+        if not low <= i <= high:
             body.pace = FIRST_S["rest"]
+            if h > body.pace * 1.001:
+                return
+            phi, i = body.across(body.phi, body.i, gap, h, i)
+        if not body.pull_down <= gain * phi * phi <= body.pull_up:
+            _leave(body, phi, gap, h)
             return
-        phi, i = body.across(body.phi, body.i, gap, h, i)
-        body.pace = FIRST_S["rest"]
-    pull = body.magnetics.pull_gain * phi * phi
-    if pull > body.pull_up or pull < body.pull_down:
-        if h > PACE_LEAVING_S * 1.001:
-            body.pace = PACE_LEAVING_S
-            return
-        edge = body.pull_up * (1 + JUST) if pull > body.pull_up else body.pull_down * (1 - JUST)
-        at = math.copysign(math.sqrt(max(edge, 0.0) / body.magnetics.pull_gain), phi)
-        part = (at - body.phi) / (phi - body.phi) if phi != body.phi else 0.0
-        h *= min(max(part, 0.0), 1.0)
-        if h > 0:
-            phi, i = body.magnetics.step(body.phi, body.i, gap, h, u0, ohm + source)
-        body.enter("creep" if body.settled and body.weld == (0.0, 0.0) else "move")
-    else:
-        _calm(body, abs(phi - body.phi) * body.magnetics.turns / h, abs(i - body.i), h)
-    body.phi, body.i = phi, i
+        _calm(body, (phi - body.phi) * turns / h, (i - body.i) / h, h)
+        body.phi, body.i = phi, i
+        body.t += h
+        body.heat(h)
+        h = body.pace
+
+
+def _leave(body: Body, to_phi: float, gap: float, h: float) -> None:
+    """The armature leaves in a step of `h`: to the moment at which the pull moves it, if the step is short enough."""
+    if h > PACE_LEAVING_S * 1.001:
+        body.pace = PACE_LEAVING_S
+        return
+    gain, (u0, source, _, _) = body.magnetics.pull_gain, body.segment
+    rises = gain * to_phi * to_phi > body.pull_up
+    edge = body.pull_up * (1 + JUST) if rises else body.pull_down * (1 - JUST)
+    at = math.copysign(math.sqrt(max(edge, 0.0) / gain), to_phi)
+    part = (at - body.phi) / (to_phi - body.phi) if to_phi != body.phi else 0.0
+    h *= min(max(part, 0.0), 1.0)
+    if h > 0:
+        body.phi, body.i = body.magnetics.step(body.phi, body.i, gap, h, u0, body.ohm + source)
     body.t += h
     body.heat(h)
+    body.enter("creep" if body.settled and body.weld == (0.0, 0.0) else "move")
 
 
-def _calm(body: Body, flux_v: float, step_a: float, h: float) -> None:
-    """Nothing moves: how calm the coil is, and how long the next step may be."""
-    slope = step_a / h
-    calm = body.settled and flux_v < STILL_V
-    body.quiet = calm and slope < QUIET_A_PER_S
-    body.still = calm and slope < STILL_A_PER_S and (abs(body.i) < 1e-3 or body.to_warm_k() < WARM_K)
-    growth = PACE_GROWTH if step_a < PACE_A else 1 / PACE_GROWTH
-    body.pace = min(max(body.pace * growth, FIRST_S["rest"]), PACE_QUIET_S if body.quiet else PACE_MOST_S)
+def _calm(body: Body, flux_v: float, slope: float, h: float) -> None:
+    """Nothing moves: how calm the coil is by its slopes in a step, and how long the next step may be."""
+    bend_a, bend_vs = abs(slope - body.slope) * h, abs(flux_v - body.flux_v) * h
+    body.slope, body.flux_v = slope, flux_v
+    body.quiet = body.settled and abs(flux_v) < STILL_V and abs(slope) < QUIET_A_PER_S
+    body.still = body.quiet and abs(slope) < STILL_A_PER_S and (abs(body.i) < 1e-3 or body.to_warm_k() < WARM_K)
+    least, most = PACE_CHANGE
+    share = max(bend_a / BEND_A, bend_vs / (BEND_SHARE * body.magnetics.saturated_vs))
+    change = most if share * most * most < 1 else max(share**-0.5, least)
+    body.pace = min(max(body.pace * change, FIRST_S["rest"]), PACE_QUIET_S if body.quiet else PACE_MOST_S)
 
 
 def creep(body: Body, until: float, h: float) -> None:
@@ -167,31 +183,29 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
 def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
     """Everything moves: steps of `h` until `until`, or until longer ones will do."""
     mech, gain, step, ohm = body.mechanics, body.magnetics.pull_gain, body.magnetics.step, body.ohm
-    travel, no_at, nc_at, restitution = mech.travel, mech.no_at, mech.nc_at, mech.restitution
-    leaf_forces, per_mass, per_contact = mech.leaf_forces, mech.per_mass, mech.per_contact
+    travel, no_at, nc_at, f_return, k_return = mech.travel, mech.no_at, mech.nc_at, mech.f_return, mech.k_return
+    leaf_forces, force_on, per_mass, per_contact = mech.leaf_forces, mech.force_on, mech.per_mass, mech.per_contact
     damping, friction, touching, (weld_no, weld_nc) = body.damping, body.friction, body.touching, body.weld
     t, phi, i, s, v, z, w = body.t, body.phi, body.i, body.s, body.v, body.z, body.w
-    last = until + NOW_S - h
+    last, settled, (u0, source, low, high) = until + NOW_S - h, body.settled, body.segment
     while t <= last:
-        if not body.settled:
+        if not settled:
             body.i = i
-            body.rebuild(t + 0.5 * h)
+            body.rebuild(t, h)
+            settled, (u0, source, low, high) = body.settled, body.segment
         # forces, and speeds half a step on (leapfrog; out of rest, half a step of force)
         leaf, f_no, f_nc = leaf_forces(s, v, z, w, damping, weld_no, weld_nc)
         if f_no < -weld_no:
             f_no = weld_no = 0.0
         if f_nc < -weld_nc:
             f_nc = weld_nc = 0.0
-        net = gain * phi * phi - mech.f_return - mech.k_return * s - leaf
-        force = mech.force_on(net, s, v, friction)
+        force = force_on(gain * phi * phi - f_return - k_return * s - leaf, s, v, friction)
         # armature: stops with restitution
-        v = _unless_turned(v, v + force * per_mass * (h if v else 0.5 * h))
         before = s
+        v = _unless_turned(v, v + force * per_mass * (h if v else 0.5 * h))
         s += v * h
-        if s >= travel and v > 0:
-            s, v = travel, (-restitution * v if v * restitution > REBOUND_M_PER_S else 0.0)
-        elif s <= 0 and v < 0:
-            s, v = 0.0, (-restitution * v if -v * restitution > REBOUND_M_PER_S else 0.0)
+        if s >= travel or s <= 0:
+            s, v = _stopped(s, v, mech)
         # moving contact
         w += (leaf - f_no + f_nc) * per_contact * h
         was, z = z, z + w * h
@@ -200,17 +214,19 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
             changes += mech.crossed(touching, now, was, z, t, h)
             touching = now
         # coil, at the middle of the way that the armature went
-        u0, source, low, high = body.segment
-        was_phi, was_i = phi, i
-        phi, i = step(phi, i, travel - 0.5 * (before + s), h, u0, ohm + source)
-        if not low <= i <= high:
-            phi, i = body.across(was_phi, was_i, travel - 0.5 * (before + s), h, i)
-        t += h
-        if v == 0 and force == 0 and body.settled:
+        gap = travel - 0.5 * (before + s)
+        to_phi, to_i = step(phi, i, gap, h, u0, ohm + source)
+        if not low <= to_i <= high:
+            to_phi, to_i = body.across(phi, i, gap, h, to_i)
+            u0, source, low, high = body.segment
+        phi, i, t = to_phi, to_i, t + h
+        if v == 0 and force == 0 and settled:
             body.enter("swing")
             break
-        slow = -AGAIN_M_PER_S < v < AGAIN_M_PER_S and abs(force) * per_mass < AGAIN_M_PER_S2
-        if slow and body.settled and not (weld_no or weld_nc) and mech.follows(s, v, z, w, FIRST_S["creep"]):
+        if (
+            -AGAIN_M_PER_S < v < AGAIN_M_PER_S and -AGAIN_M_PER_S2 < force * per_mass < AGAIN_M_PER_S2
+            and settled and not (weld_no or weld_nc) and mech.follows(s, v, z, w, FIRST_S["creep"])
+        ):  # fmt: skip
             body.enter("creep")
             break
     if t > body.t:
@@ -218,6 +234,14 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
     body.heat(t - body.t)
     body.t, body.phi, body.i, body.s, body.v, body.z, body.w = t, phi, i, s, v, z, w
     body.weld = (weld_no, weld_nc)
+
+
+def _stopped(s: float, v: float, mech: Mechanics) -> tuple[float, float]:
+    """Place and speed of an armature at one of its stops, which throw it back if it comes fast enough."""
+    if (s >= mech.travel and v > 0) or (s <= 0 and v < 0):
+        back = mech.restitution * abs(v) if mech.restitution * abs(v) > REBOUND_M_PER_S else 0.0
+        return (mech.travel, -back) if v > 0 else (0.0, back)
+    return s, v
 
 
 def _unless_turned(before: float, after: float) -> float:

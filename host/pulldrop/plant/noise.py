@@ -1,8 +1,10 @@
 """Chance that can be repeated and rolled back: a short state, the same numbers from the same seed on any machine."""
 
-import math
+from math import cos, log, pi, sqrt
 
 MASK = (1 << 64) - 1
+RANGE = 2.0**64
+GOLDEN, FIRST, SECOND = 0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB
 
 
 class Chance:
@@ -15,11 +17,10 @@ class Chance:
 
     def uniform(self) -> float:
         """In (0, 1)."""
-        self.state = (self.state + 0x9E3779B97F4A7C15) & MASK
-        word = self.state
-        word = ((word ^ (word >> 30)) * 0xBF58476D1CE4E5B9) & MASK
-        word = ((word ^ (word >> 27)) * 0x94D049BB133111EB) & MASK
-        return ((word ^ (word >> 31)) + 0.5) / (MASK + 1.0)
+        self.state = word = (self.state + GOLDEN) & MASK
+        word = ((word ^ (word >> 30)) * FIRST) & MASK
+        word = ((word ^ (word >> 27)) * SECOND) & MASK
+        return ((word ^ (word >> 31)) + 0.5) / RANGE
 
     def within(self, most: float) -> float:
         """Between -most and +most, every value alike: how a part inside its maker's limits is drawn."""
@@ -27,4 +28,4 @@ class Chance:
 
     def normal(self) -> float:
         """Normal deviate of standard deviation 1 (Box and Muller)."""
-        return math.sqrt(-2 * math.log(self.uniform())) * math.cos(2 * math.pi * self.uniform())
+        return sqrt(-2 * log(self.uniform())) * cos(2 * pi * self.uniform())

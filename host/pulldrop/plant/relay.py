@@ -14,7 +14,7 @@ from pulldrop.plant.armature import NO as NO
 from pulldrop.plant.armature import Change
 from pulldrop.plant.body import STEPPED, Body, stepped
 from pulldrop.plant.iron import traced
-from pulldrop.plant.motion import NOW_S, step
+from pulldrop.plant.motion import NOW_S, PACE_SUPPLY_S, step
 from pulldrop.plant.parts import Parts
 from pulldrop.plant.suppression import NOMINAL, Feed, Harness
 
@@ -52,6 +52,8 @@ class Relay(Body):
         self.rebuild(self.t)
         self._whole, self.still, self.quiet = None, False, False
         self.enter("rest" if self.mode == "rest" else "move")
+        if self.mode == "rest" and (switch, diode) == (old.switch, old.diode):
+            self.pace = PACE_SUPPLY_S
 
     def tack(self, newton: float) -> None:
         """NO, where it touches now, is welded with a force; the grid starts anew."""

@@ -6,7 +6,8 @@ is a source and a resistance, which is all that the coil's equations need. The b
 socket, the part's own suppression before them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from math import exp, inf
 from typing import Literal, NamedTuple
 
@@ -85,6 +86,11 @@ class Network(NamedTuple):
             offset -= change * corner
         return offset / slope, 1 / slope, low, inf
 
+    def raised(self, volts: float) -> "Network":
+        """The same network with the coil's plus terminal higher above ground, which all of it goes to."""
+        corners = tuple([(corner - volts, change) for corner, change in self.corners])
+        return Network(self.slope, self.offset + self.slope * volts, corners)
+
     def behind(self, ohm: float) -> "Network":
         """The same network seen through a resistance in series; every corner keeps its current."""
         if not ohm:
@@ -130,15 +136,21 @@ class Network(NamedTuple):
 
 def bench_network(harness: Harness, supply_v: float, switch: bool, diode: bool) -> Network:
     """One state of the bench as the coil's terminals see it: low-side switch closed or not, 1N4007 in or not."""
-    slope, offset = 1 / LEAK_OHM, supply_v / LEAK_OHM
-    corners = [(harness.tvs_v - supply_v, 1 / TVS_OHM)]
+    if not diode:
+        return _low_side(harness, switch).raised(supply_v)
+    low_side = _low_side(replace(harness, lead_ohm=0.0), switch).raised(supply_v)
+    corners = tuple(sorted((*low_side.corners, (DIODE_V, 1 / DIODE_OHM))))
+    return Network(low_side.slope, low_side.offset, corners).behind(harness.lead_ohm)
+
+
+@cache
+def _low_side(harness: Harness, switch: bool) -> Network:
+    """What is between the coil's low end and ground, behind the leads, with the coil's plus terminal at 0 V."""
+    slope, corners = 1 / LEAK_OHM, [(harness.tvs_v, 1 / TVS_OHM)]
     if switch:
         slope += 1 / harness.switch_ohm
-        offset += supply_v / harness.switch_ohm
-        corners.append((LIMIT_A * harness.switch_ohm - supply_v, 1 / LIMIT_OHM - 1 / harness.switch_ohm))
-    if diode:
-        corners.append((DIODE_V, 1 / DIODE_OHM))
-    return Network(slope, offset, tuple(sorted(corners))).behind(harness.lead_ohm)
+        corners.append((LIMIT_A * harness.switch_ohm, 1 / LIMIT_OHM - 1 / harness.switch_ohm))
+    return Network(slope, 0.0, tuple(sorted(corners))).behind(harness.lead_ohm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +163,11 @@ class Feed:
     switch: bool = False
     diode: bool = False
 
-    def volts(self, at_s: float) -> float:
-        """What the supply holds at a moment, its current limit not counted."""
+    def volts(self, at_s: float, ahead_s: float = 0.0) -> float:
+        """What the supply holds at a moment, or on average for a time from then, its current limit not counted."""
         left = (self.from_v - self.to_v) * exp((self.since_s - at_s) / SETTLE_S)
+        if ahead_s:
+            left *= (1 - exp(-ahead_s / SETTLE_S)) * SETTLE_S / ahead_s
         return self.to_v + left if abs(left) > SETTLED_V else self.to_v
 
 
