@@ -127,6 +127,12 @@ def test_a_contact_that_lets_go_late_or_not_at_all_after_a_hot_make_alone_tacks_
     assert diagnose(at(), [*readings(), dry, reading("release_after_hot_make", 2.43e-3)]) == ()
 
 
+def test_a_late_release_after_a_hot_make_is_named_though_overdrive_finds_the_part_sound() -> None:
+    late = [reading("release_after_load", 1.58e-3), reading("release_after_hot_make", 1.94e-3)]
+    found = diagnose(at(), [*readings(), *late, reading("drop_out_overdriven", 2.5)])
+    assert [one.id for one in found] == ["tacking_hot"]
+
+
 def test_a_contact_that_stays_closed_after_a_dry_make_with_load_tacks_whatever_a_hot_make_would_do() -> None:
     dry = Reading(id="release_after_load", unit="s", value=0.03, bound=">")
     closed = NotTested(id="release_after_hot_make", reason="NO is closed with the coil off")

@@ -253,7 +253,7 @@ FAULTS: tuple[Fault, ...] = (
         "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
         "Do not fit it where it switches a load on: one day it stays closed; look for a lamp or motor load beyond its "
         "rating in its circuit.",
-        {"after_hot": Band(1.08, 50.0), "overdriven": ANY},
+        {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
         "Ten more makes under load, if the part may be lost by them.",
     ),
     Fault(
