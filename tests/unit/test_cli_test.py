@@ -1,6 +1,7 @@
 """`pulldrop test`: the exit code says what the verdict says, and every screen of a simulated board says SIMULATED."""
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -141,6 +142,20 @@ def test_explain_shows_the_largest_term_first(capsys: pytest.CaptureFixture[str]
     shares = [int(share) for share in re.findall(r" (\d+) % ", after)]
     assert len(shares) > 3
     assert shares == sorted(shares, reverse=True)
+
+
+def test_explain_speaks_in_the_readings_own_unit_and_tells_small_terms_together(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = answer(capsys, *ON_VIRTUAL, "--explain", "operate_time")
+    after = out[out.index("Uncertainty of operate time") :]
+    assert re.search(r"clock gain +\d+\.\d us +\d+ %", after)
+    small = re.search(r"(\d+) more +([\d.]+) us +(\d+) % +each less than 0\.5 %", after)
+    assert small and int(small[1]) > 1 and int(small[3]) <= 2
+    combined = re.search(r"combined u = ([\d.]+) us", after)
+    assert combined
+    told = [float(u) for u in re.findall(r" ([\d.]+) us +\d+ %", after)]
+    assert math.hypot(*told) == pytest.approx(float(combined[1]), rel=0.01)
 
 
 def test_explain_of_what_was_not_tested_gives_the_reason(capsys: pytest.CaptureFixture[str]) -> None:

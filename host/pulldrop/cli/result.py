@@ -1,14 +1,20 @@
 """The result of a run as a person reads it: the table, where the limits come from, and the verdict."""
 
+import math
+
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli import big, picture, screen, words
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome
+
+LEAST_SHARE = 0.005
+"""A term with less of the combined variance than this is told together with its likes."""
 
 
 def show_result(out: Console, record: RunRecord) -> None:
@@ -120,16 +126,27 @@ def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> N
         return
     out.print(_budget_table(found))
     k = found.coverage_factor
-    out.print(f"  combined u = {found.standard_uncertainty:.3g} {found.unit};  U = {k:.2f} u: {words.value(found)}")
+    u = show(found.standard_uncertainty, found.unit)
+    out.print(f"  combined u = {u};  U = {k:.2f} u: {words.value(found)}")
 
 
 def _budget_table(reading: Reading) -> Table:
+    """The terms that count, and what all the others make together; `--json` has each of them."""
     whole = reading.standard_uncertainty**2
-    table = screen.table("term", f"u ({reading.unit})", "share", "shape", "why")
+    table = screen.table("term", "u", "share", "shape", "why")
     for column in table.columns[1:3]:
         column.justify, column.no_wrap = "right", True
-    for term in sorted(reading.budget, key=lambda one: one.u, reverse=True):
-        share = 100 * term.u**2 / whole if whole else 0.0
+    ordered = sorted(reading.budget, key=lambda one: one.u, reverse=True)
+    small = [term for term in ordered if term.u**2 < LEAST_SHARE * whole]
+    for term in ordered if len(small) < 2 else ordered[: -len(small)]:
         freedom = f" ({term.freedom:g} degrees of freedom)" if term.freedom is not None else ""
-        table.add_row(term.name, f"{term.u:.3g}", f"{share:.0f} %", term.shape, term.why + freedom)
+        table.add_row(term.name, *_size(term.u, reading.unit, whole), term.shape, term.why + freedom)
+    if len(small) > 1:
+        together = _size(math.hypot(*(term.u for term in small)), reading.unit, whole)
+        table.add_row(f"{len(small)} more", *together, "", f"each less than {100 * LEAST_SHARE:g} %")
     return table
+
+
+def _size(u: float, unit: str, whole: float) -> tuple[str, str]:
+    """A term's standard uncertainty, and its share of the combined variance."""
+    return show(u, unit), f"{100 * u**2 / whole if whole else 0.0:.0f} %"
