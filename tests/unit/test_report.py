@@ -94,6 +94,7 @@ def _check_self_contained(html: str) -> None:
     assert all(found in read.ids for found in re.findall(r"url\(#([^)]+)\)", html))
     assert not {"script", "link", "img", "iframe", "object", "embed", "base", "form"} & set(read.tags)
     assert not [name for _, name, _ in read.attributes if name.startswith("on")]
+    assert not [value for _, name, value in read.attributes if name == "style"], "a page may allow its one style only"
     assert not re.search(r"https?:|@import|url\((?!#)|javascript:|data:", html)
 
 

@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 from pulldrop.model.history import Finding
 from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.quantity import show
+from pulldrop.model.signs import signs
 from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain
 
 LETTERS = {
@@ -47,9 +48,9 @@ def _drawn(
     letters: Literal["none", "path"],
 ) -> str:  # fmt: skip
     out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 9}):
+    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 11}):
         figure = Figure(figsize=(4.6, 2.7))
-        axes = figure.subplots(gridspec_kw=dict(left=0.14, right=0.97, top=0.87, bottom=0.12))
+        axes = figure.subplots(gridspec_kw=dict(left=0.15, right=0.97, top=0.84, bottom=0.13))
         _draw(axes, found, slope, events)
         if simulated:
             figure.text(0.56, 0.45, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
@@ -77,13 +78,13 @@ def _draw(axes: Axes, found: Finding, slope: tuple[float, float], events: Sequen
         if limit is not None and low - 2 * (high - low) <= limit * scale <= high + 2 * (high - low):
             axes.axhline(limit * scale, color=MARK, linewidth=1.6, linestyle=(0, (5, 2)))
             axes.annotate(
-                f"limit {show(limit, series.unit)}", (0.99, limit * scale), xycoords=("axes fraction", "data"),
+                signs(f"limit {show(limit, series.unit)}"), (0.99, limit * scale), xycoords=("axes fraction", "data"),
                 xytext=(0, 3), textcoords="offset points", ha="right", color=INK, weight="bold",
             )  # fmt: skip
     axes.margins(y=0.12)
-    axes.set_title(f"{series.title}, {unit}" if unit else series.title, loc="left", y=1.05, size=9, color=INK)
+    axes.set_title(signs(f"{series.title}, {unit}" if unit else series.title), loc="left", y=1.05, size=11, color=INK)
     _mark(axes, found, events)
-    locator = AutoDateLocator(minticks=3, maxticks=7)  # type: ignore[no-untyped-call]  # matplotlib types no dates
+    locator = AutoDateLocator(minticks=3, maxticks=6)  # type: ignore[no-untyped-call]  # matplotlib types no dates
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))  # type: ignore[no-untyped-call]
     plain(axes)

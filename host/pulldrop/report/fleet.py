@@ -3,29 +3,31 @@
 Rule: no script, nothing fetched from anywhere, every word escaped; it repeats judgements and makes none.
 """
 
-from pathlib import Path
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pulldrop.model.fleet import Fleet
 from pulldrop.report import words
 from pulldrop.report.cautions import AID
-
-HERE = Path(__file__).parent
+from pulldrop.report.frame import style, templates
 
 
 def page(fleet: Fleet) -> str:
     """The whole page."""
-    environment = Environment(
-        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
+    return templates().get_template("fleet.jinja").render(fleet=fleet, body=body(fleet), style=Markup(style()))
+
+
+def body(fleet: Fleet, parts_at: str = "") -> Markup:
+    """What stands in the page; `parts_at`: the address of the list of parts, where one is served."""
     most = max((group.share_a_year for group in fleet.groups), default=0.0)
-    return environment.get_template("fleet.jinja").render(
-        fleet=fleet,
-        groupings=tuple(dict.fromkeys(group.grouping for group in fleet.groups)),
-        bar=lambda share: 100 * share / most if most else 0.0,
-        say=words,
-        aid=AID,
-        style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
+    return Markup(
+        templates()
+        .get_template("fleet_body.jinja")
+        .render(
+            fleet=fleet,
+            groupings=tuple(dict.fromkeys(group.grouping for group in fleet.groups)),
+            bar=lambda share: 100 * share / most if most else 0.0,
+            say=words,
+            aid=AID,
+            parts_at=parts_at,
+        )
     )

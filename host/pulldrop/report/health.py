@@ -8,7 +8,6 @@ import statistics
 from collections.abc import Sequence
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pulldrop.model.history import Finding, Health, Series
@@ -19,8 +18,8 @@ from pulldrop.model.signs import signs
 from pulldrop.report import words
 from pulldrop.report.cautions import AID, cautions
 from pulldrop.report.course import LETTERS, svg
+from pulldrop.report.frame import style, templates
 
-HERE = Path(__file__).parent
 PAST = "A trend speaks of the past. It does not promise that a part lives to its forecast."
 WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
 
@@ -35,27 +34,42 @@ Photos = Sequence[tuple[str, bytes, str]]
 
 def page(health: Health, photos: Photos = (), records: Sequence[RunRecord] = ()) -> str:
     """The whole page; `records`: the runs, whose origin is told."""
-    environment = Environment(
-        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    shown = tuple(
+        (_inside(name, content), text) for name, content, text in photos if content and Path(name).suffix in SHOWN
     )
-    return environment.get_template("health.jinja").render(
-        health=health,
-        card=card(health),
-        happened=[event for event in health.events if event.kind is not PartEventKind.DESCRIBED],
-        letters=LETTERS,
-        say=words,
-        value=value,
-        change=change,
-        trend=trend,
-        picture=lambda found, key: Markup(svg(found, slope(found), health.events, key, health.simulated)),
-        photos=[
-            (_inside(name, content), text) for name, content, text in photos if content and Path(name).suffix in SHOWN
-        ],
-        elsewhere=[name for name, content, _ in photos if not content],
-        records=records,
-        cautions=(PAST, *cautions(records)) if records else (PAST, AID),
-        style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
-    )  # fmt: skip
+    elsewhere = tuple(name for name, content, _ in photos if not content)
+    told = body(health, shown, elsewhere, records)
+    return templates().get_template("health.jinja").render(health=health, body=told, style=Markup(style()))
+
+
+def body(
+    health: Health,
+    photos: Sequence[tuple[str, str]] = (),
+    elsewhere: Sequence[str] = (),
+    records: Sequence[RunRecord] = (),
+    runs_at: str = "",
+) -> Markup:
+    """What stands in the page. `photos`: address and words of each; `runs_at`: where certificates are served."""
+    return Markup(
+        templates()
+        .get_template("health_body.jinja")
+        .render(
+            health=health,
+            card=card(health),
+            happened=[event for event in health.events if event.kind is not PartEventKind.DESCRIBED],
+            letters=LETTERS,
+            say=words,
+            value=value,
+            change=change,
+            trend=trend,
+            picture=lambda found, key: Markup(svg(found, slope(found), health.events, key, health.simulated)),
+            photos=photos,
+            elsewhere=elsewhere,
+            records=records,
+            runs_at=runs_at,
+            cautions=(PAST, *cautions(records)) if records else (PAST, AID),
+        )
+    )
 
 
 def _inside(name: str, content: bytes) -> str:

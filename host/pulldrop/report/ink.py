@@ -25,8 +25,21 @@ def inline(drawn: str, key: str, says: str) -> str:
     text = re.sub(r"<metadata>.*?</metadata>|<style.*?</style>|<!--.*?-->", "", text, flags=re.DOTALL)
     text = re.sub(r'\sxmlns(:\w+)?="[^"]*"', "", text).replace("xlink:href", "href")
     text = re.sub(r'id="|href="#|url\(#', lambda found: f"{found[0]}{key}-", text)
-    text = re.sub(r"font: ((?:bold )?[\d.]+px)[^\";]*", r"font: \1 sans-serif", text)
+    text = re.sub(r"font: (?:(bold) )?([\d.]+px)[^\";]*", _font, text)
+    text = re.sub(r"font-family: [^;\"]*", "font-family: sans-serif", text)
     text = re.sub(r'<svg width="\S+" height="\S+"', f'<svg role="img" aria-label="{says}"', text, count=1)
+    text = re.sub(r' style="([^"]*)"', lambda found: _attributes(found[1]), text)
     for drawn_with, colour in COLOURS.items():
         text = text.replace(drawn_with, colour)
     return text
+
+
+def _font(found: re.Match[str]) -> str:
+    """The short form, which matplotlib wrote before 3.11, has no attribute of its own."""
+    return f"font-weight: {found[1] or 'normal'}; font-size: {found[2]}; font-family: sans-serif"
+
+
+def _attributes(style: str) -> str:
+    """`fill: none; opacity: 0.2` as attributes, which a page that allows no style within its text shows as well."""
+    told = (one.partition(":") for one in style.split(";") if one.strip())
+    return "".join(f' {name.strip()}="{value.strip()}"' for name, _, value in told)
