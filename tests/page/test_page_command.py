@@ -5,10 +5,11 @@ import json
 import os
 import re
 import signal
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -80,15 +81,29 @@ def test_a_crate_is_shown_by_its_name(tmp_path: Path) -> None:
         assert "shed 2" in first_view(host)["html"]
 
 
-def test_without_a_crate_or_with_a_wrong_name_it_says_what_there_is(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_wrong_name_is_told_with_the_names_that_there_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store = tmp_path / "bench.sqlite"
-    assert main(["page", "--store", str(store)]) == 2
+    assert main(["page", "shed 5", "--store", str(store)]) == 2
     assert "pulldrop sort" in capsys.readouterr().err
     fill(store, "shed 4", [Bin.KEEP])
     assert main(["page", "shed 5", "--store", str(store)]) == 2
     assert "shed 4" in capsys.readouterr().err
+
+
+def test_without_any_crate_the_parts_are_shown(tmp_path: Path) -> None:
+    with running("page", "--store", str(tmp_path / "bench.sqlite")) as (_, host):
+        line = http.client.HTTPConnection(host, timeout=10)
+        line.request("GET", "/")
+        assert line.getresponse().getheader("location") == "/parts"
+
+
+def test_a_later_store_is_refused_with_a_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "bench.sqlite"
+    Store.open(str(file)).close()
+    with closing(sqlite3.connect(file)) as later:
+        later.execute("PRAGMA user_version = 999")
+    assert main(["page", "--store", str(file)]) not in (0, None)
+    assert "was written by a later pulldrop" in capsys.readouterr().err
 
 
 def test_ctrl_c_ends_a_sorted_crate_and_its_page_together(tmp_path: Path) -> None:

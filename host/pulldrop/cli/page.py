@@ -1,9 +1,9 @@
-"""`pulldrop page`: a crate as the store keeps it, on a page; and the page beside a crate that is being sorted."""
+"""`pulldrop page`: what the store keeps, as pages; and the page beside a crate that is being sorted."""
 
 import signal
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,8 +11,10 @@ import typer
 from pulldrop.cli.options import LanOption, PortOption, StoreOption
 
 if TYPE_CHECKING:
-    from pulldrop.model.crate import Command
+    from pulldrop.model.crate import Command, CrateView
     from pulldrop.page import Page
+    from pulldrop.page.kept import Kept as Source
+    from pulldrop.store import Store
 
 USUAL_PORT = 8737
 LOOK_S = 2.0
@@ -25,28 +27,43 @@ def page(
     port: PortOption = USUAL_PORT,
     store: StoreOption = None,
 ) -> None:
-    """Show a crate and its results on a page, to look at only. Ctrl-C ends it.
+    """Show a crate, all parts with their histories, and the fleet on pages, to look at only. Ctrl-C ends it.
 
     To sort a crate with a page beside it: pulldrop sort CRATE --page
     """
     from pulldrop.cli import screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.sort_kept import NoCrate, kept_view
-    from pulldrop.store import Store
+    from pulldrop.jobs.kept import Kept
+    from pulldrop.store import Store, StoreTrouble
 
     out = screen.console()
     with Store.open(store) as history:
         try:
-            view = kept_view(history, crate)
-            with beside(None, out.print, lan=lan, port=port) as shown, _ctrl_c() as pressed:
+            view = _view(history, crate)
+            kept = Kept(history)
+            with beside(None, out.print, lan=lan, port=port, kept=kept) as shown, _ctrl_c() as pressed:
                 out.print(shown.words(), soft_wrap=True)
-                shown.show(view)
-                while not pressed.wait(LOOK_S):
-                    shown.show(kept_view(history, crate))
-        except NoCrate as missing:
-            raise InputError(str(missing)) from missing
+                while True:
+                    if view is not None:
+                        shown.show(view)
+                    if pressed.wait(LOOK_S):
+                        return
+                    with suppress(StoreTrouble):  # locked for a while; the pages of parts say so
+                        view = _view(history, crate)
         except KeyboardInterrupt:
             return  # the usual way to end it
+
+
+def _view(history: "Store", crate: str) -> "CrateView | None":
+    """None where there is no crate at all, and none was named."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.sort_kept import NoCrate, kept_view
+
+    try:
+        return kept_view(history, crate)
+    except NoCrate as missing:
+        if not crate:
+            return None
+        raise InputError(str(missing)) from missing
 
 
 @contextmanager
@@ -84,14 +101,19 @@ class Beside:
 
 @contextmanager
 def beside(
-    take: "Callable[[Command], str] | None", tell: Callable[[str], None], *, lan: bool, port: int
+    take: "Callable[[Command], str] | None",
+    tell: Callable[[str], None],
+    *,
+    lan: bool,
+    port: int,
+    kept: "Source | None" = None,
 ) -> Iterator[Beside]:
-    """Serve a page until left. `take` and `tell`: see page.served."""
+    """Serve a page until left. `take`, `tell` and `kept`: see page.served."""
     from pulldrop.cli.errors import InputError
     from pulldrop.page import PageError, served
 
     try:
-        with served(take, tell, lan=lan, port=port) as page:
+        with served(take, tell, lan=lan, port=port, kept=kept) as page:
             yield Beside(page, lan, take is not None)
     except PageError as trouble:
         raise InputError(str(trouble)) from trouble

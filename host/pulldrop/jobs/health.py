@@ -45,6 +45,15 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
     )
 
 
+def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:
+    """Of a part that has no run yet: what is known of it, and that nothing was measured."""
+    says = f"Never tested. Test it: pulldrop test --part {one.part.id}"
+    return Health(
+        part=one.part.id, type=one.card.sheet, simulated=one.simulated, now=now, card=one.card, place=one.place,
+        runs=(), events=events, findings=(), says=(says,),
+    )  # fmt: skip
+
+
 def measured(history: History) -> tuple[Measured, ...]:
     """Every number of runs that say something about the part."""
     said = {run.run for run in history.runs if run.overall not in SAYS_NOTHING}

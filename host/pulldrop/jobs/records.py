@@ -20,10 +20,14 @@ def of_part(store: Store, text: str) -> tuple[RunRecord, ...]:
 def one(store: Store, text: str) -> RunRecord:
     """The run of this id, or the last one of the part of this name. Raises NotKept."""
     try:
-        record = store.record(text)
+        return run(store, text)
     except NotKept:
-        record = of_part(store, text)[-1]
-    return with_drift(store, record)
+        return with_drift(store, of_part(store, text)[-1])
+
+
+def run(store: Store, id: str) -> RunRecord:
+    """The run of this very id. Raises NotKept."""
+    return with_drift(store, store.record(id))
 
 
 def every(store: Store) -> Iterator[RunRecord]:

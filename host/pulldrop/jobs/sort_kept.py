@@ -19,12 +19,8 @@ def kept_view(store: Store, name: str = "") -> CrateView:
     found = [head for head in heads if name in ("", head.name)]
     if not found:
         raise NoCrate(f"There is no crate '{name}'. There are: {', '.join(head.name for head in heads)}.")
-    head, events = max(((head, _events(store, head)) for head in found), key=lambda one: _touched(*one))
+    head, events = max(((head, store.crate_events(head.name)) for head in found), key=lambda one: _touched(*one))
     return _view(head, events)
-
-
-def _events(store: Store, head: CrateHead) -> tuple[CrateEvent, ...]:
-    return store.crate(head.name, head.simulated, head.begun)[1]
 
 
 def _touched(head: CrateHead, events: tuple[CrateEvent, ...]) -> datetime:

@@ -9,9 +9,11 @@ from collections import deque
 from collections.abc import AsyncIterator, Callable
 from ipaddress import ip_address
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
@@ -22,10 +24,14 @@ from pulldrop.page.gate import Gate
 from pulldrop.page.pairing import Answer, Paired, Pairing
 from pulldrop.page.render import Renderer
 
+if TYPE_CHECKING:
+    from pulldrop.page.kept import Kept
+
 HERE = Path(__file__).parent
 FILES = {
     "page.css": "text/css",
     "wide.css": "text/css",
+    "kept.css": "text/css",
     "page.js": "text/javascript",
     "press.js": "text/javascript",
     "sound.js": "text/javascript",
@@ -54,13 +60,18 @@ class App:
     """One crate on screens. `latest` gives the newest view.
 
     `take` gets each command and says in a sentence why not, if so; None when there is nothing to press.
+    `kept`: the store whose parts and fleet are shown too; None while a crate is sorted: the bench needs the time.
     """
 
     def __init__(
-        self, latest: Callable[[], CrateView | None], take: Callable[[Command], str] | None, pairing: Pairing
+        self,
+        latest: Callable[[], CrateView | None],
+        take: Callable[[Command], str] | None,
+        pairing: Pairing,
+        kept: "Kept | None" = None,
     ) -> None:
-        self._latest, self._take, self._pairing = latest, take, pairing
-        self._renderer = Renderer()
+        self._latest, self._take, self._pairing, self._kept = latest, take, pairing, kept
+        self._renderer = Renderer(ways=kept is not None)
         self._streams: deque[object] = deque(maxlen=SCREENS)
         self.closing = False
 
@@ -74,9 +85,16 @@ class App:
             Route("/pair", self._pair, methods=["POST"]),
             *(Route(f"/{name}", _file(name, kind)) for name, kind in FILES.items()),
         ]
-        return Starlette(routes=routes, middleware=[Middleware(Gate, port=port, lan=lan)])
+        if self._kept is not None:
+            from pulldrop.page.kept import Pages  # draws with matplotlib, which takes half a second to load
+
+            routes += Pages(self._kept).routes()
+        gate = Middleware(Gate, port=port, lan=lan)
+        return Starlette(routes=routes, middleware=[gate], exception_handlers={404: _no_page, 405: _no_page})
 
     async def _shell(self, request: Request) -> Response:
+        if self._latest() is None and self._kept is not None:
+            return RedirectResponse("/parts", 303)
         html = self._renderer.shell(self._latest(), self._is_controller(request), self._take is not None)
         return Response(html, media_type="text/html")
 
@@ -133,6 +151,12 @@ class App:
 
     def _is_controller(self, request: Request) -> bool:
         return self._take is not None and self._pairing.knows(request.cookies.get(COOKIE))
+
+
+async def _no_page(request: Request, fault: Exception) -> Response:
+    """Nothing is served there, or not for this kind of request."""
+    status = fault.status_code if isinstance(fault, HTTPException) else 404
+    return PlainTextResponse("There is no such page. Open / instead.", status)
 
 
 def _with_cookie(answer: Response, paired: Paired) -> Response:

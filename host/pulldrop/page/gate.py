@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self';"
-    " base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    " base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
 HEADERS = {
     "content-security-policy": POLICY,
@@ -41,7 +41,9 @@ class Gate:
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(HEADERS)
+                headers = MutableHeaders(scope=message)
+                for name, text in HEADERS.items():
+                    headers.setdefault(name, text)  # an answer may name a policy of its own
             await send(message)
 
         refusal = self._refusal(scope["method"], Headers(scope=scope))

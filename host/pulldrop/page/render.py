@@ -67,9 +67,9 @@ def letters(word: str) -> int:
 
 
 class Renderer:
-    """Renders each view once, however many screens there are."""
+    """Renders each view once, however many screens there are. `ways`: parts and fleet are served beside."""
 
-    def __init__(self) -> None:
+    def __init__(self, ways: bool = False) -> None:
         self._environment = Environment(
             loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
             lstrip_blocks=True,
@@ -77,7 +77,7 @@ class Renderer:
         self._environment.filters["signs"] = signs
         self._environment.globals.update(
             places=PLACES, bin_looks=BIN_LOOKS, buttons=BUTTONS, Control=Control, Stage=Stage, letters=letters,
-            drawing=drawing, shown_last=SHOWN_LAST, numbered=NUMBERED,
+            drawing=drawing, shown_last=SHOWN_LAST, numbered=NUMBERED, ways=ways,
         )  # fmt: skip
         self._kept: dict[bool, tuple[CrateView, dict[str, object]]] = {}
 

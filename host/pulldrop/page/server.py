@@ -8,12 +8,16 @@ import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from typing import TYPE_CHECKING
 
 import uvicorn
 
 from pulldrop.model.crate import Command, CrateView
 from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
+
+if TYPE_CHECKING:
+    from pulldrop.page.kept import Kept
 
 LOOPBACK = "127.0.0.1"
 ANYWHERE = "0.0.0.0"
@@ -58,20 +62,26 @@ class Page:
 
 @contextmanager
 def served(
-    take: Callable[[Command], str] | None, tell: Callable[[str], None], *, lan: bool = False, port: int
+    take: Callable[[Command], str] | None,
+    tell: Callable[[str], None],
+    *,
+    lan: bool = False,
+    port: int,
+    kept: "Kept | None" = None,
 ) -> Iterator[Page]:
     """Serve until left, by whatever way.
 
     take: gets every command in the page's thread and returns at once, with a sentence when it refuses. None: only
     showing.
     tell: a sentence for the terminal. `lan`: other machines may look. `port` 0: any free one.
+    kept: the store whose parts and fleet are shown too.
     Raises PageError when the port is taken.
     """
     with closing(_listen(ANYWHERE if lan else LOOPBACK, port)) as door:
         port = door.getsockname()[1]
         pairing = Pairing(lambda code: tell(f"Somebody typed wrong codes. The new pairing code is {spaced(code)}."))
         page = Page(f"http://{_own_address() if lan else LOOPBACK}:{port}", pairing)
-        app = App(page.latest, take, pairing)
+        app = App(page.latest, take, pairing, kept)
         server = uvicorn.Server(_config(app, port, lan))
         thread = threading.Thread(target=_run, args=(server, door, tell), name="page", daemon=True)
         thread.start()
