@@ -115,13 +115,8 @@ def _opens_hot(severity: int, chance: random.Random) -> Change:
 
 
 def _magnetised(severity: int, chance: random.Random) -> Change:
+    """So much that the spring no longer wins; a hinge that jams as well is drawn as the worst of `sluggish`."""
     return {"coil": {"residual_mmf_a": _one_of((68.0, 78.0, 90.0), 0.05)(severity, chance)}}
-
-
-def _held(severity: int, chance: random.Random) -> Change:
-    """Stays operated, for either reason: its iron, or its hinge (a share, as in `_sluggish`)."""
-    jammed = _one_of((1.0, 1.05, 1.1), 0.02)(severity, chance)
-    return chance.choice((_magnetised(severity, chance), {"faults": {"extra_friction_n": jammed}}))
 
 
 def _freed(severity: int, chance: random.Random) -> Change:
@@ -165,7 +160,7 @@ FAULTS: dict[str, Make] = {
     "leak_coil": _leak("86-87"),
     "weak_spring": _fault("return_spring_percent", (40.0, 28.0, 15.0)),
     "residual_magnetism": lambda s, c: {"coil": {"residual_mmf_a": _one_of((38.0, 43.0, 52.0), 0.06)(s, c)}},
-    "held_operated": _held,
+    "held_operated": _magnetised,
     "held_magnetised": _freed,
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
@@ -214,7 +209,7 @@ def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple
         _lay(given, FAULTS[fault](severity, chance))
         if fault == "opens_hot":
             given["faults"]["coil_opens_above_c"] += given["temperature_c"]
-        if fault in ("sluggish", "held_operated"):
+        if fault == "sluggish":
             leaf = 1.3 if base == "mini_12v_normally_open" else 1.0  # its leaf helps it more to let go
             given["faults"]["extra_friction_n"] *= given["armature"]["return_n"] * leaf
         if fault == "bouncing" and base == "mini_12v_normally_open":  # its one contact rings less

@@ -4,10 +4,13 @@ from typing import Any
 
 import pytest
 
+from pulldrop.board.contract import Pulse
+from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.plan import ClimbStep, CoilStep, OverdriveStep, ThresholdStep
+from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -15,12 +18,12 @@ from pulldrop.protocol.load import plan
 SEED = 3
 
 
-def found(steps: tuple[type, ...], **part: Any) -> dict[str, Finding]:
+def found(steps: tuple[type, ...], board_of: type[VirtualBoard] = VirtualBoard, **part: Any) -> dict[str, Finding]:
     """What these steps of the diagnosis give for a part, by what differs from a sound 12 V changeover relay."""
     at = plan("relay-5t-12v-diagnose")
     at = at.model_copy(update={"steps": tuple(s for s in at.steps if isinstance(s, (CoilStep, *steps)))})
     specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0} | part)
-    with VirtualBoard(specimen, SEED) as board:
+    with board_of(specimen, SEED) as board:
         made = [one for one in perform(at, board, calibrate_virtual(SEED)) if not isinstance(one, StepStarted)]
     return {one.id: one for one in made}
 
@@ -51,6 +54,24 @@ def test_a_burnt_contact_is_read_in_a_wider_range() -> None:
     burnt = found((ClimbStep,), contact_no={"pitting_mohm": 80})["contact_climb_no"]
     assert isinstance(burnt, Reading)
     assert all(raw.gain < 5 for raw in burnt.raw)  # type: ignore[union-attr]  # pulses
+
+
+class Sparing(VirtualBoard):
+    """Allows six load pulses in ten seconds, as many as one series has; three were made before it."""
+
+    pulses_s: tuple[float, ...] = (-8.0, -5.0, -2.0)
+
+    def load_pulse(self, pulse: Pulse) -> PulseCounts:
+        now = self.elapsed()
+        if sum(now - one < 10.0 for one in self.pulses_s) >= 6:
+            raise Refused("duty", "The load would be on for too long (invented).")
+        self.pulses_s += (now,)
+        return super().load_pulse(pulse)
+
+
+def test_a_series_that_the_board_refuses_midway_comes_to_its_end_once_the_load_has_rested() -> None:
+    read = found((ClimbStep,), Sparing, contact_no={"bulk_mohm": 24.0, "pitting_mohm": 0.4})
+    assert 1 < number(read, "contact_climb_no") < 5
 
 
 @pytest.mark.parametrize(("residual_a", "low", "high"), [(0.0, 0.97, 1.03), (25.0, 0.3, 0.93)])

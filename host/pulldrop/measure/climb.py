@@ -24,6 +24,8 @@ MOST_SETTLE_MS, MOST_LIMIT_MS = 200, 500
 """What the board takes in one request."""
 REST_S, PATIENCE = 1.0, 12
 """The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
+WINDOW_S = 10.0
+"""Rest after a refusal amid the pulses: a shorter one would be used up before the same pulse again, for ever."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it, and no climb can be told."""
 
@@ -52,18 +54,20 @@ def _pulses(bench: Bench, step: ClimbStep) -> list[PulseCounts]:
         bench.energise(step.coil, MAKE_S)
         if not bench.contacts() & Contact.NO:
             raise CannotTest("NO did not close, so it could not be loaded")
+        made: list[PulseCounts] = []
         try:
-            made = list(_series(bench, step, gains[0]))
+            for one in _series(bench, step, gains[0]):
+                made.append(one)  # what was made before a refusal counts
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-            bench.release(REST_S)
+            bench.release(WINDOW_S if made else REST_S)
             continue
         if len(made) == step.pulses:
             return made
         gains.pop(0)
         bench.release(BREAK_S)
-    raise CannotTest(f"the board refused load pulses for {PATIENCE * REST_S:.0f} s because of its duty limit")
+    raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
 
 
 def _series(bench: Bench, step: ClimbStep, gain: int) -> Iterator[PulseCounts]:
