@@ -10,11 +10,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Analog, Load
-from pulldrop.measure import edges
+from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest
-from pulldrop.measure.budget import nominal_value, rectangular
+from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.contact import LEAST_SHARE, SUPPLY_LEAST_SUM, branches_for, rested
 from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.tack import opening
 from pulldrop.model.plan import HotStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -24,8 +25,6 @@ LIMIT_MS = MAKE_MS + 20
 """The load is off 6 ms after the window by itself; this is when the board ends it in any case."""
 HOLD_S, REST_S = 0.04, 0.05
 """Time on without load before the release, so that the coil's current is steady, and off before the next make."""
-TICK_ROOM = 1.0
-"""Edge and coil are each told to a tick."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ def _hot_make(bench: Bench, step: HotStep) -> HotMake:
 def _reading(bench: Bench, step: HotStep, makes: list[HotMake]) -> Finding:
     """The slowest release; a bound where one is missing."""
     id = "release_after_hot_make"
-    ticks = [t for m in makes if (t := edges.first_opening(m.release, Contact.NO)) is not None]
+    ticks = [t for m in makes if (t := opening(m.release)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, Contact.NO)) is not None]
     bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
     shown = bench.conditions(
@@ -80,7 +79,7 @@ def _reading(bench: Bench, step: HotStep, makes: list[HotMake]) -> Finding:
     single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
     if len(ticks) < len(makes):
         return bounded(id, ">", RELEASE_MS / 1000, shown, raw=raw, makes=single)
-    slowest = max(ticks) + rectangular(TICK_ROOM, "ticks", "edge and coil, each told to a tick")
+    slowest = max(ticks) + lateness.room(None, Contact.NO)
     return reading(id, bench.scales.tick.span(slowest), shown, raw=raw, makes=single)
 
 

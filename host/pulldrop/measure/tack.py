@@ -1,13 +1,13 @@
 """Does the contact let go after its load: each make carries a pulse, and the coil is switched off right after it.
 
 A contact that tacks clicks and measures like a good one, and stays closed after a load. The make is dry and the pulse
-comes after it; a hot make, the coil stepped while the load is on, is beyond this board: one request does one thing.
+comes after it; what closes on its load is told by a hot make (hot.py).
 """
 
 from collections.abc import Iterator
 
 from pulldrop.board.contract import Analog, Pulse
-from pulldrop.measure import edges
+from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of
 from pulldrop.measure.contact import MAKE_S, SUPPLY_LEAST_SUM, branches_for, when_rested
@@ -34,13 +34,18 @@ def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
         if bench.release(REST_S) & Contact.NO:
             break
     shown = bench.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
-    ticks = [edges.first_opening(c, Contact.NO) for c in breaks]
-    opened = [t for t in ticks if t is not None]
+    opened = [t for c in breaks if (t := opening(c)) is not None]
     if len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
-    value = bench.scales.tick.span(median_of([float(t) for t in opened], "makes"))
+    value = bench.scales.tick.span(median_of(opened, "makes") + lateness.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
+
+
+def opening(release: Capture) -> float | None:
+    """Ticks from the coil's switching off to the first opening of NO, lateness taken off; None when it stays closed."""
+    span = edges.from_step(edges.first_opening(release, Contact.NO))
+    return None if span is None else lateness.made(span, None, Contact.NO).ticks
 
 
 def _loaded_break(bench: Bench, step: TackStep) -> Capture:
