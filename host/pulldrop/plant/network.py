@@ -39,13 +39,16 @@ def solve(elements: Sequence[Element], held: Mapping[str, float]) -> dict[str, f
     diodes = [one for one in elements if isinstance(one, Diode)]
     on = [False] * len(diodes)
     volts: dict[str, float] = {}
-    for _ in range(LOOKS):
+    for look in range(LOOKS):
         volts = _linear(elements, dict(zip(map(id, diodes), on, strict=True)), held)
         wrong = [_excess(one, volts) * (-1 if lit else 1) for one, lit in zip(diodes, on, strict=True)]
         if not wrong or max(wrong) <= 1e-9:
             break
-        worst = wrong.index(max(wrong))
-        on[worst] = not on[worst]
+        if look == 0:
+            on = [one > 1e-9 for one in wrong]
+        else:  # from here on one by one, for all at once could go back and forth
+            worst = wrong.index(max(wrong))
+            on[worst] = not on[worst]
     return volts
 
 
@@ -81,17 +84,15 @@ def _linear(elements: Sequence[Element], on: Mapping[int, bool], held: Mapping[s
 
 
 def _eliminate(rows: list[list[float]]) -> list[float]:
-    """Gauss, with the largest pivot of each column."""
+    """Gauss without exchange of rows: with conductances alone, each row's diagonal outweighs the rest of it."""
     size = len(rows)
-    for k in range(size):
-        pivot = max(range(k, size), key=lambda r: abs(rows[r][k]))
-        rows[k], rows[pivot] = rows[pivot], rows[k]
+    for k, pivot in enumerate(rows):
         for r in range(k + 1, size):
-            factor = rows[r][k] / rows[k][k]
+            factor = rows[r][k] / pivot[k]
             if factor:
-                for c in range(k, size + 1):
-                    rows[r][c] -= factor * rows[k][c]
+                rows[r] = [value - factor * above for value, above in zip(rows[r], pivot, strict=True)]
     found = [0.0] * size
     for k in reversed(range(size)):
-        found[k] = (rows[k][-1] - sum(rows[k][c] * found[c] for c in range(k + 1, size))) / rows[k][k]
+        known = sum(value * volts for value, volts in zip(rows[k][k + 1 : -1], found[k + 1 :], strict=True))
+        found[k] = (rows[k][-1] - known) / rows[k][k]
     return found

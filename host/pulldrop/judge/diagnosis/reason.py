@@ -39,7 +39,10 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():
         return ()
-    alone = {fault.id: sum(w for one, w in weights.items() if fault in one) for fault in known}
+    alone = {fault.id: 0.0 for fault in known}
+    for one, weight in weights.items():
+        for fault in one:
+            alone[fault.id] += weight
     best = max(weights, key=lambda one: weights[one])
     ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
     named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
@@ -54,10 +57,13 @@ def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: li
     """Probability of every set of at most two faults; they add up to one. Of one winding only one thing is wrong."""
     logs: dict[Set, float] = {}
     pairs = (pair for pair in combinations(known, 2) if not all("coil" in fault.does for fault in pair))
+    sound = {key: math.log(agreement(clue, usual[key])) for key, clue in found.items()}
     for one in ((), *((f,) for f in known), *pairs):
-        expected = _together(one, usual)
-        logs[one] = sum(math.log(fault.share) for fault in one) + sum(
-            math.log(agreement(clue, expected[key])) for key, clue in found.items()
+        told = {key: expected for key, expected in _done(one).items() if key in found}
+        logs[one] = (
+            sum(math.log(fault.share) for fault in one)
+            + sum(math.log(agreement(found[key], expected)) for key, expected in told.items())
+            + sum(log for key, log in sound.items() if key not in told)
         )
     most = max(logs.values())
     total = sum(math.exp(log - most) for log in logs.values())
@@ -65,12 +71,17 @@ def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: li
 
 
 def _together(faults: Set, usual: Mapping[str, Expected]) -> dict[str, Expected]:
+    """What is expected of a part with several faults at once."""
+    return dict(usual) | _done(faults)
+
+
+def _done(faults: Set) -> dict[str, Expected]:
     """What several faults at once do: what makes a measurement impossible wins, two bands widen to both."""
-    expected = dict(usual)
-    for index, fault in enumerate(faults):
+    done: dict[str, Expected] = {}
+    for fault in faults:
         for key, does in fault.does.items():
-            expected[key] = _both(expected[key], does) if index and key in faults[0].does else does
-    return expected
+            done[key] = _both(done[key], does) if key in done else does
+    return done
 
 
 def _both(first: Expected, second: Expected) -> Expected:
