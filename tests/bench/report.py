@@ -21,10 +21,15 @@ class Goal:
 
 def options(about: str, parts: int) -> argparse.Namespace:
     """`--seed` and `--parts`, the same for every campaign."""
-    parser = argparse.ArgumentParser(description=about)
-    parser.add_argument("--seed", type=int, default=1, help="draws parts and benches; default 1")
-    parser.add_argument("--parts", type=int, default=parts, help=f"how many virtual parts; default {parts}")
-    return parser.parse_args()
+    return parser(about, parts).parse_args()
+
+
+def parser(about: str, parts: int) -> argparse.ArgumentParser:
+    """The same, for a campaign that takes more."""
+    made = argparse.ArgumentParser(description=about)
+    made.add_argument("--seed", type=int, default=1, help="draws parts and benches; default 1")
+    made.add_argument("--parts", type=int, default=parts, help=f"how many virtual parts; default {parts}")
+    return made
 
 
 def close(campaign: str, given: argparse.Namespace, goals: list[Goal]) -> int:

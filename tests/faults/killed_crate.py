@@ -13,6 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
+
+from sqlalchemy.engine.default import DefaultDialect
 
 from pulldrop.jobs import sort_check, specimens
 from pulldrop.jobs.boards import Opened, open_socket
@@ -24,7 +27,6 @@ from pulldrop.jobs.specimens import VirtualPart
 from pulldrop.model.crate import Bin, Control, CrateView
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
-from pulldrop.store.write import OpenRun
 
 SEED = 5
 LINK = -1
@@ -91,17 +93,15 @@ class LastingHand(Hand):
 
 
 def watched(point: Callable[[], None]) -> None:
-    """Make every write to the store a point, just before it and just after."""
-    for owner, name in ((Store, "crate_event"), (OpenRun, "add"), (OpenRun, "finish")):
-        plain = getattr(owner, name)
+    """Make every transaction of the store a point: all of it written and nothing committed, and just after."""
+    commit = DefaultDialect.do_commit
 
-        def around(*given: object, plain: Callable[..., object] = plain, **named: object) -> object:
-            point()
-            done = plain(*given, **named)
-            point()
-            return done
+    def around(dialect: DefaultDialect, connection: Any) -> None:
+        point()
+        commit(dialect, connection)
+        point()
 
-        setattr(owner, name, around)
+    DefaultDialect.do_commit = around  # type: ignore[method-assign]  # in a process that ends with the crate
 
 
 def sort(folder: Path, things: Sequence[VirtualPart], kill_at: int | None, board: str = "virtual") -> int:
@@ -129,8 +129,14 @@ def sort(folder: Path, things: Sequence[VirtualPart], kill_at: int | None, board
     return passed
 
 
-def in_a_process(work: Callable[[], int], kill_after_s: float | None = None) -> tuple[int, int]:
-    """Run in a child; gives how it ended, and what it returned. With a time it is killed then, wherever it is."""
+def after(seconds: float) -> Callable[[], bool]:
+    """Due when so much time has passed."""
+    end = time.monotonic() + seconds
+    return lambda: time.monotonic() > end
+
+
+def in_a_process(work: Callable[[], int], due: Callable[[], bool] = lambda: False) -> tuple[int, int]:
+    """Run in a child; gives how it ended, and what it returned. It is killed once it is due, wherever it is."""
     reader, writer = os.pipe()
     child = os.fork()
     if child == 0:
@@ -143,13 +149,21 @@ def in_a_process(work: Callable[[], int], kill_after_s: float | None = None) -> 
         finally:
             os._exit(code)
     os.close(writer)
-    if kill_after_s is not None:
-        time.sleep(kill_after_s)
-        os.kill(child, signal.SIGKILL)
-    _, status = os.waitpid(child, 0)
+    status = _ended(child, due)
     with os.fdopen(reader) as told:
         said = told.read()
     return os.waitstatus_to_exitcode(status), int(said or 0)
+
+
+def _ended(child: int, due: Callable[[], bool]) -> int:
+    while True:
+        gone, status = os.waitpid(child, os.WNOHANG)
+        if gone:
+            return status
+        if due():
+            os.kill(child, signal.SIGKILL)
+            return os.waitpid(child, 0)[1]
+        time.sleep(0.005)
 
 
 def from_stock(names: Sequence[str]) -> list[VirtualPart]:
@@ -165,7 +179,12 @@ def all_is_right(folder: Path, wanted: Sequence[str]) -> None:
     wrong = [(index, bin, wanted[index]) for index, bin in world.bins.values() if bin != wanted[index]]
     assert wrong == []
     with Store.open(str(folder / "store.db")) as store:
-        ledger = Ledger(store.crate(CRATE, True, BEGUN)[1])
+        ledger = ledger_of(store)
     assert {one.number: one.bin.value for one in ledger.parts} == {n: bin for n, (_, bin) in world.bins.items()}
     assert [one.number for one in ledger.parts] == list(range(1, len(wanted) + 1))
     assert ledger.unpulled is None and ledger.likeness is None
+
+
+def ledger_of(store: Store) -> Ledger:
+    """What happened to the crate."""
+    return Ledger(store.crate(CRATE, True, BEGUN)[1])

@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from killed_crate import ENDED, KILLED, WANTED, all_is_right, from_stock, in_a_process, sort
+from killed_crate import ENDED, KILLED, WANTED, after, all_is_right, from_stock, in_a_process, sort
 
 KEPT, QUICKLY_TOLD = (
     ("good-12v-changeover", "burnt-nc"),
@@ -21,7 +21,7 @@ def test_twenty_parts_on_the_compiled_firmware_end_right_though_killed(tmp_path:
     assert len(PARTS) == 20 and {*PARTS} <= {*WANTED}
     for _ in range(KILLS):
         how, _ = in_a_process(
-            partial(sort, tmp_path, from_stock(PARTS), None, "emulated"), kill_after_s=chance.uniform(5, 12)
+            partial(sort, tmp_path, from_stock(PARTS), None, "emulated"), after(chance.uniform(5, 12))
         )
         assert how == KILLED
     how, _ = in_a_process(partial(sort, tmp_path, from_stock(PARTS), None, "emulated"))

@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from killed_crate import ENDED, KILLED, WANTED, all_is_right, from_stock, in_a_process, sort
+from killed_crate import ENDED, KILLED, WANTED, after, all_is_right, from_stock, in_a_process, sort
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
@@ -63,7 +63,7 @@ def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp
 def test_killed_at_random_moments_the_crate_ends_right(tmp_path: Path) -> None:
     chance, names = random.Random(6), tuple(WANTED)
     for _ in range(10):
-        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None), kill_after_s=chance.uniform(0.1, 0.6))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None), after(chance.uniform(0.1, 0.6)))
         assert how in (KILLED, ENDED)
     how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None))
     assert how == ENDED
