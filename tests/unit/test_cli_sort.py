@@ -132,7 +132,8 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
         log(view)
     told = out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
     assert "SIMULATED (virtual board)" in told
-    assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. coil open" in told
+    assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Mind the number" in told
+    assert "to know it again. coil open" in told
     assert told.rstrip().endswith("all 2")
 
 
@@ -148,6 +149,7 @@ def test_a_crate_of_ones_own_parts_is_sorted_and_goes_on(tmp_path: Path, capsys:
     assert main(command) == 0
     told = capsys.readouterr().out
     assert "1 KEEP" in told and "2 SCRAP" in told and "all 2" in told
+    assert told.rstrip().endswith(f"pulldrop report crate shed --out crate.html --store {store}")
     assert main(command) == 0
     told = capsys.readouterr().out
     assert "TESTING" not in told and "all 2" in told
@@ -160,7 +162,7 @@ def test_a_crate_of_ones_own_parts_is_sorted_and_goes_on(tmp_path: Path, capsys:
         (["sort", "shed", "--board", "virtual", "--protocol", "crate-5t"], "there is no crate protocol"),
         (["sort", "sh/ed", "--board", "virtual"], "cannot be a crate's name"),
         (["sort", "shed", "--board", "virtual", "--specimens", "nowhere"], "no specimen file"),
-        (["sort", "shed", "--board", "virtual-bare"], "A bare board loads no contact"),
+        (["sort", "shed", "--board", "virtual-bare"], "A bare board has no coil supply and loads no contact"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_sentence(

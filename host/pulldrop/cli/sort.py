@@ -1,6 +1,7 @@
 """`pulldrop sort`: a crate of used parts, one after the other, with one key."""
 
 import random
+import shlex
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
@@ -80,7 +81,15 @@ def sort(
         shows += [shown, typist.saw]
         stack.enter_context(pressed(typist.key))
         sorter.run()
+    if sorter.parts:
+        out.print(f"What became of it: {_report(crate, store)}", soft_wrap=True)
     return 0
+
+
+def _report(crate: str, store: str | None) -> str:
+    """The command that writes the report of this crate."""
+    at = ["--store", store] if store else []
+    return shlex.join(["pulldrop", "report", "crate", crate, "--out", "crate.html", *at])
 
 
 def _each(shows: "list[Callable[[CrateView], None]]", view: "CrateView") -> None:

@@ -19,7 +19,7 @@ from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import LOOK_S, Look, Watch, look
 from pulldrop.measure import StepStarted
-from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage
+from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
 from pulldrop.model.verdict import Overall
@@ -44,8 +44,8 @@ class Sorter:
         self, board: Board, store: Store, setup: Setup, around: Around, show: Callable[[CrateView], None]
     ) -> None:
         self._board, self._store, self._setup, self._around = board, store, setup, around
-        if board.identity.build == "bare":
-            raise CrateRefused("A bare board loads no contact, so no part could be kept. Test one at a time on it.")
+        if unfit := sort_check.unfit(board):
+            raise CrateRefused(unfit)
         _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
         self._ledger = Ledger(events)
         self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
@@ -237,7 +237,7 @@ class Sorter:
                 raise KeyboardInterrupt
             self._told = done.record.verdict.found
             sentence = f"{self._told} Take out what is in the socket, then insert the part again."
-            return self._insert if self._until_empty(Stage.RESULT, "VOID", sentence) else None
+            return self._insert if self._until_empty(Stage.RESULT, Word.VOID, sentence) else None
         if self._golden:
             return self._after_golden(done.record)
         return self._ask_like if self._ledger.likeness else self._result
@@ -248,7 +248,7 @@ class Sorter:
             return self._stop(" ".join(drifted))
         self._keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
         sentence = f"{self._golden} reads as it did. Take it out."
-        return self._insert if self._until_empty(Stage.RESULT, "BENCH IS WELL", sentence) else None
+        return self._insert if self._until_empty(Stage.RESULT, Word.WELL, sentence) else None
 
     def _ask_like(self) -> Next | None:
         likeness = self._ledger.likeness
@@ -285,10 +285,10 @@ class Sorter:
         if placed is None:
             sentence = "Undone. Take the part out and insert it again, or test it again as it is."
             self._screen.tell(
-                Stage.RESULT, "UNDONE", sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
+                Stage.RESULT, Word.UNDONE, sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
             )
             return
-        sentence = f"Write {placed.number} on it, put it into {placed.bin}."
+        sentence = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
         self._screen.tell(
             Stage.RESULT, placed.bin.upper(), sentence, number=placed.number, reasons=placed.reasons, bin=placed.bin,
             picture=self._pictures.newest, go=go, say=(Control.RETEST, *self._undoable(), *END),

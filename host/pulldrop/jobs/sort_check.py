@@ -22,6 +22,16 @@ LINK_MOST_OHM = 3e-3
 LINK_LEAST_A = 5.0
 
 
+def unfit(board: Board) -> str:
+    """Why no crate can be sorted on this board."""
+    if board.identity.build != "bare":
+        return ""
+    return (
+        "A bare board has no coil supply and loads no contact, so every part of a crate would have to be looked at"
+        " again. Sort on a full board. On this one test a part at a time: pulldrop test --protocol relay-5t-12v-bare."
+    )
+
+
 def empty(board: Board) -> str:
     """What the self-test finds wrong."""
     wrong = [check for check in self_test(board, nominal(board.identity.serial)) if check.state == "wrong"]

@@ -5,12 +5,13 @@ Rule: they come from the store, or from a run that is in it; nothing is remember
 
 from collections.abc import Iterable, Sequence
 
-from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
+from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest, tells
 from pulldrop.model.crate import Placed
 from pulldrop.model.reading import Reading
 from pulldrop.model.verdict import Judged
 from pulldrop.store import Store
 
+NOT_KNOWN_AGAIN = "Mind the number: too little was measured to know it again."
 MOST_SHOWN = 1_000_000
 
 
@@ -29,6 +30,10 @@ class Prints:
         for run, values in self._store.values(new).items():
             self._by_run[run] = {id: (value, wide / 2) for id, (value, wide) in values.items() if id in USUAL_SPREAD}
         self._by_number = {one.number: self._by_run[one.run] for one in listed}
+
+    def warning(self, number: int) -> str:
+        """What is to be said of a part that could not be known if it came again; empty for any other."""
+        return "" if tells(self._by_number.get(number, {})) else f" {NOT_KNOWN_AGAIN}"
 
     def likely(self, judged: Sequence[Judged]) -> tuple[int, str] | None:
         """The number that these readings look like, and how much, in words."""

@@ -44,6 +44,11 @@ def odds(now: Values, before: Values, crate: Sequence[Values]) -> float:
     return math.exp(min(DEPENDENT * sum(logs), 50.0)) * REPEATS / max(len(crate), 1)
 
 
+def tells(values: Values) -> bool:
+    """Whether a part that was read so could be known again."""
+    return len(USUAL_SPREAD.keys() & values.keys()) >= LEAST_IN_COMMON
+
+
 def likeliest(now: Values, crate: Mapping[int, Values]) -> tuple[int, float] | None:
     """The number in the crate that looks most like these values, and the odds; None when none is worth asking."""
     everything = list(crate.values())

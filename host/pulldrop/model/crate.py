@@ -32,6 +32,17 @@ class Stage(StrEnum):
     ENDED = "ended"
 
 
+class Word(StrEnum):
+    """What a RESULT without a bin says.
+
+    VOID: the part was gone during its test; UNDONE: its placing does not hold; WELL: the golden part reads as it did.
+    """
+
+    VOID = "VOID"
+    UNDONE = "UNDONE"
+    WELL = "BENCH IS WELL"
+
+
 class Control(StrEnum):
     """What a person can do. GO is the one key: space, a foot switch, a button; it answers a question with yes."""
 
