@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 from math import exp
 
-from pulldrop.model.crate import Bin, CoilPicture, Control, CrateView, Placed, Stage
+from pulldrop.model.crate import Bin, CoilPicture, Control, CrateView, Placed, Stage, Word
 
 AT = datetime(2026, 11, 25, 10, 42, tzinfo=UTC)
 TALLY = ((Bin.KEEP, 21), (Bin.LIGHT_DUTY, 6), (Bin.SCRAP, 8), (Bin.LOOK_AGAIN, 2))
@@ -82,7 +82,21 @@ STOPPED = view(
     controls=(Control.GO, *ANYTIME),
 )  # fmt: skip
 ENDED = view(10, Stage.ENDED, "end", "37 parts are sorted. The crate is kept.", picture=None, controls=())
+BOARD_GONE = view(11, Stage.STOPPED, "board gone", "Plug it in, then begin again.", controls=())
+TAKE_OUT = "The part was pulled, or another one put in, during its test. Take out what is in the socket."
+SAID = {
+    word: view(20 + index, Stage.RESULT, word, sentence, controls=(Control.END,))
+    for index, (word, sentence) in enumerate(
+        {
+            Word.VOID: TAKE_OUT,
+            Word.UNDONE: "Take the part out.",
+            Word.WELL: "4K7RT reads as it did. Take it out.",
+        }.items()
+    )
+}
+"""Results without a bin."""
 RESULTS = {bin: result(4 + index, bin) for index, bin in enumerate(WHY)}
 ALL = {
     "check": CHECK, "insert": INSERT, "testing": TESTING, "question": QUESTION, "stopped": STOPPED, "ended": ENDED,
+    "void": SAID[Word.VOID], "well": SAID[Word.WELL],
 } | {bin.value.replace(" ", "-"): view for bin, view in RESULTS.items()}  # fmt: skip

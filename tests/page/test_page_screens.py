@@ -156,7 +156,7 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
     expect(tab.locator("#sound")).to_have_attribute("aria-pressed", "true")
     assert rhythm(tab) == ".", "a short tone tells that sound is on"
     heard = {}
-    for view in (*crate_views.RESULTS.values(), crate_views.QUESTION, crate_views.STOPPED):
+    for view in (*crate_views.RESULTS.values(), *crate_views.SAID.values(), crate_views.QUESTION, crate_views.STOPPED):
         bench.show(crate_views.TESTING)
         seen(tab, crate_views.TESTING)
         assert rhythm(tab) == ""
@@ -168,6 +168,7 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
         assert rhythm(tab) == "", "the same outcome is sounded once"
     assert heard == {
         "keep": ".-", "light duty": "-.", "scrap": "....", "look again": ".-.", "same part?": "--", "stop": "-----",
+        "VOID": "-.-", "UNDONE": "..-", "BENCH IS WELL": "..",
     }  # fmt: skip
     tab.wait_for_function("() => window.flashes.length >= 8")
     above = tab.evaluate("document.elementsFromPoint(innerWidth / 2, 8).map(one => one.id)")

@@ -16,6 +16,7 @@ from pulldrop.page import served
 
 KEEP = crate_views.RESULTS[Bin.KEEP]
 SCRAP = crate_views.RESULTS[Bin.SCRAP]
+STALE_S = 3.0
 CHANGED_S = 0.25
 """The page takes no press within 0.2 s of a change: nobody reacts so fast."""
 
@@ -283,3 +284,25 @@ def test_nothing_is_fetched_from_anywhere_else(bench: Bench, open_tab: Open, scr
     seen(tab, crate_views.INSERT)
     assert len(asked) >= 6
     assert {urlsplit(url).netloc for url in asked} == {urlsplit(bench.page.address).netloc}
+
+
+@pytest.mark.parametrize("last", [crate_views.ENDED, crate_views.BOARD_GONE])
+def test_the_last_word_of_a_crate_stays_on_the_screen_when_the_program_has_ended(
+    last: crate_views.CrateView, open_tab: Open
+) -> None:
+    with served(lambda _command: "", print, port=0) as page:
+        page.show(crate_views.TESTING)
+        tab = open_tab(page.address)
+        seen(tab, crate_views.TESTING)
+        page.show(last)
+    expect(tab.locator("#said")).to_contain_text("pulldrop has ended. This is its last word")
+    tab.wait_for_timeout(STALE_S * 1000 + 500)
+    seen(tab, last)
+
+
+def test_a_program_that_ends_in_the_middle_of_a_test_leaves_no_verdict_behind(open_tab: Open) -> None:
+    with served(lambda _command: "", print, port=0) as page:
+        page.show(crate_views.TESTING)
+        tab = open_tab(page.address)
+        seen(tab, crate_views.TESTING)
+    expect(tab.locator("body")).to_have_attribute("data-state", "stale", timeout=4000)

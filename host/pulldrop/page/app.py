@@ -115,6 +115,8 @@ class App:
                 since_beat_s = 0.0
                 yield "event: beat\ndata:\n\n"
             if last:
+                if self.closing:
+                    yield "event: end\ndata:\n\n"
                 return
             await asyncio.sleep(LOOK_S)
             since_beat_s += LOOK_S

@@ -1,4 +1,5 @@
-// Takes views from the bench and shows the newest. Rule: what is old is covered and says so, within three seconds.
+// Takes views from the bench and shows the newest. Rule: what is old is covered and says so, within three seconds;
+// only a crate's last word stays, once the bench has said that it was the last.
 import { heed, wake } from "/sound.js";
 
 const STALE_MS = 2500; // the bench beats every second
@@ -6,6 +7,8 @@ const TRY_MS = 2000;
 const WATCH_MS = 250;
 
 export const shown = { version: 0, changedAt: 0 };
+let final = false; // nothing can follow this view but another start
+let over = false;
 let source = null;
 let heardAt = 0;
 let triedAt = 0;
@@ -19,6 +22,7 @@ function connect() {
   let first = true;
   source = new EventSource("/events");
   source.addEventListener("beat", heard);
+  source.addEventListener("end", end);
   source.addEventListener("view", (event) => {
     const view = JSON.parse(event.data);
     show(view);
@@ -30,7 +34,14 @@ function connect() {
 
 function heard() {
   heardAt = Date.now();
+  if (over) tell(byId("said"), "");
+  over = false;
   if (shown.version && !document.hidden) document.body.dataset.state = "live";
+}
+
+function end() {
+  over = final;
+  if (over) tell(byId("said"), `pulldrop has ended. This is its last word, of ${at(heardAt)}.`);
 }
 
 function show(view) {
@@ -38,6 +49,7 @@ function show(view) {
   fresh.innerHTML = view.html;
   for (const part of fresh.content.querySelectorAll("[data-part]")) renew(part);
   shown.version = view.version;
+  final = view.final;
   document.title = view.title;
   tell(byId("heard"), `${byId("verdict").innerText.replace(/\s+/g, " ")}. ${byId("sentence").innerText}`);
 }
@@ -60,10 +72,13 @@ function silentMs() {
   return silent < 0 ? Infinity : silent; // the clock was set back
 }
 
+const at = (moment) => new Date(moment).toLocaleTimeString("en-GB");
+
 function cover() {
+  if (over) return;
   document.body.dataset.state = "stale";
   tell(byId("silent-word"), "Stale");
-  tell(byId("silent-sentence"), `Last word from the bench at ${new Date(heardAt).toLocaleTimeString("en-GB")}.
+  tell(byId("silent-sentence"), `Last word from the bench at ${at(heardAt)}.
     This screen reconnects by itself. If it does not, see whether pulldrop runs and the network reaches it.`);
 }
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from pulldrop.model.crate import Bin, Control, CrateView, Stage
+from pulldrop.model.crate import Bin, Control, CrateView, Stage, Word
 from pulldrop.model.signs import signs
 from pulldrop.page.draw import drawing
 
@@ -47,18 +47,22 @@ STAGE_LOOKS = {
     Stage.CHECK: Look("ring", "plain"),
     Stage.INSERT: Look("down", "plain"),
     Stage.TESTING: Look("dots", "plain"),
-    Stage.RESULT: Look("ring", "plain"),
     Stage.QUESTION: Look("ask", "ask", "question"),
     Stage.STOPPED: Look("alarm", "alarm", "stopped"),
     Stage.ENDED: Look("flag", "plain"),
 }
+WORD_LOOKS = {
+    Word.VOID: Look("ring", "plain", "void"),
+    Word.UNDONE: Look("ring", "plain", "undone"),
+    Word.WELL: Look("ring", "plain", "well"),
+}
 
 
 def look(view: CrateView) -> Look:
-    """A bin has a look of its own; a stage without one has its stage's."""
-    if view.stage is Stage.RESULT and view.bin is not None:
-        return BIN_LOOKS[view.bin]
-    return STAGE_LOOKS[view.stage]
+    """A bin has a look of its own, and so has a result without one; anything else has its stage's."""
+    if view.stage is not Stage.RESULT:
+        return STAGE_LOOKS[view.stage]
+    return BIN_LOOKS[view.bin] if view.bin is not None else WORD_LOOKS[Word(view.word)]
 
 
 def letters(word: str) -> int:
@@ -102,6 +106,7 @@ class Renderer:
             "title": f"{view.word} {view.number}" + (" SIMULATED" if view.simulated else ""),
             "cue": seen.cue,
             "moment": _moment(view),
+            "final": not view.controls and view.stage in (Stage.ENDED, Stage.STOPPED),
             "html": html,
         }
 

@@ -11,6 +11,9 @@ export const RHYTHMS = {
   "light duty": [[784, LONG], [659, SHORT]],
   "look again": [[659, SHORT], [659, LONG], [659, SHORT]],
   "scrap": [[294, SHORT], [294, SHORT], [294, SHORT], [294, SHORT]],
+  "void": [[392, LONG], [523, SHORT], [392, LONG]],
+  "undone": [[523, SHORT], [523, SHORT], [392, LONG]],
+  "well": [[1047, SHORT], [1047, SHORT]],
   "question": [[523, LONG], [784, LONG]],
   "stopped": [[392, LONG], [294, LONG], [392, LONG], [294, LONG], [392, LONG]],
 };
