@@ -61,8 +61,8 @@ def test(
     from pulldrop.cli.identify import in_short
     from pulldrop.jobs import choose, golden, parts
     from pulldrop.jobs.boards import open_socket
-    from pulldrop.jobs.identify import look_first
-    from pulldrop.jobs.test_one import Manner, run_one
+    from pulldrop.jobs.identify import NotEnergised, look_first
+    from pulldrop.jobs.test_one import Manner, keep_refused, run_one
     from pulldrop.model.record import Part
     from pulldrop.store import Store
 
@@ -73,14 +73,22 @@ def test(
     out = screen.console()
     with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
-        nature = look_first(opened.board, history, plan) if look else None
+        try:
+            nature, refused = look_first(opened.board, history, plan) if look else None, None
+        except NotEnergised as no:
+            if not no.faults:
+                raise
+            nature, refused = None, no
         plan = plan or _no_plan(nature)
         task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
         looks = in_short(nature) if nature else ""
         with live.quiet() if as_json else live.Live(out, looks) as show:
             hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
             try:
-                record = run_one(task, opened.board, history, show, Manner(hand=hand))
+                if refused:
+                    record = keep_refused(task, opened.board, history, refused.why, refused.faults)
+                else:
+                    record = run_one(task, opened.board, history, show, Manner(hand=hand))
             finally:
                 if left := by_hand.still_exchanged(hand):
                     screen.console(stderr=True).print(f"pulldrop: {left}", style="bold")

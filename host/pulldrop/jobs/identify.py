@@ -12,6 +12,7 @@ from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify import look
 from pulldrop.measure.operate import may_operate, operate_once
 from pulldrop.model.calibration import Calibration
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.nature import Nature, Sure
 from pulldrop.model.plan import Plan
@@ -35,7 +36,14 @@ class Identified(Frozen):
 
 
 class NotEnergised(Exception):
-    """The part must not be tested so; the message says why, and what to do. Nothing was energised."""
+    """The part must not be tested so; the message says why, and what to do. Nothing was energised.
+
+    `why`: the reason alone; `faults`: those that it is refused for, none when it may be sound.
+    """
+
+    def __init__(self, message: str, why: str, faults: tuple[NamedFault, ...]) -> None:
+        super().__init__(message)
+        self.why, self.faults = why, faults
 
 
 def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = False) -> Nature:
@@ -52,14 +60,14 @@ def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = Fa
     if plan is not None and (why := refusal(nature, plan)):
         harmful = nature.refuse and not nature.empty
         more = "" if harmful else " Add --no-look to have it tested all the same."
-        raise NotEnergised(f"Nothing was tested: {why}.{finding(nature, plan)}{more}")
+        told = f"Nothing was tested: {why}.{finding(nature, plan)}{more}"
+        raise NotEnergised(told, why, seen(nature, plan))
     return nature
 
 
 def finding(nature: Nature, plan: Plan | None = None) -> str:
     """The fault that is seen already, and what to do with the part, as two sentences; empty when none is."""
-    fault = seen(nature, plan)
-    return f" Finding: {fault.title}. {fault.advice}" if fault else ""
+    return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(nature, plan))
 
 
 def identify(board: Board, calibration: Calibration, operate: bool = False) -> Nature:

@@ -16,7 +16,7 @@ from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.verdict import Ended
+from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
@@ -123,6 +123,23 @@ def run_one(
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, manner.entry(draft))
         show(record)
         return record
+
+
+def keep_refused(
+    task: Task,
+    board: Board,
+    store: Store,
+    why: str,
+    faults: tuple[NamedFault, ...],
+    now: Callable[[], datetime] = computer_clock,
+) -> RunRecord:
+    """The record of a part that was refused for its faults before it was energised: nothing tested, and why."""
+    calibration, _ = in_force(store, board.identity, now(), board.notes())
+    with store.run(_header(task, board, calibration, now())) as run:
+        judged = [decide(NotTested(id=id, reason=why), task.plan.limits.get(id)) for id in task.plan.wanted]
+        for one in judged:
+            run.add(one)
+        return _finish(run, refused(why, faults), now(), 0.0, faults, None)
 
 
 def _measure(

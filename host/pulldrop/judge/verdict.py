@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from pulldrop.judge.doubt import doubt
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.reading import NotTested, Reading
@@ -70,6 +71,16 @@ def verdict(
         found=f"All {limits} limits were met.",
         means=f"Under the conditions of '{plan.title}' the part is good.",
         next="Keep it. A bench test does not prove the full rated current or a long life.",
+    )
+
+
+def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
+    """Of a part that was refused for its faults before it was energised."""
+    return Verdict(
+        overall=Overall.INCOMPLETE,
+        found=f"Nothing was tested: {why}.",
+        means=f"The part must not be energised here: {'; '.join(one.title for one in faults)}.",
+        next=" ".join(one.advice for one in faults),
     )
 
 
