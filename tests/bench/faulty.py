@@ -181,7 +181,10 @@ VISIBLE_TOGETHER = (
     ("stuck_at_rest", "burnt_nc"),
 )
 """Pairs of which neither hides the other."""
-GRAVE = ("welded_no", "welded_nc", "burnt_no", "burnt_nc", "coil_open", "coil_shorted", "diode_reversed")
+GRAVE = (
+    "welded_no", "welded_nc", "burnt_no", "burnt_nc", "coil_open", "coil_open_behind_resistor", "coil_shorted",
+    "shorted_turns", "diode_reversed",
+)  # fmt: skip
 """Of these no part may ever pass."""
 
 

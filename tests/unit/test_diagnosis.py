@@ -233,6 +233,10 @@ def test_every_fault_changes_only_what_a_sound_part_has_too_and_gives_advice_in_
     assert len(advice) < 160
 
 
+def test_the_campaign_draws_every_fault_that_can_be_named() -> None:
+    assert set(faulty.FAULTS) == {fault.id for fault in FAULTS}
+
+
 def test_one_part_of_every_fault_from_the_campaign_is_named() -> None:
     listed = [diagnosis.Case((fault,), 1, 0) for fault in faulty.FAULTS] + [diagnosis.Case((), 0, n) for n in range(3)]
     results = diagnosis.campaign(listed, seed=1, workers=1)
