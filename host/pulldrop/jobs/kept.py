@@ -41,31 +41,23 @@ class Kept:
         return Shelf(asked="", parts=states, leaf=leaf, leaves=leaves, count=count)
 
     def _found(self, asked: str) -> Shelf:
-        found = parts.find(self._store, asked)
+        known = parts.find_id(self._store, asked)
+        found = parts.by_id(self._store, asked, known) if known else parts.by_words(self._store, asked)
         if not found:
             raise self._missing(asked)
-        meant = self.part(asked) if len(found) == 1 else ""
-        states = tuple(map(_state, found))
-        more = len(found) >= FOUND_MOST
-        return Shelf(asked=asked, parts=states, count=len(found), meant=meant, more=more)
+        states, more = tuple(map(_state, found)), len(found) >= FOUND_MOST
+        return Shelf(asked=asked, parts=states, count=len(found), meant=known or "", more=more)
 
     def _missing(self, text: str) -> NotThere:
-        near = tuple(map(_state, parts.probably(self._store, text)))
-        return NotThere(parts.unknown(self._store, text).replace(f" in the store {self._store.name}", ""), near)
-
-    def part(self, text: str) -> str:
-        """The id of the part that was written or scanned; empty when there is none."""
-        with self._told():
-            try:
-                return parts.resolve(self._store, text)
-            except NotKept:
-                return ""
+        near = parts.probably(self._store, text)
+        said = parts.unknown(self._store, text, near).replace(f" in the store {self._store.name}", "")
+        return NotThere(said, tuple(map(_state, near)))
 
     def health(self, id: str) -> Health:
         """Of a part that was never tested only what is known of it."""
         with self._told():
-            known = self.part(id)
-            if not known:
+            known = parts.find_id(self._store, id)
+            if known is None:
                 raise self._missing(id)
             one = parts.view(self._store, self._store.part(known))
             now = datetime.now(UTC)

@@ -15,6 +15,7 @@ from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import NotKept, PartLine, RunLine, Store
+from pulldrop.store.overview import FOUND_MOST
 
 
 class PartView(Frozen):
@@ -42,13 +43,13 @@ class Likeness:
 
 def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
-    known = _known(store, text)
+    known = find_id(store, text)
     if known is None:
-        raise NotKept(unknown(store, text))
+        raise NotKept(unknown(store, text, probably(store, text)))
     return known
 
 
-def _known(store: Store, text: str) -> str | None:
+def find_id(store: Store, text: str) -> str | None:
     """As it was written first, which needs no list of all parts; at last by its ids in other stores."""
     try:
         return store.part(text.strip()).part.id
@@ -78,19 +79,20 @@ def for_run(store: Store, text: str) -> str:
 
     Only ids with a check character speak here: others, such as a house's own numbers, may well be neighbours.
     """
-    known = _known(store, text) if text else ""
+    known = find_id(store, text) if text else ""
     if known is not None:
         return known
     if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
-        raise NotKept(f"{unknown(store, text)} To begin a new part under that very id: pulldrop parts new --id {text}")
+        slip = unknown(store, text, probably(store, text))
+        raise NotKept(f"{slip} To begin a new part under that very id: pulldrop parts new --id {text}")
     return text
 
 
-def unknown(store: Store, text: str) -> str:
+def unknown(store: Store, text: str, near: Iterable[PartView]) -> str:
     """Says that there is no such part, and which was probably meant."""
-    near = [f"{one.part.id} ({_about(one)})" for one in probably(store, text)]
-    if near:
-        return f"There is no part '{text[:40]}'. Probably meant: {', or '.join(near)}."
+    told = [f"{one.part.id} ({_about(one)})" for one in near]
+    if told:
+        return f"There is no part '{text[:40]}'. Probably meant: {', or '.join(told)}."
     return (
         f"There is no part '{text[:40]}' in the store {store.name}, and none near it. Look it up by what you know of"
         " it: pulldrop parts find TEXT"
@@ -185,14 +187,23 @@ def find(store: Store, text: str) -> tuple[PartView, ...]:
 
     By an id also those that have it in another store.
     """
-    known = _known(store, text)
-    if known is not None:
-        return tuple(view(store, store.part(id)) for id in dict.fromkeys((known, *_named(store, text))))
+    known = find_id(store, text)
+    return by_words(store, text) if known is None else by_id(store, text, known)
+
+
+def by_id(store: Store, text: str, known: str) -> tuple[PartView, ...]:
+    """The part of this id, and those that have it in another store."""
+    return tuple(view(store, store.part(id)) for id in dict.fromkeys((known, *_named(store, text))))
+
+
+def by_words(store: Store, text: str) -> tuple[PartView, ...]:
+    """Parts in whose card, or in what happened to them, every word stands."""
     words = text.casefold().split()
     if not words:
         return ()
     found = {line.part.id: line for line in store.search(text)}
-    for id in sorted(store.told_of(words) - found.keys())[:MOST_READ]:
+    more = store.told_of(words) - found.keys() if len(found) < FOUND_MOST else ()
+    for id in sorted(more)[:MOST_READ]:
         said = " ".join(f"{event.text} {event.place}" for event in store.part_events(id)).casefold()
         if all(word in said for word in words):
             found[id] = store.part(id)

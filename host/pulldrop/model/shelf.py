@@ -22,7 +22,8 @@ class PartState(Frozen):
 class Shelf(Frozen):
     """A leaf of the list, or what was found for `asked`. `leaf` counts from 1; `parts` there are `count` of in all.
 
-    `meant`: the part whose very id was asked for. `more`: not everything that was found is shown.
+    `meant`: the part whose very id was asked for; others may have that id in another store. `more`: not everything
+    that was found is shown.
     """
 
     asked: str

@@ -50,7 +50,6 @@ class Kept(Protocol):
     """The store, as a page sees it. Every method may raise NotThere and Unreadable."""
 
     def shelf(self, asked: str, leaf: int) -> Shelf: ...
-    def part(self, text: str) -> str: ...
     def health(self, id: str) -> Health: ...
     def photos(self, names: Sequence[str]) -> frozenset[str]: ...
     def photo(self, name: str) -> bytes: ...
@@ -124,7 +123,7 @@ class Pages:
         if len(asked) > LONGEST_ASKED:
             raise Asked(f"That is too long to look for: at most {LONGEST_ASKED} letters, such as an id or a donor.")
         found = self._kept.shelf(asked, _leaf(request))
-        if found.meant:
+        if found.meant and found.count == 1:
             return RedirectResponse(f"/parts/{quote(found.meant)}", 303)
         simulated = bool(found.parts) and all(one.simulated for one in found.parts)
         return _html(self._framed("parts.jinja", here="parts", shelf=found, asked=asked, simulated=simulated))

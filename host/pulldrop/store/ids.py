@@ -8,7 +8,7 @@ from pulldrop.store.tables import part_event
 
 def every(connection: Connection) -> tuple[str, ...]:
     """All ids, in order."""
-    return tuple(connection.execute(select(part_now.c.id).order_by(part_now.c.id)).scalars())
+    return tuple(connection.execute(select(part_now.c.id).order_by(part_now.c.id)).scalars().all())
 
 
 def leaf(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ...], int]:
@@ -23,4 +23,4 @@ def told_of(connection: Connection, word: str) -> frozenset[str]:
     """Parts of which an event may say the word: a first sieve, which is blind to capitals and to signs."""
     plain = max("".join(c if c.isascii() and c.isalnum() else " " for c in word).split(), key=len, default="")
     query = select(part_event.c.part).where(part_event.c.body.icontains(plain, autoescape=True)).distinct()
-    return frozenset(connection.execute(query).scalars())
+    return frozenset(connection.execute(query).scalars().all())
