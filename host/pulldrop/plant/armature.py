@@ -91,12 +91,12 @@ class Mechanics:
         """Contact forces of NO and NC, N, with the moving contact at rest at `z`."""
         return self.k_fixed * max(0.0, z - self.no_at), self.k_fixed * max(0.0, self.nc_at - z)
 
-    def quiet(self, z: float, w: float, place: float) -> bool:
-        """Whether what is left of the leaf's ringing about `place` can neither open nor close a contact."""
+    def quiet_within(self, place: float) -> tuple[float, float]:
+        """Swing and speed below which the leaf's ringing about `place` can neither open nor close a contact."""
         near = min(abs(place - self.no_at), abs(place - self.nc_at))
         touching = place > self.no_at or place < self.nc_at
         room = max(STILL_M, QUIET_SHARE * near)
-        return abs(z - place) < room and abs(w) < room * (self.touching_w if touching else self.free_w)
+        return room, room * (self.touching_w if touching else self.free_w)
 
     def holds_between(self, s: float, z: float, friction: float) -> tuple[float, float]:
         """Least and most pull, N, at which an armature at rest at `s` stays there: springs, friction and stops."""

@@ -12,7 +12,7 @@ from pulldrop.plant.armature import Mechanics, part_before
 from pulldrop.plant.coil import Magnetics, copper_ohm
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.parts import Parts
-from pulldrop.plant.suppression import CoilCircuit, Feed, Harness, at_socket, bench_network, circuit
+from pulldrop.plant.suppression import CoilCircuit, Feed, Harness, Network, at_socket, bench_network, circuit
 
 OPEN_OHM = 1e8
 """A broken winding."""
@@ -62,6 +62,7 @@ class Body:
         self.slope, self.flux_v = 0.0, 0.0
         self.enter("move")
         # drive
+        self._open = tuple(bench_network(harness, 0.0, switch, diode=False) for switch in (False, True))
         self.feed = Feed()
         self.rebuild(0.0)
         self._around = self.t, self.i, self.outer, self._circuit()
@@ -95,9 +96,14 @@ class Body:
         """The network at a moment, or on average over a time from then; for good once the supply has settled."""
         feed, volts = self.feed, self.feed.volts(at, ahead_s)
         self.settled = volts == feed.to_v
-        self.outer = bench_network(self.harness, volts, feed.switch, feed.diode)
+        self.outer = self._bench(volts)
         self.net = self.outer.beside(self.parts.suppression)
         self.segment = self.net.segment(self.i)
+
+    def _bench(self, volts: float) -> Network:
+        """The bench as the coil's terminals see it now; without its diode it is the same at all volts, but raised."""
+        switch, diode = self.feed.switch, self.feed.diode
+        return bench_network(self.harness, volts, switch, True) if diode else self._open[switch].raised(volts)
 
     def _winding_ohm(self) -> float:
         """Resistance of the winding at its temperature now."""
@@ -118,7 +124,7 @@ class Body:
         feed, volts, lead_ohm = self.feed, self.feed.volts(self.t), self.harness.lead_ohm
         outer, net = self.outer, self.net
         if not self.settled:
-            outer = bench_network(self.harness, volts, feed.switch, feed.diode)
+            outer = self._bench(volts)
             net = outer.beside(self.parts.suppression)
         u0, ohm, _, _ = net.segment(self.i)
         socket_v, amps = at_socket(outer, self.parts.suppression, u0 - ohm * self.i)

@@ -140,13 +140,15 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
 
     The coil takes each step at once, the leaf in parts as short as those of `move`.
     """
-    mech, damping, ohm, s = body.mechanics, body.damping, body.ohm, body.s
-    gap, (weld_no, weld_nc) = mech.travel - s, body.weld
+    mech, damping, friction, ohm, s = body.mechanics, body.damping, body.friction, body.ohm, body.s
+    leaf_forces, force_on, per_contact = mech.leaf_forces, mech.force_on, mech.per_contact
+    no_at, nc_at, gap, (weld_no, weld_nc) = mech.no_at, mech.nc_at, mech.travel - s, body.weld
     place = mech.place_of_rest(s, weld_no, weld_nc)
+    room_m, room_m_per_s = mech.quiet_within(place)
     u0, source, low, high = body.segment
     t, last = body.t, until + NOW_S - h
     while t <= last:
-        if mech.quiet(body.z, body.w, place):
+        if abs(body.z - place) < room_m and abs(body.w) < room_m_per_s:
             body.z, body.w = place, 0.0
             body.come_to_rest()
             break
@@ -157,15 +159,15 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
         at, end = t, t + h - NOW_S
         while at < end:
             part_s = min(FIRST_S["move"], t + h - at)
-            leaf, f_no, f_nc = mech.leaf_forces(s, 0.0, z, w, damping, weld_no, weld_nc)
+            leaf, f_no, f_nc = leaf_forces(s, 0.0, z, w, damping, weld_no, weld_nc)
             if f_no < -weld_no:
                 f_no = weld_no = 0.0
             if f_nc < -weld_nc:
                 f_nc = weld_nc = 0.0
-            stirs = stirs or mech.force_on(pushed - leaf, s, 0.0, body.friction) != 0
-            w += (leaf - f_no + f_nc) * mech.per_contact * part_s
+            stirs = stirs or force_on(pushed - leaf, s, 0.0, friction) != 0
+            w += (leaf - f_no + f_nc) * per_contact * part_s
             was, z = z, z + w * part_s
-            now = (z > mech.no_at or weld_no > 0, z < mech.nc_at or weld_nc > 0)
+            now = (z > no_at or weld_no > 0, z < nc_at or weld_nc > 0)
             if now != touching:
                 news += mech.crossed(touching, now, was, z, at, part_s)
                 touching = now

@@ -6,8 +6,7 @@ is a source and a resistance, which is all that the coil's equations need. The b
 socket, the part's own suppression before them.
 """
 
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass
 from math import exp, inf
 from typing import Literal, NamedTuple
 
@@ -87,7 +86,7 @@ class Network(NamedTuple):
         return offset / slope, 1 / slope, low, inf
 
     def raised(self, volts: float) -> "Network":
-        """The same network with the coil's plus terminal higher above ground, which all of it goes to."""
+        """The same network, all of which goes to ground, with the coil's plus terminal higher above that."""
         corners = tuple([(corner - volts, change) for corner, change in self.corners])
         return Network(self.slope, self.offset + self.slope * volts, corners)
 
@@ -136,21 +135,15 @@ class Network(NamedTuple):
 
 def bench_network(harness: Harness, supply_v: float, switch: bool, diode: bool) -> Network:
     """One state of the bench as the coil's terminals see it: low-side switch closed or not, 1N4007 in or not."""
-    if not diode:
-        return _low_side(harness, switch).raised(supply_v)
-    low_side = _low_side(replace(harness, lead_ohm=0.0), switch).raised(supply_v)
-    corners = tuple(sorted((*low_side.corners, (DIODE_V, 1 / DIODE_OHM))))
-    return Network(low_side.slope, low_side.offset, corners).behind(harness.lead_ohm)
-
-
-@cache
-def _low_side(harness: Harness, switch: bool) -> Network:
-    """What is between the coil's low end and ground, behind the leads, with the coil's plus terminal at 0 V."""
-    slope, corners = 1 / LEAK_OHM, [(harness.tvs_v, 1 / TVS_OHM)]
+    slope, offset = 1 / LEAK_OHM, supply_v / LEAK_OHM
+    corners = [(harness.tvs_v - supply_v, 1 / TVS_OHM)]
     if switch:
         slope += 1 / harness.switch_ohm
-        corners.append((LIMIT_A * harness.switch_ohm, 1 / LIMIT_OHM - 1 / harness.switch_ohm))
-    return Network(slope, 0.0, tuple(sorted(corners))).behind(harness.lead_ohm)
+        offset += supply_v / harness.switch_ohm
+        corners.append((LIMIT_A * harness.switch_ohm - supply_v, 1 / LIMIT_OHM - 1 / harness.switch_ohm))
+    if diode:
+        corners.append((DIODE_V, 1 / DIODE_OHM))
+    return Network(slope, offset, tuple(sorted(corners))).behind(harness.lead_ohm)
 
 
 @dataclass(frozen=True, slots=True)
