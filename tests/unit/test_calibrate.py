@@ -13,13 +13,18 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate import NothingRead, walk
 from pulldrop.jobs.calibrate_virtual import GARAGE_METER, Hand, calibrate_board, calibrate_virtual
 from pulldrop.jobs.talk import Ask, Do, Refusal, Turn, converse
+from pulldrop.measure import perform
 from pulldrop.measure.budget import Scales
+from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.reach import reach
 from pulldrop.model.calibration import Calibration, Clips, nominal
 from pulldrop.model.kit import CalibrationRecord, Meter, Reference
+from pulldrop.model.reading import Reading
 from pulldrop.plant import instruments
 from pulldrop.plant.frontend import drawn
 from pulldrop.plant.instruments import Garage
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
 
 SEEDS = range(1, 41)
 Answer = Callable[[Turn], float | None]
@@ -103,6 +108,19 @@ def test_a_resistor_known_by_the_multimeter_alone_costs_exactness_and_says_so() 
     assert of(printed)["coil resistance"] < 0.002
     assert 0.005 < of(measured)["coil resistance"] < 0.01
     assert any("by the multimeter" in share.why for share in measured.coil_shunt.shares)
+
+
+def test_leads_that_lay_in_series_with_the_resistor_leave_the_coils_ohms(calibrated: dict[int, Calibration]) -> None:
+    def of_leads(calibration: Calibration) -> float:
+        at = plan("relay-5t-12v-quick")
+        with VirtualBoard(Specimen(title="part", coil={"resistance_ohm": 85.0}), 3) as board:
+            found = next(f for f in perform(at, board, calibration) if getattr(f, "id", "") == "coil_resistance")
+        assert isinstance(found, Reading)
+        return sum(term.u for term in found.budget if term.name == "coil leads")
+
+    alone = LEADS_OHM / 2 / math.sqrt(3)
+    assert of_leads(nominal(3)) == pytest.approx(alone)
+    assert of_leads(calibrated[3]) < 0.25 * alone  # 85 of 100 ohm cancel
 
 
 def test_the_multimeters_leads_are_taken_off_its_ohms() -> None:

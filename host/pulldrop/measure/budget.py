@@ -177,7 +177,7 @@ class Scales:
     """Every channel of one bench, each made once."""
 
     def __init__(self, calibration: Calibration) -> None:
-        causes: dict[str, Any] = {}
+        self._causes = causes = dict[str, Any]()
         self.bus = Scale(calibration.coil_bus, "coil volts", causes)
         self.shunt = Scale(calibration.coil_shunt, "coil amps", causes)
         self.drop = Scale(calibration.drop, "contact volts", causes)
@@ -190,6 +190,12 @@ class Scales:
         room = uncertain(0.0, clips.u_ohm, "clips", why, shape=clips.shape)
         self.clips = {Contact.NO: clips.no_ohm + room, Contact.NC: clips.nc_ohm + room}
         self.temperature_k = uncertain(0.0, calibration.u_temperature_k, "temperature", "NTC and its divider")
+
+    def against(self, half_width: float, name: str, why: str) -> Any:
+        """Zero, known within +-half_width, from a cause that a calibration may have met too, where more of it made a
+        gain less: so it leaves what is read of a like thing by as much as it got into the gain."""
+        cause = self._causes.setdefault(name, _unit(Share(name=name, u=1.0, why=why, shape="rectangular")))
+        return -half_width / math.sqrt(3) * cause
 
 
 def reading_noise(counts: Any, name: str) -> Any:

@@ -50,7 +50,7 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
 
 def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
     """The three readings of a coil that carries current."""
-    leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
+    leads = LEADS_OHM / 2 + bench.scales.against(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
     bench.coil_ohm, bench.coil_ohm_bench = nominal_value(ohm), ohm
     shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
