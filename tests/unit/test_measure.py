@@ -17,6 +17,7 @@ from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
+from pulldrop.plant.frontend import Frontend
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -259,6 +260,16 @@ def ntc_sums() -> Iterator[tuple[int, float]]:
 @pytest.mark.parametrize(("total", "celsius"), list(ntc_sums()))
 def test_the_thermistor_reads_its_table(total: int, celsius: float) -> None:
     assert from_sum(total) == pytest.approx(celsius, abs=0.6)
+
+
+def test_what_the_converter_cuts_off_does_not_warm_the_bench() -> None:
+    parts, off = Frontend(), []
+    for step in range(400):
+        celsius = 15.0 + step * 0.0371
+        read = from_sum(16 * parts.adc_counts(parts.ntc_pin_v(celsius)))
+        assert read is not None
+        off.append(read - celsius)
+    assert sum(off) / len(off) == pytest.approx(0.0, abs=0.01)
 
 
 def test_a_missing_or_shorted_thermistor_gives_no_temperature() -> None:

@@ -6,6 +6,8 @@ BETA_K = 3950.0
 T25_K = 298.15
 ZERO_C_K = 273.15
 FULL_SUM = 16 * 1024
+CUT = 16 / 2
+"""The converter cuts to whole counts: half a count is missing from each conversion on average, 0.04 K."""
 PLAUSIBLE_C = (-20.0, 60.0)
 
 
@@ -16,8 +18,9 @@ def from_sum(total: int, offset_k: float = 0.0) -> float | None:
     calibration. None when the thermistor is missing, shorted,
     or reads a temperature at which nobody works at a bench.
     """
-    if not 0 < total < FULL_SUM:
+    if not 0 < total < FULL_SUM - CUT:
         return None
-    ratio = total / (FULL_SUM - total)
+    whole = total + CUT
+    ratio = whole / (FULL_SUM - whole)
     celsius = 1.0 / (1.0 / T25_K + math.log(ratio) / BETA_K) - ZERO_C_K + offset_k
     return celsius if PLAUSIBLE_C[0] <= celsius <= PLAUSIBLE_C[1] else None
