@@ -18,6 +18,15 @@ class Likeness:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """All parts between two events: by number, the last one placed first, and how many are in each bin."""
+
+    parts: tuple[Placed, ...]
+    newest: tuple[Placed, ...]
+    tally: tuple[tuple[Bin, int], ...]
+
+
 class Ledger:
     """Fold events with `add`, in order."""
 
@@ -29,12 +38,14 @@ class Ledger:
         self.unpulled: int | None = None
         self.likeness: Likeness | None = None
         self.since_golden = 0
+        self._stood: _Stand | None = None
         for event in events:
             self.add(event)
 
     def add(self, event: CrateEvent) -> None:
         """One event more."""
         self.seq += 1
+        self._stood = None
         match event.kind:
             case Happened.PLACED:
                 self._place(event)
@@ -97,29 +108,40 @@ class Ledger:
         return self._noted(found) if found else None
 
     def _noted(self, one: Placed) -> Placed:
-        return one.model_copy(update={"note": self._notes.get(one.number, one.note)})
+        note = self._notes.get(one.number, one.note)
+        return one if note == one.note else one.model_copy(update={"note": note})
 
     @property
     def parts(self) -> tuple[Placed, ...]:
         """Every part that is placed, by its number."""
-        found = self._by_number()
-        return tuple(self._noted(found[number]) for number in sorted(found))
+        return self._stand().parts
 
     @property
     def newest(self) -> tuple[Placed, ...]:
         """The same, the last one placed first."""
-        order: dict[int, Placed] = {}
-        for one in reversed(self._placings):
-            order.setdefault(one.number, one)
-        return tuple(self._noted(one) for one in order.values())
+        return self._stand().newest
 
     @property
     def next_number(self) -> int:
         """The number of the next part."""
-        return max(self._by_number(), default=0) + 1
+        parts = self._stand().parts
+        return parts[-1].number + 1 if parts else 1
 
     @property
     def tally(self) -> tuple[tuple[Bin, int], ...]:
         """Parts in each bin."""
-        bins = [one.bin for one in self._by_number().values()]
-        return tuple((each, bins.count(each)) for each in Bin)
+        return self._stand().tally
+
+    def _stand(self) -> _Stand:
+        """Reckoned once after each event: a crate shows many views between two of them."""
+        if self._stood is None:
+            order: dict[int, Placed] = {}
+            for one in reversed(self._placings):
+                order.setdefault(one.number, self._noted(one))
+            bins = [one.bin for one in order.values()]
+            self._stood = _Stand(
+                parts=tuple(order[number] for number in sorted(order)),
+                newest=tuple(order.values()),
+                tally=tuple((each, bins.count(each)) for each in Bin),
+            )
+        return self._stood

@@ -27,7 +27,7 @@ class Prints:
         """Bring it to the parts that are placed now."""
         listed = [one for one in parts if one.run]
         new = [one.run for one in listed if one.run not in self._by_run]
-        for run, values in self._store.values(new).items():
+        for run, values in self._store.values(new).items() if new else ():
             self._by_run[run] = {id: (value, wide / 2) for id, (value, wide) in values.items() if id in USUAL_SPREAD}
         self._by_number = {one.number: self._by_run[one.run] for one in listed}
 
