@@ -55,33 +55,35 @@ def _can_be_told(fault: Fault, plan: Plan, found: Mapping[str, Clue]) -> bool:
 
 def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:
     """Probability of every set of at most two faults; they add up to one. Of one winding only one thing is wrong."""
-    logs: dict[Set, float] = {}
-    pairs = (pair for pair in combinations(known, 2) if not all("coil" in fault.does for fault in pair))
     sound = {key: math.log(agreement(clue, usual[key])) for key, clue in found.items()}
-    for one in ((), *((f,) for f in known), *pairs):
-        told = {key: expected for key, expected in _done(one).items() if key in found}
-        logs[one] = (
-            sum(math.log(fault.share) for fault in one)
-            + sum(math.log(agreement(found[key], expected)) for key, expected in told.items())
-            + sum(log for key, log in sound.items() if key not in told)
-        )
+
+    def gain(key: str, expected: Expected) -> float:
+        """How much better a clue agrees with this than with a sound part, as a logarithm."""
+        return math.log(agreement(found[key], expected)) - sound[key]
+
+    gains = {f.id: {key: gain(key, does) for key, does in f.does.items() if key in found} for f in known}
+    alone = {f.id: math.log(f.share) + sum(gains[f.id].values()) for f in known}
+    logs: dict[Set, float] = {(): 0.0} | {(fault,): alone[fault.id] for fault in known}
+    for first, second in combinations(known, 2):
+        if "coil" in first.does and "coil" in second.does:
+            continue
+        log = alone[first.id] + alone[second.id]
+        for key in gains[first.id].keys() & gains[second.id].keys():
+            both = gain(key, _both(first.does[key], second.does[key]))
+            log += both - gains[first.id][key] - gains[second.id][key]
+        logs[first, second] = log
     most = max(logs.values())
     total = sum(math.exp(log - most) for log in logs.values())
     return {one: math.exp(log - most) / total for one, log in logs.items()}
 
 
 def _together(faults: Set, usual: Mapping[str, Expected]) -> dict[str, Expected]:
-    """What is expected of a part with several faults at once."""
-    return dict(usual) | _done(faults)
-
-
-def _done(faults: Set) -> dict[str, Expected]:
     """What several faults at once do: what makes a measurement impossible wins, two bands widen to both."""
-    done: dict[str, Expected] = {}
-    for fault in faults:
+    expected = dict(usual)
+    for index, fault in enumerate(faults):
         for key, does in fault.does.items():
-            done[key] = _both(done[key], does) if key in done else does
-    return done
+            expected[key] = _both(expected[key], does) if index and key in faults[0].does else does
+    return expected
 
 
 def _both(first: Expected, second: Expected) -> Expected:
