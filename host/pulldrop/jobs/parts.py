@@ -4,13 +4,14 @@ Rule: an id that no part has is never guessed at silently; what was probably mea
 """
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
 from pulldrop.model.part_event import Card, PartEvent, PartEventKind, card_of, place_of
-from pulldrop.model.part_id import as_known, meant, typed, well_formed
+from pulldrop.model.part_id import READ_AS, as_known, meant, typed, well_formed
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import Part, RunRecord
@@ -51,11 +52,12 @@ def resolve(store: Store, text: str) -> str:
 
 def find_id(store: Store, text: str) -> str | None:
     """As it was written first, which needs no list of all parts; at last by its ids in other stores."""
-    try:
-        return store.part(text.strip()).part.id
-    except NotKept:
-        known = as_known(text, store.part_ids())
-        return known or next(iter(_named(store, text)), None)
+    plain = typed(text).replace(" ", "")
+    for written in dict.fromkeys((text.strip(), plain, plain.translate(READ_AS))):
+        with suppress(NotKept):
+            return store.part(written).part.id
+    known = as_known(text, store.part_ids())
+    return known or next(iter(_named(store, text)), None)
 
 
 def _named(store: Store, text: str) -> tuple[str, ...]:

@@ -50,7 +50,7 @@ def _drawn(
     out = io.StringIO()
     with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 11}):
         figure = Figure(figsize=(4.6, 2.7))
-        axes = figure.subplots(gridspec_kw=dict(left=0.15, right=0.97, top=0.84, bottom=0.13))
+        axes = figure.subplots(gridspec_kw=dict(left=0.15, right=0.97, top=0.82, bottom=0.13))
         _draw(axes, found, slope, events)
         if simulated:
             figure.text(0.56, 0.45, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
@@ -82,7 +82,7 @@ def _draw(axes: Axes, found: Finding, slope: tuple[float, float], events: Sequen
                 xytext=(0, 3), textcoords="offset points", ha="right", color=INK, weight="bold",
             )  # fmt: skip
     axes.margins(y=0.12)
-    axes.set_title(signs(f"{series.title}, {unit}" if unit else series.title), loc="left", y=1.05, size=11, color=INK)
+    axes.set_title(signs(f"{series.title}, {unit}" if unit else series.title), loc="left", y=1.1, size=11, color=INK)
     _mark(axes, found, events)
     locator = AutoDateLocator(minticks=3, maxticks=6)  # type: ignore[no-untyped-call]  # matplotlib types no dates
     axes.xaxis.set_major_locator(locator)
