@@ -18,6 +18,7 @@ from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
 
 from pulldrop.jobs import kept as jobs
+from pulldrop.jobs import parts
 from pulldrop.jobs.kept import Kept
 from pulldrop.jobs.sort_kept import kept_view
 from pulldrop.model.part_id import READ_AS
@@ -160,6 +161,17 @@ def test_a_photo_comes_with_its_type_and_is_taken_for_nothing_else(site: Site) -
     assert (status, headers["content-type"], headers["x-content-type-options"]) == (200, "image/png", "nosniff")
     assert body.startswith(b"\x89PNG")
     assert f'src="/photos/{site.depot.photo}" alt="chipped corner"' in site.ask(f"/parts/{WEARING}")[1]
+
+
+def test_a_drawing_that_could_hold_a_script_is_named_and_not_served(tmp_path: Path) -> None:
+    depot, drawing = fill(str(tmp_path / "depot.db"), tmp_path), tmp_path / "case.svg"
+    drawing.write_text(f"<svg xmlns='http://www.w3.org/2000/svg'>{HOSTILE}</svg>", encoding="utf-8")
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+        name = parts.add_photo(store, SOUND, drawing, "drawn").photo
+        site = Site(page.address, depot)
+        assert site.fetch(f"/photos/{name}")[0] == 404
+        text = site.ask(f"/parts/{SOUND}")[1]
+        assert name in text and f"/photos/{name}" not in text
 
 
 CLIMBING = (
