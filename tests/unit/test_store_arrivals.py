@@ -136,7 +136,9 @@ def test_both_benches_end_with_the_same_histories_and_then_nothing_is_new(here: 
         assert (counts(here), counts(there)) == before
         for asked, away in ((store, other), (other, store)):
             for line in asked.parts():
-                (name,) = {line.part.id, *parts.view(asked, line).also} - {ID}
+                also = parts.view(asked, line).also
+                assert len(also) == 1 and line.part.id not in also
+                (name,) = {line.part.id, *also} - {ID}
                 assert away.part(parts.resolve(away, name)).part.births == line.part.births, "one new label says all"
             assert asked.verify().findings == ()
 

@@ -31,6 +31,8 @@ LEAST_NORMAL = 0.02
 """So much of the whole is taken as normal at least, so that the sum below comes to its end; k moves by 1e-3."""
 STEP = math.pi / 4
 """In the argument of the characteristic function: exact but for what lies beyond 2 pi / STEP - x, 5 deviations."""
+STATED_Z = NormalDist().inv_cdf((1 + SHARE) / 2)
+"""To where a normal quantity reaches with SHARE."""
 JUDGED_Z = NormalDist().inv_cdf(0.98)
 """Where a judge asks: at tails of 2 %."""
 
@@ -47,8 +49,7 @@ class Spread:
     @property
     def factor(self) -> float:
         """Standard uncertainties that the interval of SHARE reaches to either side (coverage factor k)."""
-        z = NormalDist().inv_cdf((1 + SHARE) / 2)
-        return _reach(self.parts) * student_factor(self.freedom, z) / z
+        return _reach(self.parts) * student_factor(self.freedom, STATED_Z) / STATED_Z
 
     def above(self, edge: float) -> float:
         """Probability that the error is above `edge`, in the unit of `u`."""
@@ -61,10 +62,10 @@ class Spread:
 def spread(causes: Iterable[tuple[float, Shape]], freedom: float = math.inf) -> Spread:
     """What independent causes, each with its standard uncertainty and shape, make together."""
     listed = list(causes)
-    whole = math.hypot(*(u for u, _ in listed))
-    parts = (
-        (round(u / whole, 4), shape) for u, shape in listed if whole and shape != "normal" and abs(u) > SMALL * whole
-    )
+    whole = math.hypot(*[u for u, _ in listed])
+    parts = [
+        (round(u / whole, 4), shape) for u, shape in listed if shape != "normal" and whole and abs(u) > SMALL * whole
+    ]
     return Spread(whole, tuple(sorted(parts)), freedom)
 
 
@@ -84,6 +85,8 @@ def student_factor(freedom: float, z: float) -> float:
     Expansion of Fisher and Cornish (Abramowitz and Stegun 26.7.5), within 1 % from 2 degrees on; below 2 it is that
     of 1 degree, taken from the exact law tan(pi p / 2) (JCGM 100:2008, table G.2: 13.97 for z = 2).
     """
+    if freedom == math.inf:
+        return z
     if freedom < 2:
         return math.tan(math.pi / 2 * math.erf(z / math.sqrt(2)))
     g1 = (z**3 + z) / 4
@@ -98,7 +101,7 @@ def student_factor(freedom: float, z: float) -> float:
 def _reach(parts: tuple[tuple[float, Shape], ...]) -> float:
     """Standard deviations to either side that hold SHARE."""
     if not parts:
-        return NormalDist().inv_cdf((1 + SHARE) / 2)
+        return STATED_Z
     least, most = 0.0, 4.0
     while most - least > 1e-4:
         middle = (least + most) / 2

@@ -28,8 +28,11 @@ class Term(Frozen):
 
 def effective_freedom(budget: Sequence[Term]) -> float:
     """Degrees of freedom of the combined uncertainty (Welch and Satterthwaite, JCGM 100:2008, G.2b); may be inf."""
+    counted = [t for t in budget if t.freedom]
+    if not counted:
+        return math.inf
     whole = math.hypot(*(t.u for t in budget))
-    few = sum((t.u / whole) ** 4 / t.freedom for t in budget if t.freedom and whole)
+    few = sum((t.u / whole) ** 4 / t.freedom for t in counted if t.freedom and whole)
     return 1 / few if few > 0 else math.inf
 
 

@@ -73,7 +73,7 @@ def _insert(connection: Connection, rows: Sequence[tuple[Table, Values]]) -> Non
     # One statement takes rows with the same columns only: what a later row has more would be dropped.
     groups: dict[Table, dict[tuple[str, ...], list[Values]]] = {}
     for table, row in rows:
-        groups.setdefault(table, {}).setdefault(tuple(map(str, row)), []).append(row)
+        groups.setdefault(table, {}).setdefault(tuple(row.keys()), []).append(row)
     for table in tables.RECORDS:
         for columns, same in groups.get(table, {}).items():
             put(connection, table, columns, [tuple(row.values()) for row in same])
@@ -110,11 +110,16 @@ def _link(connection: Connection, bundles: Iterable[Bundle]) -> Head:
 
 def name_rows(bundle: Bundle, digests: Sequence[str]) -> str:
     """A bundle's rows as JSON: table, key, first digits of the digest."""
-    named = [
-        [table.name, *(SAME_RUN if c == "run" and row[c] == bundle.run else row[c] for c in key_of(table)), digest]
-        for (table, row), digest in zip(bundle.rows, (one[:CHECK_DIGITS] for one in digests), strict=True)
-    ]
-    return json.dumps(named, separators=(",", ":"))
+    named = []
+    for (table, row), digest in zip(bundle.rows, digests, strict=True):
+        key = [row[column] for column in key_of(table)]
+        if key_of(table)[0] == "run" and key[0] == bundle.run:
+            key[0] = SAME_RUN
+        named.append([table.name, *key, digest[:CHECK_DIGITS]])
+    return _as_json(named)
+
+
+_as_json = json.JSONEncoder(separators=(",", ":")).encode
 
 
 def link_hash(before: Head, at: str, run: str | None, names: str, digests: Sequence[str]) -> str:
@@ -135,19 +140,19 @@ def digest(table: Table, row: Values) -> str:
     A line for each column, by name: numbers as Python writes them, text and bytes behind their length. Empty columns
     are left out, so that a column added later changes no digest of an older row.
     """
-    lines = []
-    for name, written in _columns(table):
-        value = row.get(name)
-        if value is None or value != value:  # what is not a number comes back from SQLite as nothing
-            continue
-        lines.append(f"{name}={len(value)}:{value}" if written is None else f"{name}={written(value)}")
+    # What is not a number comes back from SQLite as nothing.
+    there = tuple([name for name, value in row.items() if value is not None and value == value])
+    lines = [
+        f"{head}{len(row[name])}:{row[name]}" if written is None else head + written(row[name])
+        for head, name, written in _columns(table, there)
+    ]
     return hashlib.sha256("\n".join(lines).encode()).hexdigest()
 
 
 @cache
-def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], str] | None], ...]:
-    """Names and how their values are written; None for text, which most columns are."""
-    return tuple((column.name, _writer(column.type)) for column in sorted(table.columns, key=lambda c: c.name))
+def _columns(table: Table, names: tuple[str, ...]) -> tuple[tuple[str, str, Callable[[Any], str] | None], ...]:
+    """In order, these columns and how their values are written; None for text, which most are."""
+    return tuple((f"{name}=", name, _writer(table.c[name].type)) for name in sorted(names))
 
 
 def _writer(kind: object) -> Callable[[Any], str] | None:

@@ -2,8 +2,10 @@
 never changed, and never silently replaced by something else; taking the same in twice does nothing.
 """
 
+import gc
 import zlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, Engine, Table, select
@@ -16,7 +18,6 @@ from pulldrop.store.arrivals import Arrivals
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.parts import DESCRIBED, Parts, births_of
 from pulldrop.store.place import writing
-from pulldrop.store.rows import RunHeader
 from pulldrop.store.stamps import stamp
 from pulldrop.store.texts import MARK, Texts
 
@@ -50,8 +51,20 @@ def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], arrivals
         _take(engine, store, batch, arrivals, taken)
 
 
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Without Python's search for cycles: rows make none, and it would walk through all records again and again."""
+    before = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if before:
+            gc.enable()
+
+
 def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
-    with writing(engine).begin() as connection:
+    with _undisturbed(), writing(engine).begin() as connection:
         here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
         kept = set(connection.execute(here).scalars())
         batch = _Batch(connection, records, arrivals)
@@ -86,10 +99,10 @@ class _Batch:
     def add(self, record: RunRecord) -> None:
         """A run that is not here. Raises PartRefused before anything of it is noted."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
-        about = self._parts.row(record.part.model_copy(update={"id": here}), record.simulated, bundle)
+        part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
+        about = self._parts.row(part, record.simulated, bundle)
         self._arrivals.note(self._parts, record.part, record.simulated, bundle)
-        head = RunHeader.model_construct(**{name: getattr(record, name) for name in RunHeader.model_fields})
-        run = rows.run_row(record.run, about["key"], head, self._texts, bundle)
+        run = rows.run_row(record.run, about["key"], record, self._texts, bundle)
         bundle.add(tables.run, run)
         self._sums.begin(run, about)
         self.add_rest(bundle, record, 0, set())

@@ -4,21 +4,23 @@ import hashlib
 import zlib
 from datetime import datetime
 
+from pydantic import TypeAdapter
 from pydantic_core import to_json
 
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
-from pulldrop.model.limit import Limit
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import Frozen
-from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.reading import Condition, NotTested, Reading, Term
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged
 from pulldrop.store import tables
 from pulldrop.store.chain import Bundle
 from pulldrop.store.stamps import stamp
 from pulldrop.store.texts import Texts
+
+_CONDITIONS, _BUDGET = TypeAdapter(tuple[Condition, ...]), TypeAdapter(tuple[Term, ...])
 
 
 class RunHeader(Frozen):
@@ -45,12 +47,12 @@ def plan_text(plan: Plan) -> str:
     return dump(plan.model_dump(exclude={"text"}))
 
 
-def run_row(run: str, part_key: int, header: RunHeader, texts: Texts, bundle: Bundle) -> dict[str, object]:
+def _whole(noun: Frozen) -> str:
+    return dump(noun.model_dump())
+
+
+def run_row(run: str, part_key: int, header: RunHeader | RunRecord, texts: Texts, bundle: Bundle) -> dict[str, object]:
     """One run; texts that are new go into `bundle`."""
-
-    def shared(text: str) -> str:
-        return texts.refer(text, bundle)
-
     plan = header.plan
     return dict(
         id=run,
@@ -60,17 +62,17 @@ def run_row(run: str, part_key: int, header: RunHeader, texts: Texts, bundle: Bu
         protocol=plan.protocol,
         protocol_version=plan.version,
         protocol_sha256=plan.sha256,
-        protocol_text=shared(plan.text),
+        protocol_text=texts.refer(plan.text, bundle),
         rating=plan.rating.rating,
-        plan=shared(plan_text(plan)),
+        plan=texts.shared("plan", plan, plan_text, bundle),
         board_kind=header.board.kind,
         board_serial=header.board.serial,
         firmware=header.board.firmware,
-        board=shared(dump(header.board.model_dump())),
-        calibration=shared(dump(header.calibration.model_dump())),
+        board=texts.shared("board", header.board, _whole, bundle),
+        calibration=texts.shared("calibration", header.calibration, _whole, bundle),
         software=header.software,
         operator=header.operator,
-        specimen=shared(header.specimen),
+        specimen=texts.refer(header.specimen, bundle),
         seed=header.seed,
     )
 
@@ -102,43 +104,28 @@ def add_end(bundle: Bundle, record: RunRecord) -> None:
 
 
 def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dict[str, object]:
-    row: dict[str, object] = dict(
-        run=run, seq=seq, simulated=simulated, id=judged.id, outcome=judged.outcome.value, reason=judged.reason
-    )
-    finding = judged.finding
-    if isinstance(finding, NotTested):
-        return {
-            **row,
-            **_limit_columns(judged.limit),
-            "not_tested": finding.reason,
-            "without_load": finding.without_load,
-        }
-    return {
-        **row,
-        **_limit_columns(judged.limit),
-        "value": finding.value,
-        "unit": finding.unit,
-        "state": finding.state,
-        "bound": finding.bound,
-        "expanded_uncertainty": finding.expanded_uncertainty,
-        "conditions": dump([one.model_dump() for one in finding.conditions]),
-        "budget": dump([one.model_dump() for one in finding.budget]),
-        "makes": dump(finding.makes),
+    finding, limit = judged.finding, judged.limit
+    row: dict[str, object] = {
+        "run": run,
+        "seq": seq,
+        "simulated": simulated,
+        "id": judged.id,
+        "outcome": judged.outcome.value,
+        "reason": judged.reason,
     }
-
-
-def _limit_columns(limit: Limit | None) -> dict[str, object]:
-    if limit is None:
-        return {}
-    return dict(
-        limit_text=limit.text,
-        limit_low=limit.low,
-        limit_high=limit.high,
-        limit_state=limit.state,
-        limit_unit=limit.unit,
-        limit_source=limit.source.text,
-        limit_known=limit.source.known,
-    )
+    if limit is not None:
+        row["limit_text"], row["limit_low"], row["limit_high"] = limit.text, limit.low, limit.high
+        row["limit_state"], row["limit_unit"] = limit.state, limit.unit
+        row["limit_source"], row["limit_known"] = limit.source.text, limit.source.known
+    if isinstance(finding, NotTested):
+        row["not_tested"], row["without_load"] = finding.reason, finding.without_load
+        return row
+    row["value"], row["unit"], row["state"] = finding.value, finding.unit, finding.state
+    row["bound"], row["expanded_uncertainty"] = finding.bound, finding.expanded_uncertainty
+    row["conditions"] = dump(_CONDITIONS.dump_python(finding.conditions)) if finding.conditions else "[]"
+    row["budget"] = dump(_BUDGET.dump_python(finding.budget)) if finding.budget else "[]"
+    row["makes"] = dump(finding.makes) if finding.makes else "[]"
+    return row
 
 
 def _fault_row(run: str, seq: int, one: NamedFault) -> dict[str, object]:

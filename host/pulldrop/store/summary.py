@@ -50,10 +50,11 @@ class Sums:
         self.now: dict[str, dict[str, Any]] = {}
         self.figures: dict[tuple[str, str], dict[str, Any]] = {}
         self.words: set[tuple[str, str]] = set()
+        self._described: set[int] = set()
 
     def begin(self, run: Values, part: Values) -> None:
         """Count a run that began. `run` and `part` are rows of these tables."""
-        state = self.describe(part)
+        state = self.now[part["id"]] if part["key"] in self._described else self.describe(part)
         state["runs"] += 1
         if (run["started"], run["id"]) > (state["started"], state["run"]):
             state |= {"run": run["id"], "ended": None, "overall": None, **{name: run[name] for name in OF_RUN}}
@@ -64,6 +65,7 @@ class Sums:
         if part["key"] >= state["key"]:
             state |= {name: part[name] for name in DESCRIPTION}
         self.words |= {(word, part["id"]) for word in words(part["id"], part["label"], part["donor"], part["notes"])}
+        self._described.add(part["key"])
         return state
 
     def end(self, part: str, run: Values, end: Values, measurements: Iterable[Values]) -> None:
@@ -72,9 +74,10 @@ class Sums:
         if state["run"] == end["run"]:
             state |= {"ended": end["ended"], "overall": end["overall"]}
         if end["overall"] in WHOLE:
+            at = years(run["started"])
             for row in measurements:
                 if row["id"] in WEAR and row.get("value") is not None and row.get("bound") == "=":
-                    self._read(part, run["rating"], years(run["started"]), row)
+                    self._read(part, run["rating"], at, row)
 
     def _read(self, part: str, rating: str, at: float, row: Values) -> None:
         value, key = row["value"], (part, row["id"])
@@ -91,11 +94,16 @@ class Sums:
         figure["readings"] += 1
         for name, term in (("sum_t", at), ("sum_x", value), ("sum_tt", at * at), ("sum_tx", at * value)):
             figure[name] += term
-        figure["per_year"] = per_year = _slope(figure)
-        figure["limit_at"] = _meets_limit(figure, per_year)
+
+    def foresee(self) -> None:
+        """Draw the straight lines, when all readings are in."""
+        for figure in self.figures.values():
+            figure["per_year"] = per_year = _slope(figure)
+            figure["limit_at"] = _meets_limit(figure, per_year)
 
     def put(self, connection: Connection) -> None:
         """Write them into the tables, over what is there."""
+        self.foresee()
         _put(connection, part_now, list(self.now.values()))
         _put(connection, part_figure, list(self.figures.values()))
         _put(connection, part_word, [dict(word=word, part=part) for word, part in sorted(self.words)])
@@ -146,6 +154,7 @@ def computed(connection: Connection, ids: Sequence[str]) -> Sums:
     for row in runs:
         if row["id"] in ends:
             sums.end(about[row["part"]]["id"], row, ends[row["id"]], read.get(row["id"], ()))
+    sums.foresee()
     return sums
 
 

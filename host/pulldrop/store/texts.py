@@ -5,11 +5,15 @@ YAML begins with "@"; runs from before `document` hold their texts themselves an
 """
 
 import hashlib
+from collections.abc import Callable
+from typing import TypeVar
 
 from sqlalchemy import Connection, select
 
 from pulldrop.store import tables
 from pulldrop.store.chain import Bundle
+
+Noun = TypeVar("Noun")
 
 SHORT = 200
 MARK = "@"
@@ -21,6 +25,16 @@ class Texts:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._known: set[str] = set()
+        self._last: dict[str, tuple[object, str]] = {}
+
+    def shared(self, column: str, noun: Noun, written: Callable[[Noun], str], bundle: Bundle) -> str:
+        """The same for what is still to be written out; once where a run has the same as the run before."""
+        before = self._last.get(column)
+        if before is not None and before[0] == noun:
+            return before[1]
+        held = self.refer(written(noun), bundle)
+        self._last[column] = noun, held
+        return held
 
     def refer(self, text: str, bundle: Bundle) -> str:
         """What goes into the column; `bundle` gets the document when it is new."""
