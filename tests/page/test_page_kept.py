@@ -334,6 +334,7 @@ def test_parts_histories_and_the_fleet_are_served_from_a_postgresql_server(tmp_p
         assert WEARING in site.words("/parts?q=HUMS") and WEARING in site.words("/parts?q=headlamps")
         assert "contact drop of NO has risen" in site.words(f"/parts/{WEARING}")
         assert site.fetch(f"/photos/{depot.photo}")[0] == 200
+        assert [site.fetch(path)[0] for path in ("/parts/%00", "/runs/a%00", "/parts?q=x%00%ff")] == [404, 404, 404]
         assert REAL in site.words("/parts") and "Fleet of 1 tested part" in site.words("/fleet")
 
 

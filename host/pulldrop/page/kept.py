@@ -1,6 +1,7 @@
 """What a page asks of the store's side, and the pages of parts, runs and the fleet that it makes of the answers.
 
-Rule: it only reads. One request is worked on at a time, in a thread of its own, so that a crate's stream never waits.
+Rule: it only reads. Requests are worked on in threads of their own, so that a crate's stream never waits; pictures are
+drawn one at a time, because matplotlib asks for that.
 """
 
 import hashlib
@@ -68,8 +69,10 @@ class Pages:
 
     def __init__(self, kept: Kept) -> None:
         self._kept = kept
-        self._one_at_a_time = threading.Lock()
+        self._drawing, self._counting = threading.Lock(), threading.Lock()
         self._made: dict[tuple[str, ...], str] = {}
+        certificate_style = b64encode(hashlib.sha256(html.STYLE.encode()).digest()).decode()
+        self._alone = {"content-security-policy": ALONE.format(certificate_style)}
         self._environment = Environment(
             loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
             lstrip_blocks=True,
@@ -78,8 +81,6 @@ class Pages:
 
     def routes(self) -> list[Route]:
         """Whatever else is asked for is not there."""
-        certificate_style = b64encode(hashlib.sha256(html.STYLE.encode()).digest()).decode()
-        self._alone = {"content-security-policy": ALONE.format(certificate_style)}
         return [
             Route("/parts", self._answer(self._shelf)),
             Route("/parts/{id}", self._answer(self._part)),
@@ -101,8 +102,7 @@ class Pages:
 
         def made(request: Request) -> Response:
             try:
-                with self._one_at_a_time:
-                    return make(request)
+                return make(request)
             except Asked as trouble:
                 return self.said(str(trouble), 400)
             except NotThere as missing:
@@ -129,12 +129,13 @@ class Pages:
         return _html(self._framed("parts.jinja", here="parts", shelf=found, asked=asked, simulated=simulated))
 
     def _part(self, request: Request) -> Response:
-        asked = request.path_params["id"]
+        asked = _words(request.path_params["id"])
         told = self._kept.health(asked)
         if told.part != asked:
             return RedirectResponse(f"/parts/{quote(told.part)}", 303)
         key = ("part", told.part, self._kept.mark(), f"{told.now:%Y-%m-%d}")
-        return _html(self._once(key, lambda: self._of_part(told)))
+        with self._drawing:
+            return _html(self._once(key, lambda: self._of_part(told)))
 
     def _of_part(self, told: Health) -> str:
         taken = [(one.photo, one.text) for one in told.events if one.photo]
@@ -145,13 +146,14 @@ class Pages:
         return self._framed("part.jinja", here="part", health=told, body=body, ends=FILES, photos=bool(shown))
 
     def _file(self, request: Request) -> Response:
-        id, end = request.path_params["id"], request.path_params["end"]
+        id, end = _words(request.path_params["id"]), request.path_params["end"]
         if end not in FILES:
             raise NotThere(f"A history is not written as '{end[:20]}' here; there are {', '.join(FILES)}.")
         known = self._kept.health(id).part
         name = f"{known}-history{end}"
         told = {"content-disposition": f'attachment; filename="{name}"'}
-        return Response(self._kept.file(known, end), media_type=FILES[end], headers=told)
+        with self._drawing:
+            return Response(self._kept.file(known, end), media_type=FILES[end], headers=told)
 
     def _photo(self, request: Request) -> Response:
         name = request.path_params["name"]
@@ -161,13 +163,15 @@ class Pages:
 
     def _run(self, request: Request) -> Response:
         """The certificate, the very file that `pulldrop report run` writes."""
-        record = self._kept.record(request.path_params["run"])
-        return Response(page([record]), media_type="text/html", headers=self._alone)
+        record = self._kept.record(_words(request.path_params["run"]))
+        with self._drawing:
+            return Response(page([record]), media_type="text/html", headers=self._alone)
 
     def _fleet(self, request: Request) -> Response:
         every = _months(request)
         key = ("fleet", f"{every:g}", self._kept.mark(), f"{datetime.now(UTC):%Y-%m-%d}")
-        return _html(self._once(key, lambda: self._of_fleet(every)))
+        with self._counting:
+            return _html(self._once(key, lambda: self._of_fleet(every)))
 
     def _of_fleet(self, every: float) -> str:
         told = self._kept.fleet(every)
@@ -176,11 +180,12 @@ class Pages:
 
     def _once(self, key: tuple[str, ...], make: Callable[[], str]) -> str:
         """Made once for as long as nothing is added to the store."""
-        if key not in self._made:
+        made = self._made.get(key)
+        if made is None:
             if len(self._made) >= KEPT_PAGES:
                 self._made.clear()
-            self._made[key] = make()
-        return self._made[key]
+            made = self._made[key] = make()
+        return made
 
 
 def _html(text: str) -> Response:
@@ -188,7 +193,8 @@ def _html(text: str) -> Response:
 
 
 def _words(asked: str) -> str:
-    return " ".join(asked.split())
+    """Without what nobody types: a database may refuse it."""
+    return " ".join("".join(one if one.isprintable() else " " for one in asked).split())
 
 
 def _leaf(request: Request) -> int:
