@@ -33,16 +33,19 @@ def demo(
     """
     if years or store:
         return _years(years, store, as_json)
-    from pulldrop.cli import exits, files, live, screen
-    from pulldrop.cli.answers import DemoAnswer
-    from pulldrop.jobs.demo import run_demo
-    from pulldrop.model.verdict import Overall
+    from pulldrop.cli import files, screen
 
     files.check_writable(report)
     out = screen.console()
     if not as_json:
         screen.simulated(out, "virtual")
         out.print("A crate from the workshop of a heritage bus depot; all of it is invented.\n")
+    # what tests and draws comes after the first words, for it takes longest to load
+    from pulldrop.cli import exits, live
+    from pulldrop.cli.answers import DemoAnswer
+    from pulldrop.jobs.demo import run_demo
+    from pulldrop.model.verdict import Overall
+
     with live.quiet() if as_json else live.Crate(out, _show_part) as show:
         records = run_demo(show)
     files.write_report(report, records, "A crate of the heritage bus depot (invented)")

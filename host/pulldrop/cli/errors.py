@@ -38,6 +38,16 @@ def tell(error: BaseException, *, as_json: bool) -> int:
 def _sentence(error: BaseException) -> tuple[str, int]:
     import typer
 
+    if isinstance(error, KeyboardInterrupt | typer.Abort):
+        return "Interrupted.", OPEN_END
+    usage = getattr(error, "format_message", None)  # a wrong command line, as typer tells it
+    if usage is not None:
+        return _of_usage(error, str(usage())), INPUT
+    return _of_work(error)
+
+
+def _of_work(error: BaseException) -> tuple[str, int]:
+    """What came up while a command ran; where it comes from is loaded only now."""
     from pulldrop.board.errors import BoardError
     from pulldrop.emulator.errors import EmulatorError
     from pulldrop.jobs.identify import NotEnergised
@@ -48,8 +58,6 @@ def _sentence(error: BaseException) -> tuple[str, int]:
     from pulldrop.text.problem import BadText
 
     match error:
-        case KeyboardInterrupt() | typer.Abort():
-            return "Interrupted.", OPEN_END
         case NotEnergised():
             return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
@@ -58,9 +66,6 @@ def _sentence(error: BaseException) -> tuple[str, int]:
             return str(error), INPUT
         case OSError():
             return _of_file(error), INPUT
-    usage = getattr(error, "format_message", None)  # a wrong command line, as typer tells it
-    if usage is not None:
-        return _of_usage(error, str(usage())), INPUT
     return _of_program(error), BENCH
 
 
