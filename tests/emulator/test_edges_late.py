@@ -2,52 +2,20 @@
 
 import random
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from statistics import mean
 
 import pytest
 from desk import Desk
-from fake_bench import NC, NO, FakeBench
+from fake_bench import NC, NO, Toggling
 
 from pulldrop.board import latency
 from pulldrop.measure.lateness import LATE, STEP_LATE, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
-from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.bench import PinEdge
 from pulldrop.wire import messages as wire
 
 STEPS, WINDOW_MS, TICKS = 30, 30, (1 << 30) - 1
-
-
-@dataclass
-class Toggling(FakeBench):
-    """One throw opens and closes at stated moments after the coil's switch has moved."""
-
-    throw: int = NC
-    after_s: tuple[float, ...] = ()
-    ahead: tuple[PinEdge, ...] = ()
-    open: bool = False
-
-    def drive(self, pins: Pins) -> None:
-        if pins.coil != self.pins.coil:
-            self.ahead = tuple(PinEdge(self.time_s + at, self.throw, n % 2 == 1) for n, at in enumerate(self.after_s))
-        self.pins = pins
-
-    def advance(self, until_s: float) -> list[PinEdge]:
-        due = [edge for edge in self.ahead if edge.time_s <= until_s]
-        self.ahead = self.ahead[len(due) :]
-        self.open = not due[-1].closed if due else self.open
-        self.time_s = until_s
-        return due
-
-    def closed(self) -> int:
-        return (0 if self.open else 1 << self.throw) & self.pins.dry
-
-    def snapshot(self) -> object:
-        return self.time_s, self.pins, self.open, self.ahead
-
-    def restore(self, snapshot: object) -> None:
-        self.time_s, self.pins, self.open, self.ahead = snapshot  # type: ignore[misc]  # what snapshot() made
 
 
 def logged(elf: Path, throw: int) -> list[tuple[float, int]]:

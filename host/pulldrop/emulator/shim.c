@@ -74,6 +74,38 @@ static void wrap_port_writes(struct chip *chip) {
 	}
 }
 
+// ---- timers ----
+
+static void raise_again(avr_t *avr, avr_int_vector_t *vector, uint8_t kept) {
+	if (vector->raised.reg && kept >> vector->raised.bit & 1)
+		avr_raise_interrupt(avr, vector);
+}
+
+// A program that clears one flag of a timer by writing it loses the others in simavr: an overflow that came during the
+// interrupt of a capture was never counted.
+static void flags_written(struct avr_t *avr, avr_io_addr_t address, uint8_t value, void *param) {
+	struct timer_flags *flags = param;
+	uint8_t kept = avr->data[address] & (uint8_t)~value;
+	flags->call(avr, address, value, flags->timer);
+	avr->data[address] |= kept;
+	raise_again(avr, &flags->timer->overflow, kept);
+	raise_again(avr, &flags->timer->icr, kept);
+	for (int i = 0; i < AVR_TIMER_COMP_COUNT; i++)
+		raise_again(avr, &flags->timer->comp[i].interrupt, kept);
+}
+
+static void wrap_timer_flags(struct chip *chip) {
+	int i = 0;
+	for (avr_io_t *io = chip->avr->io_port; io && i < TIMERS; io = io->next)
+		if (!strcmp(io->kind, "timer")) {
+			avr_timer_t *timer = (avr_timer_t *)io;
+			avr_io_addr_t a = AVR_DATA_TO_IO(timer->overflow.raised.reg);
+			chip->timer_flags[i] = (struct timer_flags){ chip->avr->io[a].w.c, timer };
+			chip->avr->io[a].w.c = flags_written;
+			chip->avr->io[a].w.param = &chip->timer_flags[i++];
+		}
+}
+
 // The level is also given as an external pull, because simavr puts the pull's level on the pin at every port write.
 void chip_input(struct chip *chip, uint8_t port, uint8_t bit, uint8_t level) {
 	avr_ioport_t *p = chip->ports[port];
@@ -338,6 +370,7 @@ static void attach(struct chip *chip) {
 	avr_irq_register_notify(chip->uart->io.irq + UART_IRQ_OUT_XOFF, line_filled, chip);
 	tame_external_interrupts(avr);
 	wrap_port_writes(chip);
+	wrap_timer_flags(chip);
 	bus_attach(chip);
 	chip->core_reset = avr->reset;
 	avr->reset = core_was_reset;

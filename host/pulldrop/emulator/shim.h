@@ -14,7 +14,7 @@
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
 
-enum { PORTS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
+enum { PORTS = 3, TIMERS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
 
 enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32 };
 
@@ -43,6 +43,7 @@ struct chip {
 	avr_uart_t *uart;
 	avr_irq_t *adc;
 	struct { avr_io_write_t call; void *param; } port_writes[3 * PORTS];
+	struct timer_flags { avr_io_write_t call; avr_timer_t *timer; } timer_flags[TIMERS];
 	void (*core_reset)(struct avr_t *);
 	uint64_t deadline;
 	uint32_t watched, outputs, happened, asked;
