@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pulldrop.judge.place import choose
+from pulldrop.judge.quick import doubtful
 from pulldrop.judge.sequential import RISK, enough
 from pulldrop.model.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
@@ -60,6 +61,12 @@ def test_a_contact_between_100_and_200_mv_is_for_light_duty() -> None:
 
 def test_a_drop_too_near_to_100_mv_is_not_certain_and_never_kept() -> None:
     assert bin_of(drop(judged(), "contact_drop_no", 0.1, 0.005)) == (Bin.LIGHT_DUTY, False)
+
+
+def test_a_screen_keeps_nothing_whose_drop_it_cannot_tell_from_100_mv() -> None:
+    near = drop(judged(), "contact_drop_no", 0.099, 0.0001)
+    assert bin_of(near) == (Bin.KEEP, True), "the full protocol can"
+    assert not choose(CRATE.rules, PLAN, near, (), doubtful).certain
 
 
 def test_a_burnt_nc_beside_a_sound_no_is_for_light_duty() -> None:

@@ -13,6 +13,7 @@ from pulldrop.board.errors import BoardError, Tripped
 from pulldrop.jobs.sort_socket import Look, look
 from pulldrop.jobs.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, run_one
 from pulldrop.judge.place import Choice, choose
+from pulldrop.judge.quick import doubted, doubtful
 from pulldrop.judge.sequential import enough
 from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.measurement import MEASUREMENTS
@@ -28,11 +29,6 @@ FIGURES = (
     ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
     ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
 )  # fmt: skip
-WALKED = ("pull_in_voltage_20c", "drop_out_voltage")
-"""What the screen finds by one walk."""
-NEAR, NEAR_WALKED = 0.02, 0.06
-"""Nearer to a limit than this share of it the full protocol decides: it finds the coil warmer, and a part with friction
-in its hinge scatters by about as much from walk to walk."""
 UNSTEADY = "sluggish"
 """A part of which one walk says little."""
 NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
@@ -96,7 +92,7 @@ def _run(
     rules = job.sorting.rules
 
     def certain(judged: Sequence[Judged]) -> str:
-        choice = choose(rules, plan, doubted(judged))
+        choice = choose(rules, plan, doubted(judged), doubt=doubtful)
         return choice.why if choice.certain else ""
 
     def watch(judged: Sequence[Judged]) -> None:
@@ -171,22 +167,10 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
         return None
     if final:
         return choose(sorting.rules, plan, draft.judged, draft.faults)
-    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults)
+    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults, doubtful)
     named = {one.id for one in draft.faults}
-    doubtful = UNSTEADY in named or (choice.bin is Bin.KEEP and named)  # it passes, and the diagnosis names something
-    return choice if choice.certain and not doubtful else None
-
-
-def doubted(judged: Sequence[Judged]) -> list[Judged]:
-    """What few makes found near its limit tells little of how the part scatters, or warms: not sure."""
-    return [one.model_copy(update={"outcome": Outcome.UNSURE}) if _near(one) else one for one in judged]
-
-
-def _near(one: Judged) -> bool:
-    if one.limit is None or not isinstance(one.finding, Reading) or one.finding.bound != "=":
-        return False
-    value, near = one.finding.value or 0.0, NEAR_WALKED if one.id in WALKED else NEAR
-    return any(abs(value - edge) < near * edge for edge in (one.limit.low, one.limit.high) if edge)
+    odd = UNSTEADY in named or (choice.bin is Bin.KEEP and named)  # it passes, and the diagnosis names something
+    return choice if choice.certain and not odd else None
 
 
 def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:

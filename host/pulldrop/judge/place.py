@@ -5,7 +5,7 @@ A bin is certain when no rule above it that is not known would give another one.
 that was wanted was measured puts a part into keep or light duty.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pulldrop.judge.decide import decide
@@ -20,6 +20,8 @@ from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None
 """None: not known."""
+Doubt = Callable[[Reading, Limit], bool]
+"""Whether it is not known on which side of a limit a reading lies, whatever its budget says."""
 UNPLACED = "the bench cannot tell, or not all could be tested"
 
 
@@ -33,13 +35,17 @@ class Choice:
 
 
 def choose(
-    rules: Sequence[Rule], plan: Plan, judged: Sequence[Judged], faults: Sequence[NamedFault] | None = None
+    rules: Sequence[Rule],
+    plan: Plan,
+    judged: Sequence[Judged],
+    faults: Sequence[NamedFault] | None = None,
+    doubt: Doubt = lambda _reading, _limit: False,
 ) -> Choice:
     """The bin by what is known now. `faults` is None as long as the diagnosis was not made."""
     by_id = {one.id: one for one in judged}
     other_bins: set[Bin] = set()
     for rule in rules:
-        holds = _holds(rule, plan, by_id, faults)
+        holds = _holds(rule, plan, by_id, faults, doubt)
         if holds:
             return Choice(rule.bin, rule.why, other_bins <= {rule.bin})
         if holds is None:
@@ -47,7 +53,9 @@ def choose(
     return Choice(Bin.LOOK_AGAIN, UNPLACED, not other_bins)
 
 
-def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence[NamedFault] | None) -> Known:
+def _holds(
+    rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence[NamedFault] | None, doubt: Doubt
+) -> Known:
     asked: list[Known] = []
     if rule.passes:
         asked.append(_passes(plan, by_id))
@@ -55,7 +63,7 @@ def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence
         asked.append(_one_fails(rule.fails, by_id))
     if rule.but_for:
         asked.append(_all([_state(id, by_id) for id in plan.wanted if id not in rule.but_for]))
-    asked += [_within(id, limit, by_id) for id, limit in rule.within.items()]
+    asked += [_within(by_id.get(id), limit, doubt) for id, limit in rule.within.items()]
     if rule.found:
         asked.append(None if faults is None else bool(faults) and faults[0].id in rule.found)
     return _all(asked)
@@ -89,9 +97,8 @@ def _one_fails(ids: Sequence[str], by_id: Mapping[str, Judged]) -> Known:
     return None if any(one in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for one in states) else False
 
 
-def _within(id: str, limit: Limit, by_id: Mapping[str, Judged]) -> Known:
-    one = by_id.get(id)
-    if one is None or not isinstance(one.finding, Reading):
+def _within(one: Judged | None, limit: Limit, doubt: Doubt) -> Known:
+    if one is None or not isinstance(one.finding, Reading) or doubt(one.finding, limit):
         return None
     outcome = decide(one.finding, limit).outcome
     return None if outcome is Outcome.UNSURE else outcome is Outcome.PASS

@@ -4,7 +4,8 @@ The logarithms of the makes are taken as normal, for drops and times scatter in 
 are told apart, one a share below it and one as much above it; makes go on until, for every edge, one of the two is
 more likely by (1 - RISK) / RISK (A. Wald, Sequential Analysis, 1947: the risk of either error is then at most about
 RISK). Their spread is that which they show, pooled with an assumed one, so that few makes that agree by chance do not
-end it too early. And they go on while the edge lies within the interval of the median that a reading will state.
+end it too early. And they go on while the edge lies within twice the interval of the median that a reading will state:
+a screen has to be surer than that (`judge/quick.py`), and a make more is quicker than the full protocol.
 """
 
 import math
@@ -20,6 +21,8 @@ USUAL_SPREAD, WORTH = 0.1, 3.0
 """Spread of the makes of a sound part as a share, before any was made, and its degrees of freedom (assumed)."""
 STUDENT = (13.97, 4.53, 3.31, 2.87, 2.65, 2.52, 2.43, 2.37, 2.32)
 """Factors for 95.45 % with 1, 2, ... degrees of freedom (JCGM 100:2008, table G.2); beyond, the last one."""
+SURER = 2.0
+"""What a screen decides alone lies so many of its intervals from the edge (assumed)."""
 SMALLEST = 1e-7
 """A tenth of a microvolt, or of a microsecond: nothing that is measured here is smaller."""
 
@@ -34,7 +37,7 @@ def enough(makes: Sequence[float], edges: Sequence[float]) -> bool:
     reach = _reach(makes)
     middle = statistics.median(makes)
     return all(
-        abs(mean - math.log(edge)) * apart * len(logs) / variance >= wanted and abs(middle - edge) > reach
+        abs(mean - math.log(edge)) * apart * len(logs) / variance >= wanted and abs(middle - edge) > SURER * reach
         for edge in edges
     )
 
