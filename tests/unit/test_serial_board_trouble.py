@@ -138,7 +138,7 @@ def test_work_whose_request_was_lost_is_not_sent_again() -> None:
 
 def test_a_board_that_falls_silent_at_work_is_told_off_and_the_run_is_over() -> None:
     port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK)
-    for _ in range(10):
+    for _ in range(30):  # three seconds, ten times a second
         port.host(wire.STATUS)
     for _ in ("given up", "again", "closing", "again"):
         port.host(wire.ALL_OFF)

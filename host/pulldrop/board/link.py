@@ -17,11 +17,12 @@ from pulldrop.wire.frames import Frames, frame
 from pulldrop.wire.messages import Message, Result
 
 FIRST_ANSWER_S = 0.2
-LAST_ANSWER_S = 0.6
+LAST_ANSWER_S = 2.0
 """How long an answer may take, from the first sending and from the second.
 
 A whole exchange takes 3 ms on the wire and a USB bridge adds 16 ms at most; the first is short enough for the second
-sending to come before the lease of 500 ms ends, the second long enough for a busy computer."""
+sending to come before the lease of 500 ms ends, the second long enough for a computer that starves an emulated board of
+time. A silent board is off by its lease long before that."""
 
 
 class Port(Protocol):

@@ -21,9 +21,10 @@ GREETING_AGAIN_S = 0.25
 """Opening the port of a Nano pulls its reset through DTR; its boot loader then listens for up to about 2 s."""
 
 RENEW_S = 0.1
-SILENCE_S = 1.0
+SILENCE_S = 3.0
 OVERTIME_MS = 1000
-"""How often the lease is renewed; how long a board at work may be silent; how much longer than due it may work."""
+"""How often the lease is renewed; how long a board at work may be silent (a starved emulator is); how much longer than
+due it may work."""
 
 REFUSALS = {
     Result.BUSY: "it is still at work on another request. Wait for that one, or turn everything off.",
