@@ -44,19 +44,20 @@ def may_have_waited(tick: int, contact: Contact | None) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """A time of one make in ticks, the middle of what it may have been, and how far it may be off that."""
+    """A time of one make in ticks, the middle of what it may have been, and how far either edge may be off that."""
 
     ticks: float
-    room: float
+    before: float
+    after: float
 
 
 def made(span: Span, start: Contact | None, end: Contact) -> Make:
     """One make's time from an edge of `start` (None: the step) to one of `end`, lateness taken off."""
     if start is end and span.start == span.end:
-        return Make(0.0, 0.0)
+        return Make(0.0, 0.0, 0.0)
     before, after = may_have_waited(span.start, start), may_have_waited(span.end, end)
     late = LATE[end][0] - (LATE[start][0] if start else -STEP_LATE[0])
-    return Make(span.end - span.start - late - (after - before) / 2, (after + before) / 2)
+    return Make(span.end - span.start - late - (after - before) / 2, before / 2, after / 2)
 
 
 def room(start: Contact | None, end: Contact) -> Any:
@@ -68,10 +69,11 @@ def room(start: Contact | None, end: Contact) -> Any:
 def waiting(makes: Sequence[Make]) -> Any:
     """Zero ticks, with what the waiting leaves open of the makes' median.
 
-    Common to all of them: the makes of one part switch at about the same moment after the step.
+    Common to all of them: the makes of one part switch at about the same moment after the step. Both ends of a bounce
+    have nothing to do with each other.
     """
-    off = statistics.fmean(make.room for make in makes)
-    return rectangular(off, "waiting", "edges of NC behind another interrupt")
+    ends = (statistics.fmean(make.before for make in makes), statistics.fmean(make.after for make in makes))
+    return sum(rectangular(off, "waiting", "edges of NC behind another interrupt") for off in ends)
 
 
 def prompt(makes: Sequence[Make], least: int) -> Sequence[Make]:
@@ -79,5 +81,5 @@ def prompt(makes: Sequence[Make], least: int) -> Sequence[Make]:
 
     Only for a time that does not tell when NC switched: from NC to NO. Of a release it would be a choice by its length.
     """
-    found = [make for make in makes if not make.room]
+    found = [make for make in makes if not make.before + make.after]
     return found if len(found) >= min(least, len(makes)) else makes
