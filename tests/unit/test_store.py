@@ -275,6 +275,26 @@ def test_a_corrected_description_is_new_and_old_runs_keep_the_old_one(store: Sto
     assert (store.part("P0001").runs, store.part("P0001").part.label) == (3, "horn, bus 7")
 
 
+@pytest.mark.parametrize("few", [0, 1, 10_000])
+def test_a_search_finds_the_newest_first_whether_its_words_are_rare_or_common(
+    store: Store, monkeypatch: pytest.MonkeyPatch, few: int
+) -> None:
+    monkeypatch.setattr("pulldrop.store.overview.FEW", few)
+    for day, label in enumerate(("horn, town bus 1", "wiper, town bus 2", "horn, coach 3", "horns, town bus 4")):
+        one = records.record(part=f"P{day}", label=label)
+        keep(store, one.model_copy(update={"started": records.STARTED + timedelta(days=day)}))
+    store.new_part(Part(id="P9", form="A", label="town horn, never tested"), True)
+    found = {text: [line.part.id for line in store.search(text)] for text in ("horn", "town horn", "BUS", "p", "x", "")}
+    assert found == {
+        "horn": ["P3", "P2", "P0", "P9"],
+        "town horn": ["P3", "P0", "P9"],
+        "BUS": ["P3", "P2", "P1", "P0"],
+        "p": ["P3", "P2", "P1", "P0", "P9"],
+        "x": [],
+        "": [],
+    }
+
+
 def test_runs_are_listed_from_the_oldest_whatever_the_clock_zone(store: Store) -> None:
     noon_in_zone_2 = datetime(2026, 5, 4, 12, 0, tzinfo=timezone(timedelta(hours=2)))
     later = records.record().model_copy(update={"started": datetime(2026, 5, 4, 11, 0, tzinfo=UTC)})

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, intersect, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.measurement import MEASUREMENTS
@@ -20,6 +20,8 @@ from pulldrop.store.summary import EPOCH_S, YEAR_S, words
 from pulldrop.store.sums import part_figure, part_now, part_word
 
 FOUND_MOST = 50
+FEW = 10_000
+"""Parts that are sorted by their age within some milliseconds."""
 LISTED_MOST = 50
 ODD_SPREADS = 3.0
 """A figure farther from the mean of its siblings than so many standard deviations is shown as odd."""
@@ -210,19 +212,34 @@ def _point(row: Row[Any]) -> Point:
 
 
 def search(connection: Connection, text: str) -> tuple[PartLine, ...]:
-    """Parts in whose id, label, donor or notes, now or once, every word of `text` begins a word; the newest first."""
-    asked = sorted(words(text))
+    """Parts in whose id, label, donor or notes, now or once, every word of `text` begins a word; the newest first.
+
+    Few parts are sorted by their age; where every word has many, parts are looked at from the newest on until enough
+    are found.
+    """
+    asked = sorted((_hits(connection, word), word) for word in words(text))
     if not asked:
         return ()
-    ids = intersect(*map(_beginning, asked)).subquery() if len(asked) > 1 else _beginning(asked[0]).subquery()
-    query = select(part_now).join(ids, part_now.c.id == ids.c.part)
+    (fewest, rarest), *others = asked
+    first = part_now.c.id.in_(_beginning(rarest)) if fewest <= FEW else _has(rarest)
+    query = select(part_now).where(first, *(_has(word) for _, word in others))
     rows = connection.execute(query.order_by(part_now.c.started.desc(), part_now.c.id).limit(FOUND_MOST))
     return read.part_lines(connection, rows.all())
 
 
 def _beginning(word: str) -> Select[tuple[str]]:
     own = part_word.c
-    return select(own.part).where(own.word >= word, own.word < word + "\U0010ffff").distinct()
+    return select(own.part).where(own.word >= word, own.word < word + "\U0010ffff")
+
+
+def _has(word: str) -> ColumnElement[bool]:
+    return _beginning(word).where(part_word.c.part == part_now.c.id).exists()
+
+
+def _hits(connection: Connection, word: str) -> int:
+    """How often a word is begun so, at most one more than FEW."""
+    some = _beginning(word).limit(FEW + 1).subquery()
+    return int(connection.execute(select(func.count()).select_from(some)).scalar_one())
 
 
 def fleet(connection: Connection, simulated: bool) -> Fleet:

@@ -37,6 +37,7 @@ part_now = Table(
     Column("ended", TEXT),
     Column("overall", TEXT),
 )
+Index("part_now_newest", part_now.c.started.desc(), part_now.c.id)
 
 # One row a part and figure of wear, over its whole runs; `rating` is that of the last. Times are years since 2020.
 # t: time, x: value.
