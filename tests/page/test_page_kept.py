@@ -291,12 +291,17 @@ def test_every_page_passes_wcag_and_fits_a_screen_of_320_pixels(
         tab.wait_for_load_state()
         assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} scrolls sideways"
         tab.screenshot(path=shots / f"{name}-{size['width']}-{scheme}.png", full_page=True)
-        if name not in ("run", "crate"):
+        if name != "crate":
             assert _violations(tab) == [], name
 
 
 def _violations(tab: Tab) -> list[str]:
-    found = Axe().run(tab, options={"runOnly": {"type": "tag", "values": WCAG}}).response["violations"]
+    """The stamp SIMULATED behind a certificate's text is decoration: the banner says the same, and the pictures."""
+    found = (
+        Axe()
+        .run(tab, {"exclude": [[".stamp"]]}, options={"runOnly": {"type": "tag", "values": WCAG}})
+        .response["violations"]
+    )
     return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
 
 
