@@ -1,22 +1,33 @@
 """A small campaign of the store's growth in the normal suite: what it fills is whole, and looking is not slow."""
 
 import random
+from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
 import store as campaign
 
+from pulldrop.jobs import fleet
 from pulldrop.store import Store
 
+NOW = datetime(2026, 11, 25, tzinfo=UTC)
 
-def test_a_filled_store_is_whole_and_its_sums_follow_from_its_runs(tmp_path: Path) -> None:
+
+def test_a_filled_store_is_whole_and_its_sums_follow_from_its_runs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with Store.open(str(tmp_path / "depot.db")) as depot:
         campaign.Filler(depot, seed=3).fill(600)
         assert depot.info().runs == 600
         assert depot.verify().findings == ()
         assert len(depot.history("R7").runs) == campaign.RUNS_A_PART
         assert [line.part.id for line in depot.search("wiper bus 3")] == ["R3"]
-        fleet = depot.fleet(True)
-        assert sum(line.parts for line in fleet.ratings) == 30
-        assert fleet.due, "contacts that wear meet their limit one day"
+        sums = depot.fleet(True)
+        assert sum(line.parts for line in sums.ratings) == 30
+        assert sums.due, "contacts that wear meet their limit one day"
+        told = fleet.fleet(depot, 12, NOW)
+        monkeypatch.setattr(fleet, "_is_special", lambda *_: True)
+        whole = fleet.fleet(depot, 12, NOW)
+        assert (told.due, told.strangers, told.rooms) == (whole.due, whole.strangers, whole.rooms) != ((), (), ())
         costs = campaign.reading(depot, random.Random(3), 30)
         assert all(costs[what].cpu_ms < most_ms for what, most_ms in campaign.GOALS_MS.items())

@@ -6,13 +6,15 @@ One store is made for all of these statements; everything in it is invented.
 import base64
 import json
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import jsonschema
 import pytest
 
 from pulldrop.cli.main import main
+from pulldrop.jobs import fleet
+from pulldrop.store import Store
 
 Run = tuple[int, str, str]
 
@@ -153,6 +155,17 @@ def test_the_fleet_names_what_wears_fastest_and_what_is_due(depot: str, capsys: 
     assert "25T" not in due and re.match(r"drop-out voltage at 20 degC: limit met in ", due["26P"][0])
     _, out, _ = run(capsys, "fleet", "--store", depot)
     assert out.startswith("SIMULATED") and "What wears fastest" in out and "26P" in out
+
+
+def test_the_fleet_tells_from_few_histories_what_all_of_them_tell(depot: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    history = Store.history
+    monkeypatch.setattr(Store, "history", lambda store, part: read.append(part) or history(store, part))
+    with Store.open(depot) as store:
+        told = fleet.fleet(store, 12, datetime.now(UTC))
+        assert "25T" not in read and {"24W", "26P"} <= set(read), "a steady part is not read, a worn or cleaned one is"
+        monkeypatch.setattr(fleet, "_is_special", lambda *_: True)
+        assert fleet.fleet(store, 12, told.now) == told and "25T" in read
 
 
 def test_a_slip_of_the_id_is_answered_with_the_part(depot: str, capsys: pytest.CaptureFixture[str]) -> None:

@@ -17,6 +17,7 @@ from pulldrop.model.rating import IN_SI
 from pulldrop.model.reading import NotTested
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.row import MeasurementRow, rows
+from pulldrop.model.verdict import Overall
 from pulldrop.report import data
 from pulldrop.store import Store
 from pulldrop.store.write import RunHeader
@@ -57,13 +58,13 @@ def test_a_row_says_what_the_record_says() -> None:
 
 
 def test_csv_gives_back_every_figure_exactly(tmp_path: Path) -> None:
-    assert data.write(tmp_path / "a.csv", SOME) == 3
+    assert data.write(tmp_path / "a.csv", SOME) == (3, 0)
     assert from_csv(tmp_path / "a.csv") == every_row()
 
 
 def test_parquet_gives_back_every_figure_exactly(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(data, "ROWS_AT_ONCE", 7)
-    assert data.write(tmp_path / "a.parquet", SOME) == 3
+    assert data.write(tmp_path / "a.parquet", SOME) == (3, 0)
     table = pyarrow.parquet.read_table(tmp_path / "a.parquet")
     assert [MeasurementRow.model_validate(row) for row in table.to_pylist()] == every_row()
     assert str(table.schema.field("value").type) == "double" and str(table.schema.field("simulated").type) == "bool"
@@ -76,6 +77,21 @@ def test_json_gives_back_the_whole_record(tmp_path: Path) -> None:
     assert read == SOME
     data.write(tmp_path / "none.json", ())
     assert json.loads((tmp_path / "none.json").read_text()) == []
+
+
+def test_a_run_that_was_cut_off_before_its_first_reading_is_told_of_where_it_has_no_row(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bare = records.record(Overall.INTERRUPTED, judged=(), part="P0004")
+    assert [data.write(tmp_path / f"a.{end}", (*SOME, bare)) for end in ("csv", "parquet", "json")] == [
+        (4, 1), (4, 1), (4, 0),
+    ]  # fmt: skip
+    where = str(tmp_path / "runs.db")
+    with Store.open(where) as store:
+        store.run(RunHeader(**{name: getattr(bare, name) for name in RunHeader.model_fields}))
+    assert main(["report", "all", "--out", str(tmp_path / "all.csv"), "--store", where]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.startswith("1 run (1 of them cut off before the first reading, without a row; .json has them):")
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+49", "-x", "@me", "\tx"])

@@ -114,6 +114,23 @@ def test_taking_in_the_same_again_changes_nothing(here: str, there: str, tmp_pat
         assert counts(here) == before
 
 
+def test_an_import_that_was_cut_off_goes_on_where_it_ended(
+    here: str, there: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store.open(here) as store, Store.open(there) as other:
+        measured(other, "wiper", days=200)
+        with monkeypatch.context() as cut:
+            cut.setattr("pulldrop.store.merge.RUNS_AT_ONCE", 1)
+            cut.setattr("pulldrop.store.merge.take_other_rows", lambda *_: 1 / 0)
+            with pytest.raises(ZeroDivisionError):
+                exchange.take_in(store, there)
+        assert exchange.take_in(store, there).known == 2
+        assert len(store.parts()) == 2 and len(store.runs(ID)) == 1
+        (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
+        assert "base is scorched" in [event.text for event in store.part_events(id)]
+        assert store.verify().findings == ()
+
+
 def test_a_part_with_another_id_here_goes_on_with_its_history(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         exchange.take_in(store, there)

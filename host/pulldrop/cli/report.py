@@ -164,8 +164,9 @@ def _check(out: Path, ends: Sequence[str]) -> None:
 def _write_data(out: Path, records: "Iterable[RunRecord]") -> None:
     from pulldrop.report import data
 
-    count = data.write(out, records)
-    _told(out, f"{count} {'run' if count == 1 else 'runs'}")
+    count, bare = data.write(out, records)
+    without = f" ({bare} of them cut off before the first reading, without a row; .json has them)" if bare else ""
+    _told(out, f"{count} {'run' if count == 1 else 'runs'}{without}")
 
 
 def _told(out: Path, what: str) -> None:

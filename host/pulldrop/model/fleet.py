@@ -6,8 +6,8 @@ from pulldrop.model.raw import Frozen
 
 
 class Group(Frozen):
-    """Parts of one type, position or donor. `share_a_year`: of the way to the limit, the mean of its parts;
-    `wearing`: how many have a trend; `by`: the measurement that leads most of them."""
+    """Parts of one type, position or donor. `share_a_year`: of the way to the limit, the mean of its parts; `wearing`:
+    how many have a trend towards a limit that is not decades away; `by`: the measurement that leads most of them."""
 
     grouping: str
     name: str

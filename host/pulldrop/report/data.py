@@ -20,8 +20,11 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a text that begins so for a formula and runs it; a ' before it makes it a text again."""
 
 
-def write(file: Path, records: Iterable[RunRecord]) -> int:
-    """By the end of the file's name; gives the number of runs. Raises ImportError when Parquet has no library."""
+def write(file: Path, records: Iterable[RunRecord]) -> tuple[int, int]:
+    """By the end of the file's name; gives the number of runs, and how many of them have no row there.
+
+    Raises ImportError when Parquet has no library.
+    """
     half = file.with_name(file.name + ".part")
     counted = _Counted(records)
     try:
@@ -29,16 +32,17 @@ def write(file: Path, records: Iterable[RunRecord]) -> int:
         half.replace(file)
     finally:
         half.unlink(missing_ok=True)
-    return counted.number
+    return counted.number, 0 if file.suffix.lower() == ".json" else counted.bare
 
 
 class _Counted:
     def __init__(self, records: Iterable[RunRecord]) -> None:
-        self._records, self.number = records, 0
+        self._records, self.number, self.bare = records, 0, 0
 
     def __iter__(self) -> Iterator[RunRecord]:
         for record in self._records:
             self.number += 1
+            self.bare += not record.judged
             yield record
 
 

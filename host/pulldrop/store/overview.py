@@ -6,6 +6,8 @@ Rule: what is shown of one run or part says simulated or real, and the fleet is 
 import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
+from itertools import groupby
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
@@ -171,16 +173,19 @@ def moment(years: float) -> datetime:
     return datetime.fromtimestamp(EPOCH_S + years * YEAR_S, UTC)
 
 
+_own = tables.measurement.c
+_OF_POINT: tuple[Any, ...] = (
+    _own.run, _own.id, _own.outcome, _own.unit, _own.value, _own.expanded_uncertainty, _own.bound, _own.state,
+    _own.not_tested, _own.limit_text, _own.limit_low, _own.limit_high, _own.limit_source, _own.limit_known,
+    _own.conditions,
+)  # fmt: skip
+
+
 def history(connection: Connection, store: str, part_id: str) -> History:
     """One part's. Raises NotKept."""
     own, run = tables.measurement, tables.run
-    columns: tuple[Any, ...] = (
-        own.c.run, own.c.id, own.c.outcome, own.c.unit, own.c.value, own.c.expanded_uncertainty, own.c.bound,
-        own.c.state, own.c.not_tested, own.c.limit_text, own.c.limit_low, own.c.limit_high, own.c.limit_source,
-        own.c.limit_known, own.c.conditions, run.c.started,
-    )  # fmt: skip
     joined = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
-    query = select(*columns).select_from(joined).where(tables.part.c.id == part_id)
+    query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(joined).where(tables.part.c.id == part_id)
     rows = connection.execute(query.order_by(run.c.started, run.c.id, own.c.seq))
     runs = read.runs(connection, store, part_id)
     return History(
@@ -189,6 +194,27 @@ def history(connection: Connection, store: str, part_id: str) -> History:
         points=tuple(map(_point, rows)),
         judgements=judgements.of_part(connection, part_id),
     )
+
+
+def newest_points(connection: Connection, simulated: bool) -> dict[str, tuple[Point, ...]]:
+    """By part: what its last run measured."""
+    joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
+    query: Select[Any] = select(part_now.c.id.label("part"), *_OF_POINT, part_now.c.started).select_from(joined)
+    rows = connection.execute(query.where(part_now.c.simulated == simulated).order_by(part_now.c.id, _own.seq))
+    return {part: tuple(map(_point, of)) for part, of in groupby(rows, key=lambda row: row.part)}
+
+
+def foretold(connection: Connection, simulated: bool, least: int) -> frozenset[str]:
+    """Parts of which a straight line through at least so many readings of one figure meets a limit."""
+    own = part_figure.c
+    query = select(own.part).where(own.simulated == simulated, own.limit_at.is_not(None), own.readings >= least)
+    return frozenset(connection.execute(query).scalars())
+
+
+@lru_cache(maxsize=4096)
+def _conditions(text: str) -> tuple[Condition, ...]:
+    """Most readings share theirs with others."""
+    return tuple(Condition.model_validate(one) for one in json.loads(text))
 
 
 def _point(row: Row[Any]) -> Point:
@@ -207,7 +233,7 @@ def _point(row: Row[Any]) -> Point:
         low=row.limit_low,
         high=row.limit_high,
         limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
-        conditions=tuple(Condition.model_validate(one) for one in json.loads(row.conditions or "[]")),
+        conditions=_conditions(row.conditions or "[]"),
     )
 
 

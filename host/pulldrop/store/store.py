@@ -19,7 +19,7 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import calibrations, chain, crates, ids, judgements, overview, part_events, read, summary
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
-from pulldrop.store.overview import Fleet, History, Info
+from pulldrop.store.overview import Fleet, History, Info, Point
 from pulldrop.store.parts import keep_part
 from pulldrop.store.place import Place, locate, photo_folder, writing
 from pulldrop.store.read import PartLine, RunLine
@@ -195,6 +195,16 @@ class Store:
         """Everything that was measured on one part. Raises NotKept."""
         with self._reading(f"part {part_id}") as connection:
             return overview.history(connection, self.name, part_id)
+
+    def newest_points(self, simulated: bool) -> dict[str, tuple[Point, ...]]:
+        """By part: what its last run measured; of all real parts, or of all simulated ones."""
+        with self._reading("the last runs") as connection:
+            return overview.newest_points(connection, simulated)
+
+    def foretold(self, simulated: bool, least: int) -> frozenset[str]:
+        """Parts of which a straight line through at least so many readings of one figure meets a limit."""
+        with self._reading("the working sums") as connection:
+            return overview.foretold(connection, simulated, least)
 
     def search(self, text: str) -> tuple[PartLine, ...]:
         """Parts by words of their id, label, donor or notes; the newest first, at most overview.FOUND_MOST."""
