@@ -57,10 +57,11 @@ def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series |
     if not told:
         return None
     newest = told[-1].by_id[id]
+    key = _key(newest)
     points, left = [], []
     for run in told:
         one = run.by_id[id]
-        point = _point(one, newest, run) if _key(one) == _key(newest) else None
+        point = _point(one, newest, run) if _key(one) == key else None
         if point is None:
             left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'another load'}")
         else:
@@ -92,7 +93,10 @@ def _fresh(id: str, points: Sequence[Point], cleaned: datetime | None) -> int:
 
 
 def _text(one: Measured, name: str) -> str:
-    return next((c.text for c in one.conditions if c.name == name), "")
+    for condition in one.conditions:
+        if condition.name == name:
+            return condition.text
+    return ""
 
 
 def _key(one: Measured) -> tuple[object, ...]:
