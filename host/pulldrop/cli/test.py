@@ -73,6 +73,8 @@ def test(
     out = screen.console()
     with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
+        if part and (doubtful := parts.mistakable(history, id)):
+            screen.console(stderr=True).print(f"pulldrop: {doubtful}")
         try:
             nature, refused = look_first(opened.board, history, plan) if look else None, None
         except NotEnergised as no:
