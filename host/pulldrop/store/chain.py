@@ -23,6 +23,8 @@ CHECK_DIGITS = 8
 """Of a row's digest, kept beside its name to tell which row was altered; the hash itself covers whole digests."""
 LINKS_AT_ONCE = 1000
 LINK = ("seq", "at", "run", "rows", "hash")
+LAST = f'SELECT "seq", "hash" FROM "{tables.link.name}" ORDER BY "seq" DESC LIMIT 1'
+"""As plain SQL, for the same reason as in `put`: it is asked before every entry."""
 SAME_RUN = "."
 """Stands for the entry's own run in the names of its rows."""
 
@@ -64,8 +66,7 @@ def adopt(connection: Connection, bundles: Iterable[Bundle]) -> None:
 
 def head(connection: Connection) -> Head:
     """The last entry; number 0 when there is none."""
-    own = tables.link.c
-    row = connection.execute(select(own.seq, own.hash).order_by(own.seq.desc()).limit(1)).first()
+    row = connection.exec_driver_sql(LAST).first()
     return Head(row.seq, row.hash) if row else Head(0, START)
 
 
