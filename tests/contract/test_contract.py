@@ -6,34 +6,13 @@ The part is a sound 12 V changeover relay. Each test starts with everything off 
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
-from typing import Any
 
 import pytest
+from orders import BOTH, MS, first, hot, off, on, pull_in
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Load, Pulse, Stairs, Trip
+from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Stairs, Trip
 from pulldrop.board.errors import Refused, Tripped
-from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
-
-BOTH = Contact.NO | Contact.NC
-FULL = 1843  # 13.5 V
-MS = TICKS_PER_S // 1000
-
-
-def on(dac: int = FULL, on_ms: int = 2000, **more: Any) -> Drive:
-    return Drive(dac=dac, on=True, on_ms=on_ms, **more)
-
-
-def off() -> Drive:
-    return Drive(dac=0, on=False, on_ms=2000)
-
-
-def first(capture: Capture, contact: Contact, closed: bool) -> Edge:
-    return next(edge for edge in capture.edges if (edge.contact, edge.closed) == (contact, closed))
-
-
-def pull_in(board: Board) -> None:
-    board.hold_coil(on())
-    board.wait(0.03)
+from pulldrop.model.raw import Contact
 
 
 def test_a_board_says_what_it_is(board: Board) -> None:
@@ -206,86 +185,6 @@ def test_an_open_throw_carries_nothing(board: Board) -> None:
     assert all(-10 < count < 10 for count in counts.shunt)
 
 
-def hot(throw: Contact = Contact.NO, branches: Branch = Branch.A10, limit_ms: int = 60) -> Load:
-    return Load(throw, branches, limit_ms)
-
-
-def test_a_hot_make_shows_no_closing_on_its_load_with_every_bounce_and_what_flows_then(board: Board) -> None:
-    board.hold_coil(off())
-    board.wait(0.03)
-    capture, pair = board.hot_step(on(), hot(), window_ms=20, divider=1)
-    assert capture.contacts_before == Contact.NC
-    opens, closes = first(capture, Contact.NC, closed=False), first(capture, Contact.NO, closed=True)
-    assert 1 * MS < opens.tick < closes.tick < 12 * MS
-    assert sum(edge.contact == Contact.NO for edge in capture.edges) >= 3  # it closes, and bounces once at least
-    assert {edge.contact: edge.closed for edge in capture.edges} == {Contact.NC: False, Contact.NO: True}
-    assert 8.5 < pair.shunt[0] * 0.256 / 32768 / 0.005 < 10.5
-    assert pair.gain == 1
-    assert 0.001 < pair.drop[0] * 4.096 / 32768 < 0.1
-
-
-def test_after_a_hot_make_the_load_is_off_the_coil_is_on_and_the_release_is_seen_dry(board: Board) -> None:
-    board.hot_step(on(), hot(), window_ms=20, divider=1)
-    status = board.status()
-    assert (status.on, status.contacts) == (True, Contact.NO)
-    unloaded = board.load_pulse(Pulse(Contact.NO, Branch.NONE, settle_ms=5, samples=2, limit_ms=60))
-    assert all(-10 < count < 20 for count in unloaded.shunt)
-    release = board.step_coil(off(), window_ms=20, divider=1)
-    assert first(release, Contact.NO, closed=False).tick < 15 * MS
-    assert release.edges[-1] == Edge(tick=release.edges[-1].tick, contact=Contact.NC, closed=True)
-
-
-def test_a_hot_make_of_nc_is_a_release_under_load(board: Board) -> None:
-    pull_in(board)
-    capture, pair = board.hot_step(off(), hot(Contact.NC, Branch.A5), window_ms=20, divider=1)
-    opens, closes = first(capture, Contact.NO, closed=False), first(capture, Contact.NC, closed=True)
-    assert 0 < opens.tick < closes.tick < 15 * MS
-    assert 4.2 < pair.shunt[0] * 0.256 / 32768 / 0.005 < 5.3
-    status = board.status()
-    assert (status.on, status.contacts) == (False, Contact.NC)
-
-
-def test_a_release_with_the_load_on_no_breaks_it_and_nothing_flows_at_the_end(board: Board) -> None:
-    pull_in(board)
-    capture, pair = board.hot_step(off(), hot(branches=Branch.A5), window_ms=20, divider=1)
-    assert capture.contacts_before == Contact.NO
-    assert 0 < first(capture, Contact.NO, closed=False).tick < 15 * MS
-    assert -10 < pair.shunt[0] < 10
-    assert board.status().contacts == Contact.NC
-
-
-def test_a_load_on_a_throw_that_stays_open_carries_nothing_and_its_drop_shows_it_open(board: Board) -> None:
-    board.hold_coil(off())
-    board.wait(0.03)
-    capture, pair = board.hot_step(off(), hot(branches=Branch.A1), window_ms=10, divider=1)
-    assert not [edge for edge in capture.edges if edge.contact == Contact.NO]
-    assert -10 < pair.shunt[0] < 10
-    assert pair.drop[0] * 4.096 / 32768 > 2.5
-
-
-def test_a_hot_make_ends_at_its_own_limit_and_the_load_does_not_come_back(board: Board) -> None:
-    with pytest.raises(Refused) as refused:
-        board.hot_step(on(), hot(limit_ms=10), window_ms=60, divider=1)
-    assert refused.value.reason == "stopped"
-    unloaded = board.load_pulse(Pulse(Contact.NO, Branch.NONE, settle_ms=5, samples=2, limit_ms=60))
-    assert all(-10 < count < 20 for count in unloaded.shunt)
-
-
-def test_over_current_ends_a_hot_make_with_everything_off(board: Board) -> None:
-    with pytest.raises(Tripped) as tripped:
-        board.hot_step(on(limit=100), hot(), window_ms=40, divider=1)
-    assert tripped.value.trip is Trip.OVER_CURRENT
-    assert not board.status().on
-
-
-def test_a_hot_make_with_the_emergency_stop_open_moves_nothing(board: Board, stop: Callable[[bool], None]) -> None:
-    stop(True)
-    with pytest.raises(Tripped) as tripped:
-        board.hot_step(on(), hot(), window_ms=20, divider=1)
-    assert tripped.value.trip is Trip.EMERGENCY_STOP
-    assert not board.status().on
-
-
 def test_the_slow_channels_read_a_room_and_a_load_supply(board: Board) -> None:
     assert 16 * 400 < board.sense_analog(Analog.BENCH_TEMPERATURE) < 16 * 640
     assert board.sense_analog(Analog.LOAD_SUPPLY) * 5 / 16384 * 12.7 / 2.7 == pytest.approx(12.0, abs=1.0)
@@ -414,13 +313,3 @@ def test_load_pulses_beyond_ten_percent_of_the_time_are_refused(board: Board) ->
             pulses += 1
     assert refused.value.reason == "duty"
     assert 2 <= pulses <= 5
-
-
-def test_hot_makes_beyond_ten_percent_of_the_time_are_refused_with_nothing_moved(board: Board) -> None:
-    with pytest.raises(Refused) as refused:
-        for _ in range(12):
-            board.hot_step(on(), hot(branches=Branch.A1, limit_ms=250), window_ms=200, divider=4)
-            board.hold_coil(off())
-            board.wait(0.03)
-    assert refused.value.reason == "duty"
-    assert not board.status().on
