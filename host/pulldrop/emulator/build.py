@@ -12,7 +12,7 @@ from platformdirs import user_cache_dir
 
 from pulldrop.emulator.errors import EmulatorError
 
-SOURCES = ("shim.c", "bus.c")
+SOURCES = ("shim.c", "bus.c", "converter.c")
 FLAGS = ("-std=gnu11", "-O2", "-Wall", "-Wextra", "-shared", "-fPIC")
 LIBRARIES = ("-lsimavr", "-lelf")
 INSTALL = "install what it needs, on Debian: sudo apt-get install gcc libsimavr-dev libelf-dev"

@@ -1,7 +1,7 @@
 // The emulated microcontroller: libsimavr's ATmega328P behind a few plain calls, made for ctypes.
 //
 // Rule 1: no callback into Python; a run stops at the exact instruction where the outside must act, and says why.
-// Rule 2: what simavr 1.6 has wrong is mended here and in bus.c, and nowhere else; each mend says what it mends.
+// Rule 2: what simavr 1.6 has wrong is mended in these files, and nowhere else; each mend says what it mends.
 //
 // Licence: this file links to libsimavr, which is GPL-3 or later. It is shipped as source and compiled on the user's
 // own machine, for tests and for the emulated board; no linked binary is distributed.
@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CLOCK_HZ = 16000000, SUPPLY_MV = 5000, CODES = 1024 };
+enum { CLOCK_HZ = 16000000 };
 
 static const char PORT_NAMES[PORTS] = { 'B', 'C', 'D' };
 
@@ -35,7 +35,7 @@ void chip_stop(struct chip *chip, uint32_t happened) {
 	chip->avr->run_cycle_count = 0;
 }
 
-static void timer_at(struct chip *chip, uint64_t cycle, avr_cycle_timer_t call) {
+void chip_timer(struct chip *chip, uint64_t cycle, avr_cycle_timer_t call) {
 	uint64_t now = chip->avr->cycle;
 	avr_cycle_timer_register(chip->avr, cycle > now ? cycle - now : 1, call, chip);
 }
@@ -131,7 +131,7 @@ static avr_cycle_count_t edge_due(avr_t *avr, avr_cycle_count_t when, void *para
 
 static void arm_edges(struct chip *chip) {
 	if (chip->edge_next < chip->edge_count)
-		timer_at(chip, chip->edges[chip->edge_next].cycle, edge_due);
+		chip_timer(chip, chip->edges[chip->edge_next].cycle, edge_due);
 	else
 		avr_cycle_timer_cancel(chip->avr, edge_due, chip);
 }
@@ -148,65 +148,6 @@ int chip_edges(struct chip *chip, const struct edge *edges, uint32_t count) {
 }
 
 uint32_t chip_outputs(struct chip *chip) { return outputs_now(chip); }
-
-// ---- converter ----
-
-// simavr scales millivolts by 1023 and rounds down; the part has 1024 codes. The code is made here, and given as the
-// fewest millivolts that simavr turns into it.
-static void give_code(struct chip *chip, int channel, double volts) {
-	int code = (int)(volts * CODES * 1000 / SUPPLY_MV);
-	code = code < 0 ? 0 : code > CODES - 1 ? CODES - 1 : code;
-	avr_raise_irq(chip->adc + channel, (uint32_t)((code * SUPPLY_MV + CODES - 2) / (CODES - 1)));
-}
-
-static double wave_at(const struct wave *wave, uint64_t cycle) {
-	if (!wave->count)
-		return 0;
-	if (cycle <= wave->start || !wave->step)
-		return wave->volts[0];
-	uint64_t passed = cycle - wave->start, i = passed / wave->step;
-	if (i + 1 >= wave->count)
-		return wave->volts[wave->count - 1];
-	double part = (double)(passed % wave->step) / wave->step;
-	return wave->volts[i] + part * (wave->volts[i + 1] - wave->volts[i]);
-}
-
-static avr_cycle_count_t conversion_seen(avr_t *avr, avr_cycle_count_t when, void *param) {
-	(void)avr, (void)when;
-	chip_stop(param, CONVERSION);
-	return 0;
-}
-
-// The part samples 1.5 ADC clocks after the start of a conversion (ATmega328P data sheet, table 24-1); simavr reads
-// the volts only when the program reads the result.
-static void conversion_starts(struct avr_irq_t *irq, uint32_t value, void *param) {
-	struct chip *chip = param;
-	union { avr_adc_mux_t mux; uint32_t v; } e = { .v = value };
-	(void)irq;
-	if (e.mux.kind != ADC_MUX_SINGLE || e.mux.src >= CHANNELS)
-		return;
-	if (chip->waves[e.mux.src].ask) {
-		chip->asked = e.mux.src;
-		timer_at(chip, chip->avr->cycle + 1, conversion_seen); // a timer, because simavr arms its own after this call
-		return;
-	}
-	uint8_t shift = chip->avr->data[0x7a] & 7; // ADCSRA, ADPS
-	give_code(chip, e.mux.src, wave_at(&chip->waves[e.mux.src], chip->avr->cycle + (3u << (shift ? shift : 1)) / 2));
-}
-
-void chip_ask(struct chip *chip, uint8_t channel) { chip->waves[channel].ask = 1; }
-
-uint32_t chip_asked(struct chip *chip) { return chip->asked; }
-
-void chip_volts(struct chip *chip, uint8_t channel, double volts) { give_code(chip, channel, volts); }
-
-void chip_wave(struct chip *chip, uint8_t channel, uint64_t start, uint32_t step, const double *volts, uint32_t count) {
-	struct wave *wave = &chip->waves[channel];
-	wave->start = start;
-	wave->step = step;
-	wave->count = count > WAVE ? WAVE : count;
-	memcpy(wave->volts, volts, wave->count * sizeof *volts);
-}
 
 // ---- serial line ----
 
@@ -240,7 +181,7 @@ static void byte_sent(struct avr_irq_t *irq, uint32_t value, void *param) {
 
 static void arm_line(struct chip *chip) {
 	if (waiting(&chip->to_chip) && !avr_cycle_timer_status(chip->avr, byte_due, chip))
-		timer_at(chip, chip->avr->cycle + chip->uart->cycles_per_byte, byte_due);
+		chip_timer(chip, chip->avr->cycle + chip->uart->cycles_per_byte, byte_due);
 }
 
 // Bytes for the chip, fed at the speed of the line. Returns how many were taken.
@@ -300,7 +241,7 @@ static void after_reset(struct chip *chip) {
 	chip->line_full = 0;
 	arm_edges(chip);
 	arm_line(chip);
-	timer_at(chip, chip->deadline, deadline_due);
+	chip_timer(chip, chip->deadline, deadline_due);
 	look_at_outputs(chip);
 	chip_stop(chip, RESTARTED);
 }
@@ -311,7 +252,7 @@ uint32_t chip_run(struct chip *chip, uint64_t cycle) {
 		return REACHED;
 	chip->happened = 0;
 	chip->deadline = cycle;
-	timer_at(chip, cycle, deadline_due);
+	chip_timer(chip, cycle, deadline_due);
 	while (!chip->happened) {
 		int state = avr_run(chip->avr);
 		if (chip->was_reset)
@@ -364,13 +305,12 @@ static void attach(struct chip *chip) {
 		chip->ports[i] = (avr_ioport_t *)module(avr, "port", PORT_NAMES[i]);
 	chip->uart = (avr_uart_t *)module(avr, "uart", 0);
 	chip->uart->flags = 0; // neither lines on the console nor sleeping while the program polls
-	chip->adc = avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, 0);
-	avr_irq_register_notify(chip->adc + ADC_IRQ_OUT_TRIGGER, conversion_starts, chip);
 	avr_irq_register_notify(chip->uart->io.irq + UART_IRQ_OUTPUT, byte_sent, chip);
 	avr_irq_register_notify(chip->uart->io.irq + UART_IRQ_OUT_XOFF, line_filled, chip);
 	tame_external_interrupts(avr);
 	wrap_port_writes(chip);
 	wrap_timer_flags(chip);
+	converter_attach(chip);
 	bus_attach(chip);
 	chip->core_reset = avr->reset;
 	avr->reset = core_was_reset;

@@ -1,4 +1,5 @@
-// What the two halves of the shim share: one simulated ATmega328P, and the parts on its I2C bus. See shim.c for the rules.
+// What the files of the shim share: one simulated ATmega328P, its converter, and the parts on its I2C bus. See shim.c
+// for the rules.
 #ifndef SHIM_H
 #define SHIM_H
 
@@ -13,6 +14,8 @@
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
+
+enum { SUPPLY_MV = 5000 };
 
 enum { PORTS = 3, TIMERS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
 
@@ -58,7 +61,9 @@ struct chip {
 };
 
 void chip_stop(struct chip *chip, uint32_t happened);
+void chip_timer(struct chip *chip, uint64_t cycle, avr_cycle_timer_t call);
 void chip_input(struct chip *chip, uint8_t port, uint8_t bit, uint8_t level);
+void converter_attach(struct chip *chip);
 void bus_attach(struct chip *chip);
 void bus_reset(struct chip *chip);
 
