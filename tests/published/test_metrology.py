@@ -200,6 +200,14 @@ def test_ranks_enclose_the_median_of_ten_between_the_sign_tests_two_and_three() 
     assert enclosed_median(one_off, "makes", 0.1).std_dev < 10.0
 
 
+def test_a_median_with_two_unlike_sides_has_the_root_mean_square_of_both() -> None:
+    # Second moment of two half normals of weight 1/2 about where they meet: (s1^2 + s2^2) / 2.
+    lopsided = [10.0, 10.0, 10.0, 10.0, 10.0, 10.0, 10.0, 40.0, 40.0, 40.0]
+    low, high = enclosing(lopsided)
+    assert (low, high) == (10.0, 40.0)
+    assert 1.96 * enclosed_median(lopsided, "makes", 0.1).std_dev == pytest.approx(30.0 / math.sqrt(2), rel=1e-3)
+
+
 @pytest.mark.parametrize("n", [7, 10, 20])
 def test_ranks_hold_the_median_of_a_skew_quantity_with_95_percent(n: int) -> None:
     chance, held = random.Random(n), 0

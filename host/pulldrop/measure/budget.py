@@ -106,11 +106,13 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
 def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
     """The median of makes that need not be normal, such as bounces, which may come in twos and threes.
 
-    Its interval reaches to the order statistics that enclose the median of any distribution with 95 %; fewer than
-    ENOUGH makes have none, and are taken as normal.
+    Each side has the width at which the order statistics enclose the median of any distribution with 95 %; u is the
+    root mean square of both, the second moment of two half bells that meet in the median. Fewer than ENOUGH makes have
+    no such ranks, and are taken as normal.
     """
     middle, (low, high) = statistics.median(values), enclosing(values)
-    u = max(middle - low, high - middle) / NormalDist().inv_cdf((1 + SHARE) / 2)
+    both_sides = math.sqrt(((middle - low) ** 2 + (high - middle) ** 2) / 2)
+    u = both_sides / NormalDist().inv_cdf((1 + SHARE) / 2)
     if len(values) < ENOUGH or not u:
         return median_of(values, what, assumed)
     return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks")
