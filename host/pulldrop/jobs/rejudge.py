@@ -85,5 +85,6 @@ def _conditions(plan: Plan, id: str) -> dict[str, str]:
 
 def _settings(step: Step, plan: Plan) -> dict[str, str]:
     plain = {name: getattr(step, name) for name in UNITS if hasattr(step, name)}
-    words = {name: show(plan.rating.nominal if value is None else value, UNITS[name]) for name, value in plain.items()}
+    unset = plan.strongest_v if step.measure == "thresholds" else plan.rating.nominal
+    words = {name: show(unset if value is None else value, UNITS[name]) for name, value in plain.items()}
     return words | ({"clamp": step.clamp} if hasattr(step, "clamp") else {})

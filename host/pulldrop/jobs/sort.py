@@ -12,7 +12,7 @@ from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Trip
 from pulldrop.jobs import golden, sort_check
 from pulldrop.jobs.events import Event
 from pulldrop.jobs.sort_ledger import Ledger
-from pulldrop.jobs.sort_part import Job, Sorted, sort_part
+from pulldrop.jobs.sort_part import Job, Sorted, cold_ohm, sort_part
 from pulldrop.jobs.sort_picture import Pictures
 from pulldrop.jobs.sort_same import Prints, nothing
 from pulldrop.jobs.sort_screen import Screen
@@ -32,7 +32,6 @@ GONE = (BoardLost, BoardReset, NoAnswer)
 """Trouble that ends the work: the board must be plugged in again."""
 HANDS_OFF = "Hands off. The part is being tested."
 NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
-
 
 Next = Callable[[], "Next | None"]
 
@@ -54,6 +53,7 @@ class Sorter:
         self._prints.follow(self._ledger.parts)
         self._pictures = Pictures()
         self._before = Look.nothing()
+        self._cold_ohm: float | None = None
         self._golden = self._told = ""
         self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
         self.bench_s: list[float] = []
@@ -149,7 +149,7 @@ class Sorter:
 
     def _insert(self) -> Next | None:
         """Wait for a part that the looks believe, or for a key."""
-        self._before, self._pictures = Look.nothing(), Pictures()
+        self._before, self._pictures, self._cold_ohm = Look.nothing(), Pictures(), None
         watch = Watch(self._form)
         self._golden = self._golden_due()
         while True:
@@ -205,14 +205,14 @@ class Sorter:
         """Test what is in the socket and place it under `number`."""
         self._told = self._no_golden = ""
         self._screen.tell(Stage.TESTING, "TESTING", HANDS_OFF, number=number, say=END)
-        text, seed = self._around.specimen()
         job = Job(
             self._setup.crate, self._ledger.seq + 1, number, part, self._sorting, self._before, self._setup.now,
-            self._setup.operator, text, seed, keep,
+            self._setup.operator, *self._around.specimen(), keep, self._cold_ohm,
         )  # fmt: skip
         likely = nothing if again or not keep else self._prints.likely
         done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
         self.bench_s.append(done.bench_s)
+        self._cold_ohm = cold_ohm(done.record)
         if done.event is not None:
             self._add(done.event)
         return done

@@ -19,7 +19,7 @@ from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show as shown
-from pulldrop.model.reading import Reading
+from pulldrop.model.reading import OTHER_PART, Reading
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -43,7 +43,8 @@ class Job:
     """One part to be tested and placed under `number`, as the `seq`th event of its crate; `now`: the computer's clock.
 
     `before`: the socket as it was when the test began; `part.id` is empty for a part that was never tested;
-    `keep`: False for a golden part, which has no place in a crate.
+    `keep`: False for a golden part, which has no place in a crate; `cold_ohm`: of its coil, where it was tested before
+    and has been in its socket since.
     """
 
     crate: str
@@ -57,6 +58,7 @@ class Job:
     specimen: str = ""
     seed: int | None = None
     keep: bool = True
+    cold_ohm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,8 @@ def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) 
     first = _run(job, job.sorting.screen, board, store, show, likely, final=False)
     if first.event is not None or not job.keep or first.record.verdict.overall in NO_WORD:
         return first
-    second = _run(replace(job, part=first.record.part), job.sorting.full, board, store, show, likely, final=True)
+    again = replace(job, part=first.record.part, cold_ohm=cold_ohm(first.record))
+    second = _run(again, job.sorting.full, board, store, show, likely, final=True)
     return replace(second, bench_s=first.bench_s + second.bench_s)
 
 
@@ -115,10 +118,17 @@ def _run(
         certain=(lambda _judged: "") if final else certain,
         watch=watch,
         entry=entry,
+        cold_ohm=job.cold_ohm,
     )
     task = Task(plan, job.part, job.operator, job.specimen, job.seed)
     record = run_one(task, board, store, show, manner)
     return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s, bool(void))
+
+
+def cold_ohm(record: RunRecord) -> float | None:
+    """The coil's ohms before this run, or one before it that handed them on, warmed the part."""
+    told = (one.finding for one in record.judged if one.id == "coil_resistance")
+    return next((one.value for one in told if isinstance(one, Reading) and one.bound == "="), None)
 
 
 def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
@@ -131,6 +141,8 @@ def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
 
 def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
     """When something is not as it should be, whether the part is still there. A part never seen cannot be missed."""
+    if any(one.reason.startswith(OTHER_PART) for one in judged):
+        raise Void(PULLED)
     if before.empty or all(one.outcome in (Outcome.PASS, Outcome.NOTED) for one in judged):
         return
     board.off()

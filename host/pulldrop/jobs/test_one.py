@@ -77,7 +77,7 @@ class Manner:
 
     enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
     watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end;
-    hand: see `perform`.
+    hand, cold_ohm: see `perform`.
     """
 
     enough: Callable[[str, Sequence[float]], bool] | None = None
@@ -85,6 +85,7 @@ class Manner:
     watch: Callable[[Sequence[Judged]], None] = lambda _judged: None
     entry: Callable[[Draft], Entry | None] = lambda _draft: None
     hand: Hand | None = None
+    cold_ohm: float | None = None
 
 
 PLAIN = Manner()
@@ -148,7 +149,8 @@ def _measure(
     plan = started.plan
     try:
         show(started)
-        with closing(perform(plan, board, started.calibration, manner.enough, manner.hand)) as steps:
+        made = perform(plan, board, started.calibration, manner.enough, manner.hand, manner.cold_ohm)
+        with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
                     manner.watch(judged)

@@ -15,12 +15,17 @@ from pulldrop.model.calibration import Calibration
 from pulldrop.model.hand import Hand
 from pulldrop.model.plan import COIL_MOST_A, Plan
 from pulldrop.model.raw import CoilCounts, Contact
-from pulldrop.model.reading import BEYOND_BENCH, Condition
+from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition
 
 COIL_MOST_V = 29.0
 SUPPLY_SHARE = 0.95
 """Nearer to the supply's current limit its volts sag, and the board's own limit trips."""
 BOTH = Contact.NO | Contact.NC
+SENSE_S = 0.01
+"""What the board takes to sense the coil."""
+SAME_COIL = 0.01
+"""By which share a coil's amps may change from one hold to the next, seconds later: its warmth takes 0.05 % (virtual
+parts), and what is left of the armature's move some more. Two parts of a type differ by several percent."""
 
 
 Enough = Callable[[str, Sequence[float]], bool]
@@ -54,14 +59,17 @@ class Bench:
         plan: Plan,
         enough: Enough | None = None,
         hand: Hand | None = None,
+        cold_ohm: float | None = None,
     ) -> None:
         self.board = board
         self.hand = hand
+        self.cold_ohm = cold_ohm
         self._enough = enough
         self.plan = plan
         self.scales = Scales(calibration)
         self._calibration = calibration
         self._zero_shunt: Any = 0
+        self._took_a: dict[float, float] = {}
         self._set_scale = 1.0
         self.coil_ohm: float | None = None
         self.coil_ohm_bench: Any = None
@@ -89,6 +97,15 @@ class Bench:
     def nominal_v(self) -> float:
         """The rating's nominal coil voltage."""
         return self.plan.rating.nominal
+
+    @property
+    def strongest_v(self) -> float:
+        """Highest volts that this run puts on the coil: the plan's, or nominal where the supply cannot give those."""
+        return self.nominal_v if self._beyond(self.plan.strongest_v) else self.plan.strongest_v
+
+    def _beyond(self, coil_v: float) -> bool:
+        """Whether the coil would take more than the supply of the bench can give."""
+        return bool(self.coil_ohm) and coil_v / (self.coil_ohm or 1.0) > COIL_MOST_A * SUPPLY_SHARE
 
     def temperature(self) -> Any:
         """Bench temperature in degC with its budget; CannotTest when the sensor does not read."""
@@ -140,7 +157,7 @@ class Bench:
 
         CannotTest when the coil would take more than the supply of the bench can give.
         """
-        if self.coil_ohm and coil_v / self.coil_ohm > COIL_MOST_A * SUPPLY_SHARE:
+        if self.coil_ohm and self._beyond(coil_v):
             raise CannotTest(
                 f"{BEYOND_BENCH}at {coil_v:g} V the coil would take {coil_v / self.coil_ohm * 1000:.0f} mA;"
                 f" the supply gives {COIL_MOST_A * 1000:.0f} mA at most"
@@ -157,6 +174,22 @@ class Bench:
         """Hold `coil_v` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""
         self.board.hold_coil(self.drive(coil_v, round((seconds + spare_s) * 1000)))
         self.board.wait(seconds)
+
+    def magnetise(self, coil_v: float, seconds: float) -> None:
+        """Hold `coil_v` for `seconds`, and see at their end whether it is still the same coil. PartStops if not.
+
+        One that takes nothing is left to the contacts to tell: it may have opened.
+        """
+        self.energise(coil_v, seconds - SENSE_S)
+        amps = self.board.sense_coil().shunt * self._calibration.coil_shunt.gain
+        before = self._took_a.get(coil_v, amps)
+        if amps < before / 2:
+            return
+        self._took_a[coil_v] = amps
+        if not math.isclose(amps, before, rel_tol=SAME_COIL):
+            raise PartStops(
+                f"{OTHER_PART}its coil took {before * 1000:.1f} mA at {coil_v:g} V, and now {amps * 1000:.1f} mA"
+            )
 
     def release(self, seconds: float) -> Contact:
         """Coil off, wait, and the throws that are then closed."""

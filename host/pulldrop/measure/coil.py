@@ -12,10 +12,10 @@ from pulldrop.board.errors import Tripped
 from pulldrop.measure.bench import SUPPLY_SHARE, Bench, CannotTest, CoilPoint, PartStops, throws
 from pulldrop.measure.budget import nominal_value, rectangular, whole_or_none
 from pulldrop.measure.calibrate import LEADS_OHM
-from pulldrop.measure.copper import at_20c
+from pulldrop.measure.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import COIL_MOST_A, CoilStep
-from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
+from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
@@ -27,6 +27,9 @@ SETTLE_S = 0.08
 NOT_COPPER, NOT_COPPER_ROOM = 0.12, 0.06
 """Share of a part's conductance that a suppression resistor takes, and how far from it: 680 ohm across 80 to 100
 (makers' sheets). It does not follow the copper law, so that much of the correction to 20 degC is too much."""
+COOLER_K, WARMER_K = 1.0, 10.0
+"""Of one part between two of its runs: the room may drift, and three full tests warm a small coil by some 5 K
+(virtual parts). Beyond it is another part."""
 LEAST_A = 0.0003
 """Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 
@@ -52,11 +55,24 @@ def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
     """The three readings of a coil that carries current."""
     leads = LEADS_OHM / 2 + bench.scales.against(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
-    bench.coil_ohm, bench.coil_ohm_bench = nominal_value(ohm), ohm
+    bench.coil_ohm = nominal_value(ohm)
     shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    if bench.cold_ohm:
+        shown += bench.conditions(warmer_by=f"{_warmth_k(bench, bench.coil_ohm):.1f} K, by its ohms before that")[:1]
+        ohm *= bench.cold_ohm / bench.coil_ohm
+    bench.coil_ohm_bench = ohm
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
     yield _resistance_20c(bench, ohm, shown)
     yield reading("coil_current", bench.nominal_v / ohm, bench.conditions(coil_voltage=f"{bench.nominal_v:g} V"))
+
+
+def _warmth_k(bench: Bench, ohm: float) -> float:
+    """Kelvin by which an earlier run has warmed the winding; its first reading, before that, counts."""
+    celsius = REFERENCE_C if bench.temperature_c is None else bench.temperature_c
+    warmth = rise_k(bench.cold_ohm or ohm, ohm, celsius, celsius)
+    if not -COOLER_K <= warmth <= WARMER_K:
+        raise PartStops(f"{OTHER_PART}its coil has {ohm:.2f} ohm, the one before had {bench.cold_ohm:.2f} ohm")
+    return warmth
 
 
 def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:

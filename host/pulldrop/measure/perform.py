@@ -80,14 +80,20 @@ class StepStarted:
 
 
 def perform(
-    plan: Plan, board: Board, calibration: Calibration, enough: Enough | None = None, hand: Hand | None = None
+    plan: Plan,
+    board: Board,
+    calibration: Calibration,
+    enough: Enough | None = None,
+    hand: Hand | None = None,
+    cold_ohm: float | None = None,
 ) -> Generator[StepStarted | Finding, None, None]:
     """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble.
 
     `enough` is asked after every make, with a measurement's id and its single values, whether they tell enough.
     `hand` is asked, with everything off, for what a person must do; without one such steps are left out.
+    `cold_ohm`: the coil's, as an earlier run read them before it warmed the part, which has been in its socket since.
     """
-    bench = Bench(board, calibration, plan, enough, hand)
+    bench = Bench(board, calibration, plan, enough, hand, cold_ohm)
     stopped_by = ""
     for index, step in enumerate(plan.steps, 1):
         yield StepStarted(TITLES[step.measure], index, len(plan.steps))

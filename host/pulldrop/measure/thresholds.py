@@ -1,8 +1,9 @@
 """Pull-in and drop-out: from the magnetised state, coarse steps, then fine steps, each held for its dwell.
 
 A plain ramp reads high by ramp rate times operate time; steps with a dwell do not. Coming always from the same
-magnetic state makes one part give one answer. The threshold is found as coil current, because the armature feels
-ampere-turns, and told in volts for a coil as warm as the bench: the coil's warming during the test drops out.
+magnetic state makes one part give one answer: hardened iron keeps the strongest field that it met, so every walk begins
+with the strongest of the whole plan, whatever came before it. The threshold is found as coil current, because the
+armature feels ampere-turns, and told in volts for a coil as warm as the bench: its warming during the test drops out.
 """
 
 import math
@@ -24,7 +25,7 @@ ZERO_S = 0.06
 SEARCH_MOST = 1.4
 """Pull-in is sought up to this share of nominal: enough to see a weak part, too little to hurt a coil."""
 DROP_START = 0.8
-"""Drop-out is sought from this share of nominal down."""
+"""Drop-out is sought from this share of nominal down, or of a magnetising voltage below that."""
 PATIENT_S = 0.15
 """Dwell of the coarse steps when a part has not let go down to zero: close to it the flux takes its time."""
 MARGIN = 2
@@ -83,16 +84,16 @@ def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
     """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
     if bench.rest & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
-    full = step.full or bench.nominal_v
+    full = step.full or bench.strongest_v
     yield from _pull_in(bench, step, full)
-    yield drop_out(bench, step, "drop_out_voltage", full, DROP_START * full)
+    yield drop_out(bench, step, "drop_out_voltage", full, DROP_START * min(full, bench.nominal_v))
     bench.release(ZERO_S)
 
 
 def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:
     goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
     most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
-    shown = _conditions(bench, step, goal)
+    shown = _conditions(bench, step, goal, full)
     found = _search(bench, step, goal, full, 0.0, most)
     if not found.points:
         bench.release(ZERO_S)
@@ -114,7 +115,7 @@ def drop_out(bench: Bench, step: ThresholdStep, id: str, full: float, start: flo
     goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
     if bench.form_c and bench.rest & Contact.NC:
         goal = Goal(Contact.NC, Contact.NC, "NC closing", up=False, settle_s=0.06)
-    shown = _conditions(bench, step, goal)
+    shown = _conditions(bench, step, goal, full)
     found = _search(bench, step, goal, full, start, 0.0)
     if len(found.landings) == 1 and not found.points:
         patient = step.model_copy(update={"coarse_dwell": max(PATIENT_S, step.coarse_dwell)})
@@ -126,9 +127,11 @@ def drop_out(bench: Bench, step: ThresholdStep, id: str, full: float, start: flo
     return reading(id, amps * bench.ohm(), shown, raw=raw, makes=makes)
 
 
-def _conditions(bench: Bench, step: ThresholdStep, goal: Goal) -> tuple[Condition, ...]:
-    steps, dwell = f"{step.fine * 1000:.0f} mV", f"{step.dwell * 1000:.0f} ms"
-    return bench.conditions(ends_at=goal.words, steps=steps, dwell=dwell, walks=str(step.walks))
+def _conditions(bench: Bench, step: ThresholdStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+    return bench.conditions(
+        magnetised_at=f"{full:g} V", ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV",
+        dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
+    )  # fmt: skip
 
 
 def _search(bench: Bench, step: ThresholdStep, goal: Goal, full: float, start: float, end: float) -> Search:
@@ -184,7 +187,7 @@ def _nearer(bench: Bench, way: Way, landing: Landing, ahead: float, size: float,
 
 def _walk(bench: Bench, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
     """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
-    bench.energise(full, MAGNETISE_S)
+    bench.magnetise(full, MAGNETISE_S)
     if goal.up:
         bench.release(ZERO_S)
     first, last, stride = bench.dac_for(start), bench.dac_for(end), _stride(bench, size)

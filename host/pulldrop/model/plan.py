@@ -79,7 +79,9 @@ class ThresholdStep(Frozen):
     """
 
     measure: Literal["thresholds"]
-    full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")
+    full: CoilVolts | None = Field(
+        default=None, description="magnetising voltage; left out: the highest that the protocol puts on the coil"
+    )
     coarse: StepVolts = Field(default=0.5, description="size of the coarse steps, such as '500 mV'")
     fine: StepVolts = Field(default=0.05, description="size of the fine steps, such as '50 mV'")
     coarse_dwell: Dwell = Field(default=0.02, description="time at each coarse step, such as '20 ms'")
@@ -189,15 +191,15 @@ class TackStep(Frozen):
 
 
 class HotStep(Frozen):
-    """Whether NO opens after it has closed on `load`: `makes` under load, each with a dry release after it.
+    """Whether NO, and then NC of a changeover, opens after it has closed on `load`: `makes` each, opened dry.
 
     A hot make wears contacts: few, and after every step whose reading they would change.
     """
 
     measure: Literal["hot"]
     coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
-    load: LoadAmps = Field(default=10.0, description="load current that NO closes on, such as '10 A'")
-    makes: int = Field(default=5, ge=1, le=20, description="how many makes, 1 to 20; each wears the contact")
+    load: LoadAmps = Field(default=10.0, description="load current that the throws close on, such as '10 A'")
+    makes: int = Field(default=5, ge=1, le=20, description="how many makes a throw, 1 to 20; each wears the contact")
 
 
 class ClimbStep(Frozen):
@@ -275,3 +277,10 @@ class Plan(Frozen):
     unlimited: dict[str, str] = Field(default_factory=dict)
     text: str
     sha256: str
+
+    @property
+    def strongest_v(self) -> float:
+        """Highest volts that the steps put on the coil, overdrive left out: what hardened iron keeps is of these."""
+        steps = [step for step in self.steps if not isinstance(step, OverdriveStep)]
+        volts = [getattr(step, name, None) or 0.0 for step in steps for name in ("coil", "at", "full")]
+        return max(self.rating.nominal, *volts)

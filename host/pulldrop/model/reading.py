@@ -87,6 +87,8 @@ class Reading(Frozen):
 
 BEYOND_BENCH = "beyond this bench: "
 """A reason that begins so is about the bench, and says nothing of the part."""
+OTHER_PART = "not the part that was here: "
+"""A reason that begins so is about the hand: another part was put in meanwhile, and nothing is known of either."""
 
 
 class NotTested(Frozen):

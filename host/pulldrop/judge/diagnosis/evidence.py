@@ -11,7 +11,7 @@ from typing import Literal
 from pulldrop.model.measurement import REVERSAL
 from pulldrop.model.plan import ContactStep, Plan
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
+from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
 
 LEAST_OHM = 1e-3
 """Below it the bench cannot tell a dry contact from a perfect one."""
@@ -58,7 +58,7 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
 
 
 def _of_bench(one: NotTested) -> bool:
-    return one.without_load or one.reason.startswith(BEYOND_BENCH)
+    return one.without_load or one.reason.startswith((BEYOND_BENCH, OTHER_PART))
 
 
 _Maker = Callable[[Plan, Mapping[str, Finding]], Clue | None]
