@@ -58,6 +58,19 @@ def test_a_part_may_lag_more_behind_faster_steps() -> None:
         assert lag_most(up, slow, 0.025, 12.0) < lag_most(up, fast, 0.025, 12.0)
 
 
+def test_a_part_that_lets_go_only_near_zero_is_given_time_to() -> None:
+    """Steps of 20 ms pass by it, down to zero: the flux of its magnetised iron falls for 0.1 s. Slow ones do not."""
+    coil = next(s for s in QUICK.steps if s.measure == "coil")
+    usual = step(full="12 V", coarse_dwell="20 ms")
+    slow = step(full="12 V", coarse_dwell="300 ms", dwell="150 ms")
+    told, true = (
+        measured(QUICK.model_copy(update={"steps": (coil, one)}), seed=None, residual_mmf_a=51.75)["drop_out_voltage"]
+        for one in (usual, slow)
+    )
+    assert (told.bound, true.bound) == ("=", "=") and 0 < (true.value or 0) < 0.4
+    assert told.value == pytest.approx(true.value, abs=told.expanded_uncertainty)
+
+
 def test_a_coil_supply_whose_zero_is_off_still_gives_the_volts_asked_for() -> None:
     board = VirtualBoard(Specimen(title="a part"), None)
     board.plant.frontend = replace(board.plant.frontend, dac_zero_counts=30.0)
