@@ -140,6 +140,7 @@ FAULTS: dict[str, Make] = {
     "opens_hot": _opens_hot,
     "tacking": _fault("tacks_a", (16.0, 14.0, 12.5), 0.02),
     "tacking_hot": _fault("hot_weld_n_per_as", (250.0, 500.0, 1500.0)),
+    "tacking_hot_nc": _fault("hot_weld_nc_n_per_as", (60.0, 120.0, 400.0)),
     "suppression_missing": _always({"suppression": {"kind": "none"}}),
     "wrong_voltage": _always({}),
     "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),
@@ -165,7 +166,7 @@ FAULTS: dict[str, Make] = {
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
 }
-NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade", "terminal_nc"}
+NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade", "terminal_nc", "tacking_hot_nc"}
 VISIBLE_TOGETHER = (
     ("burnt_no", "burnt_nc"),
     ("burnt_no", "weak_spring"),

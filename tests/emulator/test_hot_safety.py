@@ -8,7 +8,7 @@ from pulldrop.plant.bench import Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result, TripCode
 
-DAC, BOTH, A10, NO = 1843, 3, 4, 1
+DAC, BOTH, A10, NO, NC = 1843, 3, 4, 1, 2
 COUNTS_PER_A = 0.82 * 20 / 5 * 1024
 
 
@@ -71,3 +71,63 @@ def test_a_host_that_falls_silent_leaves_neither_load_nor_coil_on(fake_desk: Des
     assert fake_desk.machine.pins.branches == 0
     assert fake_desk.seconds_until(lambda: not fake_desk.machine.pins.coil, 1.0) <= 0.51 - silent_before_s + 0.01
     assert TripCode(fake_desk.ask(wire.STATUS).number("trip")) is TripCode.LEASE
+
+
+# --- NC, which the load is on as the coil goes off ---
+
+
+def hot_nc(desk: Desk, window_ms: int = 100, limit_ms: int = 300) -> int:
+    """Begin one with the coil on; returns its sequence when the load is on and the coil off."""
+    assert desk.ask(wire.HOLD_COIL, (DAC, 1, 0, BOTH, 5000, 1000)).result is Result.DONE
+    desk.run(0.01)
+    sequence = desk.send(wire.HOT_STEP, (DAC, 0, 0, BOTH, 5000, 1000, window_ms, 1, NC, A10, limit_ms, 1))
+    desk.seconds_until(lambda: not desk.machine.pins.coil, 0.1, 0.0001)
+    assert (desk.machine.pins.branches, desk.machine.pins.throws, desk.machine.pins.dry) == (A10, NC, BOTH)
+    return sequence
+
+
+def test_the_load_is_on_nc_before_the_coil_goes_off_and_gone_before_the_answer(fake_desk: Desk) -> None:
+    assert fake_desk.ask(wire.HOLD_COIL, (DAC, 1, 0, BOTH, 5000, 1000)).result is Result.DONE
+    sequence = fake_desk.send(wire.HOT_STEP, (DAC, 0, 0, BOTH, 5000, 1000, 30, 1, NC, A10, 300, 1))
+    fake_desk.seconds_until(lambda: fake_desk.machine.pins.branches != 0, 0.1, 0.0001)
+    assert fake_desk.machine.pins.coil
+    assert 0.0009 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.coil, 0.1, 0.0001) <= 0.0024
+    assert 0.032 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.1, 0.0001) <= 0.037
+    assert fake_desk.answer(sequence).result is Result.DONE
+    assert fake_desk.machine.pins == Pins(dac=DAC, dry=BOTH)
+
+
+def test_the_load_on_nc_ends_at_its_limit(fake_desk: Desk) -> None:
+    sequence = hot_nc(fake_desk, window_ms=100, limit_ms=40)
+    assert 0.030 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.5) <= 0.041
+    assert fake_desk.answer(sequence).result is Result.STOPPED
+
+
+def test_the_emergency_stop_and_all_off_take_the_load_off_nc_at_once(fake_desk: Desk) -> None:
+    sequence = hot_nc(fake_desk)
+    fake_desk.run(0.01)
+    fake_desk.machine.open_stop(True)
+    fake_desk.run(0.00003)
+    assert fake_desk.machine.pins == Pins()
+    assert fake_desk.answer(sequence).result is Result.TRIPPED
+    fake_desk.machine.open_stop(False)
+    assert fake_desk.ask(wire.ACKNOWLEDGE).result is Result.DONE
+    sequence = hot_nc(fake_desk)
+    fake_desk.ask(wire.ALL_OFF)
+    assert fake_desk.machine.pins == Pins()
+    assert fake_desk.answer(sequence).result is Result.STOPPED
+
+
+def test_over_current_before_the_coil_goes_off_takes_the_load_off_nc(fake_desk: Desk, fake: FakeBench) -> None:
+    fake.amps = 0.1
+    assert fake_desk.ask(wire.HOLD_COIL, (DAC, 1, 0, BOTH, 5000, 1000)).result is Result.DONE
+    sequence = fake_desk.send(wire.HOT_STEP, (DAC, 0, 0, BOTH, 5000, 500, 30, 1, NC, A10, 300, 1))
+    fake.amps = 600 / COUNTS_PER_A
+    assert fake_desk.answer(sequence).result is Result.TRIPPED
+    assert fake_desk.machine.pins.branches == 0 and not fake_desk.machine.pins.coil
+
+
+def test_a_host_that_falls_silent_leaves_no_load_on_nc(fake_desk: Desk) -> None:
+    hot_nc(fake_desk, window_ms=200, limit_ms=500)
+    assert fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 1.0) <= 0.502
+    assert not fake_desk.machine.pins.coil

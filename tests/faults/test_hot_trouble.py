@@ -18,7 +18,13 @@ def with_hot_makes() -> Plan:
     """Coil, contacts under load and hot makes: a plan that a sound part passes."""
     at = plan("relay-5t-12v-diagnose")
     steps = tuple(s for s in at.steps if isinstance(s, CoilStep | ContactStep | HotStep))
-    wanted = ("coil_resistance_20c", "contact_drop_no", "contact_drop_nc", "release_after_hot_make")
+    wanted = (
+        "coil_resistance_20c",
+        "contact_drop_no",
+        "contact_drop_nc",
+        "release_after_hot_make",
+        "opening_after_hot_make_nc",
+    )
     return at.model_copy(
         update={"steps": steps, "wanted": wanted, "limits": {id: at.limits[id] for id in wanted if id in at.limits}}
     )

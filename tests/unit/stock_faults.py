@@ -32,6 +32,7 @@ NAMED = {
     "stuck-operated": "stuck_operated",
     "tacking": "tacking",
     "tacking-hot": "tacking_hot",
+    "tacking-hot-nc": "tacking_hot_nc",
     "thin-blades": "under_rated",
     "weak-spring": "weak_spring",
     "welded-nc": "welded_nc",

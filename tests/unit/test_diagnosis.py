@@ -133,6 +133,18 @@ def test_a_late_release_after_a_hot_make_is_named_though_overdrive_finds_the_par
     assert [one.id for one in found] == ["tacking_hot"]
 
 
+def test_an_nc_that_opens_late_or_not_at_all_after_a_hot_make_tacks_as_it_closes_on_its_load() -> None:
+    id = "opening_after_hot_make_nc"
+    usual = readings(transfer_time=0.85e-3)
+    for hot in (reading(id, 4.9e-3), Reading(id=id, unit="s", value=0.03, bound=">")):
+        (one,) = diagnose(at(), [*usual, hot])
+        assert one.id == "tacking_hot_nc"
+        (told,) = one.evidence
+        assert (told.id, "times that after a dry make" in told.text) == (id, True)
+    assert diagnose(at(), [*usual, reading(id, 4.22e-3)]) == ()
+    assert diagnose(at(), [*readings(), reading(id, 4.9e-3)]) == (), "with no dry make to compare it with"
+
+
 def test_a_contact_that_stays_closed_after_a_dry_make_with_load_tacks_whatever_a_hot_make_would_do() -> None:
     dry = Reading(id="release_after_load", unit="s", value=0.03, bound=">")
     closed = NotTested(id="release_after_hot_make", reason="NO is closed with the coil off")

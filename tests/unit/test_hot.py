@@ -1,5 +1,6 @@
 """A contact that tacks as it closes on its load lets go late or not at all, and after a dry make like a sound one."""
 
+import statistics
 from typing import Any
 
 import pytest
@@ -9,15 +10,16 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.plan import CoilStep, HotStep, TackStep
+from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.plant.bench import Bench, Pins
-from pulldrop.plant.relay import NO
+from pulldrop.plant.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 SEED = 3
 A1, A10 = 1, 4
-THROW_NO = 1
+THROW_NO, THROW_NC = 1, 2
 
 
 def found(changed: dict[str, Any] | None = None, kind: str = "5t", **part: Any) -> dict[str, Finding]:
@@ -103,8 +105,64 @@ def test_what_cannot_close_on_its_load_is_not_tested_and_the_reason_is_told(part
 
 
 def test_the_load_rests_when_the_board_asks_for_it() -> None:
-    finding = found({"makes": 20, "load": 1.0})["release_after_hot_make"]
-    assert shown(finding, "makes") == "20 of 20, 0 stuck"
+    read = found({"makes": 20, "load": 1.0})
+    for finding in (read["release_after_hot_make"], read["opening_after_hot_make_nc"]):
+        assert shown(finding, "makes") == "20 of 20, 0 stuck"
+
+
+# --- NC, which closes as the coil goes off ---
+
+
+def welded_nc(per_as: float) -> dict[str, Any]:
+    return {"faults": {"hot_weld_nc_n_per_as": per_as}}
+
+
+def nc(**part: Any) -> Finding:
+    return found(**part)["opening_after_hot_make_nc"]
+
+
+def test_a_sound_nc_opens_after_a_hot_make_as_it_does_after_a_dry_one() -> None:
+    finding = nc()
+    assert isinstance(finding, Reading)
+    first, *later = (raw for raw in finding.raw if isinstance(raw, Capture))
+    assert value(finding) == pytest.approx(statistics.median(finding.makes), rel=0.03)
+    assert not first.samples[-1] > 0.2 * max(later[0].samples), "the make is the coil's going off"
+    assert shown(finding, "makes") == "5 of 5, 0 stuck"
+    assert 9 < float(shown(finding, "load").split()[0]) < 11
+    assert 0.2 < float(shown(finding, "bounce under load").split()[0]) < 3.5
+
+
+def test_a_4_terminal_part_has_no_nc_to_close_on_a_load() -> None:
+    assert "opening_after_hot_make_nc" not in found(kind="4t", base="mini_12v_normally_open")
+
+
+def test_a_tacking_nc_opens_late_or_not_at_all_and_no_lets_go_as_before() -> None:
+    sound, weak, stronger = (value(nc(**part)) for part in ({}, welded_nc(30), welded_nc(60)))
+    assert sound * 1.05 < weak < stronger < 0.01
+    read = found(**welded_nc(1000))
+    stuck = read["opening_after_hot_make_nc"]
+    assert isinstance(stuck, Reading) and (stuck.bound, stuck.value) == (">", 0.03)
+    assert shown(stuck, "makes") == "1 of 5, 1 stuck"
+    assert value(read["release_after_hot_make"]) == pytest.approx(value(read["release_after_load"]), rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("part", "reason"),
+    [
+        ({"faults": {"welded": "contact_nc"}}, "NC is closed with the coil on"),
+        ({"contact_nc": {"film_ohm": 25.0, "film_breaks_v": 1000.0}}, "A 30 ms after coil off: not closed, or not"),
+        (welded(1000), "A 30 ms after coil off: not closed, or not sound"),
+    ],
+)
+def test_what_nc_cannot_do_is_told_with_the_reason(part: dict[str, Any], reason: str) -> None:
+    finding = nc(**part)
+    assert isinstance(finding, NotTested) and reason in finding.reason
+
+
+def test_an_nc_that_carries_nothing_leaves_no_tested_and_the_other_way_round() -> None:
+    dead = {"film_ohm": 25.0, "film_breaks_v": 1000.0}
+    assert isinstance(found(contact_nc=dead)["release_after_hot_make"], Reading)
+    assert isinstance(found(contact_no=dead)["opening_after_hot_make_nc"], Reading)
 
 
 # --- the plant ---
@@ -143,6 +201,15 @@ def test_a_load_that_comes_after_the_bounce_melts_nothing() -> None:
     bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH, branches=A10, throws=THROW_NO))
     bench.advance(0.2)
     assert bench.relay.weld[NO] == 0
+
+
+def test_nc_welds_as_the_coil_goes_off_on_a_load_and_no_stays_as_it_is() -> None:
+    bench = Bench(specimen(**welded_nc(1000)), 1)
+    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.advance(0.1)
+    bench.drive(Pins(dac=code(13.5), dry=BOTH, branches=A10, throws=THROW_NC))
+    bench.advance(0.15)
+    assert bench.relay.weld[NC] > 0 == bench.relay.weld[NO]
 
 
 def test_a_bench_taken_back_to_a_bounce_under_load_welds_alike() -> None:

@@ -159,6 +159,7 @@ MEANINGS = {
     "drop_out_rise": "reversed pulses raise its drop-out: its iron stays magnetised",
     "release_after_load": "the contact tacks: it stays closed after its load",
     "release_after_hot_make": "the contact tacks when it closes on its load: it opens late, or stays closed",
+    "opening_after_hot_make_nc": "NC tacks when it closes on its load: it opens late, or stays closed",
     "flyback_peak": "the suppression of the coil is not what it should be",
     "flyback_class": "the suppression of the coil is not what it should be",
     "armature_start_time": "the armature starts too late, or not at all",

@@ -42,10 +42,10 @@ def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 
-def opening(release: Capture) -> float | None:
-    """Ticks from the coil's switching off to the first opening of NO, lateness taken off; None when it stays closed."""
-    span = edges.from_step(edges.first_opening(release, Contact.NO))
-    return None if span is None else lateness.made(span, None, Contact.NO).ticks
+def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
+    """Ticks from the coil's step to the first opening of a throw, lateness taken off; None when it stays closed."""
+    span = edges.from_step(edges.first_opening(capture, throw))
+    return None if span is None else lateness.made(span, None, throw).ticks
 
 
 def _loaded_break(bench: Bench, step: TackStep) -> Capture:

@@ -89,6 +89,9 @@ MEASUREMENTS = {
         Measurement("release_after_hot_make", "release after a hot make", "s",
                     "coil off to the first opening of NO, the load off again, after it has closed on its load; the"
                     " slowest make, and each wears the contact"),
+        Measurement("opening_after_hot_make_nc", "opening of NC after a hot make", "s",
+                    "coil on to the first opening of NC, the load off again, after it has closed on its load; the"
+                    " slowest make, and each wears the contact", changeover=True),
         Measurement("contact_climb_no", "climb of NO under load", "%",
                     "how much the loaded resistance of one make grows from its first load pulse to its last"),
         Measurement("drop_out_overdriven", "drop-out after overdrive", "V",
@@ -143,7 +146,7 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
     "probe": ("coil_resistance_low",),
     "soak": ("coil_resistance_hot", "coil_rise", "pull_in_voltage_85c"),
     "tack": ("release_after_load",),
-    "hot": ("release_after_hot_make",),
+    "hot": ("release_after_hot_make", "opening_after_hot_make_nc"),
     "climb": ("contact_climb_no",),
     "overdrive": ("drop_out_overdriven",),
     "reversed": (

@@ -6,6 +6,7 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
+from typing import TypeVar
 
 from pulldrop.plant import frontend as fe
 from pulldrop.plant import scan, terminals
@@ -27,12 +28,14 @@ MELT_FREEZES_S = 1e-3
 PIN_LOW_V = 2.2
 """Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
 
+T = TypeVar("T")
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
 """When the load last changed, how warm the metal of both throws was then, in kelvin, and watts in them since."""
 COLD: Metal = (0.0, (0.0, 0.0), (0.0, 0.0))
 Melt = tuple[float, float, float]
-"""When NO touched first in this make, when it landed last, and ampere-seconds of load between the two."""
+"""When a throw touched first in this make, when it landed last, and ampere-seconds of load between the two."""
 SOLID: Melt = (-1.0, -1.0, 0.0)
+UNMELTED = (SOLID, SOLID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,8 @@ class Bench:
         self._waiting: tuple[PinEdge, ...] = ()
         self._warmth = (0.0, 0.0, 0.0)
         self._metal = COLD
-        self._melt = SOLID
+        self._hot_weld = _hot_weld(specimen)
+        self._melt = UNMELTED
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -95,7 +99,8 @@ class Bench:
             self.relay.exchange_leads()
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
-        self._metal, self._melt = COLD, SOLID
+        self._hot_weld = _hot_weld(specimen)
+        self._metal, self._melt = COLD, UNMELTED
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def exchange_leads(self, exchanged: bool) -> None:
@@ -134,7 +139,7 @@ class Bench:
             edges += self._look(at, (touching[NO], touching[NC]))
             self._warm_metal(at, (touching[NO], touching[NC]))
         self.time_s = until_s
-        if self._melt is not SOLID:
+        if self._melt is not UNMELTED:
             self._freeze()
         return edges
 
@@ -171,17 +176,18 @@ class Bench:
         made = at - self._opened_s[throw] > MAKE_S
         if made:
             self._draws = _with(self._draws, throw, self._makes[throw].normal())
-        if throw == NO and self.specimen.faults.hot_weld_n_per_as is not None:
-            first = at if made else self._melt[0]
-            amps = self._node(NO, True)[1] if self.pins.branches else 0.0
-            self._melt = (first, at, amps * (at - first))
+        if self._hot_weld[throw]:
+            first = at if made else self._melt[throw][0]
+            amps = self._node(throw, True)[1] if self.pins.branches else 0.0
+            self._melt = _with(self._melt, throw, (first, at, amps * (at - first)))
 
     def _freeze(self) -> None:
-        """What NO melted while it bounced holds it with a force in proportion to what flowed meanwhile (assumed)."""
-        _, landed, ampere_s = self._melt
-        if ampere_s and self.relay.touching[NO] and self.time_s - landed >= MELT_FREEZES_S:
-            self._melt = SOLID
-            self.relay.tack(ampere_s * (self.specimen.faults.hot_weld_n_per_as or 0.0))
+        """What a throw melted while it bounced holds it, with a force in proportion to what flowed then (assumed)."""
+        for throw in (NO, NC):
+            _, landed, ampere_s = self._melt[throw]
+            if ampere_s and self.relay.touching[throw] and self.time_s - landed >= MELT_FREEZES_S:
+                self._melt = _with(self._melt, throw, SOLID)
+                self.relay.tack(throw, ampere_s * self._hot_weld[throw])
 
     def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
         """Break films that break, and tell which pins turned over at this moment."""
@@ -195,7 +201,7 @@ class Bench:
                 node, amps = self._node(throw, touching[throw])
             tacks_a = self.specimen.faults.tacks_a
             if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
-                self.relay.tack(self.specimen.faults.weld_n)
+                self.relay.tack(NO, self.specimen.faults.weld_n)
             if (node < PIN_LOW_V) != low[throw]:
                 low[throw] = not low[throw]
                 edges.append(PinEdge(at, throw, low[throw]))
@@ -338,5 +344,11 @@ class Bench:
         return scan.pin_v(pin_v, self.frontend, self._chance.normal())
 
 
-def _with(pair: tuple[float, float], throw: int, value: float) -> tuple[float, float]:
+def _hot_weld(specimen: Specimen) -> tuple[float, float]:
+    """Newtons by which each ampere-second of bounce welds NO and NC; 0 of a sound throw."""
+    faults = specimen.faults
+    return faults.hot_weld_n_per_as or 0.0, faults.hot_weld_nc_n_per_as or 0.0
+
+
+def _with(pair: tuple[T, T], throw: int, value: T) -> tuple[T, T]:
     return (value, pair[NC]) if throw == NO else (pair[NO], value)

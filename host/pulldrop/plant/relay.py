@@ -55,9 +55,9 @@ class Relay(Body):
         if self.mode == "rest" and (switch, diode) == (old.switch, old.diode):
             self.pace = PACE_SUPPLY_S
 
-    def tack(self, newton: float) -> None:
-        """NO, where it touches now, is welded with a force; the grid starts anew."""
-        self.weld = (newton, self.weld[1])
+    def tack(self, throw: int, newton: float) -> None:
+        """A throw, where it touches now, is welded with a force; the grid starts anew."""
+        self.weld = (newton, self.weld[NC]) if throw == NO else (self.weld[NO], newton)
         self._whole = None
         if self.mode == "creep":
             self.enter("move")

@@ -44,6 +44,7 @@ class Faults(Shape):
         le=1e6,
         description="force that NO is welded with by each ampere-second that flows while it bounces (assumed)",
     )
+    hot_weld_nc_n_per_as: float | None = Field(default=None, gt=0, le=1e6, description="the same of NC")
     leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 

@@ -166,6 +166,19 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return replace(clue, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
 
 
+def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """When NC opens after a hot make, over when it does after dry ones: operate less transfer."""
+    operate, transfer = by_id.get("operate_time"), by_id.get("transfer_time")
+    if not (isinstance(operate, Reading) and isinstance(transfer, Reading)) or operate.bound != "=":
+        return None
+    dry_s = (operate.value or 0.0) - (transfer.value or 0.0)
+    clue = _number("after_hot_nc", "opening_after_hot_make_nc", lambda _plan, _by_id: dry_s)(plan, by_id)
+    if clue is None or clue.value is None:
+        return clue
+    least = "" if clue.bound == "=" else "at least "
+    return replace(clue, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
+
+
 def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """Drop-out after overdrive over drop-out before it; nothing where the part does not let go even before."""
     before = by_id.get("drop_out_voltage")
@@ -254,6 +267,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("hot", "coil_resistance_hot", _cold_ohm),
     _number("after_load", "release_after_load", _plain),
     _after_hot,
+    _after_hot_nc,
     _start,
     _number("operate", "operate_time", _plain),
     _number("release", "release_time", _plain),

@@ -59,6 +59,7 @@ def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expecte
         "hot": Band(0.98, 1.6),
         "after_load": Band(0.5e-3, 14e-3),
         "after_hot": Band(0.98, 1.04, 0.015),
+        "after_hot_nc": Band(0.98, 1.04, 0.015),
         "start": Band(1.9e-3, 4.3e-3),
         "operate": Band(3.6e-3, 6.4e-3),
         "release": Band(1.3e-3, 13e-3),
@@ -110,14 +111,16 @@ REVERSED_PULSES = (
     "Reversed pulses, by the protocol of its class that ends in -reversed: it asks you to exchange the leads to 85 and"
     " 86."
 )
+_MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
-    "clamp", "hot", "after_load", "after_hot", "operated", "motion", "pull_in", "drop_out", "start", "operate",
+    "clamp", "hot", "after_load", "after_hot", "after_hot_nc", "operated",
+    "motion", "pull_in", "drop_out", "start", "operate",
     "release", "bounce_no", "bounce_nc",
     "drop_no", "drop_nc", "scatter_no", "scatter_nc", "dry_no", "dry_nc", "after_no", "after_nc", "climb", "overdriven",
 )  # fmt: skip
 _DEAD_COIL: dict[str, Expected] = dict.fromkeys(_AFTER_COIL, GONE)
 _NO_SWITCHING: dict[str, Expected] = dict.fromkeys(
-    ("release", "bounce_no", "bounce_nc", "after_load", "after_hot", "overdriven"), GONE
+    ("release", "bounce_no", "bounce_nc", "after_load", "after_hot", "after_hot_nc", "overdriven"), GONE
 )
 _NO_NO: dict[str, Expected] = dict.fromkeys(("drop_no", "scatter_no", "dry_no", "after_no", "climb"), GONE)
 _NO_NC: dict[str, Expected] = dict.fromkeys(("drop_nc", "scatter_nc", "dry_nc", "after_nc"), GONE)
@@ -128,7 +131,7 @@ _RESTING: dict[str, Expected] = {
 }  # fmt: skip
 _NO_STEPS: dict[str, Expected] = dict.fromkeys(
     ("operated", "pull_in", "drop_out", "operate", "release", "bounce_no", "bounce_nc", "after_load", "after_hot",
-     "climb", "overdriven", "leak_open"), GONE,
+     "after_hot_nc", "climb", "overdriven", "leak_open"), GONE,
 )  # fmt: skip
 
 
@@ -148,7 +151,7 @@ def _dead(throw: str) -> dict[str, Expected]:
         f"scatter_{throw}": ANY,
         f"dry_{throw}": Band(1.0, 1e6),
         f"after_{throw}": Band(1.0, 1e6),
-        **({"climb": GONE, "after_hot": GONE} if throw == "no" else {}),
+        **({"climb": GONE, "after_hot": GONE} if throw == "no" else {"after_hot_nc": GONE}),
     }
 
 
@@ -246,15 +249,24 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "tacking", "NO contact tacks: it stays closed after its load",
         "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit.",
-        {"after_load": ENDLESS, "climb": ANY, "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
+        {"after_load": ENDLESS, "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.9), "climb": ANY,
+         "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
         "Ten more makes at 20 A.",
     ),
     Fault(
         "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
         "Do not fit it where it switches a load on: one day it stays closed; look for a lamp or motor load beyond its "
         "rating in its circuit.",
-        {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
-        "Ten more makes under load, if the part may be lost by them.",
+        {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5),
+         "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.5)},
+        _MORE_HOT_MAKES,
+    ),
+    Fault(
+        "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
+        "Do not fit it where 87a carries a load: one day it stays closed, and 87 never gets its feed. NO may be sound: "
+        "keep it for a job that does not use 87a.",
+        {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
+        _MORE_HOT_MAKES, changeover=True,
     ),
     Fault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
@@ -333,7 +345,8 @@ FAULTS: tuple[Fault, ...] = (
         "Do not fit it where it must let go: it hangs on at low volts, and NC is barely pressed.",
         {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
          "operate": Band(2e-3, 4.2e-3), "bounce_nc": Band(0.4e-3, 30e-3), "release": Band(1.8e-3, 30e-3),
-         "gap": Band(0.2, 0.7), "overdriven": Band(0.9, 1.1), "after_hot": Band(0.97, 1.2)},
+         "gap": Band(0.2, 0.7), "overdriven": Band(0.9, 1.1), "after_hot": Band(0.97, 1.2),
+         "after_hot_nc": Band(0.95, 1.05, 0.02)},
         "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
     ),
     Fault(
@@ -342,6 +355,7 @@ FAULTS: tuple[Fault, ...] = (
         {"pull_in": Band(0.18, 0.48), "drop_out": Band(1e-4, 0.11), "start": Band(0.8e-3, 3.0e-3),
          "operate": Band(2e-3, 5e-3), "release": Band(1.3e-3, 30e-3), "gap": Band(1e-3, 0.26),
          "overdriven": Band(1e-4, 0.9, or_missing=0.2), "after_hot": Band(0.97, 1.4, or_missing=0.2),
+         "after_hot_nc": Band(0.97, 1.04, 0.015, or_missing=0.2),
          # no rise may also be a lead that was not exchanged, which the bench cannot see
          "reversal": States((REVERSAL["risen"], REVERSAL["same"]))},
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
@@ -367,7 +381,7 @@ FAULTS: tuple[Fault, ...] = (
         "Do not fit it: it moves late, needs more volts than it should, and will stick one day.",
         {"pull_in": Band(0.58, 1.6, or_missing=0.3), "drop_out": Band(0.02, 0.22, or_missing=0.4),
          "gap": Band(1e-3, 0.26), "overdriven": Band(0.7, 1.4, or_missing=0.2),
-         "after_hot": Band(0.9, 1.5, or_missing=0.3),
+         "after_hot": Band(0.9, 1.5, or_missing=0.3), "after_hot_nc": Band(0.9, 1.3, or_missing=0.3),
          "start": Band(3.4e-3, 12e-3), "operate": Band(5e-3, 20e-3, or_missing=0.1),
          "release": Band(1.3e-3, 30e-3, or_missing=0.2), "bounce_nc": Band(0.4e-3, 3.6e-3, or_missing=0.2),
          **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},
