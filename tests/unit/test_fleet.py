@@ -66,7 +66,7 @@ def test_a_forecast_grows_old_with_its_last_reading() -> None:
 
 def test_a_part_whose_last_run_was_no_pass_is_due() -> None:
     (due,) = told(part("A", STEADY, overall=Overall.INTERRUPTED)).due
-    assert due.reasons == ("the last run was no pass but interrupted",)
+    assert due.reasons == ("the last run was no pass: interrupted",)
 
 
 def test_the_soonest_comes_first() -> None:

@@ -3,6 +3,7 @@
 Rule: what a request needs to be done at all is in `requests`; here values become counts, and counts values.
 """
 
+import errno
 import time
 from collections.abc import Callable
 from typing import Self
@@ -36,10 +37,28 @@ def open_port(device: str) -> serial.Serial:
     try:
         return serial.Serial(device, wire.BAUD, timeout=0.01, write_timeout=1.0, exclusive=True)
     except (OSError, ValueError) as error:
-        raise NoBoard(
-            f"{device} cannot be opened: {error}. Check the name, that no other program holds the port, "
-            "and that you may use serial ports (on Linux, the group dialout)."
-        ) from error
+        raise NoBoard(_not_opened(device, error)) from error
+
+
+def _not_opened(device: str, error: Exception) -> str:
+    """What stands in the way, and what to do; pyserial names the cause by number, except on Windows."""
+    match getattr(error, "errno", None):
+        case errno.ENOENT:
+            return (
+                f"There is no port {device}. Expected was a serial port, 'auto', 'virtual' or 'emulated';"
+                " 'pulldrop board list' shows the boards that are there."
+            )
+        case errno.EACCES | errno.EPERM:
+            return (
+                f"You may not use the port {device}. On Linux, 'sudo usermod -aG dialout $USER' lets you,"
+                " from your next login on."
+            )
+        case errno.EAGAIN | errno.EBUSY:
+            return f"Another program holds the port {device}. Close it, then try again."
+    return (
+        f"{device} cannot be opened as a serial port: {error}. Check the name, that no other program holds the port,"
+        " and that you may use serial ports."
+    )
 
 
 class SerialBoard(Board):

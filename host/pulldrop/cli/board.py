@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
 
 if TYPE_CHECKING:
@@ -13,7 +14,9 @@ if TYPE_CHECKING:
     from pulldrop.jobs.check import Check
     from pulldrop.model.identity import Identity
 
-app = typer.Typer(help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True)
+app = typer.Typer(
+    cls=Listing, help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True
+)
 
 
 @app.command("list")

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from pulldrop.model.kit import CalibrationRecord
     from pulldrop.store import Store
 
-app = typer.Typer(help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
+app = typer.Typer(cls=Listing, help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
 
 
 @app.callback(invoke_without_command=True)

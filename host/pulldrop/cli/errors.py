@@ -3,6 +3,7 @@
 Rule: a person never sees a traceback, and no error ever reads as a pass or as a failed part.
 """
 
+import errno
 import os
 import sys
 import tempfile
@@ -24,7 +25,10 @@ def tell(error: BaseException, *, as_json: bool) -> int:
     """Say what went wrong and return the exit code."""
     if isinstance(error, ReaderGone | BrokenPipeError):
         return _reader_gone()
-    sentence, code = _sentence(error)
+    try:
+        sentence, code = _sentence(error)
+    except Exception:  # an installation so broken that not even the errors can be loaded
+        sentence, code = _of_program(error), BENCH
     if as_json:
         from pulldrop.cli.answers import ErrorAnswer
         from pulldrop.cli.screen import print_json
@@ -71,6 +75,8 @@ def _of_work(error: BaseException) -> tuple[str, int]:
 
 def _of_file(error: OSError) -> str:
     where = f"{error.filename}: " if error.filename else ""
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"{where}the disk is full, so not all could be written. Free some space, then try again."
     return f"{where}{error.strerror or error}. Check the name, and that you may read or write there."
 
 
@@ -78,8 +84,10 @@ def _of_usage(error: BaseException, message: str) -> str:
     context = getattr(error, "ctx", None)
     if message.startswith("Usage:"):  # a group named without a command: its help
         return f"a command was expected.\n{message}"
-    sentence = " ".join(message.split()).rstrip(".")
-    return f"{sentence}. See '{context.command_path if context else 'pulldrop'} --help'."
+    sentence = " ".join(message.split()).removesuffix(".")
+    if not sentence.endswith("?"):
+        sentence += "."
+    return f"{sentence} See '{context.command_path if context else 'pulldrop'} --help'."
 
 
 def _of_program(error: BaseException) -> str:

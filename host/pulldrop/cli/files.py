@@ -1,5 +1,6 @@
 """Files that a command writes: checked before a run, so that no run is made for a report that cannot be kept."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,16 +38,38 @@ def check_writable(report: Path | None, ends: Sequence[str] = REPORTS) -> None:
         raise InputError(f"The report {report} cannot be written ({error.strerror}). Name another file.") from error
 
 
+def keep(file: Path, content: str | bytes) -> None:
+    """Write a file whole or not at all: the one that was there stays until then. Raises InputError.
+
+    A page that ends in the middle could be read as one that says no more.
+    """
+    raw = content.encode() if isinstance(content, str) else content
+    if file.exists() and not file.is_file():  # a pipe or a device has no place beside it
+        file.write_bytes(raw)
+        return
+    target = file.resolve()
+    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(raw)
+        beside.replace(target)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            f"{file} cannot be written ({error.strerror or error}); nothing there was changed."
+            " Free some space, or name another place."
+        ) from error
+
+
 def write_report(report: Path, records: "Sequence[RunRecord]", title: str = "") -> None:
     """One file of these records: PDF when its name says so, else HTML."""
     if report.suffix.lower() == ".pdf":
         from pulldrop.report.certificate import certificate
 
-        report.write_bytes(certificate(records, title))
+        keep(report, certificate(records, title))
         return
     from pulldrop.report import page
 
-    report.write_text(page(records, title), encoding="utf-8")
+    keep(report, page(records, title))
 
 
 def write_history(report: Path, health: "Health", records: "Sequence[RunRecord]", photos: "Photos") -> None:
@@ -54,8 +77,8 @@ def write_history(report: Path, health: "Health", records: "Sequence[RunRecord]"
     if report.suffix.lower() == ".pdf":
         from pulldrop.report.history import history
 
-        report.write_bytes(history(health, records, photos))
+        keep(report, history(health, records, photos))
         return
     from pulldrop.report.health import page
 
-    report.write_text(page(health, photos, records), encoding="utf-8")
+    keep(report, page(health, photos, records))

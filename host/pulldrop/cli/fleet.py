@@ -43,7 +43,7 @@ def fleet(
     if report:
         from pulldrop.report.fleet import page
 
-        report.write_text(page(found), encoding="utf-8")
+        files.keep(report, page(found))
     if as_json:
         screen.print_json(found)
         return

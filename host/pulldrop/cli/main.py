@@ -3,7 +3,9 @@
 Rule: nothing heavy is imported at start; each command imports what it needs when it runs.
 """
 
+import os
 import sys
+from pathlib import Path
 
 import typer
 
@@ -24,12 +26,14 @@ from pulldrop.cli import (
     store,
     test,
 )
+from pulldrop.cli.listing import Listing
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
 
 app = typer.Typer(
     name="pulldrop",
+    cls=Listing,
     help="Test a relay pulled from a vehicle, with numbers instead of a click.",
     epilog=(
         "Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or"
@@ -75,7 +79,12 @@ def main(arguments: list[str]) -> int:
 
 
 def run() -> None:
-    """Entry point. A character that the terminal lacks becomes a question mark, never an error."""
+    """Entry point. A character that the terminal lacks becomes a question mark, never an error.
+
+    A stream that was closed before the start takes what is said and drops it.
+    """
+    sys.stdout = sys.stdout or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
+    sys.stderr = sys.stderr or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

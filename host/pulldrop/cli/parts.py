@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli import parts_keep
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from pulldrop.model.part_event import PartEvent
     from pulldrop.store import RunLine
 
-app = typer.Typer(help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
+app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
 app.command("new")(parts_keep.new)
 app.command("edit")(parts_keep.edit)
 app.command("event")(parts_keep.event)

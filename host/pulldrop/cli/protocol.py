@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import JsonOption
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ SETTINGS = {
 }
 """Units of the settings of a step."""
 
-app = typer.Typer(help="List, show and check test protocols.", no_args_is_help=True)
+app = typer.Typer(cls=Listing, help="List, show and check test protocols.", no_args_is_help=True)
 
 
 @app.command("list")

@@ -6,13 +6,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import StoreOption
 
 if TYPE_CHECKING:
     from pulldrop.model.lot import Lot
     from pulldrop.model.record import RunRecord
 
-app = typer.Typer(help="Write what is kept into a file: certificates, histories, data.", no_args_is_help=True)
+app = typer.Typer(
+    cls=Listing, help="Write what is kept into a file: certificates, histories, data.", no_args_is_help=True
+)
 DATA = (".csv", ".json", ".parquet")
 """For other programs; see 'pulldrop schema row' and 'pulldrop schema records'."""
 OutOption = Annotated[
@@ -75,14 +78,15 @@ def crate(
     store: StoreOption = None,
 ) -> None:
     """Write what became of a crate: bins, reasons, spread of each measurement, every part (.html, .csv)."""
+    from pulldrop.cli import files
     from pulldrop.report import crate as write
 
     _check(out, (".html", ".csv"))
     lot = _lot(crate, store)
     if out.suffix.lower() == ".csv":
-        out.write_text(write.table(lot), encoding="utf-8", newline="")
+        files.keep(out, write.table(lot))
     else:
-        out.write_text(write.page(lot), encoding="utf-8")
+        files.keep(out, write.page(lot))
     _told(out, f"Crate {crate}, {len(lot.parts)} parts")
 
 
@@ -100,6 +104,7 @@ def labels(
     store: StoreOption = None,
 ) -> None:
     """Write a label for each part of a crate: number, bin, key figures, a QR code of its id. Print at 100 %."""
+    from pulldrop.cli import files
     from pulldrop.cli.errors import InputError
     from pulldrop.report import labels as write
     from pulldrop.report.label_sizes import SIZES
@@ -111,7 +116,7 @@ def labels(
     if skip >= each:
         raise InputError(f"A sheet of {size} has {each} places; --skip {skip} leaves none. Begin a new sheet.")
     lot = _lot(crate, store)
-    out.write_bytes(write.labels(lot, SIZES[size], skip))
+    files.keep(out, write.labels(lot, SIZES[size], skip))
     _told(out, f"{len(lot.parts)} labels of {size}")
 
 

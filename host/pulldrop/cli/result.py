@@ -13,6 +13,8 @@ from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome
 
+LEAST_TABLE = 64
+"""Columns below which the table of a result would cut its limits."""
 LEAST_SHARE = 0.005
 """A term with less of the combined variance than this is told together with its likes."""
 
@@ -20,7 +22,10 @@ LEAST_SHARE = 0.005
 def show_result(out: Console, record: RunRecord) -> None:
     """Everything about one run, the verdict last, so that it stays in sight."""
     notes = Footnotes()
-    out.print(_table(record.judged, notes))
+    if out.width >= LEAST_TABLE:
+        out.print(_table(record.judged, notes))
+    else:
+        _show_stacked(out, record.judged, notes)
     notes.show(out)
     _show_reasons(out, record)
     _show_bench(out, record)
@@ -91,6 +96,15 @@ def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
         word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
         table.add_row(word, words.title(one.id), words.value(one.finding), notes.limit(one.limit))
     return table
+
+
+def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) -> None:
+    """The same for a narrow terminal: name, value and limit under each other, so that none is cut."""
+    for one in judged:
+        tone = words.tone(one.outcome)
+        out.print(Text(f"{words.SHAPES[one.outcome]} {one.outcome}  {words.title(one.id)}", style=tone))
+        out.print(screen.beside("", words.value(one.finding), width=3))
+        out.print(screen.beside("", f"limit {notes.limit(one.limit)}", width=3))
 
 
 def _show_reasons(out: Console, record: RunRecord) -> None:

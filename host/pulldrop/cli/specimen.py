@@ -4,9 +4,10 @@ from typing import Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import JsonOption
 
-app = typer.Typer(help="List and show the invented parts for a simulated board.", no_args_is_help=True)
+app = typer.Typer(cls=Listing, help="List and show the invented parts for a simulated board.", no_args_is_help=True)
 
 
 @app.command("list")

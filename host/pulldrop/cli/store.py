@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
     from pulldrop.model.judgement import Judgement
     from pulldrop.store import Info, Verified
 
-app = typer.Typer(help="Look after the history: is it whole, a backup, what others measured.", no_args_is_help=True)
+app = typer.Typer(
+    cls=Listing, help="Look after the history: is it whole, a backup, what others measured.", no_args_is_help=True
+)
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
 
 

@@ -96,12 +96,14 @@ def test(
                     screen.console(stderr=True).print(f"pulldrop: {left}", style="bold")
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
+    if not as_json:
+        _show(out, record, explain)
     if report:
-        files.write_report(report, (record,))
+        _write(report, record)
+        if not as_json:
+            out.print(f"Report: {report}")
     if as_json:
         screen.print_json(record)
-    else:
-        _show(out, record, explain, report)
     for line in (*record.warnings, *([known] if known else [])):
         screen.console(stderr=True).print(f"pulldrop: {line}")
     return exits.CODES[record.verdict.overall]
@@ -118,14 +120,22 @@ def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None"
     return Task(plan=plan, part=part, operator=operator, specimen=thing.text, seed=seed)
 
 
-def _show(out: "Console", record: "RunRecord", explain: str | None, report: Path | None) -> None:
+def _write(report: Path, record: "RunRecord") -> None:
+    from pulldrop.cli import files
+    from pulldrop.cli.errors import InputError
+
+    try:
+        files.write_report(report, (record,))
+    except InputError as error:
+        raise InputError(f"{error} The run is kept: pulldrop report run {record.run} --out FILE") from error
+
+
+def _show(out: "Console", record: "RunRecord", explain: str | None) -> None:
     from pulldrop.cli import result
 
     result.show_result(out, record)
     if explain:
         result.show_budget(out, explain, record.judged)
-    if report:
-        out.print(f"Report: {report}")
 
 
 def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":

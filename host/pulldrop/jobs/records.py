@@ -22,7 +22,10 @@ def one(store: Store, text: str) -> RunRecord:
     try:
         return run(store, text)
     except NotKept:
-        return with_drift(store, of_part(store, text)[-1])
+        try:
+            return with_drift(store, of_part(store, text)[-1])
+        except NotKept as neither:
+            raise NotKept(f"There is no run '{text[:40]}'. {neither}") from neither
 
 
 def run(store: Store, id: str) -> RunRecord:

@@ -77,7 +77,7 @@ def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Itera
             if f.forecast and f.forecast.earliest <= SOON_YEARS
         ]
         if one.runs[-1].overall is not Overall.PASS:
-            reasons.insert(0, f"the last run was no pass but {one.runs[-1].overall}")
+            reasons.insert(0, f"the last run was no pass: {one.runs[-1].overall}")
         if age * 12 >= every_months:
             reasons.append(f"last tested {age * 12:.0f} months ago")
         if reasons:

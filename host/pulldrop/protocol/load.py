@@ -45,7 +45,13 @@ def plan(protocol: str, rating: str | None = None) -> Plan:
     """
     path = library.find(protocol)
     loaded = load_protocol(path)
-    named = library.find_rating(rating) if rating else library.find_rating(loaded.protocol.rating, beside=path.parent)
+    if rating:
+        named = library.find_rating(rating)
+    else:
+        try:
+            named = library.find_rating(loaded.protocol.rating, beside=path.parent)
+        except UnknownName as error:
+            raise BadText([loaded.document.problem(("rating",), str(error))]) from error
     return bind(loaded.protocol, load_rating(named), loaded.document.text)
 
 

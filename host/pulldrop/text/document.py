@@ -76,7 +76,8 @@ def read(path: Path) -> Document:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except OSError as error:
-        raise BadText([Problem(str(path), 0, 0, f"cannot be read: {error.strerror or error}")]) from error
+        says = f"cannot be read: {error.strerror or error}; check its name"
+        raise BadText([Problem(str(path), 0, 0, says)]) from error
     if len(raw) > MOST_BYTES:
         says = f"is larger than {MOST_BYTES // 1024} kB; expected a protocol, rating or specimen of a few kB"
         raise BadText([Problem(str(path), 0, 0, says)])
