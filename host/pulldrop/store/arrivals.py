@@ -30,6 +30,7 @@ class Arrivals:
         self.told: list[str] = []
         self._source, self._same = source, tuple(same)
         self._here: dict[Key, str] = {}
+        self._given: set[str] = set()
         self._noted: set[Key] = set()
 
     def meet(
@@ -42,18 +43,21 @@ class Arrivals:
             rest = iter(things)
             while some := dict(islice(rest, AT_ONCE)):
                 for id, here in connection.execute(query.where(own.in_(some))):
-                    self._here.setdefault(_key(some[id]), here)
+                    self._is(some[id], self._here.get(_key(some[id]), here))
 
     def find(self, parts: Parts, there: Part) -> str:
         """The id here of a part there; a new one when its own is another part's."""
         here = self._here.get(_key(there)) or parts.born(there.births, there.id)
         if here is None:
-            given = set(self._here.values())
-            free = there.id not in given and parts.is_free(there.id)
+            free = there.id not in self._given and parts.is_free(there.id)
             said = any(fnmatchcase(there.id, one) for one in self._same)
-            here = there.id if free or said else parts.free_id(given)
-        self._here[_key(there)] = here
+            here = there.id if free or said else parts.free_id(self._given)
+        self._is(there, here)
         return here
+
+    def _is(self, there: Part, here: str) -> None:
+        self._here[_key(there)] = here
+        self._given.add(here)
 
     def note(self, parts: Parts, there: Part, simulated: bool, bundle: Bundle) -> None:
         """Write down what is new about a part that was found: its births, and the id that it has there."""
