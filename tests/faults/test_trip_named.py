@@ -53,3 +53,21 @@ def test_trouble_that_the_part_did_not_make_names_no_fault(error: BoardError) ->
     with Store.open(":memory:") as store:
         record = run(error, store)
     assert record.faults == () and record.verdict.overall is Overall.BENCH_TROUBLE
+
+
+class Fails(VirtualBoard):
+    """Its coil, sound until then, takes too much as soon as a step of it is timed."""
+
+    def step_coil(self, *given: object, **named: object):  # type: ignore[no-untyped-def, override]  # never returns
+        raise Tripped(Trip.OVER_CURRENT, "The board switched off: the coil took too much current.")
+
+
+def test_a_coil_that_was_sound_before_is_told_with_the_step_and_what_to_do_next() -> None:
+    with Store.open(":memory:") as store:
+        board = Fails(Specimen(title="invented"), 2)
+        record = run_one(Task(AT, Part(id="T-1", form="C")), board, store, lambda _event: None)
+    verdict = record.verdict
+    assert (verdict.overall, record.faults) == (Overall.BENCH_TROUBLE, ())
+    assert "It was in step 5 of 13: armature motion." in verdict.found
+    assert "within its limits before that" in verdict.means
+    assert "Ohms from 85 to 86" in verdict.next

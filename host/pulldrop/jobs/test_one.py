@@ -146,13 +146,14 @@ def keep_refused(
 def _measure(
     started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show, manner: Manner
 ) -> Ending:
-    plan = started.plan
+    plan, at = started.plan, ""
     try:
         show(started)
         made = perform(plan, board, started.calibration, manner.enough, manner.hand, manner.cold_ohm)
         with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
+                    at = f" It was in step {item.index} of {item.count}: {item.title}."
                     manner.watch(judged)
                     show(item)
                     continue
@@ -169,7 +170,7 @@ def _measure(
     except Void as void:
         return Ending("interrupted", str(void))
     except BoardError as error:
-        return Ending("bench trouble", str(error), error)
+        return Ending("bench trouble", f"{error}{at if isinstance(error, Tripped) else ''}", error)
     except StoreTrouble as error:
         return Ending("bench trouble", str(error))
     return Ending("complete")

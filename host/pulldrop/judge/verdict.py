@@ -16,6 +16,13 @@ from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
+NOT_IN_PLAN = (
+    ("hot", "hot make (tacking)", "-diagnose"),
+    ("leakage", "insulation", "-diagnose"),
+    ("soak", "coil when hot", "-soak"),
+)
+"""Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
+BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
 def verdict(
@@ -25,6 +32,14 @@ def verdict(
 
     `by_the_part`: its coil took so much that the bench switched off, which is no say about the rest of it.
     """
+    made = _verdict(plan, judged, ended, trouble, by_the_part)
+    exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)
+    if ended != "complete" or not exchanged:
+        return made
+    return made.model_copy(update={"means": f"{made.means} {BY_WORD}"})
+
+
+def _verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str, by_the_part: bool) -> Verdict:
     if ended == "interrupted":
         return Verdict(
             overall=Overall.INTERRUPTED,
@@ -33,12 +48,7 @@ def verdict(
             next="Run it again from the start.",
         )
     if ended == "bench trouble" and by_the_part:
-        return Verdict(
-            overall=Overall.BENCH_TROUBLE,
-            found=trouble,
-            means="The part's coil made the bench switch off, so the part was not judged; it is not known to be good.",
-            next="Do not energise it again before its coil is looked at; what the diagnosis names comes first.",
-        )
+        return _tripped(judged, trouble)
     if ended == "bench trouble":
         return Verdict(
             overall=Overall.BENCH_TROUBLE,
@@ -70,8 +80,32 @@ def verdict(
         overall=Overall.PASS,
         found=f"All {limits} limits were met.",
         means=f"Under the conditions of '{plan.title}' the part is good.",
-        next="Keep it. A bench test does not prove the full rated current or a long life.",
+        next=f"Keep it. {_untested(plan)}A bench test does not prove the full rated current or a long life.",
     )
+
+
+def _untested(plan: Plan) -> str:
+    """What a part that passed was not tested for, and by which protocol it would be; nothing where all is in."""
+    made = {step.measure for step in plan.steps}
+    by: dict[str, list[str]] = {}
+    for kind, words, ending in NOT_IN_PLAN:
+        if kind not in made:
+            by.setdefault(ending, []).append(words)
+    told = "; ".join(f"{', '.join(words)} (the protocol that ends in {ending} does)" for ending, words in by.items())
+    return f"Not tested: {told}. " if told else ""
+
+
+def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:
+    """The coil's current ended the run: a coil that was bad from the start, or one that was sound before."""
+    means = "The part's coil made the bench switch off, so the part was not judged; it is not known to be good."
+    advice = "Do not energise it again before its coil is looked at; what the diagnosis names comes first."
+    if any(j.id == "coil_resistance_20c" and j.outcome is Outcome.PASS for j in judged):
+        means += (
+            " Its coil was within its limits before that: turns that short when warm, or insulation or a suppressor"
+            " that breaks down."
+        )
+        advice += " Ohms from 85 to 86, and from 85 to each contact blade, with a meter, cold and again warm, tell."
+    return Verdict(overall=Overall.BENCH_TROUBLE, found=trouble, means=means, next=advice)
 
 
 def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:

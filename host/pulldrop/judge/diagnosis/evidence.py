@@ -24,6 +24,7 @@ ENDLESS_BOUNCE_S = 8e-3
 TRIP_SHARE = 1.4
 """Of the rated current: a coil that made the board switch off took more. The board's limit is twice what the coil
 should take, and at most 0.3 A, which is 1.5 times what the lowest coil of its class takes (60 ohm)."""
+BY_WORD = "if the leads were exchanged as the person said"
 RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
 
@@ -205,12 +206,12 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     if released.state and "NO closed" in released.state:
         word = "held" if "NO closed" in (reversed.state or "") else "let go"
         at = next((f" ({one.text})" for one in reversed.conditions if one.name == "let go at"), "")
-        return Clue("reversal", reversed.id, REVERSAL[word] + at, state=REVERSAL[word])
+        return Clue("reversal", reversed.id, f"{REVERSAL[word]}{at}, {BY_WORD}", state=REVERSAL[word])
     rise = by_id.get("drop_out_rise")
     if not isinstance(rise, Reading) or rise.value is None:
         return None
     word = "risen" if rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.rating.nominal else "same"
-    return Clue("reversal", rise.id, f"{REVERSAL[word]} ({_shown(rise)})", state=REVERSAL[word])
+    return Clue("reversal", rise.id, f"{REVERSAL[word]} ({_shown(rise)}), {BY_WORD}", state=REVERSAL[word])
 
 
 def _climb(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
