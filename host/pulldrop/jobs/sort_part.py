@@ -92,10 +92,11 @@ def _run(
     told: list[CrateEvent] = []
     error: list[BoardError] = []
     void: list[Void] = []
-    rules = job.sorting.rules
+    rules, seen = job.sorting.rules, list[Judged]()
 
     def certain(judged: Sequence[Judged]) -> str:
-        choice = choose(rules, plan, doubted(judged), doubt=doubtful)
+        seen.extend(doubted(judged[len(seen) :]))
+        choice = choose(rules, plan, seen, doubt=doubtful)
         return choice.why if choice.certain else ""
 
     def watch(judged: Sequence[Judged]) -> None:

@@ -43,8 +43,9 @@ def conformance(value: float, spread: Spread, low: float | None, high: float | N
 
 
 def _value(reading: Reading, limit: Limit, value: float) -> Judged:
-    good = conformance(value, reading.spread, limit.low, limit.high)
-    shown = show(value, reading.unit, reading.expanded_uncertainty)
+    spread = reading.spread
+    good = conformance(value, spread, limit.low, limit.high)
+    shown = show(value, reading.unit, spread.factor * reading.standard_uncertainty)
     if math.isnan(good):
         raise ValueError(f"{reading.id} cannot be judged: its value or uncertainty is not a number")
     if good >= 1 - RISK:

@@ -9,6 +9,7 @@ left out: a part that is put back makes on other spots.
 import math
 import statistics
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 Values = Mapping[str, tuple[float, float]]
 """By measurement: value and standard uncertainty."""
@@ -35,13 +36,26 @@ ASK_FROM = 10.0
 """Odds from which it is worth a person's look."""
 
 
-def odds(now: Values, before: Values, crate: Sequence[Values]) -> float:
-    """Odds that both are of one part. `crate`: the values of all parts so far; 0 when too little is in common."""
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """The parts of a crate so far: how many, and median and spread of each value among them."""
+
+    count: int
+    spread: Mapping[str, tuple[float, float]]
+
+    @classmethod
+    def of(cls, crate: Sequence[Values]) -> "Lot":
+        """From the values of every part."""
+        return cls(len(crate), {id: _population(id, crate) for id in USUAL_SPREAD})
+
+
+def odds(now: Values, before: Values, lot: Lot) -> float:
+    """Odds that both are of one part of this lot; 0 when too little is in common."""
     common = [id for id in USUAL_SPREAD if id in now and id in before]
     if len(common) < LEAST_IN_COMMON:
         return 0.0
-    logs = [_log_ratio(now[id], before[id], *_population(id, crate)) for id in common]
-    return math.exp(min(DEPENDENT * sum(logs), 50.0)) * REPEATS / max(len(crate), 1)
+    logs = [_log_ratio(now[id], before[id], *lot.spread[id]) for id in common]
+    return math.exp(min(DEPENDENT * sum(logs), 50.0)) * REPEATS / max(lot.count, 1)
 
 
 def tells(values: Values) -> bool:
@@ -51,8 +65,8 @@ def tells(values: Values) -> bool:
 
 def likeliest(now: Values, crate: Mapping[int, Values]) -> tuple[int, float] | None:
     """The number in the crate that looks most like these values, and the odds; None when none is worth asking."""
-    everything = list(crate.values())
-    found = [(odds(now, values, everything), number) for number, values in crate.items()]
+    lot = Lot.of([*crate.values()])
+    found = [(odds(now, values, lot), number) for number, values in crate.items()]
     best = max(found, default=(0.0, 0))
     return (best[1], best[0]) if best[0] >= ASK_FROM else None
 

@@ -98,7 +98,9 @@ def _calm(body: Body, flux_v: float, slope: float, h: float) -> None:
     body.quiet = body.settled and abs(flux_v) < STILL_V and abs(slope) < QUIET_A_PER_S
     body.still = body.quiet and abs(slope) < STILL_A_PER_S and (abs(body.i) < 1e-3 or body.to_warm_k() < WARM_K)
     least, most = PACE_CHANGE
-    share = max(bend_a / BEND_A, bend_vs / (BEND_SHARE * body.magnetics.saturated_vs))
+    share, share_vs = bend_a / BEND_A, bend_vs / (BEND_SHARE * body.magnetics.saturated_vs)
+    if share_vs > share:
+        share = share_vs
     change = most if share * most * most < 1 else max(share**-0.5, least)
     body.pace = min(max(body.pace * change, FIRST_S["rest"]), PACE_QUIET_S if body.quiet else PACE_MOST_S)
 
@@ -141,7 +143,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
     The coil takes each step at once, the leaf in parts as short as those of `move`.
     """
     mech, damping, friction, ohm, s = body.mechanics, body.damping, body.friction, body.ohm, body.s
-    leaf_forces, force_on, per_contact = mech.leaf_forces, mech.force_on, mech.per_contact
+    leaf_forces, per_contact = mech.leaf_forces, mech.per_contact
     no_at, nc_at, gap, (weld_no, weld_nc) = mech.no_at, mech.nc_at, mech.travel - s, body.weld
     place = mech.place_of_rest(s, weld_no, weld_nc)
     room_m, room_m_per_s = mech.quiet_within(place)
@@ -155,6 +157,8 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
         phi, i = body.magnetics.step(body.phi, body.i, gap, h, u0, ohm + source)
         z, w, touching, news = body.z, body.w, body.touching, list[Change]()
         pushed = body.magnetics.pull_gain * phi * phi - mech.f_return - mech.k_return * s
+        held_from = pushed - friction if s < mech.travel else -math.inf
+        held_to = pushed + friction if s > 0 else math.inf
         stirs = not low <= i <= high
         at, end = t, t + h - NOW_S
         while at < end:
@@ -164,7 +168,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
                 f_no = weld_no = 0.0
             if f_nc < -weld_nc:
                 f_nc = weld_nc = 0.0
-            stirs = stirs or force_on(pushed - leaf, s, 0.0, friction) != 0
+            stirs = stirs or not held_from <= leaf <= held_to
             w += (leaf - f_no + f_nc) * per_contact * part_s
             was, z = z, z + w * part_s
             now = (z > no_at or weld_no > 0, z < nc_at or weld_nc > 0)
