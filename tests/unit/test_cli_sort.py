@@ -137,6 +137,14 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
     assert told.rstrip().endswith("all 2")
 
 
+def test_a_part_without_figures_gets_no_empty_brackets(views: list[CrateView]) -> None:
+    out = Console(file=io.StringIO(), width=100, color_system=None)
+    placed = result(views, 2)
+    bare = placed.last[0].model_copy(update={"figures": ()})
+    Log(out)(placed.model_copy(update={"last": (bare, *placed.last[1:])}))
+    assert "()" not in out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
+
+
 # --- the command ---
 
 

@@ -14,7 +14,7 @@ from pulldrop.model.fault import Evidence
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Overall
-from pulldrop.report import words
+from pulldrop.report import page, words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.certificate import certificate
 from pulldrop.report.sheet import MOST_LETTERS
@@ -66,6 +66,14 @@ def test_a_part_that_is_faulty_tells_what_is_wrong_and_what_to_do() -> None:
     whole = text([records.failed(faults=(fault,))])
     assert holds(whole, fault.title) and holds(whole, signs(fault.advice))
     assert holds(whole, said.text) and holds(whole, fault.further)
+
+
+def test_what_a_fault_cannot_be_told_from_is_told_by_its_title() -> None:
+    other = records.FAULT.model_copy(update={"id": "terminal_no", "title": "blade 87 corroded"})
+    fault = records.FAULT.model_copy(update={"rivals": ("terminal_no", "film_no")})
+    record = records.failed(faults=(fault, other))
+    said = "Cannot be told for sure from: blade 87 corroded; film no."
+    assert holds(text([record]), said) and said in page([record])
 
 
 @pytest.mark.parametrize("kind", ["virtual", "emulated"])

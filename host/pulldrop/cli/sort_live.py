@@ -168,7 +168,7 @@ class Log:
         if view.stage is Stage.ENDED:
             self._out.print(_tally(view))
             return
-        figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last else ""
+        figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last and view.last[0].figures else ""
         why = f" {'; '.join(view.reasons)}" if view.reasons else ""
         self._out.print(f"{view.number:>4} {view.word}: {view.sentence}{why}{figures}", soft_wrap=True)
 

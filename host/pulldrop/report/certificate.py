@@ -167,8 +167,7 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
         for said in fault.evidence:
             sheet.say(Say(f"• {said.speaks}: {signs(said.text)}"), 0.2)
         if fault.rivals:
-            rivals = ", ".join(rival.replace("_", " ") for rival in fault.rivals)
-            sheet.say(Say(f"Not told for sure from: {rivals}."))
+            sheet.say(Say(f"Cannot be told for sure from: {words.rivals(record, fault)}."))
         if fault.further:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
         sheet.say(Say(f"What to do: {signs(fault.advice)}", bold=True), 2)

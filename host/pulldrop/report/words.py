@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from pulldrop.model.fault import NamedFault
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
@@ -87,6 +88,12 @@ def not_tested(record: RunRecord) -> tuple[tuple[str, str], ...]:
     told = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
     missed = [(id, "the run ended without it") for id in record.plan.wanted if id not in reported]
     return tuple((title(id), signs(reason)) for id, reason in told + missed)
+
+
+def rivals(record: RunRecord, fault: NamedFault) -> str:
+    """What a fault cannot be told from, by the titles under which the same record names them."""
+    titles = {one.id: one.title for one in record.faults}
+    return "; ".join(titles.get(id, id.replace("_", " ")) for id in fault.rivals)
 
 
 def when(moment: datetime | None) -> str:
