@@ -111,6 +111,19 @@ def test_an_id_is_given_to_one_part_only(store: Store) -> None:
         parts.new(store, "HORN-1", "A", Card())
 
 
+@pytest.mark.parametrize("id", ["horn-1", "aB_.c"])
+def test_an_id_is_known_in_capitals_and_in_small_letters(store: Store, id: str) -> None:
+    parts.new(store, id, "C", HORN)
+    assert {parts.find_id(store, text) for text in (id, id.upper(), id.lower())} == {id}
+
+
+def test_parts_are_found_by_words_without_a_list_of_all_ids(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fifty thousand ids take longer than the search."""
+    parts.new(store, "23Y", "C", HORN)
+    monkeypatch.setattr(Store, "part_ids", lambda _store: pytest.fail("every id was read"))
+    assert [one.part.id for one in parts.find(store, "town horn")] == ["23Y"]
+
+
 @pytest.mark.parametrize("text", ["town bus 12", "chipped", "BD horn", "23y", "part:23Y", "left shelf"])
 def test_a_part_is_found_by_what_is_known_of_it(store: Store, text: str) -> None:
     parts.new(store, "23Y", "C", HORN)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
 from pulldrop.model.part_event import Card, PartEvent, PartEventKind, card_of, place_of
-from pulldrop.model.part_id import READ_AS, as_known, meant, typed, well_formed
+from pulldrop.model.part_id import as_known, meant, spellings, typed, well_formed
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import Part, RunRecord
@@ -52,11 +52,10 @@ def resolve(store: Store, text: str) -> str:
 
 def find_id(store: Store, text: str) -> str | None:
     """As it was written first, which needs no list of all parts; at last by its ids in other stores."""
-    plain = typed(text).replace(" ", "")
-    for written in dict.fromkeys((text.strip(), plain, plain.translate(READ_AS))):
+    for written in dict.fromkeys((text.strip(), *spellings(text))):
         with suppress(NotKept):
             return store.part(written).part.id
-    known = as_known(text, store.part_ids())
+    known = as_known(text, store.spelt(spellings(text)))
     return known or next(iter(_named(store, text)), None)
 
 
@@ -120,10 +119,14 @@ def view(store: Store, line: PartLine) -> PartView:
 
 def views(store: Store) -> tuple[PartView, ...]:
     """Every part, by its id."""
+    return _views(store.parts(), store.part_events())
+
+
+def _views(lines: Iterable[PartLine], events: Iterable[PartEvent]) -> tuple[PartView, ...]:
     of: dict[str, list[PartEvent]] = {}
-    for event in store.part_events():
+    for event in events:
         of.setdefault(event.part, []).append(event)
-    return tuple(_view(line, of.get(line.part.id, [])) for line in store.parts())
+    return tuple(_view(line, of.get(line.part.id, [])) for line in lines)
 
 
 def _view(line: PartLine, events: Iterable[PartEvent]) -> PartView:
@@ -209,7 +212,7 @@ def by_words(store: Store, text: str) -> tuple[PartView, ...]:
         said = " ".join(f"{event.text} {event.place}" for event in store.part_events(id)).casefold()
         if all(word in said for word in words):
             found[id] = store.part(id)
-    return tuple(view(store, line) for _, line in sorted(found.items()))
+    return _views((found[id] for id in sorted(found)), store.events_of(found.keys()))
 
 
 def looks_like(store: Store, part: str) -> Likeness | None:

@@ -60,14 +60,21 @@ def as_known(text: str, known: Collection[str]) -> str | None:
     """The known id that was written, also in small letters or with look-alikes; None when there is none."""
     if text.strip() in known:
         return text.strip()
-    plain, upper = typed(text).replace(" ", ""), {id.upper(): id for id in known}
-    return upper.get(plain) or upper.get(plain.translate(READ_AS))
+    upper = {id.upper(): id for id in known}
+    return next((upper[one] for one in spellings(text) if one in upper), None)
+
+
+def spellings(text: str) -> tuple[str, ...]:
+    """What was written as an id would stand in a list, in capitals: as it is, and with look-alikes read as meant."""
+    plain = typed(text).replace(" ", "")
+    return plain, plain.translate(READ_AS)
 
 
 def meant(text: str, known: Iterable[str]) -> tuple[str, ...]:
     """Known ids one slip away (a wrong, missing or added character, two exchanged), the likeliest first."""
     plain = typed(text).translate(READ_AS)
-    near = [(_unlikely(plain, id), id) for id in known if _one_slip(plain, id.upper().translate(READ_AS))]
+    about = (id for id in known if abs(len(id) - len(plain)) <= 1)
+    near = [(_unlikely(plain, id), id) for id in about if _one_slip(plain, id.upper().translate(READ_AS))]
     return tuple(id for _, id in sorted(near)[:MOST_MEANT])
 
 

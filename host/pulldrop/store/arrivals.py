@@ -66,7 +66,7 @@ class Arrivals:
         self._noted.add(_key(there))
         here = self._here[_key(there)]
         parts.bear(here, there.births, bundle)
-        if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, here)):
+        if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):
             return
         now = datetime.now(UTC)
         said = f"also {there.id}, in {self._source}"

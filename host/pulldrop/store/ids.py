@@ -1,5 +1,7 @@
 """Which parts there are, by their ids alone: quick also where there are very many."""
 
+from collections.abc import Collection
+
 from sqlalchemy import Connection, func, select
 
 from pulldrop.store.sums import part_now
@@ -9,6 +11,12 @@ from pulldrop.store.tables import part_event
 def every(connection: Connection) -> tuple[str, ...]:
     """All ids, in order."""
     return tuple(connection.execute(select(part_now.c.id).order_by(part_now.c.id)).scalars().all())
+
+
+def spelt(connection: Connection, capitals: Collection[str]) -> tuple[str, ...]:
+    """The ids that are one of these texts in capitals, in order."""
+    own = part_now.c.id
+    return tuple(connection.execute(select(own).where(func.upper(own).in_(capitals)).order_by(own)).scalars())
 
 
 def leaf(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ...], int]:

@@ -6,6 +6,7 @@ Photos are not in the tables: they lie in a folder beside the store, each under 
 import hashlib
 import secrets
 import shutil
+from collections.abc import Set
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -43,12 +44,12 @@ def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
     )
 
 
-def of(connection: Connection, part_id: str | None) -> tuple[PartEvent, ...]:
-    """All events of one part, or of every part, in the order in which they happened."""
+def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
+    """All events of these parts, or of every part, in the order in which they happened."""
     own = tables.part_event.c
     query = select(own.body).order_by(own.at, own.written, own.id)
-    if part_id is not None:
-        query = query.where(own.part == part_id)
+    if part_ids is not None:
+        query = query.where(own.part.in_(part_ids))
     return tuple(PartEvent.model_validate_json(body) for body in connection.execute(query).scalars())
 
 

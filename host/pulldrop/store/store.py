@@ -1,7 +1,7 @@
 """The store as the rest of pulldrop sees it: open it, keep a run, read back."""
 
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence, Set
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -70,6 +70,11 @@ class Store:
         with self._reading("the ids of parts") as connection:
             return ids.every(connection)
 
+    def spelt(self, capitals: Collection[str]) -> tuple[str, ...]:
+        """The ids that are one of these texts in capitals, in order; quick also where there are very many."""
+        with self._reading("the ids of parts") as connection:
+            return ids.spelt(connection, capitals)
+
     def leaf(self, skip: int, most: int) -> tuple[tuple[str, ...], int]:
         """Ids of some parts, those tested last first, and how many parts there are in all."""
         with self._reading("the list of parts") as connection:
@@ -113,7 +118,12 @@ class Store:
     def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
         """What happened to one part, or to all, in the order in which it happened."""
         with self._reading("what happened to parts") as connection:
-            return part_events.of(connection, part_id)
+            return part_events.of(connection, None if part_id is None else {part_id})
+
+    def events_of(self, part_ids: Set[str]) -> tuple[PartEvent, ...]:
+        """What happened to these parts, in the order in which it happened."""
+        with self._reading("what happened to parts") as connection:
+            return part_events.of(connection, part_ids)
 
     def names(self) -> tuple[PartEvent, ...]:
         """The events that name ids which parts have in other stores."""
