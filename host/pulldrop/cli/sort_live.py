@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli import big, screen
+from pulldrop.cli.live import CAUTIONS
 from pulldrop.cli.sort_keys import offered
 from pulldrop.model.crate import Bin, CoilPicture, CrateView, Placed, Stage
 
@@ -74,6 +75,8 @@ def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -
     parts += [Text(""), *_word(view, width, coloured), Text(""), Text(view.sentence, style="bold")]
     if view.steps_total:
         parts.append(_progress(view))
+    if view.stage is Stage.CHECK and not view.simulated:
+        parts += [Text(line) for line in CAUTIONS]
     parts += [Text(f"- {reason}") for reason in view.reasons[:REASONS]]
     parts += [Text(""), Text(offered(view), style="bold")]
     if said:
@@ -164,6 +167,9 @@ class Log:
             return
         if self._last is None and view.simulated:
             screen.simulated(self._out, view.board.split()[0])
+        elif self._last is None:
+            for line in CAUTIONS:
+                self._out.print(line, style="bold")
         self._last = about
         if view.stage is Stage.ENDED:
             self._out.print(_tally(view))
