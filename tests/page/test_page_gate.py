@@ -182,6 +182,15 @@ def test_a_page_that_only_shows_takes_nothing() -> None:
         assert "pair-open" not in line.ask("GET", "/")[1]
 
 
+@pytest.mark.parametrize(
+    "path", ["/parts", "/parts?q=horn", "/parts/23Y", "/runs/20261125T0900-1a2b", "/fleet?every=6"]
+)
+def test_whoever_asks_for_parts_while_a_crate_is_sorted_hears_why_not_and_what_to_do(line: Line, path: str) -> None:
+    status, text, headers = line.ask("GET", path)
+    assert status == 503 and headers | HEADERS == headers
+    assert "while a crate is sorted" in text and "Open / for the crate" in text and "pulldrop page" in text
+
+
 def test_a_taken_port_is_told_with_what_to_do(bench: Bench) -> None:
     taken = int(bench.page.address.rsplit(":", 1)[1])
     with pytest.raises(PageError, match=f"port {taken}.*--port"), served(None, print, port=taken):

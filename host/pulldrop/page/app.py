@@ -49,6 +49,13 @@ SCREENS = 40
 LONGEST = 4096
 """Bytes of a command: a note is a sentence or two."""
 
+KEPT = ("/parts", "/parts/{rest:path}", "/runs/{rest:path}", "/photos/{rest:path}", "/fleet")
+BUSY = (
+    "Parts, runs and the fleet are not shown while a crate is sorted: drawing them would take time from the bench."
+    " Open / for the crate. When it has ended, start: pulldrop page"
+)
+"""What `KEPT` answers instead of page/kept.py then."""
+
 ANSWERS = {
     Answer.PAIRED: ("This screen may now control the bench.", 200),
     Answer.WRONG: ("That is not the code on the bench's terminal. Look again: it may have changed.", 403),
@@ -89,6 +96,8 @@ class App:
             from pulldrop.page.kept import Pages  # draws with matplotlib, which takes half a second to load
 
             routes += Pages(self._kept).routes()
+        else:
+            routes += [Route(path, lambda _request: PlainTextResponse(BUSY, 503)) for path in KEPT]
         gate = Middleware(Gate, port=port, lan=lan)
         return Starlette(routes=routes, middleware=[gate], exception_handlers={404: _no_page, 405: _no_page})
 
