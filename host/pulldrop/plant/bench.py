@@ -320,14 +320,14 @@ class Bench:
 
     # --- terminal scan ---
 
-    def network(self) -> list[Element]:
+    def network(self) -> tuple[Element, ...]:
         """The part between its terminals, as it lies there now, for a few mA."""
         no, nc = (self._contact_ohm(throw) if self.relay.touching[throw] else None for throw in (NO, NC))
         elements = terminals.coil(self.relay.ohm, self.relay.parts.suppression)
         elements += terminals.contacts(self.specimen.form, (no, nc))
         for leak in self.specimen.faults.leaks:
             elements += leak.elements()
-        return elements if self.specimen.layout == "usual" else terminals.exchanged(elements)
+        return tuple(elements if self.specimen.layout == "usual" else terminals.exchanged(elements))
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""

@@ -133,15 +133,13 @@ class Body:
     def heat(self, h: float) -> None:
         """Let the current of now warm the winding for a time."""
         if self._heats and h > 0:
-            self.rise_k += (self._warms_to() - self.rise_k) * (1 - exp(-h / self._warms_s))
+            to_k = self._heats * self.i * self.i * self.ohm
+            self.rise_k += (to_k - self.rise_k) * (1 - exp(-h / self._warms_s))
             self.ohm = self._winding_ohm()
 
     def to_warm_k(self) -> float:
         """Kelvin between the winding and where its current would bring it."""
-        return abs(self._warms_to() - self.rise_k) if self._heats else 0.0
-
-    def _warms_to(self) -> float:
-        return self._heats * self.i * self.i * self.ohm
+        return abs(self._heats * self.i * self.i * self.ohm - self.rise_k) if self._heats else 0.0
 
     def across(self, phi: float, i: float, gap: float, h: float, beyond: float) -> tuple[float, float]:
         """Flux and current after a step that would end `beyond` a corner of the network: to the corner, and on."""

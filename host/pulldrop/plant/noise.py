@@ -4,8 +4,6 @@ from math import cos, log, pi, sqrt
 
 MASK = (1 << 64) - 1
 RANGE = 2.0**64
-NORMAL_MOST = 9.5
-"""No `normal` is larger: the smallest `uniform` is half of 1 / RANGE, and sqrt(2 log(2 RANGE)) is 9.49."""
 GOLDEN, FIRST, SECOND = 0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB
 
 
@@ -31,7 +29,3 @@ class Chance:
     def normal(self) -> float:
         """Normal deviate of standard deviation 1 (Box and Muller)."""
         return sqrt(-2 * log(self.uniform())) * cos(2 * pi * self.uniform())
-
-    def pass_normal(self) -> None:
-        """Go on as after one `normal`, which nobody looks at."""
-        self.state = (self.state + 2 * GOLDEN) & MASK

@@ -7,6 +7,7 @@ Values are those of the circuit; each bench draws its own errors.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from pulldrop.plant.frontend import ADC_STEPS, ADC_V, Frontend
@@ -100,8 +101,12 @@ class FullVolts:
         return pins[pairs[mux][0]] - pins[pairs[mux][1]] if mux in pairs else pins[mux - 4]
 
 
-def full(part: Sequence[Element], errors: ScanErrors, vcc_v: float, load_v: float, a: int, b: int) -> FullVolts:
-    """The full build with U10's ports at `a` and `b`, the part's network between the terminals."""
+@lru_cache(maxsize=64)
+def full(part: tuple[Element, ...], errors: ScanErrors, vcc_v: float, load_v: float, a: int, b: int) -> FullVolts:
+    """The full build with U10's ports at `a` and `b`, the part's network between the terminals.
+
+    Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
+    """
     mux = MUX_OHM * (1 + errors.mux)
     elements = [*part, *_loads(), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
