@@ -114,6 +114,7 @@ def test_the_read_me_quotes_the_cost_of_the_bill() -> None:
     bench, whole = re.search(r"comes to about (\d+), with the vehicle side to about (\d+)", bill).groups()  # type: ignore[union-attr]
     assert f"About {bench} euros" in readme
     assert f"about {whole} with the vehicle side" in readme
+    assert f"About {bench} euros" in (ROOT / "README.md").read_text("utf-8")
 
 
 def pages() -> dict[str, str]:
