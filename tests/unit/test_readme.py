@@ -1,0 +1,43 @@
+"""The README holds: every command and option that it names is there, and every file that it links to."""
+
+import re
+from pathlib import Path
+
+import pytest
+import typer
+
+from pulldrop.cli.main import app
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
+
+
+def commands() -> list[str]:
+    """Every command line of the README, from the name of the program to the end of its code."""
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    spans = re.findall(r"`([^`\n]+)`", re.sub(r"```.*?```", "", README, flags=re.DOTALL))
+    lines = [line.partition("#")[0] for block in blocks for line in block.splitlines()] + spans
+    return sorted({found[1] for line in lines if (found := re.search(r"(?:^|/)pulldrop ([a-z].*)", line))})
+
+
+def test_there_are_commands_to_look_at() -> None:
+    assert len(commands()) > 30
+
+
+@pytest.mark.parametrize("line", commands())
+def test_a_command_of_the_readme_is_there_with_its_options(line: str) -> None:
+    command = typer.main.get_command(app)
+    for word in line.split():
+        inside = getattr(command, "commands", {})
+        if word not in inside:
+            break
+        command = inside[word]
+    assert command.name in line.split(), f"{line}: no such command"
+    known = {option for parameter in command.params for option in (*parameter.opts, *parameter.secondary_opts)}
+    assert set(OPTION.findall(line)) <= known
+
+
+@pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([^)#:]+)\)", README))))
+def test_a_link_of_the_readme_leads_somewhere(link: str) -> None:
+    assert (ROOT / link).exists()
