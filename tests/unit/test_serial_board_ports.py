@@ -8,11 +8,14 @@ from types import SimpleNamespace
 
 import pytest
 from scripted_port import ScriptedPort, opened
+from serial import SerialException
 from serial.tools import list_ports
 
 from pulldrop.board import ports
 from pulldrop.board.errors import BoardLost, NoBoard, WrongBoard
+from pulldrop.board.link import Link
 from pulldrop.board.serial import SerialBoard, open_port
+from pulldrop.wire.messages import STATUS
 
 
 def _open(name: str) -> SerialBoard:
@@ -65,6 +68,15 @@ def test_a_port_that_another_program_holds_is_no_board() -> None:
     finally:
         os.close(master)
         os.close(slave)
+
+
+def test_what_a_lost_board_says_is_for_a_person() -> None:
+    class Gone(ScriptedPort):
+        def write(self, data: bytes, /) -> int:
+            raise SerialException("device reports readiness to read but returned no data (multiple access on port?)")
+
+    with pytest.raises(BoardLost, match=r"at PORT broke \(unplugged, or another program reads there too\)\. The board"):
+        Link(Gone(), "PORT", lambda: 0.0).send(STATUS)
 
 
 def test_a_terminal_that_goes_away_is_a_lost_board() -> None:

@@ -116,7 +116,8 @@ class Link:
                 self._malformed += 1
 
     def _lost(self, error: OSError) -> BoardLost:
+        why = error.strerror or "unplugged, or another program reads there too"  # what pyserial says is for programmers
         return BoardLost(
-            f"The line to the board at {self.name} broke ({error}). The board turns everything off by itself. "
+            f"The line to the board at {self.name} broke ({why}). The board turns everything off by itself. "
             "Plug it in again and run again."
         )

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 
 from pulldrop import __version__
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import BoardError, Tripped
+from pulldrop.board.errors import BoardError, BoardLost, Tripped
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
@@ -28,6 +28,7 @@ from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTrouble
 
 Show = Callable[[Event], None]
+NOT_SURE_OFF = "It was not confirmed that everything is off"
 NOT_NEEDED = "not needed: the verdict was certain without it"
 
 
@@ -200,7 +201,7 @@ def switch_off(board: Board) -> Ending:
         except KeyboardInterrupt:
             interrupted = True
         except BoardError as error:
-            return Ending("bench trouble", f"It was not confirmed that everything is off ({error})")
+            return Ending("bench trouble", f"{NOT_SURE_OFF} ({error})", error)
         else:
             return Ending("interrupted" if interrupted else "complete")
 
@@ -208,6 +209,8 @@ def switch_off(board: Board) -> Ending:
 def _worse(ending: Ending, off: Ending) -> tuple[Ended, str]:
     """One ending of the two: bench trouble before interrupted before complete."""
     trouble = " ".join(one.trouble for one in (ending, off) if one.trouble)
+    if isinstance(ending.error, BoardLost) and isinstance(off.error, BoardLost):  # one cause, told once
+        trouble = f"{ending.trouble} {NOT_SURE_OFF}."
     for ended in ("bench trouble", "interrupted"):
         if ended in (ending.ended, off.ended):
             return ended, trouble
