@@ -210,6 +210,16 @@ def test_a_part_that_was_never_tested_has_no_code_for_there_is_no_id() -> None:
     assert codes == [] and "LOOK AGAIN" in words
 
 
+def test_a_reason_that_does_not_fit_a_label_shows_that_it_is_cut() -> None:
+    why = "30 and 87a are open at rest: a part with 4 terminals, one that is not pushed home, or a dead NC contact"
+    cut = placed(1, Bin.SCRAP, reasons=(why,), figures=("coil 85.9 ohm",))
+    ((words, _, _),) = sheets(labels(made((cut,)), SIZES["70x37"]))
+    assert "…" in words and "dead NC" not in words and "85.9" in words
+    whole = placed(1, Bin.LOOK_AGAIN, part="", run="", reasons=(why,), figures=())
+    ((words, _, _),) = sheets(labels(made((whole,)), SIZES["70x37"]))
+    assert "…" not in words and "dead NC contact" in " ".join(words.split())
+
+
 def test_a_damaged_code_would_be_noticed() -> None:
     code = segno.make("P0001", error="m", micro=False)
     assert zxingcpp.read_barcodes(_image(code))[0].text == "P0001"

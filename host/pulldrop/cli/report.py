@@ -117,7 +117,7 @@ def labels(
         raise InputError(f"A sheet of {size} has {each} places; --skip {skip} leaves none. Begin a new sheet.")
     lot = _lot(crate, store)
     files.keep(out, write.labels(lot, SIZES[size], skip))
-    _told(out, f"{len(lot.parts)} labels of {size}")
+    _told(out, f"{len(lot.parts)} {'label' if len(lot.parts) == 1 else 'labels'} of {size}")
 
 
 @app.command("all")

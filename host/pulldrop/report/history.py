@@ -17,8 +17,8 @@ from pulldrop.report.course import LETTERS, on_paper
 from pulldrop.report.sheet import Column, Row, Say, Sheet
 
 SHAPE = 2.7 / 4.6
-WORRY = (Column("what", 0.22), Column("last", 0.16), Column("limit", 0.26), Column("first to last", 0.16),
-         Column("trend", 0.2))  # fmt: skip
+WORRY = (Column("what", 0.22), Column("last", 0.2), Column("limit", 0.24), Column("first to last", 0.17),
+         Column("trend", 0.17))  # fmt: skip
 READINGS = (Column("date", 0.16), Column("value", 0.26), Column("as measured", 0.2), Column("outcome", 0.18),
             Column("usual?", 0.2))  # fmt: skip
 HAPPENED = (Column("date", 0.13), Column("what", 0.15), Column("where", 0.25), Column("said", 0.32), Column("by", 0.15))

@@ -23,6 +23,8 @@ QUIET = 4
 """Light modules around a QR code (ISO/IEC 18004, 5.3.8)."""
 LARGEST_QR_MM = 26.0
 LEADING = 1.2
+MOST_REASON = 2
+"""Lines of why a part is not kept, where figures follow."""
 
 
 def labels(lot: Lot, size: Labels, skip: int = 0) -> bytes:
@@ -51,14 +53,15 @@ def _label(paper: FPDF, size: Labels, corner: tuple[float, float], lot: Lot, par
         qr_mm = min(high, LARGEST_QR_MM, 0.42 * size.wide)
         _qr(paper, part.part, left, top + (high - qr_mm) / 2, qr_mm)
         left, wide = left + qr_mm + 1, wide - qr_mm - 1
-    y = top
-    for line in _lines(paper, lot, part, _letters(high), wide):
+    y, lines = top, _lines(paper, lot, part, _letters(high), wide)
+    for line, after in zip(lines, [*lines[1:], None], strict=True):
         step = line.pt * PT * LEADING
-        if y + step > top + high + 0.5:
-            return
+        last = after is not None and y + step + after.pt * PT * LEADING > top + high + 0.5
         paper.set_font(FONT, "B" if line.bold else "", line.pt)
         paper.set_xy(left, y)
-        paper.cell(wide, step, line.text)
+        paper.cell(wide, step, _cut(paper, f"{line.text} …", wide) if last else line.text)
+        if last:
+            return
         y += step
 
 
@@ -90,7 +93,10 @@ def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float],
     paper.set_font(FONT, "", pt)
     why = part.reasons[0] if part.reasons and part.bin is not Bin.KEEP else ""
     about = (f"{part.part}  {part.at:%Y-%m-%d}".strip(), lot.head.name)
-    texts = [*_filled(paper, about, "  ", wide), *_filled(paper, signs(why).split(), " ", wide)[:2]]
+    reason = _filled(paper, signs(why).split(), " ", wide)
+    if part.figures and len(reason) > MOST_REASON:
+        reason = [*reason[: MOST_REASON - 1], f"{reason[MOST_REASON - 1]} …"]
+    texts = [*_filled(paper, about, "  ", wide), *reason]
     texts += _filled(paper, [signs(one) for one in part.figures], ", ", wide)
     return lines + [Say(_cut(paper, text, wide), pt=pt) for text in texts]
 
