@@ -200,12 +200,21 @@ def test_ranks_enclose_the_median_of_ten_between_the_sign_tests_two_and_three() 
     assert enclosed_median(one_off, "makes", 0.1).std_dev < 10.0
 
 
-def test_a_median_with_two_unlike_sides_has_the_root_mean_square_of_both() -> None:
-    # Second moment of two half normals of weight 1/2 about where they meet: (s1^2 + s2^2) / 2.
+def test_a_median_with_two_unlike_sides_reaches_as_far_as_holds_95_percent_of_both_halves() -> None:
+    # A half bell of no width on one side: all of its half lies inside, so 90 % of the other must: 1.645 of its 1.960.
     lopsided = [10.0, 10.0, 10.0, 10.0, 10.0, 10.0, 10.0, 40.0, 40.0, 40.0]
-    low, high = enclosing(lopsided)
-    assert (low, high) == (10.0, 40.0)
-    assert 1.96 * enclosed_median(lopsided, "makes", 0.1).std_dev == pytest.approx(30.0 / math.sqrt(2), rel=1e-3)
+    assert enclosing(lopsided) == (10.0, 40.0)
+    reach = 1.95996 * enclosed_median(lopsided, "makes", 0.1).std_dev
+    assert reach == pytest.approx(30.0 * 1.64485 / 1.95996, rel=1e-4)
+
+
+def test_two_halves_of_a_bell_hold_95_percent_within_the_stated_reach() -> None:
+    unlike = [0.0, 7.0, 7.0, 7.0, 8.0, 8.0, 10.0, 10.0, 10.0, 20.0]
+    assert enclosing(unlike) == (7.0, 10.0)
+    reach = 1.95996 * enclosed_median(unlike, "makes", 0.1).std_dev
+    chance, sides, tries = random.Random(5), (1.0, 2.0), 20_000
+    held = sum(abs(chance.gauss(0, chance.choice(sides) / 1.95996)) < reach for _ in range(tries))
+    assert held / tries == pytest.approx(0.95, abs=0.005)
 
 
 @pytest.mark.parametrize("n", [7, 10, 20])

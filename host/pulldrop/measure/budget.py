@@ -23,6 +23,9 @@ PRIOR_FREEDOM = 3.0
 
 NOISE_COUNTS = 0.5
 """Standard deviation of one reading of the INA226 at an average of four (assumed)."""
+STANDARD = NormalDist()
+Z = STANDARD.inv_cdf((1 + SHARE) / 2)
+HALVINGS = 30
 ENOUGH = 6
 """Makes whose lowest and highest hold the median with 95 %: 1 - 2 / 2^6."""
 
@@ -106,16 +109,28 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
 def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
     """The median of makes that need not be normal, such as bounces, which may come in twos and threes.
 
-    Each side has the width at which the order statistics enclose the median of any distribution with 95 %; u is the
-    root mean square of both, the second moment of two half bells that meet in the median. Fewer than ENOUGH makes have
-    no such ranks, and are taken as normal.
+    Each side has the width at which the order statistics enclose the median of any distribution with 95 %, and is taken
+    for half of a bell of its own; u is such that to either side it reaches as far as holds 95 % of the two halves.
+    Fewer than ENOUGH makes have no such ranks, and are taken as normal.
     """
     middle, (low, high) = statistics.median(values), enclosing(values)
-    both_sides = math.sqrt(((middle - low) ** 2 + (high - middle) ** 2) / 2)
-    u = both_sides / NormalDist().inv_cdf((1 + SHARE) / 2)
+    u = _holding(middle - low, high - middle) / Z
     if len(values) < ENOUGH or not u:
         return median_of(values, what, assumed)
     return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks")
+
+
+def _holding(below: float, above: float) -> float:
+    """To where SHARE lies on both sides of two half bells that meet in 0, whose own reach is `below` and `above`."""
+    reach = max(below, above)
+    if min(below, above) == reach:
+        return reach
+    least, most = 0.0, reach
+    for _ in range(HALVINGS):
+        middle = (least + most) / 2
+        inside = sum(STANDARD.cdf(Z * middle / side) - 0.5 if side else 0.5 for side in (below, above))
+        least, most = (middle, most) if inside < SHARE else (least, middle)
+    return most
 
 
 def enclosing(values: Sequence[float]) -> tuple[float, float]:

@@ -27,16 +27,18 @@ CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
 FOLLOWS = {
     "operate_time": (1.1, 0.5, 0.2),
     "transfer_time": (0.75, 0.45, 0.2),
-    "bounce_time_no": (0.6, 0.25, 0.25),
+    "bounce_time_no": (0.65, 0.42, 0.27),
     "release_time": (0.25, -0.15, 0.15),
 }
+FOLLOWS_WITHOUT_NC = {"bounce_time_no": (0.2, 0.08, 0.2)}
 OWN_CLAMP = {"release_time": (0.25, -0.5, 0.5), "bounce_time_nc": (0.0, 0.7, 0.7)}
 """By which share of theirs a time follows the coil's volts, and its resistance, and how far from that; what is not
 named knows neither. The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R /
-V = 0.5; the armature's flight knows R less. OWN_CLAMP: where the bench's clamp is not reached; the current of a diode
-goes out with L/R. Nine in ten virtual parts of four classes, 40 for volts and 360 for ohms: volts 0.95 to 1.2, 0.55 to
-0.85, 0 to 1.0, 0.08 to 0.35; ohms 0.37 to 0.67, 0.3 to 0.6, -0.1 to 0.6, -0.22 to -0.08; with a clamp of their own
--1.0 to -0.15, and 0 to 1.4 of a bounce."""
+V = 0.5; the armature's flight knows R less. FOLLOWS_WITHOUT_NC: of a part that has no NC to press against at rest.
+OWN_CLAMP: where the bench's clamp is not reached; the current of a diode goes out with L/R. Nine in ten virtual parts
+of four classes, 40 for volts and 360 for ohms: volts 0.95 to 1.2, 0.55 to 0.85, 0 to 1.0, 0.08 to 0.35; ohms 0.37 to
+0.67, 0.3 to 0.6, a bounce of NO (200 parts) 0.15 to 0.69 and without an NC 0 to 0.26, a release -0.22 to -0.08; with
+a clamp of their own -1.0 to -0.15, and 0 to 1.4 of a bounce."""
 TVS_V, TVS_ROOM = 68.0, 0.05
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
 """How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
@@ -176,13 +178,17 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
     middle = middle + lateness.waiting(telling) + lateness.room(time.start, time.end)
-    follows = None if coil.clamped_s else OWN_CLAMP.get(time.id)
-    middle = middle * _drive(coil, follows or FOLLOWS.get(time.id, (0.0, 0.0, 0.0)))
+    middle = middle * _drive(coil, _follows(time.id, bench.form_c, coil.clamped_s > 0))
     value = bench.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
     single = [nominal_value(bench.scales.tick.span(make.ticks)) for make in makes]
     return reading(time.id, value, time.shown, raw=captures, makes=single)
+
+
+def _follows(id: str, form_c: bool, clamped: bool) -> tuple[float, float, float]:
+    own = {**({} if form_c else FOLLOWS_WITHOUT_NC), **({} if clamped else OWN_CLAMP)}
+    return own.get(id) or FOLLOWS.get(id, (0.0, 0.0, 0.0))
 
 
 def _made(time: Time, captures: Sequence[Capture]) -> list[lateness.Make]:
