@@ -83,6 +83,22 @@ def test_a_mistyped_command_is_answered_with_one_mark(capsys: pytest.CaptureFixt
     assert "Did you mean 'test'? See" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["test", "--seed", "abc"], "Invalid value for '--seed': a whole number was expected. See"),
+        (["fleet", "--every", "often"], "'--every': a number was expected. See"),
+        (["page", "--port", "99999"], "'--port': it should be less than or equal to 65535. See"),
+        (["schema", "nope"], "'SUBJECT': 'nope' is not one of 'protocol',"),
+    ],
+)
+def test_a_wrong_value_is_told_in_plain_words(
+    arguments: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(arguments) == 2
+    assert says in capsys.readouterr().err
+
+
 def test_a_run_that_is_not_there_is_called_a_run(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     place = ["--out", str(tmp_path / "part.html"), "--store", str(tmp_path / "depot.db")]
     assert main(["report", "run", "20260101T000000-abcdef", *place]) == 2

@@ -12,6 +12,14 @@ from pathlib import Path
 
 from pulldrop.cli.exits import BENCH, INPUT, OPEN_END
 
+PLAIN = {
+    "Value error, ": "",
+    "Input should be a valid integer, unable to parse string as an integer": "a whole number was expected",
+    "Input should be a valid number, unable to parse string as a number": "a number was expected",
+    "Input should ": "it should ",
+}
+"""What a library says of a wrong value, and what it means to a person."""
+
 
 class InputError(Exception):
     """Something on the command line, or in a file named there, is wrong; the message is the sentence."""
@@ -85,6 +93,8 @@ def _of_usage(error: BaseException, message: str) -> str:
     if message.startswith("Usage:"):  # a group named without a command: its help
         return f"a command was expected.\n{message}"
     sentence = " ".join(message.split()).removesuffix(".")
+    for foreign, plain in PLAIN.items():
+        sentence = sentence.replace(foreign, plain)
     if not sentence.endswith("?"):
         sentence += "."
     return f"{sentence} See '{context.command_path if context else 'pulldrop'} --help'."
