@@ -109,7 +109,7 @@ def test_a_rating_that_is_not_there_is_told_with_its_line(tmp_path: Path) -> Non
     file = tmp_path / "relay-5t-12v-quick.yaml"
     text = (ROOT / "protocols" / file.name).read_text()
     file.write_text(text.replace("rating: class-mini-12v-form-c", "rating: no-such-sheet"))
-    with pytest.raises(BadText, match=r"quick\.yaml:10:\d+: there is no rating 'no-such-sheet'"):
+    with pytest.raises(BadText, match=r"quick\.yaml:11:\d+: there is no rating 'no-such-sheet'"):
         load.plan(str(file))
 
 
