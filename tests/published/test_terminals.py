@@ -56,4 +56,5 @@ def test_what_needs_87a_is_asked_of_a_changeover_only() -> None:
         "contact_loaded_nc",
         "contact_after_load_nc",
         "contact_scatter_nc",
+        "opening_after_hot_make_nc",
     }
