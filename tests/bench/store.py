@@ -1,5 +1,6 @@
 """How the store grows: from ten thousand runs to `--parts` (a million), what a history, a search, the view of the
-fleet and a new run cost, and how much room it all takes.
+fleet and a new run cost, and how much room it all takes. The fleet is what `pulldrop fleet` and its page show; it is
+timed at one size more, where nearly as many whole histories are read as for any.
 
 Every run is invented: 15 measurements, lean in budget and conditions, 20 runs to a part over three years. They are
 written by the store's own chain and sums, from rows that are prepared once, so that a million take minutes. The speed
@@ -24,6 +25,7 @@ sys.path.append(str(Path(__file__).parents[1] / "unit"))
 
 import records
 
+from pulldrop.jobs import fleet
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Condition, Reading, Term
@@ -38,9 +40,12 @@ from pulldrop.store.texts import Texts
 
 RUNS_A_PART = 20
 SMALLEST = 10_000
+HISTORIES = 600
+"""Runs of 30 parts, of which 18 or so have a line that meets a limit."""
 AT_ONCE = 1000
 BEGAN = datetime(2023, 5, 1, 8, 0, tzinfo=UTC)
 BETWEEN = timedelta(days=55)
+SEEN = BEGAN + RUNS_A_PART * BETWEEN
 RATINGS = [f"depot-{form}-{volts}v" for form in ("changeover", "micro", "opener") for volts in (6, 12, 24, 48)]
 PLACES = ["horn", "indicator", "heater", "wiper", "door", "pump", "lamp", "starter"]
 VALUES = {
@@ -191,7 +196,7 @@ def reading(store: Store, chance: random.Random, parts: int) -> dict[str, Timed]
     return {
         "history": timed((lambda: store.history(f"R{chance.randrange(parts)}")) for _ in range(200)),
         "search": timed((lambda text=text: store.search(text)) for text in asked * 5),
-        "fleet": timed((lambda: store.fleet(True)) for _ in range(7)),
+        "fleet": timed((lambda: fleet.fleet(store, 12, SEEN)) for _ in range(7)),
     }
 
 
@@ -210,8 +215,8 @@ def writing_speed(store: Store, chance: random.Random) -> tuple[float, float, Ti
 
 
 def sizes(most: int) -> list[int]:
-    """Ten times each, up to `most`."""
-    found = []
+    """HISTORIES; then ten times each, up to `most`."""
+    found = [HISTORIES] if most > HISTORIES else []
     size = min(SMALLEST, most)
     while size < most:
         found.append(size)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import databases
@@ -67,7 +67,7 @@ def test_a_run_that_was_cut_off_is_completed_from_its_rescue_file(where: str, tm
         assert store.verify().findings == ()
         assert exchange.take_in(store, rescue_of(whole, tmp_path)).known == 1
         assert exchange.take_in(store, rescue_of(begun, tmp_path)).known == 1, "less of the same run is known too"
-        assert store.fleet(True).figures
+        assert store.fleet_sums(True, datetime.now(UTC), 6, 3.5, 50).kinds
 
 
 def test_another_run_under_the_same_id_is_refused_and_changes_nothing(where: str, tmp_path: Path) -> None:

@@ -8,9 +8,11 @@ import typer
 from pulldrop.cli.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from rich.console import Console
 
-    from pulldrop.model.fleet import Fleet
+    from pulldrop.model.fleet import Fleet, Group
 
 MOST_SHOWN = 12
 
@@ -32,6 +34,7 @@ def fleet(
 
     from pulldrop.cli import files, screen
     from pulldrop.jobs.fleet import fleet as of_store
+    from pulldrop.model.fleet import FROM_LINES
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -51,6 +54,8 @@ def fleet(
     if found.simulated:
         screen.simulated(out, "virtual or emulated")
     out.print(f"{found.parts} tested parts.")
+    if found.rests_on == "straight lines":
+        out.print(FROM_LINES)
     _show_due(out, found)
     _show_groups(out, found)
     _show_strangers(out, found)
@@ -76,12 +81,14 @@ def _show_due(out: "Console", found: "Fleet") -> None:
     for one in found.due[:MOST_SHOWN]:
         table.add_row(one.part, one.place or "not told", "; ".join(one.reasons))
     out.print(table)
-    _more(out, len(found.due))
+    _more(out, found, "due", len(found.due))
 
 
-def _more(out: "Console", count: int) -> None:
-    if count > MOST_SHOWN:
-        out.print(f"  and {count - MOST_SHOWN} more; --json has them all")
+def _more(out: "Console", found: "Fleet", of: str, listed: int, what: str = "") -> None:
+    left_out = found.left_out.get(of, 0)
+    more = max(listed - MOST_SHOWN, 0) + left_out
+    if more:
+        out.print(f"  and {more} more{what}; --json has {f'the first {listed}' if left_out else 'them all'}")
 
 
 def _show_groups(out: "Console", found: "Fleet") -> None:
@@ -93,22 +100,35 @@ def _show_groups(out: "Console", found: "Fleet") -> None:
     for column in table.columns[2:5]:
         column.justify = "right"
     last = ""
-    for one in found.groups:
+    for one in _shown(found):
         by, last = (one.grouping if one.grouping != last else ""), one.grouping
         table.add_row(by, one.name, str(one.parts), str(one.wearing), f"{100 * one.share_a_year:.0f} %", one.by)
     out.print(table)
+    for by in dict.fromkeys(one.grouping for one in found.groups) if found.rests_on == "straight lines" else ():
+        _more(out, found, by, sum(one.grouping == by for one in found.groups), f" by {by}")
+
+
+def _shown(found: "Fleet") -> "Iterator[Group]":
+    """All groups; of many parts the first of each grouping."""
+    from itertools import groupby, islice
+
+    for _, of in groupby(found.groups, key=lambda one: one.grouping):
+        yield from islice(of, MOST_SHOWN if found.rests_on == "straight lines" else None)
 
 
 def _show_strangers(out: "Console", found: "Fleet") -> None:
     from pulldrop.cli import screen
 
-    _heading(out, "Unlike their siblings of the same type (beyond 3.5 robust standard deviations)")
+    lines = found.rests_on == "straight lines"
+    _heading(
+        out, f"Unlike their siblings of the same type (beyond 3.5 {'' if lines else 'robust '}standard deviations)"
+    )
     if not found.strangers:
-        out.print("  none; fewer than 5 of a type are not compared")
+        out.print(f"  none; fewer than {15 if lines else 5} of a type are not compared")
         return
     for one in found.strangers[:MOST_SHOWN]:
         out.print(screen.beside(one.part, f"{one.says} ({one.score:+.1f})", width=6))
-    _more(out, len(found.strangers))
+    _more(out, found, "strangers", len(found.strangers))
 
 
 def _show_rooms(out: "Console", found: "Fleet") -> None:

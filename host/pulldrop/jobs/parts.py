@@ -114,7 +114,7 @@ def _about(one: PartView) -> str:
 
 def view(store: Store, line: PartLine) -> PartView:
     """One part with its card."""
-    return _view(line, store.part_events(line.part.id))
+    return view_of(line, store.part_events(line.part.id))
 
 
 def views(store: Store) -> tuple[PartView, ...]:
@@ -126,10 +126,11 @@ def _views(lines: Iterable[PartLine], events: Iterable[PartEvent]) -> tuple[Part
     of: dict[str, list[PartEvent]] = {}
     for event in events:
         of.setdefault(event.part, []).append(event)
-    return tuple(_view(line, of.get(line.part.id, [])) for line in lines)
+    return tuple(view_of(line, of.get(line.part.id, [])) for line in lines)
 
 
-def _view(line: PartLine, events: Iterable[PartEvent]) -> PartView:
+def view_of(line: PartLine, events: Iterable[PartEvent]) -> PartView:
+    """One part with its card; `events`: all that happened to it, in that order."""
     events = tuple(events)
     first = Card(kind=line.part.label, donor=line.part.donor, notes=line.part.notes)
     return PartView(

@@ -118,7 +118,7 @@ def _strangers(healths: Sequence[Health]) -> list[Stranger]:
                         type=name,
                         measurement=series.id,
                         value=odd.value,
-                        median=odd.median,
+                        usual=odd.median,
                         score=odd.score,
                         siblings=len(values),
                         says=f"{series.title} {show(odd.value, series.unit, 2 * values[odd.part][1])}, where its"

@@ -1,8 +1,16 @@
 """What is told of all parts together; each line names what it rests on."""
 
+from collections.abc import Mapping
 from datetime import datetime
+from typing import Literal
 
 from pulldrop.model.raw import Frozen
+
+FROM_LINES = (
+    "Told from straight lines through all readings of each part, without the uncertainty of each reading, its load, or"
+    " a cleaning between; pulldrop health PART tells more."
+)
+"""What a fleet that rests on straight lines says of itself."""
 
 
 class Group(Frozen):
@@ -28,13 +36,17 @@ class Due(Frozen):
 
 
 class Stranger(Frozen):
-    """A last reading outside those of the siblings; `score` in robust standard deviations."""
+    """A last reading outside those of the siblings.
+
+    `usual`: their median, and `score` in robust standard deviations; their mean and plain standard deviations in a
+    fleet that rests on straight lines.
+    """
 
     part: str
     type: str
     measurement: str
     value: float
-    median: float
+    usual: float
     score: float
     siblings: int
     says: str
@@ -51,13 +63,19 @@ class Room(Frozen):
 
 
 class Fleet(Frozen):
-    """`groups` of each grouping fastest first, `due` soonest first, `strangers` farthest first, `rooms` tightest."""
+    """`groups` of each grouping fastest first, `due` soonest first, `strangers` farthest first, `rooms` tightest.
+
+    `rests_on`: whole histories, or for many parts straight lines, see FROM_LINES. `left_out`: how many more each list
+    would have, by its name (due, strangers, rooms, or a grouping), where it was cut.
+    """
 
     simulated: bool
     now: datetime
     parts: int
     every_months: float
+    rests_on: Literal["histories", "straight lines"] = "histories"
     groups: tuple[Group, ...]
     due: tuple[Due, ...]
     strangers: tuple[Stranger, ...]
     rooms: tuple[Room, ...]
+    left_out: Mapping[str, int] = {}

@@ -5,7 +5,7 @@ Rule: no script, nothing fetched from anywhere, every word escaped; it repeats j
 
 from markupsafe import Markup
 
-from pulldrop.model.fleet import Fleet
+from pulldrop.model.fleet import FROM_LINES, Fleet
 from pulldrop.report import words
 from pulldrop.report.cautions import AID
 from pulldrop.report.frame import style, templates
@@ -24,6 +24,7 @@ def body(fleet: Fleet, parts_at: str = "") -> Markup:
         .get_template("fleet_body.jinja")
         .render(
             fleet=fleet,
+            from_lines=FROM_LINES,
             groupings=tuple(dict.fromkeys(group.grouping for group in fleet.groups)),
             bar=lambda share: 100 * share / most if most else 0.0,
             say=words,

@@ -2,7 +2,7 @@
 
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
-from pulldrop.store.overview import Fleet, History, Info, Point
+from pulldrop.store.overview import History, Info, Point
 from pulldrop.store.place import locate
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.rows import RunHeader
@@ -13,7 +13,6 @@ from pulldrop.store.write import OpenRun
 __all__ = [
     "CrateRefused",
     "Entry",
-    "Fleet",
     "History",
     "Info",
     "NotKept",

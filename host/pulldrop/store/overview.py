@@ -1,11 +1,11 @@
-"""Views over many runs: one part's history, the search for a part, the whole fleet.
+"""Views over many runs: one part's history, the last runs of all, the search for a part.
 
-Rule: what is shown of one run or part says simulated or real, and the fleet is never a mixture of both.
+Rule: what is shown of one run or part says simulated or real.
 """
 
 import json
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import lru_cache
 from itertools import groupby
 from typing import Any
@@ -13,21 +13,16 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 
 from pulldrop.model.judgement import Judgement
-from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
 from pulldrop.store import chain, judgements, read, tables
 from pulldrop.store.read import PartLine, RunLine
-from pulldrop.store.summary import EPOCH_S, YEAR_S, words
+from pulldrop.store.summary import words
 from pulldrop.store.sums import part_figure, part_now, part_word
 
 FOUND_MOST = 50
 FEW = 10_000
 """Parts that are sorted by their age within some milliseconds."""
-LISTED_MOST = 50
-ODD_SPREADS = 3.0
-"""A figure farther from the mean of its siblings than so many standard deviations is shown as odd."""
-SIBLINGS_LEAST = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,71 +57,6 @@ class History:
     runs: tuple[RunLine, ...]
     points: tuple[Point, ...]
     judgements: tuple[Judgement, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class GroupLine:
-    """Parts of one rating or one donor: how many, how many runs, how many failed in their last run."""
-
-    name: str
-    parts: int
-    runs: int
-    failed: int
-
-
-@dataclass(frozen=True, slots=True)
-class FigureLine:
-    """One figure of all parts of one rating: mean and standard deviation of the last readings, in `unit`.
-
-    `per_year`: mean slope of the straight lines of those `followed` parts that were read often enough.
-    """
-
-    rating: str
-    id: str
-    unit: str
-    parts: int
-    mean: float
-    spread: float
-    followed: int
-    per_year: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """A part whose straight line meets a limit next; `at` is the time of its last reading when it is beyond it."""
-
-    part: str
-    rating: str
-    donor: str
-    id: str
-    unit: str
-    last: float
-    per_year: float | None
-    at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class Odd:
-    """A part outside its siblings."""
-
-    part: str
-    donor: str
-    id: str
-    unit: str
-    last: float
-    siblings: FigureLine
-
-
-@dataclass(frozen=True, slots=True)
-class Fleet:
-    """The whole of the real parts, or of the simulated ones. The lists hold the first LISTED_MOST, the worst first."""
-
-    simulated: bool
-    ratings: tuple[GroupLine, ...]
-    donors: tuple[GroupLine, ...]
-    figures: tuple[FigureLine, ...]
-    due: tuple[Due, ...]
-    odd: tuple[Odd, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,11 +96,6 @@ def info(connection: Connection, store: str) -> Info:
         runs=int(runs),
         measurements=connection.execute(select(func.count()).select_from(tables.measurement)).scalar_one(),
     )
-
-
-def moment(years: float) -> datetime:
-    """A time of the working sums."""
-    return datetime.fromtimestamp(EPOCH_S + years * YEAR_S, UTC)
 
 
 _own = tables.measurement.c
@@ -266,72 +191,3 @@ def _hits(connection: Connection, word: str) -> int:
     """How often a word is begun so, at most one more than FEW."""
     some = _beginning(word).limit(FEW + 1).subquery()
     return int(connection.execute(select(func.count()).select_from(some)).scalar_one())
-
-
-def fleet(connection: Connection, simulated: bool) -> Fleet:
-    """The view of all parts that are real, or of all that are simulated."""
-    figures = _figures(connection, simulated)
-    return Fleet(
-        simulated=simulated,
-        ratings=_groups(connection, "rating", simulated),
-        donors=_groups(connection, "donor", simulated),
-        figures=figures,
-        due=_due(connection, simulated),
-        odd=_odd(connection, simulated, figures),
-    )
-
-
-def _groups(connection: Connection, column: str, simulated: bool) -> tuple[GroupLine, ...]:
-    own = part_now.c
-    failed = func.count().filter(own.overall == "fail")
-    query = select(own[column], func.count(), func.sum(own.runs), failed).where(
-        own.simulated == simulated, own.runs > 0
-    )
-    rows = connection.execute(query.group_by(own[column]).order_by(func.count().desc(), own[column]))
-    return tuple(GroupLine(name, parts, int(runs), bad) for name, parts, runs, bad in rows)
-
-
-def _figures(connection: Connection, simulated: bool) -> tuple[FigureLine, ...]:
-    """From the index of siblings alone: it holds all that is asked here, in this order."""
-    own = part_figure.c
-    sums = (func.count(), func.avg(own.last), func.avg(own.last * own.last), func.count(own.per_year),
-            func.avg(own.per_year))  # fmt: skip
-    query = select(own.rating, own.id, *sums).where(own.simulated == simulated)
-    rows = connection.execute(query.group_by(own.rating, own.id).order_by(own.rating, own.id))
-    return tuple(
-        FigureLine(
-            rating, id, MEASUREMENTS[id].unit, parts, mean, max(0.0, square - mean * mean) ** 0.5, followed, per_year
-        )
-        for rating, id, parts, mean, square, followed, per_year in rows
-    )
-
-
-def _due(connection: Connection, simulated: bool) -> tuple[Due, ...]:
-    now, own = part_now.c, part_figure.c
-    columns = (own.part, own.rating, now.donor, own.id, own.unit, own.last, own.per_year, own.limit_at)
-    joined = part_figure.join(part_now, own.part == now.id)
-    query = select(*columns).select_from(joined).where(own.limit_at.is_not(None), own.simulated == simulated)
-    rows = connection.execute(query.order_by(own.limit_at).limit(LISTED_MOST))
-    return tuple(
-        Due(row.part, row.rating, row.donor, row.id, row.unit, row.last, row.per_year, moment(row.limit_at))
-        for row in rows
-    )
-
-
-def _odd(connection: Connection, simulated: bool, figures: tuple[FigureLine, ...]) -> tuple[Odd, ...]:
-    """The farthest from its siblings first, in their standard deviations."""
-    found = [one for line in figures if line.parts >= SIBLINGS_LEAST for one in _odd_of(connection, simulated, line)]
-    found.sort(key=lambda one: (-abs(one.last - one.siblings.mean) / one.siblings.spread, one.part))
-    return tuple(found[:LISTED_MOST])
-
-
-def _odd_of(connection: Connection, simulated: bool, line: FigureLine) -> list[Odd]:
-    own, now = part_figure.c, part_now.c
-    far = ODD_SPREADS * line.spread
-    same = select(own.part, now.donor, own.last).select_from(part_figure.join(part_now, own.part == now.id)).where(
-        own.simulated == simulated, own.rating == line.rating, own.id == line.id
-    )  # fmt: skip
-    above = same.where(own.last > line.mean + far).order_by(own.last.desc()).limit(LISTED_MOST)
-    below = same.where(own.last < line.mean - far).order_by(own.last).limit(LISTED_MOST)
-    rows = [row for query in (above, below) if line.spread for row in connection.execute(query)]
-    return [Odd(row.part, row.donor, line.id, line.unit, row.last, line) for row in rows]

@@ -16,10 +16,22 @@ from pulldrop.model.judgement import Judgement
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.part_event import PartEvent
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.store import calibrations, chain, crates, ids, judgements, overview, part_events, read, summary
+from pulldrop.store import (
+    calibrations,
+    chain,
+    crates,
+    fleet_sums,
+    ids,
+    judgements,
+    overview,
+    part_events,
+    read,
+    summary,
+)
 from pulldrop.store.crates import Entry
 from pulldrop.store.errors import StoreTrouble, damaged, explained
-from pulldrop.store.overview import Fleet, History, Info, Point
+from pulldrop.store.fleet_sums import FleetSums
+from pulldrop.store.overview import History, Info, Point
 from pulldrop.store.parts import keep_part
 from pulldrop.store.place import Place, locate, photo_folder, writing
 from pulldrop.store.read import PartLine, RunLine
@@ -221,10 +233,20 @@ class Store:
         with self._reading("the words of parts") as connection:
             return overview.search(connection, text)
 
-    def fleet(self, simulated: bool) -> Fleet:
-        """All real parts together, or all simulated ones."""
-        with self._reading("the view of the fleet") as connection:
-            return overview.fleet(connection, simulated)
+    def tested_counts(self) -> dict[bool, int]:
+        """How many parts were tested: simulated ones, and real ones."""
+        with self._reading("the list of parts") as connection:
+            return fleet_sums.tested_counts(connection)
+
+    def tested(self, simulated: bool, ids: Set[str] | None = None) -> tuple[PartLine, ...]:
+        """The tested parts that are real, or that are simulated, or those of these ids among them, by their id."""
+        with self._reading("the list of parts") as connection:
+            return fleet_sums.tested(connection, simulated, ids)
+
+    def fleet_sums(self, simulated: bool, old: datetime, least: int, away: float, most: int) -> FleetSums:
+        """What the working sums know of all real parts together, or of all simulated ones, see `fleet_sums.py`."""
+        with self._reading("the working sums") as connection:
+            return fleet_sums.fleet_sums(connection, simulated, old, least, away, most)
 
     def head(self) -> str:
         """The last entry of the chain, such as 1042:7f3a91c2d4e5f607; noted elsewhere, it guards the end."""
