@@ -120,7 +120,7 @@ def test_every_list_is_cut_and_says_how_many_more_there_are(
     assert told.left_out["due"] == len(uncut.due) - 2 == 1 and told.left_out["donor"] == 68
     words = " ".join(re.sub(r"<[^>]+>", " ", page(told)).split())
     assert FROM_LINES in words and "And 1 more parts" not in words and "And 1 more." in words
-    assert "And 68 more, which wear more slowly." in words
+    assert "And 68 more, none of which wears faster." in words
     file = tmp_path / "fleet.html"
     capsys.readouterr()
     assert main(["fleet", "--store", store.name, "--report", str(file)]) == 0

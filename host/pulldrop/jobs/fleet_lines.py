@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from heapq import nsmallest
+from itertools import takewhile
 
 from pulldrop.judge.fleet import LEAST_ROOM, SOON_YEARS, age_left
 from pulldrop.judge.siblings import OUTSIDE
@@ -104,16 +105,17 @@ def _due(
 ) -> tuple[tuple[Due, ...], int]:
     """The soonest MOST, and how many there are."""
     here = years_at(now)
+    near = tuple(takewhile(lambda line: line[3] <= here + SOON_YEARS, sums.lines))
+    due = sums.late.keys() | {line[0] for line in near}
     soonest: dict[str, float] = {}
-    for part, _, _, at, *_ in sums.lines:
-        soonest[part] = min(at, soonest.get(part, at))
-    near = {part for part, at in soonest.items() if at <= here + SOON_YEARS}
-    due = sums.late.keys() | near
-    lined = ((max(soonest[part] - here, 0.0), part) for part in due if part in soonest)
+    for line in sums.lines:
+        if line[0] in due:
+            soonest.setdefault(line[0], line[3])
+    lined = ((max(at - here, 0.0), part) for part, at in soonest.items())
     oldest = nsmallest(MOST, ((started, part) for part, started in sums.late.items() if part not in soonest))
     aged = ((age_left(_age(datetime.fromisoformat(started), now), every_months), part) for started, part in oldest)
     first = nsmallest(MOST, (*lined, *aged))
-    return tuple(_told(store, sums, first, simulated, every_months, now)), len(due)
+    return tuple(_told(store, near, first, simulated, every_months, now)), len(due)
 
 
 def _age(last: datetime, now: datetime) -> float:
@@ -122,16 +124,16 @@ def _age(last: datetime, now: datetime) -> float:
 
 def _told(
     store: Store,
-    sums: FleetSums,
+    near: Iterable[Line],
     first: Sequence[tuple[float, str]],
     simulated: bool,
     every_months: float,
     now: datetime,
 ) -> Iterable[Due]:
-    """Those that are listed, with what is known of each."""
+    """Those that are listed, with what is known of each; `near` are the lines that meet a limit soon."""
     lines: dict[str, list[Line]] = {part: [] for _, part in first}
     events: dict[str, list[PartEvent]] = {part: [] for _, part in first}
-    for line in sums.lines:
+    for line in near:
         if line[0] in lines:
             lines[line[0]].append(line)
     for event in store.events_of(events.keys()):
@@ -152,11 +154,10 @@ def _told(
 def _reasons(run: RunLine, lines: Iterable[Line], every_months: float, now: datetime) -> Iterable[str]:
     if run.overall is not Overall.PASS:
         yield f"the last run was no pass: {run.overall}"
-    for _, id, _, at, read, *_ in sorted(lines, key=lambda one: one[3]):
+    for _, id, _, at, read, *_ in lines:
         left = at - years_at(now)
-        if left <= SOON_YEARS:
-            met = f"meets the limit {f'in about {left * 12:.0f} months' if left > 1 / 12 else 'now'}"
-            yield f"{MEASUREMENTS[id].title}: {'beyond its limit' if at == read else f'its straight line {met}'}"
+        met = f"meets the limit {f'in about {left * 12:.0f} months' if left > 1 / 12 else 'now'}"
+        yield f"{MEASUREMENTS[id].title}: {'beyond its limit' if at == read else f'its straight line {met}'}"
     age = _age(run.started, now)
     if age * 12 >= every_months:
         yield f"last tested {age * 12:.0f} months ago"

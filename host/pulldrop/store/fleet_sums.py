@@ -57,7 +57,7 @@ class Odd:
 
 @dataclass(frozen=True, slots=True)
 class FleetSums:
-    """`odd` holds the farthest; `odd_count`: how many there are.
+    """`lines`: the soonest to meet its limit first. `odd` holds the farthest; `odd_count`: how many there are.
 
     `parts`: how many are described alike. `late`: when those were last tested whose last run was no pass, or is old.
     """
@@ -116,7 +116,7 @@ def fleet_sums(connection: Connection, simulated: bool, old: datetime, least: in
 
 
 def _lines(connection: Connection, simulated: bool, least: int) -> tuple[Line, ...]:
-    """Those that meet a limit, and moved further than the uncertainties of two readings together."""
+    """Those that meet a limit, soonest first, and moved further than the uncertainties of two readings together."""
     own, now = part_figure.c, part_now.c
     limit = case((own.per_year > 0, own.high), else_=own.low)
     share = own.per_year / func.nullif(limit - own.first, 0)
@@ -132,23 +132,28 @@ def _lines(connection: Connection, simulated: bool, least: int) -> tuple[Line, .
             func.abs(own.per_year) * (own.last_at - own.first_at) > BOTH * own.last_u,
         )
     )
-    return tuple(connection.execute(query))
+    return tuple(connection.execute(query.order_by(own.limit_at)))
 
 
 def _kinds(connection: Connection, simulated: bool) -> tuple[Kind, ...]:
     """From the index of siblings alone: it holds all but the limits, in this order."""
     own, one = part_figure.c, part_figure.alias()
-    limits = [
-        select(bound)
+    ends = [
+        select(column)
         .where(one.c.simulated == simulated, one.c.rating == own.rating, one.c.id == own.id)
-        .order_by(one.c.last.desc())
+        .order_by(order)
         .limit(1)
         .correlate(part_figure)
         .scalar_subquery()
-        for bound in (one.c.low, one.c.high)
+        for column, order in (
+            (one.c.last, one.c.last.asc()),
+            (one.c.last, one.c.last.desc()),
+            (one.c.low, one.c.last.desc()),
+            (one.c.high, one.c.last.desc()),
+        )
     ]
-    sums = (func.count(), func.avg(own.last), func.avg(own.last * own.last), func.min(own.last), func.max(own.last))
-    query = select(own.rating, own.id, *sums, *limits).where(own.simulated == simulated)
+    sums = (func.count(), func.avg(own.last), func.avg(own.last * own.last))
+    query = select(own.rating, own.id, *sums, *ends).where(own.simulated == simulated)
     rows = connection.execute(query.group_by(own.rating, own.id).order_by(own.rating, own.id))
     return tuple(
         Kind(rating, id, parts, mean, _sd(parts, mean, square), least, most, low, high)
