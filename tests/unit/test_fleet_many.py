@@ -106,7 +106,7 @@ def test_groups_wear_as_their_histories_say(store: Store, monkeypatch: pytest.Mo
         assert [one[:3] for one in groups(told, by)] == [one[:3] for one in groups(right, by)] != []
         # a line begins at one reading, a history at the mean of three
         assert [one[3] for one in groups(told, by)] == pytest.approx([one[3] for one in groups(right, by)], rel=0.15)
-    assert groups(told, "kind and position")[0][0] == "mini, headlamps"
+    assert groups(told, "kind, position")[0][0] == "mini, headlamps"
 
 
 def test_every_list_is_cut_and_says_how_many_more_there_are(

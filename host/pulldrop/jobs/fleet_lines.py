@@ -23,7 +23,7 @@ from pulldrop.store.fleet_sums import FleetSums, Kind, Line, Odd, years_at
 
 MOST = 50
 """So long is each list at most; of groups, each grouping."""
-GROUPINGS = ("type", "donor", "kind and position")
+GROUPINGS = ("type", "donor", "kind, position")
 """As a part is described in short, in this order; cards are not read."""
 LONG_YEARS = 1000.0
 
