@@ -71,11 +71,14 @@ def _groups(sums: FleetSums) -> dict[str, list[Group]]:
     for described, count in sums.parts.items():
         for by, name in zip(GROUPINGS, described, strict=True):
             tallies[by].setdefault(name, _Tally()).parts += count
+    alike: dict[tuple[str, ...], list[float]] = {}
     for line in worst.values():
-        for by, name in zip(GROUPINGS, line[5:], strict=True):
+        alike.setdefault(line[5:] + line[1:2], []).append(_share(line))
+    for (*names, id), shares in alike.items():
+        for by, name in zip(GROUPINGS, names, strict=True):
             of = tallies[by][name]
-            of.share += _share(line)
-            of.led[line[1]] = of.led.get(line[1], 0) + 1
+            of.share += sum(shares)
+            of.led[id] = of.led.get(id, 0) + len(shares)
     return {
         by: sorted(
             (_group(by, name, one) for name, one in of.items()),

@@ -132,7 +132,8 @@ def _lines(connection: Connection, simulated: bool, least: int) -> tuple[Line, .
             func.abs(own.per_year) * (own.last_at - own.first_at) > BOTH * own.last_u,
         )
     )
-    return tuple(connection.execute(query.order_by(own.limit_at)))
+    # plain tuples of plain values are left alone by the garbage collector, rows are not
+    return tuple(map(tuple, connection.execute(query.order_by(own.limit_at))))
 
 
 def _kinds(connection: Connection, simulated: bool) -> tuple[Kind, ...]:
