@@ -3,12 +3,13 @@
 Rule: a few queries, however many parts there are, and never real and simulated parts together.
 """
 
-from collections.abc import Set
+from collections import Counter
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from datetime import datetime
 from heapq import nlargest
 
-from sqlalchemy import Connection, case, func, or_, select
+from sqlalchemy import Connection, case, func, select
 
 from pulldrop.model.verdict import Overall
 from pulldrop.store import read
@@ -96,44 +97,49 @@ def fleet_sums(connection: Connection, simulated: bool, old: datetime, least: in
     deviations off, the `most` odd."""
     kinds = _kinds(connection, simulated)
     odd, odd_count = _odd(connection, simulated, kinds, away, most)
-    own = part_now.c
-    mine = (own.simulated == simulated, own.runs > 0)
-    parts = select(own.rating, own.donor, own.label, func.count()).where(*mine)
-    late = select(own.id, own.started).where(
-        *mine, or_(own.overall.is_(None), own.overall != Overall.PASS, own.started <= stamp(old))
-    )
+    described, late = _parts(connection, simulated, stamp(old))
     return FleetSums(
-        parts={
-            (rating, donor, label): count
-            for rating, donor, label, count in connection.execute(parts.group_by(own.rating, own.donor, own.label))
-        },
-        lines=_lines(connection, simulated, least),
-        late={id: started for id, started in connection.execute(late)},
+        parts=dict(Counter(described.values())),
+        lines=_lines(connection, simulated, least, described),
+        late=late,
         kinds=kinds,
         odd=odd,
         odd_count=odd_count,
     )
 
 
-def _lines(connection: Connection, simulated: bool, least: int) -> tuple[Line, ...]:
+def _parts(connection: Connection, simulated: bool, old: str) -> tuple[dict[str, Described], dict[str, str]]:
+    """In one walk through them: how each is described, and `late`."""
+    own = part_now.c
+    query = select(own.id, own.rating, own.donor, own.label, own.overall, own.started).where(
+        own.simulated == simulated, own.runs > 0
+    )
+    described: dict[str, Described] = {}
+    late: dict[str, str] = {}
+    alike: dict[Described, Described] = {}
+    for id, rating, donor, label, overall, started in connection.execute(query):
+        words = (rating, donor, label)
+        described[id] = alike.setdefault(words, words)
+        if overall != Overall.PASS or started <= old:
+            late[id] = started
+    return described, late
+
+
+def _lines(connection: Connection, simulated: bool, least: int, described: Mapping[str, Described]) -> tuple[Line, ...]:
     """Those that meet a limit, soonest first, and moved further than the uncertainties of two readings together."""
-    own, now = part_figure.c, part_now.c
+    own = part_figure.c
     limit = case((own.per_year > 0, own.high), else_=own.low)
     share = own.per_year / func.nullif(limit - own.first, 0)
-    columns = (own.part, own.id, share, own.limit_at, own.last_at, now.rating, now.donor, now.label)
-    query = (
-        select(*columns)
-        .select_from(part_figure.join(part_now, now.id == own.part))
-        .where(
-            own.simulated == simulated,
-            own.limit_at.is_not(None),
-            own.readings >= least,
-            limit.is_not(None),
-            func.abs(own.per_year) * (own.last_at - own.first_at) > BOTH * own.last_u,
-        )
+    query = select(own.part, own.id, share, own.limit_at, own.last_at).where(
+        own.simulated == simulated,
+        own.limit_at.is_not(None),
+        own.readings >= least,
+        limit.is_not(None),
+        func.abs(own.per_year) * (own.last_at - own.first_at) > BOTH * own.last_u,
     )
     # plain tuples of plain values are left alone by the garbage collector, rows are not
-    return tuple(map(tuple, connection.execute(query.order_by(own.limit_at))))
+    rows = connection.execute(query.order_by(own.limit_at))
+    return tuple((*row, *described[row[0]]) for row in rows if row[0] in described)
 
 
 def _kinds(connection: Connection, simulated: bool) -> tuple[Kind, ...]:

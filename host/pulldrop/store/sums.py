@@ -64,9 +64,16 @@ part_figure = Table(
     Column("sum_tx", Float, nullable=False),
     Column("per_year", Float),
     Column("limit_at", Float),
-    Index("part_figure_due", "simulated", "limit_at"),
     Index("part_figure_siblings", "simulated", "rating", "id", "last", "per_year"),
 )
+
+_own = part_figure.c
+# Few parts wear towards a limit, so this holds all that is asked of those, beside the table.
+Index(
+    "part_figure_lines", _own.simulated, _own.limit_at, _own.part, _own.id, _own.readings, _own.per_year, _own.first_at,
+    _own.first, _own.last_at, _own.last_u, _own.low, _own.high,
+    sqlite_where=_own.limit_at.is_not(None), postgresql_where=_own.limit_at.is_not(None),
+)  # fmt: skip
 
 # Words of a part's descriptions, old ones too, in small letters.
 part_word = Table(
