@@ -123,22 +123,13 @@ def goals(results: Sequence[Result]) -> list[Goal]:
     for bare in (False, True):
         build = "bare" if bare else "full"
         for subject in SUBJECTS:
-            told = [one for one in results if one.bare is bare and subject in one.marks]
+            told = [one.marks[subject] for one in results if one.bare is bare and subject in one.marks]
             if told:
-                made.append(Goal(f"{build}: {subject} wrong", _share(told, subject, "wrong"), high=0.005))
-            if able := [one for one in told if _can_be_told(one, subject)]:
-                low = least(bare, subject)
-                made.append(Goal(f"{build}: {subject} right", _share(able, subject, "right"), low=low))
+                made.append(Goal(f"{build}: {subject} wrong", told.count("wrong") / len(told), high=0.005))
+                made.append(
+                    Goal(f"{build}: {subject} right", told.count("right") / len(told), low=least(bare, subject))
+                )
     return made
-
-
-def _share(results: Sequence[Result], subject: str, mark: Mark) -> float:
-    return sum(one.marks[subject] == mark for one in results) / len(results)
-
-
-def _can_be_told(one: Result, subject: str) -> bool:
-    """A full bench joins 30 to ground: of a coil that lies there, 30 and 86 exchanged, one polarity is seen only."""
-    return subject != "coil" or one.bare or one.truth.layout == "usual"
 
 
 def least(bare: bool, subject: str) -> float:
@@ -147,7 +138,7 @@ def least(bare: bool, subject: str) -> float:
         return 0.5  # a part at rest does not show B from C, nor A from a C whose NC is dead
     if subject == "suppression":
         return 0.25 if bare else 0.85  # a bare board cannot make a spike
-    return 0.95 if subject == "coil" else 0.9
+    return 0.9
 
 
 def print_table(results: Sequence[Result]) -> None:
