@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from heapq import nsmallest
 from itertools import takewhile
 
-from pulldrop.judge.fleet import LEAST_ROOM, SOON_YEARS, age_left
+from pulldrop.judge.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_years, why_due
 from pulldrop.judge.siblings import OUTSIDE
 from pulldrop.judge.trend import capability
 from pulldrop.judge.wear import LEAST, YEAR_S
@@ -17,8 +17,7 @@ from pulldrop.model.fleet import Due, Fleet, Group, Room, Stranger
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, place_of
 from pulldrop.model.quantity import show
-from pulldrop.model.verdict import Overall
-from pulldrop.store import RunLine, Store
+from pulldrop.store import Store
 from pulldrop.store.fleet_sums import FleetSums, Kind, Line, Odd, years_at
 
 MOST = 50
@@ -116,13 +115,9 @@ def _due(
             soonest.setdefault(line[0], line[3])
     lined = ((max(at - here, 0.0), part) for part, at in soonest.items())
     oldest = nsmallest(MOST, ((started, part) for part, started in sums.late.items() if part not in soonest))
-    aged = ((age_left(_age(datetime.fromisoformat(started), now), every_months), part) for started, part in oldest)
+    aged = ((age_left(age_years(datetime.fromisoformat(started), now), every_months), part) for started, part in oldest)
     first = nsmallest(MOST, (*lined, *aged))
     return tuple(_told(store, near, first, simulated, every_months, now)), len(due)
-
-
-def _age(last: datetime, now: datetime) -> float:
-    return (now - last).total_seconds() / YEAR_S
 
 
 def _told(
@@ -150,20 +145,16 @@ def _told(
             place=place_of(events[part]),
             last=run.started,
             soonest=min(soon, 99.0),
-            reasons=tuple(_reasons(run, lines[part], every_months, now)),
+            reasons=why_due(run.overall, _met(lines[part], now), age_years(run.started, now), every_months),
         )
 
 
-def _reasons(run: RunLine, lines: Iterable[Line], every_months: float, now: datetime) -> Iterable[str]:
-    if run.overall is not Overall.PASS:
-        yield f"the last run was no pass: {run.overall}"
+def _met(lines: Iterable[Line], now: datetime) -> Iterable[str]:
+    """When each line meets its limit, in words."""
     for _, id, _, at, read, *_ in lines:
         left = at - years_at(now)
         met = f"meets the limit {f'in about {left * 12:.0f} months' if left > 1 / 12 else 'now'}"
         yield f"{MEASUREMENTS[id].title}: {'beyond its limit' if at == read else f'its straight line {met}'}"
-    age = _age(run.started, now)
-    if age * 12 >= every_months:
-        yield f"last tested {age * 12:.0f} months ago"
 
 
 def _stranger(odd: Odd) -> Stranger:

@@ -69,30 +69,39 @@ def _group(grouping: str, name: str, of: Sequence[Health]) -> Group:
 
 def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Iterable[Due]:
     for one in healths:
-        age = (now - one.runs[-1].at).total_seconds() / YEAR_S
+        age = age_years(one.runs[-1].at, now)
         soonest = min((f.forecast.earliest for f in one.findings if f.forecast), default=None)
-        reasons = [
+        met = [
             f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'limit met {span(f.forecast)}'}"
             for f in one.findings
             if f.forecast and f.forecast.earliest <= SOON_YEARS
         ]
-        if one.runs[-1].overall is not Overall.PASS:
-            reasons.insert(0, f"the last run was no pass: {one.runs[-1].overall}")
-        if age * 12 >= every_months:
-            reasons.append(f"last tested {age * 12:.0f} months ago")
+        reasons = why_due(one.runs[-1].overall, met, age, every_months)
         if reasons:
             yield Due(
                 part=one.part,
                 place=one.place,
                 last=one.runs[-1].at,
                 soonest=min(soonest if soonest is not None else age_left(age, every_months), 99.0),
-                reasons=tuple(reasons),
+                reasons=reasons,
             )
 
 
-def age_left(age_years: float, every_months: float) -> float:
+def why_due(overall: Overall | None, met: Iterable[str], age: float, every_months: float) -> tuple[str, ...]:
+    """In words, from a part's last run, the limits that it meets soon, and the years since; empty when it is not."""
+    no_pass = () if overall is Overall.PASS else (f"the last run was no pass: {overall}",)
+    aged = (f"last tested {age * 12:.0f} months ago",) if age * 12 >= every_months else ()
+    return (*no_pass, *met, *aged)
+
+
+def age_years(last: datetime, now: datetime) -> float:
+    """Years since the last test."""
+    return (now - last).total_seconds() / YEAR_S
+
+
+def age_left(age: float, every_months: float) -> float:
     """Years until a part is due by its age alone; below zero when it is overdue."""
-    return every_months / 12 - age_years
+    return every_months / 12 - age
 
 
 def _newest(healths: Iterable[Health]) -> dict[str, list[tuple[Health, Finding]]]:
