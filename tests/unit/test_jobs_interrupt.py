@@ -31,10 +31,15 @@ def test_a_second_ctrl_c_does_not_disturb_the_cleaning_up() -> None:
     assert cleaned == ["board off", "run kept"]
 
 
-def test_once_deaf_not_even_the_first_ctrl_c_disturbs() -> None:
-    with one_interrupt() as make_deaf:
+def test_once_deaf_not_even_the_first_ctrl_c_disturbs_and_it_is_raised_behind() -> None:
+    done = []
+    with pytest.raises(KeyboardInterrupt), one_interrupt() as make_deaf:
         make_deaf()
         press_ctrl_c()
+        done.append("board off")
+        press_ctrl_c()
+        done.append("run kept")
+    assert done == ["board off", "run kept"]
 
 
 def test_afterwards_ctrl_c_is_as_before() -> None:

@@ -33,9 +33,10 @@ from pulldrop.store.errors import StoreTrouble, damaged, explained
 from pulldrop.store.fleet_sums import FleetSums
 from pulldrop.store.overview import History, Info, Point
 from pulldrop.store.parts import keep_part
-from pulldrop.store.place import Place, locate, photo_folder, writing
+from pulldrop.store.place import Place, locate, photo_folder
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.rows import RunHeader
+from pulldrop.store.uncut import uncut
 from pulldrop.store.verify import Progress, Verified, verify
 from pulldrop.store.version import connect
 from pulldrop.store.write import OpenRun
@@ -109,7 +110,7 @@ class Store:
 
     def add_judgement(self, judgement: Judgement) -> None:
         """Keep a later judgement of a run. Raises NotKept when there is no such run."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             judgements.add(connection, self.name, judgement)
 
     def judgements(self, run_id: str) -> tuple[Judgement, ...]:
@@ -119,12 +120,12 @@ class Store:
 
     def new_part(self, part: Part, simulated: bool) -> Part:
         """Keep a part before its first test; without an id it gets the next free one. Raises PartRefused."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             return keep_part(connection, part, simulated)
 
     def part_event(self, event: PartEvent) -> PartEvent:
         """Keep what happened to a part, and give it with its id. Raises NotKept."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             return part_events.append(connection, self.name, event, datetime.now(UTC))
 
     def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
@@ -160,7 +161,7 @@ class Store:
 
     def add_calibration(self, record: CalibrationRecord) -> None:
         """Keep one calibration; those before it stay."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             calibrations.add(connection, record)
 
     def calibrations(self) -> tuple[CalibrationRecord, ...]:
@@ -175,7 +176,7 @@ class Store:
 
     def mark_golden(self, golden: Golden) -> None:
         """Keep that a part is one by which the bench is checked."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             calibrations.mark(connection, golden)
 
     def golden(self, part_id: str) -> Golden | None:
@@ -190,7 +191,7 @@ class Store:
 
     def crate(self, name: str, simulated: bool, now: datetime) -> tuple[CrateHead, tuple[CrateEvent, ...]]:
         """The crate of this name, begun when it is new, and all that happened to it. Raises CrateRefused."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             return crates.begin(connection, name, simulated, now), crates.events(connection, name)
 
     def all_crates(self) -> tuple[CrateHead, ...]:
@@ -205,7 +206,7 @@ class Store:
 
     def crate_event(self, entry: Entry) -> None:
         """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             crates.append(connection, entry)
 
     def values(self, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
@@ -265,7 +266,7 @@ class Store:
 
     def remake(self) -> None:
         """Make the working sums anew from the records."""
-        with explained(self.name), writing(self.engine).begin() as connection:
+        with uncut(self.name, self.engine) as connection:
             summary.remake(connection)
 
     def close(self) -> None:

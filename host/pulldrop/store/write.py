@@ -11,28 +11,29 @@ from pulldrop.model.fault import NamedFault
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import chain, crates, rows, summary, tables
-from pulldrop.store.errors import StoreTrouble, explained
+from pulldrop.store.errors import StoreTrouble
 from pulldrop.store.parts import Parts
-from pulldrop.store.place import Place, writing
+from pulldrop.store.place import Place
 from pulldrop.store.read import cut_off
 from pulldrop.store.rescue import rescued
 from pulldrop.store.rows import RunHeader
 from pulldrop.store.stamps import stamp
 from pulldrop.store.texts import Texts
+from pulldrop.store.uncut import uncut
 
 
 class OpenRun:
     """One run while it goes on. Leaving it without `finish` leaves it interrupted, by nothing being written."""
 
     def __init__(self, place: Place, engine: Engine, header: RunHeader) -> None:
-        self._place, self._engine = place, writing(engine)
+        self._place, self._engine = place, engine
         self._judged: list[Judged] = []
         self._written = 0
         self._raw_written: set[str] = set()
         self._in_doubt = False
         self._closed = False
         self.id = f"{header.started.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}"
-        with explained(place.name), self._engine.begin() as connection:
+        with uncut(place.name, engine) as connection:
             self._header = self._begin(connection, header)
 
     def _begin(self, connection: Connection, header: RunHeader) -> RunHeader:
@@ -58,7 +59,7 @@ class OpenRun:
         self._check_open()
         self._judged.append(judged)
         try:
-            with explained(self._place.name), self._engine.begin() as connection:
+            with uncut(self._place.name, self._engine) as connection:
                 bundle = self._unwritten(connection)
                 chain.append(connection, [bundle])
         except StoreTrouble as trouble:
@@ -77,7 +78,7 @@ class OpenRun:
         self._check_open()
         record = self._record(ended, verdict, bench_s, faults)
         try:
-            with explained(self._place.name), self._engine.begin() as connection:
+            with uncut(self._place.name, self._engine) as connection:
                 self._close(connection, record, entry)
         except StoreTrouble as trouble:
             raise rescued(trouble, self._place, record) from trouble

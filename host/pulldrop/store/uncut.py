@@ -1,0 +1,37 @@
+"""A transaction that Ctrl-C cannot cut in two. Rule: a Ctrl-C meanwhile is passed on behind it, never lost.
+
+Cut off between its beginning and its end, a connection would keep the lock, and what ends the run could not be kept.
+"""
+
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import Connection, Engine
+
+from pulldrop.store.errors import explained
+from pulldrop.store.place import writing
+
+
+@contextmanager
+def uncut(store: str, engine: Engine) -> Iterator[Connection]:
+    """A short writing transaction on `engine`. Raises StoreTrouble that names `store`; waits for a lock at most 5 s."""
+    with _ctrl_c_behind(), explained(store), writing(engine).begin() as connection:
+        yield connection
+
+
+@contextmanager
+def _ctrl_c_behind() -> Iterator[None]:
+    """Signals reach the main thread only; elsewhere this changes nothing."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    pressed = []
+    before = signal.signal(signal.SIGINT, lambda number, _frame: pressed.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before or signal.default_int_handler)
+    if pressed:  # an error of the transaction itself goes first: it ends the work too, and says more
+        signal.raise_signal(signal.SIGINT)
