@@ -33,6 +33,7 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
     _refuse(record, plan)
     findings = [_under(plan, record.plan, one.finding) for one in record.judged]
     judged = [decide(one, plan.limits.get(one.id)) for one in findings]
+    faults = diagnose(plan, findings)
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
         run=record.run,
@@ -40,8 +41,8 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
         simulated=record.simulated,
         plan=plan,
         decisions=tuple(Decision(id=j.id, outcome=j.outcome, reason=j.reason, limit=j.limit) for j in judged),
-        faults=diagnose(plan, findings),
-        verdict=verdict(plan, judged, "complete"),
+        faults=faults,
+        verdict=verdict(plan, judged, "complete", faults=faults),
         software=f"pulldrop {__version__}",
         operator=operator,
     )

@@ -118,9 +118,9 @@ def run_one(
             off = switch_off(board)
         ended, trouble = _worse(ending, off)
         tripped = by_the_part(ending.error)
-        word = verdict(task.plan, judged, ended, trouble, tripped)
         made = [one.finding for one in judged if one.reason != NOT_NEEDED]
         faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
+        word = verdict(task.plan, judged, ended, trouble, tripped, faults)
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, manner.entry(draft))
         show(record)

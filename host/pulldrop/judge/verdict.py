@@ -26,20 +26,28 @@ BY_WORD = "That the coil leads were exchanged rests on a person's word: the benc
 
 
 def verdict(
-    plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str = "", by_the_part: bool = False
+    plan: Plan,
+    judged: Sequence[Judged],
+    ended: Ended,
+    trouble: str = "",
+    by_the_part: bool = False,
+    faults: Sequence[NamedFault] = (),
 ) -> Verdict:
     """Overall word, and one sentence each for what was found, what it means and what to do next.
 
     `by_the_part`: its coil took so much that the bench switched off, which is no say about the rest of it.
+    `faults`: what the diagnosis named; limits decide the word, but a part that meets them and is going is told so.
     """
-    made = _verdict(plan, judged, ended, trouble, by_the_part)
+    made = _verdict(plan, judged, ended, trouble, by_the_part, faults)
     exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)
     if ended != "complete" or not exchanged:
         return made
     return made.model_copy(update={"means": f"{made.means} {BY_WORD}"})
 
 
-def _verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str, by_the_part: bool) -> Verdict:
+def _verdict(
+    plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str, by_the_part: bool, faults: Sequence[NamedFault]
+) -> Verdict:
     if ended == "interrupted":
         return Verdict(
             overall=Overall.INTERRUPTED,
@@ -76,11 +84,20 @@ def _verdict(plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str, b
         )
     if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
         return _unloaded()
+    return _passed(plan, limits, faults)
+
+
+def _passed(plan: Plan, limits: int, faults: Sequence[NamedFault]) -> Verdict:
+    found, means, advice = f"All {limits} limits were met.", "the part is good.", ["Keep it."]
+    if faults:
+        found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in faults)}."
+        means = "the part still does its work; what is named is going, or was so from the start."
+        advice = list(dict.fromkeys(one.advice for one in faults))
     return Verdict(
         overall=Overall.PASS,
-        found=f"All {limits} limits were met.",
-        means=f"Under the conditions of '{plan.title}' the part is good.",
-        next=f"Keep it. {_untested(plan)}A bench test does not prove the full rated current or a long life.",
+        found=found,
+        means=f"Under the conditions of '{plan.title}' {means}",
+        next=f"{' '.join(advice)} {_untested(plan)}A bench test does not prove the full rated current or a long life.",
     )
 
 
