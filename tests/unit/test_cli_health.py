@@ -221,6 +221,14 @@ def test_a_part_is_made_edited_photographed_and_followed_by_hand(
     assert shown["part"]["card"] == dict(kind="mini", printed="", sheet="", donor="bus 12", position="horn", notes="")
     _, out, _ = run(capsys, "parts", "show", "23Y", "--store", store)
     assert "Never tested." in out and "fitted" in out
+    fitted = next(one["id"] for one in shown["events"] if one["kind"] == "fitted")  # type: ignore[index, union-attr]
+    assert fitted[-4:] in out and "withdrawn" not in out
+    code, said, _ = run(capsys, "parts", "withdraw", "23Y", fitted[-4:], "it was 24X", "--store", store)
+    assert code == 0 and said.startswith("Withdrawn: 23Y fitted 2026-04-01.")
+    _, out, _ = run(capsys, "parts", "show", "23Y", "--store", store)
+    assert "fitted, withdrawn" in out and f"withdrawn {fitted[-4:]}" in out
+    code, _, err = run(capsys, "parts", "withdraw", "23Y", fitted[-4:], "--store", store)
+    assert code == 2 and "names no event" in err
     code, _, err = run(capsys, "health", "23Y", "--store", store)
     assert code == 2 and "was never tested" in err
     assert len(list((tmp_path / "own-photos").iterdir())) == 1

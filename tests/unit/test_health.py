@@ -7,6 +7,7 @@ import pytest
 import records
 
 from pulldrop.jobs.health import health
+from pulldrop.jobs.parts import withdraw
 from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Overall
@@ -64,12 +65,15 @@ def test_the_last_cleaning_counts(tmp_path: Path) -> None:
     with Store.open(str(tmp_path / "s.db")) as store:
         for number in range(5):
             keep(store, run(number, 0.03))
-        for days in (100, 40):
+        for days in (40, 100):
             at = records.STARTED + timedelta(days=days)
-            store.part_event(PartEvent(part="P0001", at=at, kind=PartEventKind.CLEANED))
+            slip = store.part_event(PartEvent(part="P0001", at=at, kind=PartEventKind.CLEANED))
         found = health(store, "P0001", NOW)
+        withdraw(store, "P0001", slip.id, "it was the relay beside it")
+        without = health(store, "P0001", NOW)
     by_id = {one.series.id: one.series for one in found.findings}
     assert by_id["contact_drop_no"].fresh == 4 and by_id["pull_in_voltage"].fresh == 0
+    assert {one.series.fresh for one in without.findings if one.series.id == "contact_drop_no"} == {2}
 
 
 def test_a_part_that_was_never_tested_has_no_history(tmp_path: Path) -> None:

@@ -59,6 +59,35 @@ def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
     assert [one.card.position for one in store.part_events("23Y") if one.card] == ["horn", "wipers"]
 
 
+def test_a_withdrawn_event_counts_no_more_and_stays_in_the_record(store: Store) -> None:
+    parts.new(store, "23Y", "C", HORN)
+    store.part_event(event("23Y", PartEventKind.FITTED, 1, place="town bus 12, horn"))
+    slip = store.part_event(event("23Y", PartEventKind.MOVED, 2, place="shelf 3"))
+    parts.withdraw(store, "23Y", slip.id[-4:], "that was another part")
+    assert parts.view(store, store.part("23Y")).place == "fitted: town bus 12, horn"
+    assert {one.kind for one in store.part_events("23Y")} == {PartEventKind.DESCRIBED, PartEventKind.FITTED}
+    assert {one.part for one in store.events_of({"23Y"})} == {"23Y"} and slip not in store.events_of({"23Y"})
+    assert parts.find(store, "shelf 3") == ()
+    ever = store.events_ever("23Y")
+    assert slip in ever and [(one.withdraws, one.text) for one in ever if one.withdraws] == [
+        (slip.id, "that was another part")
+    ]
+    assert store.verify().findings == ()
+
+
+@pytest.mark.parametrize("which", ["", "zz", "described", "the same again"])
+def test_only_one_event_that_stands_can_be_withdrawn(store: Store, which: str) -> None:
+    parts.new(store, "23Y", "C", HORN)
+    other = store.part_event(event("23Y", PartEventKind.CLEANED, 1))
+    slip = store.part_event(event("23Y", PartEventKind.CLEANED, 2))
+    card = next(one for one in store.part_events("23Y") if one.card)
+    parts.withdraw(store, "23Y", slip.id)
+    named = {"described": card.id, "the same again": slip.id}.get(which, which)
+    with pytest.raises(NotKept, match=f"no event of part 23Y.*{other.id[-4:]}.*cleaned"):
+        parts.withdraw(store, "23Y", named)
+    assert {one.id for one in store.part_events("23Y")} == {card.id, other.id}
+
+
 def test_where_a_part_is_follows_from_what_happened_in_the_order_of_its_days(store: Store) -> None:
     parts.new(store, "23Y", "C", HORN)
     for one in (

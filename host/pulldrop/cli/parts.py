@@ -19,6 +19,7 @@ app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their run
 app.command("new")(parts_keep.new)
 app.command("edit")(parts_keep.edit)
 app.command("event")(parts_keep.event)
+app.command("withdraw")(parts_keep.withdraw)
 app.command("photo")(parts_keep.photo)
 
 
@@ -91,7 +92,7 @@ def show_part(
         runs = history.runs(id)
         answer = PartAnswer(
             part=jobs.view(history, history.part(id)),
-            events=history.part_events(id),
+            events=history.events_ever(id),
             runs=runs,
             last=with_drift(history, history.record(runs[-1].run)) if runs else None,
         )
@@ -129,12 +130,16 @@ def _show_card(out: "Console", one: "PartView") -> None:
 
 def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
     from pulldrop.cli import screen
+    from pulldrop.jobs.parts import EVENT_SHOWN
 
     if not events:
         return
-    table = screen.table("date", "what", "where", "said")
+    gone = {one.withdraws for one in events}
+    table = screen.table("date", "what", "where", "said", "event")
     for one in events:
-        table.add_row(f"{one.at:%Y-%m-%d}", one.kind, one.place, one.text or one.photo[:16])
+        what = f"{one.kind} {one.withdraws[-EVENT_SHOWN:]}" if one.withdraws else one.kind
+        what += ", withdrawn" if one.id in gone else ""
+        table.add_row(f"{one.at:%Y-%m-%d}", what, one.place, one.text or one.photo[:16], one.id[-EVENT_SHOWN:])
     out.print(table)
 
 

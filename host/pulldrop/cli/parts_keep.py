@@ -1,6 +1,6 @@
-"""`pulldrop parts new`, `edit`, `event`, `photo`: what a person writes down of a part.
+"""`pulldrop parts new`, `edit`, `event`, `withdraw`, `photo`: what a person writes down of a part.
 
-Rule: nothing is written over; a card that is edited, and what happened, are new rows.
+Rule: nothing is written over; a card that is edited, what happened, and that it did not, are new rows.
 """
 
 from datetime import datetime
@@ -127,6 +127,25 @@ def event(
         history.part_event(PartEvent(part=id, at=when, kind=kind, text=text, place=place, operator=operator))
         made = jobs.view(history, history.part(id))
     _answer(made, f"Kept: {id} {what} {when:%Y-%m-%d}.{f' It is now: {made.place}.' if made.place else ''}", as_json)
+
+
+def withdraw(
+    part: PartArgument,
+    which: Annotated[str, typer.Argument(metavar="EVENT", help="The event, as 'pulldrop parts show' names it.")],
+    text: Annotated[str, typer.Argument(help="Why.")] = "",
+    operator: OperatorOption = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say that an event that was written down was not so; it stays in the record, and counts no more."""
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        id = jobs.resolve(history, part)
+        gone = jobs.withdraw(history, id, which, text, operator)
+        made = jobs.view(history, history.part(id))
+    _answer(made, f"Withdrawn: {id} {gone.kind} {gone.at:%Y-%m-%d}. If it was otherwise, write it down anew.", as_json)
 
 
 def photo(

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
-from pulldrop.model.part_event import Card, PartEvent, PartEventKind, card_of, place_of
+from pulldrop.model.part_event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part_id import as_known, meant, spellings, typed, well_formed
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
@@ -167,6 +167,23 @@ def _in_short(part: Part, card: Card) -> Part:
     return part.model_copy(update=dict(label=label, donor=card.donor, notes=notes))
 
 
+def withdraw(store: Store, part: str, event: str, text: str = "", operator: str = "") -> PartEvent:
+    """Say that an event was not so, and give that event. `event`: its id, or the end of it. Raises NotKept."""
+    happened = [one for one in store.part_events(part) if one.kind in WITHDRAWABLE]
+    meant = [one for one in happened if event and one.id.endswith(event)]
+    if len(meant) != 1:
+        told = ", ".join(f"{one.id[-EVENT_SHOWN:]} ({one.kind} {one.at:%Y-%m-%d})" for one in meant or happened)
+        raise NotKept(
+            f"'{event}' names {'more than one event' if meant else 'no event'} of part {part} that can be withdrawn."
+            f" There {'are' if told else 'is'}: {told or 'none'}. A card is corrected with: pulldrop parts edit {part}"
+        )
+    at = datetime.now(UTC)
+    store.part_event(
+        PartEvent(part=part, at=at, kind=PartEventKind.WITHDRAWN, text=text, withdraws=meant[0].id, operator=operator)
+    )
+    return meant[0]
+
+
 def add_photo(store: Store, part: str, file: Path, text: str, operator: str = "") -> PartEvent:
     """Keep a photo of a part."""
     name = store.keep_photo(file)
@@ -229,6 +246,8 @@ def looks_like(store: Store, part: str) -> Likeness | None:
     return Likeness(others[found[0]], found[1]) if found else None
 
 
+EVENT_SHOWN = 4
+"""So many characters at the end of an event's id tell it from the others of its part."""
 MOST_SHOWN = 1_000_000
 MOST_READ = 200
 """Parts whose events are read for a word that their cards do not have: what is found in more is no answer."""

@@ -1,6 +1,7 @@
 """What is known of a part besides its measurements: its card, and what happened to it between two tests.
 
-Rule: nothing is changed; a card that is corrected is a new event, and where a part is now follows from its events.
+Rule: nothing is changed; a card that is corrected, or an event that is withdrawn, is a new event that points to the old
+one, and where a part is now follows from the events that stand.
 """
 
 from collections.abc import Iterable
@@ -11,7 +12,8 @@ from pulldrop.model.raw import Frozen
 
 
 class PartEventKind(StrEnum):
-    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id."""
+    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id. WITHDRAWN: an event was not
+    so."""
 
     DESCRIBED = "described"
     FITTED = "fitted"
@@ -21,6 +23,11 @@ class PartEventKind(StrEnum):
     NOTE = "note"
     PHOTO = "photo"
     NAMED = "named"
+    WITHDRAWN = "withdrawn"
+
+
+WITHDRAWABLE = frozenset(PartEventKind) - {PartEventKind.DESCRIBED, PartEventKind.NAMED, PartEventKind.WITHDRAWN}
+"""A card is corrected by another one, a name belongs to another store, and what was withdrawn can be told anew."""
 
 
 class Card(Frozen):
@@ -37,7 +44,8 @@ class Card(Frozen):
 class PartEvent(Frozen):
     """`id` is given by the store; `at` is when it happened, not when it was written. `place`: where the part is since.
 
-    `photo`: the file's name, which is the hash of its content; `card` of a description; `name`: the other id.
+    `photo`: the file's name, which is the hash of its content; `card` of a description; `name`: the other id;
+    `withdraws`: the id of the event that was not so.
     """
 
     part: str
@@ -49,7 +57,15 @@ class PartEvent(Frozen):
     card: Card | None = None
     operator: str = ""
     name: str = ""
+    withdraws: str = ""
     id: str = ""
+
+
+def standing(events: Iterable[PartEvent]) -> tuple[PartEvent, ...]:
+    """Those that still count: neither withdrawn nor a withdrawal."""
+    events = tuple(events)
+    gone = {event.withdraws for event in events}
+    return tuple(event for event in events if not event.withdraws and event.id not in gone)
 
 
 def card_of(events: Iterable[PartEvent], first: Card) -> Card:

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.part_event import PartEvent, PartEventKind, standing
 from pulldrop.store import chain, tables
 from pulldrop.store.errors import NotKept, StoreTrouble
 from pulldrop.store.stamps import stamp
@@ -45,7 +45,12 @@ def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
 
 
 def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
-    """All events of these parts, or of every part, in the order in which they happened."""
+    """The events of these parts, or of every part, that were not withdrawn, in the order in which they happened."""
+    return standing(ever(connection, part_ids))
+
+
+def ever(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
+    """Those that were withdrawn too, and the withdrawals."""
     own = tables.part_event.c
     query = select(own.body).order_by(own.at, own.written, own.id)
     if part_ids is not None:

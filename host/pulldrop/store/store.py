@@ -129,9 +129,14 @@ class Store:
             return part_events.append(connection, self.name, event, datetime.now(UTC))
 
     def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
-        """What happened to one part, or to all, in the order in which it happened."""
+        """What happened to one part, or to all, in the order in which it happened; without what was withdrawn."""
         with self._reading("what happened to parts") as connection:
             return part_events.of(connection, None if part_id is None else {part_id})
+
+    def events_ever(self, part_id: str) -> tuple[PartEvent, ...]:
+        """What was ever told of one part, also what was withdrawn, and the withdrawals."""
+        with self._reading("what happened to parts") as connection:
+            return part_events.ever(connection, {part_id})
 
     def events_of(self, part_ids: Set[str]) -> tuple[PartEvent, ...]:
         """What happened to these parts, in the order in which it happened."""

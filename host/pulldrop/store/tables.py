@@ -17,7 +17,7 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 8
+VERSION = 9
 """Number of the newest migration. A store with a higher one was written by a later pulldrop."""
 
 APPLICATION = 0x70756C6C
