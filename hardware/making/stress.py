@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from making.circuit import Circuit, CircuitError, Part
+from making.faults import cases
 from making.lists import MADE, markdown_table
-from making.worst import RAIL_MOST_V, Case, Range, cases, ohm
+from making.worst import RAIL_MOST_V, Case, Range, ohm
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""
@@ -184,7 +185,7 @@ def table(circuit: Circuit) -> list[Row]:
     found: list[Row] = []
     for case in every:
         if missing := [net for net in case.nets if net not in known]:
-            raise CircuitError(f"worst.py: case '{case.name}' names nets that circuit.yaml lacks: {missing}")
+            raise CircuitError(f"case '{case.name}' names nets that circuit.yaml lacks: {missing}")
         look = _Table(circuit, case, use)
         for part in circuit.parts.values():
             if look.touched(part):

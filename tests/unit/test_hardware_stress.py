@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from making import circuit, stress, worst
+from making import circuit, faults, stress, worst
 
 
 def test_every_part_bears_the_worst_case_with_its_margin() -> None:
@@ -16,7 +16,7 @@ def test_every_part_is_in_the_table() -> None:
 
 
 def test_the_named_faults_are_all_looked_at() -> None:
-    names = " / ".join(case.name for case in worst.cases(circuit.load()))
+    names = " / ".join(case.name for case in faults.cases(circuit.load()))
     for fault in ("burnt contact", "shorted", "reversed", "24 V battery on the 12 V", "exchanged", "60 V transient"):
         assert fault in names
 
