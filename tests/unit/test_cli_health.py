@@ -229,6 +229,11 @@ def test_a_part_is_made_edited_photographed_and_followed_by_hand(
     assert "fitted, withdrawn" in out and f"withdrawn {fitted[-4:]}" in out
     code, _, err = run(capsys, "parts", "withdraw", "23Y", fitted[-4:], "--store", store)
     assert code == 2 and "names no event" in err
+    assert main(["parts", "new", "--id", "24X", "--form", "C", "--simulated", "--store", store]) == 0
+    code, said, _ = run(capsys, "parts", "join", "24X", "23y", "the same dent", "--store", store)
+    assert code == 0 and said.startswith("24X is 23Y now, with 0 runs in all. Write 23Y on the part.")
+    _, out, _ = run(capsys, "parts", "show", "24X", "--store", store)
+    assert "Part 23Y" in out and "also 24X" in out and "the same dent" in out
     code, _, err = run(capsys, "health", "23Y", "--store", store)
     assert code == 2 and "was never tested" in err
     assert len(list((tmp_path / "own-photos").iterdir())) == 1
@@ -252,8 +257,9 @@ def test_a_part_that_lost_its_label_is_recognised_after_its_test(
         named = ("--part", "24W") if specimen == "weak-spring" else ()
         assert main(["test", "--board", "virtual", "--specimen", specimen, *named, "--store", store]) in (0, 1)
     code, out, err = run(capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--store", store)
-    assert code == 1 and "This looks like part 24W (" in err and "--part 24W" in err
+    assert code == 1 and "This looks like part 24W (" in err
     (id,) = re.findall(r"FAIL part (\w+)", out)
+    assert f"pulldrop parts join {id} 24W" in err
     _, out, _ = run(capsys, "parts", "find", "--like", id, "--store", store)
     assert out.startswith(f"{id} looks like part 24W (") and "to 1." in out
     _, _, err = run(

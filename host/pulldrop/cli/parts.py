@@ -19,6 +19,7 @@ app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their run
 app.command("new")(parts_keep.new)
 app.command("edit")(parts_keep.edit)
 app.command("event")(parts_keep.event)
+app.command("join")(parts_keep.join)
 app.command("withdraw")(parts_keep.withdraw)
 app.command("photo")(parts_keep.photo)
 
@@ -123,7 +124,12 @@ def _show_card(out: "Console", one: "PartView") -> None:
     from pulldrop.cli import screen
 
     out.print(f"Part {one.part.id}: {_about(one) or 'nothing noted about it'}")
-    for word, text in (("printed", one.card.printed), ("sheet", one.card.sheet), ("where", one.place)):
+    for word, text in (
+        ("printed", one.card.printed),
+        ("sheet", one.card.sheet),
+        ("where", one.place),
+        ("also", ", ".join(one.also)),
+    ):
         if text:
             out.print(screen.beside(word, text, width=8))
 

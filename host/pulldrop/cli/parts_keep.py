@@ -1,4 +1,4 @@
-"""`pulldrop parts new`, `edit`, `event`, `withdraw`, `photo`: what a person writes down of a part.
+"""`pulldrop parts new`, `edit`, `event`, `withdraw`, `join`, `photo`: what a person writes down of a part.
 
 Rule: nothing is written over; a card that is edited, what happened, and that it did not, are new rows.
 """
@@ -146,6 +146,24 @@ def withdraw(
         gone = jobs.withdraw(history, id, which, text, operator)
         made = jobs.view(history, history.part(id))
     _answer(made, f"Withdrawn: {id} {gone.kind} {gone.at:%Y-%m-%d}. If it was otherwise, write it down anew.", as_json)
+
+
+def join(
+    part: PartArgument,
+    into: Annotated[str, typer.Argument(metavar="INTO", help="The part that it is; its id and card stay.")],
+    text: Annotated[str, typer.Argument(help="How you know.")] = "",
+    operator: OperatorOption = "",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say that two parts are one: one history under one id. Nothing is moved, and 'withdraw' takes it back."""
+    from pulldrop.jobs import parts as jobs
+    from pulldrop.store import Store
+
+    with Store.open(store) as history:
+        id, goes_by = jobs.join(history, part, into, text, operator)
+        made = jobs.view(history, history.part(goes_by))
+    _answer(made, f"{id} is {goes_by} now, with {made.runs} runs in all. Write {goes_by} on the part.", as_json)
 
 
 def photo(

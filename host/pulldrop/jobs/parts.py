@@ -22,7 +22,7 @@ from pulldrop.store.overview import FOUND_MOST
 class PartView(Frozen):
     """One part with its card, where it is, how often it was tested, and its last run if it has one.
 
-    `also`: ids that it has in other stores.
+    `also`: ids that it has in other stores, and had here before it was joined.
     """
 
     part: Part
@@ -184,6 +184,25 @@ def withdraw(store: Store, part: str, event: str, text: str = "", operator: str 
     return meant[0]
 
 
+def join(store: Store, part: str, into: str, text: str = "", operator: str = "") -> tuple[str, str]:
+    """Say that two parts of the store are one, which goes by the id `into`. Gives both ids. Raises NotKept."""
+    one, other = (store.part(resolve(store, name)) for name in (part, into))
+    id, goes_by = one.part.id, other.part.id
+    if id == goes_by:
+        raise NotKept(f"{part} and {into} are one part already: {goes_by}.")
+    if one.part.form != other.part.form:
+        raise NotKept(
+            f"{id} is a part of form {one.part.form}, and {goes_by} is one of form {other.part.form}; they cannot be"
+            " one. Look at what is written on the part in your hand: pulldrop parts show PART"
+        )
+    said = text or f"{id} is this part"
+    at = datetime.now(UTC)
+    store.part_event(
+        PartEvent(part=id, at=at, kind=PartEventKind.JOINED, text=said, name=id, into=goes_by, operator=operator)
+    )
+    return id, goes_by
+
+
 def add_photo(store: Store, part: str, file: Path, text: str, operator: str = "") -> PartEvent:
     """Keep a photo of a part."""
     name = store.keep_photo(file)
@@ -268,8 +287,8 @@ def known_already(store: Store, record: RunRecord) -> str:
     if found is None:
         return ""
     return (
-        f"This looks like {in_words(found)}. If it is, test it again with --part {found.part.part.id}, so that its"
-        " history goes on."
+        f"This looks like {in_words(found)}. If it is, its history goes on with: pulldrop parts join"
+        f" {record.part.id} {found.part.part.id}"
     )
 
 

@@ -12,8 +12,9 @@ from pulldrop.model.raw import Frozen
 
 
 class PartEventKind(StrEnum):
-    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id. WITHDRAWN: an event was not
-    so."""
+    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id. JOINED: it is the
+    part `into`. WITHDRAWN: an event was not so.
+    """
 
     DESCRIBED = "described"
     FITTED = "fitted"
@@ -23,6 +24,7 @@ class PartEventKind(StrEnum):
     NOTE = "note"
     PHOTO = "photo"
     NAMED = "named"
+    JOINED = "joined"
     WITHDRAWN = "withdrawn"
 
 
@@ -45,7 +47,7 @@ class PartEvent(Frozen):
     """`id` is given by the store; `at` is when it happened, not when it was written. `place`: where the part is since.
 
     `photo`: the file's name, which is the hash of its content; `card` of a description; `name`: the other id;
-    `withdraws`: the id of the event that was not so.
+    `into`: the id of the part that it is; `withdraws`: the id of the event that was not so.
     """
 
     part: str
@@ -57,6 +59,7 @@ class PartEvent(Frozen):
     card: Card | None = None
     operator: str = ""
     name: str = ""
+    into: str = ""
     withdraws: str = ""
     id: str = ""
 

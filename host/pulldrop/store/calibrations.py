@@ -6,7 +6,7 @@ from sqlalchemy import Connection, select
 
 from pulldrop.model.identity import Identity
 from pulldrop.model.kit import CalibrationRecord, Golden
-from pulldrop.store import chain, tables
+from pulldrop.store import chain, joined, tables
 from pulldrop.store.stamps import stamp
 
 
@@ -52,5 +52,6 @@ def mark(connection: Connection, golden: Golden) -> None:
 def golden(connection: Connection, part_id: str) -> Golden | None:
     """The last mark of a part."""
     own = tables.golden.c
-    row = connection.execute(select(tables.golden).where(own.part == part_id).order_by(own.key.desc())).first()
+    ids = joined.ids_of(connection, part_id)
+    row = connection.execute(select(tables.golden).where(own.part.in_(ids)).order_by(own.key.desc())).first()
     return Golden(part=row.part, run=row.run, marked=datetime.fromisoformat(row.marked)) if row else None

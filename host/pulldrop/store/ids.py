@@ -2,21 +2,23 @@
 
 from collections.abc import Collection
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, union_all
 
-from pulldrop.store.sums import part_now
+from pulldrop.store import joined
+from pulldrop.store.sums import part_alias, part_now
 from pulldrop.store.tables import part_event
 
 
 def every(connection: Connection) -> tuple[str, ...]:
-    """All ids, in order."""
-    return tuple(connection.execute(select(part_now.c.id).order_by(part_now.c.id)).scalars().all())
+    """All ids, in order; also those that were joined to another."""
+    own = connection.execute(select(part_now.c.id).order_by(part_now.c.id)).scalars()
+    return tuple(sorted((*own, *connection.execute(select(part_alias.c.id)).scalars())))
 
 
 def spelt(connection: Connection, capitals: Collection[str]) -> tuple[str, ...]:
     """The ids that are one of these texts in capitals, in order."""
-    own = part_now.c.id
-    return tuple(connection.execute(select(own).where(func.upper(own).in_(capitals)).order_by(own)).scalars())
+    found = (select(own).where(func.upper(own).in_(capitals)) for own in (part_now.c.id, part_alias.c.id))
+    return tuple(sorted(connection.execute(union_all(*found)).scalars()))
 
 
 def leaf(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ...], int]:
@@ -31,4 +33,5 @@ def told_of(connection: Connection, word: str) -> frozenset[str]:
     """Parts of which an event may say the word: a first sieve, which is blind to capitals and to signs."""
     plain = max("".join(c if c.isascii() and c.isalnum() else " " for c in word).split(), key=len, default="")
     query = select(part_event.c.part).where(part_event.c.body.icontains(plain, autoescape=True)).distinct()
-    return frozenset(connection.execute(query).scalars().all())
+    aliases = joined.aliases(connection)
+    return frozenset(aliases.get(id, id) for id in connection.execute(query).scalars())

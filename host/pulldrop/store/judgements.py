@@ -1,6 +1,7 @@
 """Later judgements in the store. Rule: each is a new row that points to its run; nothing of the run is touched."""
 
 import json
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
@@ -45,11 +46,11 @@ def of_run(connection: Connection, run: str) -> tuple[Judgement, ...]:
     return _all(connection, _query().where(tables.rejudged.c.run == run))
 
 
-def of_part(connection: Connection, part_id: str) -> tuple[Judgement, ...]:
-    """All of one part, the oldest first."""
+def of_part(connection: Connection, ids: Collection[str]) -> tuple[Judgement, ...]:
+    """All of one part, under any of its ids, the oldest first."""
     return _all(
         connection,
-        _query().join(tables.part, tables.run.c.part == tables.part.c.key).where(tables.part.c.id == part_id),
+        _query().join(tables.part, tables.run.c.part == tables.part.c.key).where(tables.part.c.id.in_(ids)),
     )
 
 

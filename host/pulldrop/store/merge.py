@@ -3,6 +3,7 @@ never changed, and never silently replaced by something else; taking the same in
 """
 
 import gc
+import re
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -10,7 +11,6 @@ from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, Engine, Table, select
 
-from pulldrop.model.crate import CrateEvent
 from pulldrop.model.part_event import PartEventKind
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import chain, read, rows, summary, tables
@@ -182,6 +182,7 @@ def take_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, ta
     if bundle.rows:
         chain.append(ours, [bundle])
         sums.put(ours)
+        summary.join(ours)
 
 
 def _take_parts(
@@ -202,18 +203,18 @@ def _take_parts(
     return sums, here
 
 
+ID_IN_BODY = re.compile(r'"(part|into)":"([^"]*)"')
+"""Where a text in JSON names a part."""
+
+
 def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.Values:
     """A row with the ids that its parts have here, in its text too, where no quoted text can look like that."""
-    if table is tables.crate_event:
-        placed = CrateEvent.model_validate_json(row["body"]).placed
-        there = placed.part if placed else ""
-    else:
-        there = row.get("part", "")
-    now = here.get(there, there)
-    if now == there:
-        return row
-    body = {"body": row["body"].replace(f'"part":"{there}"', f'"part":"{now}"')} if "body" in row else {}
-    return {**row, **({"part": now} if "part" in row else {}), **body}
+    now: dict[str, object] = {}
+    if "part" in row:
+        now["part"] = here.get(row["part"], row["part"])
+    if "body" in row:
+        now["body"] = ID_IN_BODY.sub(lambda found: f'"{found[1]}":"{here.get(found[2], found[2])}"', row["body"])
+    return {**row, **now}
 
 
 def _take_counted(

@@ -15,7 +15,7 @@ from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
-from pulldrop.store import chain, judgements, read, tables
+from pulldrop.store import chain, joined, judgements, read, tables
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.summary import words
 from pulldrop.store.sums import part_figure, part_now, part_word
@@ -108,16 +108,16 @@ _OF_POINT: tuple[Any, ...] = (
 
 def history(connection: Connection, store: str, part_id: str) -> History:
     """One part's. Raises NotKept."""
-    own, run = tables.measurement, tables.run
-    joined = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
-    query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(joined).where(tables.part.c.id == part_id)
+    own, run, ids = tables.measurement, tables.run, joined.ids_of(connection, part_id)
+    source = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
+    query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(source).where(tables.part.c.id.in_(ids))
     rows = connection.execute(query.order_by(run.c.started, run.c.id, own.c.seq))
     runs = read.runs(connection, store, part_id)
     return History(
         part=read.part(connection, store, part_id),
         runs=runs,
         points=tuple(map(_point, rows)),
-        judgements=judgements.of_part(connection, part_id),
+        judgements=judgements.of_part(connection, ids),
     )
 
 

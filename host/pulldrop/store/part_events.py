@@ -6,7 +6,7 @@ Photos are not in the tables: they lie in a folder beside the store, each under 
 import hashlib
 import secrets
 import shutil
-from collections.abc import Set
+from collections.abc import Iterable, Mapping, Set
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,20 +14,36 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from pulldrop.model.part_event import PartEvent, PartEventKind, standing
-from pulldrop.store import chain, tables
-from pulldrop.store.errors import NotKept, StoreTrouble
+from pulldrop.store import chain, joined, summary, tables
+from pulldrop.store.errors import NotKept, PartRefused, StoreTrouble
 from pulldrop.store.stamps import stamp
 
 
 def append(connection: Connection, store: str, event: PartEvent, now: datetime) -> PartEvent:
-    """Write one event and give it with its id. Raises NotKept when there is no such part."""
-    part = tables.part.c
-    known = connection.execute(select(part.simulated).where(part.id == event.part)).first()
-    if known is None:
-        raise NotKept(f"The store {store} holds no part '{event.part}'.")
-    values = row(event, bool(known.simulated), now)
+    """Write one event and give it with its id. Raises NotKept when there is no such part, and PartRefused.
+
+    A withdrawal is kept under the id that its event was kept by, whatever that part goes by now.
+    """
+    own = tables.part_event.c
+    if event.withdraws:
+        under = connection.execute(select(own.part).where(own.id == event.withdraws)).scalar_one()
+        event = event.model_copy(update={"part": under})
+    simulated = _simulated(connection, store, event.part)
+    if event.into and simulated != _simulated(connection, store, event.into):
+        raise PartRefused(f"Of {event.part} and {event.into} one is a simulated part; they cannot be one.")
+    values = row(event, simulated, now)
     chain.append(connection, [chain.Bundle(rows=[(tables.part_event, values)])])
+    if event.kind in joined.SAYS:
+        summary.join(connection)
     return PartEvent.model_validate_json(values["body"])
+
+
+def _simulated(connection: Connection, store: str, part: str) -> bool:
+    own = tables.part.c
+    known = connection.execute(select(own.simulated).where(own.id == part)).first()
+    if known is None:
+        raise NotKept(f"The store {store} holds no part '{part}'.")
+    return bool(known.simulated)
 
 
 def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
@@ -50,21 +66,32 @@ def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ..
 
 
 def ever(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
-    """Those that were withdrawn too, and the withdrawals."""
+    """Those that were withdrawn too, and the withdrawals; of all ids of a part, but the cards of the one it goes by."""
     own = tables.part_event.c
     query = select(own.body).order_by(own.at, own.written, own.id)
-    if part_ids is not None:
-        query = query.where(own.part.in_(part_ids))
-    return tuple(PartEvent.model_validate_json(body) for body in connection.execute(query).scalars())
+    if part_ids is None:
+        names = joined.aliases(connection)
+    else:
+        names = joined.goes_by(connection, part_ids)
+        query = query.where(own.part.in_(names))
+    return _as_they_go(connection.execute(query).scalars(), names)
+
+
+def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEvent, ...]:
+    """Each event under the id that its part goes by; the card of another id describes it no more."""
+    events = [(event, names.get(event.part, event.part)) for event in map(PartEvent.model_validate_json, bodies)]
+    return tuple(
+        event if event.part == id else event.model_copy(update={"part": id})
+        for event, id in events
+        if event.part == id or event.card is None
+    )
 
 
 def names(connection: Connection) -> tuple[PartEvent, ...]:
     """The events that name ids which parts have in other stores."""
     own = tables.part_event.c
-    rows = connection.execute(
-        select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
-    ).scalars()
-    return tuple(map(PartEvent.model_validate_json, rows))
+    query = select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
+    return _as_they_go(connection.execute(query).scalars(), joined.aliases(connection))
 
 
 def keep_photo(folder: Path, file: Path) -> str:

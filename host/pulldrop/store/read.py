@@ -23,7 +23,7 @@ from pulldrop.model.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
-from pulldrop.store import tables
+from pulldrop.store import joined, tables
 from pulldrop.store.errors import NotKept
 from pulldrop.store.parts import births_of
 from pulldrop.store.sums import part_now
@@ -78,8 +78,8 @@ def parts(connection: Connection) -> tuple[PartLine, ...]:
 
 
 def part(connection: Connection, store: str, part_id: str) -> PartLine:
-    """One part. Raises NotKept."""
-    row = connection.execute(select(part_now).where(part_now.c.id == part_id)).first()
+    """One part, by any id that it has. Raises NotKept."""
+    row = connection.execute(select(part_now).where(part_now.c.id == joined.whose(connection, part_id))).first()
     if row is None:
         raise _no_part(store, part_id)
     return part_lines(connection, [row])[0]
@@ -87,8 +87,9 @@ def part(connection: Connection, store: str, part_id: str) -> PartLine:
 
 def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
-    lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id == part_id))))
-    known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id == part_id)).first()
+    ids = joined.ids_of(connection, part_id)
+    lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id.in_(ids)))))
+    known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id.in_(ids))).first()
     if not known:
         raise _no_part(store, part_id)
     return lines

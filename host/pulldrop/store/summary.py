@@ -5,15 +5,15 @@ for whoever looks at its history to judge.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, select
+from sqlalchemy import Connection, Table, delete, func, select
 
-from pulldrop.store import chain, tables
+from pulldrop.store import chain, joined, tables
 from pulldrop.store.chain import Values
-from pulldrop.store.sums import SUMS, metadata, part_figure, part_now, part_word
+from pulldrop.store.sums import SUMS, metadata, part_alias, part_figure, part_now, part_word
 
 WEAR = (
     "coil_resistance_20c",
@@ -44,9 +44,10 @@ OF_RUN = ("started", "protocol", "protocol_version", "rating", "board_kind", "op
 
 
 class Sums:
-    """The sums of some parts, to be brought up to date and put back."""
+    """The sums of some parts, to be brought up to date and put back. `aliases`: see `joined.py`."""
 
-    def __init__(self) -> None:
+    def __init__(self, aliases: Mapping[str, str]) -> None:
+        self._aliases = aliases
         self.now: dict[str, dict[str, Any]] = {}
         self.figures: dict[tuple[str, str], dict[str, Any]] = {}
         self.words: set[tuple[str, str]] = set()
@@ -54,22 +55,24 @@ class Sums:
 
     def begin(self, run: Values, part: Values) -> None:
         """Count a run that began. `run` and `part` are rows of these tables."""
-        state = self.now[part["id"]] if part["key"] in self._described else self.describe(part)
+        state = self.now[self._whose(part["id"])] if part["key"] in self._described else self.describe(part)
         state["runs"] += 1
         if (run["started"], run["id"]) > (state["started"], state["run"]):
             state |= {"run": run["id"], "ended": None, "overall": None, **{name: run[name] for name in OF_RUN}}
 
     def describe(self, part: Values) -> dict[str, Any]:
-        """Note what a part is called, and give its state. The newest of its rows counts."""
-        state = self.now.setdefault(part["id"], {"id": part["id"], **NEVER_TESTED})
-        if part["key"] >= state["key"]:
+        """Note what a part is called, and give its state. The newest of its rows under the id it goes by counts."""
+        id = self._whose(part["id"])
+        state = self.now.setdefault(id, {"id": id, **NEVER_TESTED})
+        if id == part["id"] and part["key"] >= state["key"]:
             state |= {name: part[name] for name in DESCRIPTION}
-        self.words |= {(word, part["id"]) for word in words(part["id"], part["label"], part["donor"], part["notes"])}
+        self.words |= {(word, id) for word in words(part["id"], part["label"], part["donor"], part["notes"])}
         self._described.add(part["key"])
         return state
 
     def end(self, part: str, run: Values, end: Values, measurements: Iterable[Values]) -> None:
         """Note how a run ended, and add its readings. Of the row `run`, `started` and `rating` are asked."""
+        part = self._whose(part)
         state = self.now[part]
         if state["run"] == end["run"]:
             state |= {"ended": end["ended"], "overall": end["overall"]}
@@ -94,6 +97,9 @@ class Sums:
         figure["readings"] += 1
         for name, term in (("sum_t", at), ("sum_x", value), ("sum_tt", at * at), ("sum_tx", at * value)):
             figure[name] += term
+
+    def _whose(self, id: str) -> str:
+        return self._aliases.get(id, id)
 
     def foresee(self) -> None:
         """Draw the straight lines, when all readings are in."""
@@ -121,7 +127,8 @@ def words(*texts: str) -> set[str]:
 
 def load(connection: Connection, ids: Iterable[str]) -> Sums:
     """The sums of parts as they stand; of parts that are new there are none yet."""
-    sums, wanted = Sums(), sorted(set(ids))
+    aliases = joined.aliases(connection)
+    sums, wanted = Sums(aliases), sorted({aliases.get(id, id) for id in ids})
     for row in connection.execute(select(part_now).where(part_now.c.id.in_(wanted))).mappings():
         sums.now[row["id"]] = dict(row)
     for row in connection.execute(select(part_figure).where(part_figure.c.part.in_(wanted))).mappings():
@@ -130,10 +137,12 @@ def load(connection: Connection, ids: Iterable[str]) -> Sums:
 
 
 def computed(connection: Connection, ids: Sequence[str]) -> Sums:
-    """The sums of parts as the records give them."""
-    sums = Sums()
+    """The sums of parts as the records give them; of one that was joined to another there are none."""
+    aliases = joined.aliases(connection)
+    own = {id for id in ids if id not in aliases}
+    sums = Sums(aliases)
     part, run, end, one = tables.part, tables.run, tables.run_end, tables.measurement
-    chosen = part.c.id.in_(ids)
+    chosen = part.c.id.in_(own | {id for id, into in aliases.items() if into in own})
     about = {row["key"]: row for row in connection.execute(select(part).where(chosen)).mappings()}
     columns = (run.c.id, run.c.part, *(run.c[name] for name in OF_RUN))
     query = select(*columns).join(part, run.c.part == part.c.key).where(chosen).order_by(run.c.started, run.c.id)
@@ -162,14 +171,35 @@ def remake(connection: Connection) -> None:
     """Make the sums anew from the records."""
     metadata.drop_all(connection)
     metadata.create_all(connection)
+    _put_aliases(connection, joined.by_records(connection))
     for ids in _all_parts(connection):
         computed(connection, ids).put(connection)
+
+
+def join(connection: Connection) -> None:
+    """Bring the sums up to what the events say of which parts are one."""
+    before, now = joined.aliases(connection), joined.by_records(connection)
+    changed = {id for id in before.keys() | now.keys() if before.get(id) != now.get(id)}
+    touched = changed | {into[id] for into in (before, now) for id in changed & into.keys()}
+    for column in (part_now.c.id, part_figure.c.part, part_word.c.part):
+        connection.execute(delete(column.table).where(column.in_(touched)))
+    connection.execute(delete(part_alias))
+    _put_aliases(connection, now)
+    computed(connection, sorted(touched)).put(connection)
+
+
+def _put_aliases(connection: Connection, aliases: Mapping[str, str]) -> None:
+    _put(connection, part_alias, [dict(id=id, part=part) for id, part in sorted(aliases.items())])
 
 
 def differences(connection: Connection) -> Iterator[str]:
     """Ids of parts whose sums are not what the records give; "?" for rows of no part at all."""
     count = dict.fromkeys(SUMS, 0)
-    for ids in _all_parts(connection):
+    aliases, said = joined.aliases(connection), joined.by_records(connection)
+    count[part_alias] = len(said)
+    yield from sorted(id for id in said if aliases.get(id) != said[id])
+    for some in _all_parts(connection):
+        ids = [id for id in some if id not in aliases]
         right, kept = computed(connection, ids), load(connection, ids)
         kept.words = {
             (row.word, row.part)

@@ -85,4 +85,9 @@ part_word = Table(
     sqlite_with_rowid=False,
 )
 
-SUMS = (part_now, part_figure, part_word)
+# Ids of parts that were found to be another part, and the id that this one goes by (see joined.py).
+part_alias = Table(
+    "part_alias", metadata, Column("id", TEXT, primary_key=True), Column("part", TEXT, nullable=False, index=True)
+)
+
+SUMS = (part_now, part_figure, part_word, part_alias)
