@@ -5,62 +5,43 @@ from making.sheet import Sheet
 
 def scan(s: Sheet) -> None:
     """Port expander, three multiplexers, converter, scan relays, button."""
-    ports = [
-        "GPA0",
-        "GPA1",
-        "GPA2",
-        "GPA3",
-        "GPA4",
-        "GPA5",
-        "GPA6",
-        "GPA7",
-        "GPB0",
-        "GPB1",
-        "GPB2",
-        "GPB3",
-        "GPB4",
-        "GPB5",
-        "GPB6",
-    ]
-    s.box(
-        "U10",
-        (0, 0),
-        4,
-        16,
-        left=["VDD", "RESET", "", "SDA", "SCL", "", "A0", "A1", "A2", "VSS"],
-        right=ports,
-        name="MCP23017 at 0x20",
+    _expander(s)
+    _multiplexers(s)
+    _scan_converter(s)
+    s.two("D50", (9.0, -21.5), side="left")
+    _scan_relays(s)
+    _pull_ups_and_button(s)
+    _capacitors(s)
+    s.note(
+        "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
+        "of any line without current: so any two lines, both ways round, at 2 mA at most. Terminal 30 is ground\n"
+        "itself (through R30) and can only be the sink. K3 and K4 part the coil terminals from the scan.",
+        (16, -21.5),
     )
-    for pin in ("VDD", "RESET", "SDA", "SCL", "A0", "A1", "A2", "VSS"):
-        s.tag(f"U10.{pin}", "left")
-    for pin in ports:
-        s.tag(f"U10.{pin}", "right")
-    lines = [f"X{n}" for n in range(8)]
+
+
+def _expander(s: Sheet) -> None:
+    left = ["VDD", "RESET", "", "SDA", "SCL", "", "A0", "A1", "A2", "VSS"]
+    ports = [*(f"GPA{n}" for n in range(8)), *(f"GPB{n}" for n in range(7))]
+    s.box("U10", (0, 0), 4, 16, left=left, right=ports, name="MCP23017 at 0x20")
+    s.tag_each("U10", left, "left")
+    s.tag_each("U10", ports, "right")
+
+
+def _multiplexers(s: Sheet) -> None:
+    left = ["X", "", "A", "B", "C", "INH", "", "VEE", "GND"]
+    right = ["VCC", *(f"X{n}" for n in range(8))]
     for ref, x, what in (("U11", 11.0, "drive"), ("U12", 20.0, "sink"), ("U13", 29.0, "look")):
-        s.box(
-            ref,
-            (x, 0),
-            3.5,
-            10,
-            left=["X", "", "A", "B", "C", "INH", "", "VEE", "GND"],
-            right=["VCC", *lines],
-            name=f"74HC4051 {what}",
-        )
-        for pin in ("X", "A", "B", "C", "INH", "VEE", "GND"):
-            s.tag(f"{ref}.{pin}", "left")
-        for pin in ("VCC", *lines):
-            s.tag(f"{ref}.{pin}", "right")
-    s.box(
-        "U14",
-        (11, -13.5),
-        3.5,
-        8,
-        left=["A3", "", "A0", "", "A1", "", "A2"],
-        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
-        name="ADS1115 at 0x4A",
-    )
-    for pin in ("VDD", "SDA", "SCL", "ADDR", "GND"):
-        s.tag(f"U14.{pin}", "right")
+        s.box(ref, (x, 0), 3.5, 10, left=left, right=right, name=f"74HC4051 {what}")
+        s.tag_each(ref, left, "left")
+        s.tag_each(ref, right, "right")
+
+
+def _scan_converter(s: Sheet) -> None:
+    """It reads the volts across R88 and R89, which tell the current, and those of the look line."""
+    left, right = ["A3", "", "A0", "", "A1", "", "A2"], ["VDD", "SDA", "SCL", "ADDR", "GND"]
+    s.box("U14", (11, -13.5), 3.5, 8, left=left, right=right, name="ADS1115 at 0x4A")
+    s.tag_each("U14", right, "right")
     s.two("R88", (8.5, -14.5))
     s.wire("U14.A3", "R88.1")
     s.tag("R88.1", "up")
@@ -72,7 +53,9 @@ def scan(s: Sheet) -> None:
     s.tag("R89.2")
     s.tag("R89.1", "up", at=(8.5, -18.5))
     s.tag("U14.A2", "left")
-    s.two("D50", (9.0, -21.5), side="left")
+
+
+def _scan_relays(s: Sheet) -> None:
     for ref, x in (("K3", 20.0), ("K4", 22.6)):
         s.two(ref, (x, -14), "down", "A1", "A2", "coil")
     s.two("D49", (25.4, -16), "up")
@@ -90,6 +73,9 @@ def scan(s: Sheet) -> None:
         s.two(ref, (29, y), "right", "11", "14", "contact")
         s.tag(f"{ref}.11", "left")
         s.tag(f"{ref}.14", "right")
+
+
+def _pull_ups_and_button(s: Sheet) -> None:
     for ref, x in (("R90", 0.0), ("R91", 2.5), ("R93", 5.0)):
         s.two(ref, (x, -19))
         s.tag(f"{ref}.1", "up")
@@ -98,6 +84,9 @@ def scan(s: Sheet) -> None:
     s.two("S2", (5, -21), symbol="push")
     s.tag("S2.1", "right")
     s.tag("S2.2")
+
+
+def _capacitors(s: Sheet) -> None:
     for ref, x in (("C50", 9.0), ("C51", 12.0), ("C52", 15.0), ("C53", 18.0)):
         s.two(ref, (x, -23.5))
         s.tag(f"{ref}.2")
@@ -105,12 +94,6 @@ def scan(s: Sheet) -> None:
     s.tag("C50.1", "right")
     for ref in ("C51", "C52", "C53"):
         s.tag(f"{ref}.1", "up")
-    s.note(
-        "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
-        "of any line without current: so any two lines, both ways round, at 2 mA at most. Terminal 30 is ground\n"
-        "itself (through R30) and can only be the sink. K3 and K4 part the coil terminals from the scan.",
-        (16, -21.5),
-    )
 
 
 def scan_lines(s: Sheet) -> None:

@@ -273,6 +273,11 @@ class Sheet:
         align = ALIGNED[int(dx)]
         self.text(net, (here[0] + 0.25 * dx, here[1] + 0.35 * dy), align, 10, NET_COLOUR)
 
+    def tag_each(self, ref: str, pins: Sequence[str], way: str) -> None:
+        """Print the nets of several pins of a part; "" is a place left out, as in `box`."""
+        for pin in filter(None, pins):
+            self.tag(f"{ref}.{pin}", way)
+
     # --- what was drawn ---
 
     def collisions(self) -> list[str]:
