@@ -125,40 +125,46 @@ def scan_lines(s: Sheet) -> None:
 def vehicle(s: Sheet) -> None:
     """Four inputs and the dummy coil."""
     s.box("J7", (-3, 1), 2.5, 6, right=["1", "2", "3", "4", "5"], name="vehicle inputs")
-    for pin in "1234":
-        s.tag(f"J7.{pin}", "right")
-    s.tag("J7.5", "right")
+    s.tag_each("J7", "12345", "right")
     for n in range(1, 5):
-        x, y = 5.0, 1.0 - 4.5 * (n - 1)
-        s.two(f"D6{n}", (x, y))
-        s.tag(f"D6{n}.1", "left")
-        s.tag(f"D6{n}.2")
-        s.wire(f"D6{n}.1", (x + 2, y))
-        s.two(f"R11{n}", (x + 2, y), "right")
-        s.two(f"R11{n + 4}", (x + 4.5, y))
-        s.two(f"C6{n}", (x + 6.5, y))
-        s.wire(f"R11{n}.2", (x + 8.5, y))
-        s.tag(f"R11{n}.2", "right", at=(x + 8.5, y))
-        s.tag(f"R11{n + 4}.2")
-        s.tag(f"C6{n}.2")
-    s.box(
-        "U15",
-        (18, 2),
-        3.5,
-        6,
-        left=["A0", "A1", "A2", "A3"],
-        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
-        name="ADS1115 at 0x49",
+        _vehicle_input(s, n, 5.0, 1.0 - 4.5 * (n - 1))
+    _vehicle_converter(s)
+    _dummy_coil(s)
+    s.note(
+        "0 to 36 V reads as 0 to 4.0 V. The dummy coil is on input 1: 100 ohm,\n"
+        "and its resistor bears 36 V for as long as it lasts.",
+        (15, -15.5),
     )
-    for pin in ("A0", "A1", "A2", "A3"):
-        s.tag(f"U15.{pin}", "left")
-    for pin in ("SDA", "SCL", "ADDR"):
-        s.tag(f"U15.{pin}", "right")
+
+
+def _vehicle_input(s: Sheet, n: int, x: float, y: float) -> None:
+    """Clamp, divider and filter of input `n`."""
+    s.two(f"D6{n}", (x, y))
+    s.tag(f"D6{n}.1", "left")
+    s.tag(f"D6{n}.2")
+    s.wire(f"D6{n}.1", (x + 2, y))
+    s.two(f"R11{n}", (x + 2, y), "right")
+    s.two(f"R11{n + 4}", (x + 4.5, y))
+    s.two(f"C6{n}", (x + 6.5, y))
+    s.wire(f"R11{n}.2", (x + 8.5, y))
+    s.tag(f"R11{n}.2", "right", at=(x + 8.5, y))
+    s.tag(f"R11{n + 4}.2")
+    s.tag(f"C6{n}.2")
+
+
+def _vehicle_converter(s: Sheet) -> None:
+    left, right = ["A0", "A1", "A2", "A3"], ["VDD", "SDA", "SCL", "ADDR", "GND"]
+    s.box("U15", (18, 2), 3.5, 6, left=left, right=right, name="ADS1115 at 0x49")
+    s.tag_each("U15", left, "left")
+    s.tag_each("U15", right[1:4], "right")
     s.tag("U15.GND", "down", 0.5)
     s.two("C65", (26, 1))
     s.wire("U15.VDD", "C65.1")
     s.tag("C65.1", "up", 0.4)
     s.tag("C65.2")
+
+
+def _dummy_coil(s: Sheet) -> None:
     s.two("F3", (17, -7), "right")
     s.tag("F3.1", "left")
     s.two("R100", (21, -7))
@@ -173,11 +179,6 @@ def vehicle(s: Sheet) -> None:
     s.tag("R122.1", "left", at=(15.8, -11))
     s.wire((15.8, -11), (16.5, -11))
     s.tag("R122.2")
-    s.note(
-        "0 to 36 V reads as 0 to 4.0 V. The dummy coil is on input 1: 100 ohm,\n"
-        "and its resistor bears 36 V for as long as it lasts.",
-        (15, -15.5),
-    )
 
 
 def stand_in(s: Sheet) -> None:
