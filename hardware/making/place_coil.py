@@ -101,12 +101,29 @@ def logic(s: Sheet) -> None:
 
 def coil_supply(s: Sheet) -> None:
     """Set value, amplifier, follower with limit, output."""
-    s.box("U3", (-9, 1), 3.5, 5, left=["VDD", "SDA", "SCL", "GND"], right=["OUT"], name="MCP4725")
-    for pin in ("VDD", "SDA", "SCL"):
-        s.tag(f"U3.{pin}", "left")
-    s.tag("U3.GND", "left")
+    _set_value(s)
+    _amplifier(s)
+    _follower(s)
+    _feedback(s)
+    _output(s)
+    _coil_sense(s)
+    _spare_amplifier(s)
+    s.note(
+        "Gain 1 + R11/R12 = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
+        "R16 empties C12 when the set value falls; its current does not pass R17.",
+        (-9, -11.5),
+    )
+
+
+def _set_value(s: Sheet) -> None:
+    left = ["VDD", "SDA", "SCL", "GND"]
+    s.box("U3", (-9, 1), 3.5, 5, left=left, right=["OUT"], name="MCP4725")
+    s.tag_each("U3", left, "left")
     s.two("R10", (-3.5, 0))
     s.tag("R10.2")
+
+
+def _amplifier(s: Sheet) -> None:
     s.box("U4", (-1.5, 1), 3, 4, left=["+", "", "-"], right=["", "out"], top=["v+"], bottom=["v-"], name="")
     s.wire("U3.OUT", "R10.1", "U4.+")
     s.tag("U4.v-", "down")
@@ -117,6 +134,10 @@ def coil_supply(s: Sheet) -> None:
     s.two("C11", (3.3, -1), length=4)
     s.wire("C11.2", (-2.5, -5))
     s.wire("U4.-", (-2.5, -5))
+
+
+def _follower(s: Sheet) -> None:
+    """Q1 with its current limit: Q2 across R14."""
     s.bjt("Q1", (8, -1))
     s.wire("R13.2", "Q1.b")
     s.wire("Q1.c", (9.5, 3), (11.5, 3))
@@ -132,11 +153,18 @@ def coil_supply(s: Sheet) -> None:
     s.two("D10", (5.6, -6), "up", length=5, side="left")
     s.wire("D10.a", "Q2.e", "R14.2")
     s.wire("R14.2", (20, -6))
+
+
+def _feedback(s: Sheet) -> None:
     s.two("R11", (3.3, -6), first="1", length=2, side="")
     s.wire("D10.a", "R11.1")
     s.wire("R11.2", (0, -8), (0, -5))
     s.two("R12", (0, -8))
     s.tag("R12.2")
+
+
+def _output(s: Sheet) -> None:
+    """Pull-down, capacitor, shunt, and a diode for the coil's current when the supply goes to 0."""
     s.two("R16", (12, -6))
     s.tag("R16.2")
     s.two("C12", (14, -6))
@@ -147,32 +175,23 @@ def coil_supply(s: Sheet) -> None:
     s.two("D11", (24.5, -6), first="k")
     s.tag("D11.a")
     s.tag("R17.2", "right", at=(26, -6))
-    s.box(
-        "U5",
-        (18.5, -0.5),
-        5,
-        3,
-        left=["VCC", "GND"],
-        right=["SDA", "SCL"],
-        bottom=["IN+", "", "IN-", "VBUS"],
-        name="INA226",
-    )
+
+
+def _coil_sense(s: Sheet) -> None:
+    left, right, bottom = ["VCC", "GND"], ["SDA", "SCL"], ["IN+", "", "IN-", "VBUS"]
+    s.box("U5", (18.5, -0.5), 5, 3, left=left, right=right, bottom=bottom, name="INA226")
     s.wire("U5.IN+", (19.5, -6))
     s.wire("U5.IN-", (21.5, -5), (22.5, -5))
     s.wire("U5.VBUS", (22.5, -6))
-    s.tag("U5.VCC", "left")
-    s.tag("U5.GND", "left")
-    s.tag("U5.SDA", "right")
-    s.tag("U5.SCL", "right")
+    s.tag_each("U5", left, "left")
+    s.tag_each("U5", right, "right")
+
+
+def _spare_amplifier(s: Sheet) -> None:
     s.box("U4", (15.5, 3.5), 3, 3, left=["+b", "-b"], right=["", "outb"], name="spare half")
     s.tag("U4.+b", "left")
     s.wire("U4.-b", (14.5, -0.2), (20, -0.2), (20, 1.5))
     s.wire("U4.outb", (20, 1.5))
-    s.note(
-        "Gain 1 + R11/R12 = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
-        "R16 empties C12 when the set value falls; its current does not pass R17.",
-        (-9, -11.5),
-    )
 
 
 def coil_switch(s: Sheet) -> None:
