@@ -5,12 +5,24 @@ from making.sheet import Sheet
 
 def contact(s: Sheet) -> None:
     """Socket, four-wire sense, dry sources, edges."""
+    _socket(s)
+    _sense_lines(s)
+    _contact_converter(s)
+    _dry_source(s, "D33", "R38", "R40", "R41", -13.5)
+    _dry_source(s, "D34", "R39", "R42", "R43", -18.5)
+    s.note(
+        "Dry source: 5 V through about 1 kohm. The edge pin reads low while the throw is closed to 30.\n"
+        "Series resistors keep every pin whole when a part with another layout puts the coil supply on a contact.",
+        (10, -16),
+    )
+
+
+def _socket(s: Sheet) -> None:
+    """With the load shunt below terminal 30."""
     right = ["87", "87s", "87a", "87as", "30", "30s"]
     s.box("J3", (-3, 0.5), 3, 9, right=right, left=["86", "", "85"], name="socket of the part under test")
-    s.tag("J3.86", "left")
-    s.tag("J3.85", "left")
-    for pin in ("87", "87s", "87a", "87as", "30s"):
-        s.tag(f"J3.{pin}", "right")
+    s.tag_each("J3", ["86", "85"], "left")
+    s.tag_each("J3", [pin for pin in right if pin != "30"], "right")
     s.two("R30", (4.5, -6.5), first="I+", second="I-", length=3)
     s.wire("J3.30", (4.5, -4.5), "R30.I+")
     s.tag("J3.30", "right", at=(4.5, -4.5))
@@ -20,9 +32,12 @@ def contact(s: Sheet) -> None:
     s.tag("R30.V+", "left", 0.5)
     s.tag("R30.V-", "left", 0.5)
     s.note("V- of R30 is the one star point of gnd.", (-2.5, -10.3))
-    rows = (("R31", "D30", "R32", 0.0), ("R33", "D31", "R34", -4.5), ("R35", "D32", "R36", -9.0))
-    for first, pair, last, y in rows:
-        x = 10.0
+
+
+def _sense_lines(s: Sheet) -> None:
+    """Both throws and terminal 30 through two resistors with a clamp between, the shunt through one."""
+    x = 10.0
+    for first, pair, last, y in (("R31", "D30", "R32", 0.0), ("R33", "D31", "R34", -4.5), ("R35", "D32", "R36", -9.0)):
         s.two(first, (x, y), "right")
         s.tag(f"{first}.1", "left")
         s.pair(pair, (x + 3, y))
@@ -30,44 +45,35 @@ def contact(s: Sheet) -> None:
         s.wire(f"{first}.2", f"{last}.1")
     s.two("R37", (14.5, -12.5), "right")
     s.tag("R37.1", "left")
-    s.box(
-        "U7",
-        (20, -1.5),
-        3.5,
-        9,
-        left=["A0", "", "A1", "", "A3", "", "A2"],
-        right=["VDD", "SDA", "SCL", "ADDR", "GND"],
-        name="ADS1115 at 0x48",
-    )
+
+
+def _contact_converter(s: Sheet) -> None:
+    left, right = ["A0", "", "A1", "", "A3", "", "A2"], ["VDD", "SDA", "SCL", "ADDR", "GND"]
+    s.box("U7", (20, -1.5), 3.5, 9, left=left, right=right, name="ADS1115 at 0x48")
     s.wire("R32.2", (17.5, 0), (17.5, -2.5), "U7.A0")
     s.wire("R34.2", "U7.A1")
     s.wire("R36.2", (17.5, -9), (17.5, -6.5), "U7.A3")
     s.wire("R37.2", (18.3, -12.5), (18.3, -8.5), "U7.A2")
-    for pin in ("SDA", "SCL", "ADDR"):
-        s.tag(f"U7.{pin}", "right")
+    s.tag_each("U7", right[1:4], "right")
     s.tag("U7.GND", "down", 0.5)
     s.two("C30", (27, -2.5))
     s.wire("U7.VDD", "C30.1")
     s.tag("C30.2")
     s.tag("C30.1", "up", 0.5)
-    dry = (("D33", "R38", "R40", "R41", 0.0), ("D34", "R39", "R42", "R43", -5.0))
-    for diode, source, edge, pull, dy in dry:
-        y = -13.5 + dy
-        s.two(diode, (-3, y), "right")
-        s.tag(f"{diode}.a", "left")
-        s.two(source, (-1, y), "right")
-        s.wire(f"{source}.2", (3, y))
-        s.two(edge, (3, y), "right")
-        s.tag(f"{source}.2", "down", at=(2, y), length=0.5)
-        s.two(pull, (6, y + 2))
-        s.tag(f"{pull}.1", "up")
-        s.wire(f"{edge}.2", (7.5, y))
-        s.tag(f"{edge}.2", "right", at=(7.5, y))
-    s.note(
-        "Dry source: 5 V through about 1 kohm. The edge pin reads low while the throw is closed to 30.\n"
-        "Series resistors keep every pin whole when a part with another layout puts the coil supply on a contact.",
-        (10, -16),
-    )
+
+
+def _dry_source(s: Sheet, diode: str, source: str, edge: str, pull: str, y: float) -> None:
+    """Of one throw, and the resistors of its edge pin."""
+    s.two(diode, (-3, y), "right")
+    s.tag(f"{diode}.a", "left")
+    s.two(source, (-1, y), "right")
+    s.wire(f"{source}.2", (3, y))
+    s.two(edge, (3, y), "right")
+    s.tag(f"{source}.2", "down", at=(2, y), length=0.5)
+    s.two(pull, (6, y + 2))
+    s.tag(f"{pull}.1", "up")
+    s.wire(f"{edge}.2", (7.5, y))
+    s.tag(f"{edge}.2", "right", at=(7.5, y))
 
 
 def load_supply(s: Sheet) -> None:
