@@ -9,13 +9,15 @@ import typer
 from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
+    from pulldrop.board.contract import Board
+    from pulldrop.jobs.boards import Opened
+    from pulldrop.jobs.identify import NotEnergised
     from pulldrop.jobs.specimens import VirtualPart
     from pulldrop.jobs.test_one import Task
     from pulldrop.model.nature import Nature
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import Part, RunRecord
+    from pulldrop.store import Store
 
 USUAL_SPECIMEN = "good-12v-changeover"
 
@@ -57,12 +59,10 @@ def test(
     Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or
     interrupted, 4 bench trouble.
     """
-    from pulldrop.cli import by_hand, exits, files, live, screen
-    from pulldrop.cli.identify import in_short
+    from pulldrop.cli import exits, files
     from pulldrop.jobs import choose, golden, parts
     from pulldrop.jobs.boards import open_socket
-    from pulldrop.jobs.identify import NotEnergised, look_first
-    from pulldrop.jobs.test_one import Manner, keep_refused, run_one
+    from pulldrop.jobs.test_one import keep_refused
     from pulldrop.model.record import Part
     from pulldrop.store import Store
 
@@ -70,43 +70,74 @@ def test(
     thing = virtual_part(board, specimen)
     plan = choose.plan_by_name(protocol, rating) or _plan_for(thing, board)
     _check_measurement(explain, plan)
-    out = screen.console()
     with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
-        if part and (doubtful := parts.mistakable(history, id)):
-            screen.console(stderr=True).print(f"pulldrop: {doubtful}")
-        try:
-            nature, refused = look_first(opened.board, history, plan) if look else None, None
-        except NotEnergised as no:
-            if not no.faults:
-                raise
-            nature, refused = None, no
+        if part:
+            _warn(parts.mistakable(history, id))
+        nature, refused = _look(opened.board, history, plan) if look else (None, None)
         plan = plan or _no_plan(nature)
         task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
-        looks = in_short(nature) if nature else ""
-        with live.quiet() if as_json else live.Live(out, looks) as show:
-            hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
-            try:
-                if refused:
-                    record = keep_refused(task, opened.board, history, refused.why, refused.faults)
-                else:
-                    record = run_one(task, opened.board, history, show, Manner(hand=hand))
-            finally:
-                if left := by_hand.still_exchanged(hand):
-                    screen.console(stderr=True).print(f"pulldrop: {left}", style="bold")
+        if refused:
+            record = keep_refused(task, opened.board, history, refused.why, refused.faults)
+        else:
+            record = _run(task, opened, history, nature, as_json)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
+    _tell(record, explain, report, as_json)
+    _warn(*record.warnings, known)
+    return exits.CODES[record.verdict.overall]
+
+
+def _look(board: "Board", history: "Store", plan: "Plan | None") -> "tuple[Nature | None, NotEnergised | None]":
+    """What the part is, or why it is refused for a fault. Raises NotEnergised where it is refused for anything else."""
+    from pulldrop.jobs.identify import NotEnergised, look_first
+
+    try:
+        return look_first(board, history, plan), None
+    except NotEnergised as no:
+        if not no.faults:
+            raise
+        return None, no
+
+
+def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | None", as_json: bool) -> "RunRecord":
+    """The run as it goes; a person may be asked for a hand only where it is shown."""
+    from pulldrop.cli import by_hand, live, screen
+    from pulldrop.cli.identify import in_short
+    from pulldrop.jobs.test_one import Manner, run_one
+
+    out = screen.console()
+    with live.quiet() if as_json else live.Live(out, in_short(nature) if nature else "") as show:
+        hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
+        try:
+            return run_one(task, opened.board, history, show, Manner(hand=hand))
+        finally:
+            _warn(by_hand.still_exchanged(hand), style="bold")
+
+
+def _tell(record: "RunRecord", explain: str | None, report: Path | None, as_json: bool) -> None:
+    """The result on the screen or as JSON, and the report."""
+    from pulldrop.cli import result, screen
+
+    out = screen.console()
     if not as_json:
-        _show(out, record, explain)
+        result.show_result(out, record)
+        if explain:
+            result.show_budget(out, explain, record.judged)
     if report:
         _write(report, record)
         if not as_json:
             out.print(f"Report: {report}")
     if as_json:
         screen.print_json(record)
-    for line in (*record.warnings, *([known] if known else [])):
-        screen.console(stderr=True).print(f"pulldrop: {line}")
-    return exits.CODES[record.verdict.overall]
+
+
+def _warn(*lines: str, style: str | None = None) -> None:
+    """On stderr, so that it does not get into what is piped on; empty lines are left out."""
+    from pulldrop.cli import screen
+
+    for line in filter(None, lines):
+        screen.console(stderr=True).print(f"pulldrop: {line}", style=style)
 
 
 def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None", seed: int) -> "Task":
@@ -128,14 +159,6 @@ def _write(report: Path, record: "RunRecord") -> None:
         files.write_report(report, (record,))
     except InputError as error:
         raise InputError(f"{error} The run is kept: pulldrop report run {record.run} --out FILE") from error
-
-
-def _show(out: "Console", record: "RunRecord", explain: str | None) -> None:
-    from pulldrop.cli import result
-
-    result.show_result(out, record)
-    if explain:
-        result.show_budget(out, explain, record.judged)
 
 
 def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
