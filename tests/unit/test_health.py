@@ -10,7 +10,7 @@ from pulldrop.jobs.health import health
 from pulldrop.jobs.parts import withdraw
 from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.record import RunRecord
-from pulldrop.model.verdict import Overall
+from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.store import NotKept, RunHeader, Store
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
@@ -59,6 +59,24 @@ def test_a_run_that_says_nothing_of_the_part_is_listed_and_compared_with_nothing
     (drops,) = [one for one in found.findings if one.series.id == "contact_drop_no"]
     assert [point.value for point in drops.series.points] == [0.030, 0.0301]
     assert [mark.overall for mark in found.runs] == [Overall.PASS, overall, Overall.PASS]
+
+
+def test_what_the_last_run_failed_in_is_told_first_though_no_trend_leads_there(tmp_path: Path) -> None:
+    """A contact that carries nothing any more has no drop that could be drawn over time."""
+    with Store.open(str(tmp_path / "s.db")) as store:
+        for number in range(7):
+            keep(store, run(number, 0.03))
+        whole = health(store, "P0001", NOW)
+        last = run(7, 0.03)
+        judged = list(last.judged)
+        dead = records.judge(
+            records.reading("contact_drop_no", 3.5, 0.0, bound=">"), Outcome.FAIL, "more", records.DROP_LIMIT
+        )
+        judged = [dead if one.id == "contact_drop_no" else one for one in judged]
+        keep(store, last.model_copy(update={"judged": tuple(judged), "verdict": records.verdict(Overall.FAIL)}))
+        found = health(store, "P0001", NOW)
+    assert found.says[0] == "The last run failed in: contact drop of NO."
+    assert not any("failed" in one for one in whole.says)
 
 
 def test_the_last_cleaning_counts(tmp_path: Path) -> None:

@@ -43,6 +43,15 @@ def test_steady_wear_is_called_with_its_rise_and_the_time_to_its_limit() -> None
     assert found.forecast.earliest < (0.2 - 0.110) / 0.040 < found.forecast.latest
 
 
+def test_a_rise_that_comes_at_the_end_is_told_by_both_ends_and_never_as_perhaps_a_fall() -> None:
+    found = drop([0.025, 0.026, 0.028, 0.031, 0.036, 0.060, 0.120, 0.400, 0.750])
+    assert found.trend.way == "rising" and found.trend.high - found.trend.per_year > found.trend.per_year
+    says = found.says.split(" since ")[0]
+    assert "+-" not in says, says
+    told = [float(one.split()[0]) / 1000 for one in says.split("risen ")[1].split(" to ")]
+    assert told == pytest.approx([2 * found.trend.low, 2 * found.trend.high], rel=0.01), "two years"
+
+
 def test_the_same_rise_within_the_uncertainty_is_no_trend() -> None:
     values = [0.030 + 0.001 * n for n in range(9)]
     assert drop(values, expanded=0.0002).trend.way == "rising"

@@ -184,10 +184,9 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
         )
     out.print(table)
     if trend.way != "few":
-        give = max(trend.high - trend.per_year, trend.per_year - trend.low)
         out.print(
-            f"slope {_signed(trend.per_year, series.unit, give)} a year (95 %, the readings' uncertainty in it);"
-            f" Mann-Kendall p = {trend.p:.2g}."
+            f"slope {'+' if trend.per_year > 0 else '-'}{trend.moved(series.unit)} a year (95 %, the readings'"
+            f" uncertainty in it); Mann-Kendall p = {trend.p:.2g}."
         )
     if chart is not None:
         out.print(

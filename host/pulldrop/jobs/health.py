@@ -7,8 +7,9 @@ from pulldrop.jobs.parts import PartView, resolve, view
 from pulldrop.judge.comparable import series_of
 from pulldrop.judge.wear import finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history import Finding, Health, Measured, RunMark
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, PartEventKind
-from pulldrop.model.verdict import Overall
+from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.store import NotKept, Store
 from pulldrop.store.overview import History
 
@@ -41,7 +42,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         runs=tuple(RunMark(run=r.run, at=r.started, overall=r.overall, protocol=r.protocol) for r in history.runs),
         events=events,
         findings=tuple(worst_first),
-        says=tuple(_says(worst_first)),
+        says=(*_failed(history), *_says(worst_first)),
     )
 
 
@@ -86,6 +87,14 @@ def _rank(found: Finding) -> tuple[float, ...]:
         ahead.earliest if ahead else 1e3,
         -share_a_year(found),
     )
+
+
+def _failed(history: History) -> Iterable[str]:
+    """What the last run failed in, which a trend may not show: it came at once, or is more than the bench measures."""
+    last = history.runs[-1].run
+    failed = [MEASUREMENTS[one.id].title for one in history.points if one.run == last and one.outcome is Outcome.FAIL]
+    if failed:
+        yield f"The last run failed in: {', '.join(failed)}."
 
 
 def _says(found: list[Finding]) -> Iterable[str]:

@@ -195,7 +195,7 @@ def join(store: Store, part: str, into: str, text: str = "", operator: str = "")
             f"{id} is a part of form {one.part.form}, and {goes_by} is one of form {other.part.form}; they cannot be"
             " one. Look at what is written on the part in your hand: pulldrop parts show PART"
         )
-    said = text or f"{id} is this part"
+    said = f"{id} is this part{f': {text}' if text else ''}"
     at = datetime.now(UTC)
     store.part_event(
         PartEvent(part=id, at=at, kind=PartEventKind.JOINED, text=said, name=id, into=goes_by, operator=operator)

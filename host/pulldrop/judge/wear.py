@@ -159,10 +159,8 @@ def sentence(found: Finding) -> str:
         )
     if found.trend.way == "none":
         return f"{series.title}: no trend in {len(points)} readings {since}; {_changes(found)}."
-    span = -years(points)[0]
-    by = abs(found.trend.per_year) * span
-    give = max(found.trend.high - found.trend.per_year, found.trend.per_year - found.trend.low) * span
-    moved = f"has {'risen' if found.trend.way == 'rising' else 'fallen'} {show(by, series.unit, give)}"
+    by = found.trend.moved(series.unit, -years(points)[0])
+    moved = f"has {'risen' if found.trend.way == 'rising' else 'fallen'} {by}"
     return f"{series.title} {moved} {since}; {_when(found)}."
 
 

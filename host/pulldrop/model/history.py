@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Literal
 
 from pulldrop.model.part_event import Card, PartEvent
+from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome, Overall
@@ -75,6 +76,18 @@ class Trend(Frozen):
     low: float = 0.0
     high: float = 0.0
     p: float = 1.0
+
+    def moved(self, unit: str, years: float = 1.0) -> str:
+        """How far it rises or falls in so many years, without a sign: `880 mV +-180`.
+
+        A trend that is sure has both ends on one side of zero. Where they lie so unevenly that a +- would reach over
+        it, both are told: `140 mV to 850 mV`.
+        """
+        give = max(self.high - self.per_year, self.per_year - self.low)
+        if give < abs(self.per_year) or self.low * self.high <= 0:
+            return show(abs(self.per_year) * years, unit, give * years)
+        least, most = sorted((abs(self.low), abs(self.high)))
+        return f"{show(least * years, unit)} to {show(most * years, unit)}"
 
 
 class Change(Frozen):

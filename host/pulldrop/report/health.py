@@ -105,8 +105,7 @@ def trend(found: Finding) -> str:
     trend = found.trend
     if trend.way == "few":
         return WAYS[trend.way]
-    give = max(trend.high - trend.per_year, trend.per_year - trend.low)
-    slope = f"{'+' if trend.per_year > 0 else '-'}{show(abs(trend.per_year), found.series.unit, give)} a year"
+    slope = f"{'+' if trend.per_year > 0 else '-'}{trend.moved(found.series.unit)} a year"
     return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; p = {trend.p:.2g}")
 
 
