@@ -18,7 +18,9 @@ DAC_MAX = 4095
 ON_MS_MAX = 60_000
 PULSE_MS_MAX = 500
 CURRENT_LIMIT_MAX = 1000
-"""The board's own bounds: longest on-time of the coil, longest load pulse, over-current limit in ADC counts."""
+"""The board's own bounds: DAC code, on-time of the coil, load pulse, over-current limit in ADC counts."""
+LOAD_SUPPLY_LEAST = 6270
+"""Sum of 16 conversions from which on a load supply is there: 9 V behind 10 kohm over 2.7 kohm, 5 V reference."""
 
 
 class Trip(IntEnum):

@@ -11,7 +11,7 @@ from typing import Self
 import serial
 
 from pulldrop.board import memory
-from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.errors import BoardError, NoBoard, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.board.requests import Requests, trip_of
@@ -23,9 +23,6 @@ from pulldrop.wire.messages import Reset
 from pulldrop.wire.notes import REAL
 
 BARE = 1
-LOAD_SUPPLY_SUM = 6270
-"""Sum of 16 conversions above which a load supply is there: 9 V behind 10 kohm over 2.7 kohm, 5 V reference."""
-
 TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
@@ -79,7 +76,7 @@ class SerialBoard(Board):
             self._requests.begin(greeting)
             self._opened_ms = self._requests.uptime_ms
             bare = greeting.number("build") == BARE
-            supply = not bare and self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_SUM
+            supply = not bare and self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
             self.identity = _identity(greeting, name, supply)
         except BaseException:
             self._link.close()

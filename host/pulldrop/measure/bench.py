@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
+from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, LOAD_SUPPLY_LEAST, Analog, Board, Drive
 from pulldrop.measure import temperature
 from pulldrop.measure.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.calibration import Calibration
@@ -196,6 +196,10 @@ class Bench:
         self.board.hold_coil(self.drive(0.0, 1000, on=False))
         self.board.wait(seconds)
         return self.contacts()
+
+    def has_load(self) -> bool:
+        """Whether the load supply is there."""
+        return self.board.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
 
     def contacts(self) -> Contact:
         """Throws closed now."""

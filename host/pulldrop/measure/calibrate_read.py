@@ -5,7 +5,7 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.contract import DAC_MAX, Analog, Board, Branch, Drive, Pulse
+from pulldrop.board.contract import DAC_MAX, LOAD_SUPPLY_LEAST, Analog, Board, Branch, Drive, Pulse
 from pulldrop.measure import temperature
 from pulldrop.model.calibration import Channel
 from pulldrop.model.kit import AmpsPoint, ContactPoint
@@ -27,8 +27,6 @@ DROP_MOST_V = 0.24
 """Inside the most sensitive range, in which contacts are measured: another range has a slightly other gain."""
 TRIP_COUNTS = 600
 """180 mA by the fast converter; the reference resistor takes about 50."""
-SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
-"""Load supply of at least 9 V, as the sum of 16 conversions."""
 
 
 def dac_for(volts: float, setting: Channel) -> int:
@@ -109,7 +107,7 @@ def link(board: Board, throw: Contact) -> ContactPoint:
 
 def has_load(board: Board) -> bool:
     """Whether the load supply is there."""
-    return board.sense_analog(Analog.LOAD_SUPPLY) >= SUPPLY_LEAST_SUM
+    return board.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
 
 
 def contact(board: Board, ohm: float) -> ContactPoint:

@@ -8,15 +8,15 @@ import statistics
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from pulldrop.board.contract import Analog, Pulse
+from pulldrop.board.contract import Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import nominal_value, uncertain
-from pulldrop.measure.contact import BREAK_S, FULL_SCALE, GAINS, MAKE_S, SUPPLY_LEAST_SUM, branches_for
-from pulldrop.measure.readings import reading
+from pulldrop.measure.contact import BREAK_S, FULL_SCALE, GAINS, MAKE_S, branches_for
+from pulldrop.measure.readings import not_loaded, reading
 from pulldrop.model.plan import ClimbStep
 from pulldrop.model.raw import Contact, PulseCounts
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding
 
 SAMPLES, PAIR_MS, SPARE_MS = 5, 2.5, 30
 """Pairs of conversions at the end of each pulse, the time of one, and how much later the board ends it by itself."""
@@ -32,9 +32,8 @@ LEAST_SHARE = 0.5
 
 def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
     """contact_climb_no."""
-    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
-        reason = "the board has no load supply: contacts were not loaded"
-        yield NotTested(id="contact_climb_no", reason=reason, without_load=True)
+    if not bench.has_load():
+        yield not_loaded("contact_climb_no")
         return
     if bench.release(BREAK_S) & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")

@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from pulldrop.board.contract import Analog, Branch, Pulse
+from pulldrop.board.contract import Branch, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.calibrate import SEAT_OHM
 from pulldrop.measure.ranges import of_range
-from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import ContactStep
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -27,8 +27,6 @@ GAINS = (5, 4, 3, 2, 1)
 """Range codes of the converter, 256 mV to 4.096 V; each next one doubles the range but the first."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
-SUPPLY_LEAST_SUM = 16 * 1024 * 9.0 * 2.7 / 12.7 / 5.0
-"""Load supply of at least 9 V, as the sum of 16 conversions."""
 BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
 
 
@@ -59,10 +57,9 @@ def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
     no = Series("contact_drop_no", Contact.NO)
     nc = Series("contact_drop_nc", Contact.NC)
     wanted = (no, nc) if bench.form_c else (no,)
-    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
+    if not bench.has_load():
         for series in wanted:
-            reason = "the board has no load supply: contacts were not loaded"
-            yield NotTested(id=series.id, reason=reason, without_load=True)
+            yield not_loaded(series.id)
         return
     for _ in range(step.makes):
         bench.energise(step.coil, MAKE_S)

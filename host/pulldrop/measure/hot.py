@@ -10,12 +10,12 @@ import statistics
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from pulldrop.board.contract import Analog, Drive, Load
+from pulldrop.board.contract import Drive, Load
 from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import nominal_value
-from pulldrop.measure.contact import LEAST_SHARE, MAKE_S, SUPPLY_LEAST_SUM, branches_for, rested
-from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.contact import LEAST_SHARE, MAKE_S, branches_for, rested
+from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.measure.tack import opening
 from pulldrop.model.measurement import yields
 from pulldrop.model.plan import HotStep
@@ -61,10 +61,9 @@ class HotMake:
 
 def hot(bench: Bench, step: HotStep) -> Iterator[Finding]:
     """The slowest opening of each throw, because a contact that tacks once is one that tacks."""
-    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
-        reason = "the board has no load supply: contacts were not loaded"
+    if not bench.has_load():
         for id in yields("hot", bench.plan.form):
-            yield NotTested(id=id, reason=reason, without_load=True)
+            yield not_loaded(id)
         return
     if bench.release(REST_S) & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")

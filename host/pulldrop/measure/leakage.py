@@ -10,10 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.board.contract import Analog
 from pulldrop.measure.bench import Bench
 from pulldrop.measure.budget import nominal_value, rectangular, terms, uncertain
-from pulldrop.measure.contact import SUPPLY_LEAST_SUM
 from pulldrop.measure.readings import bounded, reading
 from pulldrop.measure.scan import CLOSED_OHM, resting
 from pulldrop.measure.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
@@ -61,7 +59,7 @@ def leakage(bench: Bench, step: LeakageStep) -> Iterator[Finding]:
     if closed.ohm is not None and nominal_value(closed.ohm) < CLOSED_OHM:
         reason = "87 is closed to 30 at rest, so that no contact is open"
         yield NotTested(id="leakage_open_contact", reason=reason)
-    elif not eyes.bare and bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
+    elif not eyes.bare and not bench.has_load():
         reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
         yield NotTested(id="leakage_open_contact", reason=reason, without_load=True)
     else:

@@ -1,11 +1,11 @@
-"""How a propagated value, a bound or a contact state becomes a Reading."""
+"""How a propagated value, a bound or a contact state becomes a Reading, and what stands for one without load."""
 
 from collections.abc import Sequence
 from typing import Any, Literal
 
 from pulldrop.measure.budget import nominal_value, terms
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Condition, Raw, Reading
+from pulldrop.model.reading import Condition, NotTested, Raw, Reading
 
 
 def reading(
@@ -45,6 +45,11 @@ def bounded(
         raw=tuple(raw),
         makes=tuple(makes),
     )
+
+
+def not_loaded(id: str) -> NotTested:
+    """What a bench without a load supply gives instead of a reading under load."""
+    return NotTested(id=id, reason="the board has no load supply: contacts were not loaded", without_load=True)
 
 
 def state(id: str, words: str, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from pulldrop.board.contract import Analog, Branch, Pulse
+from pulldrop.board.contract import Branch, Pulse
 from pulldrop.measure.bench import Bench
 from pulldrop.measure.budget import nominal_value, rectangular, uncertain
 from pulldrop.measure.contact import (
@@ -18,12 +18,11 @@ from pulldrop.measure.contact import (
     FULL_SCALE,
     GAINS,
     MAKE_S,
-    SUPPLY_LEAST_SUM,
     branches_for,
     when_rested,
 )
 from pulldrop.measure.ranges import of_range
-from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import SurfaceStep
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -58,7 +57,7 @@ class Throw:
 def surface(bench: Bench, step: SurfaceStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of NO, and on Form C of NC."""
     throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if bench.form_c else [])
-    has_load = bench.board.sense_analog(Analog.LOAD_SUPPLY) >= SUPPLY_LEAST_SUM
+    has_load = bench.has_load()
     bench.release(BREAK_S)
     for _ in range(step.makes if has_load else 1):
         for throw in reversed(throws):
@@ -138,13 +137,13 @@ def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> 
             current=at, method="four-wire, first make", loads_before="none" if id != ids[2] else "one"
         )
         if not has_load and id != ids[0]:
-            yield NotTested(id=id, reason="the board has no load supply: contacts were not loaded", without_load=True)
+            yield not_loaded(id)
         elif value is None:
             yield bounded(id, ">", WIDEST_V * DRY_OHM / (DRY_V - WIDEST_V), shown, raw=throw.raw[:3])
         else:
             yield reading(id, value, shown, raw=throw.raw[:3])
     if not has_load:
-        yield NotTested(id=ids[3], reason="the board has no load supply: contacts were not loaded", without_load=True)
+        yield not_loaded(ids[3])
         return
     yield _scatter(bench, step, throw, ids[3])
 

@@ -6,15 +6,15 @@ comes after it; what closes on its load is told by a hot make (hot.py).
 
 from collections.abc import Iterator
 
-from pulldrop.board.contract import Analog, Pulse
+from pulldrop.board.contract import Pulse
 from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of
-from pulldrop.measure.contact import MAKE_S, SUPPLY_LEAST_SUM, branches_for, when_rested
-from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.contact import MAKE_S, branches_for, when_rested
+from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import TackStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding
 
 WINDOW_MS, DIVIDER, REST_S = 30, 2, 0.05
 SETTLE_MS, PAIR_MS, MOST_PAIRS, WIDEST = 4, 2.5, 12, 1
@@ -22,9 +22,8 @@ SETTLE_MS, PAIR_MS, MOST_PAIRS, WIDEST = 4, 2.5, 12, 1
 
 def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
     """release_after_load."""
-    if bench.board.sense_analog(Analog.LOAD_SUPPLY) < SUPPLY_LEAST_SUM:
-        reason = "the board has no load supply: contacts were not loaded"
-        yield NotTested(id="release_after_load", reason=reason, without_load=True)
+    if not bench.has_load():
+        yield not_loaded("release_after_load")
         return
     if bench.release(REST_S) & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
