@@ -7,6 +7,7 @@ from statistics import fmean
 
 from pulldrop.board.contract import DAC_MAX, LOAD_SUPPLY_LEAST, Analog, Board, Branch, Drive, Pulse
 from pulldrop.measure import temperature
+from pulldrop.measure.ranges import GAINS
 from pulldrop.model.calibration import Channel
 from pulldrop.model.kit import AmpsPoint, ContactPoint
 from pulldrop.model.raw import Contact, PulseCounts
@@ -18,8 +19,8 @@ MEAN_OF = 16
 PULSES = 3
 REST_S = 1.0
 """Between load pulses, which the board allows 10 % of the time."""
-GAINS = (5, 4, 3, 2, 1)
-FULL_SCALE = 32_000
+NEARLY_FULL = 32_000
+"""Counts above which a wider range is taken; the converter ends at 32767."""
 LOAD_V = 12.0
 BRANCHES = ((Branch.A10, 1.2), (Branch.A5, 2.4), (Branch.A1, 12.0))
 """With their ohms. 20 A would heat a low resistor for nothing."""
@@ -118,7 +119,7 @@ def contact(board: Board, ohm: float) -> ContactPoint:
     while len(pulses) < PULSES:
         pulse = board.load_pulse(Pulse(Contact.NO, branch, 4, 12, 150, gain=gain))
         board.wait(REST_S)
-        if max(map(abs, pulse.drop)) > FULL_SCALE and gain > 1:
+        if max(map(abs, pulse.drop)) > NEARLY_FULL and gain > 1:
             gain, pulses = gain - 1, []
             continue
         pulses.append(pulse)

@@ -8,26 +8,23 @@ import statistics
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from pulldrop.board.contract import Pulse
+from pulldrop.board.contract import PULSE_MS_MAX, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import nominal_value, uncertain
-from pulldrop.measure.contact import BREAK_S, FULL_SCALE, GAINS, MAKE_S, branches_for
+from pulldrop.measure.contact import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for
+from pulldrop.measure.ranges import FULL, GAINS, PAIR_MS
 from pulldrop.measure.readings import not_loaded, reading
 from pulldrop.model.plan import ClimbStep
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding
 
-SAMPLES, PAIR_MS, SPARE_MS = 5, 2.5, 30
-"""Pairs of conversions at the end of each pulse, the time of one, and how much later the board ends it by itself."""
-MOST_SETTLE_MS, MOST_LIMIT_MS = 200, 500
+SAMPLES, SPARE_MS = 5, 30
+"""Pairs of conversions at the end of each pulse, and how much later the board ends it by itself."""
+MOST_SETTLE_MS = 200
 """What the board takes in one request."""
-REST_S, PATIENCE = 1.0, 12
-"""The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
 WINDOW_S = 10.0
 """Rest after a refusal amid the pulses: a shorter one would be used up before the same pulse again, for ever."""
-LEAST_SHARE = 0.5
-"""Below this share of the asked current the contact itself limits it, and no climb can be told."""
 
 
 def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
@@ -72,13 +69,13 @@ def _pulses(bench: Bench, step: ClimbStep) -> list[PulseCounts]:
 def _series(bench: Bench, step: ClimbStep, gain: int) -> Iterator[PulseCounts]:
     """Pulse after pulse while the converter's range holds them; raises Refused for duty."""
     settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
-    limit_ms = min(round(step.pulse * 1000) + SPARE_MS, MOST_LIMIT_MS)
+    limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
     for _ in range(step.pulses):
         pulse = Pulse(Contact.NO, branches_for(step.load), settle_ms, SAMPLES, limit_ms, gain=gain)
         counts = bench.board.load_pulse(pulse)
         if nominal_value(bench.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
             raise CannotTest("NO carries less than half the load, so that no climb can be told")
-        if max(map(abs, counts.drop)) >= FULL_SCALE and gain != GAINS[-1]:
+        if max(map(abs, counts.drop)) >= FULL and gain != GAINS[-1]:
             return
         yield counts
 

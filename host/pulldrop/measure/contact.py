@@ -5,6 +5,7 @@ The contact is made dry and the load comes after, so that the reading is of the 
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from statistics import fmean
 from typing import TypeVar
 
 from pulldrop.board.contract import Branch, Pulse
@@ -12,19 +13,18 @@ from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.calibrate import SEAT_OHM
-from pulldrop.measure.ranges import of_range
+from pulldrop.measure.ranges import FULL, GAINS, MOST_PAIRS, PAIR_MS, of_range
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import ContactStep
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 
-SETTLE_MS = 4
-SAMPLE_PAIR_MS = 2.5
+SETTLE_MS, SPARE_MS = 4, 60
+"""From a load's switching to its first pair of conversions; how long after the pulse the board ends it by itself."""
+REST_S, PATIENCE = 1.0, 12
+"""The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
 MAKE_S = 0.04
 BREAK_S = 0.03
-FULL_SCALE = 32_700
-GAINS = (5, 4, 3, 2, 1)
-"""Range codes of the converter, 256 mV to 4.096 V; each next one doubles the range but the first."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
 BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
@@ -84,16 +84,21 @@ def _load(bench: Bench, step: ContactStep, series: Series) -> None:
 
 def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
     """One pulse, repeated in the next wider range while the converter is full."""
-    samples = max(1, round((step.pulse * 1000 - SETTLE_MS) / SAMPLE_PAIR_MS))
+    samples = max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS))
     for code in GAINS[GAINS.index(gain) :]:
         pulse = Pulse(
-            throw, branches_for(step.load), SETTLE_MS, min(samples, 12), round(step.pulse * 1000) + 60, gain=code
+            throw,
+            branches_for(step.load),
+            SETTLE_MS,
+            min(samples, MOST_PAIRS),
+            round(step.pulse * 1000) + SPARE_MS,
+            gain=code,
         )
         counts = when_rested(bench, step.coil, pulse)
-        if max(map(abs, counts.drop)) < FULL_SCALE:
+        if max(map(abs, counts.drop)) < FULL:
             break
-    drop_v = nominal_value(bench.scales.drop(_mean(counts.drop)) * of_range(counts.gain))
-    return Make(drop_v, nominal_value(bench.scales.load(_mean(counts.shunt))), counts)
+    drop_v = nominal_value(bench.scales.drop(fmean(counts.drop)) * of_range(counts.gain))
+    return Make(drop_v, nominal_value(bench.scales.load(fmean(counts.shunt))), counts)
 
 
 def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
@@ -108,15 +113,15 @@ def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
 
 def rested(bench: Bench, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:
     """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
-    for _ in range(12):
+    for _ in range(PATIENCE):
         try:
             return load()
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-        bench.release(1.0)
+        bench.release(REST_S)
         again()
-    raise CannotTest("the board refused load pulses for 12 s because of its duty limit")
+    raise CannotTest(f"the board refused load pulses for {PATIENCE * REST_S:.0f} s because of its duty limit")
 
 
 def branches_for(load_a: float) -> Branch:
@@ -159,7 +164,3 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
 def _scaled(step: ContactStep, makes: Sequence[Make]) -> list[float]:
     """Drops brought to the asked current."""
     return [m.drop_v * step.load / m.load_a if m.load_a > 0 else m.drop_v for m in makes]
-
-
-def _mean(counts: Sequence[int]) -> float:
-    return sum(counts) / len(counts)

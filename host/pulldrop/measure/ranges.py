@@ -9,6 +9,14 @@ from pulldrop.measure.budget import rectangular
 
 GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
 """Full scale of a range code over 256 mV."""
+GAINS = tuple(GAIN_FACTOR)
+"""Range codes from the most sensitive on, 256 mV to 4.096 V; each has twice the range of the one before."""
+FULL = 32_700
+"""Counts from which on a range counts as full; the converter ends at 32767."""
+PAIR_MS = 2.5
+"""One conversion of the drop and one of the load shunt, at 860 samples a second each, with their bus traffic."""
+MOST_PAIRS = 12
+"""So many pairs fit into one request."""
 SERIES_OHM = 1140.0
 """Before the converter's inputs."""
 INPUT_OHM = {5: 710e3, 4: 710e3, 3: 2.4e6, 2: 4.9e6, 1: 15e6}

@@ -6,7 +6,7 @@ with every make. The part must not have been loaded before this step, or a film 
 
 import math
 import statistics
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,19 +15,19 @@ from pulldrop.measure.bench import Bench
 from pulldrop.measure.budget import nominal_value, rectangular, uncertain
 from pulldrop.measure.contact import (
     BREAK_S,
-    FULL_SCALE,
-    GAINS,
     MAKE_S,
+    SETTLE_MS,
     branches_for,
     when_rested,
 )
-from pulldrop.measure.ranges import of_range
+from pulldrop.measure.ranges import FULL, GAINS, of_range
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import SurfaceStep
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 
-SETTLE_MS, SAMPLES, LIMIT_MS = 4, 3, 70
+SAMPLES, LIMIT_MS = 3, 70
+"""Pairs of conversions of each pulse, and when the board ends it by itself."""
 DRY_OHM, DRY_V = 1025.0, 5.0
 """The dry source: 5 V through 1 kohm and 25 ohm of the pin that feeds it (ATmega328P data sheet)."""
 DRY_SHARE = 0.05
@@ -86,8 +86,8 @@ def _one_make(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> 
 
 
 def _dry(bench: Bench, throw: Throw) -> Any:
-    """Ohms at 5 mA with budget; infinite when the widest range is full."""
-    counts = _pulse(bench, throw, Branch.NONE, lambda pulse: bench.board.load_pulse(pulse))
+    """Ohms at 5 mA with budget; None when the widest range is full."""
+    counts = _pulse(bench, throw, Branch.NONE, bench.board.load_pulse)
     volts = _drop_v(bench, counts)
     if nominal_value(volts) > WIDEST_V:
         return None
@@ -104,24 +104,24 @@ def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
         return when_rested(bench, step.coil, pulse)
 
     counts = _pulse(bench, throw, branches_for(step.load), patiently)
-    amps = bench.scales.load(_mean(counts.shunt))
+    amps = bench.scales.load(statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
         return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
     return _drop_v(bench, counts) / amps
 
 
-def _pulse(bench: Bench, throw: Throw, branches: Branch, ask: Any) -> PulseCounts:
+def _pulse(bench: Bench, throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
     """One pulse, asked for again in the next wider range while the converter is full."""
     for code in GAINS:
-        counts: PulseCounts = ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code))
-        if max(map(abs, counts.drop)) < FULL_SCALE:
+        counts = ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code))
+        if max(map(abs, counts.drop)) < FULL:
             break
     throw.raw.append(counts)
     return counts
 
 
 def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
-    return bench.scales.drop(_mean(counts.drop)) * of_range(counts.gain)
+    return bench.scales.drop(statistics.fmean(counts.drop)) * of_range(counts.gain)
 
 
 def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
@@ -155,7 +155,3 @@ def _scatter(bench: Bench, step: SurfaceStep, throw: Throw, id: str) -> Finding:
     shown = bench.conditions(load=f"{step.load:g} A", makes=str(n))
     value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1)
     return reading(id, value, shown, raw=throw.raw, makes=throw.makes)
-
-
-def _mean(counts: tuple[int, ...]) -> float:
-    return sum(counts) / len(counts)

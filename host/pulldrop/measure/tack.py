@@ -10,14 +10,14 @@ from pulldrop.board.contract import Pulse
 from pulldrop.measure import edges, lateness
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of
-from pulldrop.measure.contact import MAKE_S, branches_for, when_rested
+from pulldrop.measure.contact import MAKE_S, SETTLE_MS, SPARE_MS, branches_for, when_rested
+from pulldrop.measure.ranges import GAINS, MOST_PAIRS, PAIR_MS
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import TackStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
 
 WINDOW_MS, DIVIDER, REST_S = 30, 2, 0.05
-SETTLE_MS, PAIR_MS, MOST_PAIRS, WIDEST = 4, 2.5, 12, 1
 
 
 def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
@@ -52,6 +52,8 @@ def _loaded_break(bench: Bench, step: TackStep) -> Capture:
     if not bench.contacts() & Contact.NO:
         raise CannotTest("NO did not close, so it could not be loaded")
     pairs = min(MOST_PAIRS, max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS)))
-    limit_ms = round(step.pulse * 1000) + 60
-    when_rested(bench, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=WIDEST))
+    limit_ms = round(step.pulse * 1000) + SPARE_MS
+    when_rested(
+        bench, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1])
+    )
     return bench.board.step_coil(bench.drive(step.coil, 1000, on=False), WINDOW_MS, DIVIDER)
