@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import pypdfium2
 import pytest
 import records
 from PIL import Image
@@ -24,6 +25,7 @@ from pulldrop.report import health as told
 from pulldrop.report import words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.history import history
+from pulldrop.report.sheet import Column, Say, Sheet
 from pulldrop.store import Store
 from pulldrop.store.write import RunHeader
 
@@ -95,6 +97,26 @@ def test_what_wears_stands_there_with_every_reading_event_and_the_origin_of_ever
 def test_every_page_of_a_simulated_history_says_so_and_none_of_a_real_one() -> None:
     assert all("SIMULATED: no real part was measured." in page for page in pages(history(*kept("virtual"))))
     assert all("simulated" not in page.lower() for page in pages(history(*kept("real"))))
+
+
+def test_a_rule_stays_between_two_rows_that_get_worse() -> None:
+    sheet = Sheet("two rows", "foot", NOW)
+    sheet.add_page()
+    sheet.listing((Column("what", 1.0),), [[[Say("")]]] * 2, (0, 1))
+    drawn = pypdfium2.PdfDocument(bytes(sheet.output()))[0].render(scale=10).to_pil().convert("L")
+    down = [drawn.getpixel((drawn.width // 2, y)) for y in range(drawn.height // 3)]
+    rules = [place for place, ink in enumerate(down[1:], 1) if ink < 225 <= down[place - 1]]
+    assert len(rules) == 3, rules
+    thick = [next(count for count in range(99) if down[at + count] >= 225) for at in rules]
+    assert thick[0] >= 0.4 / 25.4 * 720 - 1, "the heading's rule keeps its thickness"
+    assert thick[1] >= thick[2] >= 2, "and so does that between the two"
+
+
+def test_that_all_was_tested_is_said_of_what_the_protocol_asks_for_and_not_of_the_part() -> None:
+    of, runs = kept(count=1)
+    whole = runs[0].model_copy(update={"plan": runs[0].plan.model_copy(update={"wanted": ()}), "judged": ()})
+    assert words.not_tested_in_short(whole) == "nothing that this protocol asks for"
+    assert holds(" ".join(pages(history(of, (whole,)))), "nothing that this protocol asks for")
 
 
 def test_one_run_alone_makes_a_history_without_a_picture() -> None:

@@ -216,5 +216,6 @@ class Sheet(FPDF):
             left += column.share * self.epw
         self.set_draw_color(*(COLOURS["ink"] if line > THIN_MM else PALE))
         self.set_line_width(line)
-        self.line(self.l_margin, top + tall, self.l_margin + self.epw, top + tall)
+        rule = top + tall - line / 2  # within its own row, where the next one's ground does not cover it
+        self.line(self.l_margin, rule, self.l_margin + self.epw, rule)
         self.set_xy(self.l_margin, top + tall)

@@ -37,6 +37,9 @@ LOOKS = {
 }
 
 
+ALL = "nothing that this protocol asks for"
+
+
 def look(word: Outcome | Overall) -> Look:
     """The look of an outcome or a verdict."""
     return LOOKS[word]
@@ -132,11 +135,11 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
 
 
 def not_tested_in_short(record: RunRecord) -> str:
-    """Each reason once, with all that it holds for; "nothing" when all was tested."""
+    """Each reason once, with all that it holds for; a protocol does not ask for everything."""
     reasons: dict[str, list[str]] = {}
     for name, reason in not_tested(record):
         reasons.setdefault(reason, []).append(name)
-    return "; ".join(f"{', '.join(names)}: {reason}" for reason, names in reasons.items()) or "nothing"
+    return "; ".join(f"{', '.join(names)}: {reason}" for reason, names in reasons.items()) or ALL
 
 
 def origin(record: RunRecord) -> tuple[str, ...]:
