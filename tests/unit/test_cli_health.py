@@ -14,6 +14,7 @@ import pytest
 
 from pulldrop.cli.main import main
 from pulldrop.jobs import fleet
+from pulldrop.jobs.records import of_part
 from pulldrop.store import Store
 
 Run = tuple[int, str, str]
@@ -46,6 +47,15 @@ def answer(capsys: pytest.CaptureFixture[str], subject: str, *arguments: str) ->
     assert main(["schema", subject]) == 0
     jsonschema.Draft202012Validator(json.loads(capsys.readouterr().out)).validate(said)
     return said
+
+
+def test_no_run_of_the_invented_years_names_a_day_after_its_own(depot: str) -> None:
+    with Store.open(depot) as store:
+        runs = [record for part in ("23Y", "25T") for record in of_part(store, part)]
+    assert len(runs) == 14
+    for record in runs:
+        assert record.calibration.taken_at and record.calibration.taken_at < record.started
+        assert record.calibration.name.endswith(f"{record.calibration.taken_at:%Y-%m-%d}")
 
 
 def test_a_burning_headlamp_relay_is_said_to_wear_and_when_it_meets_its_limit(

@@ -1,6 +1,7 @@
 """A calibration of a virtual bench by simulated instruments: the same dialogue as a person's, answered by the plant."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate import walk
@@ -67,6 +68,7 @@ def calibrate_board(
     resistor_percent: float = instruments.COIL_PERCENT,
     operator: str = "",
     told: Callable[[Turn, float | None], None] = lambda _turn, _answer: None,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
 ) -> CalibrationRecord:
     """Walk through the whole dialogue at `board` with the instruments of `seed`; its socket is emptied first.
 
@@ -79,7 +81,7 @@ def calibrate_board(
         told(turn, given)
         return given
 
-    return converse(walk(board, board.elapsed, meter=GARAGE_METER, operator=operator), answer)
+    return converse(walk(board, board.elapsed, meter=GARAGE_METER, operator=operator, now=now), answer)
 
 
 def calibrate_virtual(seed: int | None, *, resistor_percent: float = instruments.COIL_PERCENT) -> Calibration:

@@ -131,9 +131,8 @@ def _service(
     first = Specimen.model_validate({**instruments.empty().model_dump(), "temperature_c": room_c})
     with VirtualBoard(first, BENCH) as board:
         if number % A_YEAR == 0:
-            record = calibrate_board(board, BENCH + number, operator=OPERATOR)
-            dated = record.calibration.model_copy(update={"taken_at": at - timedelta(hours=1)})
-            store.add_calibration(record.model_copy(update={"calibration": dated}))
+            before = at - timedelta(hours=1)
+            store.add_calibration(calibrate_board(board, BENCH + number, operator=OPERATOR, now=lambda: before))
         turn = [(place + number) % len(DEPOT) for place in range(len(DEPOT))]  # no part has the same noise each time
         for done, place in enumerate(turn):
             _clean(store, ids[place], DEPOT[place], year, at)
