@@ -1,6 +1,6 @@
 """A board on a serial port: a real Nano, or the same firmware in the emulator behind a pseudo-terminal.
 
-Rule: what a request needs to be done at all is in `requests`; here values become counts, and counts values.
+Rule: what a request needs to be done at all is in `requests`; here its fields are filled in, and its answer is read.
 """
 
 import errno
@@ -10,7 +10,7 @@ from typing import Self
 
 import serial
 
-from pulldrop.board import memory
+from pulldrop.board import memory, values
 from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.errors import BoardError, NoBoard, WrongBoard
 from pulldrop.board.link import Link, Port
@@ -115,15 +115,16 @@ class SerialBoard(Board):
         self.identity = self.identity.model_copy(update={"serial": found})
 
     def hold_coil(self, drive: Drive) -> None:
-        self._requests.work(wire.HOLD_COIL, _drive(drive), due_ms=0)
+        self._requests.work(wire.HOLD_COIL, values.of_drive(drive), due_ms=0)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
-        done = self._requests.work(wire.STEP_COIL, (*_drive(drive), window_ms, divider, low_side), due_ms=window_ms)
+        fields = values.of_step(drive, window_ms, divider, low_side)
+        done = self._requests.work(wire.STEP_COIL, fields, due_ms=window_ms)
         return self._captured(done, window_ms, divider, low_side)
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
-        values = (*_drive(drive), window_ms, divider, load.throw, load.branches, load.limit_ms, load.gain)
-        done = self._requests.work(wire.HOT_STEP, values, due_ms=load.limit_ms)
+        fields = values.of_hot_step(drive, load, window_ms, divider)
+        done = self._requests.work(wire.HOT_STEP, fields, due_ms=load.limit_ms)
         pair = PulseCounts(drop=(done.number("drop"),), shunt=(done.number("shunt"),), gain=load.gain)
         return self._captured(done, window_ms, divider), pair
 
@@ -143,12 +144,8 @@ class SerialBoard(Board):
         )
 
     def staircase(self, stairs: Stairs) -> Landing:
-        drive = stairs.drive
-        values = (
-            drive.dac, drive.diode, drive.dry, drive.on_ms, drive.limit,
-            stairs.step, stairs.count, stairs.dwell_ms, stairs.watch, stairs.wanted,
-        )  # fmt: skip
-        done = self._requests.work(wire.STAIRCASE, values, due_ms=stairs.count * (stairs.dwell_ms + 1))
+        longest_ms = stairs.count * (stairs.dwell_ms + 1)
+        done = self._requests.work(wire.STAIRCASE, values.of_stairs(stairs), due_ms=longest_ms)
         return Landing(
             stopped=bool(done.number("stopped")),
             index=done.number("index"),
@@ -157,8 +154,7 @@ class SerialBoard(Board):
         )
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
-        values = (pulse.throw, pulse.branches, pulse.settle_ms, pulse.samples, pulse.limit_ms, pulse.gain)
-        done = self._requests.work(wire.LOAD_PULSE, values, due_ms=pulse.limit_ms)
+        done = self._requests.work(wire.LOAD_PULSE, values.of_pulse(pulse), due_ms=pulse.limit_ms)
         return PulseCounts(drop=done.numbers("drop"), shunt=done.numbers("shunt"), gain=pulse.gain)
 
     def sense_coil(self) -> CoilCounts:
@@ -170,7 +166,7 @@ class SerialBoard(Board):
         return self._requests.ask(wire.SENSE_ANALOG, (channel,)).number("sum")
 
     def scan(self, scan: Scan) -> ScanCounts:
-        done = self._requests.patiently(wire.SCAN, (scan.source, scan.sink, scan.look, int(scan.weak)))
+        done = self._requests.patiently(wire.SCAN, values.of_scan(scan))
         self._requests.settled()
         return ScanCounts(
             source_line=scan.source,
@@ -242,10 +238,6 @@ def _status(answer: Answer) -> Status:
         uptime_ms=answer.number("uptime_ms"),
         bad_frames=answer.number("bad_frames"),
     )
-
-
-def _drive(drive: Drive) -> tuple[int, ...]:
-    return drive.dac, int(drive.on), int(drive.diode), int(drive.dry), drive.on_ms, drive.limit
 
 
 def _edge(word: int) -> Edge:

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
 
-from pulldrop.board import latency
-from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
+from pulldrop.board import latency, values
+from pulldrop.board.contract import DAC_MAX, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.virtual_scan import by_lines, by_pins
@@ -26,14 +26,13 @@ from pulldrop.wire.messages import Message
 
 EXCHANGE_S = 1e-3
 """Bench time that one request and its answer take on the line, about."""
-SETTLE_S = 3.5e-3
-"""DAC to coil switch: 3 ms, and up to a millisecond until the board's clock has told them."""
-STEER_S = 1.5e-3
-"""Load on to the step, in a hot step."""
-DWELL_OVER_S = 0.5e-3
-"""The same for a dwell."""
+TICK_S = 0.5e-3
+"""What a wait of the firmware takes longer than asked: half of the millisecond by which its clock tells it."""
+SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
+"""From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/coil.c)."""
 SAMPLE_S = 50e-6
 MOST_SAMPLES, MOST_EDGES = 360, 40
+"""As the firmware samples, and what it has room for (firmware/core/capture.c)."""
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
 
@@ -85,11 +84,11 @@ class VirtualBoard(Board):
         self._guard.acknowledge()
 
     def hold_coil(self, drive: Drive) -> None:
-        self._admit(wire.HOLD_COIL, _drive_values(drive))
+        self._admit(wire.HOLD_COIL, values.of_drive(drive))
         self._guard.energise(_pins(drive), drive)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
-        self._admit(wire.STEP_COIL, (*_drive_values(drive), window_ms, divider, low_side))
+        self._admit(wire.STEP_COIL, values.of_step(drive, window_ms, divider, low_side))
         if drive.on and low_side:
             raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
         contacts = self._prepare(drive)
@@ -98,8 +97,7 @@ class VirtualBoard(Board):
         return capture
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
-        values = (*_drive_values(drive), window_ms, divider, load.throw, load.branches, load.limit_ms, load.gain)
-        self._admit(wire.HOT_STEP, values)
+        self._admit(wire.HOT_STEP, values.of_hot_step(drive, load, window_ms, divider))
         contacts = self._prepare(drive)
         self._guard.begin_pulse(load.throw, load.branches, load.limit_ms, drive.dry)
         self._guard.work(STEER_S)
@@ -110,21 +108,17 @@ class VirtualBoard(Board):
         return capture, PulseCounts(drop=(drop,), shunt=(shunt,), gain=load.gain)
 
     def staircase(self, stairs: Stairs) -> Landing:
+        self._admit(wire.STAIRCASE, values.of_stairs(stairs))
         drive = stairs.drive
-        values = (
-            drive.dac, drive.diode, drive.dry, drive.on_ms, drive.limit,
-            stairs.step, stairs.count, stairs.dwell_ms, stairs.watch, stairs.wanted,
-        )  # fmt: skip
-        self._admit(wire.STAIRCASE, values)
-        if not 0 <= drive.dac + (stairs.count - 1) * stairs.step <= 4095:
-            raise Refused("argument", "The last step of the stairs is outside 0..4095. Correct the protocol.")
+        if not 0 <= drive.dac + (stairs.count - 1) * stairs.step <= DAC_MAX:
+            raise Refused("argument", f"The last step of the stairs is outside 0..{DAC_MAX}. Correct the protocol.")
         for index in range(stairs.count):
             pins = replace(_pins(drive), coil=True, dac=drive.dac + index * stairs.step)
             if index == 0:
                 self._guard.energise(pins, drive)
             else:
                 self._guard.drive(pins)
-            self._guard.work(stairs.dwell_ms / 1000 + DWELL_OVER_S)
+            self._guard.work(stairs.dwell_ms / 1000 + TICK_S)
             contacts = Contact(self._bench.closed())
             stopped = contacts & stairs.watch == stairs.wanted & stairs.watch
             if stopped or index == stairs.count - 1:
@@ -132,13 +126,10 @@ class VirtualBoard(Board):
         return Landing(stopped=stopped, index=index, dac=pins.dac, contacts=contacts)
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
-        self._admit(
-            wire.LOAD_PULSE,
-            (pulse.throw, pulse.branches, pulse.settle_ms, pulse.samples, pulse.limit_ms, pulse.gain),
-        )
+        self._admit(wire.LOAD_PULSE, values.of_pulse(pulse))
         dry = Contact.NONE if pulse.branches else pulse.throw
         self._guard.begin_pulse(pulse.throw, pulse.branches, pulse.limit_ms, dry)
-        self._guard.work(pulse.settle_ms / 1000 + DWELL_OVER_S)
+        self._guard.work(pulse.settle_ms / 1000 + TICK_S)
         pairs = [self._pair(pulse.throw, pulse.gain) for _ in range(pulse.samples)]
         self._guard.end_pulse()
         drop, shunt = zip(*pairs, strict=True)
@@ -168,7 +159,7 @@ class VirtualBoard(Board):
         return total
 
     def scan(self, scan: Scan) -> ScanCounts:
-        self._ranged(wire.SCAN, (scan.source, scan.sink, scan.look, scan.weak))
+        self._ranged(wire.SCAN, values.of_scan(scan))
         if scan.source and scan.source == scan.sink:
             raise Refused("argument", "Not done: source and sink are the same line. Name two.")
         lines = (scan.source, scan.sink, scan.look)
@@ -235,15 +226,15 @@ class VirtualBoard(Board):
     def _not_built(self) -> None:
         raise Refused("build", "This build of the board has no part for it. See hardware/guide.md.")
 
-    def _admit(self, message: Message, values: Sequence[int]) -> None:
+    def _admit(self, message: Message, fields: Sequence[int]) -> None:
         """Range of every field, then what this build lacks, then trips, as the firmware's dispatch does."""
-        self._ranged(message, values)
+        self._ranged(message, fields)
         self._full_only()
         self._guard.raise_trip()
 
-    def _ranged(self, message: Message, values: Sequence[int]) -> None:
+    def _ranged(self, message: Message, fields: Sequence[int]) -> None:
         try:
-            codec.pack(message, message.request, [int(value) for value in values])
+            codec.pack(message, message.request, fields)
         except codec.Malformed as error:
             raise Refused("argument", f"Not done: {error}. Correct the protocol.") from error
         self._guard.let_pass(EXCHANGE_S)
@@ -296,10 +287,6 @@ class VirtualBoard(Board):
             if 0 < tick <= window_ms * TICKS_PER_S // 1000:
                 edges.append(Edge(tick=tick, contact=Contact(1 << edge.throw), closed=edge.closed))
         return tuple(edges[:MOST_EDGES]), max(0, len(edges) - MOST_EDGES)
-
-
-def _drive_values(drive: Drive) -> tuple[int, ...]:
-    return drive.dac, drive.on, drive.diode, drive.dry, drive.on_ms, drive.limit
 
 
 def _pins(drive: Drive) -> Pins:
