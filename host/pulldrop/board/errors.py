@@ -2,6 +2,14 @@
 
 from pulldrop.board.contract import Trip
 
+TRIPS = {
+    Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",
+    Trip.EMERGENCY_STOP: "the emergency stop was opened. Close it when the bench is safe.",
+    Trip.LEASE: "it heard nothing from the computer for 500 ms. Run again.",
+    Trip.ON_TIME: "the coil was on for longer than the request allowed. Run again.",
+}
+"""Why a board turned everything off, and what to do."""
+
 
 class BoardError(Exception):
     """Base: trouble of the bench, never a finding about the part."""

@@ -7,15 +7,16 @@ from collections import deque
 from dataclasses import replace
 
 from pulldrop.board.contract import Analog, Branch, Drive, Trip
-from pulldrop.board.errors import Refused, Tripped
+from pulldrop.board.errors import TRIPS, Refused, Tripped
 from pulldrop.model.raw import Contact
 from pulldrop.plant.bench import Bench, PinEdge, Pins
 
 RELEASED = Pins()
 OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
-"""Over-current must last this long to trip; it is looked for this often, and closely once it is there."""
+"""Over-current must last this long to trip (firmware/core/guard.c: 20 samples); it is looked for this often, and
+closely once it is there."""
 DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
-"""The firmware counts load time in slots of 250 ms, 41 of them."""
+"""The firmware counts load time in 41 slots of 250 ms (firmware/core/duty.c), so that any 10 s lie within."""
 
 
 class Guard:
@@ -184,9 +185,4 @@ def _live(pins: Pins) -> bool:
 
 
 def _tripped(trip: Trip) -> Tripped:
-    why = {
-        Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",
-        Trip.EMERGENCY_STOP: "the emergency stop was opened. Close it when the bench is safe.",
-        Trip.ON_TIME: "the coil was on for longer than the request allowed. Run again.",
-    }
-    return Tripped(trip, f"The virtual board turned everything off: {why[trip]}")
+    return Tripped(trip, f"The virtual board turned everything off: {TRIPS[trip]}")

@@ -18,7 +18,7 @@ from pulldrop.wire.messages import Message, Result
 
 FIRST_ANSWER_S = 0.2
 LAST_ANSWER_S = 2.0
-"""How long an answer may take, from the first sending and from the second.
+"""How long an answer may take, from the first sending and from the second; their sum where it is sent only once.
 
 A whole exchange takes 3 ms on the wire and a USB bridge adds 16 ms at most; the first is short enough for the second
 sending to come before the lease of 500 ms ends, the second long enough for a computer that starves an emulated board of

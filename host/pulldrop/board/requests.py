@@ -10,7 +10,7 @@ Rule 4: nothing that was measured is believed before the board says that it neit
 from collections.abc import Callable, Sequence
 
 from pulldrop.board.contract import Trip
-from pulldrop.board.errors import BoardError, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.errors import TRIPS, BoardError, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.link import Link
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer, Malformed
@@ -35,12 +35,6 @@ REFUSALS = {
     Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
     Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
-}
-TRIPS = {
-    Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",
-    Trip.EMERGENCY_STOP: "the emergency stop was opened. Close it when the bench is safe.",
-    Trip.LEASE: "it heard nothing from the computer for 500 ms. Run again.",
-    Trip.ON_TIME: "the coil was on for longer than the request allowed. Run again.",
 }
 
 

@@ -17,7 +17,8 @@ from pulldrop.model.plan import COIL_MOST_A, Plan
 from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition
 
-COIL_MOST_V = 29.0
+SPARE_COUNTS = 30
+"""By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
 SUPPLY_SHARE = 0.95
 """Nearer to the supply's current limit its volts sag, and the board's own limit trips."""
 BOTH = Contact.NO | Contact.NC
@@ -42,7 +43,7 @@ class PartStops(CannotTest):
 
 @dataclass(frozen=True, slots=True)
 class CoilPoint:
-    """Coil volts and amps at one moment, each with its budget, and the counts they came from."""
+    """Coil volts and amps at one moment, each with its budget, and the counts that they came from."""
 
     volts: Any
     amps: Any
@@ -150,7 +151,7 @@ class Bench:
         if not self.coil_ohm:
             return CURRENT_LIMIT_MAX
         expected = max(coil_v, self.nominal_v) / self.coil_ohm / self._calibration.coil_fast.gain
-        return min(CURRENT_LIMIT_MAX, round(2.0 * expected) + 30)
+        return min(CURRENT_LIMIT_MAX, round(2.0 * expected) + SPARE_COUNTS)
 
     def drive(self, coil_v: float, on_ms: int, *, on: bool = True, diode: bool = False, limit: int = 0) -> Drive:
         """The drive that puts `coil_v` on the coil for at most `on_ms`; both throws fed dry.

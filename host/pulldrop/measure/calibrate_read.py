@@ -15,13 +15,15 @@ from pulldrop.model.raw import Contact, PulseCounts
 HOLD_MS = 3000
 """The coil supply stays on this long after the last request to hold it."""
 SETTLE_S = 0.1
-MEAN_OF = 16
-PULSES = 3
+"""Until the current through a resistor is steady."""
+MEAN_OF, PULSES = 16, 3
+"""Conversions of the coil supply, and load pulses, of which a mean is taken."""
 REST_S = 1.0
 """Between load pulses, which the board allows 10 % of the time."""
 NEARLY_FULL = 32_000
 """Counts above which a wider range is taken; the converter ends at 32767."""
 LOAD_V = 12.0
+"""The load supply, nearly enough to choose a branch by."""
 BRANCHES = ((Branch.A10, 1.2), (Branch.A5, 2.4), (Branch.A1, 12.0))
 """With their ohms. 20 A would heat a low resistor for nothing."""
 DROP_MOST_V = 0.24

@@ -23,8 +23,8 @@ SETTLE_MS, SPARE_MS = 4, 60
 """From a load's switching to its first pair of conversions; how long after the pulse the board ends it by itself."""
 REST_S, PATIENCE = 1.0, 12
 """The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
-MAKE_S = 0.04
-BREAK_S = 0.03
+MAKE_S, BREAK_S = 0.04, 0.03
+"""From switching the coil until a throw is at rest, its bounce over."""
 LEAST_SHARE = 0.5
 """Below this share of the asked current the contact itself limits it: the drop is then only a lower bound."""
 BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))

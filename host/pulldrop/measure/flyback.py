@@ -16,7 +16,9 @@ from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding
 
 WINDOW_MS, DIVIDER = 18, 1
+"""A sample every 50 us, 360 of them, which is all that the board has room for."""
 HOLD_S, REST_S = 0.06, 0.06
+"""On before the release, so that the current is steady, and off before the next make."""
 VOLTS_A_COUNT = 5.0 / 1024 * 104.7 / 4.7
 """The low end's divider of 100 kohm and 4.7 kohm before the converter at 5 V."""
 GAIN_SHARE = 0.054

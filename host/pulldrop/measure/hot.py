@@ -23,6 +23,7 @@ from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 
 OPENING_MS, DIVIDER = 30, 2
+"""How long an opening is waited for; samples come every 100 us, though only the edges are read."""
 HOLD_S, REST_S = 0.04, 0.05
 """Time on without load before the release, so that the coil's current is steady, and off before the next make."""
 

@@ -17,9 +17,11 @@ from pulldrop.model.raw import Contact
 
 LADDER_V = (0.3, 0.5, 0.65, 0.8, 1.0)
 TOP_V, TOP_24_V = 2.0, 4.0
+"""The walk up, and where it ends; half of that is a step as well."""
 HIGH_OHM = 190.0
 """From here on a coil is none of 12 V (the hottest of its class has 166 ohm): twice the volts are as harmless."""
 LIMIT_A, SPARE_A = 0.045, 0.010
+"""Over-current limit up to a volt; above it half more than is foreseen, and SPARE_A."""
 HOLD_S, WINDOW_MS, TAIL = 0.06, 18, 40
 """Several time constants of a coil; the board's window; samples at its end, when nothing moves any more."""
 MAKES = 2

@@ -17,6 +17,7 @@ from pulldrop.model.reading import Finding
 LIMIT_COUNTS = 150
 """About 45 mA at half a volt: 11 ohm."""
 WAIT_S = 0.05
+"""Several time constants of a coil."""
 LEAST_A = 0.0002
 """Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
 
@@ -35,7 +36,7 @@ def low_probe(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
             wrong_v = nominal_value(point.volts) - step.at
             if abs(wrong_v) < 0.05 * step.at:
                 break
-            dac = max(0, dac - round(wrong_v / (bench.coil_v(1) - bench.coil_v(0))))
+            dac = max(0, dac - round(wrong_v / bench.volts_per_count))
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise

@@ -18,7 +18,9 @@ from pulldrop.model.reading import Condition, Finding, NotTested
 WINDOW_MS, DIVIDER = 30, 2
 """A sample every 100 us, 300 of them: the last ones tell where the current ends."""
 HOLD_S, REST_S = 0.03, 0.06
+"""On after the window, and off before the next make."""
 END_SAMPLES = 20
+"""So many of the last samples tell the current's end."""
 SKIP_SAMPLES = 4
 """The first 0.4 ms belong to supply and eddy currents."""
 EARLY = 0.55

@@ -4,13 +4,13 @@ Rule: only a part that nothing speaks against, and only when somebody asked for 
 """
 
 from pulldrop.board.contract import DAC_MAX, Board, Drive
+from pulldrop.measure.bench import BOTH, SPARE_COUNTS
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.nature import ContactForm, Nature, Statement, Sure
 from pulldrop.model.raw import Contact
 
 HOLD_S, REST_S = 0.1, 0.06
-SPARE_COUNTS = 30
-BOTH = Contact.NO | Contact.NC
+"""On until the contacts are looked at, and off until they are left to what comes next."""
 
 
 def may_operate(nature: Nature) -> bool:

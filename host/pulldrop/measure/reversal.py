@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Stairs
 from pulldrop.board.errors import BoardError
-from pulldrop.measure.bench import Bench, CannotTest, throws
+from pulldrop.measure.bench import SPARE_COUNTS, Bench, CannotTest, throws
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.low_energy import LADDER_V, LEAST_A, respond, walk_low
 from pulldrop.measure.readings import bounded, state
@@ -32,7 +32,6 @@ OFF_V = 1.0
 """Above this the coil terminals are not dead; a zero error of the supply, 0.25 V at most, is."""
 SAME_OHM = 0.1
 """A coil that was touched and is the same one differs by less: warmth, a lead, the zero of the current."""
-SPARE_COUNTS = 30
 POLARISED = ("diode", "zener", "series diode")
 AS_TOLD = "as the person said: the bench cannot see which lead is where"
 

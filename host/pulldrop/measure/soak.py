@@ -15,6 +15,7 @@ from pulldrop.model.plan import SoakStep
 from pulldrop.model.reading import Finding, NotTested
 
 LOOK_EVERY_S = 10.0
+"""The coil is held on for half as long again, so that it never goes off between two looks."""
 HOT_C = 85.0
 """Highest ambient temperature that makers of vehicle relays usually state."""
 

@@ -17,7 +17,10 @@ from pulldrop.model.plan import TackStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
 
-WINDOW_MS, DIVIDER, REST_S = 30, 2, 0.05
+WINDOW_MS, DIVIDER = 30, 2
+"""A sample every 100 us, though only the edges are read."""
+REST_S = 0.05
+"""Off before the next make."""
 
 
 def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:

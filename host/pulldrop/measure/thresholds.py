@@ -11,17 +11,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.board.contract import DAC_MAX, Stairs
-from pulldrop.measure.bench import COIL_MOST_V, Bench, CannotTest, throws
+from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
+from pulldrop.measure.bench import Bench, CannotTest, throws
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.copper import at_20c
 from pulldrop.measure.readings import bounded, reading
-from pulldrop.model.plan import ThresholdStep
+from pulldrop.model.plan import COIL_MOST_V, ThresholdStep
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, NotTested, Raw
 
-MAGNETISE_S = 0.1
-ZERO_S = 0.06
+MAGNETISE_S, ZERO_S = 0.1, 0.06
+"""At full volts before a walk, and with the coil off before one that goes up: several time constants of the flux."""
 SEARCH_MOST = 1.4
 """Pull-in is sought up to this share of nominal: enough to see a weak part, too little to hurt a coil."""
 DROP_START = 0.8
@@ -193,7 +193,7 @@ def _walk(bench: Bench, goal: Goal, full: float, start: float, end: float, size:
     first, last, stride = bench.dac_for(start), bench.dac_for(end), _stride(bench, size)
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
     dwell_ms = max(1, round(dwell * 1000))
-    drive = bench.drive(start, on_ms=min(count * dwell_ms + 1000, 60_000), limit=bench.trip_limit(max(start, end)))
+    drive = bench.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=bench.trip_limit(max(start, end)))
     return bench.board.staircase(
         Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted)
     )

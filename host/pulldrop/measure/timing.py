@@ -21,8 +21,8 @@ from pulldrop.model.reading import Condition, Finding, NotTested
 WINDOW_MS = 30
 DIVIDER = 2
 """A sample every 100 us: 300 samples over the window."""
-MAGNETISE_S = 0.1
-REST_S = 0.03
+HOLD_S, REST_S = 0.1, 0.03
+"""On before each break, so that the flux has settled, and off before each make."""
 CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
 FOLLOWS = {
     "operate_time": (1.1, 0.5, 0.2),
@@ -40,6 +40,7 @@ of four classes, 40 for volts and 360 for ohms: volts 0.95 to 1.2, 0.55 to 0.85,
 0.67, 0.3 to 0.6, a bounce of NO (200 parts) 0.15 to 0.69 and without an NC 0 to 0.26, a release -0.22 to -0.08; with
 a clamp of their own -1.0 to -0.15, and 0 to 1.4 of a bounce."""
 TVS_V, TVS_ROOM = 68.0, 0.05
+"""The bench's clamp, and its tolerance (hardware/catalogue.yaml)."""
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
 """How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
 current), and the share of the peak above which the clamp conducts."""
@@ -120,7 +121,7 @@ def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture]
     for _ in range(step.makes):
         on = bench.drive(step.coil, 1000, diode=diode)
         makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
-        bench.board.wait(MAGNETISE_S)
+        bench.board.wait(HOLD_S)
         operated = bench.contacts()
         points.append(bench.sense())
         off = bench.drive(step.coil, 1000, on=False, diode=diode)
