@@ -128,6 +128,29 @@ def test_the_command_ends_with_code_3_after_ctrl_c(
     assert "INTERRUPTED" in capsys.readouterr().out
 
 
+LOADING = """
+import builtins, os, signal
+real = builtins.__import__
+def pressed(name, *more):
+    if name == "typer":
+        os.kill(os.getpid(), signal.SIGINT)
+    return real(name, *more)
+builtins.__import__ = pressed
+"""
+ENDING = """
+import atexit, os, signal, sys
+sys.argv = ["pulldrop", "--help"]
+atexit.register(lambda: os.kill(os.getpid(), signal.SIGINT))
+"""
+START = "from pulldrop.__main__ import start; start()"
+
+
+@pytest.mark.parametrize(("pressed", "code"), [(LOADING, -signal.SIGINT), (ENDING, 0)], ids=["loading", "ending"])
+def test_ctrl_c_before_the_command_begins_or_after_it_ended_is_no_error(pressed: str, code: int) -> None:
+    ended = subprocess.run([sys.executable, "-c", pressed + START], capture_output=True, text=True)
+    assert (ended.returncode, ended.stderr) == (code, "")
+
+
 def test_ctrl_c_in_a_terminal_ends_a_run_on_the_emulated_board(tmp_path: Path) -> None:
     """The signal itself, to a process of its own, while the firmware walks the coil voltage."""
     store = tmp_path / "runs.db"

@@ -4,6 +4,7 @@ Rule: nothing heavy is imported at start; each command imports what it needs whe
 """
 
 import os
+import signal
 import sys
 from pathlib import Path
 
@@ -79,13 +80,15 @@ def main(arguments: list[str]) -> int:
 
 
 def run() -> None:
-    """Entry point. A character that the terminal lacks becomes a question mark, never an error.
-
-    A stream that was closed before the start takes what is said and drops it.
+    """One command with the arguments of the program. A character that the terminal lacks becomes a question mark, never
+    an error. A stream that was closed before the start takes what is said and drops it. Once all is said, no Ctrl-C
+    changes it.
     """
     sys.stdout = sys.stdout or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
     sys.stderr = sys.stderr or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    sys.exit(main(sys.argv[1:]))
+    code = main(sys.argv[1:])
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.exit(code)

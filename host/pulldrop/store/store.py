@@ -36,7 +36,7 @@ from pulldrop.store.parts import keep_part
 from pulldrop.store.place import Place, locate, photo_folder
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.rows import RunHeader
-from pulldrop.store.uncut import uncut
+from pulldrop.store.uncut import ctrl_c_behind, uncut
 from pulldrop.store.verify import Progress, Verified, verify
 from pulldrop.store.version import connect
 from pulldrop.store.write import OpenRun
@@ -276,7 +276,8 @@ class Store:
 
     def close(self) -> None:
         """Let go of the file."""
-        self.engine.dispose()
+        with ctrl_c_behind():
+            self.engine.dispose()
 
     @contextmanager
     def _reading(self, what: str) -> Iterator[Connection]:

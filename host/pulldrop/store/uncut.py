@@ -17,13 +17,13 @@ from pulldrop.store.place import writing
 @contextmanager
 def uncut(store: str, engine: Engine) -> Iterator[Connection]:
     """A short writing transaction on `engine`. Raises StoreTrouble that names `store`; waits for a lock at most 5 s."""
-    with _ctrl_c_behind(), explained(store), writing(engine).begin() as connection:
+    with ctrl_c_behind(), explained(store), writing(engine).begin() as connection:
         yield connection
 
 
 @contextmanager
-def _ctrl_c_behind() -> Iterator[None]:
-    """Signals reach the main thread only; elsewhere this changes nothing."""
+def ctrl_c_behind() -> Iterator[None]:
+    """Within, a Ctrl-C waits, and is passed on behind. Signals reach the main thread; elsewhere nothing changes."""
     if threading.current_thread() is not threading.main_thread():
         yield
         return
