@@ -8,7 +8,7 @@
 
 #define MOST_EDGES 40
 #define MOST_SAMPLES 360
-#define EDGES_A_FRAME 12
+#define EDGES_A_FRAME 12 // as the schema has it
 #define SAMPLES_A_FRAME 25
 #define EDGE_CLOSED (1ul << 31)
 #define EDGE_NC (1ul << 30)
@@ -22,7 +22,7 @@ static uint32_t last_tick;
 static uint16_t samples[MOST_SAMPLES];
 static volatile uint16_t sample_count;
 static uint16_t samples_wanted, samples_due; // due: wanted from the step on
-static uint8_t every, skip;
+static uint8_t every, skip; // conversions from one sample to the next, and until it
 
 void capture_arm(uint8_t window_ms, uint8_t divider)
 {

@@ -1,6 +1,8 @@
 // hold_coil, step_coil and hot_step.
 #include "coil.h"
 
+#include <stddef.h>
+
 #include "../hal.h"
 #include "capture.h"
 #include "dispatch.h"
@@ -136,9 +138,12 @@ static enum result hot_step(const struct hot_step_request *hot, const struct ste
     return result;
 }
 
+_Static_assert(offsetof(struct hot_step_request, divider) == offsetof(struct step_coil_request, divider),
+               "hot_step begins with the fields of step_coil, up to the divider");
+
 enum result handle_hot_step(const union request *request)
 {
-    const struct step_coil_request *step = &request->step_coil; // both begin with the same fields, up to the divider
+    const struct step_coil_request *step = &request->step_coil; // its low_side is no field of this request: not read
     struct pair pair;
     uint8_t contacts;
     if (!work_begin(ID_HOT_STEP)) {

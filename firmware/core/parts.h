@@ -12,10 +12,11 @@
 
 // Multiplexer codes of the ADS1115 (TI SBAS444, config register bits 14..12).
 enum ads_input {
+    // PART_ADS1115
     ADS_DROP_NO = 1, // AIN0-AIN3
     ADS_DROP_NC = 2, // AIN1-AIN3
     ADS_SHUNT = 6,   // AIN2 to ground
-    // of the scan's own converter
+    // PART_ADS1115_SCAN
     ADS_DRIVEN = 1, // AIN0-AIN3
     ADS_SUNK = 5,   // AIN1 to ground
     ADS_LOOK = 6,   // AIN2 to ground
@@ -38,9 +39,6 @@ enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int1
 
 // One fresh averaged conversion of bus and shunt, the same way.
 enum result ina_convert(int16_t *bus, int16_t *shunt);
-
-// Wait for a sum begun by hal_analog_begin or hal_bare_sense, the line served meanwhile.
-enum result analog_await(uint16_t *sum);
 
 // Both output ports of the MCP23017, its pins made outputs but for the button's.
 bool ports_write(uint8_t a, uint8_t b);

@@ -1,13 +1,15 @@
 // load_pulse: one throw loaded, settled, sampled drop and shunt by turns, and off again.
 // Rule: the guard ends the pulse in its interrupt; nothing here is needed to turn the load off.
+#include "pulse.h"
+
 #include "../hal.h"
 #include "dispatch.h"
 #include "guard.h"
 #include "parts.h"
-#include "pulse.h"
 #include "work.h"
 
-#define MOST_SAMPLES 12
+#define MOST_SAMPLES 12 // the schema allows no more
+#define THROW_NO 1
 #define SHUNT_GAIN 5 // 5 mohm: 256 mV is 51 A
 
 struct pairs {
@@ -21,7 +23,7 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches)
 
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)
 {
-    enum result result = ads_convert(PART_ADS1115, throw == 1 ? ADS_DROP_NO : ADS_DROP_NC, gain, &pair->drop);
+    enum result result = ads_convert(PART_ADS1115, throw == THROW_NO ? ADS_DROP_NO : ADS_DROP_NC, gain, &pair->drop);
     return result == RESULT_DONE ? ads_convert(PART_ADS1115, ADS_SHUNT, SHUNT_GAIN, &pair->shunt) : result;
 }
 

@@ -6,10 +6,12 @@
 #include "dispatch.h"
 #include "guard.h"
 #include "parts.h"
+#include "sense.h"
 #include "work.h"
 
 #define SETTLE_MS 20 // 10 time constants of a 24 V coil behind 790 ohm, 1.5 H
 #define COLLAPSE_MS 10
+#define LINE_87A 4 // terminals 85, 86, 87 and 87a are 1 to 4, loose leads 5 to 8
 #define LINE_30 9
 
 // hardware/circuit.yaml, U10: port A has drive (bits 2..0) and sink (6..4), bits 3 and 7 switch them off;
@@ -104,7 +106,7 @@ static enum result scan_full(const struct scan_request *scan, struct seen *seen)
 
 static bool bare_line(uint8_t line)
 {
-    return line <= 4 || line == LINE_30;
+    return line <= LINE_87A || line == LINE_30;
 }
 
 static enum result sense(uint8_t line, int16_t *sum)

@@ -1,11 +1,13 @@
 // sense_coil and sense_analog: slow, exact readings while the coil stays as it is.
 // Rule: a reading is fresh, begun after its request came.
+#include "sense.h"
+
 #include "../hal.h"
 #include "dispatch.h"
 #include "parts.h"
 #include "work.h"
 
-#define TEMPERATURE 1
+#define TEMPERATURE 1 // the one channel that a bare board has
 #define ANALOG_TIMEOUT_MS 40 // 16 conversions take 20 ms
 
 enum result handle_sense_coil(const union request *request)

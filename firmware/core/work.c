@@ -34,11 +34,6 @@ void work_end(enum result result)
     }
 }
 
-enum result work_state(void)
-{
-    return state;
-}
-
 enum result work_pass(void)
 {
     hal_watchdog();

@@ -18,13 +18,10 @@ uint8_t work_in_hand(void);
 // End the work in hand with this result; harmless without work. May be called from an interrupt.
 void work_end(enum result result);
 
-// RESULT_DONE while the work may go on, else why it ended.
-enum result work_state(void);
-
-// One pass: serve the line. Returns work_state().
+// One pass: serve the line. RESULT_DONE while the work may go on, else why it ended.
 enum result work_pass(void);
 
-// At least this long. Returns work_state().
+// At least this long, or until the work ends; the same result.
 enum result work_wait(uint16_t ms);
 
 #endif
