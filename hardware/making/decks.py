@@ -12,7 +12,8 @@ BRANCHES += ["R60", "R61", "R62", "R63", "R71", "R73", "Z2", "Z3", "Z4", "Z5", "
 SENSE = ["R31", "D30", "R32", "R35", "D32", "R36", "R37"]
 PULSE = ["R70", "R72", "R68", "R69", "D42", "D43", "D45", "D46", "R75", "R76", "D47", "C40", "U8", "R71", "R73"]
 LOCK = ["TS1", "D41", "D40", "Q10", "R50", "Z1", "R51", "R52", "Q11", "K1"]
-MAKE_OHM, LEAD_OHM = 0.01, 0.02
+LEAD_OHM = 0.02
+"""From a terminal of the socket to the blade of the part (assumed)."""
 ADS_OHM = 710e3
 """Differential input of the ADS1115 at +-256 mV (data sheet, typical)."""
 

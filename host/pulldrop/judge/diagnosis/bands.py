@@ -6,7 +6,6 @@ falls off as a normal quantity whose width is the reading's uncertainty and the 
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from pulldrop.judge.diagnosis.evidence import Clue, log_of
 
@@ -18,7 +17,6 @@ SURE, OTHER = 0.98, 0.01
 """Probability of a contact state that a fault implies, and of each other one (assumed)."""
 ANY_WIDTH = 7.0
 """What may be anything lies somewhere within a factor of a thousand."""
-UNIT = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ BOTH_CLOSED = ("NO closed, NC closed",)
 AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
 MOVES, RESTS = States(("moves",)), States(("rests",))
 ANY, GONE = Anything(), Missing()
-RAISED, UNCHANGED, LET_GO, HELD_ON = (States((REVERSAL[word],)) for word in ("risen", "same", "let go", "held"))
+UNCHANGED, LET_GO, HELD_ON = (States((REVERSAL[word],)) for word in ("same", "let go", "held"))
 ENDLESS = Band(0.029, 10.0)
 """A time beyond the window of 30 ms."""
 NEVER = Band(1.0, 10.0)
