@@ -68,7 +68,7 @@ def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: li
         if "coil" in first.does and "coil" in second.does:
             continue
         log = alone[first.id] + alone[second.id]
-        for key in gains[first.id].keys() & gains[second.id].keys():
+        for key in (one for one in gains[first.id] if one in gains[second.id]):  # in order: the last digit decides ties
             both = gain(key, _both(first.does[key], second.does[key]))
             log += both - gains[first.id][key] - gains[second.id][key]
         logs[first, second] = log
