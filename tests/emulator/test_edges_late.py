@@ -10,7 +10,7 @@ from desk import Desk
 from fake_bench import NC, NO, Toggling
 
 from pulldrop.board import latency
-from pulldrop.measure.lateness import LATE, STEP_LATE, may_have_waited
+from pulldrop.measure.latency import LATENCY, STEP_LATENCY, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
 from pulldrop.plant.bench import PinEdge
 from pulldrop.wire import messages as wire
@@ -54,22 +54,22 @@ def share(flags: Iterable[bool]) -> float:
 
 
 def test_an_edge_of_no_is_logged_as_late_as_is_taken_off(elf: Path) -> None:
-    taken_off = STEP_LATE[0] + LATE[Contact.NO][0]
+    taken_off = STEP_LATENCY[0] + LATENCY[Contact.NO][0]
     off = [late(at_s, tick) - taken_off for at_s, tick in logged(elf, NO)]
-    assert abs(mean(off)) < STEP_LATE[1]
+    assert abs(mean(off)) < STEP_LATENCY[1]
     assert share(abs(one) < 1.5 for one in off) > 0.99
 
 
 def test_so_is_an_edge_of_nc_unless_it_is_logged_where_one_may_have_waited(of_nc: list[tuple[float, int]]) -> None:
-    taken_off = STEP_LATE[0] + LATE[Contact.NC][0]
+    taken_off = STEP_LATENCY[0] + LATENCY[Contact.NC][0]
     off = [late(at_s, tick) - taken_off for at_s, tick in of_nc if not may_have_waited(tick, Contact.NC)]
-    assert abs(mean(off)) < STEP_LATE[1]
+    assert abs(mean(off)) < STEP_LATENCY[1]
     assert share(abs(one) < 2.5 for one in off) > 0.99
     assert 0.65 < len(off) / len(of_nc) < 0.75
 
 
 def test_and_then_it_has_waited_no_longer_than_is_said(of_nc: list[tuple[float, int]]) -> None:
-    taken_off = STEP_LATE[0] + LATE[Contact.NC][0]
+    taken_off = STEP_LATENCY[0] + LATENCY[Contact.NC][0]
     waited = [(late(at_s, tick) - taken_off, may_have_waited(tick, Contact.NC)) for at_s, tick in of_nc]
     assert share(one < most + 2.5 for one, most in waited if most) > 0.99
     assert max(one for one, _ in waited) > 20
@@ -80,7 +80,7 @@ def test_from_nc_opening_to_no_closing_the_difference_of_both_is_taken_off(
 ) -> None:
     nc = mean(late(at_s, tick) for at_s, tick in of_nc if not may_have_waited(tick, Contact.NC))
     no = mean(late(at_s, tick) for at_s, tick in logged(elf, NO))
-    assert nc - no == pytest.approx(LATE[Contact.NC][0] - LATE[Contact.NO][0], abs=0.5)
+    assert nc - no == pytest.approx(LATENCY[Contact.NC][0] - LATENCY[Contact.NO][0], abs=0.5)
 
 
 def test_the_virtual_board_logs_an_edge_of_nc_when_the_firmware_does(of_nc: list[tuple[float, int]]) -> None:

@@ -15,7 +15,7 @@ from pulldrop.plant.relay import NC
 
 
 @dataclass(frozen=True, slots=True)
-class Lateness:
+class Latency:
     """Of one board: from the moment at which the firmware begins to count until the coil's switch moves, and from an
     edge of either throw until it is logged."""
 
@@ -24,23 +24,23 @@ class Lateness:
     nc_s: float = 2.85e-6
 
 
-TYPICAL = Lateness()
+TYPICAL = Latency()
 STEP_ROOM_S, EDGE_ROOM_S = 0.5e-6, 0.25e-6
 """How far from that a board may be: the charge of the switch's gate, and what is stray at an input behind 27 kohm."""
 BUSY_S = ((50e-6, 5.2e-6, 16.1e-6), (1e-3, 920e-6, 938.5e-6))
 """Interrupts that make 87a wait: how often they come; from when to when they take, since counting began."""
 
 
-def of_board(chance: Chance) -> Lateness:
+def of_board(chance: Chance) -> Latency:
     """One board's, inside those rooms."""
-    return Lateness(
+    return Latency(
         TYPICAL.step_s + chance.within(STEP_ROOM_S),
         TYPICAL.no_s + chance.within(EDGE_ROOM_S),
         TYPICAL.nc_s + chance.within(EDGE_ROOM_S),
     )
 
 
-def logged(edges: Iterable[PinEdge], disturbed: bool, late: Lateness = TYPICAL) -> list[PinEdge]:
+def logged(edges: Iterable[PinEdge], disturbed: bool, late: Latency = TYPICAL) -> list[PinEdge]:
     """Edges, in seconds since the coil's switch moved, as the firmware logs them, in order: in seconds since it began
     to count. Not `disturbed`: nothing is ever in the way.
     """

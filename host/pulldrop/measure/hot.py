@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Drive, Load
-from pulldrop.measure import edges, lateness
+from pulldrop.measure import edges, latency
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.contact import LEAST_SHARE, MAKE_S, branches_for, rested
@@ -134,7 +134,7 @@ def _reading(bench: Bench, step: HotStep, throw: Throw, makes: list[HotMake]) ->
     single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
     if len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
-    slowest = max(ticks) + lateness.room(None, throw.contact)
+    slowest = max(ticks) + latency.room(None, throw.contact)
     return reading(throw.id, bench.scales.tick.span(slowest), shown, raw=raw, makes=single)
 
 

@@ -46,7 +46,7 @@ def across(survey: Survey, response: Response | None, plus: str) -> Told:
         return SuppressionSeen(), None, ()
     if response is not None:
         return fed(response)
-    return _looked_at(survey, there, back, plus)
+    return _looked_at(there, back, plus)
 
 
 def _say(seen: SuppressionSeen, text: str, sure: Sure, why: str = "", *unknown: str) -> Told:
@@ -131,7 +131,7 @@ def _resistor(full: Release) -> Told:
     return _say(seen, text, "likely", "its spike is in proportion to the current")
 
 
-def _looked_at(survey: Survey, there: Pair | None, back: Pair | None, plus: str) -> Told:
+def _looked_at(there: Pair | None, back: Pair | None, plus: str) -> Told:
     """By both polarities at a few mA alone."""
     forth, reverse = _ohm(there), _ohm(back)
     if there is not None and back is not None and (forth is None) != (reverse is None):

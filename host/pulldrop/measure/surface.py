@@ -87,7 +87,7 @@ def _one_make(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> 
 
 def _dry(bench: Bench, throw: Throw) -> Any:
     """Ohms at 5 mA with budget; None when the widest range is full."""
-    counts = _pulse(bench, throw, Branch.NONE, bench.board.load_pulse)
+    counts = _pulse(throw, Branch.NONE, bench.board.load_pulse)
     volts = _drop_v(bench, counts)
     if nominal_value(volts) > WIDEST_V:
         return None
@@ -103,14 +103,14 @@ def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
     def patiently(pulse: Pulse) -> PulseCounts:
         return when_rested(bench, step.coil, pulse)
 
-    counts = _pulse(bench, throw, branches_for(step.load), patiently)
+    counts = _pulse(throw, branches_for(step.load), patiently)
     amps = bench.scales.load(statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
         return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
     return _drop_v(bench, counts) / amps
 
 
-def _pulse(bench: Bench, throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
+def _pulse(throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
     """One pulse, asked for again in the next wider range while the converter is full."""
     for code in GAINS:
         counts = ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code))

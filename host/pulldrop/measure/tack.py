@@ -7,7 +7,7 @@ comes after it; what closes on its load is told by a hot make (hot.py).
 from collections.abc import Iterator
 
 from pulldrop.board.contract import Pulse
-from pulldrop.measure import edges, lateness
+from pulldrop.measure import edges, latency
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of
 from pulldrop.measure.contact import MAKE_S, SETTLE_MS, SPARE_MS, branches_for, when_rested
@@ -40,14 +40,14 @@ def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
     if len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
-    value = bench.scales.tick.span(median_of(opened, "makes") + lateness.room(None, Contact.NO))
+    value = bench.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 
 def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
-    """Ticks from the coil's step to the first opening of a throw, lateness taken off; None when it stays closed."""
+    """Ticks from the coil's step to the first opening of a throw, latency taken off; None when it stays closed."""
     span = edges.from_step(edges.first_opening(capture, throw))
-    return None if span is None else lateness.made(span, None, throw).ticks
+    return None if span is None else latency.made(span, None, throw).ticks
 
 
 def _loaded_break(bench: Bench, step: TackStep) -> Capture:

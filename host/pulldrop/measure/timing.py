@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure import edges, lateness
+from pulldrop.measure import edges, latency
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
@@ -175,10 +175,10 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
         return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes")
     differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
     assumed = differ * statistics.median(make.ticks for make in makes)
-    telling = lateness.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
+    telling = latency.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
-    middle = middle + lateness.waiting(telling) + lateness.room(time.start, time.end)
+    middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
     middle = middle * _drive(coil, _follows(time.id, bench.form_c, coil.clamped_s > 0))
     value = bench.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
@@ -192,10 +192,10 @@ def _follows(id: str, form_c: bool, clamped: bool) -> tuple[float, float, float]
     return own.get(id) or FOLLOWS.get(id, (0.0, 0.0, 0.0))
 
 
-def _made(time: Time, captures: Sequence[Capture]) -> list[lateness.Make]:
+def _made(time: Time, captures: Sequence[Capture]) -> list[latency.Make]:
     """One time of every make that has it."""
     spans = [span for c in captures if (span := time.span(c)) is not None]
-    return [lateness.made(span, time.start, time.end) for span in spans]
+    return [latency.made(span, time.start, time.end) for span in spans]
 
 
 def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:

@@ -3,7 +3,7 @@
 import pytest
 
 from pulldrop.measure.edges import Span
-from pulldrop.measure.lateness import Make, made, may_have_waited, prompt, waiting
+from pulldrop.measure.latency import Make, made, may_have_waited, prompt, waiting
 from pulldrop.model.raw import Contact
 
 NO, NC = Contact.NO, Contact.NC
@@ -17,7 +17,7 @@ def test_only_an_edge_of_nc_may_have_waited_and_only_where_an_interrupt_has_just
     assert may_have_waited(7890, NC) == 37  # the tick of the millisecond: 1890 after a multiple of 2000
 
 
-def test_the_lateness_of_both_edges_is_taken_off() -> None:
+def test_the_latency_of_both_edges_is_taken_off() -> None:
     assert made(Span(0, 8000), None, NO).ticks == pytest.approx(8000 - 6.3 - 0.5)
     assert made(Span(PROMPT, 10_000), NC, NO).ticks == pytest.approx(1550 + 5.7 - 0.5)
     assert made(Span(PROMPT, PROMPT + 700), NC, NC).ticks == 700

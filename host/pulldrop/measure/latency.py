@@ -13,10 +13,10 @@ from pulldrop.measure.budget import rectangular
 from pulldrop.measure.edges import Span
 from pulldrop.model.raw import Contact
 
-STEP_LATE = (6.3, 1.0)
-LATE = {Contact.NO: (0.5, 0.5), Contact.NC: (5.7, 0.5)}
-"""Ticks of 0.5 us, and how far from that it may be. STEP_LATE: counting begins before the coil's switch moves; its room
-is the charge of the switch's gate. LATE: NO by hardware capture behind a noise canceller of 4 cycles, NC by an
+STEP_LATENCY = (6.3, 1.0)
+LATENCY = {Contact.NO: (0.5, 0.5), Contact.NC: (5.7, 0.5)}
+"""Ticks of 0.5 us, and how far from that it may be. STEP_LATENCY: counting begins before the coil's switch moves; its
+room is the charge of the switch's gate. LATENCY: NO by hardware capture behind a noise canceller of 4 cycles, NC by an
 interrupt that reads the timer after its prologue; their room is what is stray at an input behind 27 kohm."""
 
 
@@ -52,17 +52,17 @@ class Make:
 
 
 def made(span: Span, start: Contact | None, end: Contact) -> Make:
-    """One make's time from an edge of `start` (None: the step) to one of `end`, lateness taken off."""
+    """One make's time from an edge of `start` (None: the step) to one of `end`, latency taken off."""
     if start is end and span.start == span.end:
         return Make(0.0, 0.0, 0.0)
     before, after = may_have_waited(span.start, start), may_have_waited(span.end, end)
-    late = LATE[end][0] - (LATE[start][0] if start else -STEP_LATE[0])
+    late = LATENCY[end][0] - (LATENCY[start][0] if start else -STEP_LATENCY[0])
     return Make(span.end - span.start - late - (after - before) / 2, before / 2, after / 2)
 
 
 def room(start: Contact | None, end: Contact) -> Any:
-    """Zero ticks, with what is not known of the lateness of both edges of a time."""
-    off = math.hypot(LATE[end][1], LATE[start][1] if start else STEP_LATE[1])
+    """Zero ticks, with what is not known of the latency of both edges of a time."""
+    off = math.hypot(LATENCY[end][1], LATENCY[start][1] if start else STEP_LATENCY[1])
     return rectangular(off, "edge latency", "capture and interrupts")
 
 
