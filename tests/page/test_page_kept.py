@@ -111,6 +111,28 @@ def test_a_slip_in_an_id_is_told_with_the_part_that_was_meant(site: Site, path: 
     assert f'href="/parts/{WEARING}"' in text
 
 
+TORN = """() => [...document.querySelectorAll("td, th")].filter(cell => cell.offsetParent).flatMap(cell => {
+  const torn = [], texts = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT), range = document.createRange();
+  for (let text; (text = texts.nextNode()); ) for (const word of text.data.matchAll(/\\b[A-Za-z0-9]{1,20}\\b/g)) {
+    range.setStart(text, word.index);
+    range.setEnd(text, word.index + word[0].length);
+    if (new Set([...range.getClientRects()].map(one => Math.round(one.top))).size > 1) torn.push(word[0]);
+  }
+  return torn;
+})"""
+"""Words of tables whose letters stand on more than one line; a hash may."""
+PAPER = 718
+"""An A4 sheet within a browser's own margins, in the page's pixels."""
+
+
+@pytest.mark.parametrize("wide", [390, 705, PAPER, 768, 991, 992, 1400])
+def test_no_word_of_a_table_is_torn_on_any_screen_nor_on_paper(site: Site, open_tab: Open, wide: int) -> None:
+    for path in (f"/parts/{WEARING}", "/fleet"):
+        tab = open_tab(f"{site.address}{path}", dict(viewport=dict(width=wide, height=900)))
+        tab.emulate_media(media="print" if wide == PAPER else "screen")
+        assert tab.evaluate(TORN) == [], path
+
+
 def test_a_parts_page_says_first_in_plain_words_how_it_wears(site: Site) -> None:
     words = site.words(f"/parts/{WEARING}")
     told = re.search(
