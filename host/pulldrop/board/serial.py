@@ -23,10 +23,13 @@ from pulldrop.wire.messages import Reset
 from pulldrop.wire.notes import REAL
 
 BARE = 1
+"""The greeting's word for a bare build."""
 TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
+"""Of an edge; the bits below are its ticks (firmware/wire.yaml, read_edges)."""
 COIL_OUTPUT, BRANCH_OUTPUTS = 0x01, 0x3C
+"""Of the outputs that `status` tells (firmware/wire.yaml)."""
 
 
 def open_port(device: str) -> serial.Serial:

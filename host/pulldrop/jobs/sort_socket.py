@@ -6,6 +6,7 @@ Rule: nothing is energised for a look; a look that is unlike the one before is n
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Board, Drive, Scan
+from pulldrop.measure.scan_read import END_OHM, FULL_SCALE, SUNK_V
 from pulldrop.model.rating import Form
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
@@ -14,7 +15,6 @@ LOOK_S = 0.2
 STEADY_LOOKS, PARTIAL_LOOKS, EMPTY_LOOKS = 2, 5, 2
 """So many like looks are believed: of a part of which all is seen; of one that may be half in its socket; of none."""
 SETTLE_S = 0.01
-FULL_SCALE, SUNK_V, END_OHM = 32768, 0.256, 100.0
 JOINED_A = 50e-6
 """Less than this into the sink is what the bench's own pull-ups give (the self-test's bound for an empty socket)."""
 ALIKE = 0.05

@@ -51,7 +51,12 @@ class CoilPoint:
 
 
 class Bench:
-    """One part on one board during one run."""
+    """One part on one board during one run.
+
+    `enough`, `hand`, `cold_ohm`: see `perform`. What is known of the part comes from its steps: `rest`, the throws
+    closed with the coil off; `coil_ohm`, a plain number to set volts and limits by; `coil_ohm_bench`, the same with its
+    budget at the temperature of the bench, and `pull_in_amps`, of which readings are made.
+    """
 
     def __init__(
         self,
@@ -74,7 +79,6 @@ class Bench:
         self._set_scale = 1.0
         self.coil_ohm: float | None = None
         self.coil_ohm_bench: Any = None
-        self.coil_ohm_20c: Any = None
         self.pull_in_amps: Any = None
         self.rest: Contact = Contact.NONE
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)

@@ -15,7 +15,7 @@ from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.readings import bounded, reading, state
 from pulldrop.model.plan import COIL_MOST_A, CoilStep
-from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
+from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition, Finding, NotTested, Reading
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
@@ -58,7 +58,8 @@ def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
     bench.coil_ohm = nominal_value(ohm)
     shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
     if bench.cold_ohm:
-        shown += bench.conditions(warmer_by=f"{_warmth_k(bench, bench.coil_ohm):.1f} K, by its ohms before that")[:1]
+        warmth_k = _warmth_k(bench, bench.coil_ohm)
+        shown += (Condition(name="warmer by", text=f"{warmth_k:.1f} K, by its ohms before that"),)
         ohm *= bench.cold_ohm / bench.coil_ohm
     bench.coil_ohm_bench = ohm
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
@@ -78,10 +79,10 @@ def _warmth_k(bench: Bench, ohm: float) -> float:
 def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:
     try:
         corrected = at_20c(ohm, bench.temperature())
-        bench.coil_ohm_20c = corrected - _not_copper(bench, nominal_value(corrected - ohm))
+        corrected = corrected - _not_copper(bench, nominal_value(corrected - ohm))
     except CannotTest as why:
         return NotTested(id="coil_resistance_20c", reason=str(why))
-    return reading("coil_resistance_20c", bench.coil_ohm_20c, shown)
+    return reading("coil_resistance_20c", corrected, shown)
 
 
 def _not_copper(bench: Bench, correction: float) -> Any:
