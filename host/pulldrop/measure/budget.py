@@ -25,7 +25,9 @@ NOISE_COUNTS = 0.5
 """Standard deviation of one reading of the INA226 at an average of four (assumed)."""
 STANDARD = NormalDist()
 Z = STANDARD.inv_cdf((1 + SHARE) / 2)
+"""Standard deviations of a normal quantity that hold SHARE of it, to either side."""
 HALVINGS = 30
+"""Of an interval, until what is left of it is below any reading's resolution (1e-9 of it)."""
 ENOUGH = 6
 """Makes whose lowest and highest hold the median with 95 %: 1 - 2 / 2^6."""
 

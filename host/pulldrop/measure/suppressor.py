@@ -17,6 +17,7 @@ SPIKE_V = 0.4
 BEGINS_V = 0.35
 """A silicon diode in series puts the beginning at 0.6 V, one of Schottky's sort at 0.3 to 0.4; a winding has none."""
 DIODE_MOST_V = 1.6
+"""A spike that does not grow with the current and stays below this is a diode's: it takes about 0.7 V (assumed)."""
 PROPORTION = 1.5
 """Twice the current: a resistor's spike is twice as high, a diode's and a zener's the same. This lies between."""
 FALLS = 1.12

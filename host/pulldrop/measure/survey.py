@@ -20,8 +20,10 @@ D10_V = 0.5
 GROUNDED_V = 0.15
 """86 driven through 1.2 kohm stands at 1 V; below this something joins it to ground."""
 LEAST_A = 60e-6
-"""What the bench's own pull-ups of 247 kohm send into a terminal is a third of it."""
-LOADS_OHM = {Line.T85: LOW_SIDE_OHM, Line.T86: COIL_PLUS_OHM, Line.T87: 247e3, Line.T87A: 247e3}
+"""What the bench's own pull-ups send into a terminal is a third of it."""
+PULL_UP_OHM = 247e3
+LOADS_OHM = {Line.T85: LOW_SIDE_OHM, Line.T86: COIL_PLUS_OHM, Line.T87: PULL_UP_OHM, Line.T87A: PULL_UP_OHM}
+"""What else of the full bench hangs on each terminal; on 87 and 87a the edge pin's 27 and 220 kohm to 5 V."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ BETA_K = 3950.0
 T25_K = 298.15
 ZERO_C_K = 273.15
 FULL_SUM = 16 * 1024
+"""Of 16 conversions of 10 bits."""
 CUT = 16 / 2
 """The converter cuts to whole counts: half a count is missing from each conversion on average, 0.04 K."""
 PLAUSIBLE_C = (-20.0, 60.0)
