@@ -127,27 +127,10 @@ def load_supply(s: Sheet) -> None:
 
 def branches(s: Sheet) -> None:
     """Load resistors, branch switches, throw switches."""
-    columns = (
-        ("R53", "Q12", "R60", "R64", "Z2", 0.0),
-        ("R54", "Q13", "R61", "R65", "Z3", 7.0),
-        ("R56", "Q14", "R62", "R66", "Z4", 14.0),
-        ("R57", "Q15", "R63", "R67", "Z5", 21.0),
-    )
-    for load, fet, gate, pull, zener, x in columns:
-        s.fet(fet, (x, -5))
-        top = -1.5
-        s.two(load, (x + 1.5, top + (4 if load == "R54" else 2)))
-        if load == "R54":
-            s.two("R55", (x + 1.5, 0.5))
-        s.wire(f"{fet}.d", (x + 1.5, -1.5))
-        s.two(gate, (x - 3, -5), "right")
-        s.wire(f"{gate}.2", f"{fet}.g")
-        s.two(pull, (x - 3, -5))
-        s.tag(f"{pull}.2")
-        s.tag(f"{gate}.1", "up", 0.9)
-        s.two(zener, (x - 0.5, -5), first="k", side="left")
-        s.wire(f"{zener}.a", (x - 0.5, -8))
-        s.wire(f"{fet}.s", (x + 1.5, -8))
+    _branch(s, "R53", "Q12", "R60", "R64", "Z2", 0.0)
+    _branch(s, "R54", "Q13", "R61", "R65", "Z3", 7.0)
+    _branch(s, "R56", "Q14", "R62", "R66", "Z4", 14.0)
+    _branch(s, "R57", "Q15", "R63", "R67", "Z5", 21.0)
     s.two("R58", (24.5, 0.5))
     s.wire("R58.2", (24.5, -1.5), (22.5, -1.5))
     s.wire((1.5, 2.5), (24.5, 2.5))
@@ -158,18 +141,8 @@ def branches(s: Sheet) -> None:
     s.wire((-0.5, -8), (22.5, -8))
     s.tag("Q12.s", "left", at=(-1.5, -8))
     s.wire((-1.5, -8), (-0.5, -8))
-    throws = (("Q16", "R71", "Z6", 5.0), ("Q17", "R73", "Z7", 17.0))
-    for fet, gate, zener, x in throws:
-        s.fet(fet, (x, -11))
-        s.wire(f"{fet}.d", (x + 1.5, -8))
-        s.two(gate, (x - 3, -11), "right")
-        s.wire(f"{gate}.2", f"{fet}.g")
-        s.tag(f"{gate}.1", "left")
-        s.two(zener, (x - 0.5, -11), first="k", side="left")
-        s.wire(f"{zener}.a", (x - 0.5, -13.5), (x + 1.5, -13.5))
-        s.wire(f"{fet}.s", (x + 1.5, -13.5))
-        s.wire((x + 1.5, -13.5), (x + 2.5, -13.5))
-        s.tag(f"{fet}.s", "right", at=(x + 2.5, -13.5))
+    _throw(s, "Q16", "R71", "Z6", 5.0)
+    _throw(s, "Q17", "R73", "Z7", 17.0)
     s.note(
         "Gates are driven with 5 V while the sources stand near ground: a contact that drops more than about 3 V\n"
         "turns its own switch down, so 87 and 87a never come near the load supply. Z2 to Z7 save the gates when\n"
@@ -178,25 +151,68 @@ def branches(s: Sheet) -> None:
     )
 
 
+def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, zener: str, x: float) -> None:
+    """One load resistor, or R54 with R55 in series, and its switch."""
+    s.fet(fet, (x, -5))
+    s.two(load, (x + 1.5, 2.5 if load == "R54" else 0.5))
+    if load == "R54":
+        s.two("R55", (x + 1.5, 0.5))
+    s.wire(f"{fet}.d", (x + 1.5, -1.5))
+    s.two(gate, (x - 3, -5), "right")
+    s.wire(f"{gate}.2", f"{fet}.g")
+    s.two(pull, (x - 3, -5))
+    s.tag(f"{pull}.2")
+    s.tag(f"{gate}.1", "up", 0.9)
+    s.two(zener, (x - 0.5, -5), first="k", side="left")
+    s.wire(f"{zener}.a", (x - 0.5, -8))
+    s.wire(f"{fet}.s", (x + 1.5, -8))
+
+
+def _throw(s: Sheet, fet: str, gate: str, zener: str, x: float) -> None:
+    """The switch from the load bus to one throw."""
+    s.fet(fet, (x, -11))
+    s.wire(f"{fet}.d", (x + 1.5, -8))
+    s.two(gate, (x - 3, -11), "right")
+    s.wire(f"{gate}.2", f"{fet}.g")
+    s.tag(f"{gate}.1", "left")
+    s.two(zener, (x - 0.5, -11), first="k", side="left")
+    s.wire(f"{zener}.a", (x - 0.5, -13.5), (x + 1.5, -13.5))
+    s.wire(f"{fet}.s", (x + 1.5, -13.5))
+    s.wire((x + 1.5, -13.5), (x + 2.5, -13.5))
+    s.tag(f"{fet}.s", "right", at=(x + 2.5, -13.5))
+
+
 def pulse_limit(s: Sheet) -> None:
     """Both throw switches are cut after about 0.7 s, whatever the Nano does."""
-    for gate, diode, dump, pull, y in (
-        ("R70", "D45", "D42", "R68", 0.0),
-        ("R72", "D46", "D43", "R69", -6.0),
-    ):
-        s.two(gate, (4, y), "right")
-        s.wire((-2, y), (4, y))
-        s.tag(f"{gate}.1", "left", at=(-2, y))
-        s.two(pull, (-1, y))
-        s.tag(f"{pull}.2")
-        s.two(diode, (1, y), "down", length=2)
-        s.wire(f"{gate}.2", (8, y))
-        s.tag(f"{gate}.2", "up", at=(7, y), length=0.5)
-        s.two(dump, (8, y), "down", length=2)
+    _gate_line(s, "R70", "D45", "D42", "R68", 0.0)
+    _gate_line(s, "R72", "D46", "D43", "R69", -6.0)
     s.wire("D45.k", (3, -2), (3, -8))
     s.wire("D46.k", (3, -8))
     s.wire("D42.k", (10, -2), (10, -9))
     s.wire("D43.k", (10, -8))
+    _pulse_time(s)
+    _timer(s)
+    s.note(
+        "C40 charges through R76 while a throw is on. At two thirds of 5 V, after about 0.7 s, U8 pulls both gates\n"
+        "down and holds them until the pins have been low for about 0.1 s. The firmware ends a pulse after 0.5 s.",
+        (-2, -17),
+    )
+
+
+def _gate_line(s: Sheet, gate: str, diode: str, dump: str, pull: str, y: float) -> None:
+    """From the pin of one throw to its gate: `diode` charges C40, `dump` cuts."""
+    s.two(gate, (4, y), "right")
+    s.wire((-2, y), (4, y))
+    s.tag(f"{gate}.1", "left", at=(-2, y))
+    s.two(pull, (-1, y))
+    s.tag(f"{pull}.2")
+    s.two(diode, (1, y), "down", length=2)
+    s.wire(f"{gate}.2", (8, y))
+    s.tag(f"{gate}.2", "up", at=(7, y), length=0.5)
+    s.two(dump, (8, y), "down", length=2)
+
+
+def _pulse_time(s: Sheet) -> None:
     s.wire((3, -8), (3, -12))
     s.two("R75", (1, -12))
     s.tag("R75.2")
@@ -208,16 +224,11 @@ def pulse_limit(s: Sheet) -> None:
     s.wire("R76.2", (9, -12))
     s.two("C40", (8, -12))
     s.tag("C40.2")
-    s.box(
-        "U8",
-        (12, -8),
-        3.5,
-        6,
-        left=["DIS", "", "", "THR", "TRIG"],
-        right=["VCC", "RES", "", "CV"],
-        bottom=["", "GND"],
-        name="CMOS 555",
-    )
+
+
+def _timer(s: Sheet) -> None:
+    left, right = ["DIS", "", "", "THR", "TRIG"], ["VCC", "RES", "", "CV"]
+    s.box("U8", (12, -8), 3.5, 6, left=left, right=right, bottom=["", "GND"], name="CMOS 555")
     s.wire("U8.DIS", (10, -9))
     s.wire((9, -12), "U8.THR")
     s.wire("U8.TRIG", (11, -12))
@@ -227,8 +238,3 @@ def pulse_limit(s: Sheet) -> None:
     s.two("C42", (17.5, -12))
     s.wire("U8.CV", "C42.1")
     s.tag("C42.2")
-    s.note(
-        "C40 charges through R76 while a throw is on. At two thirds of 5 V, after about 0.7 s, U8 pulls both gates\n"
-        "down and holds them until the pins have been low for about 0.1 s. The firmware ends a pulse after 0.5 s.",
-        (-2, -17),
-    )
