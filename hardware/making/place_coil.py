@@ -196,6 +196,18 @@ def _spare_amplifier(s: Sheet) -> None:
 
 def coil_switch(s: Sheet) -> None:
     """Low-side switch, clamps, fast current, flyback sense."""
+    _switch(s)
+    _fast_current(s)
+    _clamp_diode(s)
+    s.note(
+        "D12 ends the coil's current at about 68 V. K2 puts D13 across the coil, to imitate a driver with a diode.\n"
+        "K2 is switched without current, 2 ms ahead. The sense of U6 goes to the legs of R18 by two wires.",
+        (-3, -8.8),
+    )
+
+
+def _switch(s: Sheet) -> None:
+    """With the clamp D12 and the divider that shows the spike."""
     s.two("R19", (0, 0), "right")
     s.tag("R19.1", "left", at=(-1.5, 0))
     s.wire("R19.1", (-1.5, 0))
@@ -211,6 +223,9 @@ def coil_switch(s: Sheet) -> None:
     s.tag("R23.2")
     s.tag("R22.2", "right", 1)
     s.tag("R22.1", "right", at=(13, 4))
+
+
+def _fast_current(s: Sheet) -> None:
     s.two("R18", (4, -3))
     s.wire("Q3.s", "R18.1")
     s.tag("R18.2")
@@ -230,6 +245,10 @@ def coil_switch(s: Sheet) -> None:
     s.wire("R21.2", (16.5, -3))
     s.tag("R21.2", "right", at=(16.5, -3))
     s.tag("C13.2")
+
+
+def _clamp_diode(s: Sheet) -> None:
+    """D13 by the contact of K2, and the coil of K2."""
     s.two("D13", (4, 4), "up")
     s.two("K2", (4, 6), "up", "11", "14", "contact")
     s.tag("K2.14", "up")
@@ -240,8 +259,3 @@ def coil_switch(s: Sheet) -> None:
     s.tag("D14.a")
     s.wire("K2.A1", (-2, 7))
     s.tag("K2.A1", "left", at=(-2, 7))
-    s.note(
-        "D12 ends the coil's current at about 68 V. K2 puts D13 across the coil, to imitate a driver with a diode.\n"
-        "K2 is switched without current, 2 ms ahead. The sense of U6 goes to the legs of R18 by two wires.",
-        (-3, -8.8),
-    )
