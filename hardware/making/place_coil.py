@@ -201,7 +201,7 @@ def coil_switch(s: Sheet) -> None:
     _clamp_diode(s)
     s.note(
         "D12 ends the coil's current at about 68 V. K2 puts D13 across the coil, to imitate a driver with a diode.\n"
-        "K2 is switched without current, 2 ms ahead. The sense of U6 goes to the legs of R18 by two wires.",
+        "K2 is switched without current, 3 ms ahead. The sense of U6 goes to the legs of R18 by two wires.",
         (-3, -8.8),
     )
 

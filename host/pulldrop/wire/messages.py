@@ -174,7 +174,7 @@ READ_SAMPLES = Message(
     request=(Field("first", "u16", 0, 0, 65535),),
     answer=(Field("samples", "u16", 25, 0, 65535),),
 )
-"""Reads stored coil current samples of the last step."""
+"""Reads stored samples of the last step, coil current or volts of the low end."""
 
 STAIRCASE = Message(
     name="staircase",
