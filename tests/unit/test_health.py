@@ -79,6 +79,14 @@ def test_what_the_last_run_failed_in_is_told_first_though_no_trend_leads_there(t
     assert not any("failed" in one for one in whole.says)
 
 
+def test_one_run_is_counted_as_one(tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "s.db")) as store:
+        keep(store, run(0, 0.03))
+        found = health(store, "p0001", NOW)
+    assert found.span == f"1 run on {records.STARTED:%Y-%m-%d}"
+    assert found.says == ("Nothing can be said of wear yet: 1 comparable run, and 6 are needed for a trend.",)
+
+
 def test_the_last_cleaning_counts(tmp_path: Path) -> None:
     with Store.open(str(tmp_path / "s.db")) as store:
         for number in range(5):

@@ -5,7 +5,7 @@ Rule: no colour and no letter outside ASCII: it must read the same on paper and 
 
 import statistics
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from pulldrop.judge.wear import years
 from pulldrop.model.history import Finding
@@ -22,7 +22,9 @@ LETTERS = {
     PartEventKind.PHOTO: "P",
 }
 """A description is no event of the part's life, and has none."""
-LEGEND = "o reading, | uncertainty, . slope, = limit; F fitted, R removed, C cleaned, M moved"
+LEGEND = (
+    f"o reading, | uncertainty, . slope, = limit; {', '.join(f'{letter} {kind}' for kind, letter in LETTERS.items())}"
+)
 
 
 def heights(values: Sequence[float]) -> str:
@@ -31,27 +33,29 @@ def heights(values: Sequence[float]) -> str:
     return "".join(str(round(9 * (value - low) / (high - low))) if high > low else "-" for value in values)
 
 
-def lines(found: Finding, events: Sequence[PartEvent]) -> list[str]:
-    """The picture of one series, with its words around it; empty with fewer than two readings."""
+def lines(found: Finding, events: Sequence[PartEvent], width: int = LEFT + COLUMNS) -> list[str]:
+    """The picture of one series, `width` letters wide at most; empty with fewer than two readings."""
     points = found.series.points
     if len(points) < 2:
         return []
+    columns = max(min(width - LEFT, COLUMNS), 16)
     low, high = _range(found)
     begun, ended = points[0].at, points[-1].at
-    field = [[" "] * COLUMNS for _ in range(ROWS)]
+    took = (ended - begun) or timedelta(days=1)
+    field = [[" "] * columns for _ in range(ROWS)]
 
     def column(at: datetime) -> int:
-        return min(max(round((at - begun) / (ended - begun) * (COLUMNS - 1)), 0), COLUMNS - 1)
+        return min(max(round((at - begun) / took * (columns - 1)), 0), columns - 1)
 
     def row(value: float) -> int:
         return min(max(round((value - low) / (high - low) * (ROWS - 1)), 0), ROWS - 1)
 
     for limit in (found.series.low, found.series.high):
         if limit is not None and low <= limit <= high:
-            field[row(limit)] = ["="] * COLUMNS
+            field[row(limit)] = ["="] * columns
     if found.trend.way in ("rising", "falling"):
         begins = column(points[found.series.fresh].at)
-        for place, value in enumerate(_slope(found, COLUMNS - begins), begins):
+        for place, value in enumerate(_slope(found, columns - begins), begins):
             if low <= value <= high:
                 field[row(value)][place] = "."
     for point in points:
@@ -61,7 +65,11 @@ def lines(found: Finding, events: Sequence[PartEvent]) -> list[str]:
         field[row(point.value)][column(point.at)] = "o"
     labels = {ROWS - 1: show(high, found.series.unit), 0: show(low, found.series.unit)}
     drawn = [labels.get(at, "").rjust(LEFT - 1) + "|" + "".join(field[at]).rstrip() for at in range(ROWS - 1, -1, -1)]
-    return [*drawn, *_happened(events, column), " " * LEFT + f"{begun:%Y-%m}" + f"{ended:%Y-%m}".rjust(COLUMNS - 7)]
+    return [
+        *drawn,
+        *_happened(events, column, columns),
+        " " * LEFT + f"{begun:%Y-%m}" + f"{ended:%Y-%m}".rjust(columns - 7),
+    ]
 
 
 def _range(found: Finding) -> tuple[float, float]:
@@ -82,13 +90,13 @@ def _slope(found: Finding, columns: int) -> list[float]:
     x, values = years(points), [point.value for point in points]
     rests = [value - found.trend.per_year * at for at, value in zip(x, values, strict=True)]
     rest = statistics.median(rests)
-    return [rest + found.trend.per_year * x[0] * (1 - place / (columns - 1)) for place in range(columns)]
+    return [rest + found.trend.per_year * x[0] * (1 - place / max(columns - 1, 1)) for place in range(columns)]
 
 
-def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int]) -> list[str]:
-    line = [" "] * COLUMNS
+def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int], columns: int) -> list[str]:
+    line = [" "] * columns
     for event in events:
         if event.kind in LETTERS:
-            free = next((at for at in range(column(event.at), COLUMNS) if line[at] == " "), COLUMNS - 1)
+            free = next((at for at in range(column(event.at), columns) if line[at] == " "), columns - 1)
             line[free] = LETTERS[event.kind]
     return [" " * LEFT + "".join(line).rstrip()] if any(c != " " for c in line) else []

@@ -89,7 +89,7 @@ def _show_head(out: "Console", found: "Health") -> None:
     out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))
     last = found.runs[-1]
     word = f"{words.SHAPES[last.overall]} {last.overall}"
-    out.print(f"{len(found.runs)} runs from {found.runs[0].at:%Y-%m-%d} to {last.at:%Y-%m-%d}; the last: {word}.")
+    out.print(f"{found.span}; the last: {word}.")
     if found.place:
         out.print(f"Now: {found.place}.")
     out.print()
@@ -155,7 +155,7 @@ def _draw(out: "Console", found: "Health", one: "Finding") -> None:
 
     from pulldrop.cli import course
 
-    drawn = course.lines(one, found.events)
+    drawn = course.lines(one, found.events, out.width)
     if drawn:
         same = f", {one.series.same}" if one.series.same else ""
         out.print(Text(f"\n{one.series.title}{same}; limit {one.series.limit or 'none'}", style="bold"))

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from pulldrop.jobs.parts import PartView, resolve, view
 from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import finding, moved_says, moved_towards_limit, share_a_year
+from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history import Finding, Health, Measured, RunMark
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, PartEventKind
@@ -102,7 +102,12 @@ def _says(found: list[Finding]) -> Iterable[str]:
     worse = [one for one in found if one.worse]
     yield from (one.says for one in worse[:MOST_SAID])
     if len(worse) > MOST_SAID:
-        yield f"{len(worse) - MOST_SAID} more measurements move towards their limits; the table has them."
+        more = len(worse) - MOST_SAID
+        yield (
+            "1 more measurement moves towards its limit; the table has it."
+            if more == 1
+            else f"{more} more measurements move towards their limits; the table has them."
+        )
     moved = [one for one in found if not one.worse and moved_towards_limit(one)]
     yield from (moved_says(one) for one in moved[:MOST_SAID])
     outside = [one.series.title for one in found if not one.worse and one not in moved and _out_now(one)]
@@ -112,7 +117,8 @@ def _says(found: list[Finding]) -> Iterable[str]:
         few = all(one.trend.way == "few" for one in found)
         most = max((one.trend.readings for one in found), default=0)
         yield (
-            f"Nothing can be said of wear yet: {most} comparable runs, and 6 are needed for a trend."
+            f"Nothing can be said of wear yet: {most} comparable run{'' if most == 1 else 's'}, and {LEAST} are needed"
+            " for a trend."
             if few
             else "No measurement moves towards its limit beyond what the uncertainty could make."
         )

@@ -174,3 +174,10 @@ class Health(Frozen):
     events: tuple[PartEvent, ...]
     findings: tuple[Finding, ...]
     says: tuple[str, ...]
+
+    @property
+    def span(self) -> str:
+        """How many runs, and from when to when: `7 runs from 2023-11-27 to 2026-11-27`. There must be one."""
+        first, last = (f"{at:%Y-%m-%d}" for at in (self.runs[0].at, self.runs[-1].at))
+        many = "1 run" if len(self.runs) == 1 else f"{len(self.runs)} runs"
+        return f"{many} on {last}" if first == last else f"{many} from {first} to {last}"

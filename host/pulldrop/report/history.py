@@ -48,11 +48,10 @@ def history(health: Health, records: Sequence[RunRecord], photos: told.Photos = 
 
 
 def _head(sheet: Sheet, health: Health) -> None:
-    first, last = health.runs[0], health.runs[-1]
+    last = health.runs[-1]
     sheet.say(Say("History of a part", tone="faint", pt=9), 0.5)
     sheet.say(Say(health.part, bold=True, pt=18), 0.5)
-    about = f"{len(health.runs)} runs, {first.at:%Y-%m-%d} to {last.at:%Y-%m-%d}. Told on {health.now:%Y-%m-%d}."
-    sheet.say(Say(about, tone="faint"))
+    sheet.say(Say(f"{health.span}. Told on {health.now:%Y-%m-%d}.", tone="faint"))
     sheet.say(Say(f"Last verdict: {shaped(last.overall)}", bold=True, tone=tone(last.overall), pt=11), 2)
     for line in health.says:
         sheet.say(Say(signs(line), bold=True, pt=11), 1.5)
