@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
-from pulldrop.model.history import Finding, Measured, Point, Series
+from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year, span
+from pulldrop.model.history import Finding, Forecast, Measured, Point, Series
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
 
@@ -50,6 +50,20 @@ def test_a_rise_that_comes_at_the_end_is_told_by_both_ends_and_never_as_perhaps_
     assert "+-" not in says, says
     told = [float(one.split()[0]) / 1000 for one in says.split("risen ")[1].split(" to ")]
     assert told == pytest.approx([2 * found.trend.low, 2 * found.trend.high], rel=0.01), "two years"
+
+
+def test_a_forecast_is_told_in_words_that_fit_what_is_left_of_it() -> None:
+    told = {(0.5, 2.5): "in 6 to 30 months", (0.0, 0.2): "within 3 months", (0.01, 0.05): "within 1 month",
+            (0.0, 0.0): "by today", (0.0, None): "at any time"}  # fmt: skip
+    for (earliest, latest), says in told.items():
+        assert span(Forecast(earliest=earliest, latest=latest)) == says
+
+
+def test_a_move_within_a_month_names_the_month_once() -> None:
+    series = drop([0.03, 0.05, 0.07]).series
+    near = [one.model_copy(update={"at": START + timedelta(days=n)}) for n, one in enumerate(series.points)]
+    found = finding(series.model_copy(update={"points": tuple(near)}))
+    assert "rose 40.0 mV +-2.8 within April 2023, towards its limit" in moved_says(found)
 
 
 def test_the_same_rise_within_the_uncertainty_is_no_trend() -> None:

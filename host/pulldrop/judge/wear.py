@@ -181,10 +181,10 @@ def moved_says(found: Finding) -> str:
     by = show(abs(whole.by), found.series.unit, whole.expanded)
     cleaned = ", since it was cleaned" if found.series.fresh else ""
     why = f"{len(points)} readings are too few for a trend" if found.trend.way == "few" else "that is no steady trend"
-    return (
-        f"{found.series.title} {'rose' if whole.by > 0 else 'fell'} {by} from {_month(points[0].at)} to"
-        f" {_month(points[-1].at)}{cleaned}, towards its limit ({found.series.limit}); {why}."
-    )
+    first, last = _month(points[0].at), _month(points[-1].at)
+    when = f"within {first}" if first == last else f"from {first} to {last}"
+    return f"{found.series.title} {'rose' if whole.by > 0 else 'fell'} {by} {when}{cleaned}, towards its limit"
+        f" ({found.series.limit}); {why}."
 
 
 def _changes(found: Finding) -> str:
@@ -211,13 +211,15 @@ def _when(found: Finding) -> str:
 
 
 def span(ahead: Forecast) -> str:
-    """`in 14 to 30 months`, `in 3 to 9 years`, `in 14 months at the earliest`."""
+    """`in 14 to 30 months`, `in 3 to 9 years`, `in 14 months at the earliest`, `within 9 months`, `by today`."""
+    if ahead.latest == 0:
+        return "by today"
     unit, scale = ("months", 12) if ahead.earliest < 3 else ("years", 1)
     early = math.floor(ahead.earliest * scale)
     if ahead.latest is None:
         return f"in {early} {unit} at the earliest" if early else "at any time"
     late = max(math.ceil(ahead.latest * scale), early + 1)
-    return f"in {early} to {late} {unit}"
+    return f"in {early} to {late} {unit}" if early else f"within {late} {unit if late > 1 else unit[:-1]}"
 
 
 def _month(at: datetime) -> str:
