@@ -10,6 +10,7 @@ from pulldrop.model.fleet import Fleet
 from pulldrop.model.history import Health, Point, RunMark, Series
 from pulldrop.model.part_event import Card
 from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.report.fleet import page
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 
@@ -80,6 +81,13 @@ def test_the_fastest_wearing_position_is_told_first_with_what_wears() -> None:
     assert (first.name, first.parts, first.wearing, first.by) == ("headlamps", 2, 1, "contact drop of NO")
     assert first.share_a_year == pytest.approx(0.04 / 0.16 / 2, rel=0.05), "the mean of both parts"
     assert (second.name, second.share_a_year, second.by) == ("horn", 0.0, "")
+
+
+def test_simulated_parts_beside_real_ones_are_said_to_be_left_out() -> None:
+    real = told(part("A", STEADY))
+    says = [real.model_copy(update={"left_out": {"simulated": count}}).without for count in (1, 3)]
+    assert real.without == "" and says == ["1 simulated part is left out.", "3 simulated parts are left out."]
+    assert "3 simulated parts are left out." in page(real.model_copy(update={"left_out": {"simulated": 3}}))
 
 
 def test_what_is_not_told_is_a_group_of_its_own() -> None:

@@ -53,7 +53,9 @@ def fleet(
     out = screen.console()
     if found.simulated:
         screen.simulated(out, "virtual or emulated")
-    out.print(f"{found.parts} tested parts.")
+    out.print(f"{found.parts} tested part{'' if found.parts == 1 else 's'}.")
+    if found.without:
+        out.print(found.without)
     if found.rests_on == "straight lines":
         out.print(FROM_LINES)
     _show_due(out, found)
@@ -95,7 +97,7 @@ def _show_groups(out: "Console", found: "Fleet") -> None:
     from pulldrop.cli import screen
 
     _heading(out, "What wears fastest (share of the way from its first readings to its limit that a part loses a year)")
-    table = screen.table("by", "", "parts", "worn", "a year", "mostly")
+    table = screen.table("by", "", "parts", "wearing", "a year", "mostly")
     table.columns[1].min_width = 22
     for column in table.columns[2:5]:
         column.justify = "right"

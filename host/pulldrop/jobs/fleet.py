@@ -4,7 +4,7 @@ Rule: whole histories are read of those parts only where more than their last ru
 that would be too many, none: then the store's working sums speak, and the answer says so.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 
 from pulldrop.jobs.fleet_lines import of_lines
@@ -24,11 +24,22 @@ machine, 20 runs a part."""
 
 
 def fleet(store: Store, every_months: float, now: datetime, follow: Follow = lambda parts: parts) -> Fleet:
-    """Of the real parts; of the simulated ones where the store holds no real one. Raises NotKept for none at all."""
+    """Of the real parts; of the simulated ones where the store holds no real one. Raises NotKept for none at all.
+
+    How many simulated parts are left out beside real ones is in `left_out`.
+    """
     counts = store.tested_counts()
     if not counts:
         raise NotKept(f"The store {store.name} holds no tested part. Test one, or look at: pulldrop demo --years 3")
     simulated = False not in counts
+    found = _of(store, simulated, counts, every_months, now, follow)
+    beside = 0 if simulated else counts.get(True, 0)
+    return found.model_copy(update={"left_out": {**found.left_out, "simulated": beside}}) if beside else found
+
+
+def _of(
+    store: Store, simulated: bool, counts: Mapping[bool, int], every_months: float, now: datetime, follow: Follow
+) -> Fleet:
     if counts[simulated] > MANY:
         return of_lines(store, simulated, every_months, now)
     lines = store.tested(simulated)

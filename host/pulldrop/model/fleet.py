@@ -66,7 +66,8 @@ class Fleet(Frozen):
     """`groups` of each grouping fastest first, `due` soonest first, `strangers` farthest first, `rooms` tightest.
 
     `rests_on`: whole histories, or for many parts straight lines, see FROM_LINES. `left_out`: how many more each list
-    would have, by its name (due, strangers, rooms, or a grouping), where it was cut.
+    would have, by its name (due, strangers, rooms, or a grouping), where it was cut; `simulated`: how many parts
+    are not told of, because there are real ones.
     """
 
     simulated: bool
@@ -79,3 +80,11 @@ class Fleet(Frozen):
     strangers: tuple[Stranger, ...]
     rooms: tuple[Room, ...]
     left_out: Mapping[str, int] = {}
+
+    @property
+    def without(self) -> str:
+        """A sentence on the simulated parts that are left out; empty where none is."""
+        count = self.left_out.get("simulated", 0)
+        if count < 2:
+            return "1 simulated part is left out." if count else ""
+        return f"{count} simulated parts are left out."
