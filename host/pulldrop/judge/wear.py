@@ -183,8 +183,8 @@ def moved_says(found: Finding) -> str:
     why = f"{len(points)} readings are too few for a trend" if found.trend.way == "few" else "that is no steady trend"
     first, last = _month(points[0].at), _month(points[-1].at)
     when = f"within {first}" if first == last else f"from {first} to {last}"
-    return f"{found.series.title} {'rose' if whole.by > 0 else 'fell'} {by} {when}{cleaned}, towards its limit"
-        f" ({found.series.limit}); {why}."
+    moved = f"{'rose' if whole.by > 0 else 'fell'} {by} {when}{cleaned}"
+    return f"{found.series.title} {moved}, towards its limit ({found.series.limit}); {why}."
 
 
 def _changes(found: Finding) -> str:
