@@ -16,6 +16,7 @@ import pytest
 
 from pulldrop.cli.main import main
 from pulldrop.cli.schema import Subject
+from pulldrop.protocol import library
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = ["test", "--board", "virtual", "--store", ":memory:"]
@@ -161,6 +162,16 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
     assert code == 2
     assert isinstance(said, dict) and not said["ok"]
     assert "bad.yaml:" in said["problems"][0] and "nominal" in said["problems"][0]
+
+
+def test_a_rating_of_ones_own_is_checked_as_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    shipped = library.find_rating("cit-a1-12v-120ohm-form-c")
+    assert main(["protocol", "check", str(shipped)]) == 0
+    assert "well formed; cit-a1-12v-120ohm-form-c, form C, 12 V." in capsys.readouterr().out
+    bad = tmp_path / "bad.yaml"
+    bad.write_text(shipped.read_text(encoding="utf-8").replace("operate_most", "operate_mst"))
+    assert main(["protocol", "check", str(bad)]) == 2
+    assert "'operate_mst' is not known here; did you mean 'operate_most'?" in capsys.readouterr().out
 
 
 def test_the_demo_tests_its_crate_and_leaves_no_trace_in_the_history(tmp_path: Path) -> None:

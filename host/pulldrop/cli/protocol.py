@@ -68,16 +68,18 @@ def show(
 
 @app.command("check")
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol of your own, of a part or a crate.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol of your own, of a part or a crate, or a rating.")],
     as_json: JsonOption = False,
 ) -> int:
-    """Check a protocol file: every mistake with file, line and column, and what was expected."""
+    """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli import exits, screen
     from pulldrop.cli.answers import CheckAnswer
+    from pulldrop.model.rating import Rating
     from pulldrop.model.sorting import Sorting
     from pulldrop.protocol import crate, load
 
-    found = crate.check(file) if crate.is_crate(file) else load.check(file)
+    kind = crate.check if crate.is_crate(file) else load.check_rating if load.is_rating(file) else load.check
+    found = kind(file)
     problems = tuple(str(one) for one in found) if isinstance(found, list) else ()
     if as_json:
         screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
@@ -85,6 +87,8 @@ def check(
         print("\n".join(problems))
     elif isinstance(found, Sorting):
         print(f"{file}: well formed; {len(found.rules)} rules, {found.screen.protocol}, then {found.full.protocol}.")
+    elif isinstance(found, Rating):
+        print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. Use it with --rating {file}")
     else:
         limits = f"{len(found.limits)} limits" + (f", {len(found.unlimited)} without a figure" * bool(found.unlimited))
         print(f"{file}: well formed; {len(found.steps)} steps, {limits}, with the rating {found.rating.rating}.")

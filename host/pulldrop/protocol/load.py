@@ -70,6 +70,15 @@ def check(path: Path) -> list[Problem] | Plan:
         return [loaded.document.problem(("rating",), str(error))]
 
 
+def is_rating(path: Path) -> bool:
+    """Whether a file is a rating rather than a protocol, which names one: it has neither a name nor steps of its own."""
+    try:
+        value = read(path).value
+    except BadText:
+        return False
+    return isinstance(value, dict) and "rating" in value and not {"protocol", "steps", "crate"} & value.keys()
+
+
 def check_rating(path: Path) -> list[Problem] | Rating:
     """Every problem of a rating file, or the rating."""
     try:
