@@ -276,3 +276,23 @@ def test_a_part_that_lost_its_label_is_recognised_after_its_test(
         capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--part", "24W", "--store", store
     )
     assert "looks like" not in err, "who names the part knows it"
+
+
+@pytest.mark.parametrize("columns", ["32", "40", "60", "79"])
+def test_no_word_is_torn_and_no_column_is_lost_in_a_narrow_terminal(
+    depot: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    wanted = {
+        ("fleet",): ("wearing", "mostly", "class-mini-12v-form-c", "headlamps", " %"),
+        ("health", "23Y"): ("resistance", "drop-out", "changeover", "fitted"),
+        ("parts", "list"): ("changeover", "headlamps"),
+        ("parts", "show", "23Y"): ("described", "relay-5t-12v-quick", "fitted"),
+    }
+    for asked, words in wanted.items():
+        capsys.readouterr()
+        assert main([*asked, "--store", depot]) == 0
+        told = capsys.readouterr().out
+        assert max(map(len, told.splitlines())) <= int(columns)
+        assert [word for word in words if word not in told] == [], asked
+    assert len(re.findall(r"\b20\d{6}T\d{6}-[0-9a-f]{6}\b", told)) >= 7, "a run's id can be copied"

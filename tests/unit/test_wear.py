@@ -59,6 +59,11 @@ def test_a_forecast_is_told_in_words_that_fit_what_is_left_of_it() -> None:
         assert span(Forecast(earliest=earliest, latest=latest)) == says
 
 
+def test_no_trend_is_said_to_have_no_chance_at_all() -> None:
+    assert drop([0.03 + 0.001 * n for n in range(100)]).trend.chance == "p < 0.0001"
+    assert drop([0.03 + 0.005 * n for n in range(6)]).trend.chance == "p = 0.0028"
+
+
 def test_a_move_within_a_month_names_the_month_once() -> None:
     series = drop([0.03, 0.05, 0.07]).series
     near = [one.model_copy(update={"at": START + timedelta(days=n)}) for n, one in enumerate(series.points)]

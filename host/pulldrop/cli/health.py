@@ -186,7 +186,7 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
     if trend.way != "few":
         out.print(
             f"slope {'+' if trend.per_year > 0 else '-'}{trend.moved(series.unit)} a year (95 %, the readings'"
-            f" uncertainty in it); Mann-Kendall p = {trend.p:.2g}."
+            f" uncertainty in it); Mann-Kendall {trend.chance}."
         )
     if chart is not None:
         out.print(

@@ -8,7 +8,9 @@ from contextlib import contextmanager
 from typing import Never
 
 from pydantic import TypeAdapter
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.measure import Measurement
+from rich.padding import Padding
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 from rich.text import Text
@@ -47,9 +49,30 @@ def simulated(out: Console, kind: str) -> None:
     out.print(Text(words.ljust(min(out.width, 79)), style="bold reverse"))
 
 
+USUAL = 80
+"""Letters: in a terminal of fewer no table may tear a word or leave a column out."""
+
+
+class _Plain(Table):
+    """A table whose rows become paragraphs where its words do not fit beside each other."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        needs = Measurement.get(console, options.update_width(10 * USUAL), self).minimum
+        if options.max_width >= min(needs, USUAL):
+            yield from super().__rich_console__(console, options)
+            return
+        headings = [str(column.header) for column in self.columns]
+        for cells in zip(*(column.cells for column in self.columns), strict=True):
+            told = [(heading, cell) for heading, cell in zip(headings, cells, strict=True) if str(cell)]
+            for place, (heading, cell) in enumerate(told):
+                text = cell.copy() if isinstance(cell, Text) else Text(str(cell))
+                named = Text(f"{heading} " if heading else "", style="dim").append_text(text)
+                yield Padding(named, (0, 0, 0, 2)) if place else text
+
+
 def table(*headings: str) -> Table:
     """A table without lines, whose cells wrap instead of being cut."""
-    plain = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    plain = _Plain(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for heading in headings:
         plain.add_column(heading, overflow="fold")
     return plain

@@ -77,6 +77,11 @@ class Trend(Frozen):
     high: float = 0.0
     p: float = 1.0
 
+    @property
+    def chance(self) -> str:
+        """How often chance alone makes such a trend: `p = 0.0028`."""
+        return f"p = {self.p:.2g}" if self.p >= 1e-4 else "p < 0.0001"
+
     def moved(self, unit: str, years: float = 1.0) -> str:
         """How far it rises or falls in so many years, without a sign: `880 mV +-180`.
 

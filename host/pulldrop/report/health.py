@@ -106,7 +106,7 @@ def trend(found: Finding) -> str:
     if trend.way == "few":
         return WAYS[trend.way]
     slope = f"{'+' if trend.per_year > 0 else '-'}{trend.moved(found.series.unit)} a year"
-    return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; p = {trend.p:.2g}")
+    return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; {trend.chance}")
 
 
 def slope(found: Finding) -> tuple[float, float]:
