@@ -112,6 +112,20 @@ def test_a_rule_stays_between_two_rows_that_get_worse() -> None:
     assert thick[1] >= thick[2] >= 2, "and so does that between the two"
 
 
+@pytest.mark.parametrize("more", range(12))
+def test_the_heading_over_the_pictures_stands_on_their_page(more: int) -> None:
+    of, runs = kept(count=2)
+    of = of.model_copy(update={"says": (*of.says, *("one more line",) * more)})
+    (at,) = [page for page in pages(history(of, runs)) if "Over time" in page]
+    assert signs(of.findings[0].says) in at
+
+
+def test_a_tab_is_no_unknown_letter() -> None:
+    of, runs = kept()
+    of = of.model_copy(update={"card": CARD.model_copy(update={"notes": "one\ttwo"})})
+    assert "one two" in on_paper(of, runs)
+
+
 def test_that_all_was_tested_is_said_of_what_the_protocol_asks_for_and_not_of_the_part() -> None:
     of, runs = kept(count=1)
     whole = runs[0].model_copy(update={"plan": runs[0].plan.model_copy(update={"wanted": ()}), "judged": ()})
@@ -130,7 +144,8 @@ def test_a_photo_is_on_paper_and_one_that_cannot_be_read_is_named() -> None:
     photos = (("a.png", out.getvalue(), "scorched base"), ("b.jpg", b"no picture", "lost side"))
     whole = on_paper(*kept(), photos)
     assert "scorched base" in whole and "A photo that cannot be read: lost side" in whole
-    assert len(history(*kept(), photos)) > len(history(*kept(), photos[1:]))
+    drawn = [history(*kept(), some).count(b"/Subtype /Image") for some in (photos, photos[1:])]
+    assert drawn == [1, 0], "one photo on paper, and none where it cannot be read"
 
 
 def test_a_history_is_written_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -93,6 +93,7 @@ def _courses(sheet: Sheet, health: Health) -> None:
     ]
     if not drawn:
         return
+    sheet.room(sheet.drawing_mm(SHAPE) + 24)  # never a heading without its first pictures
     sheet.heading("Over time")
     letters = ", ".join(f"{letter} {kind}" for kind, letter in LETTERS.items())
     about = f"Band: the usual range by the part's own first readings (EWMA). Dashed: limit. Dotted: slope. {letters}."

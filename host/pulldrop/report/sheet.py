@@ -95,8 +95,13 @@ class Sheet(FPDF):
         self.cell(self.epw - 25, 4, self.known(self._foot))
         self.cell(25, 4, f"page {self.page_no()} of {{nb}}", align="R")
 
+    def drawing_mm(self, shape: float) -> float:
+        """How high two pictures beside each other stand, with some lines under them."""
+        return (self.epw / 2 - 2) * shape + 16
+
     def known(self, text: str) -> str:
         """The text as the letters can show it: a character that they lack becomes a mark, and too many are cut."""
+        text = text.replace("\t", " ")
         if len(text) > MOST_LETTERS:
             text = text[:MOST_LETTERS] + " ... (cut here)"
         font = self.fonts[FONT.lower()]
