@@ -68,7 +68,7 @@ def show(
 
 @app.command("check")
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol of your own, of a part or a crate, or a rating.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol, of a part or a crate, or a rating.")],
     as_json: JsonOption = False,
 ) -> int:
     """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
@@ -88,7 +88,7 @@ def check(
     elif isinstance(found, Sorting):
         print(f"{file}: well formed; {len(found.rules)} rules, {found.screen.protocol}, then {found.full.protocol}.")
     elif isinstance(found, Rating):
-        print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. Use it with --rating {file}")
+        print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. To use it: --rating FILE")
     else:
         limits = f"{len(found.limits)} limits" + (f", {len(found.unlimited)} without a figure" * bool(found.unlimited))
         print(f"{file}: well formed; {len(found.steps)} steps, {limits}, with the rating {found.rating.rating}.")

@@ -71,7 +71,7 @@ def check(path: Path) -> list[Problem] | Plan:
 
 
 def is_rating(path: Path) -> bool:
-    """Whether a file is a rating rather than a protocol, which names one: it has neither a name nor steps of its own."""
+    """Whether a file is a rating rather than a protocol: that names one, and has steps and a name of its own."""
     try:
         value = read(path).value
     except BadText:
