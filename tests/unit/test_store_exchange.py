@@ -1,7 +1,9 @@
 """Statements about backup, restore and import: nothing is doubled or overwritten, and a source stays as it was."""
 
+import sqlite3
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -13,7 +15,7 @@ from test_store_versions import EARLIER, older
 
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Overall
-from pulldrop.store import Store, StoreError, exchange, locate
+from pulldrop.store import Store, StoreError, StoreTrouble, exchange, locate
 from pulldrop.store.exchange import FileRefused
 from pulldrop.store.merge import Taken
 from pulldrop.store.tables import RECORDS
@@ -170,6 +172,16 @@ def test_a_record_that_was_made_real_by_hand_is_refused(tmp_path: Path) -> None:
     forged = records.record(kind="virtual").model_copy(update={"simulated": False})
     with Store.open(":memory:") as store, pytest.raises(FileRefused, match="changed after it was written"):
         exchange.take_in(store, rescue_of(forged, tmp_path))
+
+
+def test_a_source_of_a_later_pulldrop_is_refused_by_its_own_name(tmp_path: Path) -> None:
+    later = tmp_path / "cabin.db"
+    Store.open(str(later)).close()
+    with closing(sqlite3.connect(later)) as plain:
+        plain.execute("PRAGMA user_version = 999")
+    with Store.open(":memory:") as store, pytest.raises(StoreTrouble) as told:
+        exchange.take_in(store, str(later))
+    assert str(told.value).startswith(f"The store {later} was written by a later pulldrop")
 
 
 def test_a_source_that_is_not_there_makes_no_new_store(tmp_path: Path) -> None:

@@ -95,7 +95,11 @@ def opened_source(source: str) -> Iterator[Store]:
         copy = Path(folder) / place.file.name
         with explained(place.name):
             _copy_sqlite(place.file, copy)
-        with Store.open(str(copy)) as other:
+        try:
+            other = Store.open(str(copy))
+        except StoreTrouble as trouble:  # the copy is gone before anybody could look at it
+            raise StoreTrouble(str(trouble).replace(str(copy), place.name)) from trouble
+        with other:
             yield other
 
 
