@@ -141,7 +141,7 @@ def test_a_parts_page_says_first_in_plain_words_how_it_wears(site: Site) -> None
     assert told and told.start() < words.index("printed on it") < words.index("All measurements")
     for text in ("BD 12V 40/30A", "fitted: town bus 12, headlamps", "hums a little", "chipped corner", "≤ 200 mV"):
         assert text in words
-    assert "no trend" in words and "8 runs, 2023-05-04 to" in words
+    assert "no trend" in words and "8 runs from 2023-05-04 to" in words
 
 
 def test_a_parts_page_has_a_picture_of_every_measurement_and_leads_to_every_certificate(site: Site) -> None:
