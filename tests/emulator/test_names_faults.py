@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from pulldrop.board.contract import Trip
+from pulldrop.board.errors import Tripped
 from pulldrop.jobs.boards import open_socket
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.hands import virtual_hand
@@ -36,10 +38,21 @@ def shortened(at: Plan) -> Plan:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [*NAMED, "good-12v-changeover"])
 def test_the_emulated_board_names_what_is_wrong_with_a_part_in_stock(name: str) -> None:
+    try:
+        named = told(name)
+    except Tripped as off:  # a machine that stands still for half a second is a computer lost, and rightly so
+        if off.trip is not Trip.LEASE:
+            raise
+        named = told(name)
+    assert named[:1] == ([NAMED[name]] if name in NAMED else [])
+
+
+def told(name: str) -> list[str]:
+    """Ids of the faults that a run on the emulated board names, the most probable first."""
     part = find(name)
     at = shortened(plan_for(name, part.specimen))
     with open_socket("emulated", part, SEED) as opened:
         assert opened.leads
         steps = perform(at, opened.board, calibrate_virtual(SEED), hand=virtual_hand(opened.leads))
         found = [one for one in steps if not isinstance(one, StepStarted)]
-    assert [one.id for one in diagnose(at, found)][:1] == ([NAMED[name]] if name in NAMED else [])
+    return [one.id for one in diagnose(at, found)]
