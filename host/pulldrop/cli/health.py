@@ -185,8 +185,7 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
     out.print(table)
     if trend.way != "few":
         out.print(
-            f"slope {'+' if trend.per_year > 0 else '-'}{trend.moved(series.unit)} a year (95 %, the readings'"
-            f" uncertainty in it); Mann-Kendall {trend.chance}."
+            f"slope {trend.slope(series.unit)} (95 %, the readings' uncertainty in it); Mann-Kendall {trend.chance}."
         )
     if chart is not None:
         out.print(

@@ -1,6 +1,5 @@
 """`pulldrop page`: what the store keeps, as pages; and the page beside a crate that is being sorted."""
 
-import signal
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -32,6 +31,7 @@ def page(
     To sort a crate with a page beside it: pulldrop sort CRATE --page
     """
     from pulldrop.cli import screen
+    from pulldrop.ctrl_c import answered
     from pulldrop.jobs.kept import Kept
     from pulldrop.store import Store, StoreTrouble
 
@@ -40,7 +40,8 @@ def page(
         try:
             view = _view(history, crate)
             kept = Kept(history)
-            with beside(None, out.print, lan=lan, port=port, kept=kept) as shown, _ctrl_c() as pressed:
+            pressed = threading.Event()  # an exception could come up in a library's clean-up, and be swallowed there
+            with beside(None, out.print, lan=lan, port=port, kept=kept) as shown, answered(pressed.set):
                 out.print(shown.words(), soft_wrap=True)
                 while True:
                     if view is not None:
@@ -64,20 +65,6 @@ def _view(history: "Store", crate: str) -> "CrateView | None":
         if not crate:
             return None
         raise InputError(str(missing)) from missing
-
-
-@contextmanager
-def _ctrl_c() -> Iterator[threading.Event]:
-    """Set by Ctrl-C. An exception could come up inside the clean-up of a library, and be swallowed there."""
-    pressed = threading.Event()
-    if threading.current_thread() is not threading.main_thread():
-        yield pressed
-        return
-    before = signal.signal(signal.SIGINT, lambda _signal, _frame: pressed.set())
-    try:
-        yield pressed
-    finally:
-        signal.signal(signal.SIGINT, before or signal.default_int_handler)
 
 
 class Beside:

@@ -82,6 +82,10 @@ class Trend(Frozen):
         """How often chance alone makes such a trend: `p = 0.0028`."""
         return f"p = {self.p:.2g}" if self.p >= 1e-4 else "p < 0.0001"
 
+    def slope(self, unit: str) -> str:
+        """Of one that was called or not: `-292 mV +-61 a year`."""
+        return f"{'+' if self.per_year > 0 else '-'}{self.moved(unit)} a year"
+
     def moved(self, unit: str, years: float = 1.0) -> str:
         """How far it rises or falls in so many years, without a sign: `880 mV +-180`.
 

@@ -105,7 +105,7 @@ def trend(found: Finding) -> str:
     trend = found.trend
     if trend.way == "few":
         return WAYS[trend.way]
-    slope = f"{'+' if trend.per_year > 0 else '-'}{trend.moved(found.series.unit)} a year"
+    slope = trend.slope(found.series.unit)
     return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; {trend.chance}")
 
 

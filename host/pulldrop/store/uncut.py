@@ -4,12 +4,12 @@ Cut off between its beginning and its end, a connection would keep the lock, and
 """
 
 import signal
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy import Connection, Engine
 
+from pulldrop.ctrl_c import answered
 from pulldrop.store.errors import explained
 from pulldrop.store.place import writing
 
@@ -23,15 +23,9 @@ def uncut(store: str, engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def ctrl_c_behind() -> Iterator[None]:
-    """Within, a Ctrl-C waits, and is passed on behind. Signals reach the main thread; elsewhere nothing changes."""
-    if threading.current_thread() is not threading.main_thread():
+    """Within, a Ctrl-C waits, and is passed on behind."""
+    pressed: list[bool] = []
+    with answered(lambda: pressed.append(True)):
         yield
-        return
-    pressed = []
-    before = signal.signal(signal.SIGINT, lambda number, _frame: pressed.append(number))
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before or signal.default_int_handler)
     if pressed:  # an error of the transaction itself goes first: it ends the work too, and says more
         signal.raise_signal(signal.SIGINT)
