@@ -1,8 +1,9 @@
 """Ids of parts: short, written with a pen, and with a check character at the end, so that a slip is noticed.
 
 Rule: no two characters of the alphabet look alike, and a letter outside it that looks like one inside is read as that.
-The check is the pure system of ISO/IEC 7064 with radix 2, here modulo 23, the number of characters. As 23 is a prime,
-every single wrong character and every two exchanged ones are noticed, wherever they stand (ids below 11 characters).
+The check is after the method of ISO/IEC 7064, radix 2, here modulo 23, the number of characters; the standard itself
+has no system of 23. As 23 is a prime, every single wrong character and every two exchanged ones are noticed, wherever
+they stand (ids below 11 characters).
 """
 
 import random
