@@ -96,7 +96,7 @@ def labels(
     out: Annotated[Path, typer.Option("--out", metavar="FILE.pdf", help="The file.")],
     size: Annotated[
         str,
-        typer.Option("--size", metavar="SIZE", help="70x37, 63.5x38.1, 38.1x21.2, 105x57 (mm, on A4), or roll-62."),
+        typer.Option("--size", metavar="SIZE", help="In mm: 70x37, 63.5x38.1, 38.1x21.2, 105x57 on A4; 62x40 alone."),
     ] = "70x37",
     skip: Annotated[
         int, typer.Option("--skip", metavar="N", min=0, help="Places of the first sheet that are used already.")
