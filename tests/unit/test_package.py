@@ -11,3 +11,8 @@ ROOT = Path(__file__).resolve().parents[2]
 def test_every_room_is_named_as_a_package() -> None:
     named = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
     assert sorted(named) == sorted([*find_packages(str(ROOT / "host")), "pulldrop.protocols"])
+
+
+def test_the_licence_that_the_package_declares_is_in_the_tree() -> None:
+    declared = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["license"]
+    assert (ROOT / "LICENSE").read_text().startswith(f"{declared} License\n")

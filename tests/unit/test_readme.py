@@ -41,3 +41,15 @@ def test_a_command_of_the_readme_is_there_with_its_options(line: str) -> None:
 @pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([^)#:]+)\)", README))))
 def test_a_link_of_the_readme_leads_somewhere(link: str) -> None:
     assert (ROOT / link).exists()
+
+
+def test_the_resistors_of_the_bare_board_are_counted_the_same_everywhere() -> None:
+    page = (ROOT / "hardware" / "bare-board.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (?:220|470|10 k)[^|]*\| (\d+)", page, re.MULTILINE)
+    assert sum(map(int, rows)) == 11
+    files = [ROOT / "README.md", *(ROOT / "hardware").glob("*.md"), ROOT / "hardware" / "pins.yaml"]
+    files += (ROOT / "protocols").glob("*-bare.yaml")
+    counted = [
+        found for file in files for found in re.findall(r"(\w+) resistors (?:do|and|check|,|on)", file.read_text())
+    ]
+    assert len(counted) >= 4 and set(counted) == {"eleven"}
