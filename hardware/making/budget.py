@@ -99,12 +99,15 @@ def low_side(draw: Draw) -> Error:
 
 
 def drop(draw: Draw) -> Error:
-    """Volts a count at +-256 mV. ADS1115: 0.15 %, 3 counts; its input loads the series resistors."""
+    """Volts a count at +-256 mV. ADS1115: 0.15 %, 3 counts; its input loads the series resistors, and what R44 and R46
+    feed into both sense wires leaves the difference of their series resistors."""
     series = draw.ohm("R31") + draw.ohm("R32") + draw.ohm("R35") + draw.ohm("R36")
     gain = 0.256 / 32768 * (1 + draw.within(0.0015)) * (1 + series / (ADS_OHM * (1 + draw.within(0.2))))
     leak = draw.circuit["D30"].type.number("leak_a")
     lost = (draw.within(leak) - draw.within(leak)) * ohm(draw.circuit, "R31")
-    return _error("drop", "V", gain, draw.within(3.0) + lost / (0.256 / 32768), "ADS1115, R31, R32, R35, R36, D30, D32")
+    fed = 5.0 * (draw.ohm("R31") / draw.ohm("R44") - draw.ohm("R35") / draw.ohm("R46"))
+    zero = draw.within(3.0) + (lost + fed) / (0.256 / 32768)
+    return _error("drop", "V", gain, zero, "ADS1115, R31, R32, R35, R36, R44, R46, D30, D32")
 
 
 def load(draw: Draw) -> Error:

@@ -37,11 +37,14 @@ def _socket(s: Sheet) -> None:
 def _sense_lines(s: Sheet) -> None:
     """Both throws and terminal 30 through two resistors with a clamp between, the shunt through one."""
     x = 10.0
-    for first, pair, last, y in (("R31", "D30", "R32", 0.0), ("R33", "D31", "R34", -4.5), ("R35", "D32", "R36", -9.0)):
+    throws = (("R31", "D30", "R44", "R32", 0.0), ("R33", "D31", "R45", "R34", -4.5))
+    for first, pair, bias, last, y in (*throws, ("R35", "D32", "R46", "R36", -9.0)):
         s.two(first, (x, y), "right")
         s.tag(f"{first}.1", "left")
         s.pair(pair, (x + 3, y))
-        s.two(last, (x + 4.5, y), "right")
+        s.two(bias, (x + 4.2, y + 2))
+        s.tag(f"{bias}.1", "up", 0.3)
+        s.two(last, (x + 5, y), "right")
         s.wire(f"{first}.2", f"{last}.1")
     s.two("R37", (14.5, -12.5), "right")
     s.tag("R37.1", "left")
