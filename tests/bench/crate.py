@@ -18,7 +18,7 @@ from itertools import pairwise
 
 import faulty
 import pace
-from report import Goal, close, options
+from report import AnyGoal, Goal, Share, close, options, share
 from speed import reference, seconds
 
 from pulldrop.board.errors import BoardError
@@ -226,7 +226,7 @@ def main() -> int:
 
 def _goals(
     crate: Sequence[Part], bins: Sequence[Bin | None], compared: Compared, done: Outcome, again: int
-) -> list[Goal]:
+) -> list[AnyGoal]:
     kept = sum(a is Bin.KEEP and b is Bin.SCRAP for a, b in zip(bins, compared.wanted, strict=True))
     alike = sum(a is b for a, b in zip(bins, compared.wanted, strict=True))
     usable = {index + 1 for index, bin in enumerate(bins[:again]) if bin in (Bin.KEEP, Bin.LIGHT_DUTY)}
@@ -237,22 +237,18 @@ def _goals(
               and floor_s(record)]  # fmt: skip
     return [
         Goal("in another bin than the full protocol gives", float(len(compared.wrong)), high=0.0),
-        Goal("agreement with one try of the full protocol", alike / len(crate), low=0.99),
+        Share("agreement with one try of the full protocol", alike, len(crate), low=0.99),
         Goal("scrap parts kept", float(kept), high=0.0),
         Goal("parts without a bin", float(sum(one is None for one in bins)), high=0.0),
         Goal("good part, bench s, median", statistics.median(good), high=GOOD_MOST_S),
-        Goal("good part, bench s, 95 %", _quantile(good, 0.95), high=GOOD_MOST_S),
-        Goal("obvious reject, bench s, 95 %", _quantile(obvious, 0.95), high=REJECT_MOST_S),
+        share(f"good parts within {GOOD_MOST_S:g} s", (s <= GOOD_MOST_S for s in good), low=0.95),
+        share(f"obvious rejects within {REJECT_MOST_S:g} s", (s <= REJECT_MOST_S for s in obvious), low=0.95),
         Goal("screen over its floor, median", statistics.median(ratios), high=1.5),
-        Goal("usable part again, noticed, share", len(usable & done.noticed) / max(len(usable), 1), low=0.9),
-        Goal("any part again, noticed, share", len(done.noticed) / max(again, 1)),
-        Goal("parts taken for another one, share", done.mistaken / len(crate), high=0.02),
+        Share("usable parts that came again and were noticed", len(usable & done.noticed), len(usable), low=0.9),
+        Share("any parts that came again and were noticed", len(done.noticed), again),
+        Share("parts taken for another one", done.mistaken, len(crate), high=0.02),
         Goal("crate of 200, CPU s", done.cpu_s * 200 / (len(crate) + again), high=WALL_MOST_S),
     ]
-
-
-def _quantile(values: Sequence[float], share: float) -> float:
-    return sorted(values)[min(int(share * len(values)), len(values) - 1)]
 
 
 def _show(crate: Sequence[Part], screened: int, done: Outcome) -> None:

@@ -15,7 +15,7 @@ from functools import partial
 from pathlib import Path
 
 import faulty
-from report import Goal, close
+from report import AnyGoal, Goal, close, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
@@ -110,31 +110,26 @@ def campaign(listed: Sequence[Case], seed: int, workers: int = 2) -> list[Result
         return list(pool.map(work, listed, chunksize=4))
 
 
-def goals(results: Sequence[Result]) -> list[Goal]:
+def goals(results: Sequence[Result]) -> list[AnyGoal]:
     """The campaign's figures beside what is asked of them."""
     sick = [r for r in results if r.case.faults]
     single = [r for r in sick if len(r.case.faults) == 1]
     double = [r for r in sick if len(r.case.faults) == 2]
     sound = [r for r in results if not r.case.faults]
     grave = [r for r in sick if set(r.case.faults) & set(faulty.GRAVE)]
-    made = []
+    made: list[AnyGoal] = []
     if single:
-        made.append(Goal("true cause first", share(r.first in r.right for r in single), low=0.95))
-        made.append(Goal("in the top two", share(bool(r.right & set(r.named[:2])) for r in single), low=0.99))
+        made.append(share("true cause first", (r.first in r.right for r in single), low=0.95))
+        made.append(share("in the top two", (bool(r.right & set(r.named[:2])) for r in single), low=0.99))
     if double:
-        made.append(Goal("two faults, one of them first", share(r.first in r.right for r in double), low=0.95))
-        both = share(set(r.named[:2]) <= r.right and len(r.named) >= 2 for r in double)
-        made.append(Goal("two faults, both in the top two", both, low=0.75))
+        made.append(share("two faults, one of them first", (r.first in r.right for r in double), low=0.95))
+        both = (set(r.named[:2]) <= r.right and len(r.named) >= 2 for r in double)
+        made.append(share("two faults, both in the top two", both, low=0.75))
     if sound:
-        made.append(Goal("false alarm on sound parts", share(bool(r.named) for r in sound), high=0.01))
+        made.append(share("false alarm on sound parts", (bool(r.named) for r in sound), high=0.01))
     made.append(Goal("passes of welded, burnt, open, shorted", float(sum(r.passed for r in grave)), high=0.0))
     made.append(Goal("runs that did not end", float(sum(bool(r.trouble) for r in results)), high=0.0))
     return made
-
-
-def share(flags: object) -> float:
-    listed = list(flags)  # type: ignore[call-overload]  # any iterable of booleans
-    return sum(listed) / len(listed) if listed else 0.0
 
 
 def matrix(results: Sequence[Result]) -> dict[tuple[str, str], int]:

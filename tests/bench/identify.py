@@ -16,7 +16,7 @@ from functools import partial
 from typing import Literal
 
 from natures import Truth, draw
-from report import Goal, close
+from report import AnyGoal, Goal, Share, close
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
@@ -114,9 +114,9 @@ def campaign(seed: int, parts: int, workers: int = 2) -> list[Result]:
         return list(pool.map(work, range(parts), chunksize=8))
 
 
-def goals(results: Sequence[Result]) -> list[Goal]:
+def goals(results: Sequence[Result]) -> list[AnyGoal]:
     """The campaign's figures beside what is asked of them."""
-    made = [
+    made: list[AnyGoal] = [
         Goal("harmful parts that might be energised", sum(one.harmed for one in results), high=0),
         Goal("12 V coils sent to 24 V", sum(one.burnt for one in results), high=0),
     ]
@@ -125,10 +125,9 @@ def goals(results: Sequence[Result]) -> list[Goal]:
         for subject in SUBJECTS:
             told = [one.marks[subject] for one in results if one.bare is bare and subject in one.marks]
             if told:
-                made.append(Goal(f"{build}: {subject} wrong", told.count("wrong") / len(told), high=0.005))
-                made.append(
-                    Goal(f"{build}: {subject} right", told.count("right") / len(told), low=least(bare, subject))
-                )
+                wrong, right, low = told.count("wrong"), told.count("right"), least(bare, subject)
+                made.append(Share(f"{build}: {subject} wrong", wrong, len(told), high=0.005))
+                made.append(Share(f"{build}: {subject} right", right, len(told), low=low))
     return made
 
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from report import Goal, close, options
+from report import AnyGoal, Goal, close, options, share
 
 sys.path.append(str(Path(__file__).parents[1] / "unit"))
 
@@ -56,14 +56,25 @@ VALUES = {
 }  # fmt: skip
 LIMITS = {"contact_drop_no": records.DROP_LIMIT, "pull_in_voltage_20c": records.PULL_IN_LIMIT}
 GOALS_MS = {"history": 30.0, "search": 100.0, "fleet": 500.0}
+"""Of 95 % of the calls, by the processor's clock."""
 
 
 @dataclass(frozen=True)
 class Timed:
-    """Milliseconds of many calls: 95th percentile by the processor's clock, and by the wall's."""
+    """Milliseconds of many calls, by the processor's clock and by the wall's."""
 
-    cpu_ms: float
-    wall_ms: float
+    cpu: tuple[float, ...]
+    wall: tuple[float, ...]
+
+    @property
+    def cpu_ms(self) -> float:
+        """95th percentile by the processor's clock."""
+        return statistics.quantiles(self.cpu, n=20, method="inclusive")[-1]
+
+    @property
+    def wall_ms(self) -> float:
+        """95th percentile by the wall's clock."""
+        return statistics.quantiles(self.wall, n=20, method="inclusive")[-1]
 
 
 def record(chance: random.Random, number: int, at: datetime) -> RunRecord:
@@ -180,23 +191,23 @@ def _moved(
 
 
 def timed(calls: Iterator[Callable[[], object]]) -> Timed:
-    """The 95th percentile of calls."""
+    """What calls cost."""
     cpu, wall = [], []
     for call in calls:
         cpu_s, wall_s = time.process_time(), time.perf_counter()
         call()
-        cpu.append(time.process_time() - cpu_s)
-        wall.append(time.perf_counter() - wall_s)
-    return Timed(*(statistics.quantiles(one, n=20, method="inclusive")[-1] * 1000 for one in (cpu, wall)))
+        cpu.append(1000 * (time.process_time() - cpu_s))
+        wall.append(1000 * (time.perf_counter() - wall_s))
+    return Timed(tuple(cpu), tuple(wall))
 
 
-def reading(store: Store, chance: random.Random, parts: int) -> dict[str, Timed]:
-    """What it costs to look."""
+def reading(store: Store, chance: random.Random, parts: int, fleets: int = 80) -> dict[str, Timed]:
+    """What it costs to look; the fleet is slow, and looked at `fleets` times."""
     asked = ["horn", "bus 17", "pump bus 3", f"R{parts // 2}", "shelf 9 wiper", "nothing like it", "r1", "relay"]
     return {
         "history": timed((lambda: store.history(f"R{chance.randrange(parts)}")) for _ in range(200)),
-        "search": timed((lambda text=text: store.search(text)) for text in asked * 5),
-        "fleet": timed((lambda: fleet.fleet(store, 12, SEEN)) for _ in range(7)),
+        "search": timed((lambda text=text: store.search(text)) for text in asked * 10),
+        "fleet": timed((lambda: fleet.fleet(store, 12, SEEN)) for _ in range(fleets)),
     }
 
 
@@ -224,9 +235,9 @@ def sizes(most: int) -> list[int]:
     return [*found, most]
 
 
-def campaign(given: argparse.Namespace, folder: Path) -> list[Goal]:
+def campaign(given: argparse.Namespace, folder: Path) -> list[AnyGoal]:
     """Grow, look, write; print as it goes."""
-    goals: list[Goal] = []
+    goals: list[AnyGoal] = []
     with Store.open(str(folder / "store.db")) as store:
         filler, chance, here = Filler(store, given.seed), random.Random(given.seed), 0
         for size in sizes(given.parts):
@@ -236,14 +247,15 @@ def campaign(given: argparse.Namespace, folder: Path) -> list[Goal]:
             here = size
             for what, cost in reading(store, chance, size // RUNS_A_PART).items():
                 print(f"  {what}: p95 {cost.cpu_ms:.1f} ms (wall {cost.wall_ms:.1f} ms)", flush=True)
-                goals.append(Goal(f"{what} of {size}, p95 ms", cost.cpu_ms, high=GOALS_MS[what]))
+                most = GOALS_MS[what]
+                goals.append(share(f"{what} of {size} within {most:g} ms", (ms <= most for ms in cost.cpu), low=0.95))
         bulk, bulk_wall, one, step = writing_speed(store, chance)
     print(f"  in bulk {bulk:.0f} runs/s (wall {bulk_wall:.0f}); one durable run p95 {one.wall_ms:.1f} ms "
           f"(processor {one.cpu_ms:.1f}); one acknowledged step p95 {step.wall_ms:.1f} ms")  # fmt: skip
     return [
         *goals,
         Goal("runs a second in bulk", bulk, low=1000),
-        Goal("one durable run, p95 ms by the wall", one.wall_ms, high=10),
+        share("durable runs within 10 ms by the wall", (ms <= 10 for ms in one.wall), low=0.95),
     ]
 
 

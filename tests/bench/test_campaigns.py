@@ -5,7 +5,7 @@ from itertools import chain
 import coverage
 import pace
 import pytest
-from report import Goal
+from report import share
 from truth import truths
 
 from pulldrop.judge.decide import RISK
@@ -23,7 +23,7 @@ def lines() -> list[coverage.Line]:
 
 def test_nineteen_of_twenty_truths_lie_inside_the_stated_interval(lines: list[coverage.Line]) -> None:
     # 14 measurements of 20 parts, some of them correlated: 88 % is more than three standard deviations below 95.
-    assert coverage.share(line.inside for line in lines) > 0.88
+    assert share("inside", (line.inside for line in lines)).value > 0.88
 
 
 def test_no_measurement_is_far_off_on_any_part(lines: list[coverage.Line]) -> None:
@@ -32,12 +32,12 @@ def test_no_measurement_is_far_off_on_any_part(lines: list[coverage.Line]) -> No
 
 def test_a_bad_part_near_its_limit_rarely_passes(lines: list[coverage.Line]) -> None:
     judged = [outcome for line in lines for outcome, good in line.judged if not good]
-    assert coverage.share(outcome is Outcome.PASS for outcome in judged) < RISK
+    assert share("passes", (outcome is Outcome.PASS for outcome in judged)).value < RISK
 
 
 def test_a_good_part_near_its_limit_rarely_fails(lines: list[coverage.Line]) -> None:
     judged = [outcome for line in lines for outcome, good in line.judged if good]
-    assert coverage.share(outcome is Outcome.FAIL for outcome in judged) < 0.05
+    assert share("fails", (outcome is Outcome.FAIL for outcome in judged)).value < 0.05
 
 
 @pytest.mark.parametrize(("depth", "most_s"), [("full", 25.0), ("quick", 6.0)])
@@ -52,7 +52,3 @@ def test_the_truth_of_a_coil_is_its_winding_by_the_copper_law() -> None:
     true = truths(hot, 12.0, 13.5, 10.0)
     assert true["coil_resistance_20c"] == pytest.approx(hot.coil.resistance_ohm, rel=1e-4)
     assert true["coil_resistance"] == pytest.approx(hot.coil.resistance_ohm * 279.5 / 254.5, rel=1e-4)
-
-
-def test_a_missed_goal_is_told() -> None:
-    assert not Goal("share", 0.91, low=0.93).met and Goal("share", 0.95, low=0.93, high=0.97).met
