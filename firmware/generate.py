@@ -133,6 +133,19 @@ class Message:
 '''
 
 
+def frame_constants(schema: dict[str, Any]) -> dict[str, str]:
+    """What both sides know of a frame, by its name there."""
+    frame = schema["frame"]
+    return {
+        "FRAME_DELIMITER": f"0x{frame['delimiter']:02X}",
+        "FRAME_MARK": f"0x{frame['mark']:02X}",
+        "FRAME_SHORTEST": str(frame["shortest"]),
+        "FRAME_LONGEST": str(frame["longest"]),
+        "CRC_POLYNOMIAL": f"0x{frame['crc']['polynomial']:04X}",
+        "CRC_INIT": f"0x{frame['crc']['init']:04X}",
+    }
+
+
 def python_messages(schema: dict[str, Any]) -> str:
     """host/pulldrop/wire/messages.py"""
     messages = read_messages(schema)
@@ -150,7 +163,8 @@ def python_messages(schema: dict[str, Any]) -> str:
         f"SCHEMA_HASH = 0x{schema_hash(schema):08X}\n"
         f"LEASE_MS = {schema['lease_ms']}\n"
         f"BAUD = {schema['baud']}\n"
-        f"LONGEST_FRAME = {schema['longest_frame']}\n\n\n"
+        + "".join(f"{name} = {value}\n" for name, value in frame_constants(schema).items())
+        + "\n\n"
         + "\n\n".join(blocks)
         + "\n\n"
         + "\n".join(python_message(message) for message in messages)
@@ -218,7 +232,8 @@ def c_messages(schema: dict[str, Any]) -> str:
         "#ifndef MESSAGES_H\n#define MESSAGES_H\n\n#include <stdint.h>\n\n"
         '#include "answer.h"\n',
         f"#define SCHEMA_HASH 0x{schema_hash(schema):08X}ul\n#define LEASE_MS {schema['lease_ms']}\n"
-        f"#define BAUD {schema['baud']}ul\n#define LONGEST_FRAME {schema['longest_frame']}\n",
+        f"#define BAUD {schema['baud']}ul\n"
+        + "".join(f"#define {name} {value}u\n" for name, value in frame_constants(schema).items()),
         c_enum("result", "RESULT", schema["results"]),
         c_enum("trip", "TRIP", schema["trips"]),
         c_enum("reset", "RESET", schema["resets"]),

@@ -6,12 +6,12 @@
 
 #define HEAD 3 // sequence, id, result
 
-static uint8_t body[LONGEST_FRAME];
+static uint8_t body[FRAME_LONGEST];
 static uint8_t length = HEAD;
 
 void put_u8(uint8_t value)
 {
-    if (length < LONGEST_FRAME - FRAME_CRC) { // the schema fits; a slip in it must not write beyond
+    if (length < FRAME_LONGEST - FRAME_CRC) { // the schema fits; a slip in it must not write beyond
         body[length++] = value;
     }
 }

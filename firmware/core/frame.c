@@ -1,31 +1,31 @@
-// Streaming decoder and encoder of frames; the only place that knows COBS and the CRC.
+// Streaming decoder and encoder of frames; the only place that knows sextets and the CRC.
 #include "frame.h"
 
 #include "../hal.h"
 #include "messages.h"
 
-#define SHORTEST 2 // sequence and id
+#define SEXTET ((uint8_t)~FRAME_MARK) // the bits of a byte that carry content
 
-static uint8_t body[LONGEST_FRAME];
-static uint8_t taken;      // bytes in body
-static uint8_t left;       // bytes until the next COBS code
-static bool started;       // a code has come since the last 0x00
-static bool zero_pending;  // the run ends in a zero, if anything follows
-static bool broken;        // longer than any frame
+static uint8_t body[FRAME_LONGEST];
+static uint8_t taken;    // bytes in body
+static uint16_t stream;  // the last bits that came
+static uint8_t bits;     // how many of them are not in body yet
+static bool started;     // a byte has come since the last delimiter
+static bool broken;      // longer than any frame, or a byte without the mark
 static uint16_t bad;
 
 uint16_t crc16(uint16_t crc, uint8_t byte)
 {
     crc ^= (uint16_t)byte << 8;
     for (uint8_t bit = 0; bit < 8; bit++) {
-        crc = (crc & 0x8000u) ? (uint16_t)(crc << 1) ^ 0x1021u : (uint16_t)(crc << 1);
+        crc = (crc & 0x8000u) ? (uint16_t)(crc << 1) ^ CRC_POLYNOMIAL : (uint16_t)(crc << 1);
     }
     return crc;
 }
 
 static uint16_t crc_of(const uint8_t *bytes, uint8_t length)
 {
-    uint16_t crc = 0;
+    uint16_t crc = CRC_INIT;
     for (uint8_t i = 0; i < length; i++) {
         crc = crc16(crc, bytes[i]);
     }
@@ -34,52 +34,58 @@ static uint16_t crc_of(const uint8_t *bytes, uint8_t length)
 
 static void append(uint8_t byte)
 {
-    if (taken == LONGEST_FRAME) {
+    if (taken == FRAME_LONGEST) {
         broken = true;
         return;
     }
     body[taken++] = byte;
 }
 
+// Less than a sextet is left over, and that is zeros: there is one way to write a frame.
+static bool ends_well(void)
+{
+    return bits < 6 && (stream & ((1u << bits) - 1)) == 0;
+}
+
 static bool valid(void)
 {
-    if (broken || left != 0 || taken < SHORTEST + FRAME_CRC) {
+    if (broken || taken < FRAME_SHORTEST || !ends_well()) {
         return false;
     }
     uint16_t told = body[taken - 2] | (uint16_t)body[taken - 1] << 8;
     return crc_of(body, taken - FRAME_CRC) == told;
 }
 
-// The 0x00 has come. Repeated zeros are silence, not a bad frame.
+// The delimiter has come. Repeated ones are silence, not a bad frame.
 static bool finish(void)
 {
     bool good = started && valid();
     if (started && !good && bad < UINT16_MAX) {
         bad++;
     }
-    started = broken = false;
-    left = 0;
+    started = false;
     return good;
 }
 
 bool frame_take(uint8_t byte)
 {
-    if (byte == 0) {
+    if (byte == FRAME_DELIMITER) {
         return finish();
-    }
-    if (left > 0) {
-        append(byte);
-        left--;
-        return false;
     }
     if (!started) {
         started = true;
-        taken = 0;
-    } else if (zero_pending) {
-        append(0);
+        broken = false;
+        taken = bits = 0;
     }
-    left = byte - 1;
-    zero_pending = byte != 0xFF;
+    if ((byte & FRAME_MARK) != FRAME_MARK) {
+        broken = true;
+    }
+    stream = (uint16_t)(stream << 6) | (byte & SEXTET);
+    bits += 6;
+    if (bits >= 8) {
+        bits -= 8;
+        append(stream >> bits & 0xFF);
+    }
     return false;
 }
 
@@ -98,22 +104,28 @@ uint16_t frame_bad(void)
     return bad;
 }
 
-// COBS without its 254-byte case: a frame is never that long. The zero before it ends whatever noise came first.
-static void send_stuffed(const uint8_t *bytes, uint8_t length)
+static void send_sextet(uint16_t value)
 {
-    hal_send(0);
-    for (uint8_t start = 0; start <= length;) {
-        uint8_t end = start;
-        while (end < length && bytes[end] != 0) {
-            end++;
+    hal_send(FRAME_MARK | (value & SEXTET));
+}
+
+// The delimiter before it ends whatever noise came first.
+static void send_sextets(const uint8_t *bytes, uint8_t length)
+{
+    uint16_t rest = 0;
+    uint8_t rest_bits = 0;
+    hal_send(FRAME_DELIMITER);
+    for (uint8_t i = 0; i < length; i++) {
+        rest = (uint16_t)(rest << 8) | bytes[i];
+        for (rest_bits += 8; rest_bits >= 6;) {
+            rest_bits -= 6;
+            send_sextet(rest >> rest_bits);
         }
-        hal_send(end - start + 1);
-        while (start < end) {
-            hal_send(bytes[start++]);
-        }
-        start++; // over the zero, or past the end
     }
-    hal_send(0);
+    if (rest_bits != 0) {
+        send_sextet(rest << (6 - rest_bits));
+    }
+    hal_send(FRAME_DELIMITER);
 }
 
 void frame_send(uint8_t *out, uint8_t length)
@@ -121,5 +133,5 @@ void frame_send(uint8_t *out, uint8_t length)
     uint16_t crc = crc_of(out, length);
     out[length] = crc & 0xFF;
     out[length + 1] = crc >> 8;
-    send_stuffed(out, length + FRAME_CRC);
+    send_sextets(out, length + FRAME_CRC);
 }

@@ -1,5 +1,5 @@
-// Frames on the line: COBS(body, CRC-16/XMODEM little-endian) between two 0x00, decoded one byte at a time.
-// Rule: 0x00 always ends a frame, so that after garbage the next frame is heard again.
+// Frames on the line, as wire.yaml says: body and CRC in sextets between two delimiters, decoded one byte at a time.
+// Rule: a delimiter always ends a frame, so that after garbage the next frame is heard again.
 #ifndef FRAME_H
 #define FRAME_H
 
@@ -8,6 +8,7 @@
 
 #define FRAME_CRC 2
 
+// One byte more in a CRC, which begins as CRC_INIT.
 uint16_t crc16(uint16_t crc, uint8_t byte);
 
 // Take a byte; true when it completes a valid frame, whose body then stands until the next byte is taken.
@@ -18,7 +19,7 @@ uint8_t frame_length(void); // without the CRC
 // Frames that were damaged, too long or too short, since the start.
 uint16_t frame_bad(void);
 
-// Send a body of at most LONGEST_FRAME - FRAME_CRC bytes; room for the CRC behind it is needed.
+// Send a body of at most FRAME_LONGEST - FRAME_CRC bytes; room for the CRC behind it is needed.
 void frame_send(uint8_t *body, uint8_t length);
 
 #endif

@@ -9,8 +9,8 @@
 #include "frame.h"
 #include "work.h"
 
-#define NAME_AT 0
-#define BOOTS_AT 8
+#define NAME_AT 16
+#define BOOTS_AT 32
 #define NOTES_AT 256
 #define NOTES_A_FRAME 32
 
@@ -24,7 +24,7 @@ static uint16_t boots;
 static bool read_record(uint8_t at, void *record, uint8_t length)
 {
     uint8_t *bytes = record;
-    uint16_t crc = 0;
+    uint16_t crc = CRC_INIT;
     for (uint8_t i = 0; i < length; i++) {
         bytes[i] = hal_eeprom_read(at + i);
         crc = crc16(crc, bytes[i]);
@@ -43,7 +43,7 @@ static void write_byte(uint16_t at, uint8_t value)
 static void write_record(uint8_t at, const void *record, uint8_t length)
 {
     const uint8_t *bytes = record;
-    uint16_t crc = 0;
+    uint16_t crc = CRC_INIT;
     for (uint8_t i = 0; i < length; i++) {
         write_byte(at + i, bytes[i]);
         crc = crc16(crc, bytes[i]);

@@ -1,6 +1,7 @@
-// Who the board is, kept in its EEPROM: two records, each with a CRC-16/XMODEM, little-endian, and notes.
-//   0: serial u32, kind u8, CRC u16     written by name_board
-//   8: boots u16, CRC u16               written at every start
+// Who the board is, kept in its EEPROM: two records, each with the CRC of the frames, little-endian, and notes.
+//   0 to 15: empty, because a supply that breaks down can spoil address 0 (ATmega328P data sheet, EEPROM corruption)
+//   16: serial u32, kind u8, CRC u16    written by name_board
+//   32: boots u16, CRC u16               written at every start
 //   256 to 1023: the host's notes, such as the bench's calibration; what they mean, and their CRC, is the host's
 // Rule: a record whose CRC is wrong counts as never written: serial 0, kind real, boots from 0.
 #ifndef IDENTITY_H

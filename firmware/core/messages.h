@@ -7,10 +7,15 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x7D3E5EC8ul
+#define SCHEMA_HASH 0x89BDD1D0ul
 #define LEASE_MS 500
 #define BAUD 500000ul
-#define LONGEST_FRAME 64
+#define FRAME_DELIMITER 0x00u
+#define FRAME_MARK 0xC0u
+#define FRAME_SHORTEST 4u
+#define FRAME_LONGEST 64u
+#define CRC_POLYNOMIAL 0x1021u
+#define CRC_INIT 0xFFFFu
 
 enum result {
     RESULT_DONE = 0,

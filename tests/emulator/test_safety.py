@@ -59,7 +59,7 @@ def test_a_damaged_frame_does_not_renew_the_lease(fake_desk: Desk) -> None:
     hold(fake_desk)
     for _ in range(4):
         fake_desk.run(0.1)
-        fake_desk.machine.receive(b"\x00\x05\x02\x02\x55\xaa\x00")
+        fake_desk.machine.receive(frame(bytes([1, wire.STATUS.id]))[:-2] + b"\xc1\x00")
     assert off_after(fake_desk, 1.0) <= 0.11
     assert fake_desk.ask(wire.STATUS).number("bad_frames") >= 4
 

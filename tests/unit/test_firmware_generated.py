@@ -113,7 +113,7 @@ def test_every_answer_and_request_fits_the_longest_frame() -> None:
     for message in wire.MESSAGES.values():
         for head, fields in ((4, message.request), (5, message.answer)):  # sequence, id, CRC; and the result
             length = head + sum(sizes[f.type] * (f.array or 1) + bool(f.array) for f in fields)
-            assert length <= wire.LONGEST_FRAME, message.name
+            assert length <= wire.FRAME_LONGEST, message.name
 
 
 def test_an_array_in_a_request_is_refused_with_the_message_that_has_it() -> None:

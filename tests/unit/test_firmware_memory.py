@@ -3,7 +3,7 @@
 import pytest
 from firmware_native import Record, Script
 
-from pulldrop.emulator.memory import eeprom
+from pulldrop.emulator.memory import NAME_AT, eeprom
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Message, Result
 
@@ -45,8 +45,15 @@ def test_a_simulated_board_stays_simulated_under_any_number() -> None:
 @pytest.mark.parametrize("place", range(7))
 def test_a_damaged_name_counts_as_never_written(place: int) -> None:
     kept = bytearray(written(b"", wire.NAME_BOARD, serial=70_000).eeprom)
-    kept[place] ^= 1
+    kept[NAME_AT + place] ^= 1
     assert greeted(bytes(kept), "serial", "kind") == [0, 0x52]
+
+
+def test_nothing_is_written_where_a_supply_that_breaks_down_could_spoil_it() -> None:
+    """Address 0 is where the address register points after a reset."""
+    worn = [at for message in WRITING for _, at in written(b"", message).worn]
+    assert worn
+    assert min(worn) >= 16
 
 
 @pytest.mark.parametrize("first", [0, 5, 764])
@@ -66,7 +73,9 @@ def test_notes_touch_nothing_but_their_own_four_bytes(first: int) -> None:
     after = written(before, first=first).eeprom
     at = NOTES_AT + first
     assert after[at : at + 4] == b"\x01\x02\x03\x04"
-    assert after[:8] + after[12:at] + after[at + 4 :] == before[:8] + before[12:at] + before[at + 4 :], "but the boots"
+    assert after[:32] + after[36:at] + after[at + 4 :] == before[:32] + before[36:at] + before[at + 4 :], (
+        "but the boots"
+    )
 
 
 @pytest.mark.parametrize("message", WRITING, ids=lambda message: message.name)

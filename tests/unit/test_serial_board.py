@@ -17,7 +17,7 @@ def test_the_bytes_of_a_status_request_are_these() -> None:
     """Written by hand from the frame's rules, CRC included, so that the wire itself cannot drift."""
     port = ScriptedPort().status().closing()
     talk(port, SerialBoard.status)
-    assert port.writes[3][1] == bytes.fromhex("00 05 04 02 86 ec 00")
+    assert port.writes[3][1] == bytes.fromhex("00 c1 c0 ca c9 fc d0 00")
 
 
 def test_a_board_says_who_it_is() -> None:

@@ -4,11 +4,10 @@ import random
 from itertools import pairwise
 
 import pytest
-from cobs import cobs
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.wire.frames import LONGEST_CONTENT, LONGEST_ENCODED, Frames, frame
+from pulldrop.wire.frames import LONGEST_CONTENT, LONGEST_ENCODED, Frames, crc, frame, sextets
 
 CONTENTS = st.binary(min_size=2, max_size=LONGEST_CONTENT)
 
@@ -37,41 +36,39 @@ def test_after_any_noise_the_next_frame_is_heard(noise: bytes, content: bytes) -
     assert frames.feed(frame(content)) == [content]
 
 
+@given(CONTENTS, CONTENTS)
+def test_no_flipped_bit_gives_another_frame_or_costs_the_next(content: bytes, follower: bytes) -> None:
+    """Delimiters too. Why it holds for every content is said in frames.py; test_bit_flips.py has every message."""
+    sent = frame(content)
+    for bit in range(8 * len(sent)):
+        flipped = bytearray(sent)
+        flipped[bit // 8] ^= 1 << bit % 8
+        assert Frames().feed(bytes(flipped) + frame(follower)) == [follower]
+
+
 @given(CONTENTS, st.data())
-def test_a_flipped_bit_behind_the_first_code_never_gives_a_wrong_frame_without_notice(
-    content: bytes, data: st.DataObject
-) -> None:
-    """A flip that makes no zero and hits no COBS code is one wrong bit of the content: the CRC finds every one."""
+def test_a_damaged_byte_that_is_no_delimiter_gives_no_other_frame(content: bytes, data: st.DataObject) -> None:
     sent = bytearray(frame(content))
-    codes = _code_positions(bytes(sent))
-    plain = [i for i in range(1, len(sent) - 1) if i not in codes]
-    at, bit = data.draw(st.sampled_from(plain or [0])), data.draw(st.integers(0, 7))
-    if not plain or sent[at] == 1 << bit:
-        return
-    sent[at] ^= 1 << bit
+    at = data.draw(st.integers(1, len(sent) - 2))
+    sent[at] = data.draw(st.integers(1, 255).filter(lambda value: value != sent[at]))
     frames = Frames()
     assert frames.feed(bytes(sent)) == []
     assert frames.damaged == 1
 
 
-@pytest.mark.parametrize("damage", ["lost", "changed"])
-def test_one_damaged_byte_gives_a_wrong_frame_no_oftener_than_a_16_bit_check_allows(damage: str) -> None:
-    """Odds: at most 1 in 65,536 for each piece that is left; 20,000 trials expect 0.3 to 0.6, five would be a fault."""
+def test_a_lost_byte_gives_a_wrong_frame_no_oftener_than_a_16_bit_check_allows() -> None:
+    """Odds: 1 in 65,536; 20,000 trials expect 0.3 at most, and four or more come once in 4,000 such tests."""
     draw = random.Random(1)
     wrong = 0
     for _ in range(20_000):
         content = draw.randbytes(draw.randint(2, LONGEST_CONTENT))
         sent = bytearray(frame(content))
-        at = draw.randrange(len(sent))
-        if damage == "lost":
-            del sent[at]
-        else:
-            sent[at] ^= draw.randint(1, 255)
+        del sent[draw.randrange(len(sent))]
         follower = b"\x05\x82\x00"
         *found, last = Frames().feed(bytes(sent) + frame(follower))
         assert last == follower
         wrong += any(piece != content for piece in found)
-    assert wrong < 5
+    assert wrong < 4
 
 
 def test_a_frame_that_lost_its_end_is_still_ended_by_the_next() -> None:
@@ -91,10 +88,12 @@ def test_an_endless_babble_fills_a_bounded_buffer_and_counts_once() -> None:
 @pytest.mark.parametrize(
     ("what", "encoded"),
     [
-        ("a check without content", cobs.encode(b"\x00\x00")),
-        ("one byte of content", cobs.encode(b"A\xe5\x58")),
-        ("a code that points past the end", b"\x05123"),
-        ("a frame one byte too long", b"\x42" + b"U" * 65),
+        ("a check without content", sextets(crc(b""))),
+        ("one byte of content", sextets(b"A" + crc(b"A"))),
+        ("a sextet too many", sextets(b"hello" + crc(b"hello")) + b"\xc0"),
+        ("bits set behind the end", sextets(b"hello1" + crc(b"hello1"))[:-1] + b"\xff"),
+        ("a byte without the mark", b"\x7f" + sextets(b"hello" + crc(b"hello"))[1:]),
+        ("a frame one byte too long", sextets(bytes(63) + crc(bytes(63)))),
     ],
 )
 def test_what_is_no_frame_is_counted(what: str, encoded: bytes) -> None:
@@ -113,12 +112,3 @@ def test_zeros_between_frames_are_nothing() -> None:
 def test_content_that_no_frame_holds_is_not_sent(size: int) -> None:
     with pytest.raises(ValueError, match="a frame holds 2 to 62 bytes"):
         frame(bytes(size))
-
-
-def _code_positions(sent: bytes) -> set[int]:
-    """Where the COBS codes stand in a frame between two delimiters."""
-    codes, at = set(), 1
-    while at < len(sent) - 1:
-        codes.add(at)
-        at += sent[at]
-    return codes

@@ -1,37 +1,63 @@
 """Frames: bytes in, frames out, and back; what is inside a frame is the codec's business.
 
 Rule 1: no I/O and no clock here; bytes may come in any pieces, one at a time too.
-Rule 2: a frame is COBS(content, CRC-16/XMODEM of the content, low byte first) closed by 0x00 (firmware/wire.yaml).
-Rule 3: what fails a check is dropped whole and counted; reading goes on after the next 0x00.
-Rule 4: a frame is sent between two 0x00, so that a byte lost in one never costs the next; an empty one is nothing.
+Rule 2: a frame is content and CRC in sextets between two delimiters (firmware/wire.yaml).
+Rule 3: what fails a check is dropped whole and counted; reading goes on after the next delimiter.
+Rule 4: a frame is sent between two delimiters, so that a lost byte never costs the next; an empty one is nothing.
 
-A CRC of 16 bits finds every damage that leaves at most 16 neighbouring bits of the content wrong. Damage that shifts
-bytes (a lost byte, a changed COBS code) gets past it once in about 65,536 such frames.
+No single flipped bit gives another frame, wherever it is: it makes no delimiter of a byte and no sextet of a delimiter,
+and a CRC finds every damage that leaves at most 16 neighbouring bits of the stream wrong, so any damaged sextet too.
+A lost byte shifts the stream; that gets past the CRC once in about 65,536 such frames.
 """
 
-from binascii import crc_hqx
+from base64 import b64decode, b64encode
 
-from cobs import cobs
+from pulldrop.wire.messages import (
+    CRC_INIT,
+    CRC_POLYNOMIAL,
+    FRAME_DELIMITER,
+    FRAME_LONGEST,
+    FRAME_MARK,
+    FRAME_SHORTEST,
+)
 
-from pulldrop.wire.messages import LONGEST_FRAME
-
-DELIMITER = b"\x00"
-LEAST_CONTENT = 2  # sequence and id
-LONGEST_CONTENT = LONGEST_FRAME - 2
-LONGEST_ENCODED = LONGEST_FRAME + 1  # COBS adds one byte to anything below 254 bytes
+DELIMITER = bytes([FRAME_DELIMITER])
+CRC_BYTES = 2
+LEAST_CONTENT, LONGEST_CONTENT = FRAME_SHORTEST - CRC_BYTES, FRAME_LONGEST - CRC_BYTES
+LONGEST_ENCODED = (FRAME_LONGEST * 8 + 5) // 6
+_BASE64 = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
+_SEXTETS = bytes(FRAME_MARK | value for value in range(64))
+_TO_SEXTETS, _TO_BASE64 = bytes.maketrans(_BASE64, _SEXTETS), bytes.maketrans(_SEXTETS, _BASE64)
 
 
 def frame(content: bytes) -> bytes:
     """The bytes to send for one content of 2..62 bytes."""
     if not LEAST_CONTENT <= len(content) <= LONGEST_CONTENT:
         raise ValueError(f"a frame holds {LEAST_CONTENT} to {LONGEST_CONTENT} bytes, not {len(content)}")
-    encoded: bytes = cobs.encode(content + crc(content))
-    return DELIMITER + encoded + DELIMITER
+    return DELIMITER + sextets(content + crc(content)) + DELIMITER
+
+
+def sextets(data: bytes) -> bytes:
+    """Six bits a byte, as Base64 without padding, in another alphabet."""
+    return b64encode(data).rstrip(b"=").translate(_TO_SEXTETS)
 
 
 def crc(content: bytes) -> bytes:
-    """CRC-16/XMODEM, low byte first."""
-    return crc_hqx(content, 0).to_bytes(2, "little")
+    """CRC-16/IBM-3740, low byte first."""
+    value = CRC_INIT
+    for byte in content:
+        value = (value << 8 & 0xFFFF) ^ _TABLE[value >> 8 ^ byte]
+    return value.to_bytes(CRC_BYTES, "little")
+
+
+def _crc_of_byte(byte: int) -> int:
+    value = byte << 8
+    for _ in range(8):
+        value = value << 1 ^ (CRC_POLYNOMIAL if value & 0x8000 else 0)
+    return value & 0xFFFF
+
+
+_TABLE = [_crc_of_byte(byte) for byte in range(256)]
 
 
 class Frames:
@@ -72,9 +98,9 @@ class Frames:
 
 
 def _checked(encoded: bytes) -> bytes | None:
-    try:
-        whole = cobs.decode(encoded)
-    except cobs.DecodeError:
+    if min(encoded) < FRAME_MARK or len(encoded) % 4 == 1:
         return None
-    content, check = whole[:-2], whole[-2:]
-    return content if len(content) >= LEAST_CONTENT and check == crc(content) else None
+    whole = b64decode(encoded.translate(_TO_BASE64) + b"==")
+    content, check = whole[:-CRC_BYTES], whole[-CRC_BYTES:]
+    right = len(content) >= LEAST_CONTENT and check == crc(content) and sextets(whole) == encoded
+    return content if right else None

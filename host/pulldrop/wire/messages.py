@@ -3,10 +3,15 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x7D3E5EC8
+SCHEMA_HASH = 0x89BDD1D0
 LEASE_MS = 500
 BAUD = 500000
-LONGEST_FRAME = 64
+FRAME_DELIMITER = 0x00
+FRAME_MARK = 0xC0
+FRAME_SHORTEST = 4
+FRAME_LONGEST = 64
+CRC_POLYNOMIAL = 0x1021
+CRC_INIT = 0xFFFF
 
 
 class Result(IntEnum):
