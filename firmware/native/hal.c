@@ -1,42 +1,33 @@
-// The hardware surface on a PC, in simulated microseconds, for tests under ASan and UBSan; never shipped.
-// What the board does is written to stdout, a line each: "TIME out WORD", "TIME tx HEX".
-#include "../hal.h"
-
-#include <stdio.h>
-#include <stdlib.h>
-
+// The hardware surface on a PC, in simulated microseconds; never shipped.
 #include "bench.h"
+
+#include <string.h>
 
 #define TICK_US 1000
 #define SAMPLE_US 50
 #define BUS_BYTE_US 23
-#define ANALOG_US 20000
+#define CONVERSIONS 16
+#define CONVERSION_US 1250
 #define WATCHDOG_US 250000
 
-static uint64_t now, next_tick = TICK_US, next_sample, step_at, analog_at, watchdog_at;
-static struct event *events;
-static uint32_t event_count, event_next;
-static uint16_t outputs, current, low_end;
-static uint8_t pins, locks;
-static uint16_t analog_channel;
-static bool stop_open, sampling, listening, of_low_end, parts_answer = true, bare;
-static const uint8_t *waiting;
-static uint32_t waiting_length;
+static uint64_t now;
 static uint8_t eeprom[1024];
+static uint8_t pins;
+static bool stop_open;
+
+// What a reset clears.
+static struct {
+    uint64_t ms, next_tick, next_sample, step_at, watchdog_at, next_conversion;
+    uint16_t outputs, sum;
+    uint8_t locks, cause, conversions, channel;
+    bool sampling, listening, of_low_end, bare, bare_channel;
+} chip;
 
 static void must(bool held, const char *rule)
 {
     if (!held) {
-        printf("%llu broken %s\n", (unsigned long long)now, rule);
-        fflush(stdout);
-        abort();
+        outside_broken(rule);
     }
-}
-
-void bench_start(struct event *script, uint32_t count)
-{
-    events = script;
-    event_count = count;
 }
 
 uint64_t bench_us(void)
@@ -49,80 +40,86 @@ uint8_t *bench_eeprom(void)
     return eeprom;
 }
 
+void bench_power_on(uint8_t reset_cause)
+{
+    memset(&chip, 0, sizeof chip);
+    chip.cause = reset_cause;
+    chip.next_tick = now + TICK_US;
+    chip.watchdog_at = now;
+}
+
 // Edges of both pins as the two capture interrupts would tell them.
-static void set_pins(uint8_t low)
+void bench_pins(uint8_t low)
 {
     for (uint8_t bit = 0; bit < 2; bit++) {
-        if (listening && ((low ^ pins) >> bit & 1)) {
-            edge_seen((uint32_t)((now - step_at) * 2), bit, low >> bit & 1);
+        if (chip.listening && ((low ^ pins) >> bit & 1)) {
+            edge_seen((uint32_t)((now - chip.step_at) * 2), bit, low >> bit & 1);
         }
     }
     pins = low;
 }
 
-static void happen(const struct event *event)
+void bench_stop(bool open)
 {
-    switch (event->what) {
-    case HAPPEN_RECEIVE:
-        must(waiting_length == 0, "bytes came before the last were read");
-        waiting = event->bytes;
-        waiting_length = event->length;
-        break;
-    case HAPPEN_STOP:
-        if (event->value && !stop_open && !bare) {
-            stop_open = true;
-            stop_opened();
-        }
-        stop_open = event->value;
-        break;
-    case HAPPEN_PINS:
-        set_pins(event->value);
-        break;
-    case HAPPEN_CURRENT:
-        current = event->value;
-        break;
-    case HAPPEN_LOW_END:
-        low_end = event->value;
-        break;
-    case HAPPEN_PARTS:
-        parts_answer = event->value;
-        break;
+    if (open && !stop_open && !chip.bare) {
+        stop_open = true;
+        stop_opened();
+    }
+    stop_open = open;
+}
+
+static void sooner(uint64_t *next, uint64_t other)
+{
+    if (other < *next) {
+        *next = other;
     }
 }
 
 static uint64_t next_time(void)
 {
-    uint64_t next = next_tick;
-    if (sampling && next_sample < next) {
-        next = next_sample;
+    uint64_t next = chip.next_tick;
+    if (chip.sampling) {
+        sooner(&next, chip.next_sample);
     }
-    if (event_next < event_count && events[event_next].us < next) {
-        next = events[event_next].us;
+    if (chip.conversions) {
+        sooner(&next, chip.next_conversion);
     }
+    sooner(&next, outside_due());
     return next > now ? next : now;
+}
+
+static void convert(void)
+{
+    chip.sum += chip.bare_channel ? outside_bare_line(chip.channel) : outside_analog(chip.channel);
+    chip.conversions--;
+    chip.next_conversion += CONVERSION_US;
 }
 
 static void interrupts(void)
 {
-    while (event_next < event_count && events[event_next].us <= now) {
-        happen(&events[event_next++]);
+    if (outside_due() <= now) {
+        outside_happen();
     }
-    if (next_tick <= now) {
-        next_tick += TICK_US;
+    if (chip.next_tick <= now) {
+        chip.next_tick += TICK_US;
+        chip.ms++;
         ticked();
     }
-    if (sampling && next_sample <= now) {
-        next_sample += SAMPLE_US;
-        sampling = sampled(of_low_end && !hal_coil_on() ? low_end : current);
+    if (chip.conversions && chip.next_conversion <= now) {
+        convert();
+    }
+    if (chip.sampling && chip.next_sample <= now) {
+        chip.next_sample += SAMPLE_US;
+        chip.sampling = sampled(outside_current(chip.of_low_end && !hal_coil_on()));
     }
 }
 
 static void pass(uint64_t us)
 {
-    must(locks == 0, "time passes while interrupts are off");
+    must(chip.locks == 0, "time passes while interrupts are off");
     uint64_t until = now + us;
-    while (next_time() <= until) {
-        now = next_time();
+    for (uint64_t next = next_time(); next <= until; next = next_time()) {
+        now = next;
         interrupts();
     }
     now = until;
@@ -130,75 +127,75 @@ static void pass(uint64_t us)
 
 void hal_sleep(void)
 {
-    must(locks == 0, "sleeping with interrupts off");
-    if (waiting_length == 0) {
+    must(chip.locks == 0, "sleeping with interrupts off");
+    if (!outside_waiting()) {
         now = next_time();
         interrupts();
     }
-    must(now - watchdog_at < WATCHDOG_US, "watchdog");
+    must(now - chip.watchdog_at < WATCHDOG_US, "watchdog");
 }
 
 void hal_watchdog(void)
 {
-    must(now - watchdog_at < WATCHDOG_US, "watchdog");
-    watchdog_at = now;
+    must(now - chip.watchdog_at < WATCHDOG_US, "watchdog");
+    chip.watchdog_at = now;
 }
 
 uint8_t hal_lock(void)
 {
-    return locks++;
+    return chip.locks++;
 }
 
 void hal_unlock(uint8_t before)
 {
-    locks--;
-    must(locks == before, "locks unlock in order");
+    chip.locks--;
+    must(chip.locks == before, "locks unlock in order");
 }
 
 uint32_t hal_ms(void)
 {
-    return (uint32_t)(now / 1000);
+    return (uint32_t)chip.ms;
 }
 
 void hal_outputs(uint16_t wanted)
 {
-    if (wanted != outputs && !bare) {
-        outputs = wanted;
-        printf("%llu out %u\n", (unsigned long long)now, outputs);
+    if (wanted != chip.outputs && !chip.bare) {
+        chip.outputs = wanted;
+        outside_outputs(wanted);
     }
 }
 
 uint16_t hal_outputs_now(void)
 {
-    return outputs;
+    return chip.outputs;
 }
 
 bool hal_coil_on(void)
 {
-    return outputs & OUT_COIL;
+    return chip.outputs & OUT_COIL;
 }
 
 void hal_step_soon(void)
 {
-    must(locks == 0, "the converter comes to rest with interrupts on");
-    sampling = false;
+    must(chip.locks == 0, "the converter comes to rest with interrupts on");
+    chip.sampling = false;
     pass(30);
 }
 
 void hal_step(uint16_t wanted)
 {
-    must(!sampling, "hal_step_soon comes before hal_step");
-    must(locks > 0, "the step is made with interrupts off");
-    listening = true;
-    step_at = now;
-    sampling = true;
-    next_sample = now + SAMPLE_US;
+    must(!chip.sampling, "hal_step_soon comes before hal_step");
+    must(chip.locks > 0, "the step is made with interrupts off");
+    chip.listening = true;
+    chip.step_at = now;
+    chip.sampling = true;
+    chip.next_sample = now + SAMPLE_US;
     hal_outputs(wanted);
 }
 
 void hal_edges_stop(void)
 {
-    listening = false;
+    chip.listening = false;
 }
 
 uint8_t hal_pins_low(void)
@@ -208,102 +205,89 @@ uint8_t hal_pins_low(void)
 
 bool hal_stop_open(void)
 {
-    return stop_open && !bare;
+    return stop_open && !chip.bare;
 }
 
 void hal_sample_low_side(bool low_side)
 {
-    of_low_end = low_side;
+    chip.of_low_end = low_side;
 }
 
 void hal_sampling_start(void)
 {
-    if (!sampling) {
-        sampling = true;
-        next_sample = now + SAMPLE_US;
+    if (!chip.sampling) {
+        chip.sampling = true;
+        chip.next_sample = now + SAMPLE_US;
     }
 }
 
-static void begin_analog(uint16_t channel)
+static void begin_analog(uint8_t channel, bool of_bare)
 {
-    analog_channel = channel;
-    analog_at = now + ANALOG_US;
+    chip.channel = channel;
+    chip.bare_channel = of_bare;
+    chip.sum = 0;
+    chip.conversions = CONVERSIONS;
+    chip.next_conversion = now + CONVERSION_US;
 }
 
 void hal_analog_begin(uint8_t channel)
 {
-    begin_analog(channel);
+    begin_analog(channel, false);
 }
 
 bool hal_analog_ready(uint16_t *sum)
 {
-    if (now < analog_at) {
-        return false;
-    }
-    *sum = 16 * (100 + analog_channel);
-    return true;
+    *sum = chip.sum;
+    return chip.conversions == 0;
 }
 
-// A bare board: what each line is driven to, a line of the record for every change; a line senses 100 times itself.
-void hal_bare_set(bool now_bare)
+void hal_bare_set(bool bare)
 {
-    must(outputs == 0, "a bare board has no outputs");
-    bare = now_bare;
-    printf("%llu bare %u\n", (unsigned long long)now, bare);
+    must(chip.outputs == 0, "a bare board has no outputs");
+    chip.bare = bare;
+    outside_bare(bare);
 }
 
 bool hal_bare(void)
 {
-    return bare;
+    return chip.bare;
 }
 
 void hal_bare_drive(uint8_t source, uint8_t sink, bool weak)
 {
-    must(bare, "the bare pins are a bare board's");
-    printf("%llu pins %u %u %u\n", (unsigned long long)now, source, sink, weak);
+    must(chip.bare, "the bare pins are a bare board's");
+    outside_bare_drive(source, sink, weak);
 }
 
 void hal_bare_sense(uint8_t line)
 {
-    must(bare, "the bare pins are a bare board's");
-    begin_analog(100 * line - 100);
+    must(chip.bare, "the bare pins are a bare board's");
+    begin_analog(line, true);
 }
 
 bool hal_bus_free(void)
 {
-    return true;
+    return outside_bus_free();
 }
 
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
     pass((uint64_t)BUS_BYTE_US * (1 + out_length + in_length));
-    return parts_answer && parts_transfer(part, out, out_length, in, in_length);
+    return outside_i2c(part, out, out_length, in, in_length);
 }
 
 bool hal_receive(uint8_t *byte)
 {
-    if (waiting_length == 0) {
+    if (!outside_waiting()) {
         return false;
     }
-    *byte = *waiting++;
-    waiting_length--;
+    *byte = outside_byte();
     return true;
 }
 
 void hal_send(uint8_t byte)
 {
-    static bool inside;
-    if (!inside && byte == 0) {
-        return; // the zero before a frame
-    }
-    if (!inside) {
-        printf("%llu tx ", (unsigned long long)now);
-    }
-    printf("%02x", byte);
-    inside = byte != 0;
-    if (!inside) {
-        printf("\n");
-    }
+    outside_send(byte);
 }
 
 uint8_t hal_eeprom_read(uint16_t address)
@@ -316,10 +300,10 @@ void hal_eeprom_write(uint16_t address, uint8_t value)
 {
     must(address < sizeof eeprom, "within the EEPROM");
     eeprom[address] = value;
-    printf("%llu eeprom %u %u\n", (unsigned long long)now, address, value);
+    outside_eeprom(address, value);
 }
 
 uint8_t hal_reset_cause(void)
 {
-    return 1;
+    return chip.cause;
 }

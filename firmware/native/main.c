@@ -7,6 +7,7 @@
 //   dispatch HEX          hand a bare frame to the dispatcher, in a block of exactly its size
 //   crc HEX               say "crc VALUE"                 encode HEX        send these bytes as a frame
 //   decode HEX            take these bytes from the line; say "body HEX" for each valid frame, then "bad COUNT"
+// What the board does is written to stdout, a line each: "TIME out WORD", "TIME tx HEX".
 // Rule: every buffer handed to the core is malloc'ed to its exact size, so that a byte read beyond it is caught.
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,13 +16,166 @@
 #include "../core/board.h"
 #include "../core/dispatch.h"
 #include "../core/frame.h"
-#include "bench.h"
+#include "parts.h"
 
 #define MOST_EVENTS 4096
 #define LONGEST_LINE 200000
 
+enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS, HAPPEN_LOW_END };
+
+// One line of the script. `value`: level, pin bits, ADC counts, or whether the parts answer; bytes for RECEIVE.
+struct event {
+    uint64_t us;
+    enum happening what;
+    uint32_t value;
+    uint8_t *bytes;
+    uint32_t length;
+};
+
 static struct event events[MOST_EVENTS];
-static uint32_t event_count;
+static uint32_t event_count, event_next;
+static uint16_t current, low_end;
+static bool parts_answer = true;
+static const uint8_t *waiting;
+static uint32_t waiting_length;
+
+// --- the outside of the board ---
+
+static unsigned long long now(void)
+{
+    return bench_us();
+}
+
+void outside_broken(const char *rule)
+{
+    printf("%llu broken %s\n", now(), rule);
+    fflush(stdout);
+    abort();
+}
+
+uint64_t outside_due(void)
+{
+    return event_next < event_count ? events[event_next].us : NEVER;
+}
+
+static void happen(const struct event *event)
+{
+    switch (event->what) {
+    case HAPPEN_RECEIVE:
+        if (waiting_length != 0) {
+            outside_broken("bytes came before the last were read");
+        }
+        waiting = event->bytes;
+        waiting_length = event->length;
+        break;
+    case HAPPEN_STOP:
+        bench_stop(event->value);
+        break;
+    case HAPPEN_PINS:
+        bench_pins(event->value);
+        break;
+    case HAPPEN_CURRENT:
+        current = event->value;
+        break;
+    case HAPPEN_LOW_END:
+        low_end = event->value;
+        break;
+    case HAPPEN_PARTS:
+        parts_answer = event->value;
+        break;
+    }
+}
+
+void outside_happen(void)
+{
+    while (outside_due() <= bench_us()) {
+        happen(&events[event_next++]);
+    }
+}
+
+uint16_t outside_current(bool of_low_end)
+{
+    return of_low_end ? low_end : current;
+}
+
+uint16_t outside_analog(uint8_t channel)
+{
+    return 100 + channel;
+}
+
+uint16_t outside_bare_line(uint8_t line)
+{
+    return 100 * line;
+}
+
+bool outside_waiting(void)
+{
+    return waiting_length != 0;
+}
+
+uint8_t outside_byte(void)
+{
+    waiting_length--;
+    return *waiting++;
+}
+
+void outside_send(uint8_t byte)
+{
+    static bool inside;
+    if (!inside && byte == 0) {
+        return; // the zero before a frame
+    }
+    if (!inside) {
+        printf("%llu tx ", now());
+    }
+    printf("%02x", byte);
+    inside = byte != 0;
+    if (!inside) {
+        printf("\n");
+    }
+}
+
+void outside_outputs(uint16_t outputs)
+{
+    printf("%llu out %u\n", now(), outputs);
+}
+
+void outside_bare(bool bare)
+{
+    printf("%llu bare %u\n", now(), bare);
+}
+
+void outside_bare_drive(uint8_t source, uint8_t sink, bool weak)
+{
+    printf("%llu pins %u %u %u\n", now(), source, sink, weak);
+}
+
+void outside_eeprom(uint16_t address, uint8_t value)
+{
+    printf("%llu eeprom %u %u\n", now(), address, value);
+}
+
+void outside_dac(uint16_t code, bool kept)
+{
+    printf("%llu %s %u\n", now(), kept ? "dac_keep" : "dac", code);
+}
+
+void outside_ports(uint8_t a, uint8_t b)
+{
+    printf("%llu ports %u %u\n", now(), a, b);
+}
+
+bool outside_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
+{
+    return parts_answer && parts_transfer(part, out, out_length, in, in_length);
+}
+
+bool outside_bus_free(void)
+{
+    return true;
+}
+
+// --- the script ---
 
 // Bytes in a block of their size and `room` more.
 static uint8_t *unhex(const char *text, uint32_t *length, uint32_t room)
@@ -121,7 +275,7 @@ static void decode_exact(const char *text)
 
 static void run(uint64_t until)
 {
-    bench_start(events, event_count);
+    bench_power_on(1);
     board_start();
     while (bench_us() < until) {
         board_pass();

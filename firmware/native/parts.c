@@ -1,9 +1,6 @@
 // The I2C parts as the core sees them: registers, conversion times, and figures that a test can recognise.
 // A converter reads 1000 * multiplexer code + gain code (the scan's 1 less); the INA226 reads bus 10800 and shunt 6200 counts.
-#include <stdio.h>
-
-#include "../hal.h"
-#include "bench.h"
+#include "parts.h"
 
 #define ADS_US 1163
 #define INA_US 8800
@@ -46,13 +43,13 @@ static void ads_write(struct ads *ads, const uint8_t *out, uint8_t length)
     }
 }
 
-// The scan's output latches, a line of the record for every change; directions are only taken.
+// The scan's output latches; directions are only taken.
 static void ports_write_seen(const uint8_t *out, uint8_t length)
 {
     static uint16_t latches;
     if (length == 3 && out[0] == 0x14 && word(out + 1) != latches) {
         latches = word(out + 1);
-        printf("%llu ports %u %u\n", (unsigned long long)bench_us(), out[1], out[2]);
+        outside_ports(out[1], out[2]);
     }
 }
 
@@ -70,15 +67,14 @@ static void ina_write(const uint8_t *out, uint8_t length)
     }
 }
 
-static void dac_bytes(const uint8_t *out, uint8_t length)
+static void dac_bytes(const uint8_t *out)
 {
     bool keep = out[0] >> 5 == 3;
     dac = keep ? word(out + 1) >> 4 : word(out) & 0xFFF;
     if (keep) {
         dac_eeprom = dac;
     }
-    (void)length;
-    printf("%llu %s %u\n", (unsigned long long)bench_us(), keep ? "dac_keep" : "dac", dac);
+    outside_dac(dac, keep);
 }
 
 static void answer(uint16_t value, uint8_t *in, uint8_t length)
@@ -96,11 +92,11 @@ static void dac_answer(uint8_t *in, uint8_t length)
     }
 }
 
-bool parts_transfer(uint8_t part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
+bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
     if (part == PART_MCP4725) {
         if (out_length) {
-            dac_bytes(out, out_length);
+            dac_bytes(out);
         }
         dac_answer(in, in_length);
         return true;

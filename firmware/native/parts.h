@@ -1,0 +1,17 @@
+// The I2C parts as the core sees them, in simulated time; for the script and the fuzz driver.
+#ifndef PARTS_H
+#define PARTS_H
+
+#include "bench.h"
+
+// One transfer with a part that answers; time has been passed.
+bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
+
+// What the MCP4725 keeps in its EEPROM; half of its range when it leaves its factory.
+void parts_keep(uint16_t code);
+
+// Told to the outside: the DAC puts out another code, or the same; the scan's latches have changed.
+void outside_dac(uint16_t code, bool kept);
+void outside_ports(uint8_t a, uint8_t b);
+
+#endif
