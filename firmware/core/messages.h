@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x89BDD1D0ul
+#define SCHEMA_HASH 0x55DDBBDCul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -57,6 +57,7 @@ enum message_id {
     ID_STAIRCASE = 20,
     ID_LOAD_PULSE = 21,
     ID_HOT_STEP = 22,
+    ID_WATCH_LOAD = 23,
     ID_SENSE_COIL = 32,
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
@@ -131,6 +132,12 @@ struct hot_step_request {
     uint8_t gain;
 } __attribute__((packed));
 
+struct watch_load_request {
+    uint8_t throws;
+    uint8_t branches;
+    uint16_t watch_ms;
+} __attribute__((packed));
+
 struct sense_analog_request {
     uint8_t channel;
 } __attribute__((packed));
@@ -164,6 +171,7 @@ union request {
     struct staircase_request staircase;
     struct load_pulse_request load_pulse;
     struct hot_step_request hot_step;
+    struct watch_load_request watch_load;
     struct sense_analog_request sense_analog;
     struct scan_request scan;
     struct name_board_request name_board;
@@ -184,12 +192,13 @@ union request {
     X(staircase, 0x14, 1, 17, 10) \
     X(load_pulse, 0x15, 1, 27, 6) \
     X(hot_step, 0x16, 1, 33, 12) \
-    X(sense_coil, 0x20, 0, 45, 0) \
-    X(sense_analog, 0x21, 0, 45, 1) \
-    X(scan, 0x22, 0, 46, 4) \
-    X(name_board, 0x30, 0, 50, 1) \
-    X(read_notes, 0x31, 0, 51, 1) \
-    X(write_notes, 0x32, 0, 52, 2)
+    X(watch_load, 0x17, 1, 45, 3) \
+    X(sense_coil, 0x20, 0, 48, 0) \
+    X(sense_analog, 0x21, 0, 48, 1) \
+    X(scan, 0x22, 0, 49, 4) \
+    X(name_board, 0x30, 0, 53, 1) \
+    X(read_notes, 0x31, 0, 54, 1) \
+    X(write_notes, 0x32, 0, 55, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -238,6 +247,9 @@ union request {
     F(u8, 1, 15) \
     F(u16, 1, 500) \
     F(u8, 1, 5) \
+    F(u8, 0, 3) \
+    F(u8, 0, 15) \
+    F(u16, 30, 950) \
     F(u8, 0, 3) \
     F(u8, 0, 9) \
     F(u8, 0, 9) \
@@ -359,6 +371,16 @@ static inline void answer_hot_step(
     put_u16(samples);
     put_i16(drop);
     put_i16(shunt);
+}
+
+static inline void answer_watch_load(
+    int16_t first,
+    int16_t last,
+    uint16_t cut_ms)
+{
+    put_i16(first);
+    put_i16(last);
+    put_u16(cut_ms);
 }
 
 static inline void answer_sense_coil(

@@ -10,7 +10,6 @@
 
 #define MOST_SAMPLES 12 // the schema allows no more
 #define THROW_NO 1
-#define SHUNT_GAIN 5 // 5 mohm: 256 mV is 51 A
 
 struct pairs {
     int16_t drop[MOST_SAMPLES], shunt[MOST_SAMPLES];

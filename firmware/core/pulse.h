@@ -6,6 +6,8 @@
 
 #include "messages.h"
 
+#define SHUNT_GAIN 5 // 5 mohm: 256 mV is 51 A
+
 struct pair {
     int16_t drop, shunt;
 };

@@ -20,6 +20,7 @@ class FakeBench:
     ads: dict[str, int] = field(default_factory=lambda: {"no": 2500, "nc": -3, "shunt": 6250})
     frontend: Frontend = field(default_factory=Frontend)
     time_s: float = 0.0
+    stop_open: bool = False
     pins: Pins = field(default_factory=Pins)
     on: bool = False  # the armature
     turns_at: float | None = None
@@ -30,6 +31,9 @@ class FakeBench:
         if pins.coil != self.pins.coil:
             self.turns_at = self.time_s + (self.operate_s if pins.coil else self.release_s)
         self.pins = pins
+
+    def press_stop(self, pressed: bool) -> None:
+        self.stop_open = pressed
 
     def advance(self, until_s: float) -> list[PinEdge]:
         edges = []

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import pytest
 
 from pulldrop.board.contract import Analog
+from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate import NothingRead, walk
 from pulldrop.jobs.calibrate_virtual import GARAGE_METER, Hand, calibrate_board, calibrate_virtual
@@ -23,6 +24,7 @@ from pulldrop.model.reading import Reading
 from pulldrop.plant import instruments
 from pulldrop.plant.frontend import drawn
 from pulldrop.plant.instruments import Garage
+from pulldrop.plant.latent import Latent
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -273,7 +275,7 @@ def test_a_calibration_from_before_clips_were_read_is_still_one() -> None:
 
 def test_when_everything_is_left_out_nothing_is_a_calibration() -> None:
     with pytest.raises(NothingRead, match="nothing was kept"):
-        answered(lambda hand, turn: 0.0 if _id(turn) == "link" else None)
+        answered(lambda hand, turn: 0.0 if _id(turn) in ("link", "stop_test") else None)
 
 
 def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
@@ -283,7 +285,9 @@ def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
 
     with Unloaded(instruments.empty(), 5) as board:
         record = calibrate_board(board, 5)
-    assert record.left_out == tuple(f"{part}: the load supply is not connected." for part in ("clips", "contact drop"))
+    parts = ("clips, load transistors, pulse limit", "contact drop")
+    assert record.left_out == tuple(f"{part}: the load supply is not connected." for part in parts)
+    assert record.observed.cut_ms is None and record.observed.stopped
     assert of(record.calibration)["coil resistance"] < 0.002
 
 
@@ -352,3 +356,27 @@ class _Enough(Exception):
 
 def _id(turn: Turn) -> str:
     return turn.id if isinstance(turn, Ask | Do) else ""
+
+
+def test_a_calibration_keeps_when_the_pulse_limit_cut_and_that_the_stop_was_pressed() -> None:
+    with VirtualBoard(instruments.empty(), 5) as board:
+        observed = calibrate_board(board, 5).observed
+    assert observed.stopped and observed.cut_ms is not None
+    assert all(550 <= ms <= 870 for ms in observed.cut_ms)
+
+
+@pytest.mark.parametrize(
+    ("fault", "said"),
+    [
+        (Latent(branches=4), "Q12 to Q15"),
+        (Latent(throws=2), "Q17"),
+        (Latent(limiter=True), "U8"),
+        (Latent(k1=True), "K1 is welded"),
+        (Latent(poles=frozenset({"coil"})), "pole a"),
+    ],
+)
+def test_a_bench_with_a_latent_fault_is_not_calibrated_and_says_what_failed(fault: Latent, said: str) -> None:
+    with VirtualBoard(instruments.empty(), 5) as board, pytest.raises(BoardError, match="not safe to use") as refused:
+        board.plant.latent = fault
+        calibrate_board(board, 5)
+    assert said in str(refused.value)

@@ -49,7 +49,7 @@ def test_a_virtual_bench_walks_through_by_itself_and_says_simulated(
     code, out, _ = answer(capsys, "calibrate", "--board", "virtual", "--seed", "5", "--store", store)
     assert code == 0
     assert out.startswith(" SIMULATED (virtual board)")
-    assert [int(n) for n in re.findall(r"\[(\d) of 7\]", out)] == [1, 2, 3, 4, 5, 6, 7]
+    assert [int(n) for n in re.findall(r"\[(\d) of 8\]", out)] == [1, 2, 3, 4, 5, 6, 7, 8]
     assert re.search(r"coil resistance +85\.0 ohm +\+-\d+ mohm +\+-\d+\.?\d* mohm", out)
     assert "Good until" in out
 
@@ -85,8 +85,9 @@ def test_the_json_answers_keep_their_schemas(
 def test_a_person_may_leave_out_what_the_garage_lacks(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, store: str
 ) -> None:
-    # meter: four times Enter; thermometer: accuracy, none; socket empty; three volts; no resistor, link, low resistor
-    typed = "\n" * 4 + "\n\n" + "\n" + "{}\n{}\n{}\n" + "\n" + "0\n" + "\n"
+    # meter: four times Enter; thermometer: accuracy, none; socket empty; three volts; no resistor, link, low resistor,
+    # no emergency stop
+    typed = "\n" * 4 + "\n\n" + "\n" + "{}\n{}\n{}\n" + "\n" + "0\n" + "\n" + "0\n"
     points = _true_points()
     real(monkeypatch, typed.format(f"{points[0] * 1000:.1f} mV", f"{points[1]:.2f} V", f"{points[2]:.2f}"))
     code, out, err = answer(capsys, "calibrate", "--store", store)

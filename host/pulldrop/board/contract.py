@@ -12,7 +12,7 @@ from types import TracebackType
 from typing import Self
 
 from pulldrop.model.identity import Identity
-from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, Line, PulseCounts, ScanCounts
+from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, Line, PulseCounts, ScanCounts, ShuntWatch
 
 DAC_MAX = 4095
 ON_MS_MAX = 60_000
@@ -96,6 +96,19 @@ class Pulse:
     samples: int
     limit_ms: int
     gain: int = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """A load that should not flow: throws without a branch, or branches without a throw. Or one that should be cut:
+    the 1 A branch with a throw, for longer than the bench's own pulse limit lets it.
+
+    watch_ms: 30..950, above 500 with at most the 1 A branch.
+    """
+
+    throws: Contact
+    branches: Branch
+    watch_ms: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +199,13 @@ class Board(ABC):
         of drop and shunt tells what flowed; then the load goes off, and the coil stays as it was stepped. It wears the
         contacts. Refused: "argument" out of range, without a branch, with two throws; "duty" as for a pulse; "stopped"
         when `limit_ms` ended the load before its pair was read, 5 ms after the window. A trip turns everything off.
+        """
+
+    @abstractmethod
+    def watch_load(self, watch: Watch) -> ShuntWatch:
+        """Drive as said with the dry sources off, and watch the load shunt until the current is cut.
+
+        Refused: "argument" for any other load together with a throw; "duty" as for a pulse.
         """
 
     @abstractmethod

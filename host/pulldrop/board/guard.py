@@ -25,7 +25,6 @@ class Guard:
     def __init__(self, bench: Bench, clock: float) -> None:
         self.bench, self.clock = bench, clock
         self.trip = Trip.NONE
-        self.stop_open = False
         self._limit = 0
         self._was_over: bool | None = None
         self._over_since: float | None = None
@@ -34,6 +33,11 @@ class Guard:
         self._dry_after = 0
         self._loaded: deque[tuple[float, float]] = deque()
         self._edges: list[PinEdge] = []
+
+    @property
+    def stop_open(self) -> bool:
+        """What the stop input is told."""
+        return self.bench.stop_open
 
     # --- outputs ---
 
@@ -65,12 +69,16 @@ class Guard:
 
     def begin_pulse(self, throw: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
         """Load one throw, with no branch not at all, and dry sources as said; the coil stays. Raises Refused."""
+        self.begin_load(throw if branches else Contact.NONE, branches, limit_ms, dry)
+
+    def begin_load(self, throws: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
+        """Throws and branches, either of them without the other too. Raises Refused."""
         if branches and not self._duty_allows(limit_ms / 1000):
             raise Refused("duty", "The load would be on for more than 10 % of the last 10 s. Wait between pulses.")
         pins = self.bench.pins
         self._dry_after = pins.dry
         self._pulse_until = self.bench.time_s + limit_ms / 1000 / self.clock
-        self.drive(replace(pins, branches=int(branches), throws=int(throw) if branches else 0, dry=int(dry)))
+        self.drive(replace(pins, branches=int(branches), throws=int(throws), dry=int(dry)))
 
     def end_pulse(self) -> None:
         """Load off, the dry sources as before it."""
@@ -88,8 +96,8 @@ class Guard:
 
     def open_stop(self, opened: bool) -> None:
         """The emergency stop, opened or closed again."""
-        self.stop_open = opened
-        if opened:
+        self.bench.press_stop(opened)
+        if self.stop_open:
             self.trip_now(Trip.EMERGENCY_STOP)
 
     def acknowledge(self) -> None:

@@ -11,12 +11,22 @@ from typing import Self
 import serial
 
 from pulldrop.board import memory, values
-from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
 from pulldrop.board.errors import BoardError, NoBoard, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.board.requests import Requests, trip_of
 from pulldrop.model.identity import Identity
-from pulldrop.model.raw import TICKS_PER_S, Capture, CoilCounts, Contact, Edge, Landing, PulseCounts, ScanCounts
+from pulldrop.model.raw import (
+    TICKS_PER_S,
+    Capture,
+    CoilCounts,
+    Contact,
+    Edge,
+    Landing,
+    PulseCounts,
+    ScanCounts,
+    ShuntWatch,
+)
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer
 from pulldrop.wire.messages import Reset
@@ -159,6 +169,10 @@ class SerialBoard(Board):
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         done = self._requests.work(wire.LOAD_PULSE, values.of_pulse(pulse), due_ms=pulse.limit_ms)
         return PulseCounts(drop=done.numbers("drop"), shunt=done.numbers("shunt"), gain=pulse.gain)
+
+    def watch_load(self, watch: Watch) -> ShuntWatch:
+        done = self._requests.work(wire.WATCH_LOAD, values.of_watch(watch), due_ms=watch.watch_ms)
+        return ShuntWatch(first=done.number("first"), last=done.number("last"), cut_ms=done.number("cut_ms"))
 
     def sense_coil(self) -> CoilCounts:
         done = self._requests.ask(wire.SENSE_COIL)

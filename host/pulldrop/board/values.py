@@ -3,7 +3,7 @@
 Rule: only an order; ranges are the codec's.
 """
 
-from pulldrop.board.contract import Drive, Load, Pulse, Scan, Stairs
+from pulldrop.board.contract import Drive, Load, Pulse, Scan, Stairs, Watch
 
 
 def of_drive(drive: Drive) -> tuple[int, ...]:
@@ -38,3 +38,8 @@ def of_pulse(pulse: Pulse) -> tuple[int, ...]:
 def of_scan(scan: Scan) -> tuple[int, ...]:
     """Fields of SCAN."""
     return scan.source, scan.sink, scan.look, scan.weak
+
+
+def of_watch(watch: Watch) -> tuple[int, ...]:
+    """Fields of WATCH_LOAD."""
+    return watch.throws, watch.branches, watch.watch_ms

@@ -46,7 +46,7 @@ class Terminal:
         self._out.print(prompt, end="")
         line = _kept(keep) if keep else sys.stdin.readline()
         if not line:
-            raise InputError("the input ended in the middle of the calibration; nothing was kept. Begin again.")
+            raise InputError("the input ended before everything was answered; nothing was kept. Begin again.")
         return line
 
 

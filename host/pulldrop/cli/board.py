@@ -8,8 +8,11 @@ from pulldrop.cli.listing import Listing
 from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from rich.console import Console
 
+    from pulldrop.board.contract import Board
     from pulldrop.cli.answers import BoardAnswer, KeptCalibration
     from pulldrop.jobs.check import Check
     from pulldrop.model.identity import Identity
@@ -95,7 +98,17 @@ def name(
 
 
 @app.command("self-test")
-def self_test(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> int:
+def self_test(
+    board: BoardOption = "auto",
+    seed: SeedOption = 1,
+    link: Annotated[
+        bool,
+        typer.Option(
+            "--link", help="Then also, with a shorting link and your hand: load transistors, pulse limit, stop."
+        ),
+    ] = False,
+    as_json: JsonOption = False,
+) -> int:
     """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
     from pulldrop.cli import exits, screen
     from pulldrop.jobs import self_test as job
@@ -112,12 +125,43 @@ def self_test(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOp
             checks.append(check)
             if not as_json:
                 _show_check(out, check)
+        if link and all(check.state != "wrong" for check in checks):
+            for check in _by_hand(screen.console(stderr=as_json), bench, seed):
+                checks.append(check)
+                if not as_json:
+                    _show_check(out, check)
     well = all(check.state in ("ok", "noted") for check in checks)
     if as_json:
         screen.print_json(job.SelfTest(board=who, simulated=who.simulated, ok=well, checks=tuple(checks)))
     else:
         out.print("The board is well." if well else "The board is NOT well: mend what is marked, then run this again.")
     return 0 if well else exits.BENCH
+
+
+def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
+    """What needs a link and a hand; on a virtual board its own."""
+    from pulldrop.board.virtual import VirtualBoard
+    from pulldrop.cli.ask import Terminal, show
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.calibrate_virtual import Hand
+    from pulldrop.jobs.self_test_link import with_hands
+    from pulldrop.jobs.talk import Turn, converse
+    from pulldrop.model.calibration import nominal
+    from pulldrop.plant.instruments import COIL_PERCENT, Garage
+
+    who = bench.identity
+    if who.build == "bare" or who.kind == "emulated":
+        raise InputError("--link needs a board that loads contacts and a hand beside it: a full build, not emulated.")
+    answer: Callable[[Turn], float | None] = Terminal(out)
+    if isinstance(bench, VirtualBoard) and who.simulated:
+        hand = Hand(bench, Garage(seed), COIL_PERCENT)
+
+        def answer(turn: Turn) -> float | None:
+            given = hand(turn)
+            show(out, turn, given)
+            return given
+
+    return converse(with_hands(bench, nominal(who.serial)), answer)
 
 
 def _kept(board: "Identity", notes: bytes) -> "KeptCalibration":

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pulldrop.board.contract import Board
     from pulldrop.jobs.study import Study
     from pulldrop.jobs.talk import Turn
-    from pulldrop.model.kit import CalibrationRecord
+    from pulldrop.model.kit import CalibrationRecord, Observed
     from pulldrop.store import Store
 
 app = typer.Typer(cls=Listing, help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
@@ -215,9 +215,17 @@ def _show_record(out: "Console", record: "CalibrationRecord") -> None:
         table.add_row(now.title, quantity(now.at, now.unit), _plus_minus(before.expanded, before.unit),
                       _plus_minus(now.expanded, now.unit))  # fmt: skip
     out.print(table)
+    if record.observed.cut_ms:
+        out.print(_safety(record.observed))
     for line in record.left_out:
         out.print(screen.beside("[ ]", f"left out, {line}", width=3))
     out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, 95 %.", style="dim")
+
+
+def _safety(observed: "Observed") -> str:
+    cuts = " and ".join(f"{ms} ms" for ms in observed.cut_ms or ())
+    stop = "both supplies died with the emergency stop" if observed.stopped else "the emergency stop was not tried"
+    return f"Checked that day: load transistors; the pulse limit cut after {cuts}; {stop}."
 
 
 def _plus_minus(expanded: float, unit: str) -> str:

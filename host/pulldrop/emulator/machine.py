@@ -67,6 +67,13 @@ class Plant(Converters, Protocol):
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back, undriven."""
 
+    def press_stop(self, pressed: bool) -> None:
+        """Press the emergency stop, or release it: it breaks both supplies."""
+
+    @property
+    def stop_open(self) -> bool:
+        """What the stop input is told."""
+
     def advance(self, until_s: float) -> list[PinEdge]:
         """Let time pass; the edges in it."""
 
@@ -106,7 +113,6 @@ class Machine:
         self.restarts = 0
         self._hz = CLOCK_HZ * (1 + plant.frontend.tick)  # the resonator of this board, against the plant's true time
         self._to_reference = ADC_V / plant.frontend.vcc_v  # the shim's converter has a reference of 5 V
-        self._stop_open = False
         self._segment = SEGMENT_AFTER_ACT
         for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
             self.chip.ask(channel)
@@ -155,8 +161,8 @@ class Machine:
 
     def open_stop(self, opened: bool) -> None:
         """Press (open) or release the emergency stop; open, it also breaks both supplies."""
-        self._stop_open = opened
-        self.chip.set_input(*STOP, opened)
+        self.plant.press_stop(opened and not self.bare)
+        self.chip.set_input(*STOP, self.plant.stop_open or self.bare)
         if self.chip.cycle:
             self._meet()
 
@@ -254,12 +260,12 @@ class Machine:
                 self.chip.set_input(port, bit, high)
 
     def _pins_now(self) -> Pins:
-        out, supplied = self.chip.outputs, not self._stop_open
+        out = self.chip.outputs
         return Pins(
-            dac=self.dac.code if supplied else 0,
+            dac=self.dac.code,
             coil=bool(out & COIL),
             diode=bool(out & DIODE),
-            branches=out >> BRANCHES & 15 if supplied else 0,
+            branches=out >> BRANCHES & 15,
             throws=out >> THROWS & 3,
             dry=out >> DRY & 3,
         )

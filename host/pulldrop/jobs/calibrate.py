@@ -11,13 +11,23 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs import calibrate_coil as coil
 from pulldrop.jobs import calibrate_contact as contact
 from pulldrop.jobs.calibrate_ask import ROOM, Setup, leave, number
-from pulldrop.jobs.talk import Ask, Part, Talk, Tell
+from pulldrop.jobs.self_test_link import stopped
+from pulldrop.jobs.talk import Ask, Do, Part, Talk, Tell
 from pulldrop.measure import calibrate_read as read
 from pulldrop.measure.calibrate import solve
 from pulldrop.model.calibration import nominal
 from pulldrop.model.kit import CalibrationRecord, Meter, Observed
 
-PARTS = ("your multimeter", "temperature", "coil volts", "coil amps", "contact zero", "contact drop", "clock")
+PARTS = (
+    "your multimeter",
+    "temperature",
+    "coil volts",
+    "coil amps",
+    "contact zero",
+    "contact drop",
+    "emergency stop",
+    "clock",
+)
 CLOCK_S = 60.0
 
 
@@ -35,7 +45,7 @@ def walk(
     """
     setup = Setup(board, clock, meter or Meter(), nominal(board.identity.serial))
     started = board.status().uptime_ms / 1000, clock()
-    steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact)
+    steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact, _stop)
     try:
         for index, (title, step) in enumerate(zip(PARTS, steps, strict=False), 1):
             yield Part(title, index, len(PARTS))
@@ -100,6 +110,23 @@ def _temperature(setup: Setup) -> Talk[None]:
         yield from leave(setup, "temperature: no thermometer was read.")
     else:
         setup.seen["temperature"] = (bench_c, celsius, accuracy or 1.0)
+
+
+def _stop(setup: Setup) -> Talk[None]:
+    """Both supplies die with the emergency stop; nobody notices otherwise until it is needed."""
+    ask = Ask(
+        "stop_test", "The emergency stop is pressed once, and what it ends is read: 1, or 0 to leave this out", "", 1.0
+    )
+    if not (yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")):
+        yield from leave(setup, "emergency stop: it was not pressed.")
+        return
+    yield Do("empty", "Take everything out of the socket.")
+    checks = yield from stopped(setup.board)
+    contact.refuse_unsafe(checks)
+    if any(check.state == "noted" for check in checks):
+        yield from leave(setup, "emergency stop: the coil supply was not read while it was pressed.")
+    else:
+        setup.seen["stopped"] = True
 
 
 def _clock(setup: Setup, started: tuple[float, float]) -> Talk[None]:

@@ -3,8 +3,13 @@
 Rule: a reading that is left out leaves its channel as the data sheets say.
 """
 
+from collections.abc import Iterable
+
+from pulldrop.board.errors import BoardError
 from pulldrop.jobs.calibrate_ask import ROOM, Setup, leave, number, reference, refuse, unlike
-from pulldrop.jobs.talk import Ask, Do, Talk
+from pulldrop.jobs.check import Check
+from pulldrop.jobs.self_test_link import linked, pulse_limit
+from pulldrop.jobs.talk import Ask, Do, Talk, Tell
 from pulldrop.measure import calibrate_read as read
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.calibrate import BLADES_OHM, LINK_OHM
@@ -34,12 +39,12 @@ def zero(setup: Setup) -> Talk[None]:
     if read.has_load(setup.board):
         yield from _links(setup)
     else:
-        yield from leave(setup, "clips: the load supply is not connected.")
+        yield from leave(setup, "clips, load transistors, pulse limit: the load supply is not connected.")
 
 
 def _links(setup: Setup) -> Talk[None]:
     """The link at 10 A in either throw: what its strip does not explain belongs to blades and clips."""
-    points = []
+    points, cuts = [], []
     for throw, where in ((Contact.NO, "87"), (Contact.NC, "87a")):
         while True:
             if throw is Contact.NC:
@@ -48,11 +53,32 @@ def _links(setup: Setup) -> Talk[None]:
             refusal = _link_refused(setup, point, where)
             if point and not refusal:
                 points.append(point)
+                yield Tell("Now what must not flow, and the pulse limit: 22 s, at 1 A.")
+                cuts.append(_safe(setup, throw))
                 break
             yield from refuse(setup, refusal)
             if throw is Contact.NO:
                 yield Do("link", "Put the link into the socket between 30 and 87. Nothing else.")
-    setup.seen["links"] = tuple(points)
+    setup.seen["links"], setup.seen["cut_ms"] = tuple(points), tuple(cuts)
+
+
+def _safe(setup: Setup, throw: Contact) -> int:
+    """When the pulse limit cut, in ms. Raises BoardError when the bench is not fit to load anything."""
+    checks = list(linked(setup.board, setup.base, throw))
+    refuse_unsafe(checks)
+    check, watched = pulse_limit(setup.board, setup.base, throw)
+    refuse_unsafe([check])
+    return watched.cut_ms
+
+
+def refuse_unsafe(checks: Iterable[Check]) -> None:
+    """A bench with a latent fault is not calibrated: the sentence says what failed. Raises BoardError."""
+    for check in checks:
+        if check.state == "wrong":
+            raise BoardError(
+                f"The bench is not safe to use, so it is not calibrated. {check.title}: {check.found}; {check.expected}"
+                " was expected. hardware/faults.md has more."
+            )
 
 
 def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:

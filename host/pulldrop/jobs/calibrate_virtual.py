@@ -44,11 +44,14 @@ class Hand:
                 self._board.insert(garage.link())
             case "link_nc":
                 self._board.insert(garage.link_nc())
+            case "stop" | "unstop":
+                self._board.open_stop(thing == "stop")
 
     def _read(self, ask: Ask) -> float | None:
         garage, around = self._garage, self._board.plant.relay.circuit()
         answers = {
             "thermometer": garage.celsius(self._board.plant.frontend.temperature_c),
+            "coil_rail": garage.volts(self._board.plant.coil_rail_v),
             "volts": garage.volts(around.plus_v - around.low_side_v),
             "low_side": garage.volts(around.low_side_v),
             "resistor_ohm": instruments.COIL_OHM,

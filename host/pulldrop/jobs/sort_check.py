@@ -9,6 +9,7 @@ from pulldrop.board.contract import Board, Branch, Drive, Pulse
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.identify import identify, refusal
 from pulldrop.jobs.self_test import self_test
+from pulldrop.jobs.self_test_link import linked
 from pulldrop.jobs.sort_socket import Look
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
@@ -56,7 +57,8 @@ def link(board: Board, store: Store) -> str:
             f"The link reads {show(ohm, 'ohm')}; at most {show(LINK_MOST_OHM, 'ohm')} was expected. Clean the clips of"
             " the socket and the blades of the link, then check again."
         )
-    return ""
+    wrong = (check for check in linked(board, calibration, Contact.NO) if check.state == "wrong")
+    return next((f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong), "")
 
 
 def refused(board: Board, store: Store, plan: Plan, seen: Look) -> str:

@@ -97,7 +97,9 @@ class Observed(Frozen):
 
     `shunt_zero` and `contact_zero` in counts; `contact_zero` is that of the drop, then that of the load shunt.
     `links`: the shorting link under load in NO, then in NC, its drop less what it shows without load.
-    `clock`: seconds by the board, then by the computer. `temperature`: degC by the bench, then by the thermometer.
+    `cut_ms`: when the hardware's pulse limit cut 1 A through NO, then through NC. `stopped`: the emergency stop was
+    pressed, and both supplies were seen dead. `clock`: seconds by the board, then by the computer. `temperature`: degC
+    by the bench, then by the thermometer.
     """
 
     volts: tuple[VoltsPoint, ...] = ()
@@ -113,6 +115,8 @@ class Observed(Frozen):
         default=None, description="degC by the bench, degC by the thermometer, accuracy of the thermometer in kelvin"
     )
     clock: tuple[float, float] | None = None
+    cut_ms: tuple[int, int] | None = None
+    stopped: bool = False
 
 
 class CalibrationRecord(Frozen):

@@ -105,3 +105,11 @@ class PulseCounts(Frozen):
     drop: tuple[int, ...]
     shunt: tuple[int, ...]
     gain: int
+
+
+class ShuntWatch(Frozen):
+    """Load shunt counts 20 ms after a load was driven and at the end; cut_ms: when its current was cut, 0 if never."""
+
+    first: int
+    last: int
+    cut_ms: int

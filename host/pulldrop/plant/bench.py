@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from pulldrop.plant import frontend as fe
 from pulldrop.plant import scan, terminals
+from pulldrop.plant.latent import SOUND
 from pulldrop.plant.network import Element
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay import NC, NO, Relay
@@ -27,6 +28,9 @@ MELT_FREEZES_S = 1e-3
 """A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
 PIN_LOW_V = 2.2
 """Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
+
+RAIL_V = 20.0
+"""What the coil supply is fed with, for 12 V parts."""
 
 T = TypeVar("T")
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
@@ -74,7 +78,9 @@ class Bench:
         self._scan = scan.drawn(seed)
         self.time_s = 0.0
         self.leads_exchanged = False
+        self.latent, self.stop_pressed = SOUND, False
         self.pins = Pins()
+        self._throws_since = 0.0
         self._chance = Chance(seed or 0)
         self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
         self._draws = (self._makes[NO].normal(), self._makes[NC].normal())
@@ -120,11 +126,32 @@ class Bench:
         if pins == self.pins:
             return
         self._warmth = (*self.warmth_k(), self.time_s)
+        if pins.throws and not self.pins.throws:
+            self._throws_since = self.time_s
         self.pins = pins
-        if self.specimen.layout == "usual":
-            self.relay.drive(self.frontend.coil_v(pins.dac), pins.coil, pins.diode)
+        self._feed_coil()
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
         self._warm_metal(self.time_s, self.relay.touching)
+
+    def press_stop(self, pressed: bool) -> None:
+        """Press the emergency stop, or release it: it breaks both supplies and tells the board."""
+        self.stop_pressed = pressed
+        self._feed_coil()
+
+    @property
+    def stop_open(self) -> bool:
+        """What the board's stop input is told."""
+        return self.latent.stop_open(self.stop_pressed)
+
+    @property
+    def coil_rail_v(self) -> float:
+        """The rail of the coil supply, 20 V where it is fed."""
+        return RAIL_V if self.latent.coil_fed(self.stop_pressed) else 0.0
+
+    def _feed_coil(self) -> None:
+        if self.specimen.layout == "usual":
+            volts = self.frontend.coil_v(self.pins.dac) if self.latent.coil_fed(self.stop_pressed) else 0.0
+            self.relay.drive(volts, self.pins.coil, self.pins.diode)
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
@@ -157,7 +184,7 @@ class Bench:
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt,
+            self._warmth, self._metal, self._melt, self._throws_since,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
@@ -165,7 +192,7 @@ class Bench:
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt,
+            self._warmth, self._metal, self._melt, self._throws_since,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
@@ -178,7 +205,7 @@ class Bench:
             self._draws = _with(self._draws, throw, self._makes[throw].normal())
         if self._hot_weld[throw]:
             first = at if made else self._melt[throw][0]
-            amps = self._node(throw, True)[1] if self.pins.branches else 0.0
+            amps = self._node(throw, True)[1] if self._branches else 0.0
             self._melt = _with(self._melt, throw, (first, at, amps * (at - first)))
 
     def _freeze(self) -> None:
@@ -226,11 +253,11 @@ class Bench:
 
     def _warm_metal(self, at: float, touching: tuple[bool, bool]) -> None:
         """From this moment on the throws are heated by what flows in them now; dry currents heat nothing."""
-        if not self.pins.branches and self._metal is COLD:
+        if not self._branches and self._metal is COLD:
             return
         rises = (self._metal_k(NO, at), self._metal_k(NC, at))
         watts = (0.0, 0.0)
-        if self.pins.branches:
+        if self._branches:
             joined = self._joined(touching)
             amps = [self._node(throw, joined[throw])[1] for throw in (NO, NC)]
             watts = (amps[NO] ** 2 * self._contact_ohm(NO), amps[NC] ** 2 * self._contact_ohm(NC))
@@ -242,7 +269,7 @@ class Bench:
         An unfed terminal reads as open: its pin is pulled up.
         """
         bit, pins, front = 1 << throw, self.pins, self.frontend
-        dry, loaded = bool(pins.dry & bit), bool(pins.throws & bit and pins.branches)
+        dry, loaded = bool(pins.dry & bit), bool(self._throws & bit and self._branches)
         if not dry and not loaded:
             return front.vcc_v, 0.0
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
@@ -255,9 +282,26 @@ class Bench:
         if not loaded:
             return without_load, without_load * siemens
         load_s = self._load_siemens()
-        node = (feed_a + front.load_supply_v * load_s) / (dry_s + siemens + load_s)
+        node = (feed_a + self._load_v * load_s) / (dry_s + siemens + load_s)
         node = min(node, max(FOLLOWER_V, without_load if dry_s else FOLLOWER_V))
         return node, node * siemens
+
+    @property
+    def _branches(self) -> int:
+        """Bits of the branches that conduct."""
+        return self.pins.branches | self.latent.branches
+
+    @property
+    def _throws(self) -> int:
+        """Bits of the throw transistors that conduct."""
+        if not self.pins.throws:
+            return self.latent.throws
+        return self.latent.throws_on(self.pins.throws, self.time_s - self._throws_since)
+
+    @property
+    def _load_v(self) -> float:
+        """The load supply behind the main relay."""
+        return self.frontend.load_supply_v if self.latent.load_fed(self.stop_pressed) else 0.0
 
     def _load_a(self) -> float:
         """Amps through the load shunt."""
@@ -275,7 +319,7 @@ class Bench:
         branches = sum(
             1 / (ohm * (1 + error))
             for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
-            if self.pins.branches & 1 << bit
+            if self._branches & 1 << bit
         )
         return 1 / (1 / branches + THROW_OHM)
 
@@ -291,7 +335,7 @@ class Bench:
         elif channel == 1:
             volts = front.ntc_pin_v(front.temperature_c)
         elif channel == 2:
-            volts = front.load_supply_v * fe.LOAD_DIVIDER
+            volts = self._load_v * fe.LOAD_DIVIDER
         else:
             volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
         if front.noise:
@@ -331,7 +375,7 @@ class Bench:
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
-        front, load_v = self.frontend, self.frontend.load_supply_v
+        front, load_v = self.frontend, self._load_v
         volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, a, b).at(mux)
         return scan.ads_counts(volts, gain, front, self._chance.normal())
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x89BDD1D0
+SCHEMA_HASH = 0x55DDBBDC
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -255,6 +255,25 @@ HOT_STEP = Message(
 """As step_coil, with a load on one throw from 1 ms before the step to its end: a contact that the step closes makes
 under load. At the end of the window one pair of drop and shunt, then the load is off; the coil stays as stepped."""
 
+WATCH_LOAD = Message(
+    name="watch_load",
+    id=0x17,
+    energy=True,
+    request=(
+        Field("throws", "u8", 0, 0, 3),
+        Field("branches", "u8", 0, 0, 15),
+        Field("watch_ms", "u16", 0, 30, 950),
+    ),
+    answer=(
+        Field("first", "i16", 0, -32768, 32767),
+        Field("last", "i16", 0, -32768, 32767),
+        Field("cut_ms", "u16", 0, 0, 65535),
+    ),
+)
+"""Drives throws without a branch, or branches without a throw, either of which carries nothing unless a transistor has
+failed short; or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it. Ends when the current
+is cut, or after watch_ms. Other loads together with a throw are refused."""
+
 SENSE_COIL = Message(
     name="sense_coil",
     id=0x20,
@@ -343,6 +362,7 @@ MESSAGES: dict[int, Message] = {
         STAIRCASE,
         LOAD_PULSE,
         HOT_STEP,
+        WATCH_LOAD,
         SENSE_COIL,
         SENSE_ANALOG,
         SCAN,

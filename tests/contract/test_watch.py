@@ -1,0 +1,55 @@
+"""What every board answers when a load is watched that must not flow, or must be cut; test_contract.py's part."""
+
+from collections.abc import Callable
+
+import pytest
+
+from pulldrop.board.contract import Board, Branch, Watch
+from pulldrop.board.errors import Refused, Tripped
+from pulldrop.model.raw import Contact
+
+AMPS = 0.256 / 32768 / 0.005
+"""Per count of the load shunt."""
+
+
+def test_a_throw_without_a_branch_and_a_branch_without_a_throw_carry_nothing(board: Board) -> None:
+    for throws, branches in ((Contact.NC, Branch.NONE), (Contact.NONE, Branch.A1), (Contact.NONE, Branch.A10)):
+        watched = board.watch_load(Watch(throws, branches, 40))
+        assert abs(watched.first) * AMPS < 0.05
+    assert not board.status().on
+
+
+def test_one_ampere_is_cut_by_the_hardware_and_counts_as_load(board: Board) -> None:
+    board.wait(10.3)
+    long = board.watch_load(Watch(Contact.NC, Branch.A1, 950))
+    assert 0.85 < long.first * AMPS < 1.1 and abs(long.last) * AMPS < 0.05
+    assert 780 <= long.cut_ms <= 820
+    assert not board.status().on
+    with pytest.raises(Refused) as refused:
+        board.watch_load(Watch(Contact.NC, Branch.A1, 450))
+    assert refused.value.reason == "duty"
+
+
+REFUSED = {
+    "nothing": Watch(Contact.NONE, Branch.NONE, 100),
+    "10 A with a throw": Watch(Contact.NO, Branch.A10, 100),
+    "two branches with a throw": Watch(Contact.NO, Branch.A1 | Branch.A5, 100),
+    "10 A for longer than a pulse": Watch(Contact.NONE, Branch.A10, 501),
+    "longer than a second": Watch(Contact.NO, Branch.A1, 951),
+    "no time": Watch(Contact.NO, Branch.A1, 29),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_only_a_light_load_is_watched_together_with_a_throw(board: Board, name: str) -> None:
+    with pytest.raises(Refused) as refused:
+        board.watch_load(REFUSED[name])
+    assert refused.value.reason == "argument"
+    assert not board.status().on
+
+
+def test_the_emergency_stop_ends_it(board: Board, stop: Callable[[bool], None]) -> None:
+    stop(True)
+    with pytest.raises(Tripped):
+        board.watch_load(Watch(Contact.NC, Branch.A1, 200))
+    assert not board.status().on
