@@ -75,8 +75,7 @@ void outputs_start(void)
 {
     PORTB &= (uint8_t)~OUTPUTS_B;
     DDRB |= OUTPUTS_B;
-    EDGE_NO_PORT |= EDGE_NO_MASK; // pull-ups: an open pin reads high, open
-    EDGE_NC_PORT |= EDGE_NC_MASK;
+    // the edge pins keep their own pull-ups off: behind 27 kohm a closed contact would not read low
 }
 
 void pins_start(void)

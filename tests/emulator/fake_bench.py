@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from pulldrop.plant.bench import PinEdge, Pins
 from pulldrop.plant.frontend import Frontend
+from pulldrop.plant.inputs import Inputs
 
 NO, NC = 0, 1
 
@@ -19,6 +20,7 @@ class FakeBench:
     ina: tuple[int, int] = (9600, 4000)
     ads: dict[str, int] = field(default_factory=lambda: {"no": 2500, "nc": -3, "shunt": 6250})
     frontend: Frontend = field(default_factory=Frontend)
+    inputs: Inputs = field(default_factory=Inputs)
     time_s: float = 0.0
     stop_open: bool = False
     pins: Pins = field(default_factory=Pins)

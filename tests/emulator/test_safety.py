@@ -165,7 +165,9 @@ def test_the_emergency_stop_turns_everything_off_at_once(fake_desk: Desk) -> Non
     fake_desk.seconds_until(lambda: fake_desk.machine.pins.branches != 0, 0.1)
     fake_desk.machine.open_stop(True)
     fake_desk.run(0.00003)
-    assert fake_desk.machine.pins == Pins(), "30 us later, and the supply is broken in hardware"
+    assert (fake_desk.machine.pins.dac, fake_desk.machine.pins.branches) == (0, 0), "both supplies, in hardware"
+    fake_desk.run(0.001)
+    assert fake_desk.machine.pins == Pins(), "and all switches, as soon as the pin's capacitor is charged"
     assert fake_desk.machine.chip.outputs == 0
 
 

@@ -88,21 +88,34 @@ def test_an_open_coil_draws_nothing_and_one_behind_a_resistor_draws_the_resistor
     assert held(behind, 12.0).ina_counts()[1] * 25e-6 == pytest.approx(12 / 681, rel=0.01)
 
 
-def test_a_throw_that_nothing_feeds_reads_open() -> None:
+def test_a_throw_that_no_source_feeds_shows_by_the_pull_up_of_its_pin() -> None:
     bench = Bench(specimen(), None)
-    bench.advance(0.1)
-    assert bench.closed() == 0
+    assert bench.closed() == 2
+    assert bench.ads_counts("nc", 5) == 0, "20 uA over a few milliohm"
     bench.drive(Pins(dry=2))
     assert bench.closed() == 2
-    assert bench.advance(0.2) == [PinEdge(0.1, NC, True)]
+    assert bench.advance(0.2) == []
+    filmed = Bench(specimen(contact_nc={"film_ohm": 5000.0}), None)
+    assert filmed.closed() == 2, "0.6 V: 20 uA see no film"
+    filmed.drive(Pins(dry=2))
+    assert filmed.closed() == 0
+    assert filmed.advance(0.1) == [PinEdge(0.0, NC, False)]
 
 
-def test_an_open_loaded_throw_floats_to_the_followers_volts() -> None:
+def test_a_loaded_throw_that_hardly_conducts_floats_to_the_followers_volts() -> None:
+    bench = held(specimen(contact_no={"bulk_mohm": 30e3}))
+    bench.drive(Pins(branches=A10, throws=1, coil=True, dac=bench.pins.dac))
+    bench.advance(bench.time_s + 0.01)
+    assert bench.ads_counts("no", 1) * 4.096 / 32768 == pytest.approx(3.5, abs=0.01)
+    assert bench.closed() == 0
+
+
+def test_an_open_loaded_throw_is_pulled_up_beyond_the_followers_volts() -> None:
     bench = Bench(specimen(), None)
     bench.drive(Pins(branches=A10, throws=1))
     bench.advance(0.01)
-    assert bench.ads_counts("no", 1) * 4.096 / 32768 == pytest.approx(3.5, abs=0.01)
-    assert bench.closed() == 0
+    assert bench.ads_counts("no", 1) == 32767
+    assert not bench.closed() & 1
 
 
 def test_the_load_current_is_the_supply_over_the_branch() -> None:

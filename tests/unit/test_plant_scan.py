@@ -9,6 +9,7 @@ from pulldrop.plant.scan import ScanErrors
 from pulldrop.plant.specimen import Specimen
 
 PERFECT = ScanErrors()
+EDGE_OHM = (247e3, 247e3)
 T85, T86, T87, T87A, T30 = 1, 2, 3, 4, 9
 
 
@@ -18,7 +19,7 @@ def part(**faults: object) -> Specimen:
 
 def full(specimen: Specimen, source: int, sink: int, look: int, load_v: float = 12.0) -> scan.FullVolts:
     network = Bench(specimen, None).network()
-    return scan.full(network, PERFECT, 5.0, load_v, *scan.ports(source, sink, look))
+    return scan.full(network, PERFECT, 5.0, load_v, EDGE_OHM, *scan.ports(source, sink, look))
 
 
 def bare(specimen: Specimen, source: int, sink: int, weak: bool = False) -> dict[str, float]:
@@ -73,7 +74,7 @@ def test_without_load_supply_the_load_switches_draw_from_87() -> None:
 def test_the_coil_relays_part_85_and_86_from_the_scan() -> None:
     network = Bench(part(), None).network()
     a, b = scan.ports(T86, T85, T86)
-    assert scan.full(network, PERFECT, 5.0, 12.0, a, b & ~scan.RELAYS).look == 0.0
+    assert scan.full(network, PERFECT, 5.0, 12.0, EDGE_OHM, a, b & ~scan.RELAYS).look == 0.0
 
 
 def test_a_bare_bench_divides_the_coil_between_two_resistors() -> None:

@@ -28,6 +28,7 @@ from pulldrop.emulator.i2c_parts import (
 )
 from pulldrop.plant.bench import PinEdge, Pins
 from pulldrop.plant.frontend import ADC_V, Frontend
+from pulldrop.plant.inputs import Inputs
 from pulldrop.plant.scan import Level as PinLevel
 from pulldrop.plant.specimen import Specimen
 
@@ -57,6 +58,7 @@ class Plant(Converters, Protocol):
 
     time_s: float
     frontend: Frontend
+    inputs: Inputs
 
     def drive(self, pins: Pins) -> None:
         """New inputs from now on."""
@@ -113,6 +115,7 @@ class Machine:
         self.restarts = 0
         self._hz = CLOCK_HZ * (1 + plant.frontend.tick)  # the resonator of this board, against the plant's true time
         self._to_reference = ADC_V / plant.frontend.vcc_v  # the shim's converter has a reference of 5 V
+        self._stop_turns: Level | None = None
         self._segment = SEGMENT_AFTER_ACT
         for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
             self.chip.ask(channel)
@@ -160,11 +163,18 @@ class Machine:
         return self.chip.sent()
 
     def open_stop(self, opened: bool) -> None:
-        """Press (open) or release the emergency stop; open, it also breaks both supplies."""
+        """Press (open) or release the emergency stop; open, it also breaks both supplies, at once. Its pin follows when
+        the capacitor there is charged."""
+        was_open = self.plant.stop_open
         self.plant.press_stop(opened and not self.bare)
-        self.chip.set_input(*STOP, self.plant.stop_open or self.bare)
-        if self.chip.cycle:
-            self._meet()
+        is_open = self.plant.stop_open or self.bare
+        if not self.chip.cycle:
+            self.chip.set_input(*STOP, is_open)
+            return
+        if is_open != was_open:
+            later_s = self.plant.inputs.stop_s(is_open, self._pulled_up(STOP), self.plant.frontend.vcc_v)
+            self._stop_turns = Level(self.chip.cycle + round(later_s * self._hz), *STOP, is_open)
+        self._meet()
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket; what the program drives reaches it at once."""
@@ -201,7 +211,10 @@ class Machine:
         for i in range(1, count + 1):
             edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
             volts.append(self._volts(0))
-        self.chip.schedule([self._level(edge) for edge in edges])
+        levels = [self._level(edge) for edge in edges]
+        if self._stop_turns:
+            levels = sorted([*levels, self._stop_turns], key=lambda level: level.cycle)
+        self.chip.schedule(levels)
         self.chip.set_wave(CURRENT, start, (end - start) // count, volts)
         return end
 
@@ -230,6 +243,12 @@ class Machine:
     def _level(self, edge: PinEdge) -> Level:
         return Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed)
 
+    def _pulled_up(self, pin: tuple[Port, int]) -> bool:
+        """Whether the program has the chip's own pull-up on at an input pin; no bit of MCUCR turns them all off."""
+        port, bit = pin
+        driven, high = (self.chip.memory(at[port]) >> bit & 1 for at in (DIRECTION_AT, LATCH_AT))
+        return bool(high and not driven)
+
     def _attend(self, happened: Happening) -> None:
         """The plant is where the chip is: see to what ended the run."""
         if happened & Happening.HALTED:
@@ -247,6 +266,8 @@ class Machine:
 
     def _meet(self) -> None:
         """Bring the chip's outputs to the plant, and the plant's contacts to the chip."""
+        if self._stop_turns and self._stop_turns.cycle <= self.chip.cycle:
+            self._stop_turns = None
         if self.bare:
             return
         pins = self._pins_now()
@@ -268,4 +289,5 @@ class Machine:
             branches=out >> BRANCHES & 15,
             throws=out >> THROWS & 3,
             dry=out >> DRY & 3,
+            pull_ups=sum(self._pulled_up(pin) << throw for throw, pin in enumerate(EDGES)),
         )

@@ -5,11 +5,10 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf
 from typing import TypeVar
 
 from pulldrop.plant import frontend as fe
-from pulldrop.plant import scan, terminals
+from pulldrop.plant import inputs, scan, terminals
 from pulldrop.plant.latent import SOUND
 from pulldrop.plant.network import Element
 from pulldrop.plant.noise import Chance
@@ -26,8 +25,6 @@ MAKE_S = 5e-3
 """A throw that was open for longer has been made anew; a shorter opening is bounce."""
 MELT_FREEZES_S = 1e-3
 """A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
-PIN_LOW_V = 2.2
-"""Level at which a pin of the ATmega328P turns over at 5 V (data sheet, typical input threshold)."""
 
 RAIL_V = 20.0
 """What the coil supply is fed with, for 12 V parts."""
@@ -44,7 +41,8 @@ UNMELTED = (SOLID, SOLID)
 
 @dataclass(frozen=True, slots=True)
 class Pins:
-    """What the board drives. branches: bits 0..3 for 1, 5, 10, 20 A; throws, dry: bit 0 terminal 87, bit 1 87a."""
+    """What the board drives. branches: bits 0..3 for 1, 5, 10, 20 A; throws, dry: bit 0 terminal 87, bit 1 87a;
+    pull_ups: the chip's own at the edge pins, bits as of `dry`."""
 
     dac: int = 0
     coil: bool = False
@@ -52,6 +50,7 @@ class Pins:
     branches: int = 0
     throws: int = 0
     dry: int = 0
+    pull_ups: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +70,7 @@ class Bench:
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = self.frontend.at(specimen.temperature_c)
+        self.inputs = inputs.drawn(seed)
         self.relay = self._relay(specimen, seed)
         self.contacts = (specimen.contact_no, specimen.contact_nc)
         self._seats = None if seed is None else Chance(seed ^ 0x5EA7)
@@ -92,6 +92,7 @@ class Bench:
         self._metal = COLD
         self._hot_weld = _hot_weld(specimen)
         self._melt = UNMELTED
+        self._look(0.0, self.relay.touching)
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -229,11 +230,20 @@ class Bench:
             tacks_a = self.specimen.faults.tacks_a
             if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
                 self.relay.tack(NO, self.specimen.faults.weld_n)
-            if (node < PIN_LOW_V) != low[throw]:
+            if self._pin_low(throw, node, low[throw]) != low[throw]:
                 low[throw] = not low[throw]
                 edges.append(PinEdge(at, throw, low[throw]))
         self._low = (low[NO], low[NC])
         return edges
+
+    def _pin_low(self, throw: int, node_v: float, was_low: bool) -> bool:
+        """Level of an edge pin whose terminal stands at `node_v`."""
+        vcc_v = self.frontend.vcc_v
+        pin_v = self.inputs.edge_v(throw, node_v, self._pulled(throw), vcc_v)
+        return self.inputs.low(pin_v, was_low, vcc_v)
+
+    def _pulled(self, throw: int) -> bool:
+        return bool(self.pins.pull_ups >> throw & 1)
 
     def _joined(self, touching: tuple[bool, bool]) -> tuple[bool, bool]:
         """Whether 87 and 87a of the socket are joined to the common contact, for the contacts that touch."""
@@ -266,24 +276,22 @@ class Bench:
     def _node(self, throw: int, touching: bool) -> tuple[float, float]:
         """Volts of terminal 87 or 87a against ground, and amps through the contact.
 
-        An unfed terminal reads as open: its pin is pulled up.
+        The pull-ups of its edge pin feed a terminal always, with about 20 uA.
         """
         bit, pins, front = 1 << throw, self.pins, self.frontend
         dry, loaded = bool(pins.dry & bit), bool(self._throws & bit and self._branches)
-        if not dry and not loaded:
-            return front.vcc_v, 0.0
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
         if self.specimen.layout == "exchanged":
             below = scan.COIL_REST_OHM
         siemens = 1 / (self._contact_ohm(throw) + below) if touching else 0.0
-        dry_s = dry / DRY_OHM
+        dry_s = dry / DRY_OHM + 1 / self.inputs.feed_ohm(throw, self._pulled(throw))
         feed_a = front.vcc_v * dry_s
-        without_load = feed_a / (dry_s + siemens) if dry_s + siemens else inf
+        without_load = feed_a / (dry_s + siemens)
         if not loaded:
             return without_load, without_load * siemens
         load_s = self._load_siemens()
         node = (feed_a + self._load_v * load_s) / (dry_s + siemens + load_s)
-        node = min(node, max(FOLLOWER_V, without_load if dry_s else FOLLOWER_V))
+        node = min(node, max(FOLLOWER_V, without_load))
         return node, node * siemens
 
     @property
@@ -339,7 +347,7 @@ class Bench:
         else:
             volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
         if front.noise:
-            volts += front.adc_error_v(volts, self._chance.normal())
+            volts += front.adc_error_v(volts, self._chance.normal()) + self.inputs.analog_v(channel)
         return min(max(volts, 0.0), front.vcc_v + 0.5)
 
     def adc_counts(self, channel: int) -> int:
@@ -376,7 +384,8 @@ class Bench:
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
         front, load_v = self.frontend, self._load_v
-        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, a, b).at(mux)
+        edge_ohm = (self.inputs.feed_ohm(NO, self._pulled(NO)), self.inputs.feed_ohm(NC, self._pulled(NC)))
+        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b).at(mux)
         return scan.ads_counts(volts, gain, front, self._chance.normal())
 
     def bare_volts(self, levels: Mapping[str, scan.Level]) -> dict[str, float]:

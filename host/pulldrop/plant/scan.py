@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Literal
 
 from pulldrop.plant.frontend import ADC_STEPS, ADC_V, Frontend
+from pulldrop.plant.inputs import PULL_UP_OHM
 from pulldrop.plant.network import Diode, Element, Resistor, solve
 from pulldrop.plant.noise import Chance
 
@@ -26,8 +27,8 @@ FULL_V = {0: 6.144, 1: 4.096, 2: 2.048, 3: 1.024, 4: 0.512, 5: 0.256}
 DRIVE_OFF, SINK_OFF, RELAYS = 0x08, 0x80, 0x08
 """Bits of U10's ports: inhibit of drive and sink on port A, K3 and K4 on port B."""
 
-PIN_OHM, PULL_UP_OHM = 25.0, 35e3
-"""An ATmega328P's pin driven high or low, and its pull-up (20 to 50 kohm): data sheet, 5 V."""
+PIN_OHM = 25.0
+"""An ATmega328P's pin driven high or low: data sheet, 5 V."""
 PIN_LEAK_A, SENSE_OHM = 0.02e-6, 10e3
 """Input leakage (1 uA at most; typical far less), through the sense resistor."""
 
@@ -102,13 +103,23 @@ class FullVolts:
 
 
 @lru_cache(maxsize=64)
-def full(part: tuple[Element, ...], errors: ScanErrors, vcc_v: float, load_v: float, a: int, b: int) -> FullVolts:
+def full(
+    part: tuple[Element, ...],
+    errors: ScanErrors,
+    vcc_v: float,
+    load_v: float,
+    edge_ohm: tuple[float, float],
+    a: int,
+    b: int,
+) -> FullVolts:
     """The full build with U10's ports at `a` and `b`, the part's network between the terminals.
+
+    `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a.
 
     Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
     """
     mux = MUX_OHM * (1 + errors.mux)
-    elements = [*part, *_loads(), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
+    elements = [*part, *_loads(edge_ohm), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
     if not a & DRIVE_OFF and (line := _line(a & 7, b)):
         elements.append(Resistor("drive", line, mux + LINE_OHM))
@@ -137,14 +148,14 @@ def _line(input: int, b: int) -> str | None:
     return TERMINALS[input]
 
 
-def _loads() -> list[Element]:
+def _loads(edge_ohm: tuple[float, float]) -> list[Element]:
     """What else of the full bench hangs on the terminals, everything off: circuit.yaml, named part by part."""
     return [
         Resistor("85", "gnd", 104.7e3),  # R22, R23
         Resistor("86", "gnd", 2200.0 * 18e3 / 20.2e3),  # R16; R11 and R12
         Diode("86", "gnd", BODY_V, 220.0),  # D10 and R13 into the op amp, which holds 0 V
-        Resistor("87", "5v", 247e3),  # R40, R41
-        Resistor("87a", "5v", 247e3),  # R42, R43
+        Resistor("87", "5v", edge_ohm[0]),
+        Resistor("87a", "5v", edge_ohm[1]),
         Diode("87", "bus", BODY_V, BODY_OHM),  # body diodes of Q16, Q17, and those of Q12 to Q15 behind them
         Diode("87a", "bus", BODY_V, BODY_OHM),
         Diode("bus", "load_node", BODY_V, BODY_OHM),

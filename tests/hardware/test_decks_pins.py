@@ -1,0 +1,86 @@
+"""Every input pin in ngspice, at its corners, and against the arithmetic of the virtual bench."""
+
+from dataclasses import replace
+
+import pytest
+from making import circuit, decks_pins
+
+from pulldrop.plant import inputs
+from pulldrop.plant.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
+
+WHOLE = circuit.load()
+CORNERS = [(vcc, leak) for vcc in (4.8, 5.2) for leak in (-LEAK_A, LEAK_A)]
+COUNT_V = 5 / 1024
+
+
+@pytest.mark.parametrize("pin", ["edge_no", "edge_nc"])
+@pytest.mark.parametrize(("vcc", "leak_a"), CORNERS)
+def test_an_edge_pin_keeps_both_levels_and_the_virtual_bench_has_them(pin: str, vcc: float, leak_a: float) -> None:
+    seen = decks_pins.edge(WHOLE, pin, vcc, leak_a)
+    assert seen["closed_v"] < LOW_SHARE * vcc / 2
+    assert seen["open_v"] > 1.5 * HIGH_SHARE * vcc
+    mine = Inputs(leak_a=(leak_a, leak_a))
+    throw = ("edge_no", "edge_nc").index(pin)
+    assert mine.edge_v(throw, seen["terminal_v"], False, vcc) == pytest.approx(seen["closed_v"], abs=1e-3)
+    assert mine.edge_v(throw, vcc, False, vcc) == pytest.approx(seen["open_v"], abs=2e-3)
+
+
+@pytest.mark.parametrize("pull_up_ohm", [20e3, 35e3, 50e3])
+def test_with_the_chips_own_pull_up_a_closed_contact_would_not_read_low(pull_up_ohm: float) -> None:
+    seen = decks_pins.edge(WHOLE, "edge_no", 5.0, 0.0, pull_up_ohm)
+    assert seen["closed_v"] > LOW_SHARE * 5.0
+    mine = Inputs(pull_up_ohm=pull_up_ohm)
+    assert mine.edge_v(0, seen["terminal_v"], True, 5.0) == pytest.approx(seen["closed_v"], abs=1e-3)
+
+
+@pytest.mark.parametrize("opens", [False, True])
+def test_an_edge_comes_to_its_pin_within_three_microseconds(opens: bool) -> None:
+    """At the level of a chip that is slowest to see it; a capture counts in half microseconds."""
+    level = HIGH_SHARE if opens else LOW_SHARE
+    assert 0 < decks_pins.edge_late(WHOLE, "edge_no", 5.0, level * 5.0, opens) < 3e-6
+
+
+@pytest.mark.parametrize("pull_up_ohm", [None, 20e3, 50e3])
+def test_the_stop_pin_keeps_its_levels_and_turns_over_when_the_virtual_bench_says(pull_up_ohm: float | None) -> None:
+    mine = replace(Inputs(), pull_up_ohm=pull_up_ohm or 35e3)
+    pulled = pull_up_ohm is not None
+    for vcc, leak_a in CORNERS:
+        seen = decks_pins.stop(WHOLE, vcc, leak_a, pull_up_ohm, mine.rises_at * vcc)
+        assert seen["closed_v"] < LOW_SHARE * vcc / 2
+        assert seen["open_v"] > 1.5 * HIGH_SHARE * vcc
+        assert mine.stop_v(False, pulled, vcc) == pytest.approx(seen["closed_v"], abs=2e-3)
+        late_s = seen["passed_s"] - 5e-3
+        assert mine.stop_s(True, pulled, vcc) == pytest.approx(late_s, rel=0.02)
+        assert late_s < 1e-3
+
+
+@pytest.mark.parametrize(("pin", "channel", "source", "share"), [
+    ("coil_current", 0, ("fast_out", 3.0), 1.0),
+    ("temperature", 1, ("v5", 5.0), 0.5),
+    ("load_supply", 2, ("load", 12.0), 2.7 / 12.7),
+    ("coil_low_side", 3, ("coil_minus", 68.0), 4.7 / 104.7),
+])  # fmt: skip
+def test_a_converter_pin_is_sampled_to_a_tenth_of_a_count_and_leakage_is_known(
+    pin: str, channel: int, source: tuple[str, float], share: float
+) -> None:
+    dry = decks_pins.analog(WHOLE, pin, source, 0.0)
+    assert dry["pin_v"] == pytest.approx(source[1] * share, abs=0.1 * COUNT_V)
+    assert dry["sampled_v"] == pytest.approx(dry["pin_v"], abs=0.1 * COUNT_V)
+    leaking = decks_pins.analog(WHOLE, pin, source, LEAK_A)
+    lifted_v = leaking["pin_v"] - dry["pin_v"]
+    assert replace(Inputs(), analog_leak_a=LEAK_A).analog_v(channel) == pytest.approx(lifted_v, rel=0.02, abs=1e-5)
+    assert lifted_v < 1.1 * COUNT_V
+    assert inputs.ANALOG_LEAK_A * inputs.SOURCE_OHM[channel] < 0.11 * COUNT_V
+
+
+@pytest.mark.parametrize("pin", ["p1", "p2", "p3", "p4"])
+def test_a_scan_line_is_seen_within_what_the_host_allows(pin: str) -> None:
+    """Switch, leakage and the converter's input take 0.15 % at most, and 1 mV."""
+    for leak_a in (-0.1e-6, 0.1e-6):
+        assert decks_pins.look(WHOLE, pin, 4.0, leak_a) == pytest.approx(4.0, rel=0.0015, abs=1.1e-3)
+
+
+def test_the_button_keeps_its_levels() -> None:
+    for leak_a in (-LEAK_A, LEAK_A):
+        assert decks_pins.button(WHOLE, True, leak_a) < 0.2 * 5
+        assert decks_pins.button(WHOLE, False, leak_a) > 0.8 * 5
