@@ -9,7 +9,7 @@ import yaml
 from pulldrop.emulator import i2c_parts, machine
 from pulldrop.measure import scan_read
 from pulldrop.model.raw import Line
-from pulldrop.plant import scan
+from pulldrop.plant import inputs, scan
 from pulldrop.plant.network import Resistor
 
 ROOT = Path(__file__).parents[2]
@@ -19,7 +19,7 @@ BLOCKS = yaml.safe_load((ROOT / "hardware/circuit.yaml").read_text("utf-8"))["bl
 PARTS: dict[str, Any] = {name: one for block in BLOCKS.values() for name, one in block["parts"].items()}
 OHM = {
     "r_100": 100, "r_1k_1w": 1e3, "r_10k": 10e3, "r_100k": 100e3, "r_4k7": 4.7e3, "r_27k": 27e3, "r_220k": 220e3,
-    "r_2k7": 2.7e3, "r_2k2_1w": 2.2e3, "r_15k_fine": 15e3, "r_3k_fine": 3e3,
+    "r_1k": 1e3, "r_2k7": 2.7e3, "r_2k2_1w": 2.2e3, "r_15k_fine": 15e3, "r_3k_fine": 3e3,
 }  # fmt: skip
 
 
@@ -74,7 +74,8 @@ def test_the_scans_resistors_are_those_of_the_circuit() -> None:
 
 
 def test_what_else_hangs_on_the_terminals_is_that_of_the_circuit() -> None:
-    loads = {(one.a, one.b): one.ohm for one in scan._loads() if isinstance(one, Resistor)}
+    edges = tuple(inputs.Inputs().feed_ohm(throw, False) for throw in (0, 1))
+    loads = {(one.a, one.b): one.ohm for one in scan._loads((edges[0], edges[1])) if isinstance(one, Resistor)}
     assert loads["85", "gnd"] == ohm("R22", "R23") == scan_read.LOW_SIDE_OHM
     beside = 1 / (1 / ohm("R16") + 1 / ohm("R11", "R12"))
     assert loads["86", "gnd"] == pytest.approx(beside)
@@ -111,3 +112,9 @@ def test_the_converters_inputs_are_those_of_the_circuit() -> None:
     header = (ROOT / "firmware/core/parts.h").read_text("utf-8")
     for name in ("DRIVEN", "SUNK", "LOOK", "SUPPLY"):
         assert f"ADS_{name} = {getattr(scan, name)}" in header
+
+
+def test_the_input_pins_have_the_resistors_of_the_circuit() -> None:
+    assert (inputs.SERIES_OHM, inputs.PULL_OHM) == (ohm("R40"), ohm("R41")) == (ohm("R42"), ohm("R43"))
+    assert (inputs.STOP_PULL_OHM, inputs.STOP_OHM) == (ohm("R6"), ohm("R7"))
+    assert (PARTS["C5"]["type"], inputs.STOP_FARAD) == ("c_100n", 100e-9)

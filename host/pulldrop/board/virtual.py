@@ -82,7 +82,7 @@ class VirtualBoard(Board):
         return Status(
             trip=self._guard.trip,
             on=pins.coil or bool(pins.branches),
-            contacts=Contact(self._bench.closed()),
+            contacts=self._closed(),
             emergency_stop=self._guard.stop_open,
             uptime_ms=int(self._bench.time_s * self._guard.clock * 1000),
             bad_frames=0,
@@ -132,7 +132,7 @@ class VirtualBoard(Board):
             else:
                 self._guard.drive(pins)
             self._guard.work(stairs.dwell_ms / 1000 + TICK_S)
-            contacts = Contact(self._bench.closed())
+            contacts = self._closed()
             stopped = contacts & stairs.watch == stairs.wanted & stairs.watch
             if stopped or index == stairs.count - 1:
                 break
@@ -253,6 +253,12 @@ class VirtualBoard(Board):
         """Open the emergency stop, or close it again."""
         self._guard.open_stop(opened)
 
+    def _closed(self) -> Contact:
+        """Throws seen closed; one that nothing feeds reads open, as the firmware has it."""
+        pins = self._bench.pins
+        fed = pins.dry | (pins.throws if pins.branches else 0)
+        return Contact(self._bench.closed() & fed)
+
     # --- what is refused ---
 
     def _full_only(self) -> None:
@@ -282,7 +288,7 @@ class VirtualBoard(Board):
         now = self._bench.pins
         self._guard.energise(replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac), drive)
         self._guard.work(SETTLE_S)
-        return Contact(self._bench.closed())
+        return self._closed()
 
     def _step(self, drive: Drive, contacts: Contact, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         """The step itself, and what is logged of it; the DAC of a coil that goes off stays until it is over."""
