@@ -164,11 +164,10 @@ def test_the_emergency_stop_turns_everything_off_at_once(fake_desk: Desk) -> Non
     fake_desk.send(wire.LOAD_PULSE, (1, 4, 200, 1, 500, 5))
     fake_desk.seconds_until(lambda: fake_desk.machine.pins.branches != 0, 0.1)
     fake_desk.machine.open_stop(True)
-    fake_desk.run(0.00003)
-    assert (fake_desk.machine.pins.dac, fake_desk.machine.pins.branches) == (0, 0), "both supplies, in hardware"
+    late_s = fake_desk.seconds_until(lambda: fake_desk.machine.chip.outputs == 0, 0.01, 2e-5)
+    assert late_s < 0.001, "both supplies are broken in hardware; the pin follows when its capacitor is charged"
     fake_desk.run(0.001)
-    assert fake_desk.machine.pins == Pins(), "and all switches, as soon as the pin's capacitor is charged"
-    assert fake_desk.machine.chip.outputs == 0
+    assert fake_desk.machine.pins == Pins()
 
 
 def test_the_emergency_stop_stays_latched_and_is_not_acknowledged_while_open(fake_desk: Desk) -> None:

@@ -116,5 +116,5 @@ def test_the_converters_inputs_are_those_of_the_circuit() -> None:
 
 def test_the_input_pins_have_the_resistors_of_the_circuit() -> None:
     assert (inputs.SERIES_OHM, inputs.PULL_OHM) == (ohm("R40"), ohm("R41")) == (ohm("R42"), ohm("R43"))
-    assert (inputs.STOP_PULL_OHM, inputs.STOP_OHM) == (ohm("R6"), ohm("R7"))
+    assert (ohm("R6"), ohm("R7")) == (inputs.STOP_PULL_OHM, inputs.STOP_OHM)
     assert (PARTS["C5"]["type"], inputs.STOP_FARAD) == ("c_100n", 100e-9)
