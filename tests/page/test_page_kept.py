@@ -136,7 +136,7 @@ def test_no_word_of_a_table_is_torn_on_any_screen_nor_on_paper(site: Site, open_
 def test_a_parts_page_says_first_in_plain_words_how_it_wears(site: Site) -> None:
     words = site.words(f"/parts/{WEARING}")
     told = re.search(
-        r"contact drop of NO has risen [\d.]+ mV ±[\d.]+ since \w+ 2023; at this rate it meets its limit", words
+        r"contact drop of NO has risen [\d.]+ mV ±[\d.]+ since \w+ 2023; at this rate it reaches its limit", words
     )
     assert told and told.start() < words.index("printed on it") < words.index("All measurements")
     for text in ("BD 12V 40/30A", "fitted: town bus 12, headlamps", "hums a little", "chipped corner", "≤ 200 mV"):

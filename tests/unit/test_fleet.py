@@ -55,14 +55,14 @@ def test_a_part_is_due_by_the_age_of_its_last_test(months: float, is_due: bool) 
 def test_a_part_is_due_before_its_forecast_whenever_it_was_tested() -> None:
     near = [0.05 + 0.02 * n for n in range(7)]
     (due,) = told(part("A", near), part("B", STEADY)).due
-    assert due.part == "A" and "limit met in" in due.reasons[0] and due.soonest < 0.5
+    assert due.part == "A" and "reaches its limit in" in due.reasons[0] and due.soonest < 0.5
 
 
 def test_a_forecast_grows_old_with_its_last_reading() -> None:
     wearing = [0.05 + 0.015 * n for n in range(7)]
     assert told(part("A", wearing)).due == ()
     (due,) = told(part("A", wearing, months_ago=10)).due
-    assert due.reasons == ("contact drop of NO: limit met in 1 to 3 months",), "ten of its months are gone"
+    assert due.reasons == ("contact drop of NO: reaches its limit in 1 to 3 months",), "ten of its months are gone"
 
 
 def test_a_part_whose_last_run_was_no_pass_is_due() -> None:

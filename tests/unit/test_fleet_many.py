@@ -85,7 +85,7 @@ def test_many_parts_are_told_from_lines_as_their_histories_tell_them(
     assert [one.soonest for one in told.due] == pytest.approx([one.soonest for one in right.due], abs=0.1)
     assert told.due[0].reasons == right.due[0].reasons and told.due[2].reasons == right.due[2].reasons
     assert re.fullmatch(
-        r"contact drop of NO: its straight line meets the limit in about \d months", told.due[1].reasons[0]
+        r"contact drop of NO: its straight line reaches the limit in about \d months", told.due[1].reasons[0]
     )
     assert [one.part for one in told.strangers][:1] == ["R0"]
     assert {one.part for one in told.strangers} <= {one.part for one in right.strangers}

@@ -38,7 +38,7 @@ def test_steady_wear_is_called_with_its_rise_and_the_time_to_its_limit() -> None
     assert found.worse and found.trend.way == "rising"
     assert found.trend.low < 0.040 < found.trend.high, "40 mV a year went in"
     assert found.says.startswith("contact drop of NO has risen 8") and " +-" in found.says
-    assert "since April 2023; at this rate it meets its limit (<= 200 mV) in " in found.says
+    assert "since April 2023; at this rate it reaches its limit (<= 200 mV) in " in found.says
     assert found.forecast is not None and found.forecast.latest is not None
     assert found.forecast.earliest < (0.2 - 0.110) / 0.040 < found.forecast.latest
 

@@ -15,6 +15,7 @@ from pulldrop.jobs.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, 
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.quick import doubted, doubtful
 from pulldrop.judge.sequential import enough
+from pulldrop.judge.verdict import untested_in_short
 from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import Plan
@@ -161,7 +162,7 @@ def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> C
         part=draft.part.id,
         run=draft.run,
         bin=choice.bin,
-        reasons=_reasons(choice, draft),
+        reasons=_reasons(choice, draft, plan),
         figures=_figures(draft.judged),
         at=job.now(),
     )
@@ -186,13 +187,16 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     return choice if choice.certain and not odd else None
 
 
-def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:
-    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known."""
+def _reasons(choice: Choice, draft: Draft, plan: Plan) -> tuple[str, ...]:
+    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known; of a part
+    that is used again also what it was not tested for."""
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
     left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and one.reason != NOT_NEEDED]
     told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_, *left))]
+    if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY):
+        told += filter(None, [untested_in_short(plan)])
     return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
 
 

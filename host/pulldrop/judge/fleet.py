@@ -72,7 +72,7 @@ def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Itera
         age = age_years(one.runs[-1].at, now)
         soonest = min((f.forecast.earliest for f in one.findings if f.forecast), default=None)
         met = [
-            f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'limit met {span(f.forecast)}'}"
+            f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'reaches its limit {span(f.forecast)}'}"
             for f in one.findings
             if f.forecast and f.forecast.earliest <= SOON_YEARS
         ]

@@ -66,7 +66,7 @@ def _verdict(
         )
     failed = [j for j in judged if j.outcome is Outcome.FAIL]
     if failed:
-        return _failed(failed)
+        return _failed(failed, faults)
     missing = _missing(plan, judged)
     if missing:
         return _incomplete(plan, judged, missing)
@@ -103,13 +103,22 @@ def _passed(plan: Plan, limits: int, faults: Sequence[NamedFault]) -> Verdict:
 
 def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for, and by which protocol it would be; nothing where all is in."""
-    made = {step.measure for step in plan.steps}
     by: dict[str, list[str]] = {}
-    for kind, words, ending in NOT_IN_PLAN:
-        if kind not in made:
-            by.setdefault(ending, []).append(words)
+    for words, ending in _left_out(plan):
+        by.setdefault(ending, []).append(words)
     told = "; ".join(f"{', '.join(words)} (the protocol that ends in {ending} does)" for ending, words in by.items())
     return f"Not tested: {told}. " if told else ""
+
+
+def untested_in_short(plan: Plan) -> str:
+    """The same in a few words, for a crate; empty where all is in."""
+    told = ", ".join(words for words, _ in _left_out(plan))
+    return f"not tested: {told}" if told else ""
+
+
+def _left_out(plan: Plan) -> list[tuple[str, str]]:
+    made = {step.measure for step in plan.steps}
+    return [(words, ending) for kind, words, ending in NOT_IN_PLAN if kind not in made]
 
 
 def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:
@@ -135,13 +144,19 @@ def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
     )
 
 
-def _failed(failed: Sequence[Judged]) -> Verdict:
-    return Verdict(
-        overall=Overall.FAIL,
-        found=_list(failed),
-        means="The part does not meet its limits: " + "; ".join(dict.fromkeys(_meaning(j) for j in failed)) + ".",
-        next="Do not fit it where it must work. Scrap it, or keep it marked as failed.",
-    )
+def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault]) -> Verdict:
+    means = "The part does not meet its limits: " + "; ".join(dict.fromkeys(_meaning(j) for j in failed)) + "."
+    if faults:
+        means += f" Most likely: {faults[0].title}."
+    return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(faults))
+
+
+def _with_a_failed_part(faults: Sequence[NamedFault]) -> str:
+    """The advice for the most probable fault, so that nothing else on the screen says otherwise; never to fit it."""
+    if not faults:
+        return "Do not fit it: scrap it, or keep it marked as failed."
+    stern = faults[0].advice.startswith(("Scrap it", "Do not fit it: "))
+    return faults[0].advice if stern else f"{faults[0].advice} Do not fit it before a test has passed it."
 
 
 def _unloaded() -> Verdict:

@@ -207,7 +207,7 @@ def _when(found: Finding) -> str:
         return f"at this rate its limit ({limit}) is more than {FAR_YEARS:.0f} years away"
     if ahead.beyond:
         return f"it is beyond its limit ({limit})"
-    return f"at this rate it meets its limit ({limit}) {span(ahead)}"
+    return f"at this rate it reaches its limit ({limit}) {span(ahead)}"
 
 
 def span(ahead: Forecast) -> str:

@@ -155,7 +155,11 @@ def _dead(throw: str) -> dict[str, Expected]:
     }
 
 
-_AT_THE_ROOT = "Volts from the clip to the root of each blade under load: more than 1 mohm there is the blade."
+_AT_THE_ROOT = (
+    "Milliohms from the tip of each blade to its root by four wires, the part out of its socket: more than 1 mohm is"
+    " the blade."
+)
+_KNOCK = "A knock on the case with everything switched off, and the same again:"
 
 
 def _corroded(*throws: str) -> dict[str, Expected]:
@@ -179,7 +183,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _corroded(throw)
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
-            advice = f"Clean the blade and test again; scrap it when the drop stays.{keep}"
+            advice = f"Out of its socket, clean the blade, then test again; scrap it when the drop stays.{keep}"
             further = _AT_THE_ROOT
             share = RARE
         case "film":
@@ -191,7 +195,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _dead(throw)
             title = f"{mark} contact clicks and carries nothing"
             advice = f"Scrap it: no load of the bench gets through this contact.{keep}"
-            further = "Open the case: film, a splinter of plastic and a broken rivet look alike from outside."
+            further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
     return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover)
 
 
@@ -210,13 +214,14 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "coil_shorted", "coil or its suppression shorted",
-        "Scrap it, and look for a blown fuse or a burnt driver in its circuit.",
+        "Scrap it; look for a blown fuse or a burnt driver in its circuit, and never fit a bigger fuse.",
         _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3), "trip": TRIPS},
-        "Open the case: a shorted diode can be cut out, a shorted winding not.",
+        "None is worth it: a shorted winding and a shorted suppressor are scrap alike; without one the spike is back.",
     ),
     Fault(
         "diode_reversed", "suppression diode the wrong way round for this polarity",
-        "Exchange 85 and 86 and test again; fit it only where the polarity is the same.",
+        "Switch off, exchange the leads to 85 and 86, test again; fit it only where the polarity is the same, else it"
+        " shorts its driver or blows its fuse.",
         _DEAD_COIL | {"coil": Band(1e-3, 0.3), "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
     ),
@@ -229,14 +234,16 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "coil_high", "coil resistance high: wire corroded, or a joint about to open",
-        "Do not trust it: warm it up with the coil on for five minutes and measure again.",
+        "Do not trust it: test it by the protocol of its class that ends in -soak, which warms it, and let it cool"
+        " before you take it out.",
         {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(3.6e-3, 14e-3),
          "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
     ),
     Fault(
         "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
-        "Fit it only where the driver has a clamp of its own; its spike of 1000 V and more kills electronics.",
+        "Fit it only where the driver has a clamp of its own; its spike of 1000 V and more kills electronics, and"
+        " fingers feel it.",
         {"clamp": States((CLAMPED["bench"],)), "release": Band(1.3e-3, 5e-3)},
         "Read the print on the case: it shows a diode or a resistor where there is one.",
     ),
@@ -244,7 +251,8 @@ FAULTS: tuple[Fault, ...] = (
         "opens_hot", "coil opens when it is warm: a cracked joint",
         "Scrap it: it fails on the road and is good again on the bench.",
         {"hot": Band(2.0, 1e5)},
-        "Five minutes with the coil on, then a tap on the case.",
+        "Five minutes with the coil on, then a tap on the case with a plastic handle, hands away from the blades:"
+        " scrap it if it opens.",
     ),
     Fault(
         "tacking", "NO contact tacks: it stays closed after its load",
@@ -278,32 +286,33 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "stuck_at_rest", "armature stuck at rest",
-        "Scrap it, or open it: the coil is good and nothing moves.",
+        "Scrap it: the coil is good and nothing moves.",
         _RESTING,
-        "A knock on the case, and the same again: dirt lets go, rust does not.",
+        f"{_KNOCK} dirt lets go, rust does not. Scrap it all the same: what stuck once sticks again.",
     ),
     Fault(
         "stuck_operated", "armature stuck in the operated place",
         "Scrap it at once: it keeps its load switched on.",
         _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
                                 "reversal": HELD_ON},
-        f"A knock on the case, and the same again. {REVERSED_PULSES} They make a magnetised part let go.",
+        f"{_KNOCK} dirt lets go. {REVERSED_PULSES} They make a magnetised part let go. Either way it is scrap.",
         told_by="reversal",
     ),
     Fault(
         "welded_no", "NO contact welded",
-        "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit.",
+        "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit, its fuse"
+        " out, and never fit a bigger fuse.",
         _NO_STEPS | _NO_NC | {"rest": States(NO_CLOSED + BOTH_CLOSED), "start": Band(0.1e-3, 4.5e-3),
                                 "scatter_no": ANY, "released": States(NO_CLOSED + BOTH_CLOSED),
                                 "reversal": HELD_ON},
-        "Open the case: a weld is seen.",
+        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.",
     ),
     Fault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
         {"operated": States(NO_OPEN + BOTH_CLOSED), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
-        "Open the case: a weld is seen.", changeover=True,
+        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", changeover=True,
     ),
     _contact("burnt", "no", "NO"),
     _contact("burnt", "nc", "NC"),
@@ -313,7 +322,7 @@ FAULTS: tuple[Fault, ...] = (
     _contact("dead", "nc", "NC"),
     Fault(
         "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
-        "Clean the blades and test again; scrap it when the drop stays.",
+        "Out of its socket, clean the blades, then test again; scrap it when the drop stays.",
         _corroded("no", "nc"),
         _AT_THE_ROOT,
         RARE,
@@ -323,20 +332,23 @@ FAULTS: tuple[Fault, ...] = (
     _contact("terminal", "nc", "NC"),
     Fault(
         "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
-        "Use it for light loads only, whatever is printed on it; pulses on a bench cannot prove a rated current.",
+        "Where it passes: resistive and electronic loads of a few amps, never filament lamps (inrush 10 to 12 times) or"
+        " motors; pulses cannot prove a rated current.",
         {"climb": Band(1.04, 4.0, 0.005), "drop_no": Band(2e-3, 25e-3),
          **{key: Band(2e-3, 25e-3) for key in ("dry_no", "after_no")}},
-        "Weigh it against a known one of its type, and feel its blades after a minute at its rated current.",
+        "Weigh it against a known one of its type: less metal weighs less.",
     ),
     Fault(
         "leak_contact", "water, dirt or a carbon track over the open contact",
-        "Do not fit it: dry it warm for a day and test again, and scrap it when the leak stays.",
+        "Do not fit it: dry it in a warm room for a day and test again, and scrap it when the leak stays: a carbon"
+        " track can burn.",
         {"leak_open": LEAKING},
         "The same test on a dry day: water goes, a carbon track stays.",
     ),
     Fault(
         "leak_coil", "water, dirt or a carbon track between coil and contacts",
-        "Do not fit it: dry it warm for a day and test again, and scrap it when the leak stays.",
+        "Do not fit it: dry it in a warm room for a day and test again, and scrap it when the leak stays: a carbon"
+        " track can burn.",
         {"leak_coil": LEAKING},
         "The same test on a dry day: water goes, a carbon track stays.",
     ),
