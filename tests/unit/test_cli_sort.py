@@ -145,17 +145,6 @@ def test_a_part_without_figures_gets_no_empty_brackets(views: list[CrateView]) -
     assert "()" not in out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
 
 
-def test_cautions_stand_where_a_real_bench_begins(views: list[CrateView]) -> None:
-    real = views[0].model_copy(update={"simulated": False, "board": "real board 3"})
-    assert real.stage is Stage.CHECK
-    out = Console(file=io.StringIO(), width=100, color_system=None)
-    Log(out)(real)
-    logged = out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
-    for told in (logged, "\n".join(screen_of(real, 80, 24))):
-        assert "spike of 1000 V" in told and "emergency stop" in told and "SIMULATED" not in told
-    assert "1000 V" not in "\n".join(screen_of(views[0], 80)), "nothing can hurt on a virtual board"
-
-
 # --- the command ---
 
 

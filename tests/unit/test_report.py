@@ -8,13 +8,14 @@ from typing import Any
 import pytest
 import records
 
+from pulldrop.model.cautions import HOT, NO_LOAD, PULSES
 from pulldrop.model.limit import Source
 from pulldrop.model.reading import NotTested
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
 from pulldrop.report import page
-from pulldrop.report.cautions import HOT, NO_LOAD, PULSES, cautions
+from pulldrop.report.cautions import cautions
 from pulldrop.report.words import LOOKS
 
 VOID = {"meta", "br", "img", "input", "link", "hr"}
@@ -225,7 +226,7 @@ def test_cautions_follow_what_was_done() -> None:
     assert NO_LOAD in cautions([dry]) and HOT not in cautions([dry])
     assert {HOT, NO_LOAD} <= set(cautions([loaded, dry]))
     words = Reader(page([loaded])).words
-    for word in ("spikes", "fuse", "Airbag", "high voltage", "aid to judgement"):
+    for word in ("spikes", "fuse", "Airbag", "high voltage", "aids judgement"):
         assert word in words
 
 

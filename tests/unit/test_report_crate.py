@@ -17,6 +17,7 @@ from test_report import Reader
 from pulldrop.cli.main import main
 from pulldrop.jobs.lot import lot
 from pulldrop.judge.lot import BELL, LEAST, bell, causes, spread
+from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate import Bin, CrateHead, Placed
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.lot import Lot, Value
@@ -32,7 +33,7 @@ MOST = Limit(text="<= 200 mV", source=RULE, unit="V", high=0.2)
 LONG = "Rücklichtrelais, zu lange für jedes Etikett, " * 5
 WHY = {
     Bin.KEEP: "all limits are met",
-    Bin.LIGHT_DUTY: "lamps and small loads only",
+    Bin.LIGHT_DUTY: "never for filament lamps",
     Bin.SCRAP: "NO contact burnt or pitted",
     Bin.LOOK_AGAIN: "contact drop of NO: 201 mV +-5 is not for sure",
 }
@@ -140,6 +141,7 @@ def test_the_page_escapes_what_people_wrote() -> None:
 
 def test_shares_add_up() -> None:
     words = Reader(page(made(MIXED))).words
+    assert all(told in words for told in OF_A_CRATE)
     assert "100 %" in words and words.count("27 %") == 2 and words.count("23 %") == 2  # 7 and 8 of 30
 
 

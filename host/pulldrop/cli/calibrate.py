@@ -180,21 +180,17 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     from pulldrop.jobs.calibrate import walk
     from pulldrop.jobs.calibrate_virtual import calibrate_board
     from pulldrop.jobs.talk import converse
+    from pulldrop.model.cautions import BEFORE_CALIBRATION
 
     if isinstance(board, VirtualBoard) and board.identity.simulated:
         screen.simulated(out, board.identity.kind)
+        screen.cautions(out, BEFORE_CALIBRATION, simulated=True)
         told: Callable[[Turn, float | None], None] = lambda turn, answer: show(out, turn, answer)  # noqa: E731
         return calibrate_board(board, seed, operator=operator, told=told)
-    for line in CAUTIONS:
-        out.print(line, style="bold")
+    screen.cautions(out, BEFORE_CALIBRATION, simulated=False)
+    out.print("An empty answer leaves a reading out.", style="bold")
     last = store.newest_calibration(board.identity)
     return converse(walk(board, time.monotonic, meter=last.meter if last else None, operator=operator), Terminal(out))
-
-
-CAUTIONS = (
-    "Caution, the bench will be energised: up to 12 V at the coil terminals, 1 to 10 A in pulses at the contacts.",
-    "  Keep the emergency stop within reach. Load resistors stay hot. An empty answer leaves a reading out.",
-)
 
 
 def _show_record(out: "Console", record: "CalibrationRecord") -> None:

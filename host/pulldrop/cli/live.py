@@ -12,25 +12,19 @@ from rich.table import Column
 from pulldrop.cli import screen, words
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.measure import StepStarted
+from pulldrop.model.cautions import before_run
 from pulldrop.model.record import RunRecord
 from pulldrop.model.verdict import Judged
-
-CAUTIONS = (
-    "Caution, the bench is about to be energised:",
-    "  A coil answers switch-off with a spike of 1000 V or more: hands off.",
-    "  Load resistors stay hot. The load supply needs its fuse.",
-    "  Keep the emergency stop within reach.",
-)
 
 
 class Live:
     """Shows events as they come. Use as a context manager; the bar is gone when it is left.
 
-    `looks`: what the part was taken for before the test, in a line.
+    `looks`: what the part was taken for before the test, in a line; `first_today`: the first energised run of the day.
     """
 
-    def __init__(self, out: Console, looks: str = "") -> None:
-        self._out, self._looks = out, looks
+    def __init__(self, out: Console, looks: str = "", first_today: bool = False) -> None:
+        self._out, self._looks, self._first_today = out, looks, first_today
         self._bar: Progress | None = None
         if screen.lively(out):
             words_column = TextColumn("{task.description}", table_column=Column(width=48, no_wrap=True))
@@ -80,9 +74,7 @@ class Live:
             self._out.print("This bench is uncalibrated: values are right within wide limits.", style="dim")
         for warning in event.warnings:
             self._out.print(warning, style="bold")
-        if not event.board.simulated:
-            for line in CAUTIONS:
-                self._out.print(line, style="bold")
+        screen.cautions(self._out, before_run([event.plan], self._first_today), event.board.simulated)
         if self._bar:
             self._bar.add_task("starting", total=len(event.plan.steps))
 

@@ -7,6 +7,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli import big, picture, screen, words
+from pulldrop.model.cautions import after_run
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
@@ -48,6 +49,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
         screen.simulated(out, record.board.kind)
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
+    out.print(screen.beside("mind", " ".join(after_run(record.plan)), width=6))
     out.print(Text(rule, style=style))
 
 
@@ -64,7 +66,8 @@ def show_faults(out: Console, record: RunRecord) -> None:
             out.print(screen.beside("", f"cannot be told for sure from: {named}", width=6))
         if one.further:
             out.print(screen.beside("", f"further test: {one.further}", width=6))
-        out.print(screen.beside("do", one.advice, width=6))
+        if one.advice not in record.verdict.next:  # the verdict says it already, a few lines below
+            out.print(screen.beside("do", one.advice, width=6))
 
 
 class Footnotes:

@@ -3,7 +3,7 @@
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Never
 
@@ -85,6 +85,13 @@ def beside(word: str, sentence: str | Text, width: int, style: str = "bold") -> 
     grid.add_column(overflow="fold")
     grid.add_row(Text(word, style=style), sentence)
     return grid
+
+
+def cautions(out: Console, told: Sequence[str], simulated: bool) -> None:
+    """What can hurt, before anything is energised."""
+    out.print(Text("Caution, on a real bench:" if simulated else "Caution:", style="bold"))
+    for one in told:
+        out.print(beside("  !", one, width=3))
 
 
 def print_json(answer: object) -> None:

@@ -13,7 +13,6 @@ from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli import big, screen
-from pulldrop.cli.live import CAUTIONS
 from pulldrop.cli.sort_keys import offered
 from pulldrop.model.crate import Bin, CoilPicture, CrateView, Placed, Stage
 
@@ -25,7 +24,7 @@ SIGNS: dict[Bin, tuple[tuple[str, ...], AlignMethod]] = {
 }
 TONES = {Bin.KEEP: "bold bright_blue", Bin.SCRAP: "bold dark_orange"}
 SHAPES = {Bin.KEEP: "[+]", Bin.LIGHT_DUTY: "[/]", Bin.LOOK_AGAIN: "[?]", Bin.SCRAP: "[X]"}
-WIDE, HIGH, LAST, REASONS = 120, 36, 5, 4
+WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
 
 
@@ -72,15 +71,18 @@ def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -
     if view.simulated:
         parts.append(Text(f" SIMULATED ({view.board}): no real part is measured.".ljust(width), style="bold reverse"))
     parts.append(Text(f"crate {view.crate}   {view.protocol}   {view.board}", style="dim"))
-    parts += [Text(""), *_word(view, width, coloured), Text(""), Text(view.sentence, style="bold")]
+    gap = [Text("")] if height >= HIGH else []  # a low terminal has no line to spare
+    parts += [*gap, *_word(view, width, coloured), Text(""), Text(view.sentence, style="bold")]
     if view.steps_total:
         parts.append(_progress(view))
-    if view.stage is Stage.CHECK and not view.simulated:
-        parts += [Text(line) for line in CAUTIONS]
+    if view.stage is Stage.CHECK:
+        parts += [screen.beside("!", one, width=1) for one in view.cautions]
     parts += [Text(f"- {reason}") for reason in view.reasons[:REASONS]]
-    parts += [Text(""), Text(offered(view), style="bold")]
+    parts += [*gap, Text(offered(view), style="bold")]
     if said:
         parts.append(Text(said))
+    if view.stage is not Stage.CHECK and view.cautions:
+        parts.append(screen.beside("!", " ".join(view.cautions), width=1))
     return Group(*parts, Text(""), _middle(view, width, height))
 
 
@@ -104,7 +106,7 @@ def _progress(view: CrateView) -> RenderableType:
 
 def _middle(view: CrateView, width: int, height: int) -> RenderableType:
     """Tally and last parts, and on a wide screen the coil current beside them."""
-    left = Group(_tally(view), Text(""), *(_line(one) for one in view.last[:LAST]))
+    left = Group(_tally(view), Text(""), *(_line(one) for one in view.last[: LAST if height >= HIGH else LAST_LOW]))
     if view.picture is None or (width < WIDE and height < HIGH):
         return left
     if width < WIDE:
@@ -167,9 +169,8 @@ class Log:
             return
         if self._last is None and view.simulated:
             screen.simulated(self._out, view.board.split()[0])
-        elif self._last is None:
-            for line in CAUTIONS:
-                self._out.print(line, style="bold")
+        if self._last is None and view.cautions:
+            screen.cautions(self._out, view.cautions, view.simulated)
         self._last = about
         if view.stage is Stage.ENDED:
             self._out.print(_tally(view))

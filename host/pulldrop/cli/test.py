@@ -104,10 +104,12 @@ def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | Non
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli import by_hand, live, screen
     from pulldrop.cli.identify import in_short
+    from pulldrop.jobs import day
     from pulldrop.jobs.test_one import Manner, run_one
 
     out = screen.console()
-    with live.quiet() if as_json else live.Live(out, in_short(nature) if nature else "") as show:
+    first = not as_json and day.first_today(history, opened.board.identity)
+    with live.quiet() if as_json else live.Live(out, in_short(nature) if nature else "", first) as show:
         hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
         try:
             return run_one(task, opened.board, history, show, Manner(hand=hand))

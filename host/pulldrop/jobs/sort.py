@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Tripped
 from pulldrop.jobs import golden, sort_check
+from pulldrop.jobs.day import first_today
 from pulldrop.jobs.events import Event
 from pulldrop.jobs.sort_ledger import Ledger
 from pulldrop.jobs.sort_part import Job, Sorted, cold_ohm, sort_part
@@ -19,6 +20,7 @@ from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import LOOK_S, Look, Watch, look
 from pulldrop.measure import StepStarted
+from pulldrop.model.cautions import before_run
 from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.sorting import Sorting
@@ -48,6 +50,7 @@ class Sorter:
         _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
         self._ledger = Ledger(events)
         self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
+        self._first_today = first_today(store, board.identity, setup.now())
         self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
         self._prints = Prints(store)
         self._prints.follow(self._ledger.parts)
@@ -389,6 +392,7 @@ class Sorter:
         """Sort by this protocol from here on."""
         self._sorting, self._form = sorting, sorting.screen.form
         self._screen.protocol = sorting.name
+        self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)
 
     def _golden_due(self) -> str:
         """Id of the golden part that is asked for now, empty when none is."""

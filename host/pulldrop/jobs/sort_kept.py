@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 
 from pulldrop.jobs.sort_ledger import Ledger
+from pulldrop.model.cautions import DECIDE
 from pulldrop.model.crate import CrateEvent, CrateHead, CrateView, Stage
 from pulldrop.store import Store
 
@@ -42,6 +43,7 @@ def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
         sentence=f"The crate as it is kept. Something happened to it last at {_when(_touched(head, events))}.",
         tally=ledger.tally,
         last=ledger.newest,
+        cautions=(DECIDE,),
     )
 
 

@@ -8,6 +8,7 @@ from collections import deque
 from collections.abc import Callable
 
 from pulldrop.jobs.sort_ledger import Ledger
+from pulldrop.model.cautions import WHILE_SORTING
 from pulldrop.model.crate import Bin, CoilPicture, Command, Control, CrateView, Stage
 from pulldrop.model.identity import Identity
 
@@ -27,6 +28,8 @@ class Screen:
         self._version = self._since = 0
         self.view: CrateView | None = None
         self.protocol = ""
+        self.cautions: tuple[str, ...] = ()
+        """Before the first part; later only what belongs to a hand at the socket."""
 
     def press(self, command: Command) -> str:
         """Take a command, or say in a sentence why not."""
@@ -67,6 +70,7 @@ class Screen:
             sentence=sentence, reasons=reasons, bin=bin, step=step, steps_done=steps_done, steps_total=steps_total,
             tally=ledger.tally, last=ledger.newest[:LAST_SHOWN], picture=picture, go=go,
             controls=(*((Control.GO,) if go else ()), *say, *noted), protocols=self._protocols, golden=golden,
+            cautions=self.cautions if stage is Stage.CHECK else WHILE_SORTING,
         )  # fmt: skip
         if view == self.view:
             return

@@ -140,7 +140,7 @@ class CrateView(Frozen):
     word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
     go: what the one key does now, in words, empty when it does nothing; controls: what is possible now.
     tally: parts in each bin; last: the newest first. protocols: what PROTOCOL may name.
-    golden: id of the golden part that is asked for.
+    golden: id of the golden part that is asked for. cautions: what can hurt, at this stage.
     """
 
     version: int = Field(ge=1)
@@ -164,3 +164,4 @@ class CrateView(Frozen):
     controls: tuple[Control, ...] = ()
     protocols: tuple[str, ...] = ()
     golden: str = ""
+    cautions: tuple[str, ...] = ()

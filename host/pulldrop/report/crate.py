@@ -7,12 +7,12 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate import Bin
 from pulldrop.model.lot import Lot, Spread
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
 from pulldrop.report import words
-from pulldrop.report.cautions import AID, PULSES, VEHICLE
 from pulldrop.report.data import cell
 from pulldrop.report.spread import svg
 from pulldrop.report.words import Look
@@ -40,7 +40,7 @@ def page(lot: Lot) -> str:
         say=words,
         spread=_spread,
         picture=lambda one, key: Markup(svg(one, key, lot.head.simulated)),
-        cautions=(PULSES, VEHICLE, AID),
+        cautions=OF_A_CRATE,
         style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
     )  # fmt: skip
 

@@ -5,9 +5,9 @@ Rule: no script, nothing fetched from anywhere, every word escaped; it repeats j
 
 from markupsafe import Markup
 
+from pulldrop.model.cautions import OF_A_FLEET
 from pulldrop.model.fleet import FROM_LINES, Fleet
 from pulldrop.report import words
-from pulldrop.report.cautions import AID
 from pulldrop.report.frame import style, templates
 
 
@@ -28,7 +28,7 @@ def body(fleet: Fleet, parts_at: str = "") -> Markup:
             groupings=tuple(dict.fromkeys(group.grouping for group in fleet.groups)),
             bar=lambda share: 100 * share / most if most else 0.0,
             say=words,
-            aid=AID,
+            cautions=OF_A_FLEET,
             parts_at=parts_at,
         )
     )

@@ -10,13 +10,14 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from pulldrop.model.cautions import DECIDE
 from pulldrop.model.history import Finding, Health, Series
 from pulldrop.model.part_event import PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.report import words
-from pulldrop.report.cautions import AID, cautions
+from pulldrop.report.cautions import cautions
 from pulldrop.report.course import LETTERS, svg
 from pulldrop.report.frame import style, templates
 
@@ -67,7 +68,7 @@ def body(
             elsewhere=elsewhere,
             records=records,
             runs_at=runs_at,
-            cautions=(PAST, *cautions(records)) if records else (PAST, AID),
+            cautions=(PAST, *cautions(records)) if records else (PAST, DECIDE),
         )
     )
 

@@ -18,6 +18,7 @@ from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import STEP_MEASUREMENTS, UNFED_STEPS
 from pulldrop.model.plan import Plan
 from pulldrop.model.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
@@ -93,6 +94,20 @@ def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...
     if not known:
         raise _no_part(store, part_id)
     return lines
+
+
+def energised_since(connection: Connection, board: Identity, since: datetime) -> bool:
+    """Whether a run of this board, begun at `since` (UTC) or later, has read what needs the coil supply.
+
+    A run's id begins with its moment to the second, so the table is entered by its key.
+    """
+    run, read = tables.run.c, tables.measurement.c
+    unfed = {id for step in UNFED_STEPS for id in STEP_MEASUREMENTS[step]}
+    wanted = select(run.id).join_from(tables.run, tables.measurement, read.run == run.id).where(
+        run.id >= f"{since:%Y%m%dT%H%M%S}", run.started >= since.isoformat(), run.board_kind == board.kind,
+        run.board_serial == board.serial, read.not_tested.is_(None), read.id.not_in(sorted(unfed)),
+    )  # fmt: skip
+    return connection.execute(wanted.limit(1)).first() is not None
 
 
 def _no_part(store: str, part_id: str) -> NotKept:

@@ -108,6 +108,11 @@ class Store:
         with self._reading(f"part {part_id}") as connection:
             return read.runs(connection, self.name, part_id)
 
+    def energised_since(self, board: Identity, since: datetime) -> bool:
+        """Whether a run of this board, begun at `since` or later, has read what needs the coil supply."""
+        with self._reading("today's runs") as connection:
+            return read.energised_since(connection, board, since)
+
     def add_judgement(self, judgement: Judgement) -> None:
         """Keep a later judgement of a run. Raises NotKept when there is no such run."""
         with uncut(self.name, self.engine) as connection:

@@ -1,0 +1,86 @@
+"""Every caution that a screen, a page or a report shows: each is worded here and nowhere else, and chosen here.
+
+Rule: a caution says what can hurt, and what to do. The last one is always DECIDE.
+"""
+
+from collections.abc import Iterable
+
+from pulldrop.model.measurement import UNFED_STEPS
+from pulldrop.model.plan import ClimbStep, ContactStep, HotStep, Plan, SoakStep, SurfaceStep, TackStep
+
+SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
+HOT = "Load resistors stay hot long after a test, and the part may be hot: let them cool before you touch them."
+STOP = "Keep the emergency stop within reach."
+BATTERY = (
+    "Feed the bench through a fuse at the battery. Take rings and watch off, ventilate, and make the last connection"
+    " away from the battery."
+)
+FIRST_TODAY = f"First energised run of the day. {BATTERY}"
+A_FEW_MA = "Only a few mA flow: only for a part that is out of its vehicle."
+SOAK = "The coil is held on until it is hot: let the part cool before you take it out."
+PULSES = "Short load pulses show the contact. They do not prove the full rated current, nor a long life."
+NO_LOAD = "The contact was not loaded by this protocol. A contact that clicks may still carry nothing."
+LIGHT_DUTY = (
+    "Light duty is for resistive and electronic loads of a few amps: never for filament lamps, which draw 10 to 12"
+    " times their current as they light, nor for motors."
+)
+CLOSED = (
+    "Leave cases closed: springs and splinters go for the eyes, and old contacts may hold cadmium oxide, whose dust is"
+    " poisonous."
+)
+PULL = "Pull and fit parts with their circuit switched off and its fuse out."
+VEHICLE = (
+    "Back in the vehicle: never fit a bigger fuse, never feed a module's wire. "
+    "Airbag wiring (often yellow): no readings, no connections. "
+    "Orange cable is high voltage: stop, and leave it to trained people."
+)
+PROBES = (
+    "Up to 12 V stand at the coil terminals, and pulses of 1 to 10 A flow through the contacts: hold probes by their"
+    " handles, and let no tip bridge two terminals."
+)
+AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
+DECIDE = "This aids judgement. Maker's data, local rules and licensed practice decide."
+
+LOADING = (ContactStep, SurfaceStep, TackStep, ClimbStep, HotStep)
+
+
+def energises(plan: Plan) -> bool:
+    """Whether a plan asks for the coil supply."""
+    return any(step.measure not in UNFED_STEPS for step in plan.steps)
+
+
+def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:
+    """What a person must know before any of these plans is run; `first_today`: the first energised run of the day."""
+    steps = [step for plan in plans for step in plan.steps]
+    if all(step.measure in UNFED_STEPS for step in steps):
+        return A_FEW_MA, DECIDE
+    hot = next((step for step in steps if isinstance(step, HotStep)), None)
+    told = (
+        FIRST_TODAY if first_today else "",
+        SPIKES,
+        HOT if any(isinstance(step, LOADING) for step in steps) else "",
+        hot_makes(hot) if hot else "",
+        SOAK if any(isinstance(step, SoakStep) for step in steps) else "",
+        STOP,
+        DECIDE,
+    )
+    return tuple(filter(None, told))
+
+
+def hot_makes(step: HotStep) -> str:
+    """What a hot make does to the part."""
+    return (
+        f"Hot makes wear the contact: each throw closes {step.makes} times on {step.load:g} A. Leave that step out of"
+        " the protocol for a part that is to stay as it is."
+    )
+
+
+def after_run(plan: Plan) -> tuple[str, ...]:
+    """What belongs beside a verdict."""
+    return (HOT, DECIDE) if any(isinstance(step, LOADING) for step in plan.steps) else (DECIDE,)
+
+
+BEFORE_CALIBRATION = (PROBES, HOT, BATTERY, STOP, DECIDE)
+WHILE_SORTING = (AT_THE_SOCKET, DECIDE)
+OF_A_CRATE = (LIGHT_DUTY, PULSES, CLOSED, PULL, VEHICLE, DECIDE)
+OF_A_FLEET = (PULL, VEHICLE, DECIDE)
