@@ -67,6 +67,10 @@ CHECK = view(
     step="Empty socket", steps_done=1, steps_total=3,
 )  # fmt: skip
 INSERT = view(2, Stage.INSERT, "insert", "Put the next part into the socket.", go="Undo 36", controls=AFTER)
+STILL = view(
+    40, Stage.STILL, "hands off", "Part 37 starts once it has sat still.", step="sits still", steps_done=1,
+    steps_total=3, controls=(Control.END,),
+)  # fmt: skip
 TESTING = view(
     3, Stage.TESTING, "testing", "Leave it in the socket.", step="Contact drop NO at 10 A", steps_done=4, steps_total=9,
     controls=(Control.SKIP, *ANYTIME),
@@ -97,6 +101,6 @@ SAID = {
 """Results without a bin."""
 RESULTS = {bin: result(4 + index, bin) for index, bin in enumerate(WHY)}
 ALL = {
-    "check": CHECK, "insert": INSERT, "testing": TESTING, "question": QUESTION, "stopped": STOPPED, "ended": ENDED,
-    "void": SAID[Word.VOID], "well": SAID[Word.WELL],
+    "check": CHECK, "insert": INSERT, "still": STILL, "testing": TESTING, "question": QUESTION,
+    "stopped": STOPPED, "ended": ENDED, "void": SAID[Word.VOID], "well": SAID[Word.WELL],
 } | {bin.value.replace(" ", "-"): view for bin, view in RESULTS.items()}  # fmt: skip

@@ -89,6 +89,20 @@ def test_no_two_outcomes_share_a_shape_a_rhythm_or_a_place() -> None:
     assert sorted(PLACE) == sorted(Bin)
 
 
+def test_the_countdown_is_a_word_a_number_a_shape_and_a_bar_to_be_read_at_two_metres(
+    bench: Bench, open_tab: Open
+) -> None:
+    tab = open_tab(bench.page.address)
+    bench.show(crate_views.STILL)
+    seen(tab, crate_views.STILL)
+    expect(tab.locator("#verdict .number")).to_have_text("beats to go 2")
+    expect(tab.locator("#verdict use")).to_have_attribute("href", "#shape-hourglass")
+    assert tab.locator("progress").evaluate("one => one.value / one.max") == pytest.approx(1 / 3)
+    for letters in (".word", ".number"):
+        size_px = tab.locator(f"#verdict {letters}").evaluate("one => parseFloat(getComputedStyle(one).fontSize)")
+        assert 0.72 * float(size_px) * PHONE_MM_PER_PX >= READ_AT_TWO_METRES_MM, letters
+
+
 def test_tally_progress_picture_and_last_parts_are_shown(bench: Bench, open_tab: Open) -> None:
     tab = open_tab(bench.page.address)
     bench.show(crate_views.TESTING)
@@ -170,6 +184,12 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
         "keep": ".-", "light duty": "-.", "scrap": "....", "look again": ".-.", "same part?": "--", "stop": "-----",
         "VOID": "-.-", "UNDONE": "..-", "BENCH IS WELL": "..",
     }  # fmt: skip
+    for beats in (3, 2, 1):
+        tick = crate_views.STILL.model_copy(update={"version": 100 - beats, "steps_done": 3 - beats})
+        bench.show(tick)
+        expect(tab.locator("#verdict .number")).to_have_text(f"beats to go {beats}")
+        ticks = tab.evaluate("window.tones.splice(0)")
+        assert [one["stop"] - one["start"] < 0.1 for one in ticks] == [True], "one tick a beat, shorter than any tone"
     tab.wait_for_function("() => window.flashes.length >= 8")
     above = tab.evaluate("document.elementsFromPoint(innerWidth / 2, 8).map(one => one.id)")
     assert "band" in above, "SIMULATED is not covered by the flash"

@@ -14,7 +14,7 @@ from rich.console import Console
 from pulldrop.cli.keys import pressed
 from pulldrop.cli.main import main
 from pulldrop.cli.sort_keys import Typist, offered
-from pulldrop.cli.sort_live import Log, drawn
+from pulldrop.cli.sort_live import Log, Screen, drawn
 from pulldrop.model.crate import Command, Control, CrateView, Stage
 from pulldrop.store import Store
 
@@ -125,6 +125,30 @@ def test_while_a_part_is_tested_the_step_is_shown(views: list[CrateView]) -> Non
     assert any("step 1 of 4: contacts at rest, coil" in line for line in screen_of(testing[0], 80))
 
 
+@pytest.mark.parametrize("width", [60, 80])
+def test_the_countdown_is_a_word_and_a_number_in_large_letters_and_plainly(views: list[CrateView], width: int) -> None:
+    counted = [view for view in views if view.beats and "Part 1" in view.sentence]
+    for view, beats in zip(counted, (3, 2, 1), strict=True):
+        lines = screen_of(view, width, 24)
+        assert f"HANDS OFF {beats}" in [line.strip() for line in lines]
+        assert any(f"beats to go: {beats}" in line for line in lines)
+        assert sum("###" in line for line in lines) >= 5
+        assert len(lines) <= 24 and all(len(line) <= width for line in lines)
+
+
+@pytest.mark.parametrize("kind", [Log, Screen])
+def test_every_beat_of_the_countdown_rings_on_a_terminal_and_never_in_a_file(
+    views: list[CrateView], kind: type[Log | Screen]
+) -> None:
+    for terminal in (True, False):
+        out = Console(file=io.StringIO(), width=100, height=40, color_system=None, force_terminal=terminal)
+        with kind(out) as shown:
+            for view in views:
+                shown(view)
+        rung = out.file.getvalue().count("\a")  # type: ignore[attr-defined]  # the StringIO given above
+        assert rung == (9 if terminal else 0), "the link and two parts, three beats each"
+
+
 def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]) -> None:
     out = Console(file=io.StringIO(), width=100, color_system=None)
     log = Log(out)
@@ -132,6 +156,7 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
         log(view)
     told = out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
     assert "SIMULATED (virtual board)" in told
+    assert "   1 HANDS OFF: Part 1 starts once it has sat still. 3 2 1\n   1 TESTING" in told
     assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Mind the number" in told
     assert "to know it again. coil open" in told
     assert told.rstrip().endswith("all 2")

@@ -48,6 +48,8 @@ class Screen:
 
     def __call__(self, view: CrateView) -> None:
         """Show a view."""
+        if view.beats and self._view and view.beats != self._view.beats:
+            self._out.bell()
         self._view = view
         self._draw()
 
@@ -87,7 +89,11 @@ def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -
 
 
 def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
-    """A bin and its number in large letters; any other word in one bold line."""
+    """A bin and its number, or a countdown, in large letters; any other word in one bold line."""
+    if view.beats:
+        rows = big.large(f"{view.word} {view.beats}", big.HOURGLASS, "left", width)
+        plain = Text(f" {view.word} {view.beats} ", style="bold reverse")
+        return [*(big.painted(row, "bold", coloured) for row in rows), Text(""), plain]
     if view.bin is None:
         return [Text(f" {view.word} ", style="bold reverse")]
     shape, place = SIGNS[view.bin]
@@ -100,7 +106,10 @@ def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
 def _progress(view: CrateView) -> RenderableType:
     grid = Table.grid(padding=(0, 1))
     bar = ProgressBar(total=view.steps_total, completed=view.steps_done, width=20)
-    grid.add_row(bar, Text(f"step {view.steps_done + 1} of {view.steps_total}: {view.step}"))
+    told = (
+        f"beats to go: {view.beats}" if view.beats else f"step {view.steps_done + 1} of {view.steps_total}: {view.step}"
+    )
+    grid.add_row(bar, Text(told))
     return grid
 
 
@@ -155,18 +164,21 @@ class Log:
         if foot():
             out.print(foot(), soft_wrap=True)
         self._last: tuple[Stage, str, int] | None = None
+        self._beats = 0
 
     def __enter__(self) -> "Log":
         return self
 
     def __exit__(self, *_: object) -> None:
-        pass
+        self._count(0)
 
     def __call__(self, view: CrateView) -> None:
         """Write a view, when it is about something new."""
         about = (view.stage, view.word, view.number)
         if about == self._last:
+            self._count(view.beats)
             return
+        self._count(0)
         if self._last is None and view.simulated:
             screen.simulated(self._out, view.board.split()[0])
         if self._last is None and view.cautions:
@@ -177,9 +189,21 @@ class Log:
             return
         figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last and view.last[0].figures else ""
         why = f" {'; '.join(view.reasons)}" if view.reasons else ""
-        self._out.print(f"{view.number:>4} {view.word}: {view.sentence}{why}{figures}", soft_wrap=True)
+        end = "" if view.beats else "\n"
+        self._out.print(f"{view.number:>4} {view.word}: {view.sentence}{why}{figures}", soft_wrap=True, end=end)
+        self._count(view.beats)
+
+    def _count(self, beats: int) -> None:
+        """One beat more on the line of the countdown; 0 ends the line."""
+        if beats == self._beats:
+            return
+        self._beats = beats
+        self._out.print(f" {beats}" if beats else "", end="" if beats else "\n")
+        if beats:
+            self._out.bell()
 
     def typed(self, line: str) -> None:
         """Only what is refused is worth a line."""
         if line and not line.startswith(("note: ", "protocol: ")):
+            self._count(0)
             self._out.print(line)

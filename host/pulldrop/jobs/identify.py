@@ -11,6 +11,7 @@ from pulldrop.jobs.test_one import switch_off
 from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify import look
 from pulldrop.measure.operate import may_operate, operate_once
+from pulldrop.measure.survey import Surveyor
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.identity import Identity
@@ -70,9 +71,9 @@ def finding(nature: Nature, plan: Plan | None = None) -> str:
     return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(nature, plan))
 
 
-def identify(board: Board, calibration: Calibration, operate: bool = False) -> Nature:
+def identify(board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None) -> Nature:
     """What lies in the socket, with rating and protocol proposed. Raises BoardError."""
-    nature, bare = look(board, calibration, classes()), board.identity.build == "bare"
+    nature, bare = look(board, calibration, classes(), begun), board.identity.build == "bare"
     if operate and not bare and may_operate(nature):
         nature = operate_once(board, calibration, nature)
     return propose(nature, bare)

@@ -1,11 +1,13 @@
 """Sort a crate: a state machine over store, board and a hand, which shows views and takes commands.
 
-CHECK (empty socket, then a link) -> INSERT (a part is seen) -> TESTING -> RESULT (until it is pulled) -> INSERT; a
-QUESTION where only a person knows, STOPPED where the bench must be seen to. Rule: what counts is written down before
-it is shown, so that whoever begins again goes on where it was.
+CHECK (empty socket, then a link) -> INSERT (a part is seen) -> STILL (it is left alone) -> TESTING -> RESULT (until it
+is pulled) -> INSERT; a QUESTION where only a person knows, STOPPED where the bench must be seen to. Rules: what counts
+is written down before it is shown, so that whoever begins again goes on where it was; nothing is energised but by way
+of STILL, because a hand may still be there.
 """
 
 from collections.abc import Callable
+from functools import partial
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Tripped
@@ -18,8 +20,12 @@ from pulldrop.jobs.sort_picture import Pictures
 from pulldrop.jobs.sort_same import Prints, nothing
 from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around, Setup
-from pulldrop.jobs.sort_socket import LOOK_S, Look, Watch, look
+from pulldrop.jobs.sort_socket import Emptied, Look, look
+from pulldrop.jobs.sort_still import Still
+from pulldrop.jobs.sort_wait import Seat, Waiting
 from pulldrop.measure import StepStarted
+from pulldrop.measure.scan_read import Eyes
+from pulldrop.measure.survey import Surveyor
 from pulldrop.model.cautions import before_run
 from pulldrop.model.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.record import Part, RunRecord
@@ -33,6 +39,8 @@ END = (Control.END,)
 GONE = (BoardLost, BoardReset, NoAnswer)
 """Trouble that ends the work: the board must be plugged in again."""
 HANDS_OFF = "Hands off. The part is being tested."
+PAIRS = 4
+"""Looked at between two looks while a part of which not all is seen sits still."""
 NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
 
 Next = Callable[[], "Next | None"]
@@ -51,6 +59,7 @@ class Sorter:
         self._ledger = Ledger(events)
         self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
         self._first_today = first_today(store, board.identity, setup.now())
+        self._waiting = Waiting(board, self._screen, around, self._at_once)
         self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
         self._prints = Prints(store)
         self._prints.follow(self._ledger.parts)
@@ -59,7 +68,10 @@ class Sorter:
         self._cold_ohm: float | None = None
         self._golden = self._told = ""
         self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
-        self.bench_s: list[float] = []
+        self._pairs: tuple[Look, Surveyor] | None = None
+        self._began_s = 0.0
+        self.bench_s: dict[int, float] = {}
+        """Bench time of each number, from the look that saw it first to its bin."""
 
     @property
     def parts(self) -> tuple[Placed, ...]:
@@ -121,10 +133,16 @@ class Sorter:
     def _check_empty(self) -> Next | None:
         """Whatever is in the socket now was not tested to an end: it is taken out first."""
         self._screen.tell(Stage.CHECK, "CHECK", "Leave the socket empty: the bench tests itself.", say=END)
+        if look(self._board).empty:
+            return self._self_test
+        sentence = "Take out what is in the socket, and insert it again when a part is asked for."
+        if not self._waiting.until_empty(Stage.CHECK, "EMPTY IT", sentence):
+            return None
+        return partial(self._hands_off, "The bench tests itself.", self._self_test, self._check_empty)
+
+    def _self_test(self) -> Next | None:
         if not look(self._board).empty:
-            sentence = "Take out what is in the socket, and insert it again when a part is asked for."
-            if not self._until_empty(Stage.CHECK, "EMPTY IT", sentence):
-                return None
+            return self._check_empty
         wrong = sort_check.empty(self._board)
         if wrong:
             return self._stop(wrong)
@@ -141,26 +159,50 @@ class Sorter:
                 self._keep(Happened.CHECKED, text="empty; without a link")
                 break
             if control is Control.GO:
-                wrong = sort_check.link(self._board, self._store)
-                if wrong:
-                    return self._stop(wrong)
-                self._keep(Happened.CHECKED, text="empty, and a link")
-                break
-        return self._insert if self._until_empty(Stage.CHECK, "LINK OUT", "Take the link out.") else None
+                return partial(self._hands_off, "The link then carries 10 A.", self._load_link, self._check_link)
+        return self._link_out
+
+    def _load_link(self) -> Next | None:
+        wrong = sort_check.link(self._board, self._store, self._before)
+        if wrong:
+            return self._stop(wrong)
+        self._keep(Happened.CHECKED, text="empty, and a link")
+        return self._link_out
+
+    def _link_out(self) -> Next | None:
+        out = self._waiting.until_empty(Stage.CHECK, "LINK OUT", "Take the link out.")
+        return self._insert if out else None
+
+    def _hands_off(
+        self, sentence: str, then: Next, gone: Next, still: Still | None = None, number: int = 0
+    ) -> Next | None:
+        """`then` once what lies in the socket, if anything, has sat still; `gone` when it was taken out."""
+        still = still or Still()
+
+        def meanwhile() -> None:
+            if self._odd(still.seen):
+                self._closer(still.seen).look(PAIRS)
+
+        match self._waiting.until_still(still, sentence, meanwhile, number, self._golden):
+            case Seat.STILL:
+                self._before = still.seen
+                return then
+            case Seat.GONE:
+                return gone
+            case Seat.END:
+                return None
 
     # --- a part ---
 
     def _insert(self) -> Next | None:
-        """Wait for a part that the looks believe, or for a key."""
-        self._before, self._pictures, self._cold_ohm = Look.nothing(), Pictures(), None
-        watch = Watch(self._form)
+        """Wait until a part is seen, or for a key."""
+        self._before, self._pictures, self._cold_ohm, self._pairs = Look.nothing(), Pictures(), None, None
         self._golden = self._golden_due()
         while True:
             self._tell_insert()
-            seen = watch.see(look(self._board))
-            if seen is not None and not seen.empty:
-                self._before = seen
-                return self._test
+            self._began_s = self._board.elapsed()
+            if not look(self._board).empty:
+                return self._seat
             control = self._idle()
             if control is Control.END:
                 return None
@@ -176,7 +218,7 @@ class Sorter:
     def _ask_unseen(self) -> Next | None:
         """The key was pressed although nothing is seen: no phantom may get a number."""
         sentence = "Nothing is seen in the socket. Is there a part in it, pushed home?"
-        return {None: None, True: self._test, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
+        return {None: None, True: self._seat, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
 
     def _tell_insert(self) -> None:
         controls = (Control.SKIP, Control.PROTOCOL, *self._undoable(), *END)
@@ -189,16 +231,38 @@ class Sorter:
         sentence = f"Insert part number {self._ledger.next_number}. It starts by itself."
         self._screen.tell(Stage.INSERT, "INSERT", sentence, go="start", say=controls, reasons=told)
 
+    def _seat(self) -> Next | None:
+        """The part is left alone; one of which not all is seen is looked at more closely meanwhile."""
+        what = f"The golden part {self._golden}" if self._golden else f"Part {self._ledger.next_number}"
+        return self._hands_off(f"{what} starts once it has sat still.", self._test, self._insert)
+
+    def _odd(self, seen: Look) -> bool:
+        """Whether something is seen, and not all that a part in order joins."""
+        return not (self._golden or seen.empty or seen.whole(self._form))
+
+    def _closer(self, seen: Look) -> Surveyor:
+        """The pairs of an odd part; all of them anew once it has moved."""
+        if self._pairs is None or self._pairs[0] is not seen:
+            self._pairs = seen, Surveyor(Eyes(self._board))
+        return self._pairs[1]
+
     def _test(self) -> Next | None:
         number, seen = self._ledger.next_number, self._before
-        if not (self._golden or seen.empty or seen.whole(self._form)):
+        if self._odd(seen):
             self._screen.tell(Stage.TESTING, "LOOKING", HANDS_OFF, number=number, say=END)
-            if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen):
+            if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen, self._closer(seen)):
                 self._untested(why)
                 return self._result
         return self._after(self._sort(number, Part(id=self._golden, form=self._form), keep=not self._golden))
 
-    def _retest(self) -> Next | None:
+    def _retest(self, still: Still) -> Next | None:
+        """The part that is in the socket once more; it need not sit still anew where it was seen to all along."""
+        self._began_s = self._board.elapsed()
+        number = self._ledger.unpulled or self._ledger.next_number
+        sentence = f"Part {number} starts once it has sat still."
+        return self._hands_off(sentence, self._again, self._result, still, number)
+
+    def _again(self) -> Next | None:
         placed = self._ledger.placed(self._ledger.unpulled or 0)
         if placed is None:  # it was undone
             return self._test
@@ -214,7 +278,6 @@ class Sorter:
         )  # fmt: skip
         likely = nothing if again or not keep else self._prints.likely
         done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
-        self.bench_s.append(done.bench_s)
         self._cold_ohm = cold_ohm(done.record)
         if done.event is not None:
             self._add(done.event)
@@ -240,7 +303,7 @@ class Sorter:
                 raise KeyboardInterrupt
             self._told = done.record.verdict.found
             sentence = f"{self._told} Take out what is in the socket, then insert the part again."
-            return self._insert if self._until_empty(Stage.RESULT, Word.VOID, sentence) else None
+            return self._insert if self._waiting.until_empty(Stage.RESULT, Word.VOID, sentence) else None
         if self._golden:
             return self._after_golden(done.record)
         return self._ask_like if self._ledger.likeness else self._result
@@ -251,7 +314,7 @@ class Sorter:
             return self._stop(" ".join(drifted))
         self._keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
         sentence = f"{self._golden} reads as it did. Take it out."
-        return self._insert if self._until_empty(Stage.RESULT, Word.WELL, sentence) else None
+        return self._insert if self._waiting.until_empty(Stage.RESULT, Word.WELL, sentence) else None
 
     def _ask_like(self) -> Next | None:
         likeness = self._ledger.likeness
@@ -269,17 +332,19 @@ class Sorter:
 
     def _result(self) -> Next | None:
         """Show it until the part is pulled; a part that no look can see is told to be out by the key."""
-        watch, unseen = Watch(self._form), self._before.empty
+        still, emptied, unseen = Still(), Emptied(), self._before.empty
         while True:
             placed = self._ledger.placed(self._ledger.unpulled or 0)
             self._tell_result(placed, "the part is out" if unseen else "")
-            seen = watch.see(look(self._board))
+            seen = look(self._board)
+            still.see(seen, self._board.elapsed())
+            gone = emptied.see(seen)
             control = self._idle()
             if control is Control.END:
                 return None
             if control is Control.RETEST:
-                return self._retest
-            if control is Control.GO if unseen else seen is not None and seen.empty:
+                return partial(self._retest, still)
+            if control is Control.GO if unseen else gone:
                 if self._ledger.unpulled is not None:
                     self._keep(Happened.PULLED, self._ledger.unpulled)
                 return self._insert
@@ -323,25 +388,11 @@ class Sorter:
             if control in (Control.GO, Control.NO):
                 return control is Control.GO
 
-    def _until_empty(self, stage: Stage, word: str, sentence: str) -> bool:
-        """Wait until the socket is empty; False for the end of the work."""
-        watch = Watch(self._form)
-        while True:
-            self._screen.tell(stage, word, sentence, say=END)
-            seen = watch.see(look(self._board))
-            if seen is not None and seen.empty:
-                return True
-            if self._idle() is Control.END:
-                return False
-
     def _idle(self) -> Control | None:
-        """Let a moment pass; the control that was pressed, when it is not one that is done at once."""
-        command = self._screen.take()
-        if command is None and self._screen.view is not None:
-            self._around.wait(self._screen.view, LOOK_S)
-            command = self._screen.take()
-        if command is None:
-            return None
+        return self._waiting.idle()
+
+    def _at_once(self, command: Command) -> bool:
+        """Do what needs no stage of its own; False for any other command."""
         match command.control:
             case Control.NOTE:
                 self._keep(Happened.NOTED, self._ledger.newest[0].number, text=command.text[:200])
@@ -349,9 +400,9 @@ class Sorter:
                 self._undo()
             case Control.PROTOCOL:
                 self._change_protocol(command.text)
-            case control:
-                return control
-        return None
+            case _:
+                return False
+        return True
 
     def _undoable(self) -> tuple[Control, ...]:
         return (Control.UNDO,) if self._ledger.newest else ()
@@ -386,6 +437,8 @@ class Sorter:
 
     def _add(self, event: CrateEvent) -> None:
         self._ledger.add(event)
+        if event.kind is Happened.PLACED:
+            self.bench_s[event.number] = self._board.elapsed() - self._began_s
         self._prints.follow(self._ledger.parts)
 
     def _use(self, sorting: Sorting) -> None:

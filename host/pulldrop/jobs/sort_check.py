@@ -11,6 +11,7 @@ from pulldrop.jobs.identify import identify, refusal
 from pulldrop.jobs.self_test import self_test
 from pulldrop.jobs.self_test_link import linked
 from pulldrop.jobs.sort_socket import Look
+from pulldrop.measure.survey import Surveyor
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
@@ -39,11 +40,11 @@ def empty(board: Board) -> str:
     return " ".join(f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong)
 
 
-def link(board: Board, store: Store) -> str:
-    """Whether the link closes 30 and 87 and carries the load with next to no drop."""
+def link(board: Board, store: Store, seen: Look) -> str:
+    """Whether the link closes 30 and 87 and carries the load with next to no drop. `seen`: as it has sat still."""
     board.hold_coil(Drive(dac=0, on=False, on_ms=1000))
     board.wait(0.05)
-    if board.status().contacts != Contact.NO:
+    if {seen.closed, board.status().contacts} != {Contact.NO}:
         return "The link is not seen between 30 and 87: seat it there, then check again."
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
@@ -61,10 +62,10 @@ def link(board: Board, store: Store) -> str:
     return next((f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong), "")
 
 
-def refused(board: Board, store: Store, plan: Plan, seen: Look) -> str:
+def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> str:
     """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there."""
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
-    nature = identify(board, calibration)
+    nature = identify(board, calibration, begun=begun)
     if why := "" if nature.empty else refusal(nature, plan):
         return why
     if plan.form == "C" and seen.coil_a and not seen.closed:

@@ -1,6 +1,6 @@
 """What is in the socket, by a few milliamps: whether a part is there, all of it, and still the same one.
 
-Rule: nothing is energised for a look; a look that is unlike the one before is not believed yet.
+Rule: nothing is energised for a look.
 """
 
 from dataclasses import dataclass
@@ -12,13 +12,16 @@ from pulldrop.model.raw import Contact, Line, ScanCounts
 
 LOOK_S = 0.2
 """Time between two looks while the bench waits for a hand."""
-STEADY_LOOKS, PARTIAL_LOOKS, EMPTY_LOOKS = 2, 5, 2
-"""So many like looks are believed: of a part of which all is seen; of one that may be half in its socket; of none."""
+EMPTY_LOOKS = 2
+"""So many looks that see nothing, one after the other, are believed."""
 SETTLE_S = 0.01
 JOINED_A = 50e-6
 """Less than this into the sink is what the bench's own pull-ups give (the self-test's bound for an empty socket)."""
 ALIKE = 0.05
 """A coil of 24 V lets a sixth less through than one of 12 V; a warm one less than a hundredth less."""
+UNMOVED = 8e-4
+"""Of the amps, between two looks at one coil that sits still: 1.5 ohm of 87, which is two looks' expanded uncertainty
+(measure/scan_read.py). Noise makes a fifth of it (standard, virtual and emulated boards)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +45,11 @@ class Look:
         """Everything that a part in order joins is seen."""
         return bool(self.coil_a) and (form == "A" or bool(self.closed & Contact.NC))
 
-    def like(self, other: "Look") -> bool:
-        """The same joints, and a coil that lets nearly the same through."""
-        if (self.closed, bool(self.coil_a)) != (other.closed, bool(other.coil_a)):
+    def unmoved(self, before: "Look") -> bool:
+        """The same joints, and a coil of the same ohms as far as a look can tell."""
+        if (self.closed, bool(self.coil_a)) != (before.closed, bool(before.coil_a)):
             return False
-        return abs(self.coil_a - other.coil_a) <= ALIKE * max(self.coil_a, other.coil_a)
+        return abs(self.coil_a - before.coil_a) <= UNMOVED * max(self.coil_a, before.coil_a)
 
     def same_part(self, before: "Look") -> bool:
         """False when this cannot be the part of that earlier look: nothing is there, or another coil."""
@@ -73,17 +76,13 @@ def _sunk_a(counts: ScanCounts) -> float:
     return amps if amps > JOINED_A else 0.0
 
 
-class Watch:
-    """Looks that follow each other, until they are believed."""
+class Emptied:
+    """Looks that follow each other, until they are believed to see nothing."""
 
-    def __init__(self, form: Form) -> None:
-        self._form = form
-        self._last: Look | None = None
-        self._alike = 0
+    def __init__(self) -> None:
+        self._count = 0
 
-    def see(self, seen: Look) -> Look | None:
-        """One look more; gives it once enough of them were alike."""
-        self._alike = self._alike + 1 if self._last is not None and seen.like(self._last) else 1
-        self._last = seen
-        wanted = EMPTY_LOOKS if seen.empty else STEADY_LOOKS if seen.whole(self._form) else PARTIAL_LOOKS
-        return seen if self._alike >= wanted else None
+    def see(self, seen: Look) -> bool:
+        """One look more; True once enough of them saw nothing."""
+        self._count = self._count + 1 if seen.empty else 0
+        return self._count >= EMPTY_LOOKS

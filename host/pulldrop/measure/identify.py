@@ -11,19 +11,19 @@ from pulldrop.measure.layout import may_feed
 from pulldrop.measure.low_energy import respond
 from pulldrop.measure.nature import nature_of
 from pulldrop.measure.scan_read import Eyes
-from pulldrop.measure.survey import survey
+from pulldrop.measure.survey import Surveyor
 from pulldrop.measure.winding import Seen
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.nature import Nature
 from pulldrop.model.rating import Rating
 
 
-def look(board: Board, calibration: Calibration, classes: Sequence[Rating]) -> Nature:
-    """What lies in the socket, without a proposal. Raises BoardError."""
+def look(board: Board, calibration: Calibration, classes: Sequence[Rating], begun: Surveyor | None = None) -> Nature:
+    """What lies in the socket, without a proposal. `begun`: pairs that were looked at already. Raises BoardError."""
     began = board.elapsed()
     board.off()
     celsius = temperature.from_sum(board.sense_analog(Analog.BENCH_TEMPERATURE), calibration.temperature_offset_k)
-    pairs = survey(Eyes(board))
+    pairs = (begun or Surveyor(Eyes(board))).survey()
     response = respond(board, calibration) if may_feed(pairs) else None
     board.off()
     nature = nature_of(Seen(pairs, response, celsius), classes)

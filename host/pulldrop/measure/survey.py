@@ -6,7 +6,7 @@ path of its own.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import islice, permutations
 from typing import Any
 
 from pulldrop.measure.budget import nominal_value
@@ -65,11 +65,23 @@ class Survey:
         return tuple(name for name in NAMES.values() if name in found)
 
 
-def survey(eyes: Eyes) -> Survey:
-    """Look at all pairs."""
-    found = {(one.source, one.sink): one for one in _pairs(eyes)}
-    through_86 = {} if eyes.bare else {NAMES[line] for line in LOADS_OHM if _conducts(found, NAMES[line], "86")}
-    return Survey(eyes.bare, {at: one for at, one in found.items() if not (at[1] == "30" and at[0] in through_86)})
+class Surveyor:
+    """Looks at all pairs, a few at a time."""
+
+    def __init__(self, eyes: Eyes) -> None:
+        self._bare, self._left = eyes.bare, _pairs(eyes)
+        self._found: dict[tuple[str, str], Pair] = {}
+
+    def look(self, pairs: int | None = None) -> None:
+        """At the next so many pairs, or at all that are left."""
+        self._found |= {(one.source, one.sink): one for one in islice(self._left, pairs)}
+
+    def survey(self) -> Survey:
+        """What all pairs are, those included that were not looked at yet."""
+        self.look()
+        found = self._found
+        through_86 = {} if self._bare else {NAMES[line] for line in LOADS_OHM if _conducts(found, NAMES[line], "86")}
+        return Survey(self._bare, {at: one for at, one in found.items() if not (at[1] == "30" and at[0] in through_86)})
 
 
 def _conducts(found: Mapping[tuple[str, str], Pair], one: str, other: str) -> bool:

@@ -21,15 +21,20 @@ class Bin(StrEnum):
 
 
 class Stage(StrEnum):
-    """What the bench is about. RESULT stays until the part is pulled."""
+    """What the bench is about. STILL counts down until anything is energised; RESULT stays until the part is out."""
 
     CHECK = "check"
     INSERT = "insert"
+    STILL = "still"
     TESTING = "testing"
     RESULT = "result"
     QUESTION = "question"
     STOPPED = "stopped"
     ENDED = "ended"
+
+
+BEATS = 3
+"""Of the countdown while a part must sit still, `steps_total` of its views."""
 
 
 class Word(StrEnum):
@@ -165,3 +170,8 @@ class CrateView(Frozen):
     protocols: tuple[str, ...] = ()
     golden: str = ""
     cautions: tuple[str, ...] = ()
+
+    @property
+    def beats(self) -> int:
+        """Beats of the countdown that are left, 0 in any stage without one."""
+        return self.steps_total - self.steps_done if self.stage is Stage.STILL else 0

@@ -46,6 +46,7 @@ BIN_LOOKS = {
 STAGE_LOOKS = {
     Stage.CHECK: Look("ring", "plain"),
     Stage.INSERT: Look("down", "plain"),
+    Stage.STILL: Look("hourglass", "plain", "beat"),
     Stage.TESTING: Look("dots", "plain"),
     Stage.QUESTION: Look("ask", "ask", "question"),
     Stage.STOPPED: Look("alarm", "alarm", "stopped"),
@@ -112,6 +113,6 @@ class Renderer:
 
 
 def _moment(view: CrateView) -> str:
-    """Names what is to be heard once: the same outcome with a note added to it is the same moment."""
+    """Names what is to be heard once: each beat, and the same outcome with a note added to it is the same moment."""
     run = view.last[0].run if view.last else ""
-    return "|".join((view.stage, str(view.number), view.word, run))
+    return "|".join((view.stage, str(view.number), view.word, run, str(view.beats)))

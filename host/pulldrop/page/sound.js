@@ -1,12 +1,15 @@
 // A rhythm for each outcome, heard and seen. Rule: the rhythm alone tells the outcome, pitch and colour only help.
 // No rhythm flashes more than three times in any second (WCAG 2.3.1): a flash and its pause last 400 ms or more.
+const TICK = 60;
 const SHORT = 200;
 const LONG = 600;
 const PAUSE = 200;
 const LOUD = 0.5;
 
 // Each beat: pitch in hertz, length in milliseconds. High and few is good, low and many is bad.
+// A beat of the countdown is a tick, alone, every half second.
 export const RHYTHMS = {
+  "beat": [[1319, TICK]],
   "keep": [[784, SHORT], [1047, LONG]],
   "light duty": [[784, LONG], [659, SHORT]],
   "look again": [[659, SHORT], [659, LONG], [659, SHORT]],
@@ -83,7 +86,7 @@ async function flash(beats, mine) {
   for (const [, length] of steady ? [[0, whole]] : beats) {
     if (mine !== running) return; // a newer outcome has taken over
     frame.classList.add("on");
-    await new Promise((done) => setTimeout(done, length));
+    await new Promise((done) => setTimeout(done, Math.max(length, SHORT)));
     frame.classList.remove("on");
     await new Promise((done) => setTimeout(done, PAUSE));
   }

@@ -1,0 +1,68 @@
+"""Waiting for a hand while a crate is sorted: for a key, until the socket is empty, until a part sits still.
+
+Rule: nothing is energised here; looks alone, at a few mA.
+"""
+
+from collections.abc import Callable
+from enum import Enum, auto
+
+from pulldrop.board.contract import Board
+from pulldrop.jobs.sort_screen import Screen
+from pulldrop.jobs.sort_setup import Around
+from pulldrop.jobs.sort_socket import LOOK_S, Emptied, look
+from pulldrop.jobs.sort_still import Still
+from pulldrop.model.crate import BEATS, Command, Control, Stage
+
+MOVED = "It moved, so the count began again."
+TICK_S = 0.1
+"""Longest time between two looks while a hand is being let go."""
+
+
+class Seat(Enum):
+    """How waiting for a part to sit still ended: it does; it was taken out; the work is to end."""
+
+    STILL = auto()
+    GONE = auto()
+    END = auto()
+
+
+class Waiting:
+    """`at_once` does a command that needs no stage of its own, and says whether it was one."""
+
+    def __init__(self, board: Board, screen: Screen, around: Around, at_once: Callable[[Command], bool]) -> None:
+        self._board, self._screen, self._around, self._at_once = board, screen, around, at_once
+
+    def idle(self, seconds: float = LOOK_S) -> Control | None:
+        """Let a moment pass; the control that was pressed, when it is not one that is done at once."""
+        command = self._screen.take()
+        if command is None and self._screen.view is not None:
+            self._around.wait(self._screen.view, seconds)
+            command = self._screen.take()
+        return None if command is None or self._at_once(command) else command.control
+
+    def until_empty(self, stage: Stage, word: str, sentence: str) -> bool:
+        """Wait until the socket is empty; False for the end of the work."""
+        emptied = Emptied()
+        while True:
+            self._screen.tell(stage, word, sentence, say=(Control.END,))
+            if emptied.see(look(self._board)):
+                return True
+            if self.idle() is Control.END:
+                return False
+
+    def until_still(self, still: Still, sentence: str, meanwhile: Callable[[], None], number: int, golden: str) -> Seat:
+        """Count down until what lies in the socket has sat still. `meanwhile`: looks that are made beside it."""
+        while True:
+            before = still.seen
+            still.see(look(self._board), self._board.elapsed())
+            if still.seen.empty and not before.empty:
+                return Seat.GONE
+            if still.enough:
+                return Seat.STILL
+            self._screen.tell(
+                Stage.STILL, "HANDS OFF", f"{MOVED} {sentence}" if still.moved else sentence, number=number,
+                golden=golden, step="sits still", steps_done=BEATS - still.beats, steps_total=BEATS, say=(Control.END,),
+            )  # fmt: skip
+            meanwhile()
+            if self.idle(min(TICK_S, still.beat_s)) is Control.END:
+                return Seat.END
