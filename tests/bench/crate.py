@@ -48,7 +48,8 @@ SOUND_SHARE, PAIR_SHARE = 0.5, 0.05
 OBVIOUS = ("coil_open", "coil_open_behind_resistor", "coil_shorted", "diode_reversed", "dead_no", "welded_no",
            "stuck_at_rest", "stuck_operated", "wrong_voltage")  # fmt: skip
 """Faults of which a person would say that a look at the numbers is enough."""
-GOOD_MOST_S, REJECT_MOST_S, WALL_MOST_S = 4.0, 1.5, 30.0
+GOOD_MOST_S, REJECT_MOST_S, WALL_MOST_S = 5.5, 2.5, 30.0
+"""Bench time from the look that saw a part first to its bin, a second and a half of sitting still in it."""
 TIMES = 10
 """How often the full protocol is asked again about a part that is in another bin than it gave first."""
 
@@ -115,7 +116,8 @@ def sort(crate: Sequence[Part], seed: int, again: int) -> Outcome:
     asked = sum(now == "question" != before for before, now in pairwise(stages))
     noticed = frozenset(one.same_as for one in sorter.parts if one.same_as is not None)
     mistaken = asked - len(noticed)
-    return Outcome(placed, records, tuple(sorter.bench_s[: len(crate)]), wall_s, cpu_s, noticed, mistaken)
+    bench_s = tuple(sorter.bench_s[one.number] for one in placed)
+    return Outcome(placed, records, bench_s, wall_s, cpu_s, noticed, mistaken)
 
 
 def in_full(part: Part, seed: int, calibration: Calibration, times: int = 1) -> list[Bin]:
