@@ -24,7 +24,7 @@ from pulldrop.jobs.sort_hand import Hand, Heap
 from pulldrop.jobs.sort_ledger import Ledger
 from pulldrop.jobs.sort_setup import Setup
 from pulldrop.jobs.specimens import VirtualPart
-from pulldrop.model.crate import Bin, Control, CrateView
+from pulldrop.model.crate import Bin, Control, CrateView, Stage
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
@@ -77,7 +77,8 @@ class LastingHand(Hand):
             opened.exchange(self.held.specimen)
 
     def wait(self, view: CrateView, seconds: float) -> None:
-        self._point()
+        if view.stage is not Stage.STILL:  # nothing moves and nothing is written then, and its views are points
+            self._point()
         super().wait(view, seconds)
         world, place = self._world, {id(thing): index for index, thing in enumerate(self._things)}
         now = World(
