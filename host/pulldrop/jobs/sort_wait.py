@@ -13,6 +13,8 @@ from pulldrop.jobs.sort_socket import LOOK_S, Emptied, look
 from pulldrop.jobs.sort_still import Still
 from pulldrop.model.crate import BEATS, Command, Control, Stage
 
+TICK_S = 0.1
+"""Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
 MOVED = "It moved, so the count began again."
 
 
@@ -62,5 +64,5 @@ class Waiting:
                 golden=golden, step="sits still", steps_done=BEATS - still.beats, steps_total=BEATS, say=(Control.END,),
             )  # fmt: skip
             meanwhile()
-            if self.idle(min(LOOK_S, still.beat_s)) is Control.END:
+            if self.idle(min(TICK_S, still.beat_s)) is Control.END:
                 return Seat.END
