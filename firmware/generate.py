@@ -153,6 +153,7 @@ def python_messages(schema: dict[str, Any]) -> str:
     blocks = [
         python_enum("Result", "IntEnum", "First byte of every answer.", schema["results"]),
         python_enum("TripCode", "IntEnum", "Why the board turned everything off by itself.", schema["trips"]),
+        python_enum("Fault", "IntFlag", "What does not obey the board.", schema["faults"]),
         python_enum("Reset", "IntFlag", "Causes of the last reset, as in MCUSR.", schema["resets"]),
         PYTHON_CLASSES,
     ]
@@ -236,6 +237,7 @@ def c_messages(schema: dict[str, Any]) -> str:
         + "".join(f"#define {name} {value}u\n" for name, value in frame_constants(schema).items()),
         c_enum("result", "RESULT", schema["results"]),
         c_enum("trip", "TRIP", schema["trips"]),
+        c_enum("fault", "FAULT", schema["faults"]),
         c_enum("reset", "RESET", schema["resets"]),
         c_enum("message_id", "ID", {message.name: message.id for message in messages}),
         *[c_request(message) for message in requests],

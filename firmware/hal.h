@@ -9,8 +9,11 @@
 // Tables that stay in flash on the AVR, where a plain const would be copied to RAM.
 #ifdef __AVR__
 #define FLASH __flash
+// Variables that a reset leaves as they are; after the power was off they hold anything.
+#define KEPT __attribute__((section(".noinit")))
 #else
 #define FLASH
+#define KEPT
 #endif
 
 // Bits of an outputs word, as `status` tells them.
@@ -23,9 +26,10 @@
 #define OUT_DRY_SHIFT 8
 #define OUT_DRY (3u << OUT_DRY_SHIFT)
 
-enum part { PART_INA226, PART_ADS1115, PART_MCP4725, PART_ADS1115_SCAN, PART_MCP23017 };
+// The MCP4725 comes with any of four addresses: this one and the three after it.
+enum part { PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017, PART_MCP4725, PART_MCP4725_LAST = PART_MCP4725 + 3 };
 
-// Interrupts off, and back to what they were; may be nested.
+// Interrupts off, and back to what they were; may be nested. No memory access is moved across either.
 uint8_t hal_lock(void);
 void hal_unlock(uint8_t before);
 
@@ -80,8 +84,14 @@ void hal_eeprom_write(uint16_t address, uint8_t value);
 
 // Bits of enum reset.
 uint8_t hal_reset_cause(void);
+// Whether they still stood when the firmware began: then no boot loader came before it, or one that leaves them.
+bool hal_causes_kept(void);
+// Another number than at the last start, if RAM was kept; else as RAM comes up, for which nobody vouches.
+uint16_t hal_chance(void);
+// Bytes of RAM that the stack never reached since the start.
+uint16_t hal_stack_spare(void);
 
-// Call every pass; without it for 250 ms the board restarts.
+// Call every pass; without it for 250 ms the board restarts, and also when the milliseconds stand still for that long.
 void hal_watchdog(void);
 
 // Sleep until the next interrupt; returns at once when a byte is waiting.

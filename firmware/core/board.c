@@ -4,6 +4,7 @@
 #include "../hal.h"
 #include "capture.h"
 #include "dispatch.h"
+#include "duty.h"
 #include "frame.h"
 #include "guard.h"
 #include "identity.h"
@@ -11,21 +12,27 @@
 #include "scan.h"
 #include "work.h"
 
+#define DAC_AGAIN_MS 6 // a held bus takes 3 ms to give up
+
 static const uint8_t version[3] = {0, 1, 0};
 
 void board_start(void)
 {
+    duty_start(hal_reset_cause() & RESET_POWER_ON);
     dac_start();
     scan_start();
-    identity_start();
+    identity_boot();
 }
 
-// After a trip the coil switch is open already; the supply behind it follows, from here, because a trip
-// must not wait for the bus. One attempt a trip.
+// The supply behind the coil's switch is an output too. It follows from here, because neither a trip nor the end of
+// the lease must wait for the bus; again and again until it acknowledges.
 static void rest_dac(void)
 {
-    if (guard_tripped() != TRIP_NONE && dac_code() != 0) {
-        dac_write(0);
+    static uint8_t failed; // when, or 0
+    uint8_t now = (uint8_t)hal_ms() | 1;
+    bool due = guard_tripped() != TRIP_NONE || guard_lapsed() || dac_lost();
+    if (due && !dac_rests() && (uint8_t)(now - failed) >= (failed ? DAC_AGAIN_MS : 0)) {
+        failed = dac_write(0) ? 0 : now;
     }
 }
 
@@ -40,8 +47,10 @@ void board_pass(void)
 enum result handle_greet(const union request *request)
 {
     (void)request;
+    dispatch_forget();
     answer_greet(SCHEMA_HASH, sizeof version, version, identity_serial(), identity_kind(), hal_reset_cause(),
-                 identity_boots(), scan_bare());
+                 identity_boots(), work_in_hand() ? hal_bare() : scan_bare(), identity_start(),
+                 hal_causes_kept(), hal_stack_spare());
     return RESULT_DONE;
 }
 
@@ -49,7 +58,7 @@ enum result handle_status(const union request *request)
 {
     (void)request;
     answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), hal_stop_open(), work_in_hand(), hal_ms(),
-                  frame_bad(), identity_boots());
+                  frame_bad(), identity_start(), dac_lost() ? FAULT_COIL_SUPPLY : 0);
     return RESULT_DONE;
 }
 
@@ -58,8 +67,7 @@ enum result handle_all_off(const union request *request)
     (void)request;
     guard_all_off();
     work_end(RESULT_STOPPED);
-    dac_write(0);
-    return RESULT_DONE;
+    return dac_write(0) || dac_rests() ? RESULT_DONE : RESULT_BUS;
 }
 
 enum result handle_acknowledge(const union request *request)

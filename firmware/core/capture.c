@@ -14,6 +14,7 @@
 #define EDGE_NC (1ul << 30)
 #define TICKS (EDGE_NC - 1)
 #define TICKS_A_MS 2000u  // 0.5 us each
+#define LATE_TICKS 200u   // 0.1 ms, by which an edge of the window can be told behind one after it
 #define SAMPLES_A_MS 20u
 
 static uint32_t edges[MOST_EDGES];
@@ -23,10 +24,12 @@ static uint16_t samples[MOST_SAMPLES];
 static volatile uint16_t sample_count;
 static uint16_t samples_wanted, samples_due; // due: wanted from the step on
 static uint8_t every, skip; // conversions from one sample to the next, and until it
+static uint16_t log_number; // of the last step, and of both logs
 
 void capture_arm(uint8_t window_ms, uint8_t divider)
 {
     uint16_t due = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
+    log_number++;
     edge_count = edges_lost = 0;
     last_tick = window_ms * (uint32_t)TICKS_A_MS;
     samples_due = due < MOST_SAMPLES ? due : MOST_SAMPLES;
@@ -62,13 +65,18 @@ bool capture_sample(uint16_t counts)
 }
 
 // The two throws have two interrupts, so an edge may arrive after a later one: it is put in its place.
+// Edges without end would leave no time for anything else, the guard's clock first: what logs no more stops listening.
 void edge_seen(uint32_t ticks, bool nc, bool closed)
 {
     if (ticks > last_tick) {
+        if (ticks - last_tick > LATE_TICKS) {
+            hal_edges_stop();
+        }
         return;
     }
     if (edge_count == MOST_EDGES) {
-        edges_lost += edges_lost < UINT8_MAX;
+        edges_lost = 1;
+        hal_edges_stop();
         return;
     }
     uint8_t place = edge_count++;
@@ -87,6 +95,11 @@ uint8_t capture_edges(void)
 uint8_t capture_edges_lost(void)
 {
     return edges_lost;
+}
+
+uint16_t capture_log(void)
+{
+    return log_number;
 }
 
 uint16_t capture_samples(void)
@@ -118,7 +131,7 @@ enum result handle_read_edges(const union request *request)
 {
     uint8_t first = request->read_edges.first;
     uint8_t count = portion(first, capture_edges(), EDGES_A_FRAME);
-    answer_read_edges(count, count ? &edges[first] : NULL);
+    answer_read_edges(log_number, count, count ? &edges[first] : NULL);
     return RESULT_DONE;
 }
 
@@ -126,6 +139,6 @@ enum result handle_read_samples(const union request *request)
 {
     uint16_t first = request->read_samples.first;
     uint8_t count = portion(first, capture_samples(), SAMPLES_A_FRAME);
-    answer_read_samples(count, count ? &samples[first] : NULL);
+    answer_read_samples(log_number, count, count ? &samples[first] : NULL);
     return RESULT_DONE;
 }

@@ -18,6 +18,8 @@ bool capture_sample(uint16_t counts);
 uint8_t capture_edges(void);
 uint8_t capture_edges_lost(void);
 uint16_t capture_samples(void);
+// Number of these logs; those of the next step have another.
+uint16_t capture_log(void);
 
 // Throws seen closed now, as bits; an unfed throw reads open.
 uint8_t contacts_closed(void);

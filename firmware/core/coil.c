@@ -114,7 +114,7 @@ enum result handle_step_coil(const union request *request)
     }
     result = end(step, result);
     if (result == RESULT_DONE) {
-        answer_step_coil(contacts, capture_edges(), capture_edges_lost(), capture_samples());
+        answer_step_coil(contacts, capture_edges(), capture_edges_lost(), capture_samples(), capture_log());
     }
     return result;
 }
@@ -155,7 +155,8 @@ enum result handle_hot_step(const union request *request)
     }
     result = end(step, result);
     if (result == RESULT_DONE) {
-        answer_hot_step(contacts, capture_edges(), capture_edges_lost(), capture_samples(), pair.drop, pair.shunt);
+        answer_hot_step(contacts, capture_edges(), capture_edges_lost(), capture_samples(), capture_log(), pair.drop,
+                        pair.shunt);
     }
     return result;
 }

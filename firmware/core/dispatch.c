@@ -10,6 +10,8 @@
 #include "work.h"
 
 #define HEAD 2 // sequence, id
+#define ANSWER_BIT 0x80
+#define REMEMBERED 128 // requests for which an energy request is known again: half the sequence numbers
 
 struct field {
     uint8_t size;
@@ -65,30 +67,68 @@ static bool in_range(const FLASH struct message *message, const uint8_t *bytes)
     return true;
 }
 
-// Whether the message may run now; the bytes are its fields.
-static enum result admit(const FLASH struct message *message, const uint8_t *bytes, uint8_t length)
+// The last energy request that was admitted: its sequence, its CRC with all its bytes, and the requests since.
+static uint8_t taken_sequence, taken_since = REMEMBERED;
+static uint16_t taken_crc;
+
+void dispatch_forget(void)
 {
-    if (message == NULL || length != request_length(message)) {
-        return RESULT_UNKNOWN;
+    taken_since = REMEMBERED;
+}
+
+static bool taken(const uint8_t *frame, uint8_t length)
+{
+    return taken_since < REMEMBERED && frame[0] == taken_sequence && frame_crc(frame, length) == taken_crc;
+}
+
+static void remember(bool energy, const uint8_t *frame, uint8_t length)
+{
+    if (energy) {
+        taken_sequence = frame[0];
+        taken_crc = frame_crc(frame, length);
+        taken_since = 0;
+    } else if (taken_since < REMEMBERED) {
+        taken_since++;
     }
-    if (!in_range(message, bytes)) {
-        return RESULT_ARGUMENT;
-    }
-    if (message->energy && hal_bare()) {
+}
+
+static enum result admit_energy(const uint8_t *frame, uint8_t length)
+{
+    if (hal_bare()) {
         return RESULT_BUILD;
     }
-    if (message->energy && guard_tripped() != TRIP_NONE) {
+    if (taken(frame, length)) {
+        return RESULT_REPEAT;
+    }
+    if (guard_tripped() != TRIP_NONE) {
         return RESULT_TRIPPED;
     }
-    return message->energy && work_in_hand() != 0 ? RESULT_BUSY : RESULT_DONE;
+    return work_in_hand() != 0 ? RESULT_BUSY : RESULT_DONE;
+}
+
+// Whether the message may run now.
+static enum result admit(const FLASH struct message *message, const uint8_t *frame, uint8_t length)
+{
+    if (message == NULL || length - HEAD != request_length(message)) {
+        return RESULT_UNKNOWN;
+    }
+    if (!in_range(message, frame + HEAD)) {
+        return RESULT_ARGUMENT;
+    }
+    return message->energy ? admit_energy(frame, length) : RESULT_DONE;
 }
 
 void dispatch(const uint8_t *frame, uint8_t length)
 {
     const uint8_t sequence = frame[0], id = frame[1]; // kept: a handler that serves the line overwrites the frame
+    if (id & ANSWER_BIT) {
+        return; // our own, from a line that echoes
+    }
     const FLASH struct message *message = find(id);
-    enum result result = admit(message, frame + HEAD, length - HEAD);
+    enum result result = admit(message, frame, length);
     if (result == RESULT_DONE) {
+        guard_renew();
+        remember(message->energy, frame, length);
         union request request;
         memcpy(request.bytes, frame + HEAD, length - HEAD);
         result = message->handle(&request);
@@ -104,7 +144,6 @@ void serve(void)
     uint8_t byte;
     while (hal_receive(&byte)) {
         if (frame_take(byte)) {
-            guard_renew();
             dispatch(frame_body(), frame_length());
         }
     }

@@ -10,8 +10,12 @@
 MESSAGES(DECLARE_HANDLER)
 #undef DECLARE_HANDLER
 
-// Answer one frame: sequence, id, fields.
+// Answer one frame: sequence, id, fields. A request that is admitted renews the lease; an energy request that was
+// admitted before, byte for byte, is not again: RESULT_REPEAT.
 void dispatch(const uint8_t *frame, uint8_t length);
+
+// A new host: its sequence numbers begin anew.
+void dispatch_forget(void);
 
 // Take what has come on the line and answer it. Work in hand calls this too, so that the host is never deaf.
 void serve(void);

@@ -6,6 +6,10 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+// Once, before any load: what was loaded before a reset still counts. Where that is lost, the last second counts as
+// loaded, so that no reset gives load time; but not after power-on, when the board was off.
+void duty_start(bool power_on);
+
 // Every millisecond, in the interrupt.
 void duty_tick(bool loaded);
 

@@ -23,7 +23,7 @@ uint16_t crc16(uint16_t crc, uint8_t byte)
     return crc;
 }
 
-static uint16_t crc_of(const uint8_t *bytes, uint8_t length)
+uint16_t frame_crc(const uint8_t *bytes, uint8_t length)
 {
     uint16_t crc = CRC_INIT;
     for (uint8_t i = 0; i < length; i++) {
@@ -53,7 +53,7 @@ static bool valid(void)
         return false;
     }
     uint16_t told = body[taken - 2] | (uint16_t)body[taken - 1] << 8;
-    return crc_of(body, taken - FRAME_CRC) == told;
+    return frame_crc(body, taken - FRAME_CRC) == told;
 }
 
 // The delimiter has come. Repeated ones are silence, not a bad frame.
@@ -130,7 +130,7 @@ static void send_sextets(const uint8_t *bytes, uint8_t length)
 
 void frame_send(uint8_t *out, uint8_t length)
 {
-    uint16_t crc = crc_of(out, length);
+    uint16_t crc = frame_crc(out, length);
     out[length] = crc & 0xFF;
     out[length + 1] = crc >> 8;
     send_sextets(out, length + FRAME_CRC);

@@ -10,6 +10,7 @@
 
 // One byte more in a CRC, which begins as CRC_INIT.
 uint16_t crc16(uint16_t crc, uint8_t byte);
+uint16_t frame_crc(const uint8_t *bytes, uint8_t length);
 
 // Take a byte; true when it completes a valid frame, whose body then stands until the next byte is taken.
 bool frame_take(uint8_t byte);

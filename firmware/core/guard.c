@@ -7,6 +7,7 @@
 #include "work.h"
 
 #define OVER_SAMPLES 20 // 1 ms at 20 kS/s
+#define HEARD_MS 5      // at most from a request's last byte until it is admitted: a bus that is held, a full answer
 
 static volatile enum trip tripped;
 static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
@@ -40,15 +41,19 @@ static void unload(void)
     hal_outputs((hal_outputs_now() & (OUT_COIL | OUT_DIODE)) | dry_after_pulse);
 }
 
-static bool over_now(uint16_t *left)
+// Down by one; true at 0.
+static bool count_down(uint16_t *left)
 {
-    return *left == 0 || --*left == 0;
+    if (*left != 0) {
+        (*left)--;
+    }
+    return *left == 0;
 }
 
 // True when the pulse has just ended.
 static bool count_pulse(void)
 {
-    if (pulse_left == 0 || !over_now(&pulse_left)) {
+    if (pulse_left == 0 || !count_down(&pulse_left)) {
         return false;
     }
     unload();
@@ -59,9 +64,9 @@ static bool count_pulse(void)
 // A load alone has its own time, pulse_left.
 static void count_on_time(uint16_t outputs)
 {
-    if (over_now(&lease_left)) {
+    if (lease_left == 0) {
         lapse(outputs, TRIP_LEASE);
-    } else if (((outputs & OUT_COIL) || pulse_left == 0) && over_now(&on_left)) {
+    } else if (((outputs & OUT_COIL) || pulse_left == 0) && count_down(&on_left)) {
         lapse(outputs, TRIP_ON_TIME);
     }
 }
@@ -70,6 +75,7 @@ void ticked(void)
 {
     uint16_t outputs = hal_outputs_now();
     duty_tick(outputs & OUT_BRANCHES);
+    count_down(&lease_left); // always, so that it is never longer than it was when something came on
     if (hal_stop_open()) {
         trip(TRIP_EMERGENCY_STOP);
     } else if (outputs != 0) {
@@ -105,8 +111,16 @@ enum trip guard_tripped(void)
 void guard_renew(void)
 {
     uint8_t before = hal_lock();
-    lease_left = LEASE_MS;
+    lease_left = LEASE_MS - HEARD_MS;
     hal_unlock(before);
+}
+
+bool guard_lapsed(void)
+{
+    uint8_t before = hal_lock();
+    bool lapsed = lease_left == 0;
+    hal_unlock(before);
+    return lapsed;
 }
 
 static bool drive(void (*apply)(uint16_t), uint16_t outputs, uint16_t on_ms, uint16_t limit)

@@ -14,8 +14,11 @@
 
 enum trip guard_tripped(void);
 
-// A valid frame has come: the lease runs anew.
+// A request was admitted: the lease runs anew.
 void guard_renew(void);
+
+// Whether the lease is over, something on or not.
+bool guard_lapsed(void);
 
 // Drive coil, diode and dry sources for at most on_ms; false, and nothing done, while tripped. A load that runs stays.
 bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit);

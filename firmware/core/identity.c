@@ -63,7 +63,7 @@ static struct name read_name(void)
     return name;
 }
 
-void identity_start(void)
+void identity_boot(void)
 {
     boots = read_record(BOOTS_AT, &boots, sizeof boots) ? boots + 1 : 1;
     write_record(BOOTS_AT, &boots, sizeof boots);
@@ -82,6 +82,11 @@ uint8_t identity_kind(void)
 uint16_t identity_boots(void)
 {
     return boots;
+}
+
+uint32_t identity_start(void)
+{
+    return (uint32_t)hal_chance() << 16 | boots;
 }
 
 // A byte takes 3.4 ms, during which nothing is served: it is written only while no work waits and nothing is on.

@@ -13,10 +13,13 @@
 #define KIND_SIMULATED 0x53
 
 // Count this start.
-void identity_start(void);
+void identity_boot(void);
 
 uint32_t identity_serial(void);
 uint8_t identity_kind(void);
 uint16_t identity_boots(void);
+// A number of this start: hal_chance above, boots below, so that it differs from the last start's when either does. With
+// the EEPROM worn it still does after any reset that left RAM alone; after the power was off it is as good as chance is.
+uint32_t identity_start(void);
 
 #endif

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x55DDBBDCul
+#define SCHEMA_HASH 0xB6BA5E5Ful
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -28,6 +28,7 @@ enum result {
     RESULT_UNKNOWN = 7,
     RESULT_BUILD = 8,
     RESULT_ENERGISED = 9,
+    RESULT_REPEAT = 10,
 };
 
 enum trip {
@@ -36,6 +37,10 @@ enum trip {
     TRIP_EMERGENCY_STOP = 2,
     TRIP_LEASE = 3,
     TRIP_ON_TIME = 4,
+};
+
+enum fault {
+    FAULT_COIL_SUPPLY = 1,
 };
 
 enum reset {
@@ -267,7 +272,10 @@ static inline void answer_greet(
     uint8_t kind,
     uint8_t reset_cause,
     uint16_t boots,
-    uint8_t build)
+    uint8_t build,
+    uint32_t start,
+    uint8_t causes_kept,
+    uint16_t stack_spare)
 {
     put_u32(schema_hash);
     put_u8(version_count);
@@ -279,6 +287,9 @@ static inline void answer_greet(
     put_u8(reset_cause);
     put_u16(boots);
     put_u8(build);
+    put_u32(start);
+    put_u8(causes_kept);
+    put_u16(stack_spare);
 }
 
 static inline void answer_status(
@@ -289,7 +300,8 @@ static inline void answer_status(
     uint8_t work,
     uint32_t uptime_ms,
     uint16_t bad_frames,
-    uint16_t boots)
+    uint32_t start,
+    uint8_t faults)
 {
     put_u8(trip);
     put_u16(outputs);
@@ -298,24 +310,29 @@ static inline void answer_status(
     put_u8(work);
     put_u32(uptime_ms);
     put_u16(bad_frames);
-    put_u16(boots);
+    put_u32(start);
+    put_u8(faults);
 }
 
 static inline void answer_step_coil(
     uint8_t before,
     uint8_t edges,
     uint8_t edges_lost,
-    uint16_t samples)
+    uint16_t samples,
+    uint16_t log)
 {
     put_u8(before);
     put_u8(edges);
     put_u8(edges_lost);
     put_u16(samples);
+    put_u16(log);
 }
 
 static inline void answer_read_edges(
+    uint16_t log,
     uint8_t edges_count, const uint32_t *edges)
 {
+    put_u16(log);
     put_u8(edges_count);
     for (uint8_t i = 0; i < edges_count; i++) {
         put_u32(edges[i]);
@@ -323,8 +340,10 @@ static inline void answer_read_edges(
 }
 
 static inline void answer_read_samples(
+    uint16_t log,
     uint8_t samples_count, const uint16_t *samples)
 {
+    put_u16(log);
     put_u8(samples_count);
     for (uint8_t i = 0; i < samples_count; i++) {
         put_u16(samples[i]);
@@ -362,6 +381,7 @@ static inline void answer_hot_step(
     uint8_t edges,
     uint8_t edges_lost,
     uint16_t samples,
+    uint16_t log,
     int16_t drop,
     int16_t shunt)
 {
@@ -369,6 +389,7 @@ static inline void answer_hot_step(
     put_u8(edges);
     put_u8(edges_lost);
     put_u16(samples);
+    put_u16(log);
     put_i16(drop);
     put_i16(shunt);
 }

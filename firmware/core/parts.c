@@ -34,7 +34,10 @@
 #define PORT_LATCHES 0x14
 #define DIRECTIONS 0x00C0u // GPB6 is the button, GPB7 is not wired
 
-static uint16_t code_written;
+static enum part dac = PART_MCP4725; // the address that answered
+static bool dac_found;
+static uint16_t dac_code;
+static bool dac_sure; // the DAC acknowledged the code
 
 static bool write_register(enum part part, uint8_t address, uint16_t value)
 {
@@ -78,16 +81,28 @@ static enum result await_bits(enum part part, uint8_t address, uint16_t mask, ui
     return RESULT_BUS;
 }
 
+static bool find_dac(void)
+{
+    uint8_t in[1];
+    for (uint8_t part = PART_MCP4725; part <= PART_MCP4725_LAST && !dac_found; part++) {
+        if (hal_i2c((enum part)part, 0, 0, in, sizeof in)) {
+            dac = (enum part)part;
+            dac_found = true;
+        }
+    }
+    return dac_found;
+}
+
 bool parts_any(void)
 {
-    static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_MCP4725, PART_ADS1115_SCAN, PART_MCP23017};
+    static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017};
     uint8_t in[1];
     for (uint8_t i = 0; i < sizeof parts; i++) {
         if (hal_i2c((enum part)parts[i], 0, 0, in, sizeof in)) {
             return true;
         }
     }
-    return false;
+    return find_dac();
 }
 
 bool ports_write(uint8_t a, uint8_t b)
@@ -124,13 +139,21 @@ enum result ina_convert(int16_t *bus, int16_t *shunt)
 bool dac_write(uint16_t code)
 {
     const uint8_t out[] = {code >> 8, code & 0xFF};
-    code_written = code;
-    return hal_i2c(PART_MCP4725, out, sizeof out, 0, 0);
+    dac_sure = find_dac() && hal_i2c(dac, out, sizeof out, 0, 0);
+    if (dac_sure) {
+        dac_code = code;
+    }
+    return dac_sure;
 }
 
-uint16_t dac_code(void)
+bool dac_lost(void)
 {
-    return code_written;
+    return !dac_sure && (dac_found || !hal_bus_free());
+}
+
+bool dac_rests(void)
+{
+    return dac_sure ? dac_code == 0 : !dac_lost();
 }
 
 // While its EEPROM is being written the part ignores new values.
@@ -140,7 +163,7 @@ static void await_dac_idle(void)
     uint32_t start = hal_ms();
     while (!(in[0] & DAC_IDLE) && hal_ms() - start <= DAC_EEPROM_MS) {
         hal_watchdog();
-        if (!hal_i2c(PART_MCP4725, 0, 0, in, sizeof in)) {
+        if (!hal_i2c(dac, 0, 0, in, sizeof in)) {
             return;
         }
     }
@@ -150,9 +173,8 @@ void dac_start(void)
 {
     const uint8_t clear[] = {DAC_AND_EEPROM, 0, 0};
     uint8_t in[5];
-    dac_write(0);
-    if (hal_i2c(PART_MCP4725, 0, 0, in, sizeof in) && ((in[3] & DAC_EEPROM_HIGH) || in[4])) {
-        hal_i2c(PART_MCP4725, clear, sizeof clear, 0, 0);
+    if (dac_write(0) && hal_i2c(dac, 0, 0, in, sizeof in) && ((in[3] & DAC_EEPROM_HIGH) || in[4])) {
+        hal_i2c(dac, clear, sizeof clear, 0, 0);
         await_dac_idle();
     }
 }

@@ -26,10 +26,14 @@ enum ads_input {
 // Whether any part answers at all.
 bool parts_any(void);
 
+// Set the DAC, at whichever address it answers; false when it did not acknowledge, and then it may hold anything.
 bool dac_write(uint16_t code);
 
-// The code written last.
-uint16_t dac_code(void);
+// Whether the DAC did not acknowledge its last code. One that never answered is missing, not lost, if the bus is free.
+bool dac_lost(void);
+
+// Whether the coil supply is at 0: acknowledged, or without a DAC.
+bool dac_rests(void);
 
 // DAC 0 now and after any power-up; its EEPROM is written only when it holds something else.
 void dac_start(void);

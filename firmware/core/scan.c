@@ -151,7 +151,7 @@ static enum result quiet(void)
         return RESULT_ENERGISED;
     }
     guard_all_off();
-    return dac_code() == 0 || dac_write(0) ? RESULT_DONE : RESULT_BUS;
+    return dac_rests() || dac_write(0) ? RESULT_DONE : RESULT_BUS;
 }
 
 static enum result scan_now(const struct scan_request *scan, struct seen *seen)

@@ -48,8 +48,8 @@ ISR(TIMER1_CAPT_vect)
     bool closed = !(TCCR1B & _BV(ICES1));
     edge_seen(ticks, false, closed);
     capture_from(closed);
-    // It bounced back before the capture was turned round; and again while that was seen to.
-    while (no_low() != closed && !(TIFR1 & _BV(ICF1))) {
+    // It bounced back before the capture was turned round; and again while that was seen to; until the log is full.
+    while (no_low() != closed && !(TIFR1 & _BV(ICF1)) && TIMSK1 != 0) {
         closed = !closed;
         edge_seen(full(TCNT1) - base, false, closed);
         capture_from(closed);

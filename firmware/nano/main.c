@@ -13,6 +13,7 @@ int main(void)
     edges_start();
     twi_start();
     sei();
+    ram_start();
     board_start();
     for (;;) {
         board_pass();

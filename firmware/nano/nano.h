@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+void ram_start(void); // takes chance from unused RAM, then paints it
 void pins_start(void);
 void outputs_start(void); // port B's outputs low, edge pins pulled up
 void clock_start(void);

@@ -8,7 +8,8 @@
 
 #define CAUSES 0x0F
 
-static uint8_t reset_cause __attribute__((section(".noinit")));
+static KEPT uint8_t reset_cause;
+static KEPT bool causes_kept;
 
 // A boot loader clears MCUSR; optiboot hands its value on in r2. What cannot be one counts as unknown, 0.
 static void start_safe(void) __attribute__((naked, used, section(".init3")));
@@ -23,9 +24,15 @@ static void start_safe(void)
     PORTD &= (uint8_t)~OUTPUTS_D;
     DDRD |= OUTPUTS_D;
     uint8_t cause = MCUSR & CAUSES;
+    causes_kept = cause != 0;
     reset_cause = cause == 0 && handed <= CAUSES ? handed : cause;
     MCUSR = 0; // or the watchdog stays on after a watchdog reset, at its shortest time
     wdt_disable();
+}
+
+bool hal_causes_kept(void)
+{
+    return causes_kept;
 }
 
 uint8_t hal_reset_cause(void)

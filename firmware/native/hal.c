@@ -12,6 +12,7 @@
 
 static uint64_t now;
 static uint8_t eeprom[1024];
+static uint16_t chance = 0x1234;
 static uint8_t pins;
 static bool stop_open;
 
@@ -44,6 +45,7 @@ void bench_power_on(uint8_t reset_cause)
 {
     memset(&chip, 0, sizeof chip);
     chip.cause = reset_cause;
+    chance++;
     chip.next_tick = now + TICK_US;
     chip.watchdog_at = now;
 }
@@ -306,4 +308,19 @@ void hal_eeprom_write(uint16_t address, uint8_t value)
 uint8_t hal_reset_cause(void)
 {
     return chip.cause;
+}
+
+bool hal_causes_kept(void)
+{
+    return false;
+}
+
+uint16_t hal_chance(void)
+{
+    return chance;
+}
+
+uint16_t hal_stack_spare(void)
+{
+    return 500;
 }

@@ -1,6 +1,8 @@
 // Runs the board through a script read from stdin, then says "END ended"; one command a line, times in microseconds:
 //   eeprom HEX            first bytes of the EEPROM, before the start; without it all 0xFF
 //   kept N                what the DAC's EEPROM holds before the start
+//   dac_at N              which of its addresses the DAC has, 0 to 3; 4: none is fitted
+//   cause N               why the board was reset, bits of enum reset; 1, power-on, when not said
 //   at T rx HEX           bytes come from the host        at T stop 0|1     emergency stop closed or open
 //   at T pins N           bits: 87 low, 87a low           at T current N    coil current, ADC counts
 //   at T parts 0|1        I2C parts dead or alive         run T             start, and run until T
@@ -36,6 +38,7 @@ static struct event events[MOST_EVENTS];
 static uint32_t event_count, event_next;
 static uint16_t current, low_end;
 static bool parts_answer = true;
+static uint8_t reset_cause = RESET_POWER_ON;
 static const uint8_t *waiting;
 static uint32_t waiting_length;
 
@@ -275,7 +278,7 @@ static void decode_exact(const char *text)
 
 static void run(uint64_t until)
 {
-    bench_power_on(1);
+    bench_power_on(reset_cause);
     board_start();
     while (bench_us() < until) {
         board_pass();
@@ -295,6 +298,16 @@ static void keep(const char *text)
     parts_keep((uint16_t)strtoul(text, NULL, 10));
 }
 
+static void place_dac(const char *text)
+{
+    parts_dac_at((uint8_t)strtoul(text, NULL, 10));
+}
+
+static void reset_by(const char *text)
+{
+    reset_cause = (uint8_t)strtoul(text, NULL, 10);
+}
+
 static void run_until(const char *text)
 {
     run(strtoull(text, NULL, 10));
@@ -308,7 +321,7 @@ static void command(const char *line)
     } commands[] = {
         {"eeprom ", fill_eeprom}, {"run ", run_until},     {"dispatch ", dispatch_exact},
         {"crc ", crc_exact},      {"encode ", encode_exact}, {"decode ", decode_exact},
-        {"kept ", keep},
+        {"kept ", keep},         {"dac_at ", place_dac},     {"cause ", reset_by},
     };
     if (strncmp(line, "at ", 3) == 0) {
         add_event(line);

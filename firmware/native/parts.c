@@ -15,10 +15,16 @@ static struct ads {
 static uint64_t ina_ready;
 static uint8_t ina_pointer;
 static uint16_t dac, dac_eeprom = 0x800;
+static uint8_t dac_part = PART_MCP4725;
 
 void parts_keep(uint16_t code)
 {
     dac_eeprom = code;
+}
+
+void parts_dac_at(uint8_t place)
+{
+    dac_part = PART_MCP4725 + place;
 }
 
 static uint16_t word(const uint8_t *bytes)
@@ -94,7 +100,10 @@ static void dac_answer(uint8_t *in, uint8_t length)
 
 bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
-    if (part == PART_MCP4725) {
+    if (part >= PART_MCP4725) {
+        if (part != dac_part) {
+            return false;
+        }
         if (out_length) {
             dac_bytes(out);
         }

@@ -9,6 +9,8 @@ bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint
 
 // What the MCP4725 keeps in its EEPROM; half of its range when it leaves its factory.
 void parts_keep(uint16_t code);
+// Which of its four addresses it has; 4 and more: it is not fitted.
+void parts_dac_at(uint8_t place);
 
 // Told to the outside: the DAC puts out another code, or the same; the scan's latches have changed.
 void outside_dac(uint16_t code, bool kept);

@@ -14,7 +14,7 @@ from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer
 from pulldrop.wire.frames import Frames, frame
-from pulldrop.wire.messages import Message
+from pulldrop.wire.messages import Message, Reset
 
 FIRMWARE = Path(__file__).parents[2] / "firmware"
 COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
@@ -26,7 +26,7 @@ USUAL = {
     "low_side": 0,
     "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5,
     "watch": 1, "wanted": 1, "throw": 1, "branches": 4, "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5,
-    "channel": 2, "serial": 7, "word": 0x04030201,
+    "channel": 2, "serial": 7, "word": 0x04030201, "throws": 0, "watch_ms": 50,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""
 
@@ -107,8 +107,8 @@ class Record:
 class Script:
     """What happens at the bench and when, in ms; requests get sequence numbers from 1."""
 
-    def __init__(self, eeprom: bytes = b"", kept: int = 0) -> None:
-        self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}"]
+    def __init__(self, eeprom: bytes = b"", kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON) -> None:
+        self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}", f"dac_at {dac_at}", f"cause {int(cause)}"]
         self._eeprom = bytearray(eeprom.ljust(1024, b"\xff"))
         self._events: list[tuple[float, str]] = []
         self._sequence = 0

@@ -12,9 +12,13 @@ from pulldrop.wire.messages import Message, Result
 
 READ_TIMEOUT_S = 0.01
 HOST, BOARD, UNPLUG = "host sends", "board sends", "unplugged"
-GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0)
+GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500)
+KIND_AT, BUILD_AT = 3, 6  # of those
 SUPPLY_SUM = 8360  # 12 V
-IDLE = {"trip": 0, "outputs": 0, "contacts": 2, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0, "boots": 7}
+IDLE = {
+    "trip": 0, "outputs": 0, "contacts": 2, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0, "start": 4242,
+    "faults": 0,
+}  # fmt: skip
 DRIVE = Drive(dac=1638, on=True, on_ms=500, limit=600)
 ON = (1638, 1, 0, 3, 500, 600)
 """One way to drive the coil, and its fields on the wire."""
@@ -45,6 +49,7 @@ class ScriptedPort:
         self._steps: list[tuple[str, bytes]] = []
         self._sequence = 0
         self._last: Message = wire.GREET
+        self._uptime_ms = IDLE["uptime_ms"]
         if greeted:
             self.host(wire.GREET).board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
 
@@ -79,9 +84,11 @@ class ScriptedPort:
         return self.bytes(self.answer(values, back, message))
 
     def status(self, **changes: int) -> "ScriptedPort":
-        """The host asks for the state, the board tells it."""
+        """The host asks for the state, the board tells it; its clock stands still where none is named."""
+        told = IDLE | {"uptime_ms": self._uptime_ms} | changes
+        self._uptime_ms = told["uptime_ms"]
         self.host(wire.STATUS)
-        return self.board(*(IDLE | changes).values())
+        return self.board(*told.values())
 
     def closing(self) -> "ScriptedPort":
         """The host turns everything off, as it does when it lets go of a board."""

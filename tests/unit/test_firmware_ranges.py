@@ -10,12 +10,18 @@ from pulldrop.wire.messages import MESSAGES, Field, Message, Result
 BOUNDS = {"u8": (0, 255), "u16": (0, 65535), "u32": (0, 2**32 - 1), "i16": (-32768, 32767)}
 FIELDS = [(message, field) for message in MESSAGES.values() for field in message.request]
 LAST_MS = 8000
-GOES_WITH = {"low_side": {"on": 0}}
-"""What a field needs of another one: the coil's low end is sampled with the coil off only."""
 
 
 def name(value: object) -> str:
     return value.name if isinstance(value, Message | Field) else str(value)
+
+
+def goes_with(message: Message, field: Field, value: int) -> dict[str, int]:
+    """What a field needs of others: the coil's low end is sampled with the coil off only; a load is watched with throws
+    or branches, with both and for long of the 1 A branch only."""
+    if message is wire.WATCH_LOAD:
+        return {"throws": int(value == 0)} if field.name == "branches" else {"branches": 1}
+    return {"on": 0} if field.name == "low_side" else {}
 
 
 def result(message: Message, **values: int) -> Result:
@@ -27,7 +33,7 @@ def result(message: Message, **values: int) -> Result:
 @pytest.mark.parametrize(("message", "field"), FIELDS, ids=name)
 def test_a_value_at_either_end_of_its_range_is_taken(message: Message, field: Field) -> None:
     for value in (field.least, field.most):
-        assert result(message, **GOES_WITH.get(field.name, {}), **{field.name: value}) is not Result.ARGUMENT
+        assert result(message, **goes_with(message, field, value), **{field.name: value}) is not Result.ARGUMENT
 
 
 @pytest.mark.parametrize(("message", "field"), FIELDS, ids=name)

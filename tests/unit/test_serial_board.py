@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from scripted_port import DRIVE, GREETING, ON, ScriptedPort, opened, talk
+from scripted_port import DRIVE, GREETING, KIND_AT, ON, ScriptedPort, opened, talk
 
 from pulldrop.board.contract import Analog, Branch, Drive, Load, Pulse, Stairs, Trip
 from pulldrop.board.errors import NoBoard, Refused, Tripped, WrongBoard
@@ -31,7 +31,7 @@ def test_a_board_says_who_it_is() -> None:
 
 @pytest.mark.parametrize(("kind", "real"), [(0x52, True), (0x53, False), (0xFF, False), (0, False)])
 def test_only_a_board_named_real_is_believed_to_be_real(kind: int, real: bool) -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:3], kind, 1, 7, 0)
+    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 :])
     port.status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     with opened(port) as board:
         assert board.identity.simulated is not real
@@ -93,10 +93,10 @@ def test_a_board_of_another_schema_is_refused_with_both_hashes() -> None:
 
 
 def test_status_tells_what_the_board_is_doing() -> None:
-    port = ScriptedPort().status(trip=2, outputs=1 << 4, contacts=1, stop=1, uptime_ms=77, bad_frames=3).closing()
+    port = ScriptedPort().status(trip=2, outputs=1 << 4, contacts=1, stop=1, uptime_ms=7777, bad_frames=3).closing()
     (status,) = talk(port, SerialBoard.status)
     assert (status.trip, status.on, status.contacts) == (Trip.EMERGENCY_STOP, True, Contact.NO)
-    assert (status.emergency_stop, status.uptime_ms, status.bad_frames) == (True, 77, 3)
+    assert (status.emergency_stop, status.uptime_ms, status.bad_frames) == (True, 7777, 3)
 
 
 @pytest.mark.parametrize(("outputs", "on"), [(0, False), (1, True), (1 << 2, True), (1 << 5, True), (0x3C2, False)])
@@ -108,10 +108,10 @@ def test_only_coil_and_load_count_as_on(outputs: int, on: bool) -> None:
 
 def test_a_step_is_captured_with_all_its_edges_and_samples() -> None:
     samples = [*range(100, 130)]
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 30).status()
-    port.host(wire.READ_EDGES, 0).board([1 << 30 | 5200, *[1 << 31 | 7000 + i for i in range(11)]])
-    port.host(wire.READ_EDGES, 12).board([1 << 31 | 1 << 30 | 6000, 6001])
-    port.host(wire.READ_SAMPLES, 0).board(samples[:25]).host(wire.READ_SAMPLES, 25).board(samples[25:])
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 30, 9).status()
+    port.host(wire.READ_EDGES, 0).board(9, [1 << 30 | 5200, *[1 << 31 | 7000 + i for i in range(11)]])
+    port.host(wire.READ_EDGES, 12).board(9, [1 << 31 | 1 << 30 | 6000, 6001])
+    port.host(wire.READ_SAMPLES, 0).board(9, samples[:25]).host(wire.READ_SAMPLES, 25).board(9, samples[25:])
     port.status().closing()
     (capture,) = talk(port, lambda board: board.step_coil(DRIVE, window_ms=20, divider=2))
     assert capture.contacts_before == Contact.NC
@@ -141,8 +141,8 @@ def test_a_load_pulse_gives_drop_and_shunt() -> None:
 
 def test_a_hot_step_gives_its_capture_and_the_pair_of_its_load() -> None:
     load = Load(Contact.NO, Branch.A10, limit_ms=60, gain=1)
-    port = ScriptedPort().host(wire.HOT_STEP, *ON, 20, 2, 1, 4, 60, 1).board(2, 1, 0, 2, 90, 6300).status()
-    port.host(wire.READ_EDGES, 0).board([1 << 31 | 7000]).host(wire.READ_SAMPLES, 0).board([10, 11])
+    port = ScriptedPort().host(wire.HOT_STEP, *ON, 20, 2, 1, 4, 60, 1).board(2, 1, 0, 2, 9, 90, 6300).status()
+    port.host(wire.READ_EDGES, 0).board(9, [1 << 31 | 7000]).host(wire.READ_SAMPLES, 0).board(9, [10, 11])
     (told,) = talk(port.status().closing(), lambda board: board.hot_step(DRIVE, load, window_ms=20, divider=2))
     capture, pair = told
     assert (capture.contacts_before, capture.samples) == (Contact.NC, (10, 11))

@@ -1,7 +1,7 @@
 """The terminal scan over the wire, and a board that says it is bare, as exact dialogues."""
 
 import pytest
-from scripted_port import GREETING, SUPPLY_SUM, ScriptedPort, opened, talk
+from scripted_port import BUILD_AT, GREETING, SUPPLY_SUM, ScriptedPort, opened, talk
 
 from pulldrop.board.contract import Scan
 from pulldrop.board.errors import NoAnswer, Refused
@@ -64,14 +64,20 @@ def test_a_refusal_says_why(result: Result, reason: str) -> None:
 
 
 def test_a_bare_board_says_so_and_is_not_asked_for_a_load_supply() -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:-1], 1).status().closing()
+    port = (
+        ScriptedPort(greeted=False)
+        .host(wire.GREET)
+        .board(*GREETING[:BUILD_AT], 1, *GREETING[BUILD_AT + 1 :])
+        .status()
+        .closing()
+    )
     with opened(port) as board:
         assert (board.identity.build, board.identity.load_supply) == ("bare", False)
     port.finish()
 
 
 def test_a_full_board_is_full() -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:-1], 0).status()
+    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING).status()
     port.host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM).closing()
     with opened(port) as board:
         assert board.identity.build == "full"

@@ -6,9 +6,9 @@ import pytest
 from scripted_port import DRIVE, IDLE, ON, ScriptedPort, opened, talk
 
 from pulldrop.board.contract import Branch, Pulse, Stairs, Trip
-from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Tripped
+from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, Refused, Tripped
 from pulldrop.board.serial import SerialBoard
-from pulldrop.model.raw import Contact
+from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import frame
 from pulldrop.wire.messages import Result
@@ -189,16 +189,56 @@ def test_a_trip_while_waiting_is_told_at_once() -> None:
 
 
 def test_a_board_that_restarts_at_work_ends_the_run() -> None:
-    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).status(boots=8, uptime_ms=90).closing()
-    with pytest.raises(BoardReset, match=r"restarted during the run \(start 8, was 7\)"):
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).status(**AT_WORK).status(start=8, uptime_ms=1090).closing()
+    with pytest.raises(BoardReset, match=r"restarted during the run \(start 8 at 1090 ms, was 4242 at 1000 ms\)"):
         talk(port, lambda board: board.staircase(STAIRS))
     port.finish()
 
 
 def test_a_reset_between_two_requests_is_noticed_before_a_measurement_is_believed() -> None:
-    port = ScriptedPort().host(wire.SENSE_COIL).board(0, 0).status(boots=8).closing()
+    port = ScriptedPort().host(wire.SENSE_COIL).board(0, 0).status(start=8).closing()
     with pytest.raises(BoardReset):
         talk(port, SerialBoard.sense_coil)
+    port.finish()
+
+
+def test_a_restart_is_noticed_by_the_board_s_clock_where_its_start_number_is_the_same() -> None:
+    """As with a worn EEPROM, and RAM that holds after power-on what it held before."""
+    port = ScriptedPort().status(uptime_ms=3000).host(wire.SENSE_COIL).board(0, 0).status(uptime_ms=2999).closing()
+    with pytest.raises(BoardReset, match=r"start 4242 at 2999 ms, was 4242 at 3000 ms"):
+        talk(port, SerialBoard.status, SerialBoard.sense_coil)
+    port.finish()
+
+
+def test_a_request_that_the_line_says_twice_is_not_sent_again() -> None:
+    """The board takes it once; its word for the second stands for nothing, whichever comes first."""
+    port = ScriptedPort().host(wire.LOAD_PULSE, 1, 1, 1, 1, 50, 5).refuses(Result.REPEAT).board([5], [6]).status()
+    pulse = Pulse(Contact.NO, Branch.A1, settle_ms=1, samples=1, limit_ms=50)
+    (counts,) = talk(port.closing(), lambda board: board.load_pulse(pulse))
+    assert counts == PulseCounts(drop=(5,), shunt=(6,), gain=5)
+
+
+def test_a_request_of_which_only_the_repeat_is_answered_ends_the_run() -> None:
+    port = ScriptedPort().host(wire.LOAD_PULSE, 1, 1, 1, 1, 50, 5).refuses(Result.REPEAT).status().status()
+    pulse = Pulse(Contact.NO, Branch.A1, settle_ms=1, samples=1, limit_ms=50)
+    with pytest.raises(NoAnswer, match="not repeated"):
+        talk(port.host(wire.ALL_OFF).board().closing(), lambda board: board.load_pulse(pulse))
+    port.finish()
+
+
+def test_logs_of_another_step_are_not_mixed_with_this_one_s() -> None:
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 1, 0, 0, 9).status()
+    port.host(wire.READ_EDGES, 0).board(10, [1]).closing()
+    with pytest.raises(BoardError, match=r"edges of another step \(log 10, 9 was asked for\)"):
+        talk(port, lambda board: board.step_coil(DRIVE, 20, 2))
+    port.finish()
+
+
+def test_a_coil_supply_that_does_not_obey_ends_the_run() -> None:
+    port = ScriptedPort().status(faults=1).closing()
+    with pytest.raises(Refused, match=r"coil supply .* does not obey") as refused:
+        talk(port, lambda board: board.wait(1.0))
+    assert refused.value.reason == "bus"
     port.finish()
 
 
@@ -223,8 +263,8 @@ def test_unplugged_before_sending_is_a_lost_board() -> None:
 
 
 def test_edges_that_the_board_does_not_give_are_missed() -> None:
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 3, 0, 0).status()
-    port.host(wire.READ_EDGES, 0).board([1, 2]).host(wire.READ_EDGES, 2).board([]).closing()
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 3, 0, 0, 9).status()
+    port.host(wire.READ_EDGES, 0).board(9, [1, 2]).host(wire.READ_EDGES, 2).board(9, []).closing()
     with pytest.raises(NoAnswer, match="stored 3 edges and gave only 2"):
         talk(port, lambda board: board.step_coil(DRIVE, 20, 2))
     port.finish()

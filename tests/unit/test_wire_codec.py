@@ -88,7 +88,7 @@ def test_a_refusal_carries_nothing_more() -> None:
         ("a request", bytes([1, wire.GREET.id, 0])),
         ("an unknown message", bytes([1, 0xFF, 0])),
         ("an unknown result", bytes([1, wire.ALL_OFF.id | 0x80, 99])),
-        ("more array values than fit", bytes([1, wire.READ_EDGES.id | 0x80, 0, 13]) + bytes(52)),
+        ("more array values than fit", bytes([1, wire.READ_EDGES.id | 0x80, 0, 7, 0, 13]) + bytes(52)),
     ],
 )
 def test_what_is_no_answer_is_malformed(what: str, content: bytes) -> None:
@@ -97,7 +97,7 @@ def test_what_is_no_answer_is_malformed(what: str, content: bytes) -> None:
 
 
 def test_a_field_is_asked_for_as_what_it_is() -> None:
-    answer = codec.answer(bytes([1, wire.READ_EDGES.id | 0x80, 0, 1, 1, 0, 0, 0]))
+    answer = codec.answer(bytes([1, wire.READ_EDGES.id | 0x80, 0, 7, 0, 1, 1, 0, 0, 0]))
     assert answer.numbers("edges") == (1,)
     with pytest.raises(TypeError):
         answer.number("edges")

@@ -14,7 +14,7 @@ from pulldrop.board.errors import TRIPS, BoardError, BoardReset, NoAnswer, NoBoa
 from pulldrop.board.link import Link
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer, Malformed
-from pulldrop.wire.messages import Message, Result
+from pulldrop.wire.messages import Fault, Message, Result
 
 GREETING_S = 3.0
 GREETING_AGAIN_S = 0.25
@@ -34,6 +34,7 @@ REFUSALS = {
     Result.STOPPED: "it was ended before it was done, by all_off or by its own time limit. Run again.",
     Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
     Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
+    Result.REPEAT: "it has taken this request before, and does it once. Run again.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
 }
 
@@ -45,7 +46,7 @@ class Requests:
         self._link = link
         self._clock = clock
         self._sleep = sleep
-        self._boots = 0
+        self._start = 0
         self.uptime_ms = 0
 
     def greet(self) -> Answer:
@@ -69,8 +70,8 @@ class Requests:
 
     def begin(self, greeting: Answer) -> None:
         """Every later status must be of the start that greeted."""
-        self._boots = greeting.number("boots")
-        self.uptime_ms = self._link.ask(wire.STATUS).number("uptime_ms")
+        self._start = greeting.number("start")
+        self.same_start(self._link.ask(wire.STATUS))
 
     def ask(self, message: Message, values: Sequence[int] = (), again: bool = True) -> Answer:
         """Send a request that moves no energy, `again` once when no answer comes."""
@@ -119,7 +120,10 @@ class Requests:
         """
 
         def wanted(answer: Answer) -> bool:
-            return answer.message is wire.STATUS or (answer.message, answer.sequence) == (message, sequence)
+            asked = (answer.message, answer.sequence) == (message, sequence)
+            return answer.message is wire.STATUS or (
+                asked and answer.result is not Result.REPEAT
+            )  # the line said it twice
 
         idle, began_ms, heard = 0, None, self._clock()
         while self._clock() - heard < SILENCE_S:
@@ -148,11 +152,17 @@ class Requests:
             f"so this run is over. {state} Check the cable, then run again."
         )
 
-    def read(self, message: Message, name: str, count: int) -> tuple[int, ...]:
-        """Everything that the last step stored, as many in one answer as fit."""
+    def read(self, message: Message, name: str, count: int, log: int) -> tuple[int, ...]:
+        """Everything that the step with this log stored, as many in one answer as fit."""
         read: list[int] = []
         while len(read) < count:
-            some = self.ask(message, (len(read),)).numbers(name)
+            answer = self.ask(message, (len(read),))
+            some = answer.numbers(name)
+            if answer.number("log") != log:
+                raise BoardError(
+                    f"The board at {self._link.name} gave {name} of another step (log {answer.number('log')}, "
+                    f"{log} was asked for). Nothing else may use its port; run again."
+                )
             if not some:
                 raise NoAnswer(
                     f"The board at {self._link.name} stored {count} {name} and gave only {len(read)}. Run again."
@@ -200,15 +210,23 @@ class Requests:
         trip = trip_of(status.number("trip"))
         if trip is not Trip.NONE:
             raise Tripped(trip, f"The board at {self._link.name} turned everything off: {TRIPS[trip]}")
+        if status.number("faults") & Fault.COIL_SUPPLY:
+            raise Refused(
+                "bus",
+                f"The coil supply of the board at {self._link.name} does not obey: its converter (MCP4725) does not "
+                "acknowledge, so its volts are unknown. Unplug the supplies and check its wires.",
+            )
 
     def same_start(self, status: Answer) -> None:
-        boots = status.number("boots")
-        if boots != self._boots:
+        """Raises BoardReset when the board says another start number than at the greeting, or its clock went back."""
+        start, uptime_ms = status.number("start"), status.number("uptime_ms")
+        if start != self._start or uptime_ms < self.uptime_ms:
             raise BoardReset(
-                f"The board at {self._link.name} restarted during the run (start {boots}, was {self._boots}); "
-                "everything is off. Look at its supply and the USB cable, then run again."
+                f"The board at {self._link.name} restarted during the run (start {start} at {uptime_ms} ms, was "
+                f"{self._start} at {self.uptime_ms} ms); everything is off. "
+                "Look at its supply and the USB cable, then run again."
             )
-        self.uptime_ms = status.number("uptime_ms")
+        self.uptime_ms = uptime_ms
 
 
 def trip_of(code: int) -> Trip:

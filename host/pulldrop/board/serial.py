@@ -143,8 +143,9 @@ class SerialBoard(Board):
 
     def _captured(self, done: Answer, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         """What the board stored of its last step."""
-        edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"))
-        samples = self._requests.read(wire.READ_SAMPLES, "samples", done.number("samples"))
+        log = done.number("log")
+        edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"), log)
+        samples = self._requests.read(wire.READ_SAMPLES, "samples", done.number("samples"), log)
         self._requests.settled()
         return Capture(
             edges=tuple(sorted((_edge(word) for word in edges), key=lambda edge: edge.tick)),

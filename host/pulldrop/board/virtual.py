@@ -318,7 +318,7 @@ class VirtualBoard(Board):
         return tuple(samples)
 
     def _logged(self, stepped_at: float, window_ms: int) -> tuple[tuple[Edge, ...], int]:
-        """Edges of the window in ticks of the board's clock, and how many had no room."""
+        """Edges of the window in ticks of the board's clock, and whether there were more than have room."""
         edges = []
         into_tick = 0.5 if self._timer is None else self._timer.uniform()
         told = [
@@ -328,7 +328,7 @@ class VirtualBoard(Board):
             tick = int(edge.time_s * TICKS_PER_S + into_tick)
             if 0 < tick <= window_ms * TICKS_PER_S // 1000:
                 edges.append(Edge(tick=tick, contact=Contact(1 << edge.throw), closed=edge.closed))
-        return tuple(edges[:MOST_EDGES]), max(0, len(edges) - MOST_EDGES)
+        return tuple(edges[:MOST_EDGES]), int(len(edges) > MOST_EDGES)
 
 
 def _pins(drive: Drive) -> Pins:

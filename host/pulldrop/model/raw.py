@@ -36,7 +36,7 @@ class Capture(Frozen):
     edges: in order of time, both throws together; contacts_before: throws closed just before the step;
     samples: coil current (when `low_side`: volts of the coil's low end) in ADC counts, the first at the step;
     sample_ticks: ticks from one to the next;
-    edges_lost: edges that the board had no room for.
+    edges_lost: not 0 when more edges came than the board has room for.
     """
 
     edges: tuple[Edge, ...]

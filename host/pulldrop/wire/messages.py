@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x55DDBBDC
+SCHEMA_HASH = 0xB6BA5E5F
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -27,6 +27,7 @@ class Result(IntEnum):
     UNKNOWN = 7
     BUILD = 8
     ENERGISED = 9
+    REPEAT = 10
 
 
 class TripCode(IntEnum):
@@ -37,6 +38,12 @@ class TripCode(IntEnum):
     EMERGENCY_STOP = 2
     LEASE = 3
     ON_TIME = 4
+
+
+class Fault(IntFlag):
+    """What does not obey the board."""
+
+    COIL_SUPPLY = 1
 
 
 class Reset(IntFlag):
@@ -83,6 +90,9 @@ GREET = Message(
         Field("reset_cause", "u8", 0, 0, 255),
         Field("boots", "u16", 0, 0, 65535),
         Field("build", "u8", 0, 0, 255),
+        Field("start", "u32", 0, 0, 4294967295),
+        Field("causes_kept", "u8", 0, 0, 255),
+        Field("stack_spare", "u16", 0, 0, 65535),
     ),
 )
 """Says who the board is."""
@@ -100,7 +110,8 @@ STATUS = Message(
         Field("work", "u8", 0, 0, 255),
         Field("uptime_ms", "u32", 0, 0, 4294967295),
         Field("bad_frames", "u16", 0, 0, 65535),
-        Field("boots", "u16", 0, 0, 65535),
+        Field("start", "u32", 0, 0, 4294967295),
+        Field("faults", "u8", 0, 0, 255),
     ),
 )
 """Tells the state and renews the lease."""
@@ -112,7 +123,7 @@ ALL_OFF = Message(
     request=(),
     answer=(),
 )
-"""Turns everything off and ends the work in hand."""
+"""Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply does not acknowledge."""
 
 ACKNOWLEDGE = Message(
     name="acknowledge",
@@ -159,6 +170,7 @@ STEP_COIL = Message(
         Field("edges", "u8", 0, 0, 255),
         Field("edges_lost", "u8", 0, 0, 255),
         Field("samples", "u16", 0, 0, 65535),
+        Field("log", "u16", 0, 0, 65535),
     ),
 )
 """Sets the DAC, waits 3 ms, switches the coil and logs edges and current."""
@@ -168,7 +180,10 @@ READ_EDGES = Message(
     id=0x12,
     energy=False,
     request=(Field("first", "u8", 0, 0, 255),),
-    answer=(Field("edges", "u32", 12, 0, 4294967295),),
+    answer=(
+        Field("log", "u16", 0, 0, 65535),
+        Field("edges", "u32", 12, 0, 4294967295),
+    ),
 )
 """Reads stored edges of the last step."""
 
@@ -177,7 +192,10 @@ READ_SAMPLES = Message(
     id=0x13,
     energy=False,
     request=(Field("first", "u16", 0, 0, 65535),),
-    answer=(Field("samples", "u16", 25, 0, 65535),),
+    answer=(
+        Field("log", "u16", 0, 0, 65535),
+        Field("samples", "u16", 25, 0, 65535),
+    ),
 )
 """Reads stored samples of the last step, coil current or volts of the low end."""
 
@@ -248,6 +266,7 @@ HOT_STEP = Message(
         Field("edges", "u8", 0, 0, 255),
         Field("edges_lost", "u8", 0, 0, 255),
         Field("samples", "u16", 0, 0, 65535),
+        Field("log", "u16", 0, 0, 65535),
         Field("drop", "i16", 0, -32768, 32767),
         Field("shunt", "i16", 0, -32768, 32767),
     ),
