@@ -119,6 +119,16 @@ def test_a_run_that_energised_nothing_is_not_the_first_of_the_day(tmp_path: Path
         assert len(boards) == 2 and all(first_today(store, board) for board in boards)
 
 
+def test_a_look_that_operates_the_part_says_so_first_and_a_look_at_rest_does_not(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    look = ["identify", "--board", "virtual", "--store", ":memory:"]
+    assert main([*look, "--operate"]) == 0
+    told = plain(capsys.readouterr().out)
+    assert told.index(cautions.FIRST_TODAY) < told.index(cautions.SPIKES) < told.index("next")
+    assert main(look) == 0 and cautions.SPIKES not in plain(capsys.readouterr().out)
+
+
 # --- a crate ---
 
 

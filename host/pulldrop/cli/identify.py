@@ -9,7 +9,9 @@ from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOptio
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from pulldrop.model.identity import Identity
     from pulldrop.model.nature import Nature
+    from pulldrop.store import Store
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
 
@@ -41,6 +43,8 @@ def identify(
     thing = virtual_part(board, specimen)
     out = screen.console()
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
+        if operate and not as_json:
+            _warned(out, history, bench.identity)
         nature, who = look_first(bench, history, None, operate), bench.identity
     if as_json:
         text = thing.text if thing else ""
@@ -50,6 +54,16 @@ def identify(
             screen.simulated(out, who.kind)
         show(out, nature)
     return exits.OPEN_END if nature.refuse else 0
+
+
+def _warned(out: "Console", history: "Store", board: "Identity") -> None:
+    """What can hurt once the part is energised."""
+    from pulldrop.cli import screen
+    from pulldrop.jobs.day import first_today
+    from pulldrop.model.cautions import BEFORE_OPERATING, FIRST_TODAY
+
+    first = (FIRST_TODAY,) if first_today(history, board) else ()
+    screen.cautions(out, (*first, *BEFORE_OPERATING), board.simulated)
 
 
 def show(out: "Console", nature: "Nature") -> None:

@@ -80,6 +80,7 @@ def after_run(plan: Plan) -> tuple[str, ...]:
     return (HOT, DECIDE) if any(isinstance(step, LOADING) for step in plan.steps) else (DECIDE,)
 
 
+BEFORE_OPERATING = (SPIKES, STOP, DECIDE)
 BEFORE_CALIBRATION = (PROBES, HOT, BATTERY, STOP, DECIDE)
 WHILE_SORTING = (AT_THE_SOCKET, DECIDE)
 OF_A_CRATE = (LIGHT_DUTY, PULSES, CLOSED, PULL, VEHICLE, DECIDE)
