@@ -15,6 +15,12 @@ from making.worst import ohm
 
 Draws = npt.NDArray[np.float64]
 DRAWS = 40_000
+ADS_ZERO_V = 3 * 2.048 / 32768
+"""ADS1115: 3 counts at +-2.048 V is its maker's only limit (SBAS444): in volts it holds for the finer ranges too."""
+ADC_COUNTS = 3.0
+"""ATmega328P's converter at 500 kHz: between its 2 counts at 200 kHz and 4.5 at 1 MHz (absolute, from memory)."""
+INA_BIAS_A = 10e-6
+"""INA226: current into each of its inputs (typical, from memory); what R25 and R26 differ by turns it into volts."""
 ADS_OHM = 710e3
 """Differential input of the ADS1115 at +-256 mV, typical; taken as known to 20 %."""
 KELVIN = 273.15
@@ -58,9 +64,10 @@ def _error(name: str, unit: str, gain: Draws, zero: Draws, why: str) -> Error:
 
 
 def rail(draw: Draw) -> Draws:
-    """The 5 V rail of U1; adjust current 30 to 70 uA."""
+    """The 5 V rail of U1."""
     low, _, high = draw.circuit["U1"].type.bounds("vref")
-    return draw.between(low, high) * (1 + draw.ohm("R2") / draw.ohm("R1")) + draw.between(30e-6, 70e-6) * draw.ohm("R2")
+    least, _, most = draw.circuit["U1"].type.bounds("adj_a")
+    return draw.between(low, high) * (1 + draw.ohm("R2") / draw.ohm("R1")) + draw.between(least, most) * draw.ohm("R2")
 
 
 def coil_set(draw: Draw) -> Error:
@@ -78,16 +85,17 @@ def coil_bus(draw: Draw) -> Error:
 def coil_shunt(draw: Draw) -> Error:
     """Amps a count. INA226: 0.1 %, 10 uV; its own bus input (830 kohm) draws through R17."""
     gain = 2.5e-6 * (1 + draw.within(0.001)) / draw.ohm("R17")
-    zero = draw.within(10e-6) / 2.5e-6 + 13.5 / 830e3 / 25e-6
-    return _error("coil_shunt", "A", gain, zero, "R17, INA226")
+    bias = INA_BIAS_A * (draw.ohm("R25") - draw.ohm("R26"))
+    zero = (draw.within(10e-6) + bias) / 2.5e-6 + 13.5 / 830e3 / 25e-6
+    return _error("coil_shunt", "A", gain, zero, "R17, INA226, R25, R26")
 
 
 def coil_fast(draw: Draw) -> Error:
-    """Amps a count of the 10-bit converter. INA180A1: gain 1 %, 500 uV; converter 2 counts."""
+    """Amps a count of the 10-bit converter. INA180A1: gain 1 %, 500 uV; converter at 500 kHz."""
     vcc = rail(draw)
     amplifier = draw.circuit["U6"].type.number("gain") * (1 + draw.within(draw.circuit["U6"].type.number("gain_tol")))
     gain = vcc / 1024 / (draw.ohm("R18") * amplifier)
-    zero = draw.within(2.0) + draw.within(500e-6) * 20 / vcc * 1024
+    zero = draw.within(ADC_COUNTS) + draw.within(500e-6) * 20 / vcc * 1024
     return _error("coil_fast", "A", gain, zero, "U1, R18, INA180A1, converter")
 
 
@@ -99,21 +107,21 @@ def low_side(draw: Draw) -> Error:
 
 
 def drop(draw: Draw) -> Error:
-    """Volts a count at +-256 mV. ADS1115: 0.15 %, 3 counts; its input loads the series resistors, and what R44 and R46
+    """Volts a count at +-256 mV. ADS1115: 0.15 %, 188 uV; its input loads the series resistors, and what R44 and R46
     feed into both sense wires leaves the difference of their series resistors."""
     series = draw.ohm("R31") + draw.ohm("R32") + draw.ohm("R35") + draw.ohm("R36")
     gain = 0.256 / 32768 * (1 + draw.within(0.0015)) * (1 + series / (ADS_OHM * (1 + draw.within(0.2))))
     leak = draw.circuit["D30"].type.number("leak_a")
     lost = (draw.within(leak) - draw.within(leak)) * ohm(draw.circuit, "R31")
     fed = 5.0 * (draw.ohm("R31") / draw.ohm("R44") - draw.ohm("R35") / draw.ohm("R46"))
-    zero = draw.within(3.0) + (lost + fed) / (0.256 / 32768)
+    zero = (draw.within(ADS_ZERO_V) + lost + fed) / (0.256 / 32768)
     return _error("drop", "V", gain, zero, "ADS1115, R31, R32, R35, R36, R44, R46, D30, D32")
 
 
 def load(draw: Draw) -> Error:
-    """Amps a count at +-256 mV. ADS1115: 0.15 %, 3 counts."""
+    """Amps a count at +-256 mV. ADS1115: 0.15 %, 188 uV."""
     gain = 0.256 / 32768 * (1 + draw.within(0.0015)) * (1 + draw.ohm("R37") / ADS_OHM) / draw.ohm("R30")
-    return _error("load", "A", gain, draw.within(3.0), "R30, ADS1115, R37")
+    return _error("load", "A", gain, draw.within(ADS_ZERO_V) / (0.256 / 32768), "R30, ADS1115, R37")
 
 
 def tick(draw: Draw) -> Error:

@@ -17,6 +17,7 @@ from making.worst import (
     load_side,
     lockout,
     ohm,
+    rail_limit,
 )
 
 BATTERY_24_V = 28.8
@@ -26,19 +27,29 @@ PIN_DIODE_V = 0.5
 """Drop of a pin's own clamp (assumed)."""
 
 
+NANO_LEAST_A = 0.010
+"""What the Nano always draws from its 5 V (from memory: 15 to 20 mA)."""
+
+
 def _rail_v(circuit: Circuit) -> float:
-    """5 V as D4 holds it, when the input clamps push more into it than the logic draws."""
-    return circuit["D4"].type.bounds("vz")[2]
+    """5 V as U9 holds it at its most, when the input clamps push more into it than the logic draws."""
+    return rail_limit(circuit, 1, circuit["U9"].type.number("a"))
 
 
-def _clamped_a(circuit: Circuit, ref: str) -> float:
-    """Amps through a resistor from the coil supply into an input clamp."""
+def _clamped_a(circuit: Circuit, ref: str, volts: float = COIL_MOST_V, sign: int = -1) -> float:
+    """Most amps through a resistor from some volts, the coil supply's at most, into an input clamp."""
     diode = circuit["D30"].type.number("vf")
-    return (COIL_MOST_V - _rail_v(circuit) - diode) / ohm(circuit, ref, -1)
+    return (volts - rail_limit(circuit, sign) - diode) / ohm(circuit, ref, -1)
 
 
-def _clamped_w(circuit: Circuit, ref: str) -> float:
-    return _clamped_a(circuit, ref) ** 2 * ohm(circuit, ref, 1)
+def _clamped_w(circuit: Circuit, ref: str, volts: float = COIL_MOST_V) -> float:
+    return _clamped_a(circuit, ref, volts) ** 2 * ohm(circuit, ref, 1)
+
+
+def _sunk(circuit: Circuit, pushed_a: float, why: str) -> dict[str, dict[str, tuple[float, str]]]:
+    """Amps and watts of U9 while clamps push into the rail, the Nano alone drawing from it."""
+    amps = pushed_a - NANO_LEAST_A
+    return {"amps": {"U9": (amps, why)}, "watts": {"U9": (amps * _rail_v(circuit), why)}}
 
 
 def battery_below_lockout(circuit: Circuit) -> Case:
@@ -62,7 +73,7 @@ def battery_24_v_on_load(circuit: Circuit) -> Case:
     return Case(
         "24 V battery on the 12 V load input",
         True,
-        each("load_in load_fused k1_feed k1_hot k1_plus k1_minus", 0.0, BATTERY_24_V),
+        each("load_in load_fused k1_fused k1_feed k1_hot k1_plus k1_minus", 0.0, BATTERY_24_V),
         across={
             ("K1", "86", "85"): (0.5, "Q10 is off"),
             ("Z1", "k", "a"): (15.3, "zener"),
@@ -78,7 +89,7 @@ def battery_24_v_on_load(circuit: Circuit) -> Case:
 
 
 def battery_reversed(_: Circuit) -> Case:
-    fed = each("load_in load_fused k1_feed k1_hot", -BATTERY_MOST_V, 0.0)
+    fed = each("load_in load_fused k1_fused k1_feed k1_hot", -BATTERY_MOST_V, 0.0)
     return Case("battery reversed", True, fed | each("k1_plus k1_minus load", 0.0, 0.0))
 
 
@@ -135,6 +146,7 @@ def part_30_and_86_exchanged(circuit: Circuit) -> Case:
     """The coil supply comes in at the throws: into dry sources, scan lines, edge pins and the gates of the load."""
     rail, diode = _rail_v(circuit), circuit["D30"].type.number("vf")
     push, line = _clamped_a(circuit, "R31"), _clamped_a(circuit, "R82")
+    sunk = _sunk(circuit, push + line, "nothing but the Nano draws")
     gate_a = (COIL_MOST_V - 1.4) / ohm(circuit, "R60", -1)
     edge_a = (COIL_MOST_V - rail - PIN_DIODE_V) / ohm(circuit, "R40", -1)
     switches = ("Q12", "Q13", "Q14", "Q15", "Q16", "Q17")
@@ -154,10 +166,11 @@ def part_30_and_86_exchanged(circuit: Circuit) -> Case:
             **each("U11 U12", line / 2, "half of the line's current"),
             "U7": ((diode - PIN_DIODE_V) / ohm(circuit, "R32", -1), "what D30 leaves"),
             "U2": (max(gate_a, edge_a), "gate resistor into a low pin"),
+            **sunk["amps"],
         },
         watts={
             **{r: (_clamped_w(circuit, r), "clamped") for r in ("R31", "R33", "R82", "R83")},
-            "D4": ((push + line) * rail, "nothing else draws"),
+            **sunk["watts"],
             **{r: (edge_a**2 * ohm(circuit, r, 1), "clamped") for r in ("R40", "R42")},
             **{
                 r: (gate_a**2 * ohm(circuit, r, 1), "zener in forward")
@@ -169,30 +182,47 @@ def part_30_and_86_exchanged(circuit: Circuit) -> Case:
 
 def scan_relays_stuck(circuit: Circuit) -> Case:
     line = _clamped_a(circuit, "R80")
+    sunk = _sunk(circuit, 2 * line, "nothing but the Nano draws")
     return Case(
         "scan relays stuck closed with the coil driven",
         True,
         {**each("x85 x86", 0.0, COIL_MOST_V), **_lifted(circuit)},
-        amps={"D51": (line, "through R80"), "D52": (line, "through R81")},
+        amps={"D51": (line, "through R80"), "D52": (line, "through R81"), **sunk["amps"]},
+        watts={**{r: (_clamped_w(circuit, r), "clamped") for r in ("R80", "R81")}, **sunk["watts"]},
+    )
+
+
+def scan_relay_stuck_at_switch_off(circuit: Circuit) -> Case:
+    """K3 closed as a coil lets go: 85 flies to the clamp D12, for some ms, and K4 holds 86 at the coil supply."""
+    limit = coil_limit(circuit)[1]
+    peak = clamp_v(circuit, "D12", limit)
+    line, why = _clamped_a(circuit, "R80", peak), "85 at the clamp for some ms"
+    sunk = _sunk(circuit, line + _clamped_a(circuit, "R81"), why)
+    look = (peak - rail_limit(circuit, -1) - PIN_DIODE_V) / ohm(circuit, "R101", -1)
+    return Case(
+        "scan relays stuck closed as the coil is switched off",
+        True,
+        {"x85": (-0.35, peak), "x86": (0.0, COIL_MOST_V), **_lifted(circuit)},
+        amps={"D51": (line, why), "U13": (look, "through R101"), **sunk["amps"]},
         watts={
-            **{r: (_clamped_w(circuit, r), "clamped") for r in ("R80", "R81")},
-            "D4": (2 * line * _rail_v(circuit), "nothing else draws"),
+            "R80": (line**2 * ohm(circuit, "R80", 1), why),
+            "R81": (_clamped_w(circuit, "R81"), "clamped"),
+            "R101": (look**2 * ohm(circuit, "R101", 1), why),
+            **sunk["watts"],
         },
+        pulsed={"R80"},
     )
 
 
 def battery_on_loose_lead(circuit: Circuit) -> Case:
-    """28.8 V push less than the coil supply at its most: with 0.95 of its amps and 0.9 of its watts we are safe."""
-    line, watts = _clamped_a(circuit, "R84"), 0.9 * _clamped_w(circuit, "R84")
+    line, watts = _clamped_a(circuit, "R84", BATTERY_24_V), _clamped_w(circuit, "R84", BATTERY_24_V)
+    sunk = _sunk(circuit, 4 * line, "four leads at once, nothing but the Nano draws")
     return Case(
         "24 V battery on a loose lead",
         True,
         {**each("w1 w2 w3 w4", 0.0, BATTERY_24_V), **_lifted(circuit)},
-        amps=each("D55 D56 D57 D58", line * 0.95, "through its 1 kohm"),
-        watts={
-            **each("R84 R85 R86 R87", watts, "clamped"),
-            "D4": (4 * line * _rail_v(circuit), "four leads at once, nothing else draws"),
-        },
+        amps={**each("D55 D56 D57 D58", line, "through its 1 kohm"), **sunk["amps"]},
+        watts={**each("R84 R85 R86 R87", watts, "clamped"), **sunk["watts"]},
     )
 
 
@@ -201,7 +231,7 @@ def vehicle_transient(circuit: Circuit) -> Case:
         "vehicle input at a 60 V transient",
         True,
         each("vin1 vin2 vin3 vin4 dummy_f dummy_d", 0.0, TRANSIENT_V),
-        across={(d, "1", "2"): (TRANSIENT_V, "below breakdown") for d in ("D61", "D62", "D63", "D64")},
+        across={("D61", "1", "2"): (TRANSIENT_V, "below breakdown")},
         amps={
             "Q21": (0.63, "60 V over 95 ohm"),
             "U15": (TRANSIENT_V / ohm(circuit, "R111", -1), "through R111"),
@@ -214,8 +244,12 @@ def vehicle_reversed(circuit: Circuit) -> Case:
     return Case(
         "vehicle input with a 24 V battery reversed",
         True,
-        each("vin1 vin2 vin3 vin4", -BATTERY_24_V, 0.0),
-        amps={"U15": (BATTERY_24_V / ohm(circuit, "R111", -1), "through R111")},
+        {**each("vin1 vin2 vin3 vin4 dummy_f", -BATTERY_24_V, 0.0), "dummy_d": (-0.9, 0.0)},
+        amps={
+            "U15": (BATTERY_24_V / ohm(circuit, "R111", -1), "through R111"),
+            **each("F3 Q21", BATTERY_24_V / ohm(circuit, "R100", -1), "body diode of Q21"),
+        },
+        watts={"R100": (BATTERY_24_V**2 / ohm(circuit, "R100", -1), "for as long as it lasts")},
     )
 
 
@@ -236,6 +270,7 @@ FAULTS = (
     short_85_to_86,
     part_30_and_86_exchanged,
     scan_relays_stuck,
+    scan_relay_stuck_at_switch_off,
     battery_on_loose_lead,
     vehicle_transient,
     vehicle_reversed,

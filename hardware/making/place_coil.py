@@ -38,26 +38,30 @@ def supply(s: Sheet) -> None:
     s.two("R2", "R1.2")
     s.wire("U1.adj", (5, -8.5), "R1.2")
     s.two("C3", (11, -6.5))
-    s.two("D4", (13, -6.5), first="k")
-    s.wire("U1.out", (14.5, -6.5))
-    s.tag("D4.k", "right", at=(14.5, -6.5))
-    for pin in ("R2.2", "C3.2", "D4.a"):
+    s.two("R9", (13, -6.5))
+    s.two("R24", "R9.2")
+    s.box("U9", (15.5, -7.5), 2, 2, left=["R"], top=["K"], bottom=["A"], name="TL431A")
+    s.wire("R9.2", "U9.R")
+    s.wire("U1.out", "U9.K")
+    s.wire("U9.K", (18.5, -6.5))
+    s.tag("U1.out", "right", at=(18.5, -6.5))
+    for pin in ("R2.2", "C3.2", "R24.2", "U9.A"):
         s.tag(pin)
     s.note(
-        "D4 takes what the input clamps push into 5 V. USB power passes the Nano's own diode\n"
-        "and cannot reach the coil rail (D3).",
-        (-1, -11.5),
+        "U9 takes what the input clamps push into 5 V, from 5.5 V on. USB power passes the Nano's own\n"
+        "diode and cannot reach the coil rail (D3).",
+        (-1, -13.2),
     )
 
 
 def logic(s: Sheet) -> None:
     """Nano, bus, stop, lamp, temperature."""
     left = ["D0", "D1", "D2", "D3", "D4", "D5", "D6", "D7", "D8", "D9", "D10", "D11", "D12", "D13"]
-    right = ["5V", "", "A0", "A1", "A2", "A3", "A4", "A5", "A6", "A7", "", "", "GND"]
+    right = ["5V", "RST", "A0", "A1", "A2", "A3", "A4", "A5", "A6", "A7", "", "", "GND"]
     s.box("U2", (0, 0), 4, 15, left=left, right=right, name="ATmega328P Nano")
     for pin in left[:2] + left[3:13]:
         s.tag(f"U2.{pin}", "left")
-    for pin in ("A0", "A2", "A3", "A6", "A7"):
+    for pin in ("RST", "A0", "A2", "A3", "A6", "A7"):
         s.tag(f"U2.{pin}", "right")
     s.tag("U2.GND", "down", 0.5)
     s.two("R6", (-5, 1))
@@ -152,7 +156,6 @@ def _follower(s: Sheet) -> None:
     s.wire("Q2.c", (7, -1))
     s.two("D10", (5.6, -6), "up", length=5, side="left")
     s.wire("D10.a", "Q2.e", "R14.2")
-    s.wire("R14.2", (20, -6))
 
 
 def _feedback(s: Sheet) -> None:
@@ -170,28 +173,30 @@ def _output(s: Sheet) -> None:
     s.two("C12", (14, -6))
     s.tag("C12.2")
     s.tag("R16.1", "up", at=(12, -6), length=0.5)
-    s.two("R17", (20, -6), "right")
-    s.wire("R17.2", (26, -6))
-    s.two("D11", (24.5, -6), first="k")
+    s.two("D11", (17, -6), first="k")
     s.tag("D11.a")
-    s.tag("R17.2", "right", at=(26, -6))
+    s.two("R17", (20.5, -6), "right", side="below")
+    s.wire("R14.2", "R17.1")
+    s.wire("R17.2", (27.5, -6))
+    s.tag("R17.2", "right", at=(27.5, -6))
 
 
 def _coil_sense(s: Sheet) -> None:
-    left, right, bottom = ["VCC", "GND"], ["SDA", "SCL"], ["IN+", "", "IN-", "VBUS"]
-    s.box("U5", (18.5, -0.5), 5, 3, left=left, right=right, bottom=bottom, name="INA226")
-    s.wire("U5.IN+", (19.5, -6))
-    s.wire("U5.IN-", (21.5, -5), (22.5, -5))
-    s.wire("U5.VBUS", (22.5, -6))
+    left, right, bottom = ["VCC", "GND"], ["SDA", "SCL"], ["IN+", "", "", "", "IN-", "", "VBUS"]
+    s.box("U5", (17.5, 1.5), 8, 3, left=left, right=right, bottom=bottom, name="INA226")
+    for resistor, pin, x in (("R25", "IN+", 18.5), ("R26", "IN-", 22.5), ("R27", "VBUS", 24.5)):
+        s.two(resistor, (x, -3), first="2")
+        s.wire(f"U5.{pin}", f"{resistor}.2")
+        s.wire(f"{resistor}.1", (x, -6))
     s.tag_each("U5", left, "left")
     s.tag_each("U5", right, "right")
 
 
 def _spare_amplifier(s: Sheet) -> None:
-    s.box("U4", (15.5, 3.5), 3, 3, left=["+b", "-b"], right=["", "outb"], name="spare half")
+    s.box("U4", (-7.5, 6.5), 3, 3, left=["+b", "-b"], right=["", "outb"], name="spare half")
     s.tag("U4.+b", "left")
-    s.wire("U4.-b", (14.5, -0.2), (20, -0.2), (20, 1.5))
-    s.wire("U4.outb", (20, 1.5))
+    s.wire("U4.-b", (-8.5, 2.5), (-3, 2.5), (-3, 4.5))
+    s.wire("U4.outb", (-3, 4.5))
 
 
 def coil_switch(s: Sheet) -> None:

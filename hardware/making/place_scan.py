@@ -24,7 +24,10 @@ def _expander(s: Sheet) -> None:
     left = ["VDD", "RESET", "", "SDA", "SCL", "", "A0", "A1", "A2", "VSS"]
     ports = [*(f"GPA{n}" for n in range(8)), *(f"GPB{n}" for n in range(7))]
     s.box("U10", (0, 0), 4, 16, left=left, right=ports, name="MCP23017 at 0x20")
-    s.tag_each("U10", left, "left")
+    s.tag_each("U10", [pin for pin in left if pin != "RESET"], "left")
+    s.two("R94", (-4.5, -2), "right")
+    s.wire("R94.2", "U10.RESET")
+    s.tag("R94.1", "left")
     s.tag_each("U10", ports, "right")
 
 
@@ -138,12 +141,9 @@ def vehicle(s: Sheet) -> None:
 
 
 def _vehicle_input(s: Sheet, n: int, x: float, y: float) -> None:
-    """Clamp, divider and filter of input `n`."""
-    s.two(f"D6{n}", (x, y))
-    s.tag(f"D6{n}.1", "left")
-    s.tag(f"D6{n}.2")
-    s.wire(f"D6{n}.1", (x + 2, y))
+    """Divider and filter of input `n`."""
     s.two(f"R11{n}", (x + 2, y), "right")
+    s.tag(f"R11{n}.1", "left")
     s.two(f"R11{n + 4}", (x + 4.5, y))
     s.two(f"C6{n}", (x + 6.5, y))
     s.wire(f"R11{n}.2", (x + 8.5, y))
@@ -168,7 +168,10 @@ def _dummy_coil(s: Sheet) -> None:
     s.two("F3", (17, -7), "right")
     s.tag("F3.1", "left")
     s.two("R100", (21, -7))
-    s.wire("F3.2", "R100.1")
+    s.wire("F3.2", (23.5, -7))
+    s.wire("R100.1", (23.5, -7))
+    s.two("D61", (23.5, -7))
+    s.tag("D61.2")
     s.fet("Q21", (19.5, -11))
     s.wire("R100.2", "Q21.d")
     s.tag("Q21.s")
@@ -197,14 +200,15 @@ def stand_in(s: Sheet) -> None:
     s.two("K5", (8, -6), "down", "A1", "A2", "coil")
     s.two("D65", (11, -6), first="k")
     s.wire("K5.A2", "D65.a")
-    s.fet("Q22", (6.5, -9.5))
-    s.wire("K5.A2", "Q22.d")
-    s.two("R123", (5, -9.5))
-    s.wire("R123.1", "Q22.g")
-    s.tag("R123.1", "left", at=(4, -9.5))
-    s.wire((4, -9.5), (5, -9.5))
+    s.bjt("Q22", (6.5, -9.5))
+    s.wire("K5.A2", "Q22.c")
+    s.two("R124", (4.5, -9.5), "right")
+    s.two("R123", (4, -9.5))
+    s.wire("R123.1", "R124.1")
+    s.tag("R124.1", "left", at=(3, -9.5))
+    s.wire((3, -9.5), (4, -9.5))
     s.tag("R123.2")
-    s.tag("Q22.s", "down", 0.4)
+    s.tag("Q22.e", "down", 0.4)
     s.note(
         "Needs all of: S3 held by hand, the board's consent (stand_in), the emergency stop closed (stop_n).\n"
         "Never on starter, fuel pump, fan or winch circuits.",

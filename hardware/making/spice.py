@@ -47,6 +47,11 @@ c2 out 0 10p
 """
 
 
+THERMAL_V = 0.02585
+KNEE_V = 0.003
+"""Over which a shunt reference goes from almost nothing to its full slope (assumed)."""
+
+
 def node(net: str) -> str:
     """Name of a net in a deck."""
     return "0" if net == "gnd" else net
@@ -67,16 +72,28 @@ def _fet(part: Part, g: str, d: str, s: str) -> list[str]:
 
 
 def _breakdown(part: Part, a: str, k: str) -> list[str]:
-    """Zener or suppressor: forward diode and breakdown with the slope of its pulse rating."""
-    kind = part.type
+    """Zener or suppressor: forward diode, leakage, and breakdown with its knee and slope."""
+    kind, name = part.type, part.ref.lower()
     volts = kind.bounds("vz")[1]
-    if "vc" in kind.figures:
-        slope = (kind.number("vc") - volts) / kind.number("a")
-    else:
-        slope = kind.number("zz")
-        volts -= slope * kind.number("izt")
-    name = part.ref.lower()
-    return [f"d{name} {a} {k} m_{name}", f".model m_{name} d(is=1p n=1.1 rs={slope:.3g} bv={volts} ibv=1m cjo=100p)"]
+    if "vc" in kind.figures:  # volts hold at 1 mA, and the slope goes to the pulse rating
+        slope, knee, at = (kind.number("vc") - volts) / kind.number("a"), 1.0, 1e-3
+        leak = [f"r{name}_leak {k} {a} {kind.number('v') / kind.number('leak_a'):.4g}"]
+    else:  # below the test current the slope grows as the current falls: zzk at izk
+        at, leak = kind.number("izt"), []
+        knee = kind.number("zzk") * kind.number("izk") / THERMAL_V
+        slope = max(kind.number("zz") - knee * THERMAL_V / at, 0.5)
+        volts -= slope * at
+    figures = f"is=1p n=1.1 rs={slope:.3g} bv={volts:.5g} ibv={at:g} nbv={knee:.3g} cjo=100p"
+    return [f"d{name} {a} {k} m_{name}", f".model m_{name} d({figures})", *leak]
+
+
+def _reference(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
+    """Shunt reference: a little current at any volts, and from its reference volts on all that its slope asks for."""
+    kind, name = part.type, part.ref.lower()
+    over = f"min((v({pin['R']})-v({pin['A']})-{volts:.5g})/{KNEE_V}, 400)"
+    sunk = f"{KNEE_V / kind.number('zka'):.5g}*(({over}) > 30 ? ({over}) : ln(1+exp(min({over}, 30))))"
+    off = f"{kind.number('off_a'):.4g}*min(max(v({pin['K']})-v({pin['A']}), 0)/2.5, 1)"
+    return [f"b{name} {pin['K']} {pin['A']} i={off}+{sunk}"]
 
 
 DIODES = {
@@ -89,7 +106,7 @@ DIODES = {
 
 
 def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Iterable[str]) -> list[str]:
-    """The lines of one part. `values` replaces ohms or farads by reference; `closed` names closed relays."""
+    """The lines of one part. `values` replaces ohms, farads or a reference's volts; `closed` names closed relays."""
     part, kind = circuit[ref], circuit[ref].type
     n = [node(net) for net in part.pins.values()]
     pin = {p: node(net) for p, net in part.pins.items()}
@@ -122,6 +139,8 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         return _relay(part, pin, ref in set(closed))
     if kind.name == "opamp":
         return [f"x{name} {pin['+']} {pin['-']} {pin['out']} {pin['v+']} {pin['v-']} amplifier"]
+    if kind.name == "shunt_reference":
+        return _reference(part, pin, values.get(ref, kind.bounds("vref")[1]))
     if kind.name == "timer":
         return [f"s{name} {pin['DIS']} {pin['GND']} {pin['THR']} {pin['GND']} m_cut"]
     if kind.name in ("stop_switch", "thermostat"):

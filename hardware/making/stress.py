@@ -10,7 +10,7 @@ from making.worst import RAIL_MOST_V, Case, Range, ohm
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""
-LIMITS = {"supply volts", "stand-off volts", "coil volts"}
+LIMITS = {"supply volts", "stand-off volts", "coil volts", "hold amps at 40 degC"}
 """Figures that are limits and not ratings: in use they may be used up."""
 REVERSE = {"diode": ("k", "a"), "schottky": ("k", "a"), "zener": ("k", "a"), "tvs": ("k", "a"), "led": ("k", "a")}
 
@@ -103,7 +103,7 @@ class _Table:
             yield self.row(part, "drain volts", *self._rated(self.volts(part, "d", "s"), kind.number("v"), "V"))
             yield self.row(part, "gate volts", *self._rated(self.both_ways(part, "g", "s"), kind.number("vgs"), "V"))
         yield from self._amps(part)
-        if kind.kind in ("npn", "nmos", "zener", "tvs") or part.ref in ("U1", "U4"):
+        if kind.kind in ("npn", "nmos", "zener", "tvs") or part.ref in ("U1", "U4", "U9"):
             yield from self._listed_watts(part)
 
     @staticmethod
@@ -114,10 +114,10 @@ class _Table:
         pulse = part.type.figures.get("overload_w")
         if part.ref in self.case.watts:
             watts, why = self.case.watts[part.ref]
-            rating = (
-                float(pulse) if pulse and part.block in ("branches", "contact", "vehicle") else part.type.number("w")
-            )
-            yield self.row(part, "watts for one pulse" if pulse else "watts", watts, rating, "W", why)
+            short = part.ref in self.case.pulsed or part.block in ("branches", "contact", "vehicle")
+            pulsed = pulse is not None and short
+            rating = float(pulse) if pulse and short else part.type.number("w")
+            yield self.row(part, "watts for one pulse" if pulsed else "watts", watts, rating, "W", why)
             return
         if part.ref in self.use.watts and self.case.fault:
             return
@@ -139,8 +139,10 @@ class _Table:
         if part.ref not in self.case.amps:
             return
         amps, why = self.case.amps[part.ref]
-        if part.type.kind == "ic" and part.ref != "U1":
+        if part.type.kind == "ic" and part.ref not in ("U1", "U9"):
             yield self.row(part, "amps into a pin", amps, PIN_A[part.type.name], "A", why)
+        elif "hold_40c_a" in part.type.figures:
+            yield self.row(part, "hold amps at 40 degC", amps, part.type.number("hold_40c_a"), "A", why)
         elif part.type.kind == "fuse" and part.ref == "F2":
             yield self.row(part, "amps for one pulse", amps, part.type.number("a") * 2, "A", why)
         else:

@@ -36,8 +36,22 @@ HEAVY = {
     "t30",
     "load_minus",
 }
-"""Nets that carry load current: 2.5 mm2 wire from screw to screw; a thin wire leads from there to a strip."""
-OFF_BOARD = {"socket", "clamps", "jack", "relay_40a", "fuse_30a", "fuse_10a", "r_5m", "q_fet_load", "q_darlington"}
+"""Nets that carry load current: 2.5 mm2 wire from screw to screw."""
+SCREWED = {"out30", "out30_fused", "out87", "vin1", "vin2", "vin3", "vin4", "w1", "w2", "w3", "w4"}
+"""Nets that a vehicle may feed: from screw to screw too."""
+MIDDLING = {"out30", "out30_fused", "out87"}
+OFF_BOARD = {
+    "socket",
+    "clamps",
+    "jack",
+    "relay_40a",
+    "fuse_30a",
+    "fuse_10a",
+    "fuse_1a",
+    "r_5m",
+    "q_fet_load",
+    "q_darlington",
+}
 OFF_BOARD |= {
     "r_1r2_50w",
     "r_12r_25w",
@@ -49,21 +63,29 @@ OFF_BOARD |= {
     "ntc_10k",
     "relay_10a",
 }
-OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_fet_coil"}
+OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_npn_800m", "q_fet_coil"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
-AT_PINS = {
-    "D12": "Q3",
-    "C4": "U2",
-    "C10": "U4",
-    "C14": "U6",
-    "C30": "U7",
-    "C50": "U10",
-    "C51": "U11",
-    "C52": "U12",
-    "C53": "U13",
-    "C65": "U15",
+BOTH = ("1", "2")
+AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "D12": ("Q3", ("a", "k")),
+    "F1": ("J1", ("1",)),
+    **{c: (u, BOTH) for c, u in zip(("C4", "C10", "C14", "C30", "C43"), ("U2", "U4", "U6", "U7", "U8"), strict=True)},
+    **{c: (u, BOTH) for c, u in zip(("C50", "C51", "C52", "C53"), ("U10", "U11", "U12", "U13"), strict=True)},
+    "C65": ("U15", BOTH),
+    **{f"Z{n}": (f"Q{n + 10}", ("a", "k")) for n in range(2, 8)},
+    **{f"R{n}": (f"Q{n - 48}", ("2",)) for n in range(60, 64)},
+    "R71": ("Q16", ("2",)),
+    "R73": ("Q17", ("2",)),
+    **dict.fromkeys(("R31", "R33", "R35"), ("J3", ("1",))),
 }
-"""Clamp and decoupling capacitors: short legs at the pins that they serve, not on a strip."""
+"""Where a part stands, and which of its legs: clamps, decoupling, gates, and what keeps a thin wire from the load."""
+AT_SCREW = {
+    **{"F2": "1", "F4": "1", "R77": "1", "R38": "2", "R40": "1", "R82": "1", "R103": "1"},
+    **{"R39": "2", "R42": "1", "R83": "1", "R104": "1", "F3": "1"},
+    **dict.fromkeys((*(f"R{n}" for n in range(84, 88)), *(f"R{n}" for n in range(105, 109))), "1"),
+    **dict.fromkeys((f"R{n}" for n in range(111, 115)), "1"),
+}
+"""Parts with a leg at the screw of its net: no wire between what feeds the net and what bounds the current."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 
 
@@ -99,6 +121,11 @@ class _Board:
         raise CircuitError(f"board {self.name}: no free column left; move a block to another board in strips.py")
 
 
+def gauge(net: str) -> float:
+    """Section of the wire of a net, mm2."""
+    return 2.5 if net in HEAVY else 0.75 if net in MIDDLING else 0.25
+
+
 def _direct(circuit: Circuit, net: str) -> bool:
     """A net between two pins of circuits in sockets: one wire, no strip."""
     pins = circuit.nets()[net]
@@ -110,21 +137,36 @@ def _by_screw(part: Part, pin: str, net: str) -> bool:
     return net in HEAVY and part.type.name in OFF_BOARD and carries and pin != "g"
 
 
+def _alone(circuit: Circuit, net: str, ref: str, pin: str) -> bool:
+    """All else on the net stands at this pin."""
+    others = [(r, p) for r, p in circuit.nets()[net] if (r, p) != (ref, pin)]
+    return all(AT_PINS.get(r, ("", ()))[0] == ref and p in AT_PINS[r][1] for r, p in others)
+
+
+def _beside(circuit: Circuit, board: _Board, part: Part, pin: str) -> Leg:
+    """A leg of a part that stands beside the strips."""
+    net = part.net(pin)
+    other, standing = AT_PINS.get(part.ref, ("", ()))
+    if pin in standing:
+        how = f"at the pins of {other}"
+    elif _alone(circuit, net, part.ref, pin):
+        how = "its own leg"
+    elif AT_SCREW.get(part.ref) == pin:
+        how = f"at the screw of {net}"
+    elif net in SCREWED or _by_screw(part, pin, net):
+        how = f"screw, {gauge(net)} mm2"
+    elif _direct(circuit, net):
+        how = f"wire to the other pin, {gauge(net)} mm2"
+    else:
+        strip = board.strip(net)
+        return Leg(board.name, strip, board.take(strip, strip), net, part.ref, pin, f"wire, {gauge(net)} mm2")
+    return Leg(board.name, 0, 0, net, part.ref, pin, how)
+
+
 def _part(circuit: Circuit, board: _Board, part: Part) -> Iterator[Leg]:
     pins = list(part.pins.items())
-    if part.ref in AT_PINS:
-        how = f"at the pins of {AT_PINS[part.ref]}"
-        yield from (Leg(board.name, 0, 0, net, part.ref, pin, how) for pin, net in pins)
-        return
-    if part.type.kind == "ic" or part.type.name in OFF_BOARD:
-        for pin, net in pins:
-            if _by_screw(part, pin, net):
-                yield Leg(board.name, 0, 0, net, part.ref, pin, "screw, 2.5 mm2")
-            elif _direct(circuit, net):
-                yield Leg(board.name, 0, 0, net, part.ref, pin, "wire to the other pin, 0.25 mm2")
-            else:
-                strip = board.strip(net)
-                yield Leg(board.name, strip, board.take(strip, strip), net, part.ref, pin, "wire, 0.25 mm2")
+    if part.ref in AT_PINS or part.ref in AT_SCREW or part.type.kind == "ic" or part.type.name in OFF_BOARD:
+        yield from (_beside(circuit, board, part, pin) for pin in part.pins)
         return
     rows = [board.strip(net) for _, net in pins]
     column = board.take(rows[0], rows[-1])
@@ -153,7 +195,7 @@ def wiring(circuit: Circuit) -> str:
 def links(circuit: Circuit) -> str:
     """links.csv: wires between boards, strip to strip, and from a strip to the screw of a heavy net."""
     places: dict[str, list[str]] = {}
-    screws = {leg.net for leg in legs(circuit) if leg.how.startswith("screw")}
+    screws = {leg.net for leg in legs(circuit) if "screw" in leg.how}
     for leg in legs(circuit):
         where = f"{leg.board}{leg.strip}" if leg.strip else ""
         if where and where not in places.setdefault(leg.net, []):
@@ -162,5 +204,5 @@ def links(circuit: Circuit) -> str:
     for net, strips in sorted(places.items()):
         ends = [*strips, *(["screw"] if net in screws else [])]
         if len(ends) > 1:
-            rows.append((net, " - ".join(ends), "0.25 mm2"))
+            rows.append((net, " - ".join(ends), f"{min(gauge(net), 0.75)} mm2"))
     return csv_text(("net", "strips", "wire"), rows)

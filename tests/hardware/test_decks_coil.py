@@ -1,5 +1,7 @@
 """The coil side in ngspice: range, settling, current limit, clamp; every deck is made from the circuit data."""
 
+import re
+
 import pytest
 from making import circuit, decks, worst
 from making.spice import run
@@ -98,3 +100,24 @@ def test_another_r12_gives_another_gain() -> None:
     """The gain that the decks see comes from the circuit data."""
     seen = run(decks.coil_range(WHOLE, 31.6, 320.0).replace("rr12 feedback 0 3000", "rr12 feedback 0 4000"))
     assert seen["half_v"] == pytest.approx(1.5 * (1 + 15 / 4), abs=0.03)
+
+
+def test_a_scan_relay_stuck_as_the_coil_lets_go_harms_nothing() -> None:
+    """85 flies to the clamp; R80 and D51 take it for some ms, and the limiter of the 5 V rail holds."""
+    seen = run(decks.scan_relay_stuck(WHOLE))
+    assert seen["peak_v"] > 60.0
+    assert seen["long_s"] < 0.005
+    assert 0.05 < seen["line_a"] < 0.5 * WHOLE["D51"].type.number("a")
+    assert seen["look_a"] < 0.010
+    assert seen["rail_v"] < worst.rail_limit(WHOLE, 1, 0.1)
+
+
+def test_the_output_reaches_what_the_guide_says() -> None:
+    """18, 20, 30 and 32 V at the jack, less F1 and D1: the table of stage 4."""
+    guide = (circuit.FOLDER / "guide.md").read_text("utf-8")
+    told = {int(v): float(reached) for v, reached in re.findall(r"^\| (\d+) V \| ([\d.]+) V \|$", guide, re.M)}
+    assert set(told) == {18, 20, 30, 32}
+    for volts, reached in told.items():
+        ohm = 90.0 if volts < 25 else 320.0
+        fed = volts - WHOLE["F1"].type.number("ohm") * 0.3 - 0.4
+        assert run(decks.coil_range(WHOLE, fed, ohm))["most_v"] == pytest.approx(reached, abs=0.15)

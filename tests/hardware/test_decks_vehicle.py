@@ -16,13 +16,15 @@ def test_a_60_v_transient_leaves_the_converter_whole() -> None:
     seen = run(decks.vehicle_input(WHOLE, 60.0))
     assert seen["most_v"] < 7.0
     assert seen["pin_a"] < 0.010
-    assert abs(seen["clamp_a"]) < 0.001, "the suppressor does not conduct yet, so it lives through a long one"
 
 
-def test_a_spike_of_a_switched_coil_is_clamped() -> None:
-    seen = run(decks.vehicle_input(WHOLE, 120.0))
+@pytest.mark.parametrize("volts", [350.0, -600.0])
+def test_a_spike_of_a_vehicles_coils_leaves_the_converter_whole(volts: float) -> None:
+    """Its resistor of 120 kohm bears 350 V; ISO 7637-2 has pulses of -600 V for 1 ms on 24 V (from memory)."""
+    seen = run(decks.vehicle_input(WHOLE, volts))
+    assert seen["least_v"] > -0.9
     assert seen["most_v"] < 7.0
-    assert abs(seen["clamp_a"]) > 1.0
+    assert abs(seen["pin_a"]) < 0.010
 
 
 def test_a_reversed_24_v_battery_leaves_the_converter_whole() -> None:

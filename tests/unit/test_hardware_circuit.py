@@ -124,15 +124,15 @@ def test_load_current_never_runs_on_a_strip() -> None:
 def test_what_stands_at_the_pins_of_another_part_shares_its_nets() -> None:
     """Both legs of a decoupling capacitor reach its circuit; the clamp reaches the drain, and ground at the shunt."""
     whole = circuit.load()
-    for ref, other in strips.AT_PINS.items():
-        if ref != "D12":
-            assert set(whole[ref].pins.values()) <= set(whole[other].pins.values()), ref
-    assert whole["D12"].net("k") == whole["Q3"].net("d")
+    for ref, (other, standing) in strips.AT_PINS.items():
+        legs = [leg for leg in standing if (ref, leg) != ("D12", "a")]
+        assert {whole[ref].net(leg) for leg in legs} <= set(whole[other].pins.values()), ref
+    assert {whole[ref].net(leg) for ref, leg in strips.AT_SCREW.items()} <= strips.HEAVY | strips.SCREWED
 
 
 def test_the_wires_between_boards_join_each_net_wholly() -> None:
     rows = {row.split(",")[0]: row.split(",")[1].split(" - ") for row in strips.links(circuit.load()).splitlines()[1:]}
-    for net in ("gnd", "v5", "coil_minus", "t87"):
+    for net in ("gnd", "v5", "coil_minus", "load_minus"):
         boards = {leg.board for leg in strips.legs(circuit.load()) if leg.net == net and leg.strip}
         assert {end[0] for end in rows[net]} - {"s"} == boards
 

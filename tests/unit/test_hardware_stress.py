@@ -53,3 +53,33 @@ def test_the_lock_out_lets_a_charged_12_v_battery_in_and_keeps_24_v_out() -> Non
     low, high = worst.lockout(circuit.load())
     assert low > worst.BATTERY_MOST_V
     assert high < 20.0
+
+
+def row(case: str, ref: str, what: str) -> stress.Row:
+    """The one row of a part's figure in a case."""
+    found = [r for r in stress.table(circuit.load()) if (r.case, r.ref, r.what) == (case, ref, what)]
+    assert len(found) == 1, (case, ref, what)
+    return found[0]
+
+
+def test_what_feeds_the_5_v_rail_is_asked_for_every_load_at_once() -> None:
+    """Logic, lamps, reeds, dry sources and the stand-in's relay; F1 and the jack carry them besides the coil."""
+    loads = sum(worst.rail_loads(circuit.load()).values())
+    assert loads > 0.020 + 3 * 0.010 + 5.0 / circuit.load()["K5"].type.number("coil_ohm")
+    assert row("in use", "U1", "amps").worst == loads
+    assert row("in use", "U1", "watts at 45 degC").worst == (worst.SUPPLY_MOST_V - 5) * loads
+    fused = row("in use", "F1", "hold amps at 40 degC")
+    assert fused.worst == worst.coil_limit(circuit.load())[1] + loads
+    assert fused.rating < 0.9 * circuit.load()["F1"].type.number("a"), "a PTC holds less when it is warm"
+
+
+def test_a_fuse_of_half_an_ampere_and_a_clip_of_20_k_w_would_be_refused() -> None:
+    refused = stress.broken(stress.table(spoilt("F1", hold_40c_a=0.40)))
+    refused += stress.broken(stress.table(spoilt("U1", rth=22)))
+    assert {(r.ref, r.unit) for r in refused} == {("F1", "A"), ("U1", "W")}
+
+
+def test_a_scan_relay_that_sticks_is_looked_at_as_the_coil_lets_go() -> None:
+    """85 then flies to the clamp, not to the coil supply alone."""
+    one = row("scan relays stuck closed as the coil is switched off", "D51", "amps")
+    assert 0.065 < one.worst < 0.075

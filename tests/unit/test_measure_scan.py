@@ -113,9 +113,11 @@ def test_a_filmed_throw_reads_its_film_at_a_few_milliamps(bare: bool) -> None:
 
 @BUILDS
 def test_a_clean_throw_is_told_as_a_bound_because_the_scan_is_rough(bare: bool) -> None:
-    one = reading(findings(board(bare, 1)), "contact_dry_nc")
-    assert one.bound == "<"
-    assert (one.value or 9) < (1.2 if bare else 0.15)
+    """On any bench; 5 mohm and the leads are always below the bound."""
+    for seed in SEEDS:
+        one = reading(findings(board(bare, seed)), "contact_dry_nc")
+        assert one.bound == "<"
+        assert 0.01 < (one.value or 9) < (1.2 if bare else 0.15)
 
 
 def test_a_4_terminal_part_has_no_dry_reading_of_a_throw_that_it_lacks() -> None:

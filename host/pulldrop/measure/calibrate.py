@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from pulldrop.measure.budget import nominal_value, rectangular, terms, uncertain
-from pulldrop.measure.ranges import SERIES_LOSS, of_range
+from pulldrop.measure.ranges import FINEST, SERIES_LOSS, of_range, range_zero
 from pulldrop.model.calibration import ROOT3, Calibration, Channel, Clips, Share, nominal
 from pulldrop.model.coverage import shape_of
 from pulldrop.model.identity import Identity
@@ -208,8 +208,9 @@ def _contact(observed: Observed, base: Calibration) -> tuple[Channel, Channel]:
     drop_zero, load_zero = observed.contact_zero or (0.0, 0.0)
     if observed.contact and observed.contact_resistor:
         point, ohm = observed.contact, reference(observed.contact_resistor)
+        zero = drop_zero if point.gain == FINEST else range_zero(point.gain)
         ohm += BLADES_OHM / 2 + rectangular(BLADES_OHM / 2, "blades", "clips and blades in series with the resistor")
-        volts = (_counts(point.drop, "contact volts") - drop_zero) * drop.gain * of_range(point.gain)
+        volts = (_counts(point.drop, "contact volts") - zero) * drop.gain * of_range(point.gain)
         counts = _counts(point.shunt, "load amps") - _counts(load_zero, "load zero")
         one = weighed(one, volts / ohm / (counts * base.load.gain) * _drift("load shunt"))
     load = _channel(base.load, one, None)

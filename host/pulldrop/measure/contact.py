@@ -13,7 +13,7 @@ from pulldrop.board.errors import Refused
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.calibrate import SEAT_OHM
-from pulldrop.measure.ranges import FULL, GAINS, MOST_PAIRS, PAIR_MS, of_range
+from pulldrop.measure.ranges import FULL, GAINS, MOST_PAIRS, PAIR_MS, drop_v, of_range
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import ContactStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -97,8 +97,8 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
         counts = when_rested(bench, step.coil, pulse)
         if max(map(abs, counts.drop)) < FULL:
             break
-    drop_v = nominal_value(bench.scales.drop(fmean(counts.drop)) * of_range(counts.gain))
-    return Make(drop_v, nominal_value(bench.scales.load(fmean(counts.shunt))), counts)
+    volts = drop_v(bench.scales.drop, fmean(counts.drop), counts.gain)
+    return Make(nominal_value(volts), nominal_value(bench.scales.load(fmean(counts.shunt))), counts)
 
 
 def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
@@ -152,8 +152,9 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
         return bounded(id, ">", least, note, raw=raw, makes=[m.drop_v for m in makes])
     scaled = _scaled(step, makes)
     middle = median_of(scaled, "makes")
-    widest = of_range(min(m.counts.gain for m in makes))
-    zero_v = nominal_value(widest) * (bench.scales.drop(0.0) - nominal_value(bench.scales.drop(0.0)))
+    code = min(m.counts.gain for m in makes)
+    widest, of_zero = of_range(code), drop_v(bench.scales.drop, 0.0, code)
+    zero_v = of_zero - nominal_value(of_zero)
     ratio = bench.scales.drop.one / bench.scales.load.one * (widest / nominal_value(widest))
     seat = rectangular(SEAT_OHM, "seating", "a clip differs from seating to seating")
     clips = bench.scales.clips[series.throw] + seat

@@ -5,12 +5,15 @@ Rule: gains are calibrated at 256 mV; every other range carries its own doubt ag
 
 from typing import Any
 
-from pulldrop.measure.budget import rectangular
+from pulldrop.measure.budget import Scale, rectangular
 
 GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
 """Full scale of a range code over 256 mV."""
 GAINS = tuple(GAIN_FACTOR)
 """Range codes from the most sensitive on, 256 mV to 4.096 V; each has twice the range of the one before."""
+FINEST = GAINS[0]
+ZERO_COUNTS, ZERO_CODE = 3.0, 2
+"""The converter's zero at most, and the range that its maker states it for (ADS1115 data sheet, from memory)."""
 FULL = 32_700
 """Counts from which on a range counts as full; the converter ends at 32767."""
 PAIR_MS = 2.5
@@ -31,4 +34,15 @@ def of_range(code: int) -> Any:
     """What the calibrated gain at 256 mV is multiplied by, with its budget."""
     series = (1 + SERIES_OHM / INPUT_OHM[code]) / (1 + SERIES_LOSS)
     match = rectangular(RANGE_MATCH, "range", "gain of one range against another")
-    return GAIN_FACTOR[code] * series * (1 + (code != 5) * match)
+    return GAIN_FACTOR[code] * series * (1 + (code != FINEST) * match)
+
+
+def range_zero(code: int) -> Any:
+    """Counts of a wider range at 0 V, with budget: calibrated is the zero at 256 mV, and each range has its own."""
+    least = max(GAIN_FACTOR[ZERO_CODE] / GAIN_FACTOR[code], 1.0)
+    return rectangular(ZERO_COUNTS * least, "range zero", "ADS1115: 3 counts at 2.048 V")
+
+
+def drop_v(scale: Scale, counts: float, code: int) -> Any:
+    """Volts of a contact from counts of one range, with budget."""
+    return scale(counts) if code == FINEST else scale.span(counts - range_zero(code)) * of_range(code)

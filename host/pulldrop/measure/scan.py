@@ -132,7 +132,7 @@ def _dry(bench: Bench, nc: Path) -> Finding:
         current=f"{1e3 * nc.amps:.1f} mA",
         note="a film reads high here and may break under load",
     )
-    most = nominal_value(nc.ohm) + 2 * nc.ohm.std_dev
+    most = max(nominal_value(nc.ohm), 0.0) + 2 * nc.ohm.std_dev
     if nominal_value(nc.ohm) < 2 * nc.ohm.std_dev:
         return bounded("contact_dry_nc", "<", most, shown, raw=nc.counts)
     return reading("contact_dry_nc", nc.ohm, shown, raw=nc.counts)

@@ -4,11 +4,12 @@ Rule: what two looks share, such as one resistor, is one cause, so that it cance
 hardware/circuit.yaml and hardware/bare-board.md; nobody calibrates them, so that their makers' limits stand.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.board.contract import Board, Scan
-from pulldrop.measure.budget import rectangular
+from pulldrop.measure.budget import rectangular, uncertain
 from pulldrop.model.raw import Line, ScanCounts
 
 LOOKS, BARE_LOOKS = 4, 2
@@ -43,6 +44,18 @@ class Sight:
         return self.source_v - self.sink_v
 
 
+def _zero(full_v: float) -> Any:
+    """Counts of one range at 0 V: its maker's 3 counts at 2.048 V are taken, in volts, for the finer ranges too."""
+    return rectangular(3 * max(2.048 / full_v, 1.0), f"scan zero at {full_v:g} V", "ADS1115: 3 counts at 2.048 V")
+
+
+def _scatter(looks: int, name: str) -> Any:
+    """Counts by which the mean of some looks scatters: one by noise (at 860 samples a second), and the resolution."""
+    return uncertain(
+        0.0, math.hypot(1.0, 1 / math.sqrt(12)) / math.sqrt(looks), name, f"noise and resolution of {looks} looks"
+    )
+
+
 class Eyes:
     """One board's scan, with the causes that all its looks share."""
 
@@ -52,7 +65,7 @@ class Eyes:
         self._converter = 1 + rectangular(0.0015, "scan converter", "ADS1115: 0.15 % of gain")
         self._drive_ohm = END_OHM * (1 + rectangular(0.01, "R88", "100 ohm, 1 %"))
         self._sink_ohm = END_OHM * (1 + rectangular(0.01, "R89", "100 ohm, 1 %"))
-        self._zero = rectangular(3, "scan zero", "ADS1115: 3 counts")
+        self._zero = {full_v: _zero(full_v) for full_v in (DRIVEN_V, SUNK_V, LOOK_V)}
         self._look_zero_v = rectangular(1e-3, "look", "leakage of the multiplexer, 0.1 uA, in 10 kohm")
         self._pin_ohm = PIN_OHM * (1 + rectangular(0.3, "pins", "a pin driven has 25 ohm within 30 %, data sheet"))
         self._bare_ohm = {
@@ -69,13 +82,13 @@ class Eyes:
 
     def volts(self, counts: float) -> Any:
         """Volts of a terminal of the full build, from counts of a look."""
-        told = counts + self._zero + rectangular(0.5, "scan look", "one count, and noise")
+        told = counts + self._zero[LOOK_V] + _scatter(LOOKS, "scan look")
         return told * LOOK_V / FULL_SCALE * self._converter + self._look_zero_v
 
     def _full(self, counts: tuple[ScanCounts, ...]) -> Sight:
         def volts(full_v: float, name: str) -> Any:
             mean = sum(getattr(one, name) for one in counts) / len(counts)
-            told = mean + self._zero + rectangular(0.5, f"scan {name}", "one count, and noise")
+            told = mean + self._zero[full_v] + _scatter(len(counts), f"scan {name}")
             return told * full_v / FULL_SCALE * self._converter
 
         def terminal(line: Line, name: str) -> Any:

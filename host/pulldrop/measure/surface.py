@@ -20,7 +20,7 @@ from pulldrop.measure.contact import (
     branches_for,
     when_rested,
 )
-from pulldrop.measure.ranges import FULL, GAINS, of_range
+from pulldrop.measure.ranges import FULL, GAINS, drop_v
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import SurfaceStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -121,7 +121,7 @@ def _pulse(throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) 
 
 
 def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
-    return bench.scales.drop(statistics.fmean(counts.drop)) * of_range(counts.gain)
+    return drop_v(bench.scales.drop, statistics.fmean(counts.drop), counts.gain)
 
 
 def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> Iterator[Finding]:

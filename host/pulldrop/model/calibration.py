@@ -108,6 +108,11 @@ SENSOR_U_K = math.hypot(0.226, 0.226, 0.22, 0.1) / ROOT3
 of 11.3 a kelvin (ATmega328P data sheet), warmed by its own 0.6 mW by up to 0.1 K (assumed)."""
 
 
+ADS_ZERO_COUNTS = 24.0
+"""Zero of the contact converter, in counts of 7.8 uV: its maker's limit is 3 counts at +-2.048 V, 188 uV, with none
+for the finer ranges (ADS1115 data sheet, from memory). A shorting link brings it down (calibrate)."""
+
+
 def nominal(board_serial: int) -> Calibration:
     """The calibration of a bench that nobody calibrated: part values and makers' limits, taken as rectangular."""
     return Calibration(
@@ -134,8 +139,8 @@ def nominal(board_serial: int) -> Calibration:
         coil_fast=Channel(
             gain=5.0 / 1024 / (0.82 * 20),
             u_gain=0.052 / ROOT3,
-            u_zero=3 / ROOT3,
-            why="0.82 ohm 1 %, INA180 1 % and 0.5 mV, 5 V 5 %",
+            u_zero=3.7 / ROOT3,
+            why="0.82 ohm 1 %, INA180 1 % and 0.5 mV, converter 3 counts at 500 kHz, 5 V 5 %",
             shape="rectangular",
         ),
         low_side_ohm=0.87,
@@ -143,15 +148,15 @@ def nominal(board_serial: int) -> Calibration:
         drop=Channel(
             gain=0.256 / 32768,
             u_gain=0.0032 / ROOT3,
-            u_zero=3 / ROOT3,
-            why="ADS1115: 0.15 %, 3 counts; 0.16 % lost in the series resistors, not corrected (GUM F.2.4.5)",
+            u_zero=ADS_ZERO_COUNTS / ROOT3,
+            why="ADS1115: 0.15 %, 188 uV; 0.16 % lost in the series resistors, not corrected (GUM F.2.4.5)",
             shape="rectangular",
         ),
         load=Channel(
             gain=0.256 / 32768 / 0.005,
             u_gain=0.0101 / ROOT3,
-            u_zero=3 / ROOT3,
-            why="5 mohm 1 %, ADS1115 0.15 %",
+            u_zero=ADS_ZERO_COUNTS / ROOT3,
+            why="5 mohm 1 %, ADS1115 0.15 %, 188 uV",
             shape="rectangular",
         ),
         tick=Channel(

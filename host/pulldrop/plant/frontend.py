@@ -34,6 +34,8 @@ SEAT_OHM = 0.03e-3
 ROOM_C = 22.5
 """At which the parts have the values that are drawn."""
 NO, NC, SHUNT = 0, 1, 2
+ADS_ZERO_COUNTS, ADS_ZERO_RANGE_V = 3.0, 2.048
+"""Limit of the ADS1115's zero, and the range that it is stated for; in volts it is taken for finer ranges too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,7 @@ class Frontend:
     ina_shunt_per_k: float = 0.0
     ads_gain: float = 0.0
     ads_match: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
-    ads_zero_counts: float = 0.0
+    ads_zero_v: tuple[float, float, float, float, float, float] = (0.0,) * 6
     ads_series_ohm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     thermal_emf_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
     load_shunt: float = 0.0
@@ -177,30 +179,44 @@ class Frontend:
             min(max(round(shunt / INA_SHUNT_V + 0.5 * self.noise * draws[1]), -32768), 32767),
         )
 
+    def ads_zero_counts(self, gain: int, full_v: float) -> float:
+        """Counts that an ADS1115 shows of 0 V in one range."""
+        return self.ads_zero_v[gain] / full_v * 32768
+
     def ads_counts(self, source: int, volts: float, gain: int, draw: float) -> int:
         """ADS1115 at 860 samples a second; `source` NO, NC or SHUNT."""
         seen = (volts + self.thermal_emf_v[source]) / (1 + self.ads_series_ohm[source] / ADS_OHM[gain])
         seen *= 1 + self.ads_gain + self.ads_match[gain - 1]
-        counts = seen / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts + self.noise * draw
+        counts = seen / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts(gain, ADS_FULL_V[gain]) + self.noise * draw
         return min(max(round(counts), -32768), 32767)
+
+
+def _zero_limit(full_v: float) -> float:
+    """Volts by which a range of the ADS1115 may be off at 0 V."""
+    return ADS_ZERO_COUNTS * max(full_v, ADS_ZERO_RANGE_V) / 32768
 
 
 def drawn(seed: int | None) -> Frontend:
     """The parts of one bench. Makers' limits, taken as rectangular; typical figures where only those are given:
 
     5 V of an LM317 with 1 % resistors, +-4 %; MCP4725: gain 2 %, offset 0.75 % of full scale, INL 2 counts, DNL 0.2
-    counts (both typical), with an amplifier of 5 mV and resistors of 0.1 %; ATmega328P converter: 2 counts, INL 0.5;
-    shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K (the others); INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV, 10 uV;
-    ADS1115: 0.15 %, 0.1 % from range to range, 3 counts, noise one count at 860 samples a second, 1140 ohm before its
-    inputs; thermal EMF 5 uV (copper against tinned brass, 2 K, assumed); TVS 5 %; coil leads with clips 10 to 40 mohm
-    (assumed); ceramic resonator 0.5 %, 0.25 % over 50 K; load resistors 5 %; NTC and its resistor 1 %, about 0.33 K.
+    counts (both typical), with an amplifier of 5 mV and resistors of 0.1 %; ATmega328P converter at 500 kHz: 2 counts,
+    INL 3; shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K (the others); INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV,
+    10 uV; ADS1115: 0.15 %, 0.1 % from range to range, the zero of each range 188 uV (3 counts from 2.048 V on), noise
+    one count at 860 samples a second, 1140 ohm before its inputs; thermal EMF 5 uV (copper against tinned brass, 2 K,
+    assumed); TVS 5 %; coil leads with clips 10 to 40 mohm (assumed); ceramic resonator 0.5 %, 0.25 % over 50 K; load
+    resistors 5 %; NTC and its resistor 1 %, about 0.33 K.
     A clip of the socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that
     four-wire sensing takes out leads and not this.
     """
     if seed is None:
         return Frontend()
     chance = Chance(seed ^ 0xBE0C4)
-    w, drift = chance.within, Chance(seed ^ 0xD21F7).within
+    w, drift, zeros = chance.within, Chance(seed ^ 0xD21F7).within, Chance(seed ^ 0x2E20)
+
+    def zero(full_v: float) -> float:
+        return zeros.within(_zero_limit(full_v))
+
     fast_shunt = w(0.01)
     low_side = FAST_SHUNT_OHM * (1 + fast_shunt) + FET_OHM * (1 + w(0.25)) + WIRE_OHM + w(WIRE_OHM)
     return Frontend(
@@ -212,7 +228,7 @@ def drawn(seed: int | None) -> Frontend:
         dac_step_counts=0.2,
         dac_pattern=seed,
         adc_zero_counts=w(2.0),
-        adc_bow_counts=w(0.5),
+        adc_bow_counts=w(3.0),
         fast_shunt=fast_shunt,
         fast_shunt_per_k=w(100e-6),
         fast_gain=w(0.01),
@@ -224,7 +240,7 @@ def drawn(seed: int | None) -> Frontend:
         ina_shunt_zero_v=w(10e-6),
         ads_gain=w(0.0015),
         ads_match=(w(0.0005), w(0.0005), w(0.0005), w(0.0005), 0.0),
-        ads_zero_counts=w(3.0),
+        ads_zero_v=(zero(6.144), zero(4.096), zero(2.048), zero(1.024), zero(0.512), w(_zero_limit(0.256))),
         ads_series_ohm=(1140 * (1 + w(0.03)), 1140 * (1 + w(0.03)), 100.0),
         thermal_emf_v=(w(5e-6), w(5e-6), w(5e-6)),
         load_shunt=w(0.01),

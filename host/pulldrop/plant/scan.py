@@ -132,7 +132,11 @@ def full(
 
 def ads_counts(volts: float, gain: int, front: Frontend, draw: float) -> int:
     """The scan's own ADS1115: gain and zero errors taken as those of its twin on the same board."""
-    counts = volts * (1 + front.ads_gain) / FULL_V[gain] * 32768 + front.ads_zero_counts + front.noise * draw
+    counts = (
+        volts * (1 + front.ads_gain) / FULL_V[gain] * 32768
+        + front.ads_zero_counts(gain, FULL_V[gain])
+        + front.noise * draw
+    )
     return min(max(round(counts), -32768), 32767)
 
 

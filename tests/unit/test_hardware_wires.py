@@ -1,0 +1,105 @@
+"""Wires, bus and small parts of the bench: nothing thin behind a thick fuse, one bus that is pulled up once."""
+
+from dataclasses import replace
+
+import pytest
+import yaml
+from making import circuit, strips, wires, worst
+
+WHOLE = circuit.load()
+
+
+def test_every_wire_bears_what_the_fuse_before_it_lets_pass() -> None:
+    assert wires.too_thin(WHOLE) == []
+
+
+def test_every_net_with_a_link_is_looked_at() -> None:
+    """A feed is found for every net that can carry amps of a supply."""
+    fed = wires.feeds(WHOLE)
+    for net in ("load", "k1_fused", "k1_feed", "load_bus", "t87", "coil_plus", "v5", "sda", "out87"):
+        assert fed[net] > 0, net
+    assert fed["load_fused"] == 30.0
+    assert fed["k1_feed"] == 1.0
+
+
+def rewired(ref: str, **pins: str) -> circuit.Circuit:
+    part = WHOLE[ref]
+    return replace(WHOLE, parts={**WHOLE.parts, ref: replace(part, pins={**part.pins, **pins})})
+
+
+def test_the_coil_of_k1_fed_without_a_fuse_of_its_own_is_found() -> None:
+    """As it was drawn once: 0.25 mm2 behind 30 A."""
+    found = wires.too_thin(rewired("S1", b1="load_fused"))
+    assert any(line.startswith("k1_feed: 0.25 mm2 bears a fuse of 3 A, fed with 30 A") for line in found)
+
+
+@pytest.mark.parametrize(("ref", "net"), [("R77", "load"), ("R40", "t87"), ("R71", "g_no"), ("R31", "t87_sense")])
+def test_a_resistor_on_the_board_instead_of_at_the_screw_is_found(
+    monkeypatch: pytest.MonkeyPatch, ref: str, net: str
+) -> None:
+    """A thin wire would lead to it from the load."""
+    monkeypatch.setattr(strips, "AT_SCREW", {r: leg for r, leg in strips.AT_SCREW.items() if r != ref})
+    monkeypatch.setattr(strips, "AT_PINS", {r: at for r, at in strips.AT_PINS.items() if r != ref})
+    assert any(line.startswith(f"{net}: 0.25 mm2") for line in wires.too_thin(WHOLE))
+
+
+SINK_A, LOW_V = 0.003, 0.4
+"""UM10204 (I2C): every part sinks 3 mA at 0.4 V."""
+RISE_S, WIRING_F = 300e-9, 150e-12
+"""Most rise time at 400 kHz (UM10204), and an estimate of seven parts and 1.5 m of wire."""
+
+
+def test_the_bus_is_pulled_up_once_and_as_hard_as_its_parts_can_sink() -> None:
+    """R3 and R4 alone: the modules' own come off, and one of 10 kohm that was forgotten does no harm."""
+    for ref in ("R3", "R4"):
+        hardest = 1 / (1 / worst.ohm(WHOLE, ref, -1) + 1 / 10e3)
+        assert (worst.RAIL_MOST_V - LOW_V) / hardest < SINK_A
+        assert 0.8473 * worst.ohm(WHOLE, ref, 1) * WIRING_F < RISE_S
+    joined = {ref for net in ("sda", "scl") for ref, _ in WHOLE.nets()[net] if WHOLE[ref].type.kind == "resistor"}
+    assert joined == {"R3", "R4"}
+
+
+def test_every_module_of_the_bus_says_that_its_pull_ups_come_off() -> None:
+    for ref, _ in WHOLE.nets()["sda"]:
+        kind = WHOLE[ref].type
+        assert "module" not in kind.rating or "pull-ups off" in kind.rating, ref
+
+
+def test_the_port_is_reset_with_the_nano() -> None:
+    """Through 1 kohm: a Nano's reset line may swing above 5 V."""
+    assert [part.type.number("ohm") for part in WHOLE.between("reset", WHOLE["U10"].net("RESET"))] == [1000.0]
+    assert WHOLE["U2"].net("RST") == "reset"
+
+
+def test_every_circuit_has_its_capacitor() -> None:
+    """100 nF at the supply pins of every circuit that is no module and no regulator."""
+    for ref, part in WHOLE.parts.items():
+        if part.type.name in ("opamp", "ina180", "ads1115", "timer", "mcp23017", "hc4051"):
+            supply = next(part.pins[pin] for pin in ("VCC", "VDD", "VS", "v+") if pin in part.pins)
+            at = [c for c, (other, _) in strips.AT_PINS.items() if other == ref and WHOLE[c].type.kind == "capacitor"]
+            near = [c for c in at if supply in WHOLE[c].pins.values()]
+            assert near or ref == "U14", ref
+
+
+def test_the_leakage_of_the_coils_freewheeling_diode_is_not_in_the_measured_current() -> None:
+    assert WHOLE["D11"].net("k") == WHOLE["R17"].net("1") == "coil_reg"
+
+
+def test_the_inputs_of_the_current_meter_have_10_ohm_each() -> None:
+    for pin, source in (("IN+", "coil_reg"), ("IN-", "coil_plus"), ("VBUS", "coil_plus")):
+        assert [part.type.number("ohm") for part in WHOLE.between(source, WHOLE["U5"].net(pin))] == [10.0]
+
+
+def test_the_stand_ins_relay_is_driven_by_what_a_port_can_give() -> None:
+    """U10 puts out 4.0 V at least; the base current then is more than the coil's over the transistor's gain."""
+    base_a = (4.0 - WHOLE["Q22"].type.bounds("vbe")[2] - 0.1) / worst.ohm(WHOLE, "R124", 1)
+    assert base_a < 0.025, "of a port pin of the MCP23017"
+    assert base_a * WHOLE["Q22"].type.number("hfe") > 3 * worst.rail_loads(WHOLE)["K5"]
+
+
+def test_the_dac_may_have_any_address_of_its_two_usual_families() -> None:
+    """Chips marked A0 answer at 0x60 or 0x61, those marked A1 at 0x62 or 0x63."""
+    pins = yaml.safe_load((circuit.FOLDER / "pins.yaml").read_text("utf-8"))
+    dac = next(part for part in pins["i2c"] if part["part"] == "MCP4725")
+    assert [dac["address"], *dac["or"]] == [0x60, 0x61, 0x62, 0x63]
+    assert not {part["address"] for part in pins["i2c"]} & set(dac["or"])
