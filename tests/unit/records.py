@@ -15,6 +15,7 @@ from pulldrop.model.rating import Rating
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
 from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 STARTED = datetime(2026, 5, 4, 9, 30, 15, 250_000, tzinfo=UTC)
@@ -149,8 +150,10 @@ def reading(
     )
 
 
-def judge(finding: Reading | NotTested, outcome: Outcome, reason: str, limit: Limit | None = None) -> Judged:
-    return Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit)
+def judge(
+    finding: Reading | NotTested, outcome: Outcome, reason: str, limit: Limit | None = None, grade: Grade | None = None
+) -> Judged:
+    return Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit, grade=grade)
 
 
 def contacts(id: str, state: str) -> Judged:
@@ -184,7 +187,10 @@ def good() -> tuple[Judged, ...]:
         ),
         judge(reading("bounce_time_no", 4e-4, 1e-6, raw=on), noted, "no limit set"),
         judge(reading("transfer_time", 8e-4, 1e-6, raw=on), noted, "no limit set"),
-        judge(reading("contact_drop_no", 0.0244, 4e-4, makes=(0.0244,) * 10, raw=pulses), passes, "under", DROP_LIMIT),
+        judge(
+            reading("contact_drop_no", 0.0244, 4e-4, makes=(0.0244,) * 10, raw=pulses),
+            passes, "under", DROP_LIMIT, Grade.GOOD,
+        ),
     )  # fmt: skip
 
 
@@ -235,7 +241,7 @@ def verdict(overall: Overall) -> Verdict:
 def failed(**more: object) -> RunRecord:
     """A burnt contact: everything well but the drop of NO."""
     burnt = reading("contact_drop_no", 0.734, 0.004, makes=(0.6, 0.734, 0.91))
-    one = judge(burnt, Outcome.FAIL, "above the limit beyond doubt", DROP_LIMIT)
+    one = judge(burnt, Outcome.FAIL, "above the limit beyond doubt", DROP_LIMIT, Grade.BAD)
     return record(Overall.FAIL, (*good()[:-1], one), **more)  # type: ignore[arg-type]  # keywords passed on
 
 

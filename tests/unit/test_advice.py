@@ -29,6 +29,7 @@ def advice() -> Iterator[tuple[str, str]]:
     """Every sentence of the shipped rules that tells what to do, with its place."""
     for fault in FAULTS:
         yield f"advice of {fault.id}", fault.advice
+        yield f"advice of a worn {fault.id}", fault.advice_worn
         yield f"further test of {fault.id}", fault.further
     for name in library.crate_names():
         yield from ((f"{name}, {rule.bin}", rule.why) for rule in sorting(name).rules)

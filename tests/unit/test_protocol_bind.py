@@ -170,7 +170,7 @@ def test_a_span_that_the_rating_turns_upside_down_is_no_limit() -> None:
 )
 def test_a_limit_that_means_nothing_for_its_measurement_is_refused(id: str, written: str, form: Any, says: str) -> None:
     with pytest.raises(BadLimit) as bad:
-        check(parse(written), id, form)
+        check(parse(written), id, form, 10.0)
     assert says in str(bad.value)
 
 

@@ -78,13 +78,13 @@ def test_there_is_a_protocol_of_each_kind_for_each_form_and_voltage() -> None:
     assert set(library.names()) == wanted
 
 
-def test_a_full_protocol_is_finer_than_the_quick_one_and_its_contact_limit_tighter() -> None:
+def test_a_full_protocol_is_finer_than_the_quick_one_and_its_contact_limit_the_same() -> None:
     for name in (n for n in library.names() if n.endswith("quick")):
         quick, full = plan(name), plan(name.replace("quick", "full"))
         fine = [next(s.fine for s in p.steps if isinstance(s, ThresholdStep)) for p in (quick, full)]
         drop = [p.limits["contact_drop_no"].high or 0.0 for p in (quick, full)]
         assert fine[1] < fine[0]
-        assert drop == [0.3, 0.2]
+        assert drop == [0.2, 0.2]
 
 
 def test_a_sound_protocol_has_no_problems(tmp_path: Path) -> None:
@@ -239,7 +239,7 @@ def test_the_readme_tells_limits_loads_and_sources_as_they_are() -> None:
     readme = (ROOT / "protocols" / "README.md").read_text(encoding="utf-8")
     table = re.findall(r"^\| (.*?) \| ", readme, re.MULTILINE)[1:]
     limits = [text.strip('"') for line in table for text in re.findall(r"`(.*?)`", line)]
-    assert len(limits) == 10
+    assert len(limits) == 13
     for text in limits:
         parse(text)
     *most, last = [f"{a:g}" for a in bench.LOADS_A]

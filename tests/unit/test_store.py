@@ -20,6 +20,7 @@ from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Condition, NotTested, Reading, Term
 from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import Entry, NotKept, PartRefused, RunHeader, Store, StoreTrouble
 from pulldrop.store.tables import APPLICATION, RECORDS, VERSION, VERSION_TABLE, metadata
@@ -113,11 +114,11 @@ limits = st.builds(
 
 
 @settings(max_examples=60, deadline=None)
-@given(readings, st.sampled_from(list(Outcome)), words, st.none() | limits)
+@given(readings, st.sampled_from(list(Outcome)), words, st.none() | limits, st.none() | st.sampled_from(list(Grade)))
 def test_any_reading_at_all_is_read_back_as_it_was(
-    finding: Reading, outcome: Outcome, reason: str, limit: Limit | None
+    finding: Reading, outcome: Outcome, reason: str, limit: Limit | None, grade: Grade | None
 ) -> None:
-    judged = Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit)
+    judged = Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit, grade=grade)
     with Store.open(":memory:") as store:
         kept = keep(store, records.record(judged=(judged,)))
         assert store.record(kept.run).judged == (judged,)
@@ -387,7 +388,7 @@ def test_every_field_of_a_measurement_has_its_column() -> None:
     """A field that a noun gains must be kept too; add its column, and its name here."""
     fields = {noun: set(noun.model_fields) for noun in (Judged, Reading, NotTested, Limit, Source)}
     assert fields == {
-        Judged: {"id", "outcome", "reason", "finding", "limit"},
+        Judged: {"id", "outcome", "reason", "finding", "limit", "grade"},
         Reading: {"id", "unit", "value", "state", "bound", "budget", "conditions", "makes", "raw"},
         NotTested: {"id", "reason", "without_load"},
         Limit: {"text", "source", "unit", "low", "high", "state"},

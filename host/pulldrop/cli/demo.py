@@ -99,7 +99,7 @@ def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
     from pulldrop.cli import words
 
     verdict = record.verdict
-    word = Text(f"{words.SHAPES[verdict.overall]} {verdict.overall.upper()}", style=words.tone(verdict.overall))
+    word = Text(f"{words.SHAPES[verdict.overall]} {verdict.word.upper()}", style=words.tone(verdict.overall))
     to_do = verdict.next.split(". ")[0].removesuffix(".") + "."
     row = Table.grid(padding=(0, 2, 0, 0))
     for width in (2, 12, None):
@@ -133,9 +133,10 @@ def _show_tally(out: "Console", records: "tuple[RunRecord, ...]", report: Path) 
     from rich.text import Text
 
     from pulldrop.cli import screen, words
+    from pulldrop.model.verdict import with_mark
 
-    counted = Counter(record.verdict.overall for record in records)
-    tally = ", ".join(f"{words.SHAPES[word]} {number} {word}" for word, number in counted.most_common())
+    counted = Counter((record.verdict.overall, record.verdict.mark) for record in records)
+    tally = ", ".join(f"{words.SHAPES[one[0]]} {number} {with_mark(*one)}" for one, number in counted.most_common())
     out.print(Text(f"\n{len(records)} parts: {tally}", style="bold"))
     screen.simulated(out, "virtual")
     out.print(f"Report with the waveforms: {report}")

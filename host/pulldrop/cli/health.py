@@ -88,8 +88,7 @@ def _show_head(out: "Console", found: "Health") -> None:
     about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
     out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))
     last = found.runs[-1]
-    word = f"{words.SHAPES[last.overall]} {last.overall}"
-    out.print(f"{found.span}; the last: {word}.")
+    out.print(f"{found.span}; the last: {words.verdict(last.overall, last.mark).plain}.", highlight=False)
     if found.place:
         out.print(f"Now: {found.place}.")
     out.print()

@@ -156,13 +156,12 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
 
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
-        word = one.last.overall if one.last else None
         where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
         about = "; ".join(text for text in (one.card.kind, where) if text)
         about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,
-            Text(f"{words.SHAPES[word]} {word}", style=words.tone(word)) if word else Text("never tested"),
+            words.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
             str(one.runs),
             f"{one.last.started:%Y-%m-%d %H:%M}" if one.last else "",
             about,
@@ -171,12 +170,10 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
 
 
 def _show_runs(out: "Console", runs: "tuple[RunLine, ...]") -> None:
-    from rich.text import Text
-
     from pulldrop.cli import screen, words
 
     table = screen.table("started", "verdict", "protocol", "run")
     for line in runs:
-        word = Text(f"{words.SHAPES[line.overall]} {line.overall}", style=words.tone(line.overall))
+        word = words.verdict(line.overall, line.mark)
         table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, f"{line.protocol} {line.protocol_version}", line.run)
     out.print(table)

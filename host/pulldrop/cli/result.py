@@ -44,7 +44,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     shape = words.SHAPES[verdict.overall]
     out.print(Text(rule, style=style))
     big.show(out, verdict.overall, width)
-    out.print(Text(f"  {shape} {verdict.overall.upper()}   part {record.part.id}", style=style))
+    out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
     if record.simulated:
         screen.simulated(out, record.board.kind)
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
@@ -97,8 +97,13 @@ def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
     measurement.max_width, value.max_width, limit.min_width = 28, 20, 12
     for one in judged:
         word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
-        table.add_row(word, words.title(one.id), words.value(one.finding), notes.limit(one.limit))
+        table.add_row(word, words.title(one.id), words.value(one.finding), _limit(one, notes))
     return table
+
+
+def _limit(one: Judged, notes: Footnotes) -> str:
+    """The limit with the number of its source, and the grade of a contact drop beside it."""
+    return notes.limit(one.limit) + (f"; used contacts: {one.grade}" if one.grade else "")
 
 
 def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) -> None:
@@ -107,7 +112,7 @@ def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) ->
         tone = words.tone(one.outcome)
         out.print(Text(f"{words.SHAPES[one.outcome]} {one.outcome}  {words.title(one.id)}", style=tone))
         out.print(screen.beside("", words.value(one.finding), width=3))
-        out.print(screen.beside("", f"limit {notes.limit(one.limit)}", width=3))
+        out.print(screen.beside("", f"limit {_limit(one, notes)}", width=3))
 
 
 def _show_reasons(out: Console, record: RunRecord) -> None:

@@ -177,11 +177,11 @@ def rejudge(
         raise InputError("Name what to judge by: --protocol, --rating or both. 'pulldrop protocol list' shows them.")
     with Store.open(store) as history:
         judgement = judge_again(history, run, plan, datetime.now(UTC), operator)
-        before = history.record(run).verdict.overall
+        before = history.record(run).verdict.word
     if as_json:
         screen.print_json(judgement)
     else:
-        _show_judgement(screen.console(), judgement, str(before))
+        _show_judgement(screen.console(), judgement, before)
     return exits.CODES[judgement.verdict.overall]
 
 
@@ -226,5 +226,5 @@ def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None
         table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
     out.print(table)
     word = judgement.verdict
-    out.print(f"{words.SHAPES[word.overall]} {word.overall} by {judgement.plan.title}; the run itself ended: {before}.")
+    out.print(f"{words.SHAPES[word.overall]} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
     out.print(f"{word.found} {word.means} {word.next}")

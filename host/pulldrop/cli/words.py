@@ -1,9 +1,12 @@
 """How values, outcomes and verdicts are written; plain ASCII, so that any terminal can show them."""
 
+from rich.text import Text
+
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.scale import Mark
+from pulldrop.model.verdict import Judged, Outcome, Overall, with_mark
 
 SHAPES = {
     Outcome.PASS: "[+]",
@@ -31,6 +34,11 @@ TONES = {
     Overall.FAIL: "bold dark_orange",
 }
 """Blue and orange: told apart by nearly everybody."""
+
+
+def verdict(overall: Overall, mark: Mark | None) -> Text:
+    """A verdict in a list: shape, word and mark."""
+    return Text(f"{SHAPES[overall]} {with_mark(overall, mark)}", style=tone(overall))
 
 
 def tone(word: Outcome | Overall) -> str:

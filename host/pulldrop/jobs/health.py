@@ -10,7 +10,7 @@ from pulldrop.model.history import Finding, Health, Measured, RunMark
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.verdict import Outcome, Overall
-from pulldrop.store import NotKept, Store
+from pulldrop.store import NotKept, RunLine, Store
 from pulldrop.store.overview import History
 
 SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
@@ -39,11 +39,15 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         now=now,
         card=one.card,
         place=one.place,
-        runs=tuple(RunMark(run=r.run, at=r.started, overall=r.overall, protocol=r.protocol) for r in history.runs),
+        runs=tuple(_mark(run) for run in history.runs),
         events=events,
         findings=tuple(worst_first),
         says=(*_failed(history), *_says(worst_first)),
     )
+
+
+def _mark(run: RunLine) -> RunMark:
+    return RunMark(run=run.run, at=run.started, overall=run.overall, protocol=run.protocol, mark=run.mark)
 
 
 def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:

@@ -128,5 +128,6 @@ def _state(one: PartView) -> PartState:
         card=one.card,
         place=one.place,
         overall=one.last.overall if one.last else None,
+        mark=one.last.mark if one.last else None,
         at=one.last.started if one.last else None,
     )

@@ -7,7 +7,7 @@ import secrets
 from datetime import UTC, datetime
 
 from pulldrop import __version__
-from pulldrop.judge import decide, verdict
+from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.model.judgement import Decision, Judgement
 from pulldrop.model.measurement import yields
@@ -15,7 +15,7 @@ from pulldrop.model.plan import Plan, Step
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.record import RunRecord
-from pulldrop.model.verdict import Overall
+from pulldrop.model.verdict import Judged, Overall
 from pulldrop.store import Store, StoreError
 
 UNITS = {"coil": "V", "at": "V", "full": "V", "load": "A", "time": "s"}
@@ -32,7 +32,7 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
     record = store.record(run)
     _refuse(record, plan)
     findings = [_under(plan, record.plan, one.finding) for one in record.judged]
-    judged = [decide(one, plan.limits.get(one.id)) for one in findings]
+    judged = [judge_finding(plan, one) for one in findings]
     faults = diagnose(plan, findings)
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
@@ -40,7 +40,7 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
         at=now,
         simulated=record.simulated,
         plan=plan,
-        decisions=tuple(Decision(id=j.id, outcome=j.outcome, reason=j.reason, limit=j.limit) for j in judged),
+        decisions=tuple(_decision(one) for one in judged),
         faults=faults,
         verdict=verdict(plan, judged, "complete", faults=faults),
         software=f"pulldrop {__version__}",
@@ -48,6 +48,10 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
     )
     store.add_judgement(judgement)
     return judgement
+
+
+def _decision(one: Judged) -> Decision:
+    return Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)
 
 
 def _refuse(record: RunRecord, plan: Plan) -> None:

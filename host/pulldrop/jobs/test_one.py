@@ -14,7 +14,7 @@ from pulldrop.board.errors import BoardError, BoardLost, Tripped
 from pulldrop.jobs.calibration import in_force
 from pulldrop.jobs.events import Event, RunStarted
 from pulldrop.jobs.interrupt import one_interrupt
-from pulldrop.judge import decide, verdict
+from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform
@@ -138,7 +138,7 @@ def keep_refused(
     """The record of a part that was refused for its faults before it was energised: nothing tested, and why."""
     calibration, _ = in_force(store, board.identity, now(), board.notes())
     with store.run(_header(task, board, calibration, now())) as run:
-        judged = [decide(NotTested(id=id, reason=why), task.plan.limits.get(id)) for id in task.plan.wanted]
+        judged = [judge_finding(task.plan, NotTested(id=id, reason=why)) for id in task.plan.wanted]
         for one in judged:
             run.add(one)
         return _finish(run, refused(why, faults), now(), 0.0, faults, None)
@@ -158,7 +158,7 @@ def _measure(
                     manner.watch(judged)
                     show(item)
                     continue
-                one = decide(item, plan.limits.get(item.id))
+                one = judge_finding(plan, item)
                 judged.append(one)
                 run.add(one)
                 show(one)
@@ -187,7 +187,7 @@ def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:
     done = {one.id for one in judged}
     for id in plan.wanted:
         if id not in done:
-            one = decide(NotTested(id=id, reason=NOT_NEEDED), plan.limits.get(id))
+            one = judge_finding(plan, NotTested(id=id, reason=NOT_NEEDED))
             judged.append(one)
             run.add(one)
 

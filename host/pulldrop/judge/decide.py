@@ -1,21 +1,47 @@
-"""One reading and its limit to one outcome, with a guard band after JCGM 106:2012.
+"""One reading and its limit to one outcome, with a guard band after JCGM 106:2012; a contact drop to its grade.
 
 A reading conforms with the probability P that a quantity of its value, distributed as its budget says, lies inside the
 limit; few makes widen it by Student's factor.
 P of at least 1 - RISK is a pass, P of at most RISK is a fail, between them the bench cannot tell: unsure. So the risk
 of a wrong pass, or of a wrong fail, is at most RISK for the single part (JCGM 106, 8.2, 9.3).
+The edges of the scale have the same guard band: a contact is good, worn or bad only where that is at least as sure.
 """
 
 import math
 
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import LOADED
+from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.scale import CONTACT_DROP, Grade
 from pulldrop.model.verdict import Judged, Outcome
 
 RISK = 0.02
 """Largest accepted probability that a part called good is not, or one called bad is not bad."""
+
+
+def judge_finding(plan: Plan, finding: Finding) -> Judged:
+    """Outcome by the limit of the plan, and the grade of a contact drop at the load of the scale."""
+    decided = decide(finding, plan.limits.get(finding.id))
+    if isinstance(finding, NotTested) or finding.id not in LOADED or plan.load_a != CONTACT_DROP.load:
+        return decided
+    return decided.model_copy(update={"grade": grade(finding)})
+
+
+def grade(drop: Reading) -> Grade:
+    """Of one contact drop at the load of the scale, in V."""
+    if drop.value is None or math.isnan(drop.value):
+        raise ValueError(f"{drop.id} has no value to grade")
+    if drop.bound != "=":
+        return Grade.BAD if drop.bound == ">" and drop.value >= CONTACT_DROP.worn else Grade.UNSURE
+    good, worn = (conformance(drop.value, drop.spread, None, edge) for edge in (CONTACT_DROP.good, CONTACT_DROP.worn))
+    if worn < 1 - RISK:
+        return Grade.BAD if worn <= RISK else Grade.UNSURE
+    if good >= 1 - RISK:
+        return Grade.GOOD
+    return Grade.WORN if good <= RISK else Grade.GOOD_OR_WORN
 
 
 def decide(finding: Finding, limit: Limit | None) -> Judged:

@@ -12,7 +12,9 @@ from pulldrop.judge.doubt import doubt
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
+from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, mark_of
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
@@ -84,21 +86,47 @@ def _verdict(
         )
     if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
         return _unloaded()
-    return _passed(plan, limits, faults)
+    return _passed(plan, judged, limits, faults)
 
 
-def _passed(plan: Plan, limits: int, faults: Sequence[NamedFault]) -> Verdict:
+def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[NamedFault]) -> Verdict:
+    mark = mark_of(True, [one.grade for one in judged])
     found, means, advice = f"All {limits} limits were met.", "the part is good.", ["Keep it."]
+    if mark:
+        means, advice = "the part is good for light duty.", [LIGHT_DUTY]
     if faults:
         found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in faults)}."
         means = "the part still does its work; what is named is going, or was so from the start."
-        advice = list(dict.fromkeys(one.advice for one in faults))
+        advice = list(dict.fromkeys([*([LIGHT_DUTY] if mark else []), *(one.advice for one in faults)]))
     return Verdict(
         overall=Overall.PASS,
-        found=found,
+        found=f"{found} {_worn(judged)}" if mark else found,
         means=f"Under the conditions of '{plan.title}' {means}",
         next=f"{' '.join(advice)} {_untested(plan)}A bench test does not prove the full rated current or a long life.",
+        mark=mark,
     )
+
+
+def _worn(judged: Sequence[Judged]) -> str:
+    """The contacts that are not surely good, in words."""
+    told = [f"{MEASUREMENTS[one.id].title} {_drop(one)}" for one in judged if one.grade not in (None, Grade.GOOD)]
+    edges = f"good up to {show(CONTACT_DROP.good, 'V')}, worn up to {show(CONTACT_DROP.worn, 'V')}"
+    return f"On the scale of used contacts ({edges} at {CONTACT_DROP.load:g} A): {'; '.join(told)}."
+
+
+def _drop(judged: Judged) -> str:
+    assert isinstance(judged.finding, Reading) and judged.finding.value is not None
+    shown = show(judged.finding.value, "V", judged.finding.expanded_uncertainty)
+    return f"{shown} is {BY_GRADE[judged.grade]}" if judged.grade else shown
+
+
+BY_GRADE = {
+    Grade.GOOD: "good",
+    Grade.GOOD_OR_WORN: "worn or good, too near the edge to tell: light duty until it is told",
+    Grade.WORN: "worn",
+    Grade.UNSURE: "too near the edge to tell worn from bad, and inside the maker's limit",
+    Grade.BAD: "beyond it, and inside the maker's limit",
+}
 
 
 def _untested(plan: Plan) -> str:

@@ -10,6 +10,7 @@ from pulldrop.model.part_event import Card, PartEvent
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import Condition
+from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall
 
 
@@ -165,6 +166,7 @@ class RunMark(Frozen):
     at: datetime
     overall: Overall
     protocol: str
+    mark: Mark | None = None
 
 
 class Health(Frozen):

@@ -9,6 +9,7 @@ from pulldrop.model.fault import NamedFault
 from pulldrop.model.limit import Limit
 from pulldrop.model.plan import Plan
 from pulldrop.model.raw import Frozen
+from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Outcome, Verdict
 
 
@@ -19,6 +20,7 @@ class Decision(Frozen):
     outcome: Outcome
     reason: str
     limit: Limit | None = None
+    grade: Grade | None = None
 
 
 class Judgement(Frozen):

@@ -279,6 +279,11 @@ class Plan(Frozen):
     sha256: str
 
     @property
+    def load_a(self) -> float | None:
+        """Amps at which contact drops are measured; None where no step measures them."""
+        return next((step.load for step in self.steps if isinstance(step, ContactStep)), None)
+
+    @property
     def strongest_v(self) -> float:
         """Highest volts that the steps put on the coil, overdrive left out: what hardened iron keeps is of these."""
         steps = [step for step in self.steps if not isinstance(step, OverdriveStep)]

@@ -37,6 +37,7 @@ class MeasurementRow(Frozen):
     calibrated: datetime | None = Field(description="empty: an uncalibrated bench")
     operator: str
     verdict: str = Field(description="of the whole run")
+    mark: str = Field(description="what a part that passed must carry: 'light duty', or nothing")
     measurement: str = Field(description="its id, which never changes")
     title: str
     value: float | None
@@ -47,6 +48,7 @@ class MeasurementRow(Frozen):
     standard_uncertainty: float | None
     makes: int = Field(description="single values behind a median; 0: not told")
     outcome: str
+    grade: str = Field(description="of a contact drop, on the scale of used contacts")
     reason: str
     not_tested: str = Field(description="why there is no value")
     limit_low: float | None
@@ -88,6 +90,7 @@ def _row(record: RunRecord, judged: Judged) -> MeasurementRow:
         calibrated=record.calibration.taken_at,
         operator=record.operator,
         verdict=record.verdict.overall,
+        mark=record.verdict.mark or "",
         measurement=judged.id,
         title=known.title if known else judged.id,
         value=number.value if number else None,
@@ -98,6 +101,7 @@ def _row(record: RunRecord, judged: Judged) -> MeasurementRow:
         standard_uncertainty=number.standard_uncertainty if number else None,
         makes=len(reading.makes) if reading else 0,
         outcome=judged.outcome,
+        grade=judged.grade or "",
         reason=judged.reason,
         not_tested="" if isinstance(found, Reading) else found.reason,
         limit_low=limit.low if limit else None,

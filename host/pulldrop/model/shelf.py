@@ -4,6 +4,7 @@ from datetime import datetime
 
 from pulldrop.model.part_event import Card
 from pulldrop.model.raw import Frozen
+from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Overall
 
 
@@ -16,6 +17,7 @@ class PartState(Frozen):
     card: Card
     place: str
     overall: Overall | None = None
+    mark: Mark | None = None
     at: datetime | None = None
 
 

@@ -5,6 +5,7 @@ from enum import StrEnum
 from pulldrop.model.limit import Limit
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.scale import Grade, Mark
 
 
 class Outcome(StrEnum):
@@ -29,20 +30,38 @@ class Overall(StrEnum):
     BENCH_TROUBLE = "bench trouble"
 
 
+def with_mark(overall: Overall, mark: Mark | None) -> str:
+    """A verdict's word, with its mark if it has one."""
+    return f"{overall}, {mark}" if mark else str(overall)
+
+
 class Judged(Frozen):
-    """One measurement, its limit if it has one, and the outcome with a reason in words."""
+    """One measurement, its limit if it has one, and the outcome with a reason in words.
+
+    `grade`: of a contact drop, on the scale of used contacts; None where the scale does not hold.
+    """
 
     id: str
     outcome: Outcome
     reason: str
     finding: Reading | NotTested
     limit: Limit | None = None
+    grade: Grade | None = None
 
 
 class Verdict(Frozen):
-    """`found`, `means` and `next` are one plain sentence each: what was found, what it means, what to do."""
+    """`found`, `means` and `next` are one plain sentence each: what was found, what it means, what to do.
+
+    `mark`: what a part that passed must carry.
+    """
 
     overall: Overall
     found: str
     means: str
     next: str
+    mark: Mark | None = None
+
+    @property
+    def word(self) -> str:
+        """The word with its mark, such as "pass, light duty"."""
+        return with_mark(self.overall, self.mark)

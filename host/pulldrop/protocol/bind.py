@@ -65,7 +65,7 @@ def wanted(protocol: Protocol) -> tuple[str, ...]:
 
 
 def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, rating: Rating) -> Limit:
-    inherited = rating.source_of(applied.figure) if applied.figure else protocols_own
+    inherited = rating.source_of(applied.figure) if applied.figure else applied.source or protocols_own
     return Limit(
         text=applied.text,
         source=line.source or inherited,

@@ -10,7 +10,7 @@ from pydantic import Field
 from pulldrop.model.crate import Bin
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import ContactStep, Plan
+from pulldrop.model.plan import Plan
 from pulldrop.model.rating import Name
 from pulldrop.model.raw import Frozen
 from pulldrop.model.sorting import Rule, Sorting
@@ -134,8 +134,8 @@ def _unknown(document: Document, at: Steps, id: str, screen: Plan, full: Plan) -
 
 def _limit_problems(document: Document, at: Steps, id: str, limit: str, screen: Plan) -> Iterator[Problem]:
     try:
-        check_limit(parse(limit), id, screen.form)
-        apply(parse(limit), id, screen.rating, _load_a(screen))
+        check_limit(parse(limit), id, screen.form, screen.load_a)
+        apply(parse(limit), id, screen.rating, screen.load_a)
     except BadLimit as bad:
         yield document.problem(at, f"'{id}': {bad}", offset=bad.offset)
     except NoFigure as lack:
@@ -167,12 +167,8 @@ def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule:
 
 
 def _limit(text: str, id: str, source: Source, plan: Plan) -> Limit:
-    applied = apply(parse(text), id, plan.rating, _load_a(plan))
+    applied = apply(parse(text), id, plan.rating, plan.load_a)
     return Limit(
-        text=applied.text, source=source, unit=MEASUREMENTS[id].unit, low=applied.low, high=applied.high,
-        state=applied.state,
+        text=applied.text, source=applied.source or source, unit=MEASUREMENTS[id].unit, low=applied.low,
+        high=applied.high, state=applied.state,
     )  # fmt: skip
-
-
-def _load_a(plan: Plan) -> float | None:
-    return next((step.load for step in plan.steps if isinstance(step, ContactStep)), None)

@@ -1,7 +1,7 @@
 """The grammar of a limit as a person writes it, and nothing of what it means for a part.
 
 limit   = "<=" amount | ">=" amount | amount ".." amount | centre "+-" spread | states
-amount  = quantity | percent "of" ("nominal" | "rated") | "rated"
+amount  = quantity | percent "of" ("nominal" | "rated") | "rated" | "good" | "worn"
 centre  = quantity | "rated"
 spread  = quantity | percent | "tolerance"
 states  = ("NO" | "NC") ("open" | "closed") ["," the other]
@@ -13,7 +13,9 @@ from typing import Literal, TypeAlias
 
 from pulldrop.model.quantity import parse as parse_quantity
 
-Of = Literal["", "nominal", "rated"]
+Of = Literal["", "nominal", "rated", "good", "worn"]
+GRADED: tuple[Of, ...] = ("good", "worn")
+"""Edges of the scale of contact drop."""
 LONGEST = 120
 
 
@@ -27,7 +29,7 @@ class BadLimit(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A number in SI, or, with `of`, in percent of that. `rated` alone is 100 % of rated."""
+    """A number in SI, or, with `of`, in percent of that. `rated` alone is 100 % of rated, `worn` of that edge."""
 
     value: float
     unit: str
@@ -168,6 +170,9 @@ class _Parser:
         start = self.next.offset
         if self.takes("rated"):
             return Amount(100.0, "%", "rated", start)
+        for edge in GRADED:
+            if self.takes(edge):
+                return Amount(100.0, "%", edge, start)
         amount = self.quantity()
         if amount.unit != "%":
             return amount

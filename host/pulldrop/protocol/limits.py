@@ -6,10 +6,12 @@ Rule: nothing is scaled or guessed. A figure that the rating does not give, or g
 from dataclasses import dataclass
 from typing import Literal
 
-from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.limit import Source
+from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.rating import Drop, Form, Rating
-from pulldrop.protocol.expression import Amount, Around, BadLimit, Bounds, Expression, States
+from pulldrop.model.scale import CONTACT_DROP
+from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, States
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,17 +48,24 @@ class NoFigure(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Applied:
-    """A limit in numbers. `figure` is the rating's figure behind it, None when it is the protocol's own."""
+    """A limit in numbers. `figure` is the rating's figure behind it, None when it is the protocol's own.
+
+    `source`: where an edge of the scale comes from.
+    """
 
     text: str
     low: float | None = None
     high: float | None = None
     state: str | None = None
     figure: str | None = None
+    source: Source | None = None
 
 
-def check(limit: Expression, id: str, form: Form) -> None:
-    """Raises BadLimit when this limit can have no meaning for measurement `id` of a part of this form."""
+def check(limit: Expression, id: str, form: Form, load_a: float | None) -> None:
+    """Raises BadLimit when this limit can have no meaning for measurement `id` of a part of this form.
+
+    `load_a`: amps of the contact step; None where they cannot be read.
+    """
     if isinstance(limit, States):
         _check_states(limit, id, form)
     elif not MEASUREMENTS[id].unit:
@@ -68,8 +77,9 @@ def check(limit: Expression, id: str, form: Form) -> None:
         for amount, side in ((limit.low, "lowest"), (limit.high, "highest")):
             if amount:
                 _check_amount(amount, id, {side, "nominal"})
+                _check_scale(amount, id, side, load_a)
         if limit.otherwise:
-            check(limit.otherwise, id, form)
+            check(limit.otherwise, id, form, load_a)
 
 
 def _check_states(limit: States, id: str, form: Form) -> None:
@@ -89,6 +99,22 @@ def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
         raise BadLimit("a share of the nominal coil voltage is no limit here", amount.offset)
     if amount.of == "rated":
         _check_rated(amount, id, sides)
+
+
+def _check_scale(amount: Amount, id: str, side: str, load_a: float | None) -> None:
+    """An edge of the scale is the highest contact drop, at the load of the scale alone: a drop is not scaled."""
+    if amount.of not in GRADED:
+        return
+    if id not in LOADED:
+        raise BadLimit(f"'{amount.of}' is an edge of the scale of contact drop; expected a quantity", amount.offset)
+    if side != "highest":
+        raise BadLimit(f"the scale of contact drop gives the highest; expected '<= {amount.of}'", amount.offset)
+    if load_a not in (None, CONTACT_DROP.load):
+        raise BadLimit(
+            f"the scale of contact drop holds at {CONTACT_DROP.load:g} A and 'contact' loads with {load_a:g} A;"
+            " a drop is not scaled from one current to another, so write a limit of your own",
+            amount.offset,
+        )
 
 
 def _check_rated(amount: Amount, id: str, sides: set[str]) -> None:
@@ -134,12 +160,13 @@ def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> App
     notes = [_origin(a, id, rating, load_a) for a in (limit.low, limit.high) if a and a.of]
     note = f" ({'; '.join(notes)})" if notes else ""
     figure = RATED[id].figure if any(a and a.of == "rated" for a in (limit.low, limit.high)) else None
+    source = CONTACT_DROP.source if limit.high and limit.high.of in GRADED else None
     if low is not None and high is not None:
         if low >= high:
             raise NoFigure(f"its lower end {show(low, unit)} is not below its upper end {show(high, unit)}{note}")
-        return Applied(f"{show(low, unit)} .. {show(high, unit)}{note}", low, high, figure=figure)
+        return Applied(f"{show(low, unit)} .. {show(high, unit)}{note}", low, high, figure=figure, source=source)
     text = f"<= {show(high, unit)}" if high is not None else f">= {show(low or 0.0, unit)}"
-    return Applied(text + note, low, high, figure=figure)
+    return Applied(text + note, low, high, figure=figure, source=source)
 
 
 def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> Applied:
@@ -162,6 +189,8 @@ def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> App
 def _value(amount: Amount, id: str, rating: Rating, load_a: float | None) -> float:
     if not amount.of:
         return amount.value
+    if amount.of in GRADED:
+        return CONTACT_DROP.edge(amount.of)
     whole = rating.nominal if amount.of == "nominal" else _rated(id, rating, load_a)
     return whole * amount.value / 100
 
@@ -186,6 +215,8 @@ def _origin(amount: Amount, id: str, rating: Rating, load_a: float | None) -> st
     """The words in brackets behind a relative limit."""
     if amount.of == "nominal":
         return f"{amount.value:g} % of nominal {rating.nominal:g} V"
+    if amount.of in GRADED:
+        return f"scale: {amount.of}"
     if amount.value == 100.0:
         return "rated"
     return f"{amount.value:g} % of rated {show(_rated(id, rating, load_a), MEASUREMENTS[id].unit)}"

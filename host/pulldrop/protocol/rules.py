@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, UNFED_STEPS, yields
+from pulldrop.model.quantity import parse as parse_quantity
 from pulldrop.model.rating import Form
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
@@ -18,7 +19,7 @@ def problems(document: Document) -> Iterator[Problem]:
     form: Form = "A" if top.get("form") == "A" else "C"
     kinds = _kinds(top.get("steps"))
     yield from _step_problems(document, kinds)
-    limits = top.get("limits")
+    load_a, limits = _load_a(top.get("steps")), top.get("limits")
     for id, line in limits.items() if isinstance(limits, dict) else ():
         if id not in MEASUREMENTS:
             near = get_close_matches(id, MEASUREMENTS, 1)
@@ -27,7 +28,7 @@ def problems(document: Document) -> Iterator[Problem]:
         elif lack := _not_measured(id, kinds, form):
             yield document.problem(("limits", id), lack, at_key=True)
         else:
-            yield from _limit_problems(document, id, line, form)
+            yield from _limit_problems(document, id, line, form, load_a)
 
 
 def _kinds(steps: Value) -> list[str]:
@@ -35,6 +36,17 @@ def _kinds(steps: Value) -> list[str]:
     if not isinstance(steps, list):
         return []
     return [str(step.get("measure", "")) if isinstance(step, dict) else "" for step in steps]
+
+
+def _load_a(steps: Value) -> float | None:
+    """Amps of the contact step; None where there is none, or they are no quantity, of which the shape complains."""
+    for step in steps if isinstance(steps, list) else ():
+        if isinstance(step, dict) and step.get("measure") == "contact":
+            try:
+                return parse_quantity(str(step.get("load"))).value
+            except ValueError:
+                return None
+    return None
 
 
 def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
@@ -63,13 +75,13 @@ def _not_measured(id: str, kinds: list[str], form: Form) -> str:
     return ""
 
 
-def _limit_problems(document: Document, id: str, line: Value, form: Form) -> Iterator[Problem]:
+def _limit_problems(document: Document, id: str, line: Value, form: Form, load_a: float | None) -> Iterator[Problem]:
     path: Steps = ("limits", id)
     if isinstance(line, dict):
         path, line = (*path, "limit"), line.get("limit")
     if not isinstance(line, str):
         return  # the shape complains about it
     try:
-        check(parse(line), id, form)
+        check(parse(line), id, form, load_a)
     except BadLimit as bad:
         yield document.problem(path, f"'{id}': {bad}", offset=bad.offset)

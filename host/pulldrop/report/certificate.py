@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import Reading
 from pulldrop.model.record import RunRecord
+from pulldrop.model.scale import Mark
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.report import words
@@ -45,9 +46,9 @@ def tone(word: Outcome | Overall) -> Tone:
     return TONES[words.look(word).place]
 
 
-def shaped(word: Outcome | Overall) -> str:
-    """The word with its shape before it."""
-    return f"{SHAPES[words.look(word).shape]} {word}"
+def shaped(word: Outcome | Overall, mark: Mark | None = None) -> str:
+    """The word with its shape before it, and its mark behind."""
+    return f"{SHAPES[words.look(word).shape]} {word}{f', {mark}' if mark else ''}"
 
 
 def _list(sheet: Sheet, records: Sequence[RunRecord], title: str) -> None:
@@ -64,7 +65,7 @@ def _line(record: RunRecord) -> Row:
     about = f"{part.label}{' SIMULATED' if record.simulated else ''}"
     return (
         [Say(part.id, bold=True), Say(about, tone="faint", pt=7.5)],
-        [Say(shaped(word), bold=True, tone=tone(word))],
+        [Say(shaped(word, record.verdict.mark), bold=True, tone=tone(word))],
         [Say(signs(record.verdict.found))],
     )
 
@@ -100,11 +101,11 @@ def _verdict(sheet: Sheet, record: RunRecord) -> None:
     sheet.set_draw_color(*colour)
     sheet.set_line_width(1.0)
     sheet.rect(sheet.l_margin, top, sheet.epw, 23)
-    sheet.set_font("DejaVu", "B", 34 if len(word) < 12 else 24)
+    sheet.set_font("DejaVu", "B", 34 if len(record.verdict.word) < 12 else 24)
     sheet.set_text_color(*colour)
     align = {"pass": "L", "open": "C", "fail": "R"}[place]
     sheet.set_xy(sheet.l_margin + 3, top + 1.5)
-    sheet.cell(sheet.epw - 6, 14, shaped(word).upper(), align=align)
+    sheet.cell(sheet.epw - 6, 14, shaped(word, record.verdict.mark).upper(), align=align)
     for index, (name, text) in enumerate(PLACES):
         here = name == place
         sheet.set_xy(sheet.l_margin + index * wide, top + 16.5)
@@ -130,6 +131,8 @@ def _measured(record: RunRecord, one: Judged) -> Row:
     outcome = [Say(shaped(one.outcome), bold=True, tone=tone(one.outcome))]
     if one.outcome in (Outcome.FAIL, Outcome.UNSURE):
         outcome.append(Say(signs(one.reason), tone="faint", pt=7))
+    if one.grade:
+        outcome.append(Say(words.grade(one), tone="faint", pt=7))
     return (
         [Say(words.title(one.id)), Say(words.conditions(one), tone="faint", pt=7)],
         [Say(words.value(one), bold=True)],

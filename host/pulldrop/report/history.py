@@ -52,7 +52,7 @@ def _head(sheet: Sheet, health: Health) -> None:
     sheet.say(Say("History of a part", tone="faint", pt=9), 0.5)
     sheet.say(Say(health.part, bold=True, pt=18), 0.5)
     sheet.say(Say(f"{health.span}. Told on {health.now:%Y-%m-%d}.", tone="faint"))
-    sheet.say(Say(f"Last verdict: {shaped(last.overall)}", bold=True, tone=tone(last.overall), pt=11), 2)
+    sheet.say(Say(f"Last verdict: {shaped(last.overall, last.mark)}", bold=True, tone=tone(last.overall), pt=11), 2)
     for line in health.says:
         sheet.say(Say(signs(line), bold=True, pt=11), 1.5)
     sheet.pairs(told.card(health))
@@ -139,9 +139,10 @@ def _happened(sheet: Sheet, health: Health) -> None:
 
 
 def _run(record: RunRecord) -> Row:
+    word, mark = record.verdict.overall, record.verdict.mark
     return (
         [Say(f"{record.started:%Y-%m-%d %H:%M} UTC", pt=7.5), Say(record.run, tone="faint", pt=6.5)],
-        [Say(shaped(record.verdict.overall), bold=True, tone=tone(record.verdict.overall), pt=7.5)],
+        [Say(shaped(word, mark), bold=True, tone=tone(word), pt=7.5)],
         [Say(text, pt=7) for text in words.origin(record)],
         [Say(words.not_tested_in_short(record), pt=7)],
     )

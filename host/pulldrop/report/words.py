@@ -69,6 +69,11 @@ def value(judged: Judged) -> str:
     return signs(show(finding.value, finding.unit, finding.expanded_uncertainty))
 
 
+def grade(judged: Judged) -> str:
+    """What a contact drop is on the scale of used contacts."""
+    return f"used contacts: {judged.grade}" if judged.grade else ""
+
+
 def conditions(judged: Judged) -> str:
     """Every condition in one line, and over how many makes."""
     if isinstance(judged.finding, NotTested):

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Row, Select, select
 
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.rating import IN_SI
+from pulldrop.model.scale import Grade, mark_of
 from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.store import chain, rows, tables
 from pulldrop.store.errors import NotKept
@@ -65,17 +66,23 @@ def _all(connection: Connection, query: Select[Any]) -> tuple[Judgement, ...]:
 
 
 def _judgement(connection: Connection, row: Row[Any]) -> Judgement:
-    plan = json.loads(resolve(connection, row.plan))
+    plan, decisions = json.loads(resolve(connection, row.plan)), json.loads(row.decisions)
     plain = dict(
         id=row.id,
         run=row.run,
         at=row.at,
         simulated=row.simulated,
         plan=plan_of(plan["plan"], plan["text"]).model_dump(mode="json"),
-        decisions=json.loads(row.decisions),
+        decisions=decisions,
         faults=json.loads(row.faults),
-        verdict=Verdict(overall=Overall(row.overall), found=row.found, means=row.means, next=row.next).model_dump(),
+        verdict=_verdict(row, decisions).model_dump(),
         software=row.software,
         operator=row.operator,
     )
     return Judgement.model_validate_json(json.dumps(plain, default=datetime.isoformat), context=IN_SI)
+
+
+def _verdict(row: Row[Any], decisions: list[dict[str, Any]]) -> Verdict:
+    overall, grades = Overall(row.overall), (one.get("grade") for one in decisions)
+    mark = mark_of(overall is Overall.PASS, (Grade(one) if one else None for one in grades))
+    return Verdict(overall=overall, found=row.found, means=row.means, next=row.next, mark=mark)

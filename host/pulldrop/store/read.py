@@ -23,6 +23,7 @@ from pulldrop.model.plan import Plan
 from pulldrop.model.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
 from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.scale import Grade, Mark, mark_of
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store import joined, tables
 from pulldrop.store.errors import NotKept
@@ -51,6 +52,7 @@ class RunLine:
     board_kind: str
     operator: str
     overall: Overall
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,9 @@ def part(connection: Connection, store: str, part_id: str) -> PartLine:
 def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...]:
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
     ids = joined.ids_of(connection, part_id)
-    lines = tuple(map(_line, connection.execute(_lines().where(tables.part.c.id.in_(ids)))))
+    rows = connection.execute(_lines().where(tables.part.c.id.in_(ids))).all()
+    marked = _marked(connection, [row.id for row in rows])
+    lines = tuple(_line(row, marked) for row in rows)
     known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id.in_(ids))).first()
     if not known:
         raise _no_part(store, part_id)
@@ -129,6 +133,14 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     return _record(run, texts, about, end, judged, _faults(connection, run_id))
 
 
+def _marked(connection: Connection, runs: Sequence[str]) -> frozenset[str]:
+    """Those of these runs that passed with a contact that is not surely good."""
+    own, end = tables.grade.c, tables.run_end.c
+    query = select(own.run).join(tables.run_end, end.run == own.run)
+    query = query.where(end.overall == Overall.PASS.value, own.grade != Grade.GOOD.value)
+    return frozenset(connection.execute(query.where(own.run.in_(runs)) if len(runs) < MANY else query).scalars())
+
+
 def _lines() -> Select[Any]:
     run, end = tables.run.c, tables.run_end.c
     columns = (
@@ -139,7 +151,7 @@ def _lines() -> Select[Any]:
     return select(*columns).select_from(joined).order_by(run.started, run.id)
 
 
-def _line(row: Row[Any]) -> RunLine:
+def _line(row: Row[Any], marked: frozenset[str]) -> RunLine:
     return RunLine(
         run=row.id,
         part=row.part_id,
@@ -152,6 +164,7 @@ def _line(row: Row[Any]) -> RunLine:
         board_kind=row.board_kind,
         operator=row.operator,
         overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
+        mark=Mark.LIGHT_DUTY if row.id in marked else None,
     )
 
 
@@ -163,10 +176,11 @@ def _part(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> Part:
 def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLine, ...]:
     """Rows of `part_now` as lines of a list."""
     births = births_of(connection, [row.id for row in rows] if len(rows) < MANY else None)
-    return tuple(_part_line(row, births) for row in rows)
+    marked = _marked(connection, [row.run for row in rows])
+    return tuple(_part_line(row, births, marked) for row in rows)
 
 
-def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> PartLine:
+def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]], marked: frozenset[str]) -> PartLine:
     last = (
         None
         if not row.run
@@ -182,6 +196,7 @@ def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> PartLine
             board_kind=row.board_kind,
             operator=row.operator,
             overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
+            mark=Mark.LIGHT_DUTY if row.run in marked else None,
         )
     )
     return PartLine(part=_part(row, births), simulated=row.simulated, runs=row.runs, last=last)
@@ -212,7 +227,7 @@ def _record(
         simulated=run.simulated,
         software=run.software,
         judged=judged,
-        verdict=_verdict(end) if end else cut_off(len(judged)),
+        verdict=_verdict(end, judged) if end else cut_off(len(judged)),
         bench_s=end.bench_s if end else 0.0,
         operator=run.operator,
         specimen=texts["specimen"],
@@ -226,8 +241,10 @@ def plan_of(plan: str, protocol_text: str) -> Plan:
     return Plan.model_validate_json(json.dumps({**json.loads(plan), "text": protocol_text}), context=IN_SI)
 
 
-def _verdict(end: Row[Any]) -> Verdict:
-    return Verdict(overall=Overall(end.overall), found=end.found, means=end.means, next=end.next)
+def _verdict(end: Row[Any], judged: Sequence[Judged]) -> Verdict:
+    overall = Overall(end.overall)
+    mark = mark_of(overall is Overall.PASS, (one.grade for one in judged))
+    return Verdict(overall=overall, found=end.found, means=end.means, next=end.next, mark=mark)
 
 
 def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
@@ -240,7 +257,9 @@ def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
     links = select(tables.measurement_raw).where(link.run == run_id).order_by(link.seq, link.position)
     for row in connection.execute(links):
         raw.setdefault(row.seq, []).append(bodies[row.sha256])
-    return tuple(_one_judged(row, raw.get(row.seq, [])) for row in rows)
+    of_run = select(tables.grade.c.seq, tables.grade.c.grade).where(tables.grade.c.run == run_id)
+    grades = {seq: Grade(grade) for seq, grade in connection.execute(of_run)}
+    return tuple(_one_judged(row, raw.get(row.seq, []), grades.get(row.seq)) for row in rows)
 
 
 def _unpack(row: Row[Any]) -> Raw:
@@ -250,10 +269,11 @@ def _unpack(row: Row[Any]) -> Raw:
     return _RAW.validate_json(body)
 
 
-def _one_judged(row: Row[Any], raw: list[Raw]) -> Judged:
+def _one_judged(row: Row[Any], raw: list[Raw], grade: Grade | None) -> Judged:
     return Judged(
-        id=row.id, outcome=Outcome(row.outcome), reason=row.reason, finding=_finding(row, raw), limit=_limit(row)
-    )
+        id=row.id, outcome=Outcome(row.outcome), reason=row.reason, finding=_finding(row, raw), limit=_limit(row),
+        grade=grade,
+    )  # fmt: skip
 
 
 def _finding(row: Row[Any], raw: list[Raw]) -> Reading | NotTested:

@@ -80,6 +80,8 @@ def run_row(run: str, part_key: int, header: RunHeader | RunRecord, texts: Texts
 def add_judged(bundle: Bundle, run: str, seq: int, simulated: bool, judged: Judged, known_raw: set[str]) -> None:
     """The rows of one measurement; raw data that are in `known_raw` are there already, new ones are added to it."""
     bundle.add(tables.measurement, _measurement_row(run, seq, simulated, judged))
+    if judged.grade is not None:
+        bundle.add(tables.grade, dict(run=run, seq=seq, grade=judged.grade.value))
     if not isinstance(judged.finding, Reading):
         return
     for position, one in enumerate(judged.finding.raw):

@@ -17,7 +17,7 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 9
+VERSION = 10
 """Number of the newest migration. A store with a higher one was written by a later pulldrop."""
 
 APPLICATION = 0x70756C6C
@@ -142,6 +142,16 @@ measurement_raw = Table(
     ForeignKeyConstraint(["run", "sha256"], ["raw.run", "raw.sha256"]),
 )
 
+# Of contact drops: what they are on the scale of used contacts.
+grade = Table(
+    "grade",
+    metadata,
+    Column("run", TEXT, primary_key=True),
+    Column("seq", Integer, primary_key=True),
+    _text("grade"),
+    ForeignKeyConstraint(["run", "seq"], ["measurement.run", "measurement.seq"]),
+)
+
 run_end = Table(
     "run_end",
     metadata,
@@ -262,7 +272,7 @@ link = Table(
 )
 
 RECORDS = (
-    part, birth, document, run, raw, measurement, measurement_raw, fault, run_end,
+    part, birth, document, run, raw, measurement, measurement_raw, grade, fault, run_end,
     calibration, golden, crate, crate_event, part_event, rejudged, link,
 )  # fmt: skip
 """Every table of records, in the order in which rows that belong together are written."""

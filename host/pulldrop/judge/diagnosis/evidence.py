@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from pulldrop.model.measurement import REVERSAL
-from pulldrop.model.plan import ContactStep, Plan
+from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
 
@@ -250,7 +250,7 @@ def _nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
 
 
 def _load(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
-    return next((step.load for step in plan.steps if isinstance(step, ContactStep)), 10.0)
+    return plan.load_a or 10.0
 
 
 _MAKERS: tuple[_Maker, ...] = (

@@ -2,7 +2,7 @@
 
 Coil, pull-in and drop-out are shares of the rated resistance, the nominal current and the nominal voltage; times are
 in seconds, contacts in ohms. Source of a figure without another one: common practice of the trade (coil more than
-15 % low: shorted turns, 10 % high: drift; over 100 mV at 10 A: burnt; drop-out under 10 %: weak spring or
+15 % low: shorted turns, 10 % high: drift; over 100 mV at 10 A: worn or burnt; drop-out under 10 %: weak spring or
 magnetism; operate over 10 ms: sluggish; bounce over 5 ms) widened for what used parts of one class differ by, which
 is assumed. What a fault does not name is as on a sound part.
 """
@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
 from pulldrop.model.measurement import CLAMPED, REVERSAL
+from pulldrop.model.scale import LIGHT_DUTY
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
 BOTH_CLOSED = ("NO closed, NC closed",)
@@ -94,6 +95,7 @@ class Fault:
     `share`: how many of all parts that come to the bench have it (assumed); `changeover`: needs terminal 87a.
     `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
     gives, which is worth having however probable the fault is.
+    `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
     """
 
     id: str
@@ -105,6 +107,7 @@ class Fault:
     changeover: bool = False
     needs: str = ""
     told_by: str = ""
+    advice_worn: str = ""
 
 
 REVERSED_PULSES = (
@@ -133,6 +136,9 @@ _NO_STEPS: dict[str, Expected] = dict.fromkeys(
     ("operated", "pull_in", "drop_out", "operate", "release", "bounce_no", "bounce_nc", "after_load", "after_hot",
      "after_hot_nc", "climb", "overdriven", "leak_open"), GONE,
 )  # fmt: skip
+
+
+CLEAN_OR_LIGHT = f"Out of its socket, clean the blade, then test again. While the drop stays: {LIGHT_DUTY}"
 
 
 def _burnt(throw: str) -> dict[str, Expected]:
@@ -171,19 +177,21 @@ def _corroded(*throws: str) -> dict[str, Expected]:
 def _contact(what: str, throw: str, mark: str) -> Fault:
     """The faults of one throw: its surface, or its blade."""
     changeover = throw == "nc"
-    share = USUAL
+    share, worn = USUAL, ""
     keep = " NO may be sound: keep it for a job that does not use 87a." if changeover else ""
     match what:
         case "burnt":
             does = _burnt(throw)
             title = f"{mark} contact burnt or pitted"
             advice = f"Do not fit it: the contact heats under load, another amount with every make.{keep}"
+            worn = LIGHT_DUTY
             further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
         case "terminal":
             does = _corroded(throw)
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
             advice = f"Out of its socket, clean the blade, then test again; scrap it when the drop stays.{keep}"
+            worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
             share = RARE
         case "film":
@@ -196,7 +204,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             title = f"{mark} contact clicks and carries nothing"
             advice = f"Scrap it: no load of the bench gets through this contact.{keep}"
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
-    return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover)
+    return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover, advice_worn=worn)
 
 
 FAULTS: tuple[Fault, ...] = (
@@ -327,6 +335,7 @@ FAULTS: tuple[Fault, ...] = (
         _AT_THE_ROOT,
         RARE,
         changeover=True,
+        advice_worn=CLEAN_OR_LIGHT,
     ),
     _contact("terminal", "no", "NO"),
     _contact("terminal", "nc", "NC"),
