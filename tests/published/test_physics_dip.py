@@ -1,4 +1,8 @@
-"""The coil current dips while the armature closes and is lowest as it seats (a relay maker's page: read)."""
+"""The coil current dips while the armature closes, and is lowest as it seats.
+
+Second hand: a relay maker's page that was read without noting which. It is the motor law, and common practice: flux
+that grows with the closing gap is volts against the supply (Fitzgerald, Electric Machinery, ch. 3, from memory).
+"""
 
 from pulldrop.plant.relay import Relay
 from pulldrop.plant.specimen import Specimen, parts

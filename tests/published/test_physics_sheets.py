@@ -24,7 +24,11 @@ DIODE = {"kind": "diode"}
 
 @dataclass(frozen=True)
 class Sheet:
-    """Limits in V, ms, mV at 10 A; None where the sheet says nothing. `known`: read, or read second hand."""
+    """Limits in V, ms, mV at 10 A; None where the sheet says nothing. `known`: read, or read second hand.
+
+    Drops only where the sheet gives millivolts at 10 A. Contact ohms at another or no current (100 mohm at 1 A and 6 V,
+    "below 30 mohm", "below 50 mohm") would have to be scaled, and at 10 A would allow anything.
+    """
 
     maker: str
     bases: tuple[Base, ...]
@@ -43,8 +47,8 @@ MINI: tuple[Base, ...] = ("mini_12v_changeover", "mini_12v_normally_open")
 MINI_24: tuple[Base, ...] = ("mini_24v_changeover", "mini_24v_normally_open")
 MICRO: tuple[Base, ...] = ("micro_12v_changeover",)
 SHEETS = (
-    Sheet("Hongfa HFV4 12 V", MINI, 85, 7.8, 1.2, 7, 5, most_mv=(1000, 1000)),
-    Sheet("Hongfa HFV4 24 V", MINI_24, 350, 15.6, 2.4, 7, 5, most_mv=(1000, 1000)),
+    Sheet("Hongfa HFV4 12 V", MINI, 85, 7.8, 1.2, 7, 5),
+    Sheet("Hongfa HFV4 24 V", MINI_24, 350, 15.6, 2.4, 7, 5),
     Sheet(
         "Hongfa HFV15 12 V", MINI, 90, None, None, 10, 10,
         most_mv=(250, 250), typical_mv=(20, 30), known="coil second hand",
@@ -58,14 +62,14 @@ SHEETS = (
         typical_ms=(5, 3), most_mv=(300, 300), typical_mv=(20, 20),
     ),
     Sheet("Panasonic CB1F-D-12V", MINI, 102.6, 7.0, 1.2),
-    Sheet("CIT A2 12 V, 90 ohm", MINI, 90, 8.4, 1.2, 7, 5, most_mv=(300, 300)),
-    Sheet("CIT A2 12 V, 75.8 ohm", MINI, 75.8, 8.4, 1.2, 7, 5, most_mv=(300, 300)),
-    Sheet("CIT A2 24 V, 360 ohm", MINI_24, 360, 16.8, 2.4, 7, 5, most_mv=(300, 300)),
-    Sheet("CIT A2 24 V, 303.2 ohm", MINI_24, 303.2, 16.8, 2.4, 7, 5, most_mv=(300, 300)),
+    Sheet("CIT A2 12 V, 90 ohm", MINI, 90, 8.4, 1.2, 7, 5),
+    Sheet("CIT A2 12 V, 75.8 ohm", MINI, 75.8, 8.4, 1.2, 7, 5),
+    Sheet("CIT A2 24 V, 360 ohm", MINI_24, 360, 16.8, 2.4, 7, 5),
+    Sheet("CIT A2 24 V, 303.2 ohm", MINI_24, 303.2, 16.8, 2.4, 7, 5),
     Sheet("Durakool DG55 12 V", MINI, 90, None, 1.2, typical_ms=(7, 2)),
     Sheet("OEN 79 12 V", MINI, 75, 8.0, None, 10, 7, most_mv=(50, 50)),
-    Sheet("CIT A1 micro 12 V, 120 ohm", MICRO, 120, 8.4, 1.2, 10, 7, most_mv=(500, 500)),
-    Sheet("CIT A1 micro 12 V, 96 ohm", MICRO, 96, 8.4, 1.2, 10, 7, most_mv=(500, 500)),
+    Sheet("CIT A1 micro 12 V, 120 ohm", MICRO, 120, 8.4, 1.2, 10, 7),
+    Sheet("CIT A1 micro 12 V, 96 ohm", MICRO, 96, 8.4, 1.2, 10, 7),
     Sheet("Foocles micro 12 V", MICRO, 80, 8.4, 1.2, 10, 5),
 )  # fmt: skip
 """The Durakool's 1.8 W are 680 ohm beside a winding of about 90 (inferred); its release is taken without them."""
@@ -160,8 +164,17 @@ def test_a_class_of_part_meets_every_makers_sheet_of_that_class(base: Base, shee
         assert own == 0 or typical / TYPICAL <= own <= typical * TYPICAL
 
 
-@pytest.mark.parametrize(("base", "ohm"), [("mini_12v_changeover", 85), ("micro_12v_changeover", 80)])
-def test_the_coil_of_a_class_is_inside_the_tolerance_of_its_sheets(base: Base, ohm: float) -> None:
-    """+-10 %, and the micro parts of 80, 96 and 120 ohm stand on both sides of the class's 105."""
+@pytest.mark.parametrize(
+    ("base", "ohms"),
+    [
+        ("mini_12v_changeover", (85, 90)),  # Hongfa HFV4; TE, CIT A2
+        ("mini_12v_normally_open", (85, 90)),
+        ("mini_24v_changeover", (350, 360)),
+        ("mini_24v_normally_open", (350, 360)),
+        ("micro_12v_changeover", (96,)),  # CIT A1; between the 80 of Foocles and its other coil of 120
+    ],
+)
+def test_the_coil_of_a_class_is_inside_the_tolerance_of_its_sheets(base: Base, ohms: tuple[float, ...]) -> None:
+    """+-10 % in every one of these sheets."""
     own = Specimen(title="x", base=base).coil.resistance_ohm
-    assert 0.9 * ohm <= own <= 1.1 * 120
+    assert all(0.9 * ohm <= own <= 1.1 * ohm for ohm in ohms)

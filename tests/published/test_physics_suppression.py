@@ -75,14 +75,6 @@ def test_opening_into_a_resistor_throws_up_current_times_resistance(resistor_ohm
     assert around.low_side_v - around.plus_v == pytest.approx(volts, rel=0.01)
 
 
-@pytest.mark.parametrize("resistor_ohm", [330, 470, 680])
-def test_where_the_resistor_would_throw_up_more_the_benchs_clamp_holds_68_volts(resistor_ohm: float) -> None:
-    """The same table goes on to 81, 115.4 and 166.9 V; the bench's TVS lets no more than about 68 V stand."""
-    relay = held(part("resistor", resistor_ohm=resistor_ohm))
-    relay.drive(SUPPLY_V, switch=False, diode=False)
-    assert relay.circuit().low_side_v == pytest.approx(68.0, abs=1.0)
-
-
 def test_release_times_come_in_the_published_order() -> None:
     """TE note 13C3311: 1.5, 1.9, 2.3, 2.8, 3.2, 3.7, 5.5, 6.1, 9.8 ms. From memory, not seen again:
 

@@ -1,60 +1,48 @@
-"""Terminal numbers after DIN 72552 (read), as names and texts of pulldrop use them."""
+"""The terminals of a relay as the bench finds them on a virtual part, against DIN 72552 and the trade's convention.
+
+DIN 72552 (read where not said otherwise): 85 the coil's minus end, 86 its plus end, 87 the input of break and
+changeover contacts, 88 that of makers (both from memory). What every bench assumes of a relay with five blades is the
+trade's convention, not the standard: 30 the common contact, 87 normally open, 87a normally closed (common practice).
+"""
 
 import re
 
 import pytest
 
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.identify import identify
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.terminal import TERMINALS, terminals_of
+from pulldrop.model.nature import Nature
 
-DIN_72552 = {
-    "15": "ignition",
-    "30": "battery plus",
-    "31": "ground",
-    "50": "starter",
-    "56a": "main beam",
-    "56b": "dipped beam",
-    "85": "coil, minus",
-    "86": "coil, plus",
-    "87": "normally open",
-    "87a": "normally closed",
-}
+SEED = 7
 
 
-@pytest.mark.parametrize("number", DIN_72552)
-def test_a_terminal_means_what_the_standard_says(number: str) -> None:
-    assert TERMINALS[number].number == number
-    assert DIN_72552[number] in TERMINALS[number].meaning
+def nature(name: str) -> Nature:
+    """What a look says of a part in stock."""
+    with VirtualBoard(specimens.find(name).specimen, SEED) as board:
+        return identify(board, calibrate_virtual(SEED))
 
 
-def test_no_other_terminal_is_claimed() -> None:
-    assert set(TERMINALS) == set(DIN_72552)
+def test_30_is_the_common_87_open_and_87a_closed_at_rest_as_the_trade_has_it() -> None:
+    found = nature("good-12v-changeover")
+    assert found.layout == "usual" and "C" in found.forms
+    assert set(found.seen) >= {"85", "86", "87a"} and "87" not in found.seen
 
 
-def test_a_relay_has_four_terminals_and_a_changeover_five() -> None:
-    assert terminals_of("A") == ("30", "85", "86", "87")
-    assert terminals_of("C") == ("30", "85", "86", "87", "87a")
+def test_a_diode_between_85_and_86_blocks_with_plus_on_86_as_the_standard_has_it() -> None:
+    right, wrong = nature("good-with-diode"), nature("reversed-diode")
+    assert (right.suppression.kind, right.suppression.reversed, right.refuse) == ("diode", False, "")
+    assert (wrong.suppression.kind, wrong.suppression.reversed) == ("diode", True) and wrong.refuse
 
 
-def test_thirty_is_the_common_contact_of_a_relay() -> None:
-    assert "common" in TERMINALS["30"].meaning
+def test_the_two_layouts_on_one_footprint_are_told_apart() -> None:
+    # A trade page (read): 30 and 86 are exchanged between the two.
+    assert nature("exchanged-layout").layout == "exchanged"
 
 
 @pytest.mark.parametrize(("id", "far_end"), [("contact_drop_no", "87"), ("contact_drop_nc", "87a")])
 def test_a_contact_drop_is_measured_from_30_to_its_own_throw(id: str, far_end: str) -> None:
     named = re.findall(r"terminal (\S+) to (\S+),", MEASUREMENTS[id].meaning)
     assert named == [("30", far_end)]
-
-
-def test_what_needs_87a_is_asked_of_a_changeover_only() -> None:
-    assert {m.id for m in MEASUREMENTS.values() if m.changeover} == {
-        "bounce_time_nc",
-        "transfer_time",
-        "contact_drop_nc",
-        "contact_dry_nc",
-        "contact_before_load_nc",
-        "contact_loaded_nc",
-        "contact_after_load_nc",
-        "contact_scatter_nc",
-        "opening_after_hot_make_nc",
-    }

@@ -20,14 +20,14 @@ MU0 = 4e-7 * math.pi
 """Permeability of free space, H/m."""
 
 COPPER_ZERO_C = -234.5
-"""Temperature at which the straight line of copper's resistance meets zero, degC (IEC 60028, IEC 60034-1)."""
+"""Where the straight line of copper's resistance meets zero, degC: makers' figure; 0.00393/K of IEC 60028 is 234.45."""
 
 GAMMA = 1 - math.sqrt(0.5)
 """Coefficient of the two-stage, L-stable Rosenbrock method of order 2 (Verwer and others, 1999)."""
 
 
 def copper_ohm(ohm_at_20c: float, temperature_c: float) -> float:
-    """Resistance of a copper winding at another temperature (IEC 60028: R2/R1 = (234.5 + T2)/(234.5 + T1))."""
+    """Resistance of a copper winding at another temperature: R2/R1 = (234.5 + T2)/(234.5 + T1)."""
     return ohm_at_20c * (temperature_c - COPPER_ZERO_C) / (20.0 - COPPER_ZERO_C)
 
 
