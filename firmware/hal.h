@@ -9,12 +9,12 @@
 // Tables that stay in flash on the AVR, where a plain const would be copied to RAM.
 #ifdef __AVR__
 #define FLASH __flash
-// Variables that a reset leaves as they are; after the power was off they hold anything.
-#define KEPT __attribute__((section(".noinit")))
 #else
 #define FLASH
-#define KEPT
 #endif
+
+// Variables that a reset leaves as they are; after the power was off they hold anything.
+#define KEPT __attribute__((section(".noinit")))
 
 // Bits of an outputs word, as `status` tells them.
 #define OUT_COIL (1u << 0)

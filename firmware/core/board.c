@@ -12,6 +12,7 @@
 #include "scan.h"
 #include "work.h"
 
+#define PARTS_AGAIN_MS 200
 #define DAC_AGAIN_MS 6 // a held bus takes 3 ms to give up
 
 static const uint8_t version[3] = {0, 1, 0};
@@ -36,10 +37,21 @@ static void rest_dac(void)
     }
 }
 
+// A board that starts while its bus is down takes itself for bare, and leaves the DAC at what it was: it looks again.
+static void look_for_parts(void)
+{
+    static uint32_t looked_ms;
+    if (hal_bare() && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
+        looked_ms = hal_ms();
+        scan_bare();
+    }
+}
+
 void board_pass(void)
 {
     hal_watchdog();
     serve();
+    look_for_parts();
     rest_dac();
     hal_sleep();
 }

@@ -15,6 +15,9 @@
 uint64_t bench_us(void);
 uint8_t *bench_eeprom(void);
 
+// Time 0, no level low, the stop closed. Once, unless another board is to be begun.
+void bench_begin(void);
+
 // The chip as it comes up: nothing on, nothing begun; levels, time and EEPROM stay. Before each board_start.
 void bench_power_on(uint8_t reset_cause);
 

@@ -41,6 +41,13 @@ uint8_t *bench_eeprom(void)
     return eeprom;
 }
 
+void bench_begin(void)
+{
+    now = 0;
+    pins = 0;
+    stop_open = false;
+}
+
 void bench_power_on(uint8_t reset_cause)
 {
     memset(&chip, 0, sizeof chip);

@@ -204,3 +204,13 @@ def test_all_off_ends_a_bare_scan_and_lets_its_pins_go() -> None:
     record = script.run(200)
     assert record.answer(asked).result is Result.STOPPED
     assert pins(record)[-1] == (0, 0, 0)
+
+
+def test_a_full_board_that_starts_while_its_bus_is_down_finds_its_parts_by_itself() -> None:
+    """It takes itself for bare; its DAC, which stands at what it was before the reset, must not wait for a greeting."""
+    script = Script(kept=0)
+    script.parts(0, False)
+    script.parts(100, True)
+    record = script.run(400)
+    assert [seen for _, what, seen in record.scan if what == "bare"] == [(1,), (0,)]
+    assert [code for ms, code in record.dac if 100 < ms < 310] == [0]

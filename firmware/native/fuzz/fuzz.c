@@ -1,0 +1,396 @@
+// Drives the core by chance, in process and in simulated time, under ASan and UBSan: fuzz SEED FRAMES.
+// Frames valid, wrong and damaged; edges, storms of edges, currents, the emergency stop, a bus that fails, resets, silence.
+// Says one line of figures, or "broken" with the promise, the frame's number and the simulated time, and ends by abort.
+#include <inttypes.h>
+#include <setjmp.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "../../core/board.h"
+#include "../../core/frame.h"
+#include "../../core/guard.h"
+#include "../parts.h"
+#include "../ram.h"
+#include "chance.h"
+#include "promises.h"
+#include "requests.h"
+
+#define CHECK_US 1000
+#define SEEN_US 1000 // a board that looks bare asks all parts just before it drives its pins
+#define ROOM 4096
+#define MOST_WAITING 1024
+
+// What the host is about for a while: anything; one piece of work, and keeping it alive; load pulses; nothing; garbage.
+enum mood { ANYTHING, WORKING, LOADING, SILENT, NOISY, MOODS };
+
+uint64_t chance_state;
+
+static jmp_buf power;
+static uint64_t act_at, check_at, mood_until, mend_at = NEVER, storm_at = NEVER, bus_since;
+static enum mood mood;
+static uint8_t line[ROOM], asked[256][128], levels, cause = 1;
+static uint32_t line_in, line_out, storm_left;
+static uint16_t current, low_end;
+static bool parts_answer = true, bus_free = true, stop_open;
+static struct {
+    uint64_t frames, most, valid, well_formed, damaged, slipped, answers, resets, stops, bus_faults, edges, dark, trips[8];
+} count;
+
+void outside_broken(const char *rule)
+{
+    printf("broken %s; frame %" PRIu64 ", %" PRIu64 " us\n", rule, count.frames, bench_us());
+    fflush(stdout);
+    abort();
+}
+
+// --- the line ---
+
+static void deliver(const uint8_t *bytes, uint32_t length)
+{
+    count.frames++;
+    for (uint32_t i = 0; i < length && line_in - line_out < ROOM; i++) {
+        line[line_in++ % ROOM] = bytes[i];
+    }
+}
+
+bool outside_waiting(void)
+{
+    return line_in != line_out;
+}
+
+uint8_t outside_byte(void)
+{
+    uint8_t byte = line[line_out++ % ROOM];
+    struct heard request;
+    if (heard(byte, &request)) {
+        promises_heard(&request);
+        count.valid++;
+        count.well_formed += request.well_formed;
+        if (request.id < 128) {
+            asked[request.sequence][request.id] += asked[request.sequence][request.id] < 255;
+        }
+    }
+    return byte;
+}
+
+void outside_send(uint8_t byte)
+{
+    uint8_t sequence, id, result;
+    if (answered(byte, &sequence, &id, &result)) {
+        if (id < 128 || asked[sequence][id - 128] == 0) {
+            outside_broken("an answer that nobody asked for");
+        }
+        asked[sequence][id - 128]--;
+        count.answers++;
+    }
+}
+
+// --- the host ---
+
+static void send_frame(uint8_t id)
+{
+    uint8_t bytes[MOST_ENCODED] = {0};
+    deliver(bytes, id ? request_frame(id, bytes) : any_frame(bytes));
+}
+
+static void send_damaged(void)
+{
+    uint8_t bytes[MOST_ENCODED] = {0};
+    bool slipped;
+    uint32_t length = damaged(bytes, any_frame(bytes), &slipped);
+    count.damaged++;
+    count.slipped += slipped;
+    deliver(bytes, length);
+}
+
+static void send_garbage(void)
+{
+    uint8_t bytes[200];
+    uint32_t length = 1 + chance_of(sizeof bytes);
+    for (uint32_t i = 0; i < length; i++) {
+        bytes[i] = once_in(8) ? 0 : (uint8_t)chance();
+    }
+    deliver(bytes, length);
+}
+
+static void talk(void)
+{
+    static const uint8_t works[] = {ID_HOLD_COIL, ID_STEP_COIL, ID_STAIRCASE, ID_HOT_STEP, ID_LOAD_PULSE, ID_WATCH_LOAD, ID_SCAN};
+    if (guard_tripped() != TRIP_NONE && once_in(4)) {
+        send_frame(ID_ACKNOWLEDGE);
+        return;
+    }
+    switch (mood) {
+    case WORKING:
+        send_frame(once_in(6) ? works[chance_of(sizeof works)] : ID_STATUS);
+        break;
+    case LOADING:
+        send_frame(once_in(2) ? ID_STATUS : once_in(2) ? ID_LOAD_PULSE : ID_HOT_STEP);
+        break;
+    case SILENT:
+        break;
+    case NOISY:
+        once_in(4) ? send_garbage() : send_damaged();
+        break;
+    default:
+        once_in(16) ? send_damaged() : send_frame(0);
+    }
+}
+
+// --- the bench ---
+
+static void restart(uint8_t why)
+{
+    count.resets++;
+    cause = why;
+    longjmp(power, 1);
+}
+
+static void set_stop(bool open)
+{
+    count.stops += open && !stop_open;
+    stop_open = open;
+    bench_stop(open);
+    promises_stop(open && !hal_bare());
+}
+
+static void set_bus(bool obeys)
+{
+    count.bus_faults += !obeys && parts_answer;
+    parts_answer = obeys;
+    bus_free = obeys || once_in(2);
+    mend_at = obeys ? NEVER : bench_us() + chance_of(once_in(4) ? 1200000 : 20000);
+    bus_since = bench_us();
+    promises_bus(obeys);
+}
+
+static void set_current(void)
+{
+    current = once_in(4) ? 1000 + (uint16_t)chance_of(24) : once_in(2) ? (uint16_t)chance_of(1000) : 0;
+    promises_current(current);
+}
+
+static void storm(void)
+{
+    levels ^= once_in(8) ? 3 : 1 << chance_of(2);
+    count.edges++;
+    storm_at = --storm_left ? bench_us() + 1 + chance_of(6) : NEVER;
+    bench_pins(levels);
+}
+
+static void begin_storm(void)
+{
+    storm_left = once_in(64) ? 3000 : 1 + chance_of(12);
+    storm_at = bench_us();
+}
+
+static void trouble(void)
+{
+    switch (chance_of(mood == LOADING ? 40 : 200)) {
+    case 0:
+        restart(1u << chance_of(4));
+        break;
+    case 1:
+    case 2:
+        set_stop(!stop_open);
+        break;
+    case 3:
+        set_bus(false);
+        break;
+    case 4:
+        low_end = (uint16_t)chance_of(1024);
+        break;
+    case 5:
+    case 6:
+        set_current();
+        break;
+    default:
+        begin_storm();
+    }
+}
+
+static uint64_t next_gap(void)
+{
+    if (mood == WORKING || mood == LOADING) {
+        return 1000 + chance_of(once_in(32) ? 600000 : 40000);
+    }
+    return mood == SILENT ? 50000 : once_in(64) ? chance_of(60000) : chance_of(3000);
+}
+
+static void act(void)
+{
+    if (bench_us() >= mood_until) {
+        mood = (enum mood)chance_of(MOODS);
+        mood_until = bench_us() + chance_of(mood == SILENT ? 700000 : mood == LOADING ? 3000000 : 1000000);
+    }
+    act_at = bench_us() + next_gap();
+    if (line_in - line_out < MOST_WAITING) {
+        talk();
+    }
+    if (stop_open && once_in(4)) {
+        set_stop(false);
+    }
+    if (current >= 1000 && once_in(4)) {
+        current = 0;
+        promises_current(0);
+    }
+    if (once_in(8)) {
+        trouble();
+    }
+}
+
+uint64_t outside_due(void)
+{
+    uint64_t due = act_at < check_at ? act_at : check_at;
+    due = storm_at < due ? storm_at : due;
+    return mend_at < due ? mend_at : due;
+}
+
+static void note_trip(void)
+{
+    static enum trip last;
+    if (guard_tripped() != last) {
+        last = guard_tripped();
+        count.trips[last & 7]++;
+    }
+}
+
+void outside_happen(void)
+{
+    uint64_t now = bench_us();
+    if (now >= check_at) {
+        check_at = now + CHECK_US;
+        promises_kept();
+        note_trip();
+    }
+    if (now >= mend_at) {
+        set_bus(true);
+    }
+    if (now >= storm_at) {
+        storm();
+    }
+    if (now >= act_at) {
+        act();
+    }
+}
+
+uint16_t outside_current(bool of_low_end)
+{
+    return of_low_end ? low_end : current;
+}
+
+uint16_t outside_analog(uint8_t channel)
+{
+    return (uint16_t)chance_of(1024) >> (channel & 1);
+}
+
+uint16_t outside_bare_line(uint8_t line_number)
+{
+    return (uint16_t)chance_of(1024) >> (line_number & 1);
+}
+
+// --- what the board does ---
+
+void outside_outputs(uint16_t outputs)
+{
+    promises_outputs(outputs);
+}
+
+void outside_bare(bool bare)
+{
+    count.dark += bare;
+    promises_stop(stop_open && !bare);
+}
+
+void outside_bare_drive(uint8_t source, uint8_t sink, bool weak)
+{
+    bool driven = source || sink, seen = parts_answer && bench_us() - bus_since > SEEN_US;
+    if (source > 9 || sink > 9 || (source && source == sink) || (driven && seen)) {
+        outside_broken("bare pins driven while parts answer, or pins that are not there");
+    }
+    (void)weak;
+}
+
+// A brown-out in the middle of a write leaves anything in the cell.
+void outside_eeprom(uint16_t address, uint8_t value)
+{
+    if (once_in(200)) {
+        bench_eeprom()[address] = value & (uint8_t)chance();
+        restart(4);
+    }
+}
+
+void outside_dac(uint16_t code, bool kept)
+{
+    (void)kept;
+    promises_dac(code);
+}
+
+void outside_ports(uint8_t a, uint8_t b)
+{
+    (void)a, (void)b;
+}
+
+bool outside_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
+{
+    return parts_answer && parts_transfer(part, out, out_length, in, in_length);
+}
+
+bool outside_bus_free(void)
+{
+    return bus_free;
+}
+
+// --- ---
+
+static void start(void)
+{
+    line_in = line_out = 0;
+    memset(asked, 0, sizeof asked);
+    heard_nothing_yet();
+    answered_nothing_yet();
+    ram_reset();
+    bench_power_on(cause);
+    promises_after_reset();
+    board_start();
+    while (count.frames < count.most) {
+        board_pass();
+        promises_kept();
+    }
+}
+
+static void say(void)
+{
+    printf("frames %" PRIu64 " valid %" PRIu64 " well_formed %" PRIu64 " damaged %" PRIu64 " slipped %" PRIu64
+           " answers %" PRIu64 " resets %" PRIu64 " stops %" PRIu64 " bus_faults %" PRIu64 " edges %" PRIu64
+           " bare_starts %" PRIu64 " simulated_us %" PRIu64,
+           count.frames, count.valid, count.well_formed, count.damaged, count.slipped, count.answers, count.resets,
+           count.stops, count.bus_faults, count.edges, count.dark, bench_us());
+    printf(" over_current_trips %" PRIu64 " stop_trips %" PRIu64 " lease_trips %" PRIu64 " on_time_trips %" PRIu64,
+           count.trips[TRIP_OVER_CURRENT], count.trips[TRIP_EMERGENCY_STOP], count.trips[TRIP_LEASE],
+           count.trips[TRIP_ON_TIME]);
+    printf(" on_without_request_us %" PRIu64 " over_current_us %" PRIu64 " pulse_us %" PRIu64 " loaded_in_10_s_us %" PRIu64
+           " dac_without_request_us %" PRIu64 "\n",
+           longest.on_without_request, longest.over_current, longest.pulse, longest.loaded_in_10_s,
+           longest.dac_without_request);
+}
+
+int main(int arguments, char **given)
+{
+    if (arguments != 3) {
+        fprintf(stderr, "fuzz SEED FRAMES\n");
+        return 2;
+    }
+    chance_state = strtoull(given[1], NULL, 10) * 2654435761u + 88172645463325252ull;
+    count.most = strtoull(given[2], NULL, 10);
+    memset(bench_eeprom(), 0xFF, 1024);
+    if (setjmp(power)) {
+        if (once_in(3)) {
+            set_bus(once_in(2)); // at the next start bare, or full again
+        }
+    }
+    start();
+    say();
+    return 0;
+}

@@ -1,0 +1,207 @@
+// Lease, trip, stop, over-current, pulse, duty, on-time, DAC: each a few lines, and a sentence when it is broken.
+#include "promises.h"
+
+#include "../../core/guard.h"
+#include "../../core/work.h"
+#include "../bench.h"
+
+#define LEASE_US 500000u
+#define OVER_CURRENT_US 1300u
+#define DUTY_WINDOW_MS 10000u
+#define DUTY_US 1000000u
+#define PULSE_US 500000u
+#define LARGE_BRANCHES (OUT_BRANCHES & ~(1u << OUT_BRANCH_SHIFT)) // but for that of 1 A
+#define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
+#define BEGIN_US 8000u // from a request to the step that counts its on-time: DAC, 3 + 1 ms of settling, two ticks
+#define DAC_US 500000u // from the moment from which it must and can be zero
+
+struct longest longest;
+
+static uint64_t heard_at, over_since = NEVER, load_since, on_until, dac_wrong_since = NEVER, loaded_sum, loaded_ms;
+static uint16_t outputs, current, limit, pulse_ms, dac;
+static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
+static uint64_t loaded_until;           // up to here they are counted
+static bool stop_open, bus_obeys = true, renewed;
+
+static void must(bool kept, const char *promise)
+{
+    if (!kept) {
+        outside_broken(promise);
+    }
+}
+
+static void more(uint64_t *most, uint64_t value)
+{
+    if (value > *most) {
+        *most = value;
+    }
+}
+
+static uint64_t silence(void)
+{
+    return renewed ? bench_us() - heard_at : NEVER;
+}
+
+// --- what comes in ---
+
+static void mark_over(void)
+{
+    bool over = (outputs & OUT_COIL) && current >= limit;
+    over_since = !over ? NEVER : over_since == NEVER ? bench_us() : over_since;
+}
+
+// A request while the coil is off and nothing is in hand begins anew; any other may only add to what is allowed.
+static void allow(uint16_t on_ms, uint16_t limit_counts)
+{
+    uint64_t until = bench_us() + on_ms * 1000ull + BEGIN_US;
+    bool anew = !(outputs & OUT_COIL) && work_in_hand() == 0;
+    if (anew || until > on_until) {
+        on_until = until;
+    }
+    if (anew || limit_counts > limit) {
+        limit = limit_counts;
+    }
+    mark_over();
+}
+
+static void allow_pulse(uint16_t limit_ms)
+{
+    bool anew = !(outputs & (OUT_BRANCHES | OUT_THROWS)) && work_in_hand() == 0;
+    if (anew || limit_ms > pulse_ms) {
+        pulse_ms = limit_ms;
+    }
+}
+
+void promises_heard(const struct heard *request)
+{
+    const union request *fields = &request->fields;
+    if (!request->well_formed) {
+        return;
+    }
+    heard_at = bench_us();
+    renewed = true;
+    switch (request->id) {
+    case ID_HOLD_COIL:
+        allow(fields->hold_coil.on_ms, fields->hold_coil.limit);
+        break;
+    case ID_STEP_COIL:
+        allow(fields->step_coil.on_ms, fields->step_coil.limit);
+        break;
+    case ID_STAIRCASE:
+        allow(fields->staircase.on_ms, fields->staircase.limit);
+        break;
+    case ID_HOT_STEP:
+        allow(fields->hot_step.on_ms, fields->hot_step.limit);
+        allow_pulse(fields->hot_step.limit_ms);
+        break;
+    case ID_LOAD_PULSE:
+        allow_pulse(fields->load_pulse.limit_ms);
+        break;
+    case ID_WATCH_LOAD:
+        allow_pulse(fields->watch_load.watch_ms + WATCH_SPARE_MS);
+        break;
+    default:
+        break;
+    }
+}
+
+void promises_current(uint16_t counts)
+{
+    promises_kept();
+    current = counts;
+    mark_over();
+}
+
+void promises_stop(bool open)
+{
+    stop_open = open;
+}
+
+void promises_bus(bool obeys)
+{
+    bus_obeys = obeys;
+    dac_wrong_since = NEVER;
+}
+
+void promises_after_reset(void)
+{
+    promises_outputs(0);
+    renewed = false;
+    dac_wrong_since = NEVER;
+}
+
+// --- what it does ---
+
+// Load time up to now, a millisecond a slot.
+static void count_load(void)
+{
+    for (uint64_t now = bench_us(); loaded_until < now;) {
+        uint64_t ms = loaded_until / 1000, end = (ms + 1) * 1000;
+        uint16_t *slot = &loaded[ms % DUTY_WINDOW_MS];
+        end = end < now ? end : now;
+        if (ms != loaded_ms) {
+            loaded_sum -= *slot;
+            *slot = 0;
+            loaded_ms = ms;
+        }
+        if (outputs & OUT_BRANCHES) {
+            *slot += (uint16_t)(end - loaded_until);
+            loaded_sum += end - loaded_until;
+        }
+        loaded_until = end;
+    }
+}
+
+void promises_outputs(uint16_t now_on)
+{
+    promises_kept();
+    if ((now_on & OUT_BRANCHES) && !(outputs & OUT_BRANCHES)) {
+        load_since = bench_us();
+    }
+    outputs = now_on;
+    mark_over();
+    must(outputs == 0 || (guard_tripped() == TRIP_NONE && !stop_open), "on while tripped, or while the stop is open");
+    must(outputs == 0 || !hal_bare(), "on while bare");
+}
+
+void promises_dac(uint16_t code)
+{
+    dac = code;
+}
+
+static void dac_follows(void)
+{
+    bool wrong = dac != 0 && bus_obeys && (silence() > LEASE_US || guard_tripped() != TRIP_NONE);
+    dac_wrong_since = !wrong ? NEVER : dac_wrong_since == NEVER ? bench_us() : dac_wrong_since;
+    if (wrong) {
+        more(&longest.dac_without_request, bench_us() - dac_wrong_since);
+        must(bench_us() - dac_wrong_since <= DAC_US, "the DAC stands 500 ms after the lease or a trip, and the bus obeys");
+    }
+}
+
+void promises_kept(void)
+{
+    count_load();
+    more(&longest.loaded_in_10_s, loaded_sum);
+    must(loaded_sum <= DUTY_US, "loaded more than 10 % of 10 s");
+    dac_follows();
+    if (outputs == 0) {
+        return;
+    }
+    must(guard_tripped() == TRIP_NONE || bench_us() % 1000 == 0, "on while tripped");
+    must(!stop_open, "on while the stop is open");
+    more(&longest.on_without_request, silence());
+    must(silence() <= LEASE_US, "on longer than 500 ms after the last valid request");
+    if (over_since != NEVER) {
+        more(&longest.over_current, bench_us() - over_since);
+        must(bench_us() - over_since <= OVER_CURRENT_US, "over-current for longer than 1.3 ms");
+    }
+    if (outputs & OUT_BRANCHES) {
+        uint64_t for_us = bench_us() - load_since;
+        bool large = (outputs & LARGE_BRANCHES) && (outputs & OUT_THROWS);
+        more(large ? &longest.pulse : &longest.watch, for_us);
+        must(for_us <= pulse_ms * 1000ull, "loaded for longer than the pulse's own limit");
+        must(for_us <= PULSE_US || !large, "loaded for longer than 500 ms");
+    }
+    must(!(outputs & OUT_COIL) || bench_us() <= on_until, "the coil is on for longer than its on-time");
+}

@@ -1,0 +1,27 @@
+// What the board promises whatever comes on the line, held against what it does.
+// Rule: the promises are worked out from what came in and what went out; of the core only trip and work are asked.
+#ifndef PROMISES_H
+#define PROMISES_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "requests.h"
+
+// The longest that was seen of each, microseconds.
+extern struct longest {
+    uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, dac_without_request;
+} longest;
+
+void promises_after_reset(void);
+void promises_heard(const struct heard *request); // a frame with the right CRC
+void promises_outputs(uint16_t outputs);
+void promises_current(uint16_t counts);
+void promises_stop(bool open);
+void promises_dac(uint16_t code);
+void promises_bus(bool obeys);
+
+// Every millisecond, and whenever something has changed.
+void promises_kept(void);
+
+#endif

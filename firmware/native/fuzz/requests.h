@@ -1,0 +1,36 @@
+// Requests made by chance from the schema, damage done to their frames, and a decoder of its own to know what was sent.
+// Rule: nothing of core/ is used here but the tables that are generated from wire.yaml.
+#ifndef REQUESTS_H
+#define REQUESTS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "../../core/messages.h"
+
+#define MOST_ENCODED 512
+
+struct heard {
+    uint8_t sequence, id;
+    bool well_formed; // a message of the schema, of its length, every field in its range
+    union request fields;
+};
+
+// A frame of message `id` with fields by chance, mostly in range.
+uint32_t request_frame(uint8_t id, uint8_t *encoded);
+
+// A message by chance; with a wrong id or length now and then.
+uint32_t any_frame(uint8_t *encoded);
+
+// Damage of some kind; returns the length now. `slipped`: it is a whole frame still, and another than it was.
+uint32_t damaged(uint8_t *encoded, uint32_t length, bool *slipped);
+
+// The stream that the board takes: true when this byte completes a frame with the right CRC.
+bool heard(uint8_t byte, struct heard *request);
+void heard_nothing_yet(void);
+
+// The same for what the board sends: id has its upper bit; `result` is the first byte of the content.
+bool answered(uint8_t byte, uint8_t *sequence, uint8_t *id, uint8_t *result);
+void answered_nothing_yet(void);
+
+#endif

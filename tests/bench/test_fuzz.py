@@ -1,0 +1,58 @@
+"""A million frames in the normal suite, and the proof that the driver can fail: cores with a planted fault."""
+
+import shutil
+from pathlib import Path
+
+import fuzz
+import pytest
+
+FRAMES, SEED = 1_000_000, 4
+
+TRIP = "    hal_outputs(0);\n    pulse_left = 0;\n    if (tripped == TRIP_NONE) {"
+PLANTED = {
+    "a lease of 2 ms too long": ("guard.c", "= LEASE_MS - HEARD_MS", "= LEASE_MS + 2", "on longer than 500 ms"),
+    "over-current looked at for too long": ("guard.c", "OVER_SAMPLES 20", "OVER_SAMPLES 30", "over-current for longer"),
+    "a trip that stops nothing": ("guard.c", TRIP, TRIP.replace("hal_outputs(0);", ""), "on while"),
+    "a load pulse without end": ("guard.c", "!count_down(&pulse_left)", "true", "loaded for longer than"),
+    "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
+    "a DAC that is left as it was": ("board.c", "|| guard_lapsed()", "", "the DAC stands"),
+    "answers taken for requests": ("dispatch.c", "if (id & ANSWER_BIT)", "if (false)", "nobody asked for"),
+    "a log too long by one": ("capture.c", "edge_count == MOST_EDGES", "edge_count > MOST_EDGES", "out of bounds"),
+}
+"""File of the core, what stands there, what is put in its place, and a word of what the driver then says."""
+
+
+def test_a_million_frames_break_no_promise() -> None:
+    told = fuzz.run(SEED, FRAMES)
+    assert told.broken == ""
+    assert [str(goal) for goal in fuzz.goals([told]) if goal.state == "missed"] == []
+
+
+def test_everything_came_to_pass_that_the_promises_are_about() -> None:
+    figures = fuzz.run(SEED, FRAMES // 10).figures
+    seen = (
+        "valid",
+        "damaged",
+        "answers",
+        "resets",
+        "stops",
+        "bus_faults",
+        "edges",
+        "bare_starts",
+        "over_current_trips",
+    )
+    assert all(figures[name] > 5 for name in (*seen, "stop_trips", "lease_trips", "on_time_trips")), figures
+    assert figures["on_without_request_us"] > 450_000 and figures["pulse_us"] > 200_000
+
+
+@pytest.mark.parametrize("planted", PLANTED)
+def test_a_planted_fault_is_found(planted: str, tmp_path: Path) -> None:
+    file, right, wrong, word = PLANTED[planted]
+    fuzz.program()
+    copy = tmp_path / "firmware"
+    shutil.copytree(fuzz.FIRMWARE, copy, ignore=shutil.ignore_patterns("*.[0-9]*"))  # and objects
+    core = copy / "core" / file
+    text = core.read_text()
+    assert text.count(right) == 1, f"{right} does not stand in {file} once"
+    core.write_text(text.replace(right, wrong))
+    assert word in fuzz.run(SEED, FRAMES, fuzz.program(copy)).broken
