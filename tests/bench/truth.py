@@ -42,16 +42,23 @@ class Switching:
 
 def truths(specimen: Specimen, nominal_v: float, test_v: float, load_a: float) -> dict[str, float]:
     """Every measurement's true value by its id; times and contact at `test_v` across the coil, TVS clamp."""
-    cold = specimen.model_copy(update={"coil": specimen.coil.model_copy(update={"heating_k_per_w": 0.0})})
-    changeover = specimen.form == "C"
-    found = _coil(cold, nominal_v) | _thresholds(cold, nominal_v, changeover)
-    found |= _times(cold, test_v, changeover)
-    held = _held(_relay(cold), test_v)
-    rest = _relay(cold)
-    found["contact_drop_no"] = load_a * cold.contact_no.ohm(held.force[NO], False, 0.0)
-    if changeover:
+    found = coil(specimen, nominal_v) | thresholds(specimen, nominal_v)
+    return found | times(specimen, test_v) | drops(specimen, test_v, load_a)
+
+
+def drops(specimen: Specimen, test_v: float, load_a: float) -> dict[str, float]:
+    """Of the middle make."""
+    cold = _cold(specimen)
+    held, rest = _held(_relay(cold), test_v), _relay(cold)
+    found = {"contact_drop_no": load_a * cold.contact_no.ohm(held.force[NO], False, 0.0)}
+    if cold.form == "C":
         found["contact_drop_nc"] = load_a * cold.contact_nc.ohm(rest.force[NC], False, 0.0)
     return found
+
+
+def _cold(specimen: Specimen) -> Specimen:
+    """The same with a winding that its own current does not warm."""
+    return specimen.model_copy(update={"coil": specimen.coil.model_copy(update={"heating_k_per_w": 0.0})})
 
 
 def _relay(specimen: Specimen, **armature: float) -> Relay:
@@ -93,7 +100,9 @@ def _held(relay: Relay, coil_v: float) -> Relay:
     return relay
 
 
-def _coil(cold: Specimen, nominal_v: float) -> dict[str, float]:
+def coil(specimen: Specimen, nominal_v: float) -> dict[str, float]:
+    """What the terminals show: a resistor across the winding is part of it."""
+    cold = _cold(specimen)
     ohm = _terminal_ohm(cold, nominal_v)
     at_20c = _terminal_ohm(cold.model_copy(update={"temperature_c": 20.0}), nominal_v)
     return {"coil_resistance": ohm, "coil_resistance_20c": at_20c, "coil_current": nominal_v / ohm}
@@ -104,8 +113,9 @@ def _terminal_ohm(cold: Specimen, nominal_v: float) -> float:
     return _coil_v(relay) / relay.circuit().supply_a
 
 
-def _thresholds(cold: Specimen, nominal_v: float, changeover: bool) -> dict[str, float]:
+def thresholds(specimen: Specimen, nominal_v: float) -> dict[str, float]:
     """In volts across the coil once its current is steady, which the supply's volts tell."""
+    cold, changeover = _cold(specimen), specimen.form == "C"
     ohm = _terminal_ohm(cold, nominal_v)
     across = ohm / (ohm + SWITCH_OHM)
     up_v = across * _bisected(_relay(cold), 0.0, 1.5 * nominal_v, NO, True)
@@ -140,13 +150,15 @@ def _bisected(relay: Relay, before: float, after: float, throw: int, closed: boo
     return (before + after) / 2
 
 
-def _times(cold: Specimen, test_v: float, changeover: bool) -> dict[str, float]:
+def times(specimen: Specimen, test_v: float, moves: int = MOVES) -> dict[str, float]:
+    """One move is the middle one of operate and release, which follow friction alone; a bounce takes many."""
+    cold, changeover = _cold(specimen), specimen.form == "C"
     arm = cold.armature
     supply = test_v * (1 + SWITCH_OHM / _terminal_ohm(cold, test_v))
     found: dict[str, list[float]] = {}
-    for rank in range(MOVES):
-        friction = NormalDist().inv_cdf((rank + 0.5) / MOVES)
-        loss = NormalDist().inv_cdf((rank * STRIDE % MOVES + 0.5) / MOVES)
+    for rank in range(moves):
+        friction = NormalDist().inv_cdf((rank + 0.5) / moves)
+        loss = NormalDist().inv_cdf((rank * STRIDE % moves + 0.5) / moves)
         relay = _relay(
             cold,
             friction_n=arm.friction_n * math.exp(arm.friction_scatter * friction),

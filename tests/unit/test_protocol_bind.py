@@ -210,3 +210,20 @@ def test_a_plan_keeps_the_text_of_its_protocol_and_can_be_read_back() -> None:
     assert bound.text == "text of the file"
     assert len(bound.sha256) == 64
     assert Plan.model_validate_json(bound.model_dump_json(), context=IN_SI) == bound
+
+
+def volts_of(made: Plan, kind: str) -> float:
+    return next(float(step.coil) for step in made.steps if step.measure == kind)  # type: ignore[union-attr]
+
+
+def test_times_that_a_maker_promises_are_taken_at_nominal_volts() -> None:
+    made = plan({"release_time": "<= rated else 10 ms"}, rating(source="read: a maker's sheet", release_most="5 ms"))
+    assert volts_of(made, "timing") == 12.0
+    assert volts_of(made, "contact") == 13.5, "what is not timed keeps its volts"
+
+
+def test_times_of_common_practice_are_taken_at_the_volts_of_the_protocol() -> None:
+    limits = {"operate_time": "<= rated else 10 ms"}
+    assert volts_of(plan(limits, rating(source="read: a maker's sheet")), "timing") == 13.5
+    common = rating(source="common practice: in service", operate_most="10 ms")
+    assert volts_of(plan(limits, common), "timing") == 13.5

@@ -8,6 +8,7 @@ from pulldrop.model.plan import (
     COIL_MOST_A,
     CoilStep,
     ContactStep,
+    HotStep,
     LeakageStep,
     OverdriveStep,
     Plan,
@@ -15,7 +16,9 @@ from pulldrop.model.plan import (
     ReversedStep,
     ScanStep,
     Step,
+    TackStep,
     ThresholdStep,
+    TimingStep,
 )
 from pulldrop.model.quantity import show
 from pulldrop.model.rating import Rating
@@ -24,6 +27,8 @@ from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply
 from pulldrop.protocol.shape import LimitLine, Protocol
 
+TIMES = ("operate_most", "release_most")
+"""Figures that a maker gives at nominal coil voltage."""
 TERMINALS_OF = {"A": "4-terminal relays (Form A)", "C": "5-terminal relays (Form C)"}
 
 
@@ -36,6 +41,7 @@ def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
     load_a = next((step.load for step in protocol.steps if isinstance(step, ContactStep)), None)
     limits: dict[str, Limit] = {}
     unlimited: dict[str, str] = {}
+    steps = protocol.steps
     for id, line in protocol.limits.items():
         try:
             applied = apply(parse(line.limit), id, rating, load_a)
@@ -43,13 +49,15 @@ def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
             unlimited[id] = f"no limit from '{line.limit}': {lack}"
         else:
             limits[id] = _limit(applied, id, line, protocol.source, rating)
+            if applied.figure in TIMES and rating.source_of(applied.figure).known != "common practice":
+                steps = tuple(_timed_at_nominal(step, rating) for step in steps)
     return Plan(
         protocol=protocol.protocol,
         version=protocol.version,
         title=protocol.title,
         form=protocol.form,
         rating=rating,
-        steps=protocol.steps,
+        steps=steps,
         wanted=wanted(protocol),
         limits=limits,
         unlimited=unlimited,
@@ -74,6 +82,12 @@ def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, ra
         high=applied.high,
         state=applied.state,
     )
+
+
+def _timed_at_nominal(step: Step, rating: Rating) -> Step:
+    """A maker's times hold at nominal; a step that is compared with them follows, so that its volts stay the same."""
+    timed = isinstance(step, TimingStep | TackStep | HotStep)
+    return step.model_copy(update={"coil": rating.nominal}) if timed else step
 
 
 def refuse_misfit(protocol: Protocol, rating: Rating) -> None:

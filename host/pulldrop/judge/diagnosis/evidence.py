@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from pulldrop.model.measurement import REVERSAL
-from pulldrop.model.plan import Plan
+from pulldrop.model.plan import Plan, TimingStep
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
 
@@ -24,6 +24,9 @@ ENDLESS_BOUNCE_S = 8e-3
 TRIP_SHARE = 1.4
 """Of the rated current: a coil that made the board switch off took more. The board's limit is twice what the coil
 should take, and at most 0.3 A, which is 1.5 times what the lowest coil of its class takes (60 ohm)."""
+ON_CHARGE, FOLLOWS_VOLTS = 1.125, 1.1
+"""Times of the bands are those of 13.5 V on a 12 V coil; an operate time follows the volts by this power (the middle of
+what virtual parts do)."""
 BY_WORD = "if the leads were exchanged as the person said"
 RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
@@ -226,6 +229,12 @@ def _plain(_plan: Plan, _by_id: Mapping[str, Finding]) -> float:
     return 1.0
 
 
+def _slower(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
+    """By what factor an operate time is longer than at the volts of the bands."""
+    coil_v = next((step.coil for step in plan.steps if isinstance(step, TimingStep)), ON_CHARGE * plan.rating.nominal)
+    return float((ON_CHARGE * plan.rating.nominal / coil_v) ** FOLLOWS_VOLTS)
+
+
 def _cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
     cold = by_id.get("coil_resistance")
     return cold.value if isinstance(cold, Reading) and cold.bound == "=" else None
@@ -270,7 +279,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _after_hot,
     _after_hot_nc,
     _start,
-    _number("operate", "operate_time", _plain),
+    _number("operate", "operate_time", _slower),
     _number("release", "release_time", _plain),
     _bounce("bounce_no", "bounce_time_no"),
     _bounce("bounce_nc", "bounce_time_nc"),

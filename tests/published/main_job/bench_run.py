@@ -1,0 +1,105 @@
+"""Runs of the job that `pulldrop test` does, with the lines of one sheet as the only limits.
+
+The bench is one without errors or noise, which nobody calibrated: U is what makers promise for its parts, and what is
+left of an error is the method's own. Its socket has no clips, and an uncalibrated bench takes those off a drop; so the
+part stands in for them.
+"""
+
+from functools import cache
+
+from sheets import Sheet
+from wound import as_virtual
+
+from pulldrop.jobs.boards import open_board
+from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.model.calibration import Clips
+from pulldrop.model.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.reading import Reading
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.verdict import Judged, Outcome
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol import library
+from pulldrop.protocol.bind import bind
+from pulldrop.protocol.load import load_protocol
+from pulldrop.protocol.shape import LimitLine
+from pulldrop.store import Store
+
+LINES: dict[str, tuple[str, str, type[Step]]] = {
+    "coil_resistance_20c": ("rated +- tolerance", "coil_resistance", CoilStep),
+    "pull_in_voltage_20c": ("<= rated", "pull_in_most", ThresholdStep),
+    "drop_out_voltage": (">= rated", "drop_out_least", ThresholdStep),
+    "operate_time": ("<= rated", "operate_most", TimingStep),
+    "release_time": ("<= rated", "release_most", TimingStep),
+    "contact_drop_no": ("<= rated", "drop_no", ContactStep),
+    "contact_drop_nc": ("<= rated", "drop_nc", ContactStep),
+}
+"""Of a sheet: the measurement that a line limits, how, its figure in the rating, and the step that measures it."""
+TERMINALS = {"A": 4, "C": 5}
+
+
+def shipped(sheet: Sheet, depth: str) -> str:
+    """Name of the shipped protocol for parts of the sheet's kind."""
+    return f"relay-{TERMINALS[sheet.rating.form]}t-{sheet.rating.nominal:g}v-{depth}"
+
+
+def lines_of(sheet: Sheet) -> tuple[str, ...]:
+    """The lines that the sheet has."""
+    return tuple(id for id, (_, figure, _) in LINES.items() if getattr(sheet.rating, figure) is not None)
+
+
+@cache
+def sheet_plan(sheet: Sheet, depth: str = "full", only: str = "") -> Plan:
+    """The steps of a shipped protocol, judged by all lines of the sheet that they measure; a contact is loaded with the
+    current at which the sheet gives its drop. `only`: the coil, and what this line takes, thresholds by one walk: the
+    scatter of three, and U with it, is another one in each run."""
+    protocol = load_protocol(library.find(shipped(sheet, depth))).protocol
+    kinds = {CoilStep, LINES[only][2]} if only else {kind for _, _, kind in LINES.values()}
+    steps = tuple(_as_wanted(sheet, step, only) for step in protocol.steps if type(step) in kinds)
+    limits = {id: LimitLine(limit=LINES[id][0]) for id in lines_of(sheet) if LINES[id][2] in kinds}
+    return bind(protocol.model_copy(update={"steps": steps, "limits": limits}), sheet.rating, "the lines of a sheet")
+
+
+def _as_wanted(sheet: Sheet, step: Step, only: str) -> Step:
+    if isinstance(step, ContactStep):
+        return step.model_copy(update={"load": load_a(sheet)})
+    return step.model_copy(update={"walks": 1}) if only and isinstance(step, ThresholdStep) else step
+
+
+def load_a(sheet: Sheet) -> float:
+    """Amps at which the sheet gives its drop; 10 where it gives none."""
+    return sheet.rating.drop_no.at if sheet.rating.drop_no else 10.0
+
+
+def run(plan: Plan, part: Specimen, store: Store, kind: str = "virtual") -> RunRecord:
+    """One part on that bench, tested to its end."""
+    virtual = as_virtual(part)
+    with open_board(kind, as_virtual(_with_clips(part)), None) as board:
+        task = Task(plan, Part(id="", form=plan.form), specimen=virtual.text)
+        return run_one(task, board, store, lambda _event: None)
+
+
+def _with_clips(part: Specimen) -> Specimen:
+    def clipped(throw: str, ohm: float) -> object:
+        contact = getattr(part, throw)
+        return contact.model_copy(update={"bulk_mohm": contact.bulk_mohm + 1e3 * ohm})
+
+    clips = Clips()
+    no, nc = clipped("contact_no", clips.no_ohm), clipped("contact_nc", clips.nc_ohm)
+    return part.model_copy(update={"contact_no": no, "contact_nc": nc})
+
+
+def judged(record: RunRecord, id: str) -> Judged:
+    """One measurement of a run."""
+    return next(one for one in record.judged if one.id == id)
+
+
+def reading(record: RunRecord, id: str) -> Reading:
+    """The number of one measurement of a run."""
+    found = judged(record, id).finding
+    assert isinstance(found, Reading) and found.value is not None and found.bound == "=", found
+    return found
+
+
+def ids(record: RunRecord, outcome: Outcome) -> list[str]:
+    """The measurements with one outcome."""
+    return [one.id for one in record.judged if one.outcome is outcome]
