@@ -74,7 +74,7 @@ static void count_on_time(uint16_t outputs)
 void ticked(void)
 {
     uint16_t outputs = hal_outputs_now();
-    duty_tick(outputs & OUT_BRANCHES);
+    duty_tick(outputs & (OUT_BRANCHES | OUT_THROWS));
     count_down(&lease_left); // always, so that it is never longer than it was when something came on
     if (hal_stop_open()) {
         trip(TRIP_EMERGENCY_STOP);
@@ -163,7 +163,7 @@ enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms)
     }
     if (tripped != TRIP_NONE) {
         result = RESULT_TRIPPED;
-    } else if ((load & OUT_BRANCHES) && !duty_begin(limit_ms)) {
+    } else if (load && !duty_begin(limit_ms)) {
         result = RESULT_DUTY;
     } else {
         dry_after_pulse = outputs & OUT_DRY;

@@ -8,10 +8,10 @@
 #include "work.h"
 
 #define BRANCH_1A 1
-#define PULSE_MOST_MS 500
+#define ALONE_MOST_MS 100
 #define SETTLE_MS 20
 #define EVERY_MS 5
-#define CUT_SHARE 4 // less than this share of the first reading is taken as cut
+#define CUT_SHARE 4 // less than this share of the first reading, twice in a row, is taken as cut
 #define SPARE_MS 10 // of the limit, for the last conversion
 
 static enum result read_shunt(int16_t *shunt)
@@ -23,29 +23,36 @@ static enum result read_shunt(int16_t *shunt)
 static enum result watch(uint32_t start, uint16_t until_ms, int16_t first, int16_t *last, uint16_t *cut_ms)
 {
     enum result result = RESULT_DONE;
-    *last = first;
+    bool low = false;
     while (result == RESULT_DONE && *cut_ms == 0 && hal_ms() - start + EVERY_MS < until_ms) {
         result = work_wait(EVERY_MS);
         if (result == RESULT_DONE) {
             result = read_shunt(last);
         }
-        if (*last < first / CUT_SHARE) {
+        if (low && *last < first / CUT_SHARE) {
             *cut_ms = (uint16_t)(hal_ms() - start);
         }
+        low = *last < first / CUT_SHARE;
     }
     return result;
 }
 
+// Throws or branches alone carry nothing unless a transistor has failed, and then up to 20 A: so they are on briefly.
+static bool alone(const struct watch_load_request *asked)
+{
+    return !asked->throws != !asked->branches;
+}
+
 static bool allowed(const struct watch_load_request *asked)
 {
-    bool light = asked->branches <= BRANCH_1A;
-    return (asked->throws || asked->branches) && (light || (!asked->throws && asked->watch_ms <= PULSE_MOST_MS));
+    return alone(asked) ? asked->watch_ms <= ALONE_MOST_MS : asked->throws && asked->branches == BRANCH_1A;
 }
 
 enum result handle_watch_load(const union request *request)
 {
     const struct watch_load_request *asked = &request->watch_load;
     const uint16_t watch_ms = asked->watch_ms; // kept: serving the line meanwhile is no reason to read it again
+    const bool brief = alone(asked);
     int16_t first = 0, last = 0;
     uint16_t cut_ms = 0;
     if (!allowed(asked)) {
@@ -61,7 +68,8 @@ enum result handle_watch_load(const union request *request)
         if (result == RESULT_DONE) {
             result = read_shunt(&first);
         }
-        if (result == RESULT_DONE) {
+        last = first;
+        if (result == RESULT_DONE && !brief) {
             result = watch(start, watch_ms, first, &last, &cut_ms);
         }
         guard_pulse_end();

@@ -30,11 +30,20 @@ def test_one_ampere_is_cut_by_the_hardware_and_counts_as_load(board: Board) -> N
     assert refused.value.reason == "duty"
 
 
+def test_throws_alone_count_as_load(board: Board) -> None:
+    board.wait(10.3)
+    with pytest.raises(Refused) as refused:
+        for _ in range(60):
+            board.watch_load(Watch(Contact.NC, Branch.NONE, 100))
+    assert refused.value.reason == "duty"
+
+
 REFUSED = {
     "nothing": Watch(Contact.NONE, Branch.NONE, 100),
     "10 A with a throw": Watch(Contact.NO, Branch.A10, 100),
     "two branches with a throw": Watch(Contact.NO, Branch.A1 | Branch.A5, 100),
-    "10 A for longer than a pulse": Watch(Contact.NONE, Branch.A10, 501),
+    "a branch alone for long": Watch(Contact.NONE, Branch.A10, 101),
+    "throws alone for long": Watch(Contact.NO | Contact.NC, Branch.NONE, 101),
     "longer than a second": Watch(Contact.NO, Branch.A1, 951),
     "no time": Watch(Contact.NO, Branch.A1, 29),
 }

@@ -100,10 +100,10 @@ class Pulse:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """A load that should not flow: throws without a branch, or branches without a throw. Or one that should be cut:
-    the 1 A branch with a throw, for longer than the bench's own pulse limit lets it.
+    """A load that should not flow, for at most 100 ms: throws without a branch, or branches without a throw. Or one
+    that should be cut: the 1 A branch with a throw, for longer than the bench's own pulse limit lets it.
 
-    watch_ms: 30..950, above 500 with at most the 1 A branch.
+    watch_ms: 30..950, above 100 only for that.
     """
 
     throws: Contact

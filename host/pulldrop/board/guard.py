@@ -60,9 +60,10 @@ class Guard:
     def drive(self, pins: Pins) -> None:
         """Drive within the on-time that runs, and keep account of the load's time."""
         bench = self.bench
-        if pins.branches and not bench.pins.branches:
+        loads, loaded = pins.branches | pins.throws, bench.pins.branches | bench.pins.throws
+        if loads and not loaded:
             self._loaded.append((bench.time_s, float("inf")))
-        elif bench.pins.branches and not pins.branches:
+        elif loaded and not loads:
             self._loaded[-1] = (self._loaded[-1][0], bench.time_s)
         self._was_over = None
         bench.drive(pins)
@@ -73,7 +74,7 @@ class Guard:
 
     def begin_load(self, throws: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
         """Throws and branches, either of them without the other too. Raises Refused."""
-        if branches and not self._duty_allows(limit_ms / 1000):
+        if (branches or throws) and not self._duty_allows(limit_ms / 1000):
             raise Refused("duty", "The load would be on for more than 10 % of the last 10 s. Wait between pulses.")
         pins = self.bench.pins
         self._dry_after = pins.dry

@@ -44,7 +44,7 @@ SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
 SAMPLE_S = 50e-6
 MOST_SAMPLES, MOST_EDGES = 360, 40
 """As the firmware samples, and what it has room for (firmware/core/capture.c)."""
-WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, PULSE_MOST_MS = 20e-3, 5, 10, 500
+WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 100
 """Of a watched load (firmware/core/watch.c)."""
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
@@ -157,21 +157,20 @@ class VirtualBoard(Board):
 
     def watch_load(self, watch: Watch) -> ShuntWatch:
         self._admit(wire.WATCH_LOAD, values.of_watch(watch))
-        light = watch.branches <= Branch.A1
-        if not (watch.throws or watch.branches) or not (
-            light or (not watch.throws and watch.watch_ms <= PULSE_MOST_MS)
-        ):
-            raise Refused("argument", "Not done: a throw is watched without a branch or with that of 1 A.")
+        alone = bool(watch.throws) != bool(watch.branches)
+        if not (watch.watch_ms <= ALONE_MOST_MS if alone else watch.throws and watch.branches == Branch.A1):
+            raise Refused("argument", "Not done: throws or branches alone for 100 ms, or a throw with the 1 A branch.")
         self._guard.begin_load(watch.throws, watch.branches, watch.watch_ms + WATCH_SPARE_MS, Contact.NONE)
         since = self._bench.time_s
         self._guard.work(WATCH_SETTLE_S + TICK_S + ADS_S)
         first = last = self._bench.ads_counts("shunt", 5)
-        cut_ms = 0
-        while not cut_ms and self._passed_ms(since) + WATCH_EVERY_MS < watch.watch_ms:
+        cut_ms, low = 0, False
+        while not alone and not cut_ms and self._passed_ms(since) + WATCH_EVERY_MS < watch.watch_ms:
             self._guard.work(WATCH_EVERY_MS / 1000 + TICK_S + ADS_S)
             last = self._bench.ads_counts("shunt", 5)
-            if last < int(first / 4):
+            if low and last < int(first / 4):
                 cut_ms = int(self._passed_ms(since))
+            low = last < int(first / 4)
         self._guard.end_pulse()
         return ShuntWatch(first=first, last=last, cut_ms=cut_ms)
 

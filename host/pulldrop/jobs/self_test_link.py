@@ -52,6 +52,9 @@ def pulse_limit(board: Board, calibration: Calibration, throw: Contact) -> tuple
     board.wait(REST_S)
     watched = board.watch_load(Watch(throw, Branch.A1, LIMIT_MS))
     board.wait(REST_S)
+    seat = _seated(board, throw)
+    if seat.state != "ok":
+        return seat, watched
     amps = calibration.load.value(watched.first)
     if not WATCHED_A[0] <= amps <= WATCHED_A[1]:
         found, right = f"{show(max(amps, 0.0), 'A')}: look at the load supply and its fuse", False

@@ -289,9 +289,9 @@ WATCH_LOAD = Message(
         Field("cut_ms", "u16", 0, 0, 65535),
     ),
 )
-"""Drives throws without a branch, or branches without a throw, either of which carries nothing unless a transistor has
-failed short; or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it. Ends when the current
-is cut, or after watch_ms. Other loads together with a throw are refused."""
+"""Drives throws without a branch, or branches without a throw, for at most 100 ms: either carries nothing unless a
+transistor has failed short. Or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it, until
+the current is cut or watch_ms are over. All of it counts as load; other loads with a throw are refused."""
 
 SENSE_COIL = Message(
     name="sense_coil",

@@ -11,8 +11,10 @@ from pulldrop.jobs.calibrate_virtual import Hand
 from pulldrop.jobs.check import Check
 from pulldrop.jobs.self_test import self_test
 from pulldrop.jobs.self_test_link import with_hands
+from pulldrop.jobs.sort_socket import Look
 from pulldrop.jobs.talk import converse
 from pulldrop.model.calibration import nominal
+from pulldrop.model.raw import Contact
 from pulldrop.plant import instruments
 from pulldrop.plant.instruments import Garage
 from pulldrop.plant.latent import SOUND, Latent
@@ -80,7 +82,7 @@ def test_the_command_refuses_a_board_without_a_hand(capsys: pytest.CaptureFixtur
 @pytest.mark.parametrize("name", ["10 A branch shorted", "throw of 87 shorted"])
 def test_a_crate_is_not_sorted_on_a_bench_whose_load_transistors_failed(name: str, tmp_path: Path) -> None:
     with VirtualBoard(Garage(5).link(), 5) as board, Store.open(str(tmp_path / "depot.db")) as store:
-        assert sort_check.link(board, store) == ""
+        assert sort_check.link(board, store, Look(Contact.NO, 0.0)) == ""
         board.wait(10.3)
         board.plant.latent = FAULTS[name][0]
-        assert FAULTS[name][2] in sort_check.link(board, store)
+        assert FAULTS[name][2] in sort_check.link(board, store, Look(Contact.NO, 0.0))
