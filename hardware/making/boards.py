@@ -2,10 +2,10 @@
 
 from xml.sax.saxutils import escape
 
-from making.circuit import Circuit
+from making.circuit import Circuit, Type
 from making.strips import BOARDS, COLUMNS, Leg, legs
 
-PITCH_X, PITCH_Y, LEFT, TOP = 46, 20, 120, 60
+PITCH_X, PITCH_Y, LEFT, TOP = 78, 20, 120, 60
 COPPER, BODY, WIRE = "#e3c9a0", "#22364f", "#9c3d1b"
 
 
@@ -28,7 +28,7 @@ def _strips(found: list[Leg]) -> list[str]:
     return lines
 
 
-def _part(ref: str, own: list[Leg]) -> list[str]:
+def _part(kind: Type, ref: str, own: list[Leg]) -> list[str]:
     """A part's body as a line from leg to leg, its reference beside the middle; a wire as a ring with its pin."""
     lines = []
     bodied = [leg for leg in own if leg.how == "leg"]
@@ -42,10 +42,12 @@ def _part(ref: str, own: list[Leg]) -> list[str]:
         if leg.how == "leg":
             lines.append(f'<circle cx="{x}" cy="{y}" r="3.5" fill="white" stroke="{BODY}"/>')
             if leg.pin == "k":
-                lines.append(_words(x - 4, y + 4, leg.pin, 9, BODY, "end"))
+                lines.append(_words(x + 5, y + 3, leg.pin, 8, BODY))
         else:
             lines.append(f'<circle cx="{x}" cy="{y}" r="3.5" fill="white" stroke="{WIRE}" stroke-width="1.5"/>')
-            lines.append(_words(x + 5, y + 3, f"{ref}.{leg.pin}", 8, WIRE))
+            number = kind.leg(leg.pin)
+            name = f"{ref}.{leg.pin}" if number == leg.pin else f"{ref}.{number} {leg.pin}"
+            lines.append(_words(x + 5, y + 3, name, 8, WIRE))
     return lines
 
 
@@ -55,7 +57,7 @@ def picture(circuit: Circuit, board: str) -> str:
     height = TOP + (max(leg.strip for leg in found) + 2) * PITCH_Y
     width = LEFT + (COLUMNS + 2) * PITCH_X
     title = f"Board {board}: " + "; ".join(circuit.titles[block] for block in BOARDS[board])
-    key = "blue: legs on the board; red ring: wire to a pin beside the board; numbers: strips down, columns across"
+    key = "blue: legs on the board; red ring: wire to a pin beside the board, U1.3 in: leg 3 of U1, which is its pin in"
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}">'
     ]
@@ -63,7 +65,7 @@ def picture(circuit: Circuit, board: str) -> str:
     lines += _strips(found)
     lines += [_words(LEFT + c * PITCH_X, TOP + 8, str(c), 9, "#777777", "middle") for c in range(1, COLUMNS + 1)]
     for ref in dict.fromkeys(leg.ref for leg in found):
-        lines += _part(ref, [leg for leg in found if leg.ref == ref])
+        lines += _part(circuit[ref].type, ref, [leg for leg in found if leg.ref == ref])
     return "\n".join([*lines, "</svg>", ""])
 
 

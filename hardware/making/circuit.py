@@ -6,7 +6,7 @@ Rule: a mistake in the data is a sentence that names the part and says what to d
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ import yaml
 
 FOLDER = Path(__file__).resolve().parents[1]
 GROUND = "gnd"
+TWO_LEGS = {"k": "1", "a": "2"}
 
 
 class CircuitError(Exception):
@@ -39,6 +40,11 @@ class Type:
         return (
             engineering(self.figures["farad"]) + "F" if self.kind == "capacitor" else str(self.figures.get("mark", ""))
         )
+
+    def leg(self, pin: str) -> str:
+        """The number of a pin on the part, or the name printed on a module; a diode's k is 1 and its a is 2."""
+        legs = {str(name): str(number) for name, number in self.figures.get("legs", TWO_LEGS).items()}
+        return legs.get(pin, pin)
 
     def number(self, key: str) -> float:
         """One rating or value; a missing one is a mistake in the catalogue."""
@@ -86,6 +92,10 @@ class Circuit:
 
     def nets(self) -> dict[str, list[tuple[str, str]]]:
         """Every net with its (ref, pin) pairs, both in the order of the file."""
+        return self._nets
+
+    @cached_property
+    def _nets(self) -> dict[str, list[tuple[str, str]]]:
         nets: dict[str, list[tuple[str, str]]] = {}
         for part in self.parts.values():
             for pin, net in part.pins.items():

@@ -34,6 +34,18 @@ def coil_range(circuit: Circuit, supply_v: float, coil_ohm: float) -> str:
     return deck(circuit, "coil supply, operating range", COIL, extra)
 
 
+def coil_idle(circuit: Circuit, dac_v: float, supply_v: float = 18.0) -> str:
+    """Nothing in the socket, `dac` held at some volts: where the amplifier, the base and the output stand."""
+    extra = [
+        f"vs coil_rail 0 {supply_v}",
+        f"vd dac 0 {dac_v}",
+        "rnone coil_plus 0 10meg",
+        ".tran 10u 20m 0 10u",
+        *(f".meas tran {net} find v({net}) at=19m" for net in ("drive", "base", "coil_reg")),
+    ]
+    return deck(circuit, "coil supply at rest", COIL, extra)
+
+
 def coil_step(circuit: Circuit, from_v: float, to_v: float, coil_ohm: float | None = 90.0) -> str:
     """A step of the set value at 1 ms; the output 0.5, 3 and 17 ms later, and how far it swings over."""
     load = f"lc coil_plus lx 0.3\nrc lx 0 {coil_ohm}" if coil_ohm else "rnone coil_plus 0 10meg"

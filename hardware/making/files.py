@@ -2,7 +2,7 @@
 
 import yaml
 
-from making import boards, budget, drawings, lists, sheet, stress, strips
+from making import boards, budget, drawings, legs, lists, netlist, sheet, stress, strips
 from making import circuit as data
 
 FOLDER = data.FOLDER
@@ -16,6 +16,7 @@ def outputs() -> dict[str, str]:
     pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
     return {
         "nets.csv": lists.net_list(circuit),
+        "pulldrop.net": netlist.text(circuit),
         "parts.csv": lists.bill_csv(circuit),
         "parts.md": lists.bill_markdown(circuit),
         "wiring.csv": strips.wiring(circuit),
@@ -24,6 +25,7 @@ def outputs() -> dict[str, str]:
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
+        "drawings/legs.svg": legs.picture(circuit),
         **{f"drawings/{name}": picture for name, picture in boards.pictures(circuit).items()},
     }
 

@@ -63,44 +63,67 @@ def bill_csv(circuit: Circuit) -> str:
     return csv_text(BILL_HEAD, _all_lines(circuit))
 
 
-def cost(circuit: Circuit, blocks: Iterable[str]) -> float:
-    """Estimated euros of the parts of some blocks, by price class."""
+PURPOSES = {
+    "building": "boards, plate, sockets, wire",
+    "around": "enclosure, USB isolator and cable, battery leads",
+    "calibration": "calibration parts",
+}
+SOURCES = ("marketplace", "distributor")
+
+
+def cost(circuit: Circuit, blocks: Iterable[str], source: int) -> float:
+    """Estimated euros of the parts of some blocks, by price class; `source` as in SOURCES."""
     chosen = set(blocks)
-    return sum(circuit.prices[p.type.price][1] for p in circuit.parts.values() if p.block in chosen)
+    return sum(circuit.prices[p.type.price][source] for p in circuit.parts.values() if p.block in chosen)
 
 
-def extras_cost(circuit: Circuit) -> float:
-    """Estimated euros of boards, plate and wire."""
-    return sum(circuit.prices[e["price"]][1] * int(e["pieces"]) for e in circuit.extras)
+def extras_cost(circuit: Circuit, purpose: str, source: int) -> float:
+    """Estimated euros of what is in no net, by what it is for."""
+    return sum(circuit.prices[e["price"]][source] * int(e["pieces"]) for e in circuit.extras if e["for"] == purpose)
+
+
+def bench_cost(circuit: Circuit, source: int) -> float:
+    """Estimated euros of the relay bench: its parts, boards, plate, sockets and wire."""
+    return cost(circuit, [b for b in circuit.titles if b not in OPTIONAL], source) + extras_cost(
+        circuit, "building", source
+    )
 
 
 def bill_markdown(circuit: Circuit) -> str:
     """Bill of materials to read, with totals by price class and by stage."""
-    classes: dict[str, list[int]] = {name: [] for name in circuit.prices}
+    classes: dict[str, int] = dict.fromkeys(circuit.prices, 0)
     for row in _all_lines(circuit):
-        classes[row[-1]].append(int(row[0]))
+        classes[row[-1]] += int(row[0])
     totals = [
-        (name, f"{most:.2f}", f"{used:.2f}", sum(classes[name]), f"{used * sum(classes[name]):.2f}")
-        for name, (most, used) in circuit.prices.items()
+        (name, *(f"{price:.2f}" for price in prices), classes[name], *(f"{p * classes[name]:.2f}" for p in prices))
+        for name, prices in circuit.prices.items()
     ]
-    stages = [(circuit.titles[b], f"{cost(circuit, [b]):.2f}", OPTIONAL.get(b, "relay bench")) for b in circuit.titles]
-    stages.append(("boards, plate, wire", f"{extras_cost(circuit):.2f}", "relay bench"))
-    bench = cost(circuit, [b for b in circuit.titles if b not in OPTIONAL]) + extras_cost(circuit)
-    whole = cost(circuit, circuit.titles) + extras_cost(circuit)
+    both = range(len(SOURCES))
+    stages = [
+        (circuit.titles[b], *(f"{cost(circuit, [b], n):.2f}" for n in both), OPTIONAL.get(b, "relay bench"))
+        for b in circuit.titles
+    ]
+    for purpose, title in PURPOSES.items():
+        stages.append((title, *(f"{extras_cost(circuit, purpose, n):.2f}" for n in both), "relay bench"))
+    bench = [bench_cost(circuit, n) for n in both]
+    around = [sum(extras_cost(circuit, p, n) for p in ("around", "calibration")) for n in both]
+    whole = [bench[n] + cost(circuit, OPTIONAL, n) for n in both]
     return "\n".join(
         [
             "# Bill of materials",
             f"<!-- {MADE} -->",
             "",
-            "Prices are estimates by class in euros at hobby quantities (November 2026), without the supplies.",
-            f"The relay bench comes to about {bench:.0f}, with the vehicle side to about {whole:.0f}.",
+            "Prices are estimates by class, from memory, 29 November 2026, without supplies, battery and tools.",
+            f"The relay bench comes to about {bench[0]:.0f} euros from a marketplace and {bench[1]:.0f} from a",
+            f"distributor, with the vehicle side to about {whole[0]:.0f} and {whole[1]:.0f}. Enclosure, USB isolator",
+            f"and cable, battery leads and calibration parts add {around[0]:.0f} or {around[1]:.0f}.",
             "Ratings and numbers were written from memory of the makers' sheets: check the sheet of what you order.",
             "",
             markdown_table(BILL_HEAD, _all_lines(circuit)),
             "## Totals by price class",
-            markdown_table(("class", "at most", "used", "pieces", "sum"), totals),
+            markdown_table(("class", *SOURCES, "pieces", *(f"sum, {name}" for name in SOURCES)), totals),
             "## Totals by block",
-            markdown_table(("block", "sum", "needed for"), stages),
+            markdown_table(("block", *SOURCES, "needed for"), stages),
         ]
     )
 

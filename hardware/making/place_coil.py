@@ -135,7 +135,7 @@ def _amplifier(s: Sheet) -> None:
     s.tag("U4.v+", "left", at=(-0.5, 3))
     s.two("R13", (3.6, -1), "right")
     s.wire("U4.out", "R13.1")
-    s.two("C11", (3.3, -1), length=4)
+    s.two("C11", (3.3, -1), length=4, side="left")
     s.wire("C11.2", (-2.5, -5))
     s.wire("U4.-", (-2.5, -5))
 

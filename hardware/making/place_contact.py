@@ -166,7 +166,7 @@ def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, zener: str, x: 
     s.wire(f"{fet}.d", (x + 1.5, -1.5))
     s.two(gate, (x - 3, -5), "right")
     s.wire(f"{gate}.2", f"{fet}.g")
-    s.two(pull, (x - 3, -5))
+    s.two(pull, (x - 3, -5), side="left")
     s.tag(f"{pull}.2")
     s.tag(f"{gate}.1", "up", 0.9)
     s.two(zener, (x - 0.5, -5), first="k", side="left")

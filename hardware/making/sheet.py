@@ -6,11 +6,15 @@ pins that touch must be on one net in the circuit, and pieces of one net that do
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
 from itertools import pairwise
+from pathlib import Path
 from typing import Literal
 
 import schemdraw
 import schemdraw.elements as elm
+from PIL import ImageFont
 
 from making.circuit import GROUND, Circuit, CircuitError, Part
 
@@ -38,8 +42,11 @@ SYMBOLS = {
 STEPS: dict[str, Point] = {"right": (1, 0), "left": (-1, 0), "up": (0, 1), "down": (0, -1)}
 ALIGNED: dict[int, Align] = {1: "left", -1: "right", 0: "center"}
 NET_COLOUR, NOTE_COLOUR = "#1b4f9c", "#555555"
-CHARACTER = 0.53 / 36
-"""Mean width of a character in grid units for each point of type size."""
+NUMBER_SIZE = 7.5
+UNIT_POINTS = 36
+"""Points of type in a grid unit."""
+BODY_WIDE = 0.3
+"""Half the width of a two-legged symbol, in grid units."""
 schemdraw.use("svg")
 schemdraw.svgconfig.text = "text"
 
@@ -69,6 +76,7 @@ class Sheet:
         self.lines: list[Segment] = []
         self.tags: list[tuple[Point, str]] = []
         self.bodies: list[tuple[str, Segment]] = []
+        self.frames: list[tuple[str, Segment]] = []
         self.words: list[tuple[str, float, float, float, float]] = []
         self.drawing = schemdraw.Drawing(show=False)
         self.drawing.config(unit=2, fontsize=11, lw=1.3, bgcolor="white", margin=0.4)
@@ -102,7 +110,7 @@ class Sheet:
             .label(words, ofst=(0, 0), halign=align, valign="center", fontsize=size, color=colour)
         )
         self.drawing.add(label)
-        width, height = len(words) * size * CHARACTER, size / 36
+        width, height = words_width(words, size) / UNIT_POINTS, 0.8 * size / UNIT_POINTS
         left = point[0] - {"left": 0.0, "center": 0.5, "right": 1.0}[align] * width
         self.words.append((words, left, point[1] - height / 2, left + width, point[1] + height / 2))
 
@@ -141,7 +149,7 @@ class Sheet:
         kind = symbol or part.type.kind
         self.drawing.add(SYMBOLS[kind]().endpoints(*ends))
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-        half = (STEPS[way][0] * 0.45, STEPS[way][1] * 0.45)
+        half = (STEPS[way][0] * 0.5, STEPS[way][1] * 0.5)
         body = ((middle[0] - half[0], middle[1] - half[1]), (middle[0] + half[0], middle[1] + half[1]))
         self.bodies.append((ref, body))
         self._label(part, a, b, side)
@@ -191,6 +199,14 @@ class Sheet:
             self._pin(ref, pin, point)
         for row, word in enumerate((ref, self.circuit[ref].type.value)):
             self.text(word, (x + 1.75 * sign, y + 0.6 - 0.44 * row), "right" if mirror else "left")
+        self._numbers(ref, "g", "d", "s", (x, y), sign)
+
+    def _numbers(self, ref: str, gate: str, upper: str, lower: str, at: Point, sign: int) -> None:
+        """Leg numbers of a transistor, beside its stubs."""
+        beside: Align = "right" if sign < 0 else "left"
+        for pin, dx, dy in ((gate, 0.35, 0.18), (upper, 1.6, 1.3), (lower, 1.6, -1.3)):
+            place = (at[0] + dx * sign, at[1] + dy)
+            self.text(self.circuit[ref].type.leg(pin), place, beside, NUMBER_SIZE, NOTE_COLOUR)
 
     def bjt(self, ref: str, base: str | Point, mirror: bool = False) -> None:
         """NPN transistor, base at `base`; collector and emitter 1.5 above and below, 1.5 beside it."""
@@ -205,6 +221,7 @@ class Sheet:
             self._pin(ref, pin, (x + (1.5 * sign if dy else 0), y + dy))
         for row, word in enumerate((ref, self.circuit[ref].type.value)):
             self.text(word, (x + 1.75 * sign, y + 0.22 - 0.44 * row), "right" if mirror else "left")
+        self._numbers(ref, "b", "c", "e", (x, y), sign)
 
     def box(
         self,
@@ -220,6 +237,7 @@ class Sheet:
     ) -> None:
         """A circuit or connector as a box from its top left `corner`; pins a unit apart, "" leaves one place out."""
         x, y = corner
+        self.frames.append((ref, ((x, y - height), (x + width, y))))
         self.drawing.add(elm.Rect(corner1=(0, 0), corner2=(width, -height), fill="#f6f4ec").at(corner).theta(0))
         sides: Iterable[tuple[Sequence[str], Point, Point, Point]] = (
             (left, (x, y - 1), (0, -1), (-1, 0)),
@@ -241,6 +259,11 @@ class Sheet:
         self._pin(ref, pin, tip)
         align = ALIGNED[-int(out[0])]
         self.text(pin, (root[0] - 0.15 * out[0], root[1] - 0.3 * out[1]), align, 9)
+        number = self.circuit[ref].type.leg(pin)
+        if number != pin and self.circuit[ref].type.kind == "ic":
+            dx, dy = (0.5 * out[0], 0.17) if out[0] else (0.1, 0.5 * out[1])
+            across: Align = "center" if out[0] else "left"
+            self.text(number, (root[0] + dx, root[1] + dy), across, NUMBER_SIZE, NOTE_COLOUR)
 
     # --- nets ---
 
@@ -286,7 +309,14 @@ class Sheet:
         for n, one in enumerate(self.words):
             found += [f"'{one[0]}' on '{other[0]}'" for other in self.words[n + 1 :] if _overlap(one, other)]
             found += [f"'{one[0]}' on a line at {line}" for line in self.lines if _overlap(one, _box(line))]
-            found += [f"'{one[0]}' on {ref}" for ref, body in self.bodies if _overlap(one, _box(body, 0.2))]
+            found += [f"'{one[0]}' on {ref}" for ref, body in self.bodies if _overlap(one, _body(body))]
+            found += [f"'{one[0]}' across {ref}" for ref, frame in self.frames if _across(one, _box(frame))]
+        solid = [
+            *((ref, _body(body)) for ref, body in self.bodies),
+            *((ref, _box(frame)) for ref, frame in self.frames),
+        ]
+        for n, (ref, one) in enumerate(solid):
+            found += [f"{ref} on {other}" for other, its in solid[n + 1 :] if _overlap(one, its)]
         for ref, body in self.bodies:
             found += [f"a line {line} through {ref}" for line in self.lines if _overlap(_box(body), _box(line))]
         return found
@@ -342,8 +372,34 @@ def _box(line: Segment, wide: float = 0.0) -> Box:
     return ("", min(ax, bx) - wide, min(ay, by) - wide, max(ax, bx) + wide, max(ay, by) + wide)
 
 
+def _body(line: Segment) -> Box:
+    """A symbol between its two ends, as wide as it is drawn."""
+    (ax, ay), (bx, by) = line
+    wide_x, wide_y = (BODY_WIDE, 0.0) if ax == bx else (0.0, BODY_WIDE)
+    return ("", min(ax, bx) - wide_x, min(ay, by) - wide_y, max(ax, bx) + wide_x, max(ay, by) + wide_y)
+
+
+@cache
+def _font() -> ImageFont.FreeTypeFont:
+    """DejaVu Sans as matplotlib brings it: viewers show a font of about this width for "sans-serif"."""
+    folder = find_spec("matplotlib")
+    assert folder is not None and folder.origin is not None
+    return ImageFont.truetype(str(Path(folder.origin).parent / "mpl-data/fonts/ttf/DejaVuSans.ttf"), 100)
+
+
+def words_width(words: str, size: float) -> float:
+    """Width of words in the unit of `size`."""
+    return _font().getlength(words) * size / 100
+
+
 def _overlap(one: Box, other: Box) -> bool:
     return one[1] < other[3] and other[1] < one[3] and one[2] < other[4] and other[2] < one[4]
+
+
+def _across(one: Box, frame: Box) -> bool:
+    """On the edge of a frame, neither inside nor outside."""
+    inside = frame[1] <= one[1] and one[3] <= frame[3] and frame[2] <= one[2] and one[4] <= frame[4]
+    return _overlap(one, frame) and not inside
 
 
 def _touch(one: Segment, other: Segment) -> bool:

@@ -188,8 +188,12 @@ def legs(circuit: Circuit) -> list[Leg]:
 
 def wiring(circuit: Circuit) -> str:
     """wiring.csv: a line a leg."""
-    rows = [(leg.board, leg.strip or "", leg.column or "", leg.net, leg.ref, leg.pin, leg.how) for leg in legs(circuit)]
-    return csv_text(("board", "strip", "column", "net", "ref", "pin", "by"), rows)
+    rows = [
+        (leg.board, leg.strip or "", leg.column or "", leg.net, leg.ref, leg.pin, number, leg.how)
+        for leg in legs(circuit)
+        for number in [circuit[leg.ref].type.leg(leg.pin)]
+    ]
+    return csv_text(("board", "strip", "column", "net", "ref", "pin", "leg", "by"), rows)
 
 
 def links(circuit: Circuit) -> str:

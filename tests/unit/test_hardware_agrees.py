@@ -111,10 +111,10 @@ def test_tick_temperature_and_low_side_are_covered() -> None:
 
 def test_the_read_me_quotes_the_cost_of_the_bill() -> None:
     bill, readme = pages()["parts.md"], pages()["README.md"]
-    bench, whole = re.search(r"comes to about (\d+), with the vehicle side to about (\d+)", bill).groups()  # type: ignore[union-attr]
-    assert f"About {bench} euros" in readme
-    assert f"about {whole} with the vehicle side" in readme
-    assert f"About {bench} euros" in (ROOT / "README.md").read_text("utf-8")
+    found = re.search(r"about (\d+) euros from a marketplace and (\d+) from a\s+distributor", bill)
+    assert found, "the bill gives two sums"
+    for page in (readme, (ROOT / "README.md").read_text("utf-8")):
+        assert f"About {found[1]} euros in parts from a marketplace, {found[2]} from a distributor" in page
 
 
 def pages() -> dict[str, str]:
