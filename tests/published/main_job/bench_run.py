@@ -35,6 +35,13 @@ LINES: dict[str, tuple[str, str, type[Step]]] = {
 }
 """Of a sheet: the measurement that a line limits, how, its figure in the rating, and the step that measures it."""
 TERMINALS = {"A": 4, "C": 5}
+FEWEST: dict[type[Step], dict[str, int]] = {
+    ThresholdStep: {"walks": 1},
+    TimingStep: {"makes": 3},
+    ContactStep: {"makes": 10},
+}
+"""Where one line is asked for, no more makes than tell it. The scatter of three walks, and U with it, is another one in
+each run; one walk is given the usual scatter."""
 
 
 def shipped(sheet: Sheet, depth: str) -> str:
@@ -50,8 +57,7 @@ def lines_of(sheet: Sheet) -> tuple[str, ...]:
 @cache
 def sheet_plan(sheet: Sheet, depth: str = "full", only: str = "") -> Plan:
     """The steps of a shipped protocol, judged by all lines of the sheet that they measure; a contact is loaded with the
-    current at which the sheet gives its drop. `only`: the coil, and what this line takes, thresholds by one walk: the
-    scatter of three, and U with it, is another one in each run."""
+    current at which the sheet gives its drop. `only`: the coil, and what this line takes, in the fewest makes."""
     protocol = load_protocol(library.find(shipped(sheet, depth))).protocol
     kinds = {CoilStep, LINES[only][2]} if only else {kind for _, _, kind in LINES.values()}
     steps = tuple(_as_wanted(sheet, step, only) for step in protocol.steps if type(step) in kinds)
@@ -60,9 +66,9 @@ def sheet_plan(sheet: Sheet, depth: str = "full", only: str = "") -> Plan:
 
 
 def _as_wanted(sheet: Sheet, step: Step, only: str) -> Step:
-    if isinstance(step, ContactStep):
-        return step.model_copy(update={"load": load_a(sheet)})
-    return step.model_copy(update={"walks": 1}) if only and isinstance(step, ThresholdStep) else step
+    loaded = step.model_copy(update={"load": load_a(sheet)}) if isinstance(step, ContactStep) else step
+    few = {name: least for name, least in FEWEST.get(type(step), {}).items() if only}
+    return loaded.model_copy(update=few)
 
 
 def load_a(sheet: Sheet) -> float:
