@@ -116,7 +116,7 @@ def short_86_to_ground(circuit: Circuit) -> Case:
     return Case(
         "86 shorted to ground",
         True,
-        {"coil_plus": (-0.35, 0.1)},
+        each("coil_plus t86_sense", -0.35, 0.1),
         across={("Q1", "c", "e"): (SUPPLY_MOST_V, "output at 0")},
         amps={"Q1": (limit, "hardware limit")},
         watts={
@@ -133,7 +133,7 @@ def short_85_to_86(circuit: Circuit) -> Case:
     return Case(
         "85 shorted to 86, coil switch on",
         True,
-        {"coil_minus": (0.0, 0.4)},
+        each("coil_minus t85_sense", 0.0, 0.4),
         amps={"Q3": (limit, "hardware limit")},
         watts={
             "R18": (limit**2 * ohm(circuit, "R18", 1), "limit"),

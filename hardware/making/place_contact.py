@@ -20,8 +20,8 @@ def contact(s: Sheet) -> None:
 def _socket(s: Sheet) -> None:
     """With the load shunt below terminal 30."""
     right = ["87", "87s", "87a", "87as", "30", "30s"]
-    s.box("J3", (-3, 0.5), 3, 9, right=right, left=["86", "", "85"], name="socket of the part under test")
-    s.tag_each("J3", ["86", "85"], "left")
+    s.box("J3", (-3, 0.5), 3, 9, right=right, left=["86", "86s", "", "85", "85s"], name="socket of the part under test")
+    s.tag_each("J3", ["86", "86s", "85", "85s"], "left")
     s.tag_each("J3", [pin for pin in right if pin != "30"], "right")
     s.two("R30", (4.5, -6.5), first="I+", second="I-", length=3)
     s.wire("J3.30", (4.5, -4.5), "R30.I+")

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pulldrop.plant.bench import PinEdge, Pins
 from pulldrop.plant.frontend import Frontend
 from pulldrop.plant.inputs import Inputs
+from pulldrop.plant.wires import WHOLE, Effect
 
 NO, NC = 0, 1
 
@@ -21,6 +22,7 @@ class FakeBench:
     ads: dict[str, int] = field(default_factory=lambda: {"no": 2500, "nc": -3, "shunt": 6250})
     frontend: Frontend = field(default_factory=Frontend)
     inputs: Inputs = field(default_factory=Inputs)
+    wires: Effect = WHOLE
     time_s: float = 0.0
     stop_open: bool = False
     pins: Pins = field(default_factory=Pins)

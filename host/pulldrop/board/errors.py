@@ -35,6 +35,10 @@ class BoardReset(BoardError):
     """The board restarted during a run."""
 
 
+class WireTrouble(BoardError):
+    """Readings that no part can make: a wire of the bench is broken, or touches another."""
+
+
 class Refused(BoardError):
     """The board refused a request; `reason` is its word: busy, tripped, argument, duty, bus, build, energised."""
 

@@ -49,6 +49,15 @@ WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 10
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
 
+BUS_PARTS: dict[Message, tuple[str, ...]] = {
+    wire.HOLD_COIL: ("dac",),
+    wire.STEP_COIL: ("dac",),
+    wire.STAIRCASE: ("dac",),
+    wire.HOT_STEP: ("dac", "ads"),
+    wire.LOAD_PULSE: ("ads",),
+}
+"""The parts on the bus that a request needs."""
+
 
 class VirtualBoard(Board):
     """One specimen on one bench. `seed` draws the bench's parts and is its serial number; None is a perfect bench.
@@ -179,6 +188,7 @@ class VirtualBoard(Board):
 
     def sense_coil(self) -> CoilCounts:
         self._full_only()
+        self._answers("ina")
         self._guard.let_pass(EXCHANGE_S + INA_S)
         self._guard.raise_trip()
         bus, shunt = self._bench.ina_counts()
@@ -197,6 +207,8 @@ class VirtualBoard(Board):
         self._ranged(wire.SCAN, values.of_scan(scan))
         if scan.source and scan.source == scan.sink:
             raise Refused("argument", "Not done: source and sink are the same line. Name two.")
+        if not self._bare:
+            self._answers("scan", "ports")
         lines = (scan.source, scan.sink, scan.look)
         if self._bare and any(Line.LEAD_1 <= line <= Line.LEAD_4 for line in lines):
             self._not_built()
@@ -248,6 +260,13 @@ class VirtualBoard(Board):
         self.off()
         self._bench.exchange_leads(exchanged)
 
+    def break_wire(self, name: str) -> None:
+        """A wire of the bench comes off or touches its neighbour (`plant.wires.names`); empty: all are mended."""
+        self.off()
+        self._bench.break_wire(name)
+        if self._bench.wires.stopped:
+            self._guard.open_stop(self._bench.stop_pressed)
+
     def open_stop(self, opened: bool = True) -> None:
         """Open the emergency stop, or close it again."""
         self._guard.open_stop(opened)
@@ -272,6 +291,14 @@ class VirtualBoard(Board):
         self._ranged(message, fields)
         self._full_only()
         self._guard.raise_trip()
+        self._answers(*BUS_PARTS.get(message, ()))
+
+    def _answers(self, *parts: str) -> None:
+        """Whether these parts of the bus answer; a board whose bus refuses has everything off."""
+        deaf = self._bench.wires.deaf
+        if deaf & {"bus", *parts}:
+            self._guard.off()
+            raise Refused("bus", "One of the board's I2C parts did not answer. Check the wiring of the converters.")
 
     def _ranged(self, message: Message, fields: Sequence[int]) -> None:
         try:

@@ -31,6 +31,7 @@ from pulldrop.plant.frontend import ADC_V, Frontend
 from pulldrop.plant.inputs import Inputs
 from pulldrop.plant.scan import Level as PinLevel
 from pulldrop.plant.specimen import Specimen
+from pulldrop.plant.wires import Effect
 
 SEGMENT = CLOCK_HZ // 1000
 SEGMENT_AFTER_ACT = SEGMENT // 16
@@ -49,6 +50,8 @@ BARE = {
     "85": (Port.B, 2, 6), "86": (Port.B, 3, 7), "87": (Port.B, 0, 2), "87a": (Port.B, 4, 3), "30": (Port.D, 7, 0),
 }  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
 SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
+BUS = {ADS1115: "ads", INA226: "ina", MCP4725: "dac", MCP23017: "ports", ADS1115_SCAN: "scan"}
+"""The parts on the bus in the order of their places in the shim, by the names of `plant.wires`."""
 DIRECTION_AT, LATCH_AT = (0x24, 0x27, 0x2A), (0x25, 0x28, 0x2B)
 """DDRx and PORTx of ports B, C, D in the data space."""
 
@@ -59,6 +62,7 @@ class Plant(Converters, Protocol):
     time_s: float
     frontend: Frontend
     inputs: Inputs
+    wires: Effect
 
     def drive(self, pins: Pins) -> None:
         """New inputs from now on."""
@@ -68,6 +72,9 @@ class Plant(Converters, Protocol):
 
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back, undriven."""
+
+    def break_wire(self, name: str) -> None:
+        """A wire comes off or touches its neighbour, undriven."""
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies."""
@@ -180,6 +187,19 @@ class Machine:
         """Another part into the socket; what the program drives reaches it at once."""
         self.plant.insert(specimen)
         self.pins, self._solved = Pins(), None
+        self._meet()
+
+    def break_wire(self, name: str) -> None:
+        """A wire of the bench comes off or touches its neighbour; empty: all are mended. What the program drives
+        reaches what is left at once, and parts of the bus may answer no more."""
+        self.plant.break_wire(name)
+        deaf = self.plant.wires.deaf
+        for index, (address, part) in enumerate(BUS.items()):
+            self.chip.set_part(index, address, part not in deaf, pairs=part == "dac")
+        self.chip.hold_bus("bus" in deaf)
+        self.pins = Pins()
+        if self.plant.stop_open:
+            self.chip.set_input(*STOP, True)
         self._meet()
 
     def exchange_leads(self, exchanged: bool) -> None:

@@ -34,8 +34,9 @@ ZERO_FAST_COUNTS = 8
 ZERO_LOAD_A = 0.05
 LOAD_SUPPLY_V = (11.0, 14.5)
 NO_LOAD_SUPPLY_V = 2.0
-OPEN_CONTACT_COUNTS = 30_000
-"""An open throw leaves the dry source's 5 V at the converter, far beyond its 256 mV range."""
+OPEN_CONTACT_COUNTS, OPEN_GAIN = 30_000, 4
+"""An open throw leaves the dry source's 5 V at the converter, far beyond 512 mV; an open sense wire 0.33 V, by R44 to
+R46."""
 BOTH = Contact.NO | Contact.NC
 
 
@@ -165,15 +166,18 @@ def _coil_supply(board: Board, calibration: Calibration, set_v: float) -> Check:
 
 
 def _contact_converter(board: Board, calibration: Calibration) -> Check:
-    """ADS1115 with the dry source alone: no load current, and the open throw drives it to its end."""
-    counts = board.load_pulse(Pulse(Contact.NO, Branch.NONE, settle_ms=5, samples=4, limit_ms=100))
-    amps = max((calibration.load.value(one) for one in counts.shunt), key=abs)
-    open_throw = min(counts.drop) > OPEN_CONTACT_COUNTS
+    """ADS1115 with the dry sources alone: no load current, and each open throw drives it to its end."""
+    amps, short = 0.0, []
+    for throw, name in ((Contact.NO, "87"), (Contact.NC, "87a")):
+        counts = board.load_pulse(Pulse(throw, Branch.NONE, settle_ms=5, samples=4, limit_ms=100, gain=OPEN_GAIN))
+        amps = max((amps, *(calibration.load.value(one) for one in counts.shunt)), key=abs)
+        short += [name] if min(counts.drop) < OPEN_CONTACT_COUNTS else []
+    found = f"{' and '.join(short)} NOT over range: look at its sense wire and at 30s" if short else "both over range"
     return Check(
         title="contact converter",
-        expected=f"open throw over range, load current 0 A +-{ZERO_LOAD_A:g}",
-        found=f"open throw {'over range' if open_throw else 'NOT over range'}, load current {amps:.3f} A",
-        state=_state(open_throw and abs(amps) <= ZERO_LOAD_A),
+        expected=f"open throws over range, load current 0 A +-{ZERO_LOAD_A:g}",
+        found=f"{found}, load current {amps:.3f} A",
+        state=_state(not short and abs(amps) <= ZERO_LOAD_A),
     )
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from pulldrop.board.contract import PULSE_MS_MAX, Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.measure import wiring
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import nominal_value, uncertain
 from pulldrop.measure.contact import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for
@@ -35,7 +36,7 @@ def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
     if bench.release(BREAK_S) & Contact.NO:
         raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
     pulses = _pulses(bench, step)
-    bench.release(BREAK_S)
+    wiring.check(bench, step.coil)
     ohms = [_ohm(bench, one) for one in pulses]
     first, last = ohms[0], ohms[-1]
     shown = bench.conditions(load=f"{step.load:g} A", pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
@@ -73,6 +74,7 @@ def _series(bench: Bench, step: ClimbStep, gain: int) -> Iterator[PulseCounts]:
     for _ in range(step.pulses):
         pulse = Pulse(Contact.NO, branches_for(step.load), settle_ms, SAMPLES, limit_ms, gain=gain)
         counts = bench.board.load_pulse(pulse)
+        wiring.plausible(bench, Contact.NO, step.load, counts)
         if nominal_value(bench.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
             raise CannotTest("NO carries less than half the load, so that no climb can be told")
         if max(map(abs, counts.drop)) >= FULL and gain != GAINS[-1]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
+from pulldrop.measure import wiring
 from pulldrop.measure.bench import SUPPLY_SHARE, Bench, CannotTest, CoilPoint, PartStops, throws
 from pulldrop.measure.budget import nominal_value, rectangular, whole_or_none
 from pulldrop.measure.calibrate import LEADS_OHM
@@ -38,6 +39,7 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
     bench.rest = bench.release(0.02)
     yield state("contact_rest", throws(bench.rest, bench.form_c), bench.conditions(coil="off"))
+    wiring.settled(bench)
     bench.take_zero()
     at = step.at or bench.nominal_v
     yield from _probe(bench, step.probe, at)
@@ -46,7 +48,10 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     point = bench.sense()
     bench.learn_setting(point, dac)
     if nominal_value(point.amps) < LEAST_A:
+        wiring.coil_leads(bench, nominal_value(point.volts), at)
         yield from _open(bench, point)
+    wiring.coil_current(bench, point)
+    wiring.settled(bench)
     yield from _ohms(bench, point)
     bench.release(0.03)
 

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from pulldrop.board.contract import Branch, Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.measure import wiring
 from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.calibrate import SEAT_OHM
@@ -69,6 +70,7 @@ def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
             _load(bench, step, nc)
         if bench.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
             break
+    wiring.check(bench, step.coil)
     for series in wanted:
         yield _reading(bench, step, series)
 
@@ -97,6 +99,7 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
         counts = when_rested(bench, step.coil, pulse)
         if max(map(abs, counts.drop)) < FULL:
             break
+    wiring.plausible(bench, throw, step.load, counts)
     volts = drop_v(bench.scales.drop, fmean(counts.drop), counts.gain)
     return Make(nominal_value(volts), nominal_value(bench.scales.load(fmean(counts.shunt))), counts)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pulldrop.board.contract import Branch, Pulse
+from pulldrop.measure import wiring
 from pulldrop.measure.bench import Bench
 from pulldrop.measure.budget import nominal_value, rectangular, uncertain
 from pulldrop.measure.contact import (
@@ -68,6 +69,7 @@ def surface(bench: Bench, step: SurfaceStep) -> Iterator[Finding]:
             else:
                 throw.stayed_open += 1
         bench.release(BREAK_S)
+    wiring.check(bench, step.coil)
     for throw in throws:
         yield from _findings(bench, step, throw, has_load)
 
@@ -104,6 +106,7 @@ def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
         return when_rested(bench, step.coil, pulse)
 
     counts = _pulse(throw, branches_for(step.load), patiently)
+    wiring.plausible(bench, throw.contact, step.load, counts)
     amps = bench.scales.load(statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
         return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from pulldrop.plant import frontend as fe
-from pulldrop.plant import inputs, scan, terminals
+from pulldrop.plant import inputs, scan, terminals, wires
+from pulldrop.plant.contact_side import SHORT_OHM, Feeds, Seen, contact_side
 from pulldrop.plant.latent import SOUND
-from pulldrop.plant.network import Element
+from pulldrop.plant.network import Element, Resistor
 from pulldrop.plant.noise import Chance
+from pulldrop.plant.pins import Pins as Pins
 from pulldrop.plant.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.plant.suppression import LIMIT_A
 
 DRY_OHM = 1025.0
 """1 kohm, and 25 ohm of the pin that feeds it (ATmega328P data sheet, figure of pin driver strength)."""
@@ -37,20 +40,6 @@ Melt = tuple[float, float, float]
 """When a throw touched first in this make, when it landed last, and ampere-seconds of load between the two."""
 SOLID: Melt = (-1.0, -1.0, 0.0)
 UNMELTED = (SOLID, SOLID)
-
-
-@dataclass(frozen=True, slots=True)
-class Pins:
-    """What the board drives. branches: bits 0..3 for 1, 5, 10, 20 A; throws, dry: bit 0 terminal 87, bit 1 87a;
-    pull_ups: the chip's own at the edge pins, bits as of `dry`."""
-
-    dac: int = 0
-    coil: bool = False
-    diode: bool = False
-    branches: int = 0
-    throws: int = 0
-    dry: int = 0
-    pull_ups: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +68,8 @@ class Bench:
         self.time_s = 0.0
         self.leads_exchanged = False
         self.latent, self.stop_pressed = SOUND, False
-        self.pins = Pins()
+        self.wires = wires.WHOLE
+        self.pins = self._arrived = Pins()
         self._throws_since = 0.0
         self._chance = Chance(seed or 0)
         self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
@@ -127,12 +117,23 @@ class Bench:
         if pins == self.pins:
             return
         self._warmth = (*self.warmth_k(), self.time_s)
-        if pins.throws and not self.pins.throws:
+        arrived = wires.arriving(pins, self.wires)
+        if arrived.throws and not self._arrived.throws:
             self._throws_since = self.time_s
-        self.pins = pins
+        self.pins, self._arrived = pins, arrived
         self._feed_coil()
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
         self._warm_metal(self.time_s, self.relay.touching)
+
+    def break_wire(self, name: str) -> None:
+        """A wire comes off, or touches its neighbour (`wires.names`); empty: all are mended. Everything off.
+
+        Raises KeyError for no such wire.
+        """
+        self.drive(Pins())
+        self.wires = wires.effect(name) if name else wires.WHOLE
+        self._feed_coil()
+        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies and tells the board."""
@@ -142,17 +143,28 @@ class Bench:
     @property
     def stop_open(self) -> bool:
         """What the board's stop input is told."""
-        return self.latent.stop_open(self.stop_pressed)
+        return self.wires.stopped or self.latent.stop_open(self.stop_pressed)
 
     @property
     def coil_rail_v(self) -> float:
         """The rail of the coil supply, 20 V where it is fed."""
-        return RAIL_V if self.latent.coil_fed(self.stop_pressed) else 0.0
+        return RAIL_V if self._coil_fed else 0.0
+
+    @property
+    def _coil_fed(self) -> bool:
+        return self.latent.coil_fed(self.stop_pressed) and not self.wires.no_supply
 
     def _feed_coil(self) -> None:
         if self.specimen.layout == "usual":
-            volts = self.frontend.coil_v(self.pins.dac) if self.latent.coil_fed(self.stop_pressed) else 0.0
-            self.relay.drive(volts, self.pins.coil, self.pins.diode)
+            pins = self._arrived
+            fed = self._coil_fed and not self._shorted
+            volts = self.frontend.coil_v(pins.dac) if fed else 0.0
+            self.relay.drive(volts, pins.coil and not self.wires.coil, pins.diode)
+
+    @property
+    def _shorted(self) -> bool:
+        """Whether the coil supply works on a short between 85 and 86: its limit flows, and its volts are gone."""
+        return self.wires.coil_shorted and self._arrived.coil and self._arrived.dac > 0
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
@@ -185,7 +197,7 @@ class Bench:
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt, self._throws_since,
+            self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         )  # fmt: skip
 
     def restore(self, snapshot: object) -> None:
@@ -193,7 +205,7 @@ class Bench:
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
             self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt, self._throws_since,
+            self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
 
@@ -240,7 +252,40 @@ class Bench:
         """Level of an edge pin whose terminal stands at `node_v`."""
         vcc_v = self.frontend.vcc_v
         pin_v = self.inputs.edge_v(throw, node_v, self._pulled(throw), vcc_v)
+        if self.wires.contact_side:
+            pin_v = self._wired_pin_v(throw, pin_v)
         return self.inputs.low(pin_v, was_low, vcc_v)
+
+    def _wired_pin_v(self, throw: int, pin_v: float) -> float:
+        """The same with a broken wire: a pin that floats goes where its leakage takes it."""
+        name, vcc_v = ("edge_no", "edge_nc")[throw], self.frontend.vcc_v
+        if name in self.wires.cut:
+            return vcc_v if self.inputs.leak_a[throw] >= 0 else 0.0
+        for pin, output in self.wires.drives:
+            if pin == name:
+                return vcc_v if wires.driven(self.pins, output) else 0.0
+        return self._side(throw, None).pin_v[throw] if self.wires.joined or self.wires.cut else pin_v
+
+    def _side(self, throw: int, touching: bool | None, gain: int = 5) -> Seen:
+        """The contact side with a broken wire; `touching`: that of one throw, if it is not as the relay has it now."""
+        joined = list(self._joined(self.relay.touching))
+        if touching is not None:
+            joined[throw] = touching
+        front, pins = self.frontend, self._arrived
+        ohms = [self._contact_ohm(t) + self._seated.clip_ohm[t] if joined[t] else None for t in (NO, NC)]
+        pulls = [self.inputs.feed_ohm(t, self._pulled(t)) - self.inputs.series_ohm(t) for t in (NO, NC)]
+        loaded = self._branches and self._load_v
+        loads = [1 / self._load_siemens() if loaded and self._throws >> t & 1 else None for t in (NO, NC)]
+        feeds = Feeds(
+            vcc_v=front.vcc_v,
+            dry_ohm=(DRY_OHM if pins.dry & 1 else None, DRY_OHM if pins.dry & 2 else None),
+            pull_ohm=(pulls[NO], pulls[NC]),
+            series_ohm=(self.inputs.series_ohm(NO), self.inputs.series_ohm(NC)),
+            load_v=self._load_v,
+            load_ohm=(loads[NO], loads[NC]),
+            shunt_ohm=front.load_shunt_ohm(0.0),
+        )
+        return contact_side(feeds, (ohms[NO], ohms[NC]), fe.ADS_OHM[gain], self.wires.cut, self.wires.joined)
 
     def _pulled(self, throw: int) -> bool:
         return bool(self.pins.pull_ups >> throw & 1)
@@ -278,7 +323,10 @@ class Bench:
 
         The pull-ups of its edge pin feed a terminal always, with about 20 uA.
         """
-        bit, pins, front = 1 << throw, self.pins, self.frontend
+        if self.wires.contact_side:
+            seen = self._side(throw, touching)
+            return seen.strip_v[throw], seen.amps[throw]
+        bit, pins, front = 1 << throw, self._arrived, self.frontend
         dry, loaded = bool(pins.dry & bit), bool(self._throws & bit and self._branches)
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
         if self.specimen.layout == "exchanged":
@@ -297,19 +345,20 @@ class Bench:
     @property
     def _branches(self) -> int:
         """Bits of the branches that conduct."""
-        return self.pins.branches | self.latent.branches
+        return self._arrived.branches | self.latent.branches
 
     @property
     def _throws(self) -> int:
         """Bits of the throw transistors that conduct."""
-        if not self.pins.throws:
+        if not self._arrived.throws:
             return self.latent.throws
-        return self.latent.throws_on(self.pins.throws, self.time_s - self._throws_since)
+        return self.latent.throws_on(self._arrived.throws, self.time_s - self._throws_since)
 
     @property
     def _load_v(self) -> float:
         """The load supply behind the main relay."""
-        return self.frontend.load_supply_v if self.latent.load_fed(self.stop_pressed) else 0.0
+        fed = self.latent.load_fed(self.stop_pressed) and not self.wires.no_load
+        return self.frontend.load_supply_v if fed else 0.0
 
     def _load_a(self) -> float:
         """Amps through the load shunt."""
@@ -337,7 +386,7 @@ class Bench:
         """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
         front = self.frontend
         if channel == 0:
-            amps = self.relay.circuit().shunt_a
+            amps = LIMIT_A if self._shorted else self.relay.circuit().shunt_a
             rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
             volts = front.fast_pin_v(amps, rise_k)
         elif channel == 1:
@@ -345,7 +394,11 @@ class Bench:
         elif channel == 2:
             volts = self._load_v * fe.LOAD_DIVIDER
         else:
-            volts = self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
+            around = self.relay.circuit()
+            low_v = around.plus_v if self.wires.coil_shorted else around.low_side_v
+            volts = 0.0 if self.wires.coil else low_v * fe.LOW_SIDE_DIVIDER
+        if channel in self.wires.floats:
+            volts = front.vcc_v if channel == wires.TEMPERATURE else self.inputs.floating_v
         if front.noise:
             volts += front.adc_error_v(volts, self._chance.normal()) + self.inputs.analog_v(channel)
         return min(max(volts, 0.0), front.vcc_v + 0.5)
@@ -357,12 +410,17 @@ class Bench:
     def ina_counts(self) -> tuple[int, int]:
         """Bus and shunt at the end of an averaged conversion."""
         around = self.relay.circuit()
+        supply_a = LIMIT_A if self._shorted else around.supply_a
         draws = (self._chance.normal(), self._chance.normal())
-        return self.frontend.ina_counts(around.plus_v, around.supply_a, draws)
+        return self.frontend.ina_counts(around.plus_v, supply_a, draws)
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
         front, draw = self.frontend, self._chance.normal()
+        if self.wires.contact_side:
+            seen = self._side(NO, None, gain)
+            volts = {"no": seen.sensed_v[NO], "nc": seen.sensed_v[NC], "shunt": seen.shunt_v}[mux]
+            return front.ads_counts({"no": NO, "nc": NC, "shunt": fe.SHUNT}[mux], volts, gain, draw, biased=True)
         if mux == "shunt":
             return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self.warmth_k()[1]), gain, draw)
         throw = NO if mux == "no" else NC
@@ -379,13 +437,15 @@ class Bench:
         elements += terminals.contacts(self.specimen.form, (no, nc))
         for leak in self.specimen.faults.leaks:
             elements += leak.elements()
+        if self.wires.bridged:
+            elements.append(Resistor(*self.wires.bridged, SHORT_OHM))
         return tuple(elements if self.specimen.layout == "usual" else terminals.exchanged(elements))
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
         front, load_v = self.frontend, self._load_v
         edge_ohm = (self.inputs.feed_ohm(NO, self._pulled(NO)), self.inputs.feed_ohm(NC, self._pulled(NC)))
-        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b).at(mux)
+        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b, self.wires.dark).at(mux)
         return scan.ads_counts(volts, gain, front, self._chance.normal())
 
     def bare_volts(self, levels: Mapping[str, scan.Level]) -> dict[str, float]:

@@ -24,6 +24,8 @@ BRANCH_OHM = (12.0, 2.4, 1.2, 0.6)
 ADS_FULL_V = {1: 4.096, 2: 2.048, 3: 1.024, 4: 0.512, 5: 0.256}
 ADS_OHM = {1: 15e6, 2: 4.9e6, 3: 2.4e6, 4: 710e3, 5: 710e3}
 """Differential input of the ADS1115 by gain code (data sheet, typical); it loads the resistors before it."""
+SENSE_BIAS_V = 5.0 / 10e6 * 470.0
+"""By which R44 to R46 lift each sense wire's input over R31, R33 and R35: the differences of the three are left."""
 NTC_OHM, NTC_B_K, NTC_AT_K = 10e3, 3950.0, 298.15
 LOAD_DIVIDER, LOW_SIDE_DIVIDER = 2.7 / 12.7, 4.7 / 104.7
 FET_OHM, WIRE_OHM = 0.053, 0.01
@@ -86,6 +88,7 @@ class Frontend:
     ads_zero_v: tuple[float, float, float, float, float, float] = (0.0,) * 6
     ads_series_ohm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     thermal_emf_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    bias_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
     load_shunt: float = 0.0
     load_shunt_per_k: float = 0.0
     load_supply: float = 0.0
@@ -183,9 +186,12 @@ class Frontend:
         """Counts that an ADS1115 shows of 0 V in one range."""
         return self.ads_zero_v[gain] / full_v * 32768
 
-    def ads_counts(self, source: int, volts: float, gain: int, draw: float) -> int:
-        """ADS1115 at 860 samples a second; `source` NO, NC or SHUNT."""
-        seen = (volts + self.thermal_emf_v[source]) / (1 + self.ads_series_ohm[source] / ADS_OHM[gain])
+    def ads_counts(self, source: int, volts: float, gain: int, draw: float, biased: bool = False) -> int:
+        """ADS1115 at 860 samples a second; `source` NO, NC or SHUNT. `biased`: `volts` are those at its inputs,
+        with what R44 to R46 feed into the sense wires and what the inputs take from them."""
+        seen = volts + self.thermal_emf_v[source]
+        if not biased:
+            seen = (seen + self.bias_v[source]) / (1 + self.ads_series_ohm[source] / ADS_OHM[gain])
         seen *= 1 + self.ads_gain + self.ads_match[gain - 1]
         counts = seen / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts(gain, ADS_FULL_V[gain]) + self.noise * draw
         return min(max(round(counts), -32768), 32767)
@@ -205,7 +211,7 @@ def drawn(seed: int | None) -> Frontend:
     10 uV; ADS1115: 0.15 %, 0.1 % from range to range, the zero of each range 188 uV (3 counts from 2.048 V on), noise
     one count at 860 samples a second, 1140 ohm before its inputs; thermal EMF 5 uV (copper against tinned brass, 2 K,
     assumed); TVS 5 %; coil leads with clips 10 to 40 mohm (assumed); ceramic resonator 0.5 %, 0.25 % over 50 K; load
-    resistors 5 %; NTC and its resistor 1 %, about 0.33 K.
+    resistors 5 %; NTC and its resistor 1 %, about 0.33 K; sense wires biased through 1 % parts, 470 ohm and 10 Mohm.
     A clip of the socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that
     four-wire sensing takes out leads and not this.
     """
@@ -217,6 +223,7 @@ def drawn(seed: int | None) -> Frontend:
     def zero(full_v: float) -> float:
         return zeros.within(_zero_limit(full_v))
 
+    bias = [SENSE_BIAS_V * (fed(0.01) + fed(0.01)) for fed in [Chance(seed ^ 0xB1A5).within] for _ in range(3)]
     fast_shunt = w(0.01)
     low_side = FAST_SHUNT_OHM * (1 + fast_shunt) + FET_OHM * (1 + w(0.25)) + WIRE_OHM + w(WIRE_OHM)
     return Frontend(
@@ -243,6 +250,7 @@ def drawn(seed: int | None) -> Frontend:
         ads_zero_v=(zero(6.144), zero(4.096), zero(2.048), zero(1.024), zero(0.512), w(_zero_limit(0.256))),
         ads_series_ohm=(1140 * (1 + w(0.03)), 1140 * (1 + w(0.03)), 100.0),
         thermal_emf_v=(w(5e-6), w(5e-6), w(5e-6)),
+        bias_v=(bias[NO] - bias[2], bias[NC] - bias[2], 0.0),
         load_shunt=w(0.01),
         load_shunt_per_k=w(50e-6),
         load_supply=w(0.02),

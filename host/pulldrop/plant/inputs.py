@@ -29,7 +29,8 @@ SOURCE_OHM = (100.0, 5e3, 2126.0, 4498.0)
 @dataclass(frozen=True, slots=True)
 class Inputs:
     """The input pins of one bench. `falls_at`, `rises_at`: shares of the 5 V supply at which a pin's level turns over;
-    `series`, `pull`, `leak_a`: relative errors and leakage at the edge pins of 87 and 87a."""
+    `series`, `pull`, `leak_a`: relative errors and leakage at the edge pins of 87 and 87a; `floating_v`: where a
+    channel of the converter stands that nothing drives."""
 
     falls_at: float = 0.44
     rises_at: float = 0.52
@@ -38,6 +39,7 @@ class Inputs:
     pull: tuple[float, float] = (0.0, 0.0)
     leak_a: tuple[float, float] = (0.0, 0.0)
     analog_leak_a: float = 0.0
+    floating_v: float = 0.0
 
     def low(self, pin_v: float, was_low: bool, vcc_v: float) -> bool:
         """Whether a pin reads low; between its two thresholds it stays as it was."""
@@ -47,12 +49,16 @@ class Inputs:
 
     def feed_ohm(self, throw: int, pulled: bool) -> float:
         """From 5 V through the pull-ups and the series resistor to a terminal. `pulled`: the chip's own is on."""
-        return self._pull_ohm(throw, pulled) + SERIES_OHM * (1 + self.series[throw])
+        return self._pull_ohm(throw, pulled) + self.series_ohm(throw)
+
+    def series_ohm(self, throw: int) -> float:
+        """R40 or R42."""
+        return SERIES_OHM * (1 + self.series[throw])
 
     def edge_v(self, throw: int, terminal_v: float, pulled: bool, vcc_v: float) -> float:
         """Volts at an edge pin whose terminal stands at `terminal_v`."""
         pull = self._pull_ohm(throw, pulled)
-        series = SERIES_OHM * (1 + self.series[throw])
+        series = self.series_ohm(throw)
         return (terminal_v * pull + vcc_v * series + self.leak_a[throw] * pull * series) / (pull + series)
 
     def _pull_ohm(self, throw: int, pulled: bool) -> float:
@@ -101,4 +107,5 @@ def drawn(seed: int | None) -> Inputs:
         pull=(w(0.01), w(0.01)),
         leak_a=(w(LEAK_A), w(LEAK_A)),
         analog_leak_a=w(ANALOG_LEAK_A),
+        floating_v=5.0 * chance.uniform(),
     )

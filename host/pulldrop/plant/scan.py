@@ -111,22 +111,24 @@ def full(
     edge_ohm: tuple[float, float],
     a: int,
     b: int,
+    dark: frozenset[str] = frozenset(),
 ) -> FullVolts:
     """The full build with U10's ports at `a` and `b`, the part's network between the terminals.
 
-    `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a.
+    `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a; `dark`: terminals whose
+    line is open.
 
     Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
     """
     mux = MUX_OHM * (1 + errors.mux)
     elements = [*part, *_loads(edge_ohm), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
-    if not a & DRIVE_OFF and (line := _line(a & 7, b)):
+    if not a & DRIVE_OFF and (line := _line(a & 7, b, dark)):
         elements.append(Resistor("drive", line, mux + LINE_OHM))
-    if not a & SINK_OFF and (line := _line(a >> 4 & 7, b)):
+    if not a & SINK_OFF and (line := _line(a >> 4 & 7, b, dark)):
         elements.append(Resistor(line, "sink", mux + LINE_OHM))
     volts = solve(elements, {"5v": vcc_v, "gnd": 0.0, "30": 0.0, "load": load_v})
-    looked = volts.get(_line(b & 7, b) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
+    looked = volts.get(_line(b & 7, b, dark) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
     return FullVolts(volts["drive"], volts["sink"], max(looked, -0.3), vcc_v)
 
 
@@ -145,11 +147,11 @@ def pin_v(volts: float, front: Frontend, draw: float) -> float:
     return min(max(volts + 0.4 * front.noise * draw * ADC_V / ADC_STEPS, 0.0), front.vcc_v)
 
 
-def _line(input: int, b: int) -> str | None:
+def _line(input: int, b: int, dark: frozenset[str]) -> str | None:
     """The terminal on a multiplexer's input; K3 and K4 part 85 and 86 from it. Loose leads hang free."""
     if input > 3 or (input < 2 and not b & RELAYS):
         return None
-    return TERMINALS[input]
+    return None if TERMINALS[input] in dark else TERMINALS[input]
 
 
 def _loads(edge_ohm: tuple[float, float]) -> list[Element]:

@@ -1,0 +1,220 @@
+"""Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
+
+A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
+(J3.87s). `tests/unit/test_wires.py` holds the list against the circuit; the campaign `wires` tries each of them.
+"""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from pulldrop.plant.pins import Pins
+
+BRANCHES = ("branch_1a", "branch_5a", "branch_10a", "branch_20a")
+COIL_CURRENT, TEMPERATURE, LOAD_SUPPLY, LOW_SIDE = range(4)
+"""Channels of the converter, as the bench numbers them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What is not as drawn.
+
+    lost: outputs that do not arrive, by net; together: outputs that are high when either is; cut: open wires of the
+    contact side, and joined: what is shorted there; drives: an edge pin that an output holds; floats: channels of the
+    converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
+    load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
+    whose scan line is open; bridged: two terminals of the socket that are shorted.
+    """
+
+    lost: frozenset[str] = frozenset()
+    together: frozenset[str] = frozenset()
+    cut: frozenset[str] = frozenset()
+    joined: tuple[tuple[str, str], ...] = ()
+    drives: tuple[tuple[str, str], ...] = ()
+    floats: frozenset[int] = frozenset()
+    deaf: frozenset[str] = frozenset()
+    no_load: bool = False
+    no_supply: bool = False
+    stopped: bool = False
+    coil: bool = False
+    dark: frozenset[str] = frozenset()
+    bridged: tuple[str, str] | None = None
+
+    @property
+    def coil_shorted(self) -> bool:
+        """Whether 85 and 86 are one."""
+        return self.bridged == ("85", "86")
+
+    @property
+    def contact_side(self) -> bool:
+        """Whether the contacts are no longer seen as on a whole bench."""
+        return bool(self.cut or self.joined or self.drives)
+
+
+OUTPUTS = {
+    **{net: ("branches", 1 << bit) for bit, net in enumerate(BRANCHES)},
+    "coil_switch": ("coil", 1), "clamp_diode": ("diode", 1), "throw_no": ("throws", 1), "throw_nc": ("throws", 2),
+    "dry_no": ("dry", 1), "dry_nc": ("dry", 2),
+}  # fmt: skip
+"""Field and bits of `Pins` of each output."""
+
+
+def driven(pins: Pins, net: str) -> bool:
+    """Whether an output is high."""
+    field, bits = OUTPUTS[net]
+    return bool(int(getattr(pins, field)) & bits)
+
+
+def arriving(pins: Pins, effect: Effect) -> Pins:
+    """Of what the board drives that which arrives."""
+    changed: dict[str, int | bool] = {}
+
+    def put(net: str, high: bool) -> None:
+        field, bits = OUTPUTS[net]
+        now = int(changed.get(field, getattr(pins, field)))
+        word = now | bits if high else now & ~bits
+        changed[field] = bool(word) if field in ("coil", "diode") else word
+
+    if effect.together:
+        high = any(driven(pins, net) for net in effect.together)
+        for net in effect.together:
+            put(net, high)
+    for net in effect.lost:
+        put(net, False)
+    return replace(pins, **changed) if changed else pins  # type: ignore[arg-type]  # names and types of `OUTPUTS`
+
+
+WHOLE = Effect()
+"""Nothing wrong, or nothing that a relay's test could meet."""
+
+
+def _lost(*nets: str) -> Effect:
+    return Effect(lost=frozenset(nets))
+
+
+def _cut(*wires: str) -> Effect:
+    return Effect(cut=frozenset(wires))
+
+
+def _deaf(*parts: str) -> Effect:
+    return Effect(deaf=frozenset(parts))
+
+
+def _dark(*terminals: str) -> Effect:
+    return Effect(dark=frozenset(terminals))
+
+
+def _floats(channel: int) -> Effect:
+    return Effect(floats=frozenset({channel}))
+
+
+NO_LOAD, NO_SUPPLY, OFF_COIL = Effect(no_load=True), Effect(no_supply=True), Effect(coil=True)
+OPEN: dict[str, Effect] = {
+    **{net: _lost(net) for net in (*BRANCHES, "coil_switch", "clamp_diode", "throw_no", "throw_nc")},
+    "dry_no": _lost("dry_no"),
+    "dry_nc": _lost("dry_nc"),
+    "coil_current": _floats(COIL_CURRENT),
+    "coil_low_side": _floats(LOW_SIDE),
+    "load_supply": _floats(LOAD_SUPPLY),
+    "TH1": _floats(TEMPERATURE),
+    "edge_no": _cut("edge_no"),
+    "edge_nc": _cut("edge_nc"),
+    "coil_plus": OFF_COIL,
+    "coil_minus": OFF_COIL,
+    "t86_sense": _dark("86"),
+    "t85_sense": _dark("85"),
+    "stop_n.B": Effect(stopped=True),
+    "stop_n.G": WHOLE,
+    "k1_feed": NO_LOAD,
+    "k1_fused": NO_LOAD,
+    "reset": WHOLE,
+    "load_minus": NO_LOAD,
+    "gnd.A": _deaf("dac", "ina"),
+    "gnd.B": _deaf("bus"),
+    "gnd.C": _deaf("ads"),
+    "gnd.D": WHOLE,
+    "gnd.E": _deaf("scan", "ports"),
+    "gnd.F": WHOLE,
+    "gnd.G": WHOLE,
+    "v5.A": _deaf("dac", "ina"),
+    "v5.B": WHOLE,
+    "v5.C": _deaf("ads"),
+    "v5.D": WHOLE,
+    "v5.E": _deaf("scan", "ports"),
+    "v5.F": WHOLE,
+    "v5.G": WHOLE,
+    **{f"{net}.A": _deaf("dac", "ina") for net in ("scl", "sda")},
+    **{f"{net}.C": _deaf("ads") for net in ("scl", "sda")},
+    **{f"{net}.E": _deaf("scan", "ports") for net in ("scl", "sda")},
+    **{f"{net}.G": WHOLE for net in ("scl", "sda")},
+    "x85": _dark("85"),
+    "x86": _dark("86"),
+    **{f"{line}{n}": _dark(terminal) for line in "lp" for n, terminal in enumerate(("85", "86", "87", "87a"), 1)},
+    **{f"{line}{n}": WHOLE for line in "lp" for n in range(5, 9)},
+    "dummy_on": WHOLE,
+    "stand_in": WHOLE,
+    "J3.86": OFF_COIL,
+    "J3.86s": _dark("86"),
+    "J3.85": OFF_COIL,
+    "J3.85s": _dark("85"),
+    "J3.87": _cut("87"),
+    "J3.87s": _cut("87s"),
+    "J3.87a": _cut("87a"),
+    "J3.87as": _cut("87as"),
+    "J3.30": _cut("30"),
+    "J3.30s": _cut("30s"),
+    "R38": _lost("dry_no"),
+    "R39": _lost("dry_nc"),
+    "R40": _cut("R40"),
+    "R42": _cut("R42"),
+    "R77": NO_LOAD,
+    "R30.V+": _cut("shunt"),
+    "R30.V-": replace(_cut("star"), no_load=True),
+    "R30.I-": NO_LOAD,
+    "J1.plus": NO_SUPPLY,
+    "J2.minus": NO_LOAD,
+}
+"""Each wire open."""
+NANO = (
+    *BRANCHES, "edge_nc", "edge_no", "coil_switch", "clamp_diode", "throw_no", "throw_nc",
+)  # fmt: skip
+"""Neighbours on the strips of board B, whose wires lie side by side, digital ones."""
+
+
+def _pair(a: str, b: str) -> Effect:
+    edges = {"edge_no", "edge_nc"}
+    if {a, b} == edges:
+        return Effect(joined=((a, b),))
+    if a in edges or b in edges:
+        return Effect(drives=((a, b) if a in edges else (b, a),))
+    return Effect(together=frozenset({a, b}))
+
+
+SHORT: dict[tuple[str, str], Effect] = {
+    **{pair: _pair(*pair) for pair in pairwise(NANO)},
+    ("temperature", "dry_no"): Effect(lost=frozenset({"dry_no"}), floats=frozenset({TEMPERATURE})),
+    ("dry_no", "dry_nc"): Effect(together=frozenset({"dry_no", "dry_nc"})),
+    ("dry_nc", "sda"): _deaf("bus"),
+    ("sda", "scl"): _deaf("bus"),
+    ("scl", "load_supply"): _deaf("bus"),
+    ("J3.86", "J3.86s"): WHOLE,
+    ("J3.86s", "J3.85"): Effect(bridged=("85", "86")),
+    ("J3.85", "J3.85s"): WHOLE,
+    ("J3.85s", "J3.87"): Effect(bridged=("85", "87")),
+    ("J3.87", "J3.87s"): WHOLE,
+    ("J3.87s", "J3.87a"): Effect(joined=(("87b", "87ab"),), bridged=("87", "87a")),
+    ("J3.87a", "J3.87as"): WHOLE,
+    ("J3.87as", "J3.30"): Effect(joined=(("87ab", "30b"),), bridged=("87a", "30")),
+    ("J3.30", "J3.30s"): WHOLE,
+}
+"""Each wire shorted to its neighbour."""
+
+
+def effect(name: str) -> Effect:
+    """The effect of a fault by its name: a wire, open, or `wire to wire`, shorted. Raises KeyError for no such wire."""
+    a, _, b = name.partition(" to ")
+    return SHORT[a, b] if b else OPEN[a]
+
+
+def names() -> tuple[str, ...]:
+    """Every fault."""
+    return (*OPEN, *(" to ".join(pair) for pair in SHORT))

@@ -1,0 +1,165 @@
+"""Every wire of the bench, open or shorted to its neighbour: no bad part passes, no good part fails.
+
+For each fault of `plant/wires.py` the bench first tests itself with an empty socket; then parts are tested on it, even
+where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
+without a verdict, or leaves every verdict as it is on a whole bench.
+
+    sh tests/bench/run wires --seed 1 --parts 4
+"""
+
+import random
+import sys
+from collections import Counter
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+
+import report
+import specimens as drawn
+
+from pulldrop.board.contract import Board
+from pulldrop.board.errors import BoardError
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.self_test import self_test
+from pulldrop.jobs.test_one import by_the_part
+from pulldrop.judge import decide, verdict
+from pulldrop.measure import StepStarted, perform
+from pulldrop.model.calibration import Calibration
+from pulldrop.model.plan import Plan
+from pulldrop.model.reading import Finding
+from pulldrop.model.verdict import Overall
+from pulldrop.plant import wires
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+BAD = ("burnt-no", "burnt-nc", "dead-nc", "welded-no", "open-coil")
+PLANNED = "relay-5t-12v-full"
+
+
+@dataclass(frozen=True)
+class Case:
+    """One fault of the wiring, empty for none; the part in the socket, its name in stock, or good by its number."""
+
+    wire: str
+    part: str
+    number: int
+
+
+@dataclass(frozen=True)
+class Result:
+    """What came of it. `word`: pass, fail or incomplete; `bench trouble` and its sentence in `why`."""
+
+    case: Case
+    noticed: str
+    word: str
+    why: str = ""
+
+    @property
+    def good(self) -> bool:
+        """Whether the part is sound."""
+        return self.case.part == "good"
+
+
+def part(case: Case, seed: int) -> Specimen:
+    """The part of a case, the same on every bench."""
+    if case.part != "good":
+        return specimens.find(case.part).specimen
+    return drawn.specimen("mini_12v_changeover", random.Random(f"{seed}:good:{case.number}"))
+
+
+def noticed_by(board: Board, calibration: Calibration) -> str:
+    """Titles of what the self-test finds wrong with an empty socket, or nothing."""
+    try:
+        return ", ".join(check.title for check in self_test(board, calibration) if check.state == "wrong")
+    except BoardError as error:
+        return str(error)
+
+
+def tested(board: Board, calibration: Calibration, at: Plan) -> tuple[str, str]:
+    """The verdict's word on what is in the socket, and its summary or the trouble."""
+    found: list[Finding] = []
+    try:
+        found.extend(one for one in perform(at, board, calibration) if not isinstance(one, StepStarted))
+    except BoardError as error:
+        judged = [decide(one, at.limits.get(one.id)) for one in found]
+        word = verdict(at, judged, "bench trouble", str(error), by_the_part(error))
+        return ("fail" if word.overall is Overall.FAIL else "bench trouble"), str(error)
+    word = verdict(at, [decide(one, at.limits.get(one.id)) for one in found], "complete")
+    return word.overall.value, word.found
+
+
+def one_case(case: Case, seed: int) -> Result:
+    """Calibrate a whole bench, break its wire, test the bench, then the part."""
+    bench = random.Random(f"{seed}:{case.number}").getrandbits(40)
+    calibration = calibrate_virtual(bench)
+    with VirtualBoard(specimens.empty_socket().specimen, bench) as board:
+        board.break_wire(case.wire)
+        noticed = noticed_by(board, calibration)
+        board.insert(part(case, seed))
+        word, why = tested(board, calibration, plan(PLANNED))
+    return Result(case, noticed, word, why)
+
+
+def cases(parts: int, names: Sequence[str] = wires.names()) -> list[Case]:
+    """Each fault, and none, with every bad part and `parts` good ones."""
+    listed = [(bad, number) for number, bad in enumerate(BAD)] + [("good", number) for number in range(parts)]
+    return [Case(wire, name, number) for wire in ("", *names) for name, number in listed]
+
+
+def campaign(listed: Sequence[Case], seed: int, workers: int = 2) -> list[Result]:
+    """All results, in the order of the cases."""
+    work = partial(one_case, seed=seed)
+    if workers == 1:
+        return [work(case) for case in listed]
+    with ProcessPoolExecutor(workers) as pool:
+        return list(pool.map(work, listed, chunksize=4))
+
+
+def wrong_pass(result: Result) -> bool:
+    """A bad part that passes on a bench whose self-test found nothing."""
+    return not result.good and result.word == "pass" and not result.noticed
+
+
+def wrong_fail(result: Result) -> bool:
+    """A good part that fails there."""
+    return result.good and result.word == "fail" and not result.noticed
+
+
+def goals(results: Sequence[Result]) -> list[report.AnyGoal]:
+    """None of either; and no pass of a bad part even where the self-test was left out."""
+    made: list[report.AnyGoal] = []
+    bad, good = [r for r in results if not r.good], [r for r in results if r.good]
+    unasked = [r.word == "pass" for r in bad]
+    made.append(report.share("wrong passes", map(wrong_pass, bad), high=0))
+    made.append(report.share("wrong passes without a self-test", unasked, high=0))
+    made.append(report.share("wrong fails", map(wrong_fail, good), high=0))
+    whole = [r.word == "pass" and not r.noticed for r in good if not r.case.wire]
+    made.append(report.share("good parts pass on a whole bench", whole, low=1))
+    return made
+
+
+def print_table(results: Sequence[Result]) -> None:
+    """One line a fault: what the self-test says, and how the runs ended."""
+    for wire in dict.fromkeys(r.case.wire for r in results):
+        own = [r for r in results if r.case.wire == wire]
+        said = Counter(f"{'good' if r.good else r.case.part}: {r.word}" for r in own)
+        noticed = next((r.noticed for r in own if r.noticed), "nothing")
+        print(f"{wire or 'whole':26} self-test: {noticed[:60]:60} " + ", ".join(f"{k} {n}" for k, n in said.items()))
+
+
+def main() -> int:
+    given = report.options(__doc__.splitlines()[0], 4)
+    results = campaign(cases(given.parts), given.seed)
+    print(f"Wires: {len(wires.OPEN)} open and {len(wires.SHORT)} shorted, {len(BAD)} bad parts and {given.parts} good.")
+    print_table(results)
+    for r in results:
+        if wrong_pass(r) or wrong_fail(r):
+            print(f"WRONG: {r}")
+    return report.close("wires", given, goals(results))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,45 @@
+"""Broken wires on the emulated board: the compiled firmware and the same host end as the virtual board does."""
+
+import pytest
+
+from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
+from pulldrop.board.serial import SerialBoard
+from pulldrop.emulator.process import Emulator
+from pulldrop.jobs import specimens
+from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.self_test import self_test
+from pulldrop.measure import perform
+from pulldrop.protocol.load import plan
+
+SEED = 7
+AT = plan("relay-5t-12v-full")
+BURNT = specimens.find("burnt-no").text
+
+
+def ended_by(wire: str, part: str) -> BoardError | None:
+    with Emulator(part, SEED) as emulator, SerialBoard.open(emulator.port) as board:
+        emulator.break_wire(wire)
+        try:
+            for _ in perform(AT, board, calibrate_virtual(SEED)):
+                pass
+        except BoardError as error:
+            return error
+    return None
+
+
+@pytest.mark.parametrize(("wire", "kind"), [
+    ("J3.87s", WireTrouble), ("J3.87as", WireTrouble), ("J3.30s", WireTrouble), ("J3.30", WireTrouble),
+    ("edge_no", WireTrouble), ("edge_nc", WireTrouble), ("J3.86", WireTrouble), ("dry_no", WireTrouble),
+    ("scl.C", Refused), ("stop_n.B", Tripped), ("branch_20a to edge_nc", WireTrouble),
+])  # fmt: skip
+def test_a_run_with_a_broken_wire_ends_as_trouble_of_the_bench(wire: str, kind: type[BoardError]) -> None:
+    assert isinstance(ended_by(wire, BURNT), kind)
+
+
+def test_the_self_test_of_the_emulated_board_finds_a_broken_sense_wire() -> None:
+    with Emulator(specimens.empty_socket().text, SEED) as emulator, SerialBoard.open(emulator.port) as board:
+        checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
+        assert checks["contact converter"] == "ok"
+        emulator.break_wire("J3.87as")
+        checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
+        assert checks["contact converter"] == "wrong"

@@ -1,0 +1,142 @@
+"""The list of wires that may break: it is the circuit's own, and what breaks is noticed or does no harm."""
+
+import csv
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from making import circuit
+
+from pulldrop.board.contract import Branch, Drive, Pulse
+from pulldrop.board.errors import WireTrouble
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import specimens
+from pulldrop.jobs.self_test import self_test
+from pulldrop.measure import StepStarted, perform
+from pulldrop.model.calibration import nominal
+from pulldrop.model.raw import Contact
+from pulldrop.model.reading import Reading
+from pulldrop.plant import wires
+from pulldrop.plant.bench import Bench
+from pulldrop.protocol.load import plan
+
+ROOT = Path(__file__).parents[2]
+FULL = plan("relay-5t-12v-full")
+SENSES = ("J3.87s", "J3.87as", "J3.30s")
+
+
+def links() -> dict[str, set[str]]:
+    """Boards of every net that goes from board to board or to a screw."""
+    with (ROOT / "hardware/links.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    return {row["net"]: {end.strip()[0] for end in row["strips"].split(" - ")} for row in rows}
+
+
+def bench(wire: str, part: str = "good-12v-changeover", seed: int | None = 5) -> VirtualBoard:
+    board = VirtualBoard((specimens.find(part) if part else specimens.empty_socket()).specimen, seed)
+    board.break_wire(wire)
+    return board
+
+
+def run(board: VirtualBoard) -> dict[str, object]:
+    return {one.id: one for one in perform(FULL, board, nominal(0)) if not isinstance(one, StepStarted)}
+
+
+def found_wrong(board: VirtualBoard) -> set[str]:
+    return {check.title for check in self_test(board, nominal(0)) if check.state == "wrong"}
+
+
+def test_every_wire_between_boards_is_on_the_list() -> None:
+    listed = {name.partition(".")[0] for name in wires.OPEN}
+    assert set(links()) - listed == set()
+
+
+def test_a_wire_with_a_board_in_its_name_leads_there() -> None:
+    found = links()
+    for name in wires.OPEN:
+        net, _, board = name.partition(".")
+        if net in found and board:
+            assert board in found[net], name
+
+
+def test_every_wire_of_the_socket_is_on_the_list() -> None:
+    pins = {f"J3.{pin}" for pin in circuit.load()["J3"].pins}
+    assert pins <= set(wires.OPEN)
+    order = [f"J3.{pin}" for pin in circuit.load()["J3"].pins]
+    assert set(pairwise(order)) <= set(wires.SHORT)
+
+
+def test_names_come_back_as_effects() -> None:
+    assert [wires.effect(name) for name in wires.names()] == [*wires.OPEN.values(), *wires.SHORT.values()]
+    with pytest.raises(KeyError):
+        wires.effect("no such wire")
+
+
+@pytest.mark.parametrize("wire", SENSES)
+def test_a_broken_sense_wire_shows_a_third_of_a_volt_and_not_a_perfect_contact(wire: str) -> None:
+    board = bench(wire, "burnt-no" if wire != "J3.87as" else "burnt-nc", None)
+    throw = Contact.NC if wire == "J3.87as" else Contact.NO
+    if throw is Contact.NO:
+        board.hold_coil(Drive(dac=1843, on=True, on_ms=2000, limit=1000))
+        board.wait(0.1)
+    counts = board.load_pulse(Pulse(throw, Branch.A10, 4, 4, 100, gain=4))
+    assert abs(sum(counts.drop) / 4 * 0.512 / 32768) == pytest.approx(0.31, abs=0.03)
+
+
+@pytest.mark.parametrize("wire", SENSES)
+@pytest.mark.parametrize("part", ["burnt-no", "burnt-nc", "good-12v-changeover"])
+def test_a_run_on_a_bench_with_a_broken_sense_wire_ends_as_its_trouble(wire: str, part: str) -> None:
+    with pytest.raises(WireTrouble, match="30s"):
+        run(bench(wire, part))
+
+
+@pytest.mark.parametrize("wire", SENSES)
+def test_the_self_test_finds_a_broken_sense_wire(wire: str) -> None:
+    assert "contact converter" in found_wrong(bench(wire, ""))
+
+
+@pytest.mark.parametrize("wire", SENSES)
+def test_a_sense_wire_that_breaks_during_a_run_is_found_before_a_drop_is_told(wire: str) -> None:
+    class Breaking(VirtualBoard):
+        loaded = 0
+
+        def load_pulse(self, pulse: Pulse) -> object:  # type: ignore[override]  # PulseCounts
+            self.loaded += bool(pulse.branches)
+            if self.loaded == 2:
+                self.plant.wires = wires.effect(wire)
+            return super().load_pulse(pulse)
+
+    board = Breaking(specimens.find("burnt-no").specimen, 5)
+    told: list[str] = []
+    with pytest.raises(WireTrouble):
+        for one in perform(FULL, board, nominal(0)):
+            if isinstance(one, Reading):
+                told.append(one.id)
+    assert not {"contact_drop_no", "contact_drop_nc"} & set(told)
+
+
+@pytest.mark.parametrize(("wire", "words"), [
+    ("J3.86", "lead"), ("coil_switch", "coil switch"), ("J1.plus", "not fed"), ("edge_no", "pin"),
+    ("J3.30", "broken"), ("R30.V+", "R30"), ("dry_no", "dry source"), ("branch_10a", "branch"),
+    ("throw_nc", "throw"), ("coil_current", "coil_current"), ("branch_20a to edge_nc", "touches"),
+])  # fmt: skip
+def test_what_a_broken_wire_does_to_a_good_part_is_trouble_of_the_bench_with_its_place(wire: str, words: str) -> None:
+    board = bench(wire)
+    if wire == "coil_current":
+        board.plant.inputs = type(board.plant.inputs)()
+    with pytest.raises(WireTrouble, match=words):
+        run(board)
+
+
+def test_a_lost_return_of_the_load_leaves_nothing_to_load_with() -> None:
+    """Behind an isolated USB line no current has another way back, so the bench sees no load supply, and no pass."""
+    for wire in ("load_minus", "R30.I-", "J2.minus"):
+        found = run(bench(wire))
+        assert not isinstance(found["contact_drop_no"], Reading)
+        assert not bench(wire).plant._load_v
+
+
+def test_bias_costs_an_intact_wire_less_than_ten_microvolts() -> None:
+    for seed in range(1, 200):
+        front = Bench(specimens.empty_socket().specimen, seed).frontend
+        assert all(abs(volts) < 10e-6 for volts in front.bias_v)
