@@ -6,13 +6,13 @@ The measuring is deterministic, so the same answers lead to the same requests; a
 from collections.abc import Callable
 from typing import Any
 
-from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status
+from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.test_one import Task, run_one
 from pulldrop.model.plan import Plan
-from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts
+from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts, ShuntWatch
 from pulldrop.model.record import Part
 from pulldrop.store import Store
 
@@ -54,6 +54,9 @@ class Recorder(Board):
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
         return self._pass_on("hot_step", drive, load, window_ms, divider)
+
+    def watch_load(self, watch: Watch) -> ShuntWatch:
+        return self._pass_on("watch_load", watch)
 
     def sense_coil(self) -> CoilCounts:
         return self._pass_on("sense_coil")

@@ -110,12 +110,12 @@ NEAR = 50.35
 full protocol to be asked."""
 
 
-def coils(store: Store) -> list[float]:
-    """Ohms at 20 degC by every run of the one part, the oldest first."""
+def coils(store: Store, id: str = "coil_resistance_20c") -> list[float]:
+    """Ohms by every run of the one part, the oldest first."""
     (part,) = store.parts()
     records = [store.record(line.run) for line in store.runs(part.part.id)]
     ordered = sorted(records, key=lambda record: record.started)
-    return [number({j.id: j.finding for j in record.judged}, "coil_resistance_20c") for record in ordered]
+    return [number({j.id: j.finding for j in record.judged}, id) for record in ordered]
 
 
 def near_the_limit() -> VirtualPart:
@@ -135,9 +135,11 @@ def test_the_full_protocol_reads_the_coil_as_it_was_before_the_screen_and_so_doe
             crate.sorter.press(Command(control=Control.RETEST, seen=view.version))
 
     Crate(store, [near_the_limit()], at_view=again).run()
-    ohms = coils(store)
+    ohms = coils(store, "coil_resistance")
     assert len(ohms) == 4, "twice a screen and the full protocol"
-    assert ohms == pytest.approx([ohms[0]] * 4, rel=1e-4)
+    assert ohms == pytest.approx([ohms[0]] * 4, rel=1e-9)
+    at_20c = coils(store)
+    assert at_20c == pytest.approx([at_20c[0]] * 4, rel=4e-4), "0.1 K by the bench's own sensor"
 
 
 class Exchanged(VirtualBoard):
