@@ -1,13 +1,16 @@
 // The answer being written, little-endian, in a buffer of the longest frame.
 #include "answer.h"
 
+#include "../hal.h"
+#include "dispatch.h"
 #include "frame.h"
-#include "messages.h"
+#include "work.h"
 
 #define HEAD 3 // sequence, id, result
 
 static uint8_t body[FRAME_LONGEST];
 static uint8_t length = HEAD;
+static uint8_t fill; // delimiters behind an answer
 
 void put_u8(uint8_t value)
 {
@@ -44,5 +47,14 @@ void answer_send(uint8_t sequence, uint8_t id, uint8_t result)
     body[1] = id | 0x80;
     body[2] = result;
     frame_send(body, length);
+    for (uint8_t i = 0; i < fill && work_in_hand() == 0; i++) { // at work they would be in the way of edges
+        hal_send(FRAME_DELIMITER);
+    }
     answer_clear();
+}
+
+enum result handle_fill_packets(const union request *request)
+{
+    fill = request->fill_packets.bytes;
+    return RESULT_DONE;
 }

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0xB6BA5E5Ful
+#define SCHEMA_HASH 0x9979A1F4ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -55,6 +55,7 @@ enum message_id {
     ID_STATUS = 2,
     ID_ALL_OFF = 3,
     ID_ACKNOWLEDGE = 4,
+    ID_FILL_PACKETS = 5,
     ID_HOLD_COIL = 16,
     ID_STEP_COIL = 17,
     ID_READ_EDGES = 18,
@@ -70,6 +71,10 @@ enum message_id {
     ID_READ_NOTES = 49,
     ID_WRITE_NOTES = 50,
 };
+
+struct fill_packets_request {
+    uint8_t bytes;
+} __attribute__((packed));
 
 struct hold_coil_request {
     uint16_t dac;
@@ -169,6 +174,7 @@ struct write_notes_request {
 
 union request {
     uint8_t bytes[16];
+    struct fill_packets_request fill_packets;
     struct hold_coil_request hold_coil;
     struct step_coil_request step_coil;
     struct read_edges_request read_edges;
@@ -190,23 +196,25 @@ union request {
     X(status, 0x02, 0, 0, 0) \
     X(all_off, 0x03, 0, 0, 0) \
     X(acknowledge, 0x04, 0, 0, 0) \
-    X(hold_coil, 0x10, 1, 0, 6) \
-    X(step_coil, 0x11, 1, 6, 9) \
-    X(read_edges, 0x12, 0, 15, 1) \
-    X(read_samples, 0x13, 0, 16, 1) \
-    X(staircase, 0x14, 1, 17, 10) \
-    X(load_pulse, 0x15, 1, 27, 6) \
-    X(hot_step, 0x16, 1, 33, 12) \
-    X(watch_load, 0x17, 1, 45, 3) \
-    X(sense_coil, 0x20, 0, 48, 0) \
-    X(sense_analog, 0x21, 0, 48, 1) \
-    X(scan, 0x22, 0, 49, 4) \
-    X(name_board, 0x30, 0, 53, 1) \
-    X(read_notes, 0x31, 0, 54, 1) \
-    X(write_notes, 0x32, 0, 55, 2)
+    X(fill_packets, 0x05, 0, 0, 1) \
+    X(hold_coil, 0x10, 1, 1, 6) \
+    X(step_coil, 0x11, 1, 7, 9) \
+    X(read_edges, 0x12, 0, 16, 1) \
+    X(read_samples, 0x13, 0, 17, 1) \
+    X(staircase, 0x14, 1, 18, 10) \
+    X(load_pulse, 0x15, 1, 28, 6) \
+    X(hot_step, 0x16, 1, 34, 12) \
+    X(watch_load, 0x17, 1, 46, 3) \
+    X(sense_coil, 0x20, 0, 49, 0) \
+    X(sense_analog, 0x21, 0, 49, 1) \
+    X(scan, 0x22, 0, 50, 4) \
+    X(name_board, 0x30, 0, 54, 1) \
+    X(read_notes, 0x31, 0, 55, 1) \
+    X(write_notes, 0x32, 0, 56, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
+    F(u8, 0, 62) \
     F(u16, 0, 4095) \
     F(u8, 0, 1) \
     F(u8, 0, 1) \

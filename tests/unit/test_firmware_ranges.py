@@ -18,9 +18,9 @@ def name(value: object) -> str:
 
 def goes_with(message: Message, field: Field, value: int) -> dict[str, int]:
     """What a field needs of others: the coil's low end is sampled with the coil off only; a load is watched with throws
-    or branches, with both and for long of the 1 A branch only."""
+    or branches; with both, and for long, of the 1 A branch only."""
     if message is wire.WATCH_LOAD:
-        return {"throws": int(value == 0)} if field.name == "branches" else {"branches": 1}
+        return {"throws": int(value == 0)} if field.name == "branches" else {"branches": 1, "throws": 1}
     return {"on": 0} if field.name == "low_side" else {}
 
 

@@ -214,3 +214,18 @@ def test_a_full_board_that_starts_while_its_bus_is_down_finds_its_parts_by_itsel
     record = script.run(400)
     assert [seen for _, what, seen in record.scan if what == "bare"] == [(1,), (0,)]
     assert [code for ms, code in record.dac if 100 < ms < 310] == [0]
+
+
+@pytest.mark.parametrize("ms", [2, 15, 25])
+def test_parts_that_turn_up_in_a_bare_scan_are_taken_when_it_is_over(ms: float) -> None:
+    """By then its pins are let go of: on a full board two of them are the inputs of 87 and 87a."""
+    script = bare_script()
+    script.send(10, wire.SCAN, source=T85, sink=T86)
+    script.parts(10 + ms - 1, True)
+    during = script.send(10 + ms, wire.GREET)
+    after = script.send(400, wire.GREET)
+    record = script.run(500)
+    assert record.answer(during).number("build") == 1
+    assert record.answer(after).number("build") == 0
+    became_full = max(at for at, what, _ in record.scan if what == "bare")
+    assert became_full > max(at for at, what, _ in record.scan if what == "pins")

@@ -207,7 +207,7 @@ def test_a_value_out_of_range_is_refused_and_never_sent(call: Callable[[SerialBo
 
 def test_waiting_keeps_the_lease_and_lasts_as_long_as_it_says_by_the_clock_of_the_board() -> None:
     port = ScriptedPort()
-    for uptime_ms in (5000, 5100, 5180, 5250):  # a little slower than the computer's clock
+    for uptime_ms in (1100, 1180, 1250):  # a little slower than the computer's clock
         port.status(outputs=1, uptime_ms=uptime_ms)
     talk(port.closing(), lambda board: board.wait(0.25))
     assert port.clock.slept == pytest.approx([0.1, 0.1, 0.07])
@@ -215,6 +215,31 @@ def test_waiting_keeps_the_lease_and_lasts_as_long_as_it_says_by_the_clock_of_th
 
 
 def test_bench_time_is_counted_from_the_opening_by_the_clock_of_the_board() -> None:
-    port = ScriptedPort().status(uptime_ms=1050).status(uptime_ms=1110).closing()
+    port = ScriptedPort().status(uptime_ms=1110).closing()
     before, _, after = talk(port, SerialBoard.elapsed, lambda board: board.wait(0.05), SerialBoard.elapsed)
     assert (before, after) == (0.0, 0.11)
+
+
+class Slow(ScriptedPort):
+    """A line on which every answer takes its time."""
+
+    def read(self, size: int, /) -> bytes:
+        self.clock.now += 0.016 if self.in_waiting else 0.0
+        return super().read(size)
+
+
+def test_behind_a_slow_bridge_the_board_is_asked_to_fill_packets() -> None:
+    port = Slow(greeted=False).host(wire.GREET).board(*GREETING).status().status().status()
+    port.host(wire.FILL_PACKETS, 62).board().status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    with opened(port) as board:
+        assert board.identity.round_trip_ms == 16.0
+    port.finish()
+
+
+@pytest.mark.parametrize(("kept", "kind", "old"), [(1, 0x52, True), (0, 0x52, False), (1, 0x53, False)])
+def test_a_boot_loader_that_leaves_the_causes_of_a_reset_is_an_old_one(kept: int, kind: int, old: bool) -> None:
+    """On a real board; an emulated one has none."""
+    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -2], kept, GREETING[-1])
+    port = ScriptedPort(greeted=False).host(wire.GREET).board(*greeting).status()
+    with opened(port.host(wire.SENSE_ANALOG, 2).board(8360).closing()) as board:
+        assert board.identity.old_loader is old

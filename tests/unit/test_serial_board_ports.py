@@ -70,6 +70,21 @@ def test_a_port_that_another_program_holds_is_no_board() -> None:
         os.close(slave)
 
 
+def test_where_the_system_can_a_port_is_asked_not_to_hold_answers_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[bool] = []
+
+    class Quick:
+        def __init__(self, *_: object, **__: object) -> None: ...
+
+        def set_low_latency_mode(self, quick: bool) -> None:
+            asked.append(quick)
+            raise ValueError("a port without such a mode")
+
+    monkeypatch.setattr("pulldrop.board.serial.serial.Serial", Quick)
+    assert isinstance(open_port("COM7"), Quick)
+    assert asked == [True]
+
+
 def test_what_a_lost_board_says_is_for_a_person() -> None:
     class Gone(ScriptedPort):
         def write(self, data: bytes, /) -> int:

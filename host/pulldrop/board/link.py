@@ -25,6 +25,10 @@ sending to come before the lease of 500 ms ends, the second long enough for a co
 time. A silent board is off by its lease long before that."""
 
 
+TOGETHER = 5
+"""Requests on their way at a time: 10 bytes each at most, and the board has room for 64."""
+
+
 class Port(Protocol):
     """What is used of pyserial's Serial; `read` returns fewer bytes, or none, after a short timeout."""
 
@@ -95,6 +99,31 @@ class Link:
             f"The board at {self.name} did not answer {message.name}, asked {'twice' if again else 'once'}. "
             "Check the USB cable and the board's supply, then run again."
         )
+
+    def ask_many(self, message: Message, many: Sequence[Sequence[int]]) -> list[Answer]:
+        """Answers to requests that move no energy and are answered at once, in order; a lost one is asked for again.
+
+        Several are on their way at a time, for behind a USB bridge every wait for an answer may take 16 ms.
+        """
+        answers: list[Answer] = []
+        for at in range(0, len(many), TOGETHER):
+            some = many[at : at + TOGETHER]
+            sent = [self.send(message, values) for values in some]
+            came: dict[int, Answer] = {}
+
+            def wanted(answer: Answer, sent: list[int] = sent) -> bool:
+                return answer.message is message and answer.sequence in sent
+
+            while len(came) < len(sent):
+                answer = self.receive(wanted, self._clock() + FIRST_ANSWER_S)
+                if answer is None:
+                    break
+                came[answer.sequence] = answer
+            answers += [
+                came[sequence] if sequence in came else self.ask(message, values)
+                for sequence, values in zip(sent, some, strict=True)
+            ]
+        return answers
 
     def close(self) -> None:
         """Let go of the port, whatever state it is in."""

@@ -3,6 +3,7 @@
 Rule: what a request needs to be done at all is in `requests`; here its fields are filled in, and its answer is read.
 """
 
+import contextlib
 import errno
 import time
 from collections.abc import Callable
@@ -45,9 +46,13 @@ COIL_OUTPUT, BRANCH_OUTPUTS = 0x01, 0x3C
 def open_port(device: str) -> serial.Serial:
     """A serial port with the line settings of the schema. Raises NoBoard."""
     try:
-        return serial.Serial(device, wire.BAUD, timeout=0.01, write_timeout=1.0, exclusive=True)
+        port = serial.Serial(device, wire.BAUD, timeout=0.01, write_timeout=1.0, exclusive=True)
     except (OSError, ValueError) as error:
         raise NoBoard(_not_opened(device, error)) from error
+    with contextlib.suppress(OSError, ValueError, NotImplementedError):  # a pty has no such mode
+        if hasattr(port, "set_low_latency_mode"):  # Linux; elsewhere the driver of the USB bridge decides
+            port.set_low_latency_mode(True)
+    return port
 
 
 def _not_opened(device: str, error: Exception) -> str:
@@ -90,7 +95,7 @@ class SerialBoard(Board):
             self._opened_ms = self._requests.uptime_ms
             bare = greeting.number("build") == BARE
             supply = not bare and self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
-            self.identity = _identity(greeting, name, supply)
+            self.identity = _identity(greeting, name, supply, self._requests.round_trip_s)
         except BaseException:
             self._link.close()
             raise
@@ -225,7 +230,7 @@ def _same_schema(greeting: Answer, port: str) -> None:
         )
 
 
-def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
+def _identity(greeting: Answer, port: str, load_supply: bool, round_trip_s: float) -> Identity:
     """Who answers.
 
     Only the kind byte 0x52 makes a board real (the firmware says it of a board that was never named, too, and the
@@ -244,6 +249,8 @@ def _identity(greeting: Answer, port: str, load_supply: bool) -> Identity:
         port=port,
         load_supply=load_supply,
         build="bare" if greeting.number("build") == BARE else "full",
+        old_loader=real and bool(greeting.number("causes_kept")),
+        round_trip_ms=round(round_trip_s * 1000, 1),
     )
 
 

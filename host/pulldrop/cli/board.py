@@ -17,6 +17,12 @@ if TYPE_CHECKING:
     from pulldrop.jobs.check import Check
     from pulldrop.model.identity import Identity
 
+SLOW_MS = 8.0
+LOADERS = {
+    False: "clears the causes of a reset, or has none to clear",
+    True: "OLD, or none: a watchdog reset may hang the board for good; put the newer one on it (hardware/guide.md)",
+}
+
 app = typer.Typer(
     cls=Listing, help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True
 )
@@ -207,6 +213,8 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
         ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
         ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
         ("last reset", who.reset_cause),
+        ("boot loader", LOADERS[who.old_loader]),
+        ("line", "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"),
         ("build", build),
         ("load supply", load),
         ("emergency stop", "pressed" if status.emergency_stop else "released"),

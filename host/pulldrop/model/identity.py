@@ -9,6 +9,8 @@ class Identity(Frozen):
     """`kind` says what stands below the contract; `simulated` is true for all but a real board.
 
     `build` bare: the Nano and a few resistors only, without coil supply and load.
+    `old_loader`: the board may hang for good after a watchdog reset, because nothing before its firmware clears the
+    causes of a reset. `round_trip_ms`: question and answer over its line when it was opened; 0 without a line.
     `schema_hash` is the hash of the message schema, `reset_cause` the board's own word for its last reset.
     """
 
@@ -21,3 +23,5 @@ class Identity(Frozen):
     port: str = ""
     load_supply: bool = True
     build: Literal["full", "bare"] = "full"
+    old_loader: bool = False
+    round_trip_ms: float = 0.0

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0xB6BA5E5F
+SCHEMA_HASH = 0x9979A1F4
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -133,6 +133,16 @@ ACKNOWLEDGE = Message(
     answer=(),
 )
 """Clears the latched trip; refused while the emergency stop is open."""
+
+FILL_PACKETS = Message(
+    name="fill_packets",
+    id=0x05,
+    energy=False,
+    request=(Field("bytes", "u8", 0, 0, 62),),
+    answer=(),
+)
+"""From now on sends so many delimiters after every answer, but none while it works: behind a USB bridge that waits for
+a full packet or for its timer of 16 ms, they fill the packet."""
 
 HOLD_COIL = Message(
     name="hold_coil",
@@ -374,6 +384,7 @@ MESSAGES: dict[int, Message] = {
         STATUS,
         ALL_OFF,
         ACKNOWLEDGE,
+        FILL_PACKETS,
         HOLD_COIL,
         STEP_COIL,
         READ_EDGES,

@@ -1,0 +1,58 @@
+"""What a restart may not do: give load time, or pass for no restart; and how deep the stack was before."""
+
+from itertools import pairwise
+
+from desk import Desk
+
+from pulldrop.wire import messages as wire
+from pulldrop.wire.messages import Result
+
+ON = (1843, 1, 0, 3, 60_000, 1000)
+
+
+def start(desk: Desk) -> int:
+    return desk.ask(wire.STATUS).number("start")
+
+
+def test_resets_give_no_load_time(fake_desk: Desk) -> None:
+    """With the account lost at every reset, four resets gave 3.9 s of load in 4.1 s."""
+    loaded_s = 0.0
+    for _ in range(4):
+        fake_desk.send(wire.LOAD_PULSE, (1, 8, 200, 12, 450, 5))
+        fake_desk.run(0.01)
+        if fake_desk.machine.pins.branches:
+            loaded_s += 0.01 + fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.6)
+        fake_desk.machine.reset()
+        fake_desk.run(0.02)
+        fake_desk.answers.clear()
+    assert 0 < loaded_s <= 1.0
+    refused = fake_desk.ask(wire.LOAD_PULSE, (1, 8, 200, 12, 450, 5)).result
+    assert refused is Result.DUTY
+
+
+def test_every_start_has_another_number_without_the_help_of_its_eeprom(fake_desk: Desk) -> None:
+    """The upper half is chance, from what RAM held; the lower half counts starts in the EEPROM."""
+    chances = [start(fake_desk) >> 16]
+    for _ in range(5):
+        fake_desk.machine.reset()
+        fake_desk.run(0.02)
+        chances.append(start(fake_desk) >> 16)
+    assert all(before != after for before, after in pairwise(chances))
+
+
+def test_the_stack_keeps_away_from_the_variables_in_the_hardest_work(fake_desk: Desk) -> None:
+    """Reported in `greet`; nested work, interrupts and answers, a bus that is held, and a trip."""
+    for _ in range(3):
+        fake_desk.send(wire.HOT_STEP, (*ON, 50, 1, 1, 4, 100, 1))
+        for _ in range(10):
+            fake_desk.send(wire.STATUS)
+            fake_desk.send(wire.READ_SAMPLES, (0,))
+            fake_desk.run(0.005)
+        fake_desk.run(0.05)
+    fake_desk.machine.chip.hold_bus(True)
+    fake_desk.ask(wire.SENSE_COIL)
+    fake_desk.machine.chip.hold_bus(False)
+    fake_desk.run(0.6)
+    spare = fake_desk.ask(wire.GREET).number("stack_spare")
+    print(f"stack: {spare} bytes never reached")
+    assert spare >= 256
