@@ -22,7 +22,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.hands import virtual_hand
 from pulldrop.jobs.test_one import by_the_part
-from pulldrop.judge import decide, verdict
+from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.plan import Plan
@@ -46,7 +46,10 @@ class Case:
 
 @dataclass(frozen=True)
 class Result:
-    """What was named, the most probable first, and the verdict; `trouble` when the run did not end."""
+    """What was named, the most probable first; `trouble` when the run did not end.
+
+    `passed`: and without the mark "light duty".
+    """
 
     case: Case
     named: tuple[str, ...]
@@ -78,8 +81,8 @@ def one_part(case: Case, seed: int) -> Result:
             found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
         return Result(case, _named(at, found, by_the_part(error)), False, str(error))
-    word = verdict(at, [decide(f, at.limits.get(f.id)) for f in found], "complete")
-    return Result(case, _named(at, found), word.overall is Overall.PASS)
+    word = verdict(at, [judge_finding(at, f) for f in found], "complete")
+    return Result(case, _named(at, found), word.overall is Overall.PASS and word.mark is None)
 
 
 def _named(at: Plan, found: Sequence[Finding], tripped: bool = False) -> tuple[str, ...]:
@@ -127,7 +130,7 @@ def goals(results: Sequence[Result]) -> list[AnyGoal]:
         made.append(share("two faults, both in the top two", both, low=0.75))
     if sound:
         made.append(share("false alarm on sound parts", (bool(r.named) for r in sound), high=0.01))
-    made.append(Goal("passes of welded, burnt, open, shorted", float(sum(r.passed for r in grave)), high=0.0))
+    made.append(Goal("unmarked passes of welded, burnt, open, shorted", float(sum(r.passed for r in grave)), high=0.0))
     made.append(Goal("runs that did not end", float(sum(bool(r.trouble) for r in results)), high=0.0))
     return made
 
