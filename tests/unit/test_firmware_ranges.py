@@ -33,7 +33,7 @@ def result(message: Message, **values: int) -> Result:
 @pytest.mark.parametrize(("message", "field"), FIELDS, ids=name)
 def test_a_value_at_either_end_of_its_range_is_taken(message: Message, field: Field) -> None:
     for value in (field.least, field.most):
-        assert result(message, **goes_with(message, field, value), **{field.name: value}) is not Result.ARGUMENT
+        assert result(message, **(goes_with(message, field, value) | {field.name: value})) is not Result.ARGUMENT
 
 
 @pytest.mark.parametrize(("message", "field"), FIELDS, ids=name)
