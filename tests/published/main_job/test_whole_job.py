@@ -31,7 +31,7 @@ WITH_RESISTOR = tuple(sheet for sheet in SHEETS if sheet.suppressor == "none")
 named = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 
 
-def tested(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
+def quick_run(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
     """By the steps of the quick protocol and the lines of the sheet, on the bench without errors."""
     return run(sheet_plan(sheet, "quick"), part, store)
 
@@ -61,7 +61,7 @@ def test_a_part_as_its_maker_means_it_is_inside_its_sheet_and_passes(store: Stor
 @named
 def test_the_copper_law_holds_between_two_temperatures(store: Store, sheet: Sheet) -> None:
     """Ohms follow 1 + alpha (T - 20); what a resistor beside the coil carries does not follow it."""
-    cold, warm = (tested(sheet, wound(sheet, celsius=at), store) for at in (COLD_C, WARM_C))
+    cold, warm = (quick_run(sheet, wound(sheet, celsius=at), store) for at in (COLD_C, WARM_C))
     ohm_20c = sheet.rating.coil_resistance
     assert ohm_20c
     at_20c = [reading(one, "coil_resistance_20c") for one in (cold, warm)]
@@ -86,7 +86,7 @@ def by_law(sheet: Sheet, celsius: float) -> float:
 
 @named
 def test_pull_in_follows_the_copper_law_and_is_inside_the_sheet_at_20_degc(store: Store, sheet: Sheet) -> None:
-    warm = tested(sheet, wound(sheet, celsius=WARM_C), store)
+    warm = quick_run(sheet, wound(sheet, celsius=WARM_C), store)
     raw, at_20c = reading(warm, "pull_in_voltage"), reading(warm, "pull_in_voltage_20c")
     assert raw.value and at_20c.value
     if sheet.suppressor != "resistor":
@@ -99,11 +99,11 @@ def test_pull_in_follows_the_copper_law_and_is_inside_the_sheet_at_20_degc(store
 def test_a_resistor_across_the_coil_leaves_pull_in_and_release_inside_the_sheet(store: Store, sheet: Sheet) -> None:
     bare = sheet.rating.coil_resistance or 0.0
     beside = 1 / (1 / bare + 1 / sheet.resistor_ohm)
-    record = tested(sheet, wound(sheet, "resistor", coil_ohm=beside), store)
+    record = quick_run(sheet, wound(sheet, "resistor", coil_ohm=beside), store)
     for id in ("pull_in_voltage_20c", "drop_out_voltage", "operate_time", "release_time"):
         if id in lines_of(sheet):
             assert next(j for j in record.judged if j.id == id).outcome is Outcome.PASS
-    plain = tested(sheet, wound(sheet), store)
+    plain = quick_run(sheet, wound(sheet), store)
     both = [reading(one, "release_time").value or 0.0 for one in (plain, record)]
     assert 1.0 < both[1] / both[0] < 3.0, "a resistor makes the release longer, a diode much more"
 
@@ -111,8 +111,8 @@ def test_a_resistor_across_the_coil_leaves_pull_in_and_release_inside_the_sheet(
 @pytest.mark.parametrize("sheet", SHEETS[::6], ids=lambda sheet: sheet.name)
 def test_a_diode_multiplies_the_release_as_published(store: Store, sheet: Sheet) -> None:
     """By 4 to 8: Leach application note 007 (read); against the bench's clamp, which is not quite none."""
-    bare = reading(tested(sheet, wound(sheet, "none"), store), "release_time").value or 0.0
-    diode = reading(tested(sheet, wound(sheet, "diode"), store), "release_time").value or 0.0
+    bare = reading(quick_run(sheet, wound(sheet, "none"), store), "release_time").value or 0.0
+    diode = reading(quick_run(sheet, wound(sheet, "diode"), store), "release_time").value or 0.0
     assert 3.0 < diode / bare < 8.0
 
 
