@@ -37,13 +37,16 @@ static void rest_dac(void)
     }
 }
 
-// A board that starts while its bus is down takes itself for bare, and leaves the DAC at what it was: it looks again.
+// A board that starts while its bus is down takes itself for bare, or for one without a DAC, and leaves the DAC at what
+// it was: it looks again.
 static void look_for_parts(void)
 {
     static uint32_t looked_ms;
-    if (hal_bare() && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
+    if ((hal_bare() || dac_missing()) && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
         looked_ms = hal_ms();
-        scan_bare();
+        if (!scan_bare() && dac_missing()) {
+            dac_start();
+        }
     }
 }
 

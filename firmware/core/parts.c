@@ -146,6 +146,11 @@ bool dac_write(uint16_t code)
     return dac_sure;
 }
 
+bool dac_missing(void)
+{
+    return !dac_found;
+}
+
 bool dac_lost(void)
 {
     return !dac_sure && (dac_found || !hal_bus_free());

@@ -32,6 +32,9 @@ bool dac_write(uint16_t code);
 // Whether the DAC did not acknowledge its last code. One that never answered is missing, not lost, if the bus is free.
 bool dac_lost(void);
 
+// Whether it has not answered at any of its addresses since the start.
+bool dac_missing(void);
+
 // Whether the coil supply is at 0: acknowledged, or without a DAC.
 bool dac_rests(void);
 
