@@ -5,7 +5,7 @@ from making.sheet import Sheet
 
 def supply(s: Sheet) -> None:
     """Coil supply input, 5 V, emergency stop."""
-    s.box("J1", (-2.5, 1), 2, 3, right=["plus", "minus"], name="18 to 20, or 32 V")
+    s.box("J1", (-2.5, 1), 2, 3, right=["plus", "minus"], name="18 to 32 V")
     s.tag("J1.minus", "down", 0.5)
     s.two("F1", (1, 0), "right")
     s.wire("J1.plus", "F1.1")

@@ -43,6 +43,8 @@ STEPS: dict[str, Point] = {"right": (1, 0), "left": (-1, 0), "up": (0, 1), "down
 ALIGNED: dict[int, Align] = {1: "left", -1: "right", 0: "center"}
 NET_COLOUR, NOTE_COLOUR = "#1b4f9c", "#555555"
 NUMBER_SIZE = 7.5
+GAP = 0.15
+"""Between words of one row, in grid units: a viewer's font may be wider than ours."""
 UNIT_POINTS = 36
 """Points of type in a grid unit."""
 BODY_WIDE = 0.3
@@ -76,6 +78,7 @@ class Sheet:
         self.lines: list[Segment] = []
         self.tags: list[tuple[Point, str]] = []
         self.bodies: list[tuple[str, Segment]] = []
+        self.stubs: list[Segment] = []
         self.frames: list[tuple[str, Segment]] = []
         self.words: list[tuple[str, float, float, float, float]] = []
         self.drawing = schemdraw.Drawing(show=False)
@@ -121,6 +124,7 @@ class Sheet:
 
     def _stub(self, *points: Point) -> None:
         for a, b in pairwise(points):
+            self.stubs.append((a, b))
             self.drawing.add(elm.Line().endpoints(a, b))
 
     # --- parts ---
@@ -204,7 +208,7 @@ class Sheet:
     def _numbers(self, ref: str, gate: str, upper: str, lower: str, at: Point, sign: int) -> None:
         """Leg numbers of a transistor, beside its stubs."""
         beside: Align = "right" if sign < 0 else "left"
-        for pin, dx, dy in ((gate, 0.35, 0.18), (upper, 1.6, 1.3), (lower, 1.6, -1.3)):
+        for pin, dx, dy in ((gate, 0.35, 0.18), (upper, 1.65, 1.3), (lower, 1.65, -1.3)):
             place = (at[0] + dx * sign, at[1] + dy)
             self.text(self.circuit[ref].type.leg(pin), place, beside, NUMBER_SIZE, NOTE_COLOUR)
 
@@ -251,7 +255,7 @@ class Sheet:
                     root = (origin[0] + step[0] * row, origin[1] + step[1] * row)
                     self._boxed_pin(ref, pin, root, out)
         under = y - height - 0.35 if not bottom else y + 0.4
-        self.text(f"{ref}  {name}".strip(), (x + 1.3 if top else x + width / 2, under), "left" if top else "center", 11)
+        self.text(f"{ref}  {name}".strip(), (x + 1.6 if top else x + width / 2, under), "left" if top else "center", 11)
 
     def _boxed_pin(self, ref: str, pin: str, root: Point, out: Point) -> None:
         tip = (root[0] + out[0], root[1] + out[1])
@@ -307,8 +311,9 @@ class Sheet:
         """What would be hard to read: words on words, words on lines, lines through parts."""
         found = []
         for n, one in enumerate(self.words):
-            found += [f"'{one[0]}' on '{other[0]}'" for other in self.words[n + 1 :] if _overlap(one, other)]
-            found += [f"'{one[0]}' on a line at {line}" for line in self.lines if _overlap(one, _box(line))]
+            spaced = (one[0], one[1] - GAP, one[2], one[3] + GAP, one[4])
+            found += [f"'{one[0]}' on '{other[0]}'" for other in self.words[n + 1 :] if _overlap(spaced, other)]
+            found += [f"'{one[0]}' on a line at {line}" for line in self.stubs if _overlap(one, _box(line))]
             found += [f"'{one[0]}' on {ref}" for ref, body in self.bodies if _overlap(one, _body(body))]
             found += [f"'{one[0]}' across {ref}" for ref, frame in self.frames if _across(one, _box(frame))]
         solid = [
