@@ -126,7 +126,7 @@ def load_supply(s: Sheet) -> None:
     s.tag("Q10.s", "down", 0.3)
     s.note(
         "K1 closes only with the emergency stop closed (k1_feed), the plate below 80 degC (TS1), no reversal (D41),\n"
-        "and less than 15 to 17 V (Z1, Q11): a 24 V supply is refused by hardware. F5 stands at the stud of load_fused.",
+        "and less than 15 to 17 V (Z1, Q11): a 24 V supply is refused by hardware. F5 stands at the load_fused stud.",
         (-4, -17.5),
     )
 
