@@ -2,8 +2,9 @@
 
 import yaml
 
-from making import boards, budget, drawings, legs, lists, netlist, sheet, stress, strips
+from making import budget, lists, netlist, stress, strips
 from making import circuit as data
+from making.drawn import boards, legs, sheet, sheets
 
 FOLDER = data.FOLDER
 
@@ -11,7 +12,7 @@ FOLDER = data.FOLDER
 def outputs() -> dict[str, str]:
     """Path inside hardware/ -> text."""
     circuit = data.load()
-    drawn = drawings.sheets(circuit)
+    drawn = sheets.drawn(circuit)
     sheet.check(circuit, drawn)
     pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
     return {

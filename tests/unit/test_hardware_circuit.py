@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 import yaml
-from making import circuit, drawings, files, lists, sheet, strips
+from making import circuit, files, lists, strips
+from making.drawn import legible, sheet, sheets
 
 HARDWARE = Path(__file__).parents[2] / "hardware"
 
@@ -178,12 +179,12 @@ def test_the_wires_between_boards_join_each_net_wholly() -> None:
 
 def test_the_drawings_show_the_circuit_and_nothing_else() -> None:
     whole = circuit.load()
-    sheet.check(whole, drawings.sheets(whole))
+    sheet.check(whole, sheets.drawn(whole))
 
 
 def test_no_drawing_has_words_or_lines_on_top_of_each_other() -> None:
-    for each in drawings.sheets(circuit.load()):
-        assert each.collisions() == [], each.name
+    for each in sheets.drawn(circuit.load()):
+        assert legible.collisions(each) == [], each.name
 
 
 def drawn_after(change: dict[str, str]) -> None:
@@ -196,7 +197,7 @@ def drawn_after(change: dict[str, str]) -> None:
                 if name == ref:
                     part["pins"] = {str(k): net if str(k) == pin else v for k, v in part["pins"].items()}
     whole = circuit.build(data, catalogue)
-    sheet.check(whole, drawings.sheets(whole))
+    sheet.check(whole, sheets.drawn(whole))
 
 
 def test_a_line_drawn_to_the_wrong_net_is_found() -> None:
@@ -209,4 +210,4 @@ def test_a_part_left_off_the_drawings_is_found() -> None:
     data["blocks"]["supply"]["parts"]["C9"] = {"type": "c_100n", "pins": {1: "v5", 2: "gnd"}}
     whole = circuit.build(data, catalogue)
     with pytest.raises(circuit.CircuitError, match=r"not drawn: \[\('C9', '1'\)"):
-        sheet.check(whole, drawings.sheets(whole))
+        sheet.check(whole, sheets.drawn(whole))

@@ -5,8 +5,9 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from making import boards, circuit, drawings, legs
-from making.sheet import words_width
+from making import circuit
+from making.drawn import boards, legs, sheets
+from making.drawn.legible import words_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 Box = tuple[str, float, float, float, float]
@@ -73,7 +74,7 @@ def test_two_words_in_one_place_are_found() -> None:
 
 
 def test_every_leg_of_a_circuit_and_of_a_transistor_has_its_number_on_the_sheets() -> None:
-    shown = {each.name: {said for said, *_ in each.words} for each in drawings.sheets(WHOLE)}
+    shown = {each.name: {said for said, *_ in each.words} for each in sheets.drawn(WHOLE)}
     for ref, part in WHOLE.parts.items():
         if part.type.kind in ("ic", "npn", "nmos"):
             sheet = next(words for name, words in shown.items() if name.endswith("_" + part.block))

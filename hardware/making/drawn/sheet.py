@@ -6,20 +6,15 @@ pins that touch must be on one net in the circuit, and pieces of one net that do
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.util import find_spec
 from itertools import pairwise
-from pathlib import Path
 from typing import Literal
 
 import schemdraw
 import schemdraw.elements as elm
-from PIL import ImageFont
 
 from making.circuit import GROUND, Circuit, CircuitError, Part
+from making.drawn.legible import Point, Segment, words_width
 
-Point = tuple[float, float]
-Segment = tuple[Point, Point]
 Align = Literal["left", "center", "right"]
 SYMBOLS = {
     "resistor": elm.ResistorIEC,
@@ -43,12 +38,8 @@ STEPS: dict[str, Point] = {"right": (1, 0), "left": (-1, 0), "up": (0, 1), "down
 ALIGNED: dict[int, Align] = {1: "left", -1: "right", 0: "center"}
 NET_COLOUR, NOTE_COLOUR = "#1b4f9c", "#555555"
 NUMBER_SIZE = 7.5
-GAP = 0.15
-"""Between words of one row, in grid units: a viewer's font may be wider than ours."""
 UNIT_POINTS = 36
 """Points of type in a grid unit."""
-BODY_WIDE = 0.3
-"""Half the width of a two-legged symbol, in grid units."""
 schemdraw.use("svg")
 schemdraw.svgconfig.text = "text"
 
@@ -307,25 +298,6 @@ class Sheet:
 
     # --- what was drawn ---
 
-    def collisions(self) -> list[str]:
-        """What would be hard to read: words on words, words on lines, lines through parts."""
-        found = []
-        for n, one in enumerate(self.words):
-            spaced = (one[0], one[1] - GAP, one[2], one[3] + GAP, one[4])
-            found += [f"'{one[0]}' on '{other[0]}'" for other in self.words[n + 1 :] if _overlap(spaced, other)]
-            found += [f"'{one[0]}' on a line at {line}" for line in self.stubs if _overlap(one, _box(line))]
-            found += [f"'{one[0]}' on {ref}" for ref, body in self.bodies if _overlap(one, _body(body))]
-            found += [f"'{one[0]}' across {ref}" for ref, frame in self.frames if _across(one, _box(frame))]
-        solid = [
-            *((ref, _body(body)) for ref, body in self.bodies),
-            *((ref, _box(frame)) for ref, frame in self.frames),
-        ]
-        for n, (ref, one) in enumerate(solid):
-            found += [f"{ref} on {other}" for other, its in solid[n + 1 :] if _overlap(one, its)]
-        for ref, body in self.bodies:
-            found += [f"a line {line} through {ref}" for line in self.lines if _overlap(_box(body), _box(line))]
-        return found
-
     def pieces(self) -> list[Piece]:
         """Follow the lines: groups of touching pins, each on one net of the circuit, or a CircuitError."""
         groups: list[tuple[list[Segment], list[tuple[str, str]], list[str]]] = []
@@ -367,44 +339,6 @@ class Sheet:
         box = self.drawing.get_bbox()
         self.text(self.title, (box.xmin, box.ymax + 0.9), size=16)
         return self.drawing.get_imagedata("svg").decode()
-
-
-Box = tuple[str, float, float, float, float]
-
-
-def _box(line: Segment, wide: float = 0.0) -> Box:
-    (ax, ay), (bx, by) = line
-    return ("", min(ax, bx) - wide, min(ay, by) - wide, max(ax, bx) + wide, max(ay, by) + wide)
-
-
-def _body(line: Segment) -> Box:
-    """A symbol between its two ends, as wide as it is drawn."""
-    (ax, ay), (bx, by) = line
-    wide_x, wide_y = (BODY_WIDE, 0.0) if ax == bx else (0.0, BODY_WIDE)
-    return ("", min(ax, bx) - wide_x, min(ay, by) - wide_y, max(ax, bx) + wide_x, max(ay, by) + wide_y)
-
-
-@cache
-def _font() -> ImageFont.FreeTypeFont:
-    """DejaVu Sans as matplotlib brings it: viewers show a font of about this width for "sans-serif"."""
-    folder = find_spec("matplotlib")
-    assert folder is not None and folder.origin is not None
-    return ImageFont.truetype(str(Path(folder.origin).parent / "mpl-data/fonts/ttf/DejaVuSans.ttf"), 100)
-
-
-def words_width(words: str, size: float) -> float:
-    """Width of words in the unit of `size`."""
-    return _font().getlength(words) * size / 100
-
-
-def _overlap(one: Box, other: Box) -> bool:
-    return one[1] < other[3] and other[1] < one[3] and one[2] < other[4] and other[2] < one[4]
-
-
-def _across(one: Box, frame: Box) -> bool:
-    """On the edge of a frame, neither inside nor outside."""
-    inside = frame[1] <= one[1] and one[3] <= frame[3] and frame[2] <= one[2] and one[4] <= frame[4]
-    return _overlap(one, frame) and not inside
 
 
 def _touch(one: Segment, other: Segment) -> bool:

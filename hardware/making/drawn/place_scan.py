@@ -1,6 +1,6 @@
 """Where the parts of the scan and the vehicle side stand on their sheets; connections are checked."""
 
-from making.sheet import Sheet
+from making.drawn.sheet import Sheet
 
 
 def scan(s: Sheet) -> None:

@@ -1,6 +1,6 @@
 """Where the parts of the contact and load side stand on their sheets; connections are checked."""
 
-from making.sheet import Sheet
+from making.drawn.sheet import Sheet
 
 
 def contact(s: Sheet) -> None:

@@ -1,6 +1,6 @@
 """Where the parts of the supply, the Nano and the coil side stand on their sheets; connections are checked."""
 
-from making.sheet import Sheet
+from making.drawn.sheet import Sheet
 
 
 def supply(s: Sheet) -> None:

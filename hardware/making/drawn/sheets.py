@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from making import place_coil, place_contact, place_scan
 from making.circuit import Circuit
-from making.sheet import Sheet
+from making.drawn import place_coil, place_contact, place_scan
+from making.drawn.sheet import Sheet
 
 SHEETS: tuple[Callable[[Sheet], None], ...] = (
     place_coil.supply,
@@ -22,12 +22,12 @@ SHEETS: tuple[Callable[[Sheet], None], ...] = (
 )
 
 
-def sheets(circuit: Circuit) -> list[Sheet]:
+def drawn(circuit: Circuit) -> list[Sheet]:
     """All sheets, drawn; one a block."""
-    drawn = []
+    found = []
     for number, draw in enumerate(SHEETS, 1):
         block = draw.__name__
         sheet = Sheet(circuit, f"{number:02d}_{block}", f"{number}. {circuit.titles[block]}")
         draw(sheet)
-        drawn.append(sheet)
-    return drawn
+        found.append(sheet)
+    return found
