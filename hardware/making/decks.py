@@ -216,6 +216,7 @@ def scan_relay_stuck(circuit: Circuit) -> str:
         "vg coil_switch 0 pwl(0 5 20m 5 20.001m 0)",
         "lc coil_plus lx 0.5 ic=0.31",
         "rc lx coil_minus 85",
+        "rs coil_minus t85_sense 0.05",
         "v5s v5x 0 5",
         "d5 v5x v5 m_ideal",
         "iload v5 0 10m",

@@ -19,7 +19,7 @@ FIRST = {"load_in", "out30", *(f"vin{n}" for n in range(1, 5)), *(f"w{n}" for n 
 """Nets of which only the lead from outside is before a fuse or a resistor."""
 HOME = {"gnd", "load_minus", "t30", "t30_sense", "shunt_plus"}
 MOST_V = 36.0
-JOINED = {"J3": (("87", "87s"), ("87a", "87as"))}
+JOINED = {"J3": (("86", "86s"), ("85", "85s"), ("87", "87s"), ("87a", "87as"))}
 """Pins of one contact."""
 
 
