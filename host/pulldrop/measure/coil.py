@@ -23,8 +23,16 @@ PROBE_LIMIT_COUNTS = 300
 PROBE_MORE = 0.35
 """The DAC's zero may leave a quarter of a volt missing (MCP4725: 0.75 % of full scale), and a diode the wrong way round
 unnoticed: what is missing is added, up to this share of the probe."""
-SETTLE_S = 0.08
-"""Several time constants of coil flux and eddy lag (3..10 ms each)."""
+SETTLE_S = 0.06
+"""Several time constants of coil flux and eddy lag (3..10 ms each), before the current is first looked at."""
+STEADY, STEADY_COUNTS, STEADY_LOOKS = 0.001, 3, 3
+"""So many looks, one after the other, must agree to this share or to these counts (six times the noise). Two could lie
+on either side of the dip that an armature makes as it moves. One that creeps before it moves takes up to 1 % less
+(virtual parts), and that is not noticed."""
+LOOKS_MOST = 50
+"""Half a second: near its pull-in a coil of 24 V on 12 V operates after as much as 0.25 s (virtual parts)."""
+PROBE_NEAR = 0.03
+"""What is missing of the probe is not added below this share of it: a diode the wrong way round shows at 0.9 V too."""
 NOT_COPPER, NOT_COPPER_ROOM = 0.12, 0.06
 """Share of a part's conductance that a suppression resistor takes, and how far from it: 680 ohm across 80 to 100
 (makers' sheets). It does not follow the copper law, so that much of the correction to 20 degC is too much."""
@@ -45,7 +53,7 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     yield from _probe(bench, step.probe, at)
     dac = bench.dac_for(at)
     bench.energise(at, SETTLE_S)
-    point = bench.sense()
+    point = _steady(bench)
     bench.learn_setting(point, dac)
     if nominal_value(point.amps) < LEAST_A:
         wiring.coil_leads(bench, nominal_value(point.volts), at)
@@ -54,6 +62,22 @@ def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     wiring.settled(bench)
     yield from _ohms(bench, point)
     bench.release(0.03)
+
+
+def _steady(bench: Bench) -> CoilPoint:
+    """The coil once its current is steady. PartStops when it does not become so."""
+    points: list[CoilPoint] = []
+    for _ in range(LOOKS_MOST):
+        points = [*points, bench.sense()][-STEADY_LOOKS:]
+        shunts = [point.counts.shunt for point in points]
+        if len(points) == STEADY_LOOKS and max(shunts) - min(shunts) <= max(STEADY * max(shunts), STEADY_COUNTS):
+            return points[-1]
+    low, high = (nominal_value(bench.coil_amps(float(shunt))) * 1000 for shunt in (min(shunts), max(shunts)))
+    bench.release(0.02)
+    raise PartStops(
+        f"the coil's current is not steady: at the end it went between {low:.1f} and {high:.1f} mA. Seat the part and"
+        " test it again; if that stays so, a joint of its coil is about to part"
+    )
 
 
 def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
@@ -108,7 +132,7 @@ def _probe(bench: Bench, volts: float, at: float) -> Iterator[Finding]:
     try:
         point = _hold(bench, volts)
         missing = min(volts - nominal_value(point.volts), PROBE_MORE * volts)
-        if missing > 0:
+        if missing > PROBE_NEAR * volts:
             point = _hold(bench, volts + missing, 0.02)
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
