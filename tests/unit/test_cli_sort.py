@@ -63,6 +63,18 @@ def test_a_note_is_a_line_in_which_keys_are_letters_and_backspace_erases() -> No
     assert "note: quiex" in heard.told
 
 
+def test_a_note_is_for_the_part_that_it_was_begun_for_whatever_is_shown_when_it_is_finished(
+    views: list[CrateView],
+) -> None:
+    heard = Heard()
+    heard.typist.saw(result(views, 1))
+    heard.type("thums")
+    heard.typist.saw(result(views, 2))
+    assert "note for number 1: hums" in heard.told
+    seen = result(views, 2).version
+    assert heard.type("\n").commands == [Command(control=Control.NOTE, text="hums", seen=seen, number=1)]
+
+
 def test_an_empty_note_is_no_note_and_a_key_without_meaning_does_nothing() -> None:
     assert Heard().type("t\nzx").commands == []
 

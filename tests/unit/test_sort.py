@@ -156,6 +156,30 @@ def test_a_note_stays_with_the_last_part(store: Store) -> None:
     assert [one.note for one in crate.sorter.parts] == ["blue case", ""]
 
 
+def test_a_note_begun_for_a_part_reaches_it_while_the_next_one_is_tested(store: Store) -> None:
+    refused: list[str] = []
+
+    def late(crate: Crate, view: CrateView) -> None:
+        if view.stage is Stage.TESTING and view.number == 2 and not refused:
+            note = Command(control=Control.NOTE, text="blue case", seen=view.version, number=1)
+            refused.append(crate.sorter.press(note))
+
+    crate = Crate(store, parts(GOOD, OPEN), at_view=late).run()
+    assert refused == [""] and [one.note for one in crate.sorter.parts] == ["blue case", ""]
+
+
+def test_a_note_for_a_part_that_was_undone_meanwhile_goes_to_no_other_part_and_that_is_told(store: Store) -> None:
+    def undo(crate: Crate, view: CrateView) -> None:
+        if result_of(2)(view) and not any(one.word == "UNDONE" for one in crate.views):
+            crate.sorter.press(Command(control=Control.UNDO, seen=view.version))
+            crate.sorter.press(Command(control=Control.NOTE, text="blue case", seen=view.version, number=2))
+
+    crate = Crate(store, parts(GOOD, OPEN), at_view=undo).run()
+    assert [one.note for one in crate.sorter.parts] == ["", ""]
+    told = "Number 2 was undone meanwhile, so its note is not kept: blue case"
+    assert any(told in view.reasons for view in crate.views)
+
+
 def test_another_protocol_holds_from_then_on_and_after_a_new_start(store: Store) -> None:
     change = once(asked_for(1), Control.PROTOCOL, "crate-4t-12v")
     crate = Crate(store, parts("good-12v-normally-open"), at_view=change).run()

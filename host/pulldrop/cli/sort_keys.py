@@ -1,6 +1,6 @@
 """What each key does while a crate is sorted, and the line that is typed for a note or a protocol.
 
-Rule: a key counts only for the screen that the person saw.
+Rule: a key counts only for the screen that the person saw, and a note for the part that it was begun for.
 """
 
 from collections.abc import Callable
@@ -24,13 +24,13 @@ class Typist:
 
     def __init__(self, press: Callable[[Command], str], told: Callable[[str], None]) -> None:
         self._press, self._told = press, told
-        self._seen = 0
+        self._seen = self._newest = self._number = 0
         self._typing: Control | None = None
         self._line = ""
 
     def saw(self, view: CrateView) -> None:
         """The screen that a key from now on answers."""
-        self._seen = view.version
+        self._seen, self._newest = view.version, view.noted
 
     def key(self, key: str) -> None:
         """One key."""
@@ -42,7 +42,8 @@ class Typist:
             return
         if control in TYPED:
             self._typing, self._line = control, ""
-            self._told(f"{control}: ")
+            self._number = self._newest if control is Control.NOTE else 0
+            self._tell_line(control)
             return
         self._send(Command(control=control, seen=self._seen))
 
@@ -53,10 +54,14 @@ class Typist:
             self._typing = None
             self._told("")
             if self._line:
-                self._send(Command(control=control, text=self._line, seen=self._seen))
+                self._send(Command(control=control, text=self._line, seen=self._seen, number=self._number))
             return
         self._line = self._line[:-1] if key in ERASE else self._line + key if key.isprintable() else self._line
-        self._told(f"{control}: {self._line}")
+        self._tell_line(control)
+
+    def _tell_line(self, control: Control) -> None:
+        about = f" for number {self._number}" if self._number else ""
+        self._told(f"{control}{about}: {self._line}")
 
     def _send(self, command: Command) -> None:
         self._told(self._press(command))

@@ -395,7 +395,7 @@ class Sorter:
         """Do what needs no stage of its own; False for any other command."""
         match command.control:
             case Control.NOTE:
-                self._keep(Happened.NOTED, self._ledger.newest[0].number, text=command.text[:200])
+                self._note(command.number or self._ledger.newest[0].number, command.text[:200])
             case Control.UNDO:
                 self._undo()
             case Control.PROTOCOL:
@@ -406,6 +406,12 @@ class Sorter:
 
     def _undoable(self) -> tuple[Control, ...]:
         return (Control.UNDO,) if self._ledger.newest else ()
+
+    def _note(self, number: int, text: str) -> None:
+        if self._ledger.placed(number):
+            self._keep(Happened.NOTED, number, text=text)
+        else:
+            self._told = f"Number {number} was undone meanwhile, so its note is not kept: {text}"
 
     def _undo(self) -> None:
         last = self._ledger.newest[0]

@@ -1,6 +1,7 @@
 """What a crate shows and what is pressed: the newest view, and commands that wait to be done.
 
-Rule: a command counts only while the view offers it, and only by one who has seen what the bench is about now.
+Rule: a command counts only while the view offers it, and only by one who has seen what the bench is about now; but a
+note that carries its part's number was begun at an earlier view, and counts later as well.
 """
 
 import threading
@@ -50,6 +51,8 @@ class Screen:
 
     def _refusal(self, command: Command) -> str:
         view = self.view
+        if view is not None and command.number and command.control is Control.NOTE and view.stage is not Stage.ENDED:
+            return ""
         if view is None or command.control not in view.controls:
             return f"'{command.control}' does nothing now."
         if command.seen and command.seen < self._since and command.control is not Control.END:

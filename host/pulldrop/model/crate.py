@@ -65,11 +65,13 @@ class Command(Frozen):
     """One control as pressed. `text`: the note, or the protocol's name.
 
     `seen`: version of the view that the person looked at, 0 for "whatever it is"; the crate refuses a stale one.
+    `number`: the part that a note is for, 0 for the last one placed; with a number it counts whatever is shown.
     """
 
     control: Control
     text: str = ""
     seen: int = Field(ge=0, default=0)
+    number: int = Field(ge=0, default=0)
 
 
 class Placed(Frozen):
@@ -170,6 +172,13 @@ class CrateView(Frozen):
     protocols: tuple[str, ...] = ()
     golden: str = ""
     cautions: tuple[str, ...] = ()
+
+    @property
+    def noted(self) -> int:
+        """The part that a note begun at this view is for: the one shown with its bin, else the last one placed."""
+        if self.bin is not None:
+            return self.number
+        return self.last[0].number if self.last else 0
 
     @property
     def beats(self) -> int:
