@@ -71,9 +71,11 @@ def finding(nature: Nature, plan: Plan | None = None) -> str:
     return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(nature, plan))
 
 
-def identify(board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None) -> Nature:
-    """What lies in the socket, with rating and protocol proposed. Raises BoardError."""
-    nature, bare = look(board, calibration, classes(), begun), board.identity.build == "bare"
+def identify(
+    board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None, fed: bool = True
+) -> Nature:
+    """What lies in the socket, with rating and protocol proposed; `begun`, `fed`: see `look`. Raises BoardError."""
+    nature, bare = look(board, calibration, classes(), begun, fed), board.identity.build == "bare"
     if operate and not bare and may_operate(nature):
         nature = operate_once(board, calibration, nature)
     return propose(nature, bare)

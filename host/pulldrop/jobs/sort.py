@@ -200,9 +200,10 @@ class Sorter:
         self._golden = self._golden_due()
         while True:
             self._tell_insert()
-            self._began_s = self._board.elapsed()
-            if not look(self._board).empty:
-                return self._seat
+            self._began_s, still = self._board.elapsed(), Still()
+            still.see(look(self._board), self._board.elapsed())
+            if not still.seen.empty:
+                return partial(self._seat, still)
             control = self._idle()
             if control is Control.END:
                 return None
@@ -231,10 +232,13 @@ class Sorter:
         sentence = f"Insert part number {self._ledger.next_number}. It starts by itself."
         self._screen.tell(Stage.INSERT, "INSERT", sentence, go="start", say=controls, reasons=told)
 
-    def _seat(self) -> Next | None:
-        """The part is left alone; one of which not all is seen is looked at more closely meanwhile."""
+    def _seat(self, still: Still | None = None) -> Next | None:
+        """The part is left alone; one of which not all is seen is looked at more closely meanwhile.
+
+        `still`: the look that saw it first, if one did.
+        """
         what = f"The golden part {self._golden}" if self._golden else f"Part {self._ledger.next_number}"
-        return self._hands_off(f"{what} starts once it has sat still.", self._test, self._insert)
+        return self._hands_off(f"{what} starts once it has sat still.", self._test, self._insert, still)
 
     def _odd(self, seen: Look) -> bool:
         """Whether something is seen, and not all that a part in order joins."""

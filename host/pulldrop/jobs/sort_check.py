@@ -63,9 +63,12 @@ def link(board: Board, store: Store, seen: Look) -> str:
 
 
 def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> str:
-    """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there."""
+    """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there.
+
+    By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
+    """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
-    nature = identify(board, calibration, begun=begun)
+    nature = identify(board, calibration, begun=begun, fed=False)
     if why := "" if nature.empty else refusal(nature, plan):
         return why
     if plan.form == "C" and seen.coil_a and not seen.closed:

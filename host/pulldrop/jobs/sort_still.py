@@ -40,6 +40,6 @@ class Still:
         return max(0, BEATS - floor(self._stood_s / BEAT_S))
 
     @property
-    def beat_s(self) -> float:
-        """Seconds until there is one beat less."""
-        return BEAT_S - self._stood_s % BEAT_S
+    def due_s(self) -> float:
+        """Moment of bench time from which there is one beat less."""
+        return (self._since_s or 0.0) + BEAT_S * (floor(self._stood_s / BEAT_S) + 1)

@@ -15,6 +15,8 @@ from pulldrop.model.crate import BEATS, Command, Control, Stage
 
 TICK_S = 0.1
 """Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
+LATE_S = 0.002
+"""A look that is to end with a beat ends so much after it: too early by a hair, and another look would be needed."""
 MOVED = "It moved, so the count began again."
 
 
@@ -53,8 +55,9 @@ class Waiting:
     def until_still(self, still: Still, sentence: str, meanwhile: Callable[[], None], number: int, golden: str) -> Seat:
         """Count down until what lies in the socket has sat still. `meanwhile`: looks that are made beside it."""
         while True:
-            before = still.seen
+            before, began_s = still.seen, self._board.elapsed()
             still.see(look(self._board), self._board.elapsed())
+            look_s = self._board.elapsed() - began_s
             if still.seen.empty and not before.empty:
                 return Seat.GONE
             if still.enough:
@@ -64,5 +67,6 @@ class Waiting:
                 golden=golden, step="sits still", steps_done=BEATS - still.beats, steps_total=BEATS, say=(Control.END,),
             )  # fmt: skip
             meanwhile()
-            if self.idle(min(TICK_S, still.beat_s)) is Control.END:
+            left_s = still.due_s + LATE_S - look_s - self._board.elapsed()
+            if self.idle(min(TICK_S, max(left_s, 0.0))) is Control.END:
                 return Seat.END

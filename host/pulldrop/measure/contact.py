@@ -85,9 +85,10 @@ def _load(bench: Bench, step: ContactStep, series: Series) -> None:
 
 
 def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
-    """One pulse, repeated in the next wider range while the converter is full."""
+    """One pulse, repeated in the next wider range while the converter is full; in the widest for a dead contact."""
     samples = max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS))
-    for code in GAINS[GAINS.index(gain) :]:
+    code = gain
+    while True:
         pulse = Pulse(
             throw,
             branches_for(step.load),
@@ -97,11 +98,12 @@ def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
             gain=code,
         )
         counts = when_rested(bench, step.coil, pulse)
-        if max(map(abs, counts.drop)) < FULL:
+        load_a = nominal_value(bench.scales.load(fmean(counts.shunt)))
+        if max(map(abs, counts.drop)) < FULL or code == GAINS[-1]:
             break
+        code = GAINS[-1] if load_a < LEAST_SHARE * step.load else GAINS[GAINS.index(code) + 1]
     wiring.plausible(bench, throw, step.load, counts)
-    volts = drop_v(bench.scales.drop, fmean(counts.drop), counts.gain)
-    return Make(nominal_value(volts), nominal_value(bench.scales.load(fmean(counts.shunt))), counts)
+    return Make(nominal_value(drop_v(bench.scales.drop, fmean(counts.drop), counts.gain)), load_a, counts)
 
 
 def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:

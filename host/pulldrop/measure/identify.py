@@ -18,13 +18,18 @@ from pulldrop.model.nature import Nature
 from pulldrop.model.rating import Rating
 
 
-def look(board: Board, calibration: Calibration, classes: Sequence[Rating], begun: Surveyor | None = None) -> Nature:
-    """What lies in the socket, without a proposal. `begun`: pairs that were looked at already. Raises BoardError."""
+def look(
+    board: Board, calibration: Calibration, classes: Sequence[Rating], begun: Surveyor | None = None, fed: bool = True
+) -> Nature:
+    """What lies in the socket, without a proposal. Raises BoardError.
+
+    `begun`: pairs that were looked at already; `fed`: also by the coil at a volt or two, where that is harmless.
+    """
     began = board.elapsed()
     board.off()
     celsius = temperature.from_sum(board.sense_analog(Analog.BENCH_TEMPERATURE), calibration.temperature_offset_k)
     pairs = (begun or Surveyor(Eyes(board))).survey()
-    response = respond(board, calibration) if may_feed(pairs) else None
+    response = respond(board, calibration) if fed and may_feed(pairs) else None
     board.off()
     nature = nature_of(Seen(pairs, response, celsius), classes)
     return nature.model_copy(update={"bench_s": board.elapsed() - began})

@@ -121,7 +121,9 @@ def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture]
     """All makes and breaks, the throws closed while operated for the last time, the coil's point of every make."""
     makes, breaks, points = [], [], []
     diode = step.clamp == "diode"
-    for _ in range(step.makes):
+    for made in range(step.makes):
+        if made:
+            bench.board.wait(REST_S)
         on = bench.drive(step.coil, 1000, diode=diode)
         makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
         bench.board.wait(HOLD_S)
@@ -129,7 +131,6 @@ def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture]
         points.append(bench.sense())
         off = bench.drive(step.coil, 1000, on=False, diode=diode)
         breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        bench.board.wait(REST_S)
         if bench.told_enough(_seconds(bench, makes, breaks)):
             break
     return makes, breaks, operated, points
