@@ -95,7 +95,7 @@ def test_a_cleaned_contact_is_compared_with_itself_since_then(depot: str, capsys
     _, out, _ = run(capsys, "health", "24W", "--store", depot)
     assert "cleaned" in out and "contacts filed and wiped (invented)" in out
     _, out, _ = run(capsys, "health", "24W", "--measurement", "contact_drop_no", "--store", depot)
-    assert "before cleaning" in out and "limit <= 300 mV [second hand:" in out and "RCF" in out
+    assert "before cleaning" in out and "limit <= 200 mV (scale: worn) [common practice:" in out and "RCF" in out
 
 
 def test_a_measurement_that_the_part_does_not_have_is_named_with_its_like(
@@ -115,7 +115,7 @@ def test_the_page_holds_every_measurement_a_picture_and_the_word_simulated(
     assert page.count('<svg role="img" aria-label="SIMULATED.') == page.count('<section class="course')
     assert "<title>SIMULATED: Part 24W" in page and ">RCF<" in page
     assert "http" not in page.replace("http-equiv", "") and "<script" not in page
-    assert "second hand: 0.3 V across a switch" in page and "before cleaning" in page
+    assert "common practice: a used contact is good up to 100 mV at 10 A" in page and "before cleaning" in page
 
 
 def test_the_page_holds_the_photos_of_a_part(depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

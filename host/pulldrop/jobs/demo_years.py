@@ -71,11 +71,11 @@ NO, SPRING, RUST, COIL = (
     "faults.coil_ohm_percent",
 )
 DEPOT = (
-    Wearing(C, "town bus 12", "headlamps", yearly={NO: 5.5}),
-    Wearing(C, "town bus 31", "headlamps", yearly={NO: 3.6}),
-    Wearing(C, "school bus 44", "headlamps", yearly={NO: 4.4}, cleaned=1.75),
+    Wearing(C, "town bus 12", "headlamps", yearly={NO: 3.5}),
+    Wearing(C, "town bus 31", "headlamps", yearly={NO: 2.7}),
+    Wearing(C, "school bus 44", "headlamps", yearly={NO: 3.3}, cleaned=1.75),
     Wearing(C, "town bus 12", "demister fan"),
-    Wearing(C, "town bus 31", "demister fan", yearly={NO: 0.8}),
+    Wearing(C, "town bus 31", "demister fan", yearly={NO: 0.5}),
     Wearing(C, "touring coach 7", "air horn", yearly={SPRING: -16.0}),
     Wearing(C, "touring coach 7", "wipers", start={"contact_nc.bulk_mohm": 7.5}),
     Wearing(A, "touring coach 7", "under the leaking hatch", yearly={RUST: 0.11}),
