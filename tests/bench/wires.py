@@ -7,12 +7,13 @@ without a verdict, or leaves every verdict as it is on a whole bench.
     sh tests/bench/run wires --seed 1 --parts 4
 """
 
+import math
 import random
 import sys
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 import report
@@ -29,7 +30,7 @@ from pulldrop.judge import decide, verdict
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.plan import Plan
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.verdict import Overall
 from pulldrop.plant import wires
 from pulldrop.plant.specimen import Specimen
@@ -50,12 +51,14 @@ class Case:
 
 @dataclass(frozen=True)
 class Result:
-    """What came of it. `word`: pass, fail or incomplete; `bench trouble` and its sentence in `why`."""
+    """What came of it. `word`: pass, fail or incomplete; `bench trouble` and its sentence in `why`; `read`: value
+    and expanded uncertainty of every reading."""
 
     case: Case
     noticed: str
     word: str
     why: str = ""
+    read: dict[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def good(self) -> bool:
@@ -78,17 +81,22 @@ def noticed_by(board: Board, calibration: Calibration) -> str:
         return str(error)
 
 
-def tested(board: Board, calibration: Calibration, at: Plan) -> tuple[str, str]:
-    """The verdict's word on what is in the socket, and its summary or the trouble."""
+def tested(board: Board, calibration: Calibration, at: Plan) -> tuple[str, str, dict[str, tuple[float, float]]]:
+    """The verdict's word on what is in the socket, its summary or the trouble, and what was read."""
     found: list[Finding] = []
     try:
         found.extend(one for one in perform(at, board, calibration) if not isinstance(one, StepStarted))
     except BoardError as error:
         judged = [decide(one, at.limits.get(one.id)) for one in found]
         word = verdict(at, judged, "bench trouble", str(error), by_the_part(error))
-        return ("fail" if word.overall is Overall.FAIL else "bench trouble"), str(error)
+        return ("fail" if word.overall is Overall.FAIL else "bench trouble"), str(error), {}
+    read = {
+        one.id: (one.value, 2 * one.standard_uncertainty)
+        for one in found
+        if isinstance(one, Reading) and one.value is not None
+    }
     word = verdict(at, [decide(one, at.limits.get(one.id)) for one in found], "complete")
-    return word.overall.value, word.found
+    return word.overall.value, word.found, read
 
 
 def one_case(case: Case, seed: int) -> Result:
@@ -99,8 +107,8 @@ def one_case(case: Case, seed: int) -> Result:
         board.break_wire(case.wire)
         noticed = noticed_by(board, calibration)
         board.insert(part(case, seed))
-        word, why = tested(board, calibration, plan(PLANNED))
-    return Result(case, noticed, word, why)
+        word, why, read = tested(board, calibration, plan(PLANNED))
+    return Result(case, noticed, word, why, read)
 
 
 def cases(parts: int, names: Sequence[str] = wires.names()) -> list[Case]:
@@ -128,6 +136,20 @@ def wrong_fail(result: Result) -> bool:
     return result.good and result.word == "fail" and not result.noticed
 
 
+def unlike(results: Sequence[Result]) -> list[tuple[Result, str]]:
+    """Readings of good parts that pass, with a fault that nobody noticed, further from those on the whole bench than
+    both uncertainties together, twice over."""
+    whole = {r.case.number: r.read for r in results if r.good and not r.case.wire}
+    found = []
+    for r in results:
+        if r.good and r.word == "pass" and not r.noticed:
+            for id, (value, u) in r.read.items():
+                other, other_u = whole[r.case.number].get(id, (value, u))
+                if abs(value - other) > 2 * math.hypot(u, other_u):
+                    found.append((r, id))
+    return found
+
+
 def goals(results: Sequence[Result]) -> list[report.AnyGoal]:
     """None of either; and no pass of a bad part even where the self-test was left out."""
     made: list[report.AnyGoal] = []
@@ -136,6 +158,9 @@ def goals(results: Sequence[Result]) -> list[report.AnyGoal]:
     made.append(report.share("wrong passes", map(wrong_pass, bad), high=0))
     made.append(report.share("wrong passes without a self-test", unasked, high=0))
     made.append(report.share("wrong fails", map(wrong_fail, good), high=0))
+    made.append(
+        report.Goal("readings of unnoticed faults unlike the whole bench's", float(len(unlike(results))), high=0)
+    )
     whole = [r.word == "pass" and not r.noticed for r in good if not r.case.wire]
     made.append(report.share("good parts pass on a whole bench", whole, low=1))
     return made
@@ -158,6 +183,8 @@ def main() -> int:
     for r in results:
         if wrong_pass(r) or wrong_fail(r):
             print(f"WRONG: {r}")
+    for r, id in unlike(results):
+        print(f"UNLIKE: {r.case} {id} {r.read[id]}")
     return report.close("wires", given, goals(results))
 
 

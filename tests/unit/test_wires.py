@@ -14,6 +14,7 @@ from pulldrop.jobs import specimens
 from pulldrop.jobs.self_test import self_test
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.calibration import nominal
+from pulldrop.model.plan import TimingStep
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Reading
 from pulldrop.plant import wires
@@ -126,6 +127,16 @@ def test_what_a_broken_wire_does_to_a_good_part_is_trouble_of_the_bench_with_its
         board.plant.inputs = type(board.plant.inputs)()
     with pytest.raises(WireTrouble, match=words):
         run(board)
+
+
+@pytest.mark.parametrize(("wire", "words"), [
+    ("clamp_diode", "K2 does not close"), ("coil_switch to clamp_diode", "touch"),
+])  # fmt: skip
+def test_the_clamp_is_across_the_coil_when_it_was_asked_for_and_only_then(wire: str, words: str) -> None:
+    steps = [one.model_copy(update={"clamp": "diode"}) if isinstance(one, TimingStep) else one for one in FULL.steps]
+    at = FULL.model_copy(update={"steps": tuple(steps)})
+    with pytest.raises(WireTrouble, match=words):
+        list(perform(at, bench(wire), nominal(0)))
 
 
 def test_a_lost_return_of_the_load_leaves_nothing_to_load_with() -> None:

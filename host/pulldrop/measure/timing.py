@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure import edges, latency
+from pulldrop.measure import edges, latency, wiring
 from pulldrop.measure.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
@@ -86,6 +86,7 @@ def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
     makes, breaks, operated, points = _cycle(bench, step)
     coil = _coil(bench, points, step, breaks)
     coil_v = nominal_value(points[-1].volts)
+    wiring.clamp(bench, breaks, step.clamp == "diode", coil_v)
     at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
     yield state("contact_operated", throws(operated, bench.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)

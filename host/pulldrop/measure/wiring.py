@@ -4,6 +4,7 @@ Rule: what no part can make is trouble of the bench and ends the run; it is neve
 """
 
 import math
+from collections.abc import Sequence
 from statistics import fmean
 
 from pulldrop.board.contract import Analog, Branch, Pulse, Scan
@@ -12,10 +13,11 @@ from pulldrop.measure import ranges
 from pulldrop.measure.bench import Bench, CoilPoint
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.calibrate import SEAT_OHM
+from pulldrop.measure.flyback import VOLTS_A_COUNT
 from pulldrop.measure.ranges import FULL, GAINS, MOST_PAIRS
 from pulldrop.measure.scan_read import END_OHM, FULL_SCALE, SUNK_V
 from pulldrop.model.calibration import ROOT3
-from pulldrop.model.raw import Contact, Line, PulseCounts
+from pulldrop.model.raw import Capture, Contact, Line, PulseCounts
 
 THROWS = {Contact.NO: "87", Contact.NC: "87a"}
 LOOK_GAIN = 4
@@ -38,6 +40,8 @@ MOST_SHARE = 1.5
 5 %."""
 FAST_SHARE, FAST_A = 0.2, 0.006
 """How far the fast converter's amps may lie from the shunt's: both uncalibrated, and three counts."""
+DIODE_MOST_V, CLAMP_V = 5.0, 1.0
+"""A diode across the coil lets 85 rise by a volt, whatever else by more than 15 V; where the clamp is tried."""
 LEAD_A = 0.25e-3
 """What the scan drives through a coil, about 1 mA, and nothing else between 86 and 85 lets through with a coil that is
 open at nominal volts."""
@@ -170,6 +174,30 @@ def coil_current(bench: Bench, point: CoilPoint) -> None:
             f"The fast converter reads {1000 * fast:.1f} mA where the coil takes {1000 * amps:.1f} mA: its wire,"
             " coil_current, is broken, and the board could not see too much current. Mend it, then run the self-test."
         )
+
+
+def clamp(bench: Bench, breaks: Sequence[Capture], asked: bool, coil_v: float) -> None:
+    """The bench's diode across the coil is there when it was asked for, and only then. Raises WireTrouble.
+
+    `breaks`: the coil's low end at each switch-off. Where it rises little unasked the part may have a diode itself, so
+    the clamp is switched on with the coil off: that must not switch the coil on.
+    """
+    peak_v = fmean(max(one.samples) for one in breaks) * VOLTS_A_COUNT - coil_v
+    if asked and peak_v > DIODE_MOST_V:
+        raise WireTrouble(
+            f"85 rose {peak_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
+            " clamp_diode is broken, or K2 does not close. Mend it, then run the self-test."
+        )
+    if asked or peak_v < DIODE_MOST_V:
+        bench.board.hold_coil(bench.drive(CLAMP_V, 1000, on=False, diode=True))
+        bench.board.wait(REST_S)
+        amps = nominal_value(bench.coil_amps(bench.board.sense_coil().shunt))
+        bench.release(REST_S)
+        if amps > LEAD_A:
+            raise WireTrouble(
+                f"The bench's diode was switched on, and {1000 * amps:.1f} mA flowed through the coil: the wires"
+                " coil_switch and clamp_diode touch. Mend them, then run the self-test."
+            )
 
 
 def coil_leads(bench: Bench, volts: float, at: float) -> None:
