@@ -42,6 +42,7 @@ class Message:
     name: str
     id: int
     energy: bool
+    order: bool
     does: str
     request: tuple[Field, ...]
     answer: tuple[Field, ...]
@@ -81,7 +82,9 @@ def read_messages(schema: dict[str, Any]) -> list[Message]:
             raise ValueError(f"wire.yaml: {raw['name']}: the board checks ranges of u8 and u16 only")
         if any(field.array for field in request):
             raise ValueError(f"wire.yaml: {raw['name']}: the board takes no array in a request; send single values")
-        messages.append(Message(raw["name"], raw["id"], bool(raw.get("energy")), raw["does"], request, answer))
+        energy = bool(raw.get("energy"))
+        order = energy or bool(raw.get("order"))
+        messages.append(Message(raw["name"], raw["id"], energy, order, raw["does"], request, answer))
     return messages
 
 
@@ -99,6 +102,7 @@ def python_message(message: Message) -> str:
         f'    name="{message.name}",\n'
         f"    id=0x{message.id:02X},\n"
         f"    energy={message.energy},\n"
+        f"    order={message.order},\n"
         f"    request={python_fields(message.request)},\n"
         f"    answer={python_fields(message.answer)},\n"
         ")\n" + textwrap.fill(f'"""{message.does[0].upper()}{message.does[1:]}."""', 120) + "\n"
@@ -128,6 +132,7 @@ class Message:
     name: str
     id: int
     energy: bool
+    order: bool
     request: tuple[Field, ...]
     answer: tuple[Field, ...]
 '''
@@ -143,6 +148,7 @@ def frame_constants(schema: dict[str, Any]) -> dict[str, str]:
         "FRAME_LONGEST": str(frame["longest"]),
         "CRC_POLYNOMIAL": f"0x{frame['crc']['polynomial']:04X}",
         "CRC_INIT": f"0x{frame['crc']['init']:04X}",
+        "CRC_FINAL": f"0x{frame['crc']['final']:04X}",
     }
 
 
@@ -212,11 +218,12 @@ def c_tables(messages: list[Message]) -> str:
     fields: list[str] = []
     for message in messages:
         rows.append(
-            f"X({message.name}, 0x{message.id:02X}, {int(message.energy)}, {len(fields)}, {len(message.request)})"
+            f"X({message.name}, 0x{message.id:02X}, {int(message.energy)}, {int(message.order)}, {len(fields)}, "
+            f"{len(message.request)})"
         )
         fields += [f"F({field.type}, {field.least}, {field.most})" for field in message.request]
     return (
-        "// X(name, id, energy, index of its first request field, number of request fields)\n"
+        "// X(name, id, energy, order, index of its first request field, number of request fields)\n"
         "#define MESSAGES(X) \\\n    " + " \\\n    ".join(rows) + "\n\n"
         "// F(type, least, most), all requests one after the other\n"
         "#define REQUEST_FIELDS(F) \\\n    " + " \\\n    ".join(fields) + "\n"

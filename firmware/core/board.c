@@ -62,10 +62,9 @@ void board_pass(void)
 enum result handle_greet(const union request *request)
 {
     (void)request;
-    dispatch_forget();
     answer_greet(SCHEMA_HASH, sizeof version, version, identity_serial(), identity_kind(), hal_reset_cause(),
                  identity_boots(), work_in_hand() ? hal_bare() : scan_bare(), identity_start(),
-                 hal_causes_kept(), hal_stack_spare());
+                 hal_causes_kept(), hal_stack_spare(), dispatch_newest());
     return RESULT_DONE;
 }
 
@@ -73,7 +72,7 @@ enum result handle_status(const union request *request)
 {
     (void)request;
     answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), hal_stop_open(), work_in_hand(), hal_ms(),
-                  frame_bad(), identity_start(), dac_lost() ? FAULT_COIL_SUPPLY : 0);
+                  frame_bad(), identity_start(), dac_lost() ? FAULT_COIL_SUPPLY : 0, dispatch_last());
     return RESULT_DONE;
 }
 

@@ -11,7 +11,7 @@
 
 #define HEAD 2 // sequence, id
 #define ANSWER_BIT 0x80
-#define REMEMBERED 128 // requests for which an energy request is known again: half the sequence numbers
+#define MOST_AHEAD 127 // half the sequence numbers: the other half is behind
 
 struct field {
     uint8_t size;
@@ -20,7 +20,7 @@ struct field {
 
 struct message {
     uint8_t id;
-    bool energy;
+    bool energy, order;
     uint8_t first, fields;
     enum result (*handle)(const union request *request);
 };
@@ -32,7 +32,7 @@ struct message {
 #define FIELD(type, least, most) RANGE_##type(least, most)
 static const FLASH struct field fields[] = {REQUEST_FIELDS(FIELD)};
 
-#define MESSAGE(name, id, energy, first, fields) {id, energy, first, fields, handle_##name},
+#define MESSAGE(name, id, energy, order, first, fields) {id, energy, order, first, fields, handle_##name},
 static const FLASH struct message messages[] = {MESSAGES(MESSAGE)};
 
 static const FLASH struct message *find(uint8_t id)
@@ -67,38 +67,37 @@ static bool in_range(const FLASH struct message *message, const uint8_t *bytes)
     return true;
 }
 
-// The last energy request that was admitted: its sequence, its CRC with all its bytes, and the requests since.
-static uint8_t taken_sequence, taken_since = REMEMBERED;
-static uint16_t taken_crc;
+static uint8_t newest; // sequence of the newest order heard
+static uint8_t last;   // of the last one heard that was no repeat: the newest, or an all_off that came late
 
-void dispatch_forget(void)
+uint8_t dispatch_newest(void)
 {
-    taken_since = REMEMBERED;
+    return newest;
 }
 
-static bool taken(const uint8_t *frame, uint8_t length)
+uint8_t dispatch_last(void)
 {
-    return taken_since < REMEMBERED && frame[0] == taken_sequence && frame_crc(frame, length) == taken_crc;
+    return last;
 }
 
-static void remember(bool energy, const uint8_t *frame, uint8_t length)
+// A line may hold a frame back, or bring it twice. What was refused counts as heard: its copy must not run either.
+static bool in_order(uint8_t id, uint8_t sequence)
 {
-    if (energy) {
-        taken_sequence = frame[0];
-        taken_crc = frame_crc(frame, length);
-        taken_since = 0;
-    } else if (taken_since < REMEMBERED) {
-        taken_since++;
+    bool ahead = (uint8_t)(sequence - newest - 1) < MOST_AHEAD;
+    if (ahead) {
+        newest = sequence;
     }
+    if (ahead || id == ID_ALL_OFF) {
+        last = sequence;
+        return true;
+    }
+    return false;
 }
 
-static enum result admit_energy(const uint8_t *frame, uint8_t length)
+static enum result admit_energy(void)
 {
     if (hal_bare()) {
         return RESULT_BUILD;
-    }
-    if (taken(frame, length)) {
-        return RESULT_REPEAT;
     }
     if (guard_tripped() != TRIP_NONE) {
         return RESULT_TRIPPED;
@@ -112,10 +111,13 @@ static enum result admit(const FLASH struct message *message, const uint8_t *fra
     if (message == NULL || length - HEAD != request_length(message)) {
         return RESULT_UNKNOWN;
     }
+    if (message->order && !in_order(message->id, frame[0])) {
+        return RESULT_REPEAT;
+    }
     if (!in_range(message, frame + HEAD)) {
         return RESULT_ARGUMENT;
     }
-    return message->energy ? admit_energy(frame, length) : RESULT_DONE;
+    return message->energy ? admit_energy() : RESULT_DONE;
 }
 
 void dispatch(const uint8_t *frame, uint8_t length)
@@ -128,7 +130,6 @@ void dispatch(const uint8_t *frame, uint8_t length)
     enum result result = admit(message, frame, length);
     if (result == RESULT_DONE) {
         guard_renew();
-        remember(message->energy, frame, length);
         union request request;
         memcpy(request.bytes, frame + HEAD, length - HEAD);
         result = message->handle(&request);

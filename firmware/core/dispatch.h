@@ -10,12 +10,13 @@
 MESSAGES(DECLARE_HANDLER)
 #undef DECLARE_HANDLER
 
-// Answer one frame: sequence, id, fields. A request that is admitted renews the lease; an energy request that was
-// admitted before, byte for byte, is not again: RESULT_REPEAT.
+// Answer one frame: sequence, id, fields. A request that is admitted renews the lease. An order that is not
+// ahead of the newest heard is refused: RESULT_REPEAT; all_off never is.
 void dispatch(const uint8_t *frame, uint8_t length);
 
-// A new host: its sequence numbers begin anew.
-void dispatch_forget(void);
+// Sequence of the newest order heard, and of the last one that was no repeat; they differ after a late all_off.
+uint8_t dispatch_newest(void);
+uint8_t dispatch_last(void);
 
 // Take what has come on the line and answer it. Work in hand calls this too, so that the host is never deaf.
 void serve(void);

@@ -14,7 +14,7 @@ static bool started;     // a byte has come since the last delimiter
 static bool broken;      // longer than any frame, or a byte without the mark
 static uint16_t bad;
 
-uint16_t crc16(uint16_t crc, uint8_t byte)
+static uint16_t crc16(uint16_t crc, uint8_t byte)
 {
     crc ^= (uint16_t)byte << 8;
     for (uint8_t bit = 0; bit < 8; bit++) {
@@ -29,7 +29,7 @@ uint16_t frame_crc(const uint8_t *bytes, uint8_t length)
     for (uint8_t i = 0; i < length; i++) {
         crc = crc16(crc, bytes[i]);
     }
-    return crc;
+    return crc ^ CRC_FINAL;
 }
 
 static void append(uint8_t byte)
@@ -52,7 +52,7 @@ static bool valid(void)
     if (broken || taken < FRAME_SHORTEST || !ends_well()) {
         return false;
     }
-    uint16_t told = body[taken - 2] | (uint16_t)body[taken - 1] << 8;
+    uint16_t told = (uint16_t)body[taken - 2] << 8 | body[taken - 1];
     return frame_crc(body, taken - FRAME_CRC) == told;
 }
 
@@ -131,7 +131,7 @@ static void send_sextets(const uint8_t *bytes, uint8_t length)
 void frame_send(uint8_t *out, uint8_t length)
 {
     uint16_t crc = frame_crc(out, length);
-    out[length] = crc & 0xFF;
-    out[length + 1] = crc >> 8;
+    out[length] = crc >> 8; // the order of the stream: the CRC's promise about bursts needs it
+    out[length + 1] = crc & 0xFF;
     send_sextets(out, length + FRAME_CRC);
 }

@@ -8,8 +8,7 @@
 
 #define FRAME_CRC 2
 
-// One byte more in a CRC, which begins as CRC_INIT.
-uint16_t crc16(uint16_t crc, uint8_t byte);
+// CRC of some bytes, as wire.yaml has it.
 uint16_t frame_crc(const uint8_t *bytes, uint8_t length);
 
 // Take a byte; true when it completes a valid frame, whose body then stands until the next byte is taken.

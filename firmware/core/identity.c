@@ -21,15 +21,20 @@ struct name {
 
 static uint16_t boots;
 
+// Not the CRC of a frame itself, by which an erased record would be whole.
+static uint16_t record_check(const uint8_t *bytes, uint8_t length)
+{
+    return (uint16_t)~frame_crc(bytes, length);
+}
+
 static bool read_record(uint8_t at, void *record, uint8_t length)
 {
     uint8_t *bytes = record;
-    uint16_t crc = CRC_INIT;
     for (uint8_t i = 0; i < length; i++) {
         bytes[i] = hal_eeprom_read(at + i);
-        crc = crc16(crc, bytes[i]);
     }
-    return hal_eeprom_read(at + length) == (crc & 0xFF) && hal_eeprom_read(at + length + 1) == crc >> 8;
+    uint16_t check = record_check(bytes, length);
+    return hal_eeprom_read(at + length) == check >> 8 && hal_eeprom_read(at + length + 1) == (check & 0xFF);
 }
 
 static void write_byte(uint16_t at, uint8_t value)
@@ -43,13 +48,12 @@ static void write_byte(uint16_t at, uint8_t value)
 static void write_record(uint8_t at, const void *record, uint8_t length)
 {
     const uint8_t *bytes = record;
-    uint16_t crc = CRC_INIT;
+    uint16_t check = record_check(bytes, length);
     for (uint8_t i = 0; i < length; i++) {
         write_byte(at + i, bytes[i]);
-        crc = crc16(crc, bytes[i]);
     }
-    write_byte(at + length, crc & 0xFF);
-    write_byte(at + length + 1, crc >> 8);
+    write_byte(at + length, check >> 8);
+    write_byte(at + length + 1, check & 0xFF);
 }
 
 // The name, or that of a board never named.

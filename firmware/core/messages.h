@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x9979A1F4ul
+#define SCHEMA_HASH 0x35B4C163ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -16,6 +16,7 @@
 #define FRAME_LONGEST 64u
 #define CRC_POLYNOMIAL 0x1021u
 #define CRC_INIT 0xFFFFu
+#define CRC_FINAL 0xFFFFu
 
 enum result {
     RESULT_DONE = 0,
@@ -190,27 +191,27 @@ union request {
     struct write_notes_request write_notes;
 };
 
-// X(name, id, energy, index of its first request field, number of request fields)
+// X(name, id, energy, order, index of its first request field, number of request fields)
 #define MESSAGES(X) \
-    X(greet, 0x01, 0, 0, 0) \
-    X(status, 0x02, 0, 0, 0) \
-    X(all_off, 0x03, 0, 0, 0) \
-    X(acknowledge, 0x04, 0, 0, 0) \
-    X(fill_packets, 0x05, 0, 0, 1) \
-    X(hold_coil, 0x10, 1, 1, 6) \
-    X(step_coil, 0x11, 1, 7, 9) \
-    X(read_edges, 0x12, 0, 16, 1) \
-    X(read_samples, 0x13, 0, 17, 1) \
-    X(staircase, 0x14, 1, 18, 10) \
-    X(load_pulse, 0x15, 1, 28, 6) \
-    X(hot_step, 0x16, 1, 34, 12) \
-    X(watch_load, 0x17, 1, 46, 3) \
-    X(sense_coil, 0x20, 0, 49, 0) \
-    X(sense_analog, 0x21, 0, 49, 1) \
-    X(scan, 0x22, 0, 50, 4) \
-    X(name_board, 0x30, 0, 54, 1) \
-    X(read_notes, 0x31, 0, 55, 1) \
-    X(write_notes, 0x32, 0, 56, 2)
+    X(greet, 0x01, 0, 0, 0, 0) \
+    X(status, 0x02, 0, 0, 0, 0) \
+    X(all_off, 0x03, 0, 1, 0, 0) \
+    X(acknowledge, 0x04, 0, 1, 0, 0) \
+    X(fill_packets, 0x05, 0, 0, 0, 1) \
+    X(hold_coil, 0x10, 1, 1, 1, 6) \
+    X(step_coil, 0x11, 1, 1, 7, 9) \
+    X(read_edges, 0x12, 0, 0, 16, 1) \
+    X(read_samples, 0x13, 0, 0, 17, 1) \
+    X(staircase, 0x14, 1, 1, 18, 10) \
+    X(load_pulse, 0x15, 1, 1, 28, 6) \
+    X(hot_step, 0x16, 1, 1, 34, 12) \
+    X(watch_load, 0x17, 1, 1, 46, 3) \
+    X(sense_coil, 0x20, 0, 0, 49, 0) \
+    X(sense_analog, 0x21, 0, 0, 49, 1) \
+    X(scan, 0x22, 0, 0, 50, 4) \
+    X(name_board, 0x30, 0, 1, 54, 1) \
+    X(read_notes, 0x31, 0, 0, 55, 1) \
+    X(write_notes, 0x32, 0, 1, 56, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -283,7 +284,8 @@ static inline void answer_greet(
     uint8_t build,
     uint32_t start,
     uint8_t causes_kept,
-    uint16_t stack_spare)
+    uint16_t stack_spare,
+    uint8_t order)
 {
     put_u32(schema_hash);
     put_u8(version_count);
@@ -298,6 +300,7 @@ static inline void answer_greet(
     put_u32(start);
     put_u8(causes_kept);
     put_u16(stack_spare);
+    put_u8(order);
 }
 
 static inline void answer_status(
@@ -309,7 +312,8 @@ static inline void answer_status(
     uint32_t uptime_ms,
     uint16_t bad_frames,
     uint32_t start,
-    uint8_t faults)
+    uint8_t faults,
+    uint8_t order)
 {
     put_u8(trip);
     put_u16(outputs);
@@ -320,6 +324,7 @@ static inline void answer_status(
     put_u16(bad_frames);
     put_u32(start);
     put_u8(faults);
+    put_u8(order);
 }
 
 static inline void answer_step_coil(

@@ -237,12 +237,8 @@ static void dispatch_exact(const char *text)
 static void crc_exact(const char *text)
 {
     uint32_t length;
-    uint16_t crc = CRC_INIT;
     uint8_t *bytes = unhex(text, &length, 0);
-    for (uint32_t i = 0; i < length; i++) {
-        crc = crc16(crc, bytes[i]);
-    }
-    printf("crc %u\n", crc);
+    printf("crc %u\n", frame_crc(bytes, (uint8_t)length));
     free(bytes);
 }
 

@@ -1,6 +1,6 @@
 """The wire's check and sextets against published vectors, in the host's Python and in the firmware's C.
 
-CRC-16/IBM-3740: check value and parameters from the catalogue of parametrised CRC algorithms.
+CRC-16/GENIBUS: check value and parameters from the catalogue of parametrised CRC algorithms.
 Sextets: the test vectors of Base64 (RFC 4648, section 10), its alphabet exchanged for marked bytes in the same order.
 """
 
@@ -8,9 +8,9 @@ import pytest
 from native_frames import c_crc, c_frame, c_frames
 
 from pulldrop.wire.frames import Frames, crc, frame, sextets
-from pulldrop.wire.messages import CRC_INIT, CRC_POLYNOMIAL
+from pulldrop.wire.messages import CRC_FINAL, CRC_INIT, CRC_POLYNOMIAL
 
-CHECK = (b"123456789", 0x29B1)
+CHECK = (b"123456789", 0xD64E)
 ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
 BASE64 = [
     (b"", ""),
@@ -30,8 +30,8 @@ def marked(base64: str) -> bytes:
 
 def test_the_check_has_its_published_parameters_and_value() -> None:
     data, check = CHECK
-    assert (CRC_POLYNOMIAL, CRC_INIT) == (0x1021, 0xFFFF)
-    assert crc(data) == check.to_bytes(2, "little")
+    assert (CRC_POLYNOMIAL, CRC_INIT, CRC_FINAL) == (0x1021, 0xFFFF, 0xFFFF)
+    assert crc(data) == check.to_bytes(2, "big")
     assert c_crc(data) == check
 
 
@@ -49,8 +49,8 @@ def test_the_firmware_sends_the_same_sextets(data: bytes, base64: str) -> None:
 
 
 def test_a_frame_is_put_together_from_both() -> None:
-    """By hand: 123456789 is MTIzNDU2Nzg5 in Base64; the CRC, low byte first, is B1 29: 101100 010010 1001(00)."""
-    sent = b"\x00" + marked("MTIzNDU2Nzg5" + "sSk") + b"\x00"
+    """By hand: 123456789 is MTIzNDU2Nzg5 in Base64; the CRC, high byte first, is D6 4E: 110101 100100 1110(00)."""
+    sent = b"\x00" + marked("MTIzNDU2Nzg5" + "1k4") + b"\x00"
     assert frame(b"123456789") == sent
     assert b"\x00" + c_frame(b"123456789") == sent
     assert Frames().feed(sent) == [b"123456789"]

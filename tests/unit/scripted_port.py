@@ -12,12 +12,12 @@ from pulldrop.wire.messages import Message, Result
 
 READ_TIMEOUT_S = 0.01
 HOST, BOARD, UNPLUG = "host sends", "board sends", "unplugged"
-GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500)
+GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200)
 KIND_AT, BUILD_AT = 3, 6  # of those
 SUPPLY_SUM = 8360  # 12 V
 IDLE = {
     "trip": 0, "outputs": 0, "contacts": 2, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0, "start": 4242,
-    "faults": 0,
+    "faults": 0, "order": 200,
 }  # fmt: skip
 DRIVE = Drive(dac=1638, on=True, on_ms=500, limit=600)
 ON = (1638, 1, 0, 3, 500, 600)
@@ -47,7 +47,7 @@ class ScriptedPort:
         self.closed = False
         self.writes: list[tuple[float, bytes]] = []
         self._steps: list[tuple[str, bytes]] = []
-        self._sequence = 0
+        self._sequence = {False: 0, True: 200}  # of orders their own, from where the greeting says
         self._last: Message = wire.GREET
         self._uptime_ms = IDLE["uptime_ms"]
         if greeted:
@@ -57,19 +57,19 @@ class ScriptedPort:
 
     def host(self, message: Message, *values: int) -> "ScriptedPort":
         """The next thing the host must send."""
-        self._sequence = (self._sequence + 1) % 256
+        sequence = self._sequence[message.order] = (self._sequence[message.order] + 1) % 256
         self._last = message
-        self._steps.append((HOST, frame(codec.request(self._sequence, message, values))))
+        self._steps.append((HOST, frame(codec.request(sequence, message, values))))
         return self
 
     def answer(
         self, values: Sequence[int | Sequence[int]], back: int = 0, message: Message | None = None,
         result: Result = Result.DONE,
     ) -> bytes:  # fmt: skip
-        """The frame that answers the request sent `back` requests before the last one."""
+        """The frame that answers the request sent `back` requests, or orders, before the last one."""
         message = message or self._last
         packed = codec.pack(message, message.answer, values) if result is Result.DONE else b""
-        return frame(bytes([(self._sequence - back) % 256, message.id | 0x80, result]) + packed)
+        return frame(bytes([(self._sequence[message.order] - back) % 256, message.id | 0x80, result]) + packed)
 
     def board(self, *values: int | Sequence[int]) -> "ScriptedPort":
         """The board does what it was asked, and answers so."""
@@ -85,7 +85,7 @@ class ScriptedPort:
 
     def status(self, **changes: int) -> "ScriptedPort":
         """The host asks for the state, the board tells it; its clock stands still where none is named."""
-        told = IDLE | {"uptime_ms": self._uptime_ms} | changes
+        told = IDLE | {"uptime_ms": self._uptime_ms, "order": self._sequence[True]} | changes
         self._uptime_ms = told["uptime_ms"]
         self.host(wire.STATUS)
         return self.board(*told.values())

@@ -4,13 +4,15 @@ With the CRC begun at 0 and content stuffed by run lengths, one such bit in 56 o
 opening delimiter put a zero in front, to which that CRC is blind, and the sequence number became a message.
 """
 
+from random import Random
+
 import pytest
 from firmware_native import content
 from native_frames import c_frames
 
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
-from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.frames import DELIMITER, Frames, crc, frame, sextets
 from pulldrop.wire.messages import Field, Message, Result
 
 FOLLOWER = b"\x05\x02"
@@ -55,3 +57,31 @@ def test_no_flipped_bit_of_a_message_is_heard_as_another_by_host_or_board(messag
         frames = Frames()
         assert frames.feed(stream) == heard
         assert bad == frames.damaged >= len(damaged) - 16, "a flipped delimiter may join two frames in one"
+
+
+def burst(wrong: int, at: int) -> bytes:
+    """The shortest content and its CRC with these neighbouring bits wrong, from bit `at` on."""
+    whole = FOLLOWER + crc(FOLLOWER)
+    return (int.from_bytes(whole) ^ wrong << at).to_bytes(len(whole))
+
+
+def test_every_burst_of_at_most_16_bits_is_found_where_content_and_check_meet() -> None:
+    """With the CRC's low byte first the bits were out of the order of its division, and 12 such bursts passed."""
+    bursts = [burst(wrong, at) for at in range(32) for wrong in range(1, min(1 << 16, 1 << (32 - at)), 2)]
+    assert [whole.hex() for whole in bursts if crc(whole[:2]) == whole[2:]] == []
+
+
+def test_the_board_finds_bursts_too() -> None:
+    chance = Random(10)
+    bursts = [burst(chance.randrange(1, 1 << 16, 2), chance.randrange(17)) for _ in range(10_000)]
+    assert c_frames(b"".join(sextets(whole) + DELIMITER for whole in bursts)) == ([], len(bursts))
+
+
+@pytest.mark.parametrize("message", MESSAGES, ids=[message.name for message in MESSAGES])
+def test_nothing_added_or_lost_at_the_end_gives_another_message(message: Message) -> None:
+    """A CRC that is sent as it is divides a frame with a zero behind it as well as the frame."""
+    for each in contents(message):
+        sent = frame(each)[1:-1]
+        ends = [sent[:-1], sent[:-2], *(sent + bytes([0xC0]) * more for more in (1, 2, 3, 4))]
+        stream = b"".join(one + DELIMITER for one in ends)
+        assert (Frames().feed(stream), c_frames(stream)) == ([], ([], len(ends)))

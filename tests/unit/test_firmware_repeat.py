@@ -42,40 +42,73 @@ def test_a_repeat_is_refused_also_when_what_it_did_has_tripped_meanwhile() -> No
     assert results(script.run(200)) == [Result.DONE, Result.REPEAT]
 
 
-@pytest.mark.parametrize("change", [{"sequence": 10}, {"dac": 1801}])
-def test_the_next_request_is_no_repeat(change: dict[str, int]) -> None:
-    script = Script()
-    script.raw(10, frame(content(wire.HOLD_COIL, 9)))
-    script.raw(100, frame(content(wire.HOLD_COIL, **({"sequence": 9} | change))))
-    assert [answer.result for _, answer in script.run(200).answers] == [Result.DONE, Result.DONE]
+ORDERS = [message for message in wire.MESSAGES.values() if message.order and message is not wire.ALL_OFF]
 
 
-def test_a_new_host_may_begin_with_what_the_last_one_did() -> None:
+@pytest.mark.parametrize("message", ORDERS, ids=[message.name for message in ORDERS])
+def test_a_copy_that_comes_late_is_not_done(message: Message) -> None:
+    """Only the very last one was known again: a copy of the one before it was done, and turned the coil on."""
     script = Script()
-    script.raw(10, frame(content(wire.HOLD_COIL, 9)))
+    script.raw(10, frame(content(message, 9)))
+    script.raw(600, frame(content(wire.HOLD_COIL, 10, on=0)))
+    script.raw(610, frame(content(wire.ALL_OFF, 11)))
+    script.raw(620, frame(content(message, 9)))
+    record = script.run(1500)
+    assert results(record)[1:] == [Result.REPEAT]
+    assert not [word for ms, word in record.outputs if ms > 612 and word]
+
+
+@pytest.mark.parametrize("between", [wire.GREET, wire.STATUS, wire.READ_NOTES])
+def test_no_question_makes_the_board_forget(between: Message) -> None:
+    script = Script()
+    script.raw(10, frame(content(wire.HOLD_COIL, 9, on_ms=20)))
+    for i in range(300):
+        script.raw(50 + 2 * i, frame(content(between, (10 + i) % 256)))
+    script.raw(700, frame(content(wire.HOLD_COIL, 9)))
+    assert [one for one in results(script.run(800)) if one is Result.REPEAT] == [Result.REPEAT]
+
+
+@pytest.mark.parametrize(("ahead", "done"), [(1, True), (127, True), (128, False), (255, False), (256, False)])
+def test_an_order_is_done_when_its_number_is_ahead(ahead: int, done: bool) -> None:
+    script = Script()
+    script.raw(10, frame(content(wire.HOLD_COIL, 100)))
+    script.raw(100, frame(content(wire.HOLD_COIL, (100 + ahead) % 256)))
+    results = [answer.result for _, answer in script.run(200).answers]
+    assert results == [Result.DONE, Result.DONE if done else Result.REPEAT]
+
+
+def test_what_was_refused_is_not_done_when_its_copy_comes() -> None:
+    """Refused as busy, it was not remembered, and its copy turned the coil on behind the host's back."""
+    script = Script()
+    script.raw(10, frame(content(wire.STEP_COIL, 8)))
+    script.raw(15, frame(content(wire.HOLD_COIL, 9)))
+    script.raw(100, frame(content(wire.HOLD_COIL, 9)))
+    assert results(script.run(200)) == [Result.BUSY, Result.REPEAT]
+
+
+def test_a_new_host_is_told_where_to_go_on() -> None:
+    script = Script()
+    script.raw(10, frame(content(wire.HOLD_COIL, 90)))
     script.raw(100, frame(content(wire.GREET, 1)))
-    script.raw(110, frame(content(wire.HOLD_COIL, 9)))
-    assert results(script.run(200)) == [Result.DONE, Result.DONE]
+    script.raw(110, frame(content(wire.HOLD_COIL, 91)))
+    record = script.run(200)
+    assert record.answer(1).number("order") == 90
+    assert record.answer(91).result is Result.DONE
 
 
-@pytest.mark.parametrize(("between", "last"), [(127, Result.REPEAT), (255, Result.DONE)])
-def test_a_sequence_number_that_comes_round_again_is_no_repeat(between: int, last: Result) -> None:
+def test_a_late_all_off_is_done_and_told() -> None:
     script = Script()
-    script.raw(10, frame(content(wire.HOLD_COIL, 9)))
-    for i in range(between):
-        script.raw(20 + i, frame(content(wire.STATUS, (10 + i) % 256)))
-    script.raw(300, frame(content(wire.HOLD_COIL, 9)))
-    assert results(script.run(400))[-1] is last
-
-
-def test_a_request_that_was_refused_may_come_again_as_it_was() -> None:
-    script = Script()
-    script.stop(5, True)
-    script.raw(10, frame(content(wire.HOLD_COIL, 9)))
-    script.stop(15, False)
-    script.send(20, wire.ACKNOWLEDGE)
-    script.raw(30, frame(content(wire.HOLD_COIL, 9)))
-    assert results(script.run(100)) == [Result.TRIPPED, Result.DONE]
+    script.raw(10, frame(content(wire.ALL_OFF, 8)))
+    script.raw(20, frame(content(wire.HOLD_COIL, 9)))
+    script.raw(30, frame(content(wire.STATUS, 1)))
+    script.raw(40, frame(content(wire.ALL_OFF, 8)))
+    script.raw(50, frame(content(wire.STATUS, 2)))
+    script.raw(60, frame(content(wire.HOLD_COIL, 9)))
+    script.raw(70, frame(content(wire.GREET, 3)))
+    record = script.run(100)
+    assert [record.answer(asked).number("order") for asked in (1, 2, 3)] == [9, 8, 9]
+    assert record.outputs_at(45) == 0
+    assert results(record) == [Result.DONE, Result.REPEAT]
 
 
 def test_logs_say_of_which_step_they_are() -> None:

@@ -17,7 +17,7 @@ def test_the_bytes_of_a_status_request_are_these() -> None:
     """Written by hand from the frame's rules, CRC included, so that the wire itself cannot drift."""
     port = ScriptedPort().status().closing()
     talk(port, SerialBoard.status)
-    assert port.writes[3][1] == bytes.fromhex("00 c1 c0 ca c9 fc d0 00")
+    assert port.writes[3][1] == bytes.fromhex("00 c1 c0 c8 ce dd e0 00")
 
 
 def test_a_board_says_who_it_is() -> None:
@@ -152,7 +152,7 @@ def test_a_hot_step_gives_its_capture_and_the_pair_of_its_load() -> None:
 
 def test_the_small_requests_are_sent_and_answered() -> None:
     port = ScriptedPort().host(wire.HOLD_COIL, *ON).board().status().host(wire.SENSE_COIL).board(9600, -4000).status()
-    port.host(wire.SENSE_ANALOG, 1).board(8000).host(wire.ACKNOWLEDGE).board().host(wire.ALL_OFF).board()
+    port.host(wire.SENSE_ANALOG, 1).board(8000).status().host(wire.ACKNOWLEDGE).board().host(wire.ALL_OFF).board()
     port.closing()
     told = talk(
         port, lambda board: board.hold_coil(DRIVE), SerialBoard.sense_coil,
@@ -239,7 +239,7 @@ def test_behind_a_slow_bridge_the_board_is_asked_to_fill_packets() -> None:
 @pytest.mark.parametrize(("kept", "kind", "old"), [(1, 0x52, True), (0, 0x52, False), (1, 0x53, False)])
 def test_a_boot_loader_that_leaves_the_causes_of_a_reset_is_an_old_one(kept: int, kind: int, old: bool) -> None:
     """On a real board; an emulated one has none."""
-    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -2], kept, GREETING[-1])
+    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -3], kept, *GREETING[-2:])
     port = ScriptedPort(greeted=False).host(wire.GREET).board(*greeting).status()
     with opened(port.host(wire.SENSE_ANALOG, 2).board(8360).closing()) as board:
         assert board.identity.old_loader is old

@@ -33,7 +33,7 @@ def test_a_damaged_answer_is_asked_for_once_more() -> None:
     port = ScriptedPort().host(wire.SENSE_ANALOG, 1)
     damaged = bytearray(port.answer((8000,)))
     damaged[5] ^= 0x04
-    port.bytes(bytes(damaged)).host(wire.SENSE_ANALOG, 1).board(8000).closing()
+    port.bytes(bytes(damaged)).host(wire.SENSE_ANALOG, 1).board(8000).status().closing()
     (total,) = talk(port, lambda board: board.sense_analog(1))
     assert total == 8000
 
@@ -68,7 +68,7 @@ def test_a_board_that_is_busy_with_the_first_asking_is_waited_for() -> None:
 
 def test_work_refused_for_a_reading_that_was_asked_twice_is_sent_when_the_board_is_idle() -> None:
     port = ScriptedPort().host(wire.SENSE_ANALOG, 1).host(wire.SENSE_ANALOG, 1)
-    port.late(wire.SENSE_ANALOG, 8000, back=1)
+    port.late(wire.SENSE_ANALOG, 8000, back=1).status()
     port.host(wire.HOLD_COIL, *ON).refuses(Result.BUSY).status(work=wire.SENSE_ANALOG.id)
     port.status().host(wire.HOLD_COIL, *ON).board().status().closing()
     talk(port, lambda board: board.sense_analog(1), lambda board: board.hold_coil(DRIVE))
@@ -114,7 +114,7 @@ def test_while_the_board_works_the_lease_is_kept() -> None:
     port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE)
     for i in range(300):  # beyond one round of the sequence numbers
         port.status(**AT_WORK, uptime_ms=1000 + i)
-    port.bytes(port.answer(LANDED, back=300, message=wire.STAIRCASE)).status().closing()
+    port.bytes(port.answer(LANDED, message=wire.STAIRCASE)).status().closing()
     (landing,) = talk(port, lambda board: board.staircase(STAIRS))
     assert landing.dac == 1617
     times = [at for at, _ in port.writes]
@@ -300,4 +300,30 @@ def test_a_refused_request_leaves_the_board_usable() -> None:
         with pytest.raises(Refused):
             board.hold_coil(DRIVE)
         board.status()
+    port.finish()
+
+
+def test_an_all_off_that_comes_late_ends_the_run() -> None:
+    """It turned the coil off, and the next reading was believed as one of a coil that is on."""
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).board().status().host(wire.SENSE_COIL).board(9600, 0)
+    port.status(order=200).closing()
+    with pytest.raises(BoardError, match="something else than it was told last: the order it heard last is number 200"):
+        talk(port, lambda board: board.hold_coil(DRIVE), SerialBoard.sense_coil)
+    port.finish()
+
+
+def test_a_status_of_long_ago_does_not_end_the_waiting_for_work() -> None:
+    """Two that told of an idle board were taken for answers, and the run was given up."""
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE)
+    for back in (1, 2):
+        port.late(wire.STATUS, *(IDLE | {"order": 201}).values(), back=back)
+    port.bytes(port.answer(LANDED, message=wire.STAIRCASE)).status().closing()
+    (landing,) = talk(port, lambda board: board.staircase(STAIRS))
+    assert landing.dac == 1617
+
+
+def test_a_reading_of_a_slow_channel_is_not_believed_after_a_restart() -> None:
+    port = ScriptedPort().host(wire.SENSE_ANALOG, 1).board(8000).status(start=1).closing()
+    with pytest.raises(BoardReset):
+        talk(port, lambda board: board.sense_analog(1))
     port.finish()

@@ -32,7 +32,7 @@ struct message {
 #define FIELD(type, least, most) {SIZE_##type, LEAST_##type(least), MOST_##type(most)},
 static const struct field fields[] = {REQUEST_FIELDS(FIELD)};
 
-#define MESSAGE(name, id, energy, first, count) {id, first, count},
+#define MESSAGE(name, id, energy, order, first, count) {id, first, count},
 static const struct message messages[] = {MESSAGES(MESSAGE)};
 #define MESSAGE_COUNT (sizeof messages / sizeof messages[0])
 
@@ -64,7 +64,7 @@ static uint16_t crc_of(const uint8_t *bytes, uint32_t length)
     for (uint32_t i = 0; i < length; i++) {
         crc = (uint16_t)(crc << 8) ^ table[crc >> 8 ^ bytes[i]];
     }
-    return crc;
+    return crc ^ CRC_FINAL;
 }
 
 // Delimiter, sextets, delimiter.
@@ -73,8 +73,8 @@ static uint32_t encode(const uint8_t *content, uint32_t length, uint16_t crc, ui
     uint8_t whole[FRAME_LONGEST + 2];
     uint32_t made = 0;
     memcpy(whole, content, length);
-    whole[length++] = crc & 0xFF;
     whole[length++] = crc >> 8;
+    whole[length++] = crc & 0xFF;
     whole[length] = 0;
     encoded[made++] = FRAME_DELIMITER;
     for (uint32_t bit = 0; bit < 8 * length; bit += 6) {
@@ -115,7 +115,7 @@ static uint32_t decode(const struct decoder *d, uint8_t *content)
     }
     length -= 2;
     memcpy(content, whole, length);
-    return crc_of(whole, length) == (whole[length] | whole[length + 1] << 8) ? length : 0;
+    return crc_of(whole, length) == (whole[length] << 8 | whole[length + 1]) ? length : 0;
 }
 
 // The length of a content that this byte completes, or 0.

@@ -3,7 +3,8 @@
 Rule 1: one thread; nothing is read or sent but inside a call.
 Rule 2: an answer counts only with the sequence and the id of a request that waits for it; a late or damaged one
 is dropped.
-Rule 3: only a request that moves no energy and writes no EEPROM is sent twice, and twice at most.
+Rule 3: orders have sequence numbers of their own, which go on from where the board is; no copy of an old one runs.
+Rule 4: only a request that moves no energy and writes no EEPROM is sent twice, and twice at most.
 """
 
 from collections import deque
@@ -51,6 +52,7 @@ class Link:
         self._malformed = 0
         self._answers: deque[Answer] = deque()
         self._sequence = 0
+        self._ordered = self._answered = 0
 
     @property
     def damaged(self) -> int:
@@ -59,14 +61,25 @@ class Link:
 
     def send(self, message: Message, values: Sequence[int | Sequence[int]] = ()) -> int:
         """Send one request; returns its sequence number. Raises Malformed before anything is sent."""
-        sequence = (self._sequence + 1) % 256
+        sequence = ((self._ordered if message.order else self._sequence) + 1) % 256
         data = frame(codec.request(sequence, message, values))
-        self._sequence = sequence
+        if message.order:
+            self._ordered = sequence
+        else:
+            self._sequence = sequence
         try:
             self._port.write(data)
         except OSError as error:
             raise self._lost(error) from error
         return sequence
+
+    def begin(self, newest: int) -> None:
+        """Go on behind the newest order that the board heard; which one it did last is another host's business."""
+        self._ordered, self._answered = newest, (newest + 1) % 256
+
+    def expects(self, last: int) -> bool:
+        """Whether the board may truly say that this was the last order it heard: answered last, or sent since."""
+        return (last - self._answered) % 256 <= (self._ordered - self._answered) % 256
 
     def receive(self, wanted: Callable[[Answer], bool], until: float) -> Answer | None:
         """The first answer that is wanted, or None when the clock reaches `until`; others are dropped."""
@@ -74,6 +87,8 @@ class Link:
             while self._answers:
                 answer = self._answers.popleft()
                 if wanted(answer):
+                    if answer.message.order:
+                        self._answered = answer.sequence
                     return answer
             if self._clock() >= until:
                 return None
@@ -86,8 +101,8 @@ class Link:
         sent: list[int] = []
 
         def wanted(answer: Answer) -> bool:
-            if answer.message is not message or answer.sequence not in sent:
-                return False
+            if answer.message is not message or answer.sequence not in sent or answer.result is Result.REPEAT:
+                return False  # a repeat: the line said it twice
             return answer.sequence == sent[0] or answer.result is not Result.BUSY  # busy with the first sending
 
         for patience in (FIRST_ANSWER_S, LAST_ANSWER_S) if again else (FIRST_ANSWER_S + LAST_ANSWER_S,):

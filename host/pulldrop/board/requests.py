@@ -4,7 +4,8 @@ Rule 1: no thread. The lease is renewed by the calls themselves: whoever has the
 for example, at least every 500 ms, or the board turns everything off. That is meant: a host that hangs is a host lost.
 Rule 2: a request that moves energy is begun once. While its answer is awaited, `status` goes out every 100 ms.
 Rule 3: bench time is the board's own clock: an emulated board on a busy computer lags behind the computer's.
-Rule 4: nothing that was measured is believed before the board says that it neither tripped nor restarted meanwhile.
+Rule 4: nothing that was measured is believed before the board says that it neither tripped nor restarted meanwhile, and
+that the last order it heard is the last one of this host: a late `all_off` is done, whoever sent it and when.
 """
 
 from collections.abc import Callable, Sequence
@@ -75,8 +76,9 @@ class Requests:
         )
 
     def begin(self, greeting: Answer) -> None:
-        """Every later status must be of the start that greeted."""
+        """Every later status must be of the start that greeted, and orders go on from there."""
         self._start = greeting.number("start")
+        self._link.begin(greeting.number("order"))
         self._quicken()
 
     def _quicken(self) -> None:
@@ -88,7 +90,7 @@ class Requests:
     def _round_trip(self) -> float:
         """Seconds from a status asked for to its answer."""
         began = self._clock()
-        self.same_start(self._link.ask(wire.STATUS))
+        self.as_left(self._link.ask(wire.STATUS))
         self.round_trip_s = self._clock() - began
         return self.round_trip_s
 
@@ -141,15 +143,16 @@ class Requests:
 
         def wanted(answer: Answer) -> bool:
             asked = (answer.message, answer.sequence) == (message, sequence)
-            return answer.message is wire.STATUS or (
-                asked and answer.result is not Result.REPEAT
-            )  # the line said it twice
+            if answer.message is wire.STATUS:
+                return answer.sequence in renewed
+            return asked and answer.result is not Result.REPEAT  # the line said it twice
 
+        renewed: set[int] = set()
         idle, began_ms, heard = 0, None, self._clock()
         while self._clock() - heard < SILENCE_S:
             answer = self._link.receive(wanted, self._clock() + RENEW_S)
             if answer is None:
-                self._link.send(wire.STATUS)
+                renewed.add(self._link.send(wire.STATUS))
                 continue
             if answer.message is not wire.STATUS:
                 return answer
@@ -226,7 +229,7 @@ class Requests:
         self._raise_trouble(self._link.ask(wire.STATUS))
 
     def _raise_trouble(self, status: Answer) -> None:
-        self.same_start(status)
+        self.as_left(status)
         trip = trip_of(status.number("trip"))
         if trip is not Trip.NONE:
             raise Tripped(trip, f"The board at {self._link.name} turned everything off: {TRIPS[trip]}")
@@ -237,8 +240,12 @@ class Requests:
                 "acknowledge, so its volts are unknown. Unplug the supplies and check its wires.",
             )
 
-    def same_start(self, status: Answer) -> None:
-        """Raises BoardReset when the board says another start number than at the greeting, or its clock went back."""
+    def as_left(self, status: Answer) -> None:
+        """Take in that the board is as this host left it.
+
+        Raises BoardReset when it says another start number than at the greeting, or its clock went back, and
+        BoardError when the last order it heard is none of those sent last.
+        """
         start, uptime_ms = status.number("start"), status.number("uptime_ms")
         if start != self._start or uptime_ms < self.uptime_ms:
             raise BoardReset(
@@ -247,6 +254,13 @@ class Requests:
                 "Look at its supply and the USB cable, then run again."
             )
         self.uptime_ms, self._settled_s = uptime_ms, self._clock()
+        last = status.number("order")
+        if not self._link.expects(last):
+            raise BoardError(
+                f"The board at {self._link.name} did something else than it was told last: the order it heard last is "
+                f"number {last}, an old one or another program's, so its outputs are not what this run set. "
+                "Close what else uses the port, change the USB cable or hub, and run again."
+            )
 
 
 def trip_of(code: int) -> Trip:

@@ -94,7 +94,7 @@ class SerialBoard(Board):
             self._requests.begin(greeting)
             self._opened_ms = self._requests.uptime_ms
             bare = greeting.number("build") == BARE
-            supply = not bare and self.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
+            supply = not bare and self._analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
             self.identity = _identity(greeting, name, supply, self._requests.round_trip_s)
         except BaseException:
             self._link.close()
@@ -112,7 +112,7 @@ class SerialBoard(Board):
 
     def status(self) -> Status:
         answer = self._requests.ask(wire.STATUS)
-        self._requests.same_start(answer)
+        self._requests.as_left(answer)
         return _status(answer)
 
     def off(self) -> None:
@@ -186,6 +186,11 @@ class SerialBoard(Board):
         return CoilCounts(bus=done.number("bus"), shunt=done.number("shunt"))
 
     def sense_analog(self, channel: Analog) -> int:
+        counts = self._analog(channel)
+        self._requests.settled()
+        return counts
+
+    def _analog(self, channel: Analog) -> int:
         return self._requests.ask(wire.SENSE_ANALOG, (channel,)).number("sum")
 
     def scan(self, scan: Scan) -> ScanCounts:

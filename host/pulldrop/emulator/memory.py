@@ -1,7 +1,7 @@
 """The EEPROM of an emulated board, as if `name_board` had been sent once: who it is, and that it is simulated.
 
 The records are those of firmware/core/identity.h: name at 16 (serial u32, kind u8, CRC), little-endian, the CRC that of
-the frames; what was never written is 0xff.
+the frames inverted, high byte first; what was never written is 0xff.
 """
 
 import struct
@@ -16,4 +16,4 @@ NAME_AT = 16
 def eeprom(serial: int = SERIAL) -> bytes:
     """The first bytes of the EEPROM; the rest, with the count of boots, was never written."""
     name = struct.pack("<IB", serial, SIMULATED)
-    return b"\xff" * NAME_AT + name + crc(name)
+    return b"\xff" * NAME_AT + name + bytes(byte ^ 0xFF for byte in crc(name))

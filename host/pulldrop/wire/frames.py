@@ -6,13 +6,15 @@ Rule 3: what fails a check is dropped whole and counted; reading goes on after t
 Rule 4: a frame is sent between two delimiters, so that a lost byte never costs the next; an empty one is nothing.
 
 No single flipped bit gives another frame, wherever it is: it makes no delimiter of a byte and no sextet of a delimiter,
-and a CRC finds every damage that leaves at most 16 neighbouring bits of the stream wrong, so any damaged sextet too.
+and the CRC, sent in the order of its own division, finds every damage that leaves at most 16 neighbouring bits of the
+stream wrong, content and CRC alike; so any damaged sextet too.
 A lost byte shifts the stream; that gets past the CRC once in about 65,536 such frames.
 """
 
 from base64 import b64decode, b64encode
 
 from pulldrop.wire.messages import (
+    CRC_FINAL,
     CRC_INIT,
     CRC_POLYNOMIAL,
     FRAME_DELIMITER,
@@ -43,11 +45,11 @@ def sextets(data: bytes) -> bytes:
 
 
 def crc(content: bytes) -> bytes:
-    """CRC-16/IBM-3740, low byte first."""
+    """CRC-16/GENIBUS, high byte first: the order of its bits in the stream."""
     value = CRC_INIT
     for byte in content:
         value = (value << 8 & 0xFFFF) ^ _TABLE[value >> 8 ^ byte]
-    return value.to_bytes(CRC_BYTES, "little")
+    return (value ^ CRC_FINAL).to_bytes(CRC_BYTES, "big")
 
 
 def _crc_of_byte(byte: int) -> int:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x9979A1F4
+SCHEMA_HASH = 0x35B4C163
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -12,6 +12,7 @@ FRAME_SHORTEST = 4
 FRAME_LONGEST = 64
 CRC_POLYNOMIAL = 0x1021
 CRC_INIT = 0xFFFF
+CRC_FINAL = 0xFFFF
 
 
 class Result(IntEnum):
@@ -73,6 +74,7 @@ class Message:
     name: str
     id: int
     energy: bool
+    order: bool
     request: tuple[Field, ...]
     answer: tuple[Field, ...]
 
@@ -81,6 +83,7 @@ GREET = Message(
     name="greet",
     id=0x01,
     energy=False,
+    order=False,
     request=(),
     answer=(
         Field("schema_hash", "u32", 0, 0, 4294967295),
@@ -93,6 +96,7 @@ GREET = Message(
         Field("start", "u32", 0, 0, 4294967295),
         Field("causes_kept", "u8", 0, 0, 255),
         Field("stack_spare", "u16", 0, 0, 65535),
+        Field("order", "u8", 0, 0, 255),
     ),
 )
 """Says who the board is."""
@@ -101,6 +105,7 @@ STATUS = Message(
     name="status",
     id=0x02,
     energy=False,
+    order=False,
     request=(),
     answer=(
         Field("trip", "u8", 0, 0, 255),
@@ -112,6 +117,7 @@ STATUS = Message(
         Field("bad_frames", "u16", 0, 0, 65535),
         Field("start", "u32", 0, 0, 4294967295),
         Field("faults", "u8", 0, 0, 255),
+        Field("order", "u8", 0, 0, 255),
     ),
 )
 """Tells the state and renews the lease."""
@@ -120,6 +126,7 @@ ALL_OFF = Message(
     name="all_off",
     id=0x03,
     energy=False,
+    order=True,
     request=(),
     answer=(),
 )
@@ -129,6 +136,7 @@ ACKNOWLEDGE = Message(
     name="acknowledge",
     id=0x04,
     energy=False,
+    order=True,
     request=(),
     answer=(),
 )
@@ -138,6 +146,7 @@ FILL_PACKETS = Message(
     name="fill_packets",
     id=0x05,
     energy=False,
+    order=False,
     request=(Field("bytes", "u8", 0, 0, 62),),
     answer=(),
 )
@@ -148,6 +157,7 @@ HOLD_COIL = Message(
     name="hold_coil",
     id=0x10,
     energy=True,
+    order=True,
     request=(
         Field("dac", "u16", 0, 0, 4095),
         Field("on", "u8", 0, 0, 1),
@@ -164,6 +174,7 @@ STEP_COIL = Message(
     name="step_coil",
     id=0x11,
     energy=True,
+    order=True,
     request=(
         Field("dac", "u16", 0, 0, 4095),
         Field("on", "u8", 0, 0, 1),
@@ -189,6 +200,7 @@ READ_EDGES = Message(
     name="read_edges",
     id=0x12,
     energy=False,
+    order=False,
     request=(Field("first", "u8", 0, 0, 255),),
     answer=(
         Field("log", "u16", 0, 0, 65535),
@@ -201,6 +213,7 @@ READ_SAMPLES = Message(
     name="read_samples",
     id=0x13,
     energy=False,
+    order=False,
     request=(Field("first", "u16", 0, 0, 65535),),
     answer=(
         Field("log", "u16", 0, 0, 65535),
@@ -213,6 +226,7 @@ STAIRCASE = Message(
     name="staircase",
     id=0x14,
     energy=True,
+    order=True,
     request=(
         Field("dac", "u16", 0, 0, 4095),
         Field("diode", "u8", 0, 0, 1),
@@ -238,6 +252,7 @@ LOAD_PULSE = Message(
     name="load_pulse",
     id=0x15,
     energy=True,
+    order=True,
     request=(
         Field("throw", "u8", 0, 1, 2),
         Field("branches", "u8", 0, 0, 15),
@@ -257,6 +272,7 @@ HOT_STEP = Message(
     name="hot_step",
     id=0x16,
     energy=True,
+    order=True,
     request=(
         Field("dac", "u16", 0, 0, 4095),
         Field("on", "u8", 0, 0, 1),
@@ -288,6 +304,7 @@ WATCH_LOAD = Message(
     name="watch_load",
     id=0x17,
     energy=True,
+    order=True,
     request=(
         Field("throws", "u8", 0, 0, 3),
         Field("branches", "u8", 0, 0, 15),
@@ -307,6 +324,7 @@ SENSE_COIL = Message(
     name="sense_coil",
     id=0x20,
     energy=False,
+    order=False,
     request=(),
     answer=(
         Field("bus", "i16", 0, -32768, 32767),
@@ -319,6 +337,7 @@ SENSE_ANALOG = Message(
     name="sense_analog",
     id=0x21,
     energy=False,
+    order=False,
     request=(Field("channel", "u8", 0, 0, 3),),
     answer=(Field("sum", "u16", 0, 0, 65535),),
 )
@@ -328,6 +347,7 @@ SCAN = Message(
     name="scan",
     id=0x22,
     energy=False,
+    order=False,
     request=(
         Field("source", "u8", 0, 0, 9),
         Field("sink", "u8", 0, 0, 9),
@@ -351,6 +371,7 @@ NAME_BOARD = Message(
     name="name_board",
     id=0x30,
     energy=False,
+    order=True,
     request=(Field("serial", "u32", 0, 0, 4294967295),),
     answer=(),
 )
@@ -360,6 +381,7 @@ READ_NOTES = Message(
     name="read_notes",
     id=0x31,
     energy=False,
+    order=False,
     request=(Field("first", "u16", 0, 0, 736),),
     answer=(Field("notes", "u8", 32, 0, 255),),
 )
@@ -369,6 +391,7 @@ WRITE_NOTES = Message(
     name="write_notes",
     id=0x32,
     energy=False,
+    order=True,
     request=(
         Field("first", "u16", 0, 0, 764),
         Field("word", "u32", 0, 0, 4294967295),
