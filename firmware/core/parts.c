@@ -27,6 +27,8 @@
 #define DAC_AND_EEPROM 0x60
 #define DAC_IDLE 0x80
 #define DAC_EEPROM_HIGH 0x6F
+#define DAC_POWER_DOWN 0x06
+#define DAC_READ 3 // state, and the code from the left
 #define DAC_EEPROM_MS 60 // at most 50
 
 // Microchip DS20001952, IOCON.BANK 0: directions (1 is input) and output latches, port B one address behind port A.
@@ -37,7 +39,7 @@
 static enum part dac = PART_MCP4725; // the address that answered
 static bool dac_found;
 static uint16_t dac_code;
-static bool dac_sure; // the DAC acknowledged the code
+static bool dac_sure; // the DAC gave the code back
 
 static bool write_register(enum part part, uint8_t address, uint16_t value)
 {
@@ -139,7 +141,9 @@ enum result ina_convert(int16_t *bus, int16_t *shunt)
 bool dac_write(uint16_t code)
 {
     const uint8_t out[] = {code >> 8, code & 0xFF};
-    dac_sure = find_dac() && hal_i2c(dac, out, sizeof out, 0, 0);
+    uint8_t in[DAC_READ];
+    dac_sure = find_dac() && hal_i2c(dac, out, sizeof out, 0, 0) && hal_i2c(dac, 0, 0, in, sizeof in) &&
+               (in[0] & DAC_POWER_DOWN) == 0 && in[1] == code >> 4 && in[2] >> 4 == (code & 0xF);
     if (dac_sure) {
         dac_code = code;
     }
@@ -153,7 +157,7 @@ bool dac_missing(void)
 
 bool dac_lost(void)
 {
-    return !dac_sure && (dac_found || !hal_bus_free());
+    return !dac_sure && !hal_bare();
 }
 
 bool dac_rests(void)

@@ -26,16 +26,16 @@ enum ads_input {
 // Whether any part answers at all.
 bool parts_any(void);
 
-// Set the DAC, at whichever address it answers; false when it did not acknowledge, and then it may hold anything.
+// Set the DAC, at whichever address it answers; false when it does not give the code back: it may hold anything then.
 bool dac_write(uint16_t code);
 
-// Whether the DAC did not acknowledge its last code. One that never answered is missing, not lost, if the bus is free.
+// Whether the DAC may hold anything: it did not take its last code, or never answered. A bare board has none to lose.
 bool dac_lost(void);
 
 // Whether it has not answered at any of its addresses since the start.
 bool dac_missing(void);
 
-// Whether the coil supply is at 0: acknowledged, or without a DAC.
+// Whether the coil supply is at 0: given back so, or a bare board.
 bool dac_rests(void);
 
 // DAC 0 now and after any power-up; its EEPROM is written only when it holds something else.
