@@ -8,6 +8,8 @@ from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 BOTH = Contact.NO | Contact.NC
 FULL = 1843  # 13.5 V
 MS = TICKS_PER_S // 1000
+ZERO = 30
+"""Counts of the +-0.256 V range at no volts: 24 are the converter's 3 at +-2.048 V (188 uV, data sheet), and noise."""
 
 
 def on(dac: int = FULL, on_ms: int = 2000, **more: Any) -> Drive:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from threading import Timer
 
 import pytest
+from serial import Serial
 
 from pulldrop.board.contract import Board, Drive, Stairs, Trip
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
@@ -104,6 +105,16 @@ def test_leaving_the_board_turns_it_off(emulator: Emulator) -> None:
         assert (status.on, status.trip) == (False, Trip.NONE)
 
 
+def _newest(port: Serial, frames: Frames) -> int:
+    """The number of the last order that the board heard."""
+    port.write(frame(codec.request(0, wire.GREET)))
+    until = time.monotonic() + 1
+    while time.monotonic() < until:
+        for one in frames.feed(port.read(64)):
+            return codec.answer(one).number("order")
+    raise AssertionError("no greeting")
+
+
 def _wrong_values() -> list[tuple[Message, Field, int]]:
     widest = {"u8": 0xFF, "u16": 0xFFFF}
     return [
@@ -118,9 +129,10 @@ def _wrong_values() -> list[tuple[Message, Field, int]]:
 def test_the_firmware_itself_refuses_every_value_out_of_range(emulator: Emulator) -> None:
     """The host would not send these; a faulty one might."""
     port, frames = open_port(emulator.port), Frames()
-    for message, field, wrong in _wrong_values():
+    newest = _newest(port, frames)
+    for number, (message, field, wrong) in enumerate(_wrong_values(), newest + 1):
         values = [wrong if other is field else other.least for other in message.request]
-        content = bytes([9, message.id]) + b"".join(
+        content = bytes([number % 256, message.id]) + b"".join(
             struct.pack({"u8": "<B", "u16": "<H", "u32": "<I", "i16": "<h"}[other.type], value)
             for other, value in zip(message.request, values, strict=True)
         )

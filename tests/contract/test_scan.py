@@ -9,6 +9,7 @@ from itertools import permutations
 
 import pytest
 from opened import opened
+from orders import ZERO
 
 from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Scan, Stairs, Trip
 from pulldrop.board.errors import Refused
@@ -79,7 +80,7 @@ def test_a_third_terminal_shows_what_it_is_joined_to(full: Board, bare: Board) -
 
 def test_without_a_source_nothing_is_driven(full: Board, bare: Board) -> None:
     dark = full.scan(Scan(Line.NONE, Line.T85))
-    assert abs(dark.driven) < 10 and abs(dark.sunk) < 10 and abs(dark.sink) < 20
+    assert abs(dark.driven) < ZERO and abs(dark.sunk) < ZERO and abs(dark.sink) < 20
     assert bare.scan(Scan(Line.NONE, Line.T85)).sink < 16 * 2
 
 
