@@ -8,16 +8,14 @@ from screens import SMALL, Bench
 
 from pulldrop.model import cautions
 from pulldrop.model.crate import Bin, CrateView, Stage
+from pulldrop.model.scale import LIGHT_LOADS
 from pulldrop.protocol.load import plan
 
 MONITOR = dict(viewport=dict(width=1280, height=720))
 PHONE = dict(viewport=dict(width=390, height=844), has_touch=True, is_mobile=True)
 SIZES = {"1280": MONITOR, "390": PHONE, "320": SMALL}
 BEFORE = cautions.before_run([plan("relay-5t-12v-full")], first_today=True)
-NO_LAMPS = (
-    "never for filament lamps (inrush 10 to 12 times), only for resistive and electronic loads of a few amps: a contact"
-    " drops 100 to 200 mV at 10 A"
-)
+NO_LAMPS = f"{LIGHT_LOADS}: a contact drops 100 to 200 mV at 10 A (inrush of a lamp: 10 to 12 times)"
 
 
 def with_cautions(view: CrateView) -> CrateView:

@@ -89,3 +89,28 @@ def test_whoever_looks_for_a_short_is_told_about_the_fuse() -> None:
         text for place, text in ADVICE if place.startswith("advice") and re.search(r"look for a (short|blown)", text)
     ]
     assert len(told) >= 2 and all(BIGGER_FUSE.search(text) and "never" in text for text in told)
+
+
+def test_the_page_of_faults_tells_nobody_to_touch_and_names_the_fuse_and_who_decides() -> None:
+    text = " ".join((Path(__file__).parents[2] / "hardware" / "faults.md").read_text(encoding="utf-8").split())
+    assert "never by touch" in text and "burn fingers" in text
+    (row,) = re.findall(r"\| F2 blows \|[^|]*\|[^|]*\|", text)
+    assert "never fit a bigger fuse" in row
+    assert text.endswith("Maker's data, local rules and licensed practice decide.")
+
+
+@pytest.mark.parametrize("id", ["film_no", "film_nc"])
+def test_no_load_is_switched_by_hand_to_break_a_film(id: str) -> None:
+    advice = next(one.advice for one in FAULTS if one.id == id)
+    assert "on this bench" in advice and "Switch it" not in advice
+
+
+def test_whoever_looks_in_a_circuit_has_its_fuse_out_and_hot_makes_may_cost_the_part() -> None:
+    looked = [text for place, text in ADVICE if place.startswith("advice") and "in its circuit" in text]
+    assert len(looked) >= 4 and all("fuse out" in text or "bigger fuse" in text for text in looked)
+    makes = [one.further for one in FAULTS if one.id.startswith("tacking")]
+    assert len(makes) == 3 and all("if the part may be lost" in text for text in makes)
+
+
+def test_no_protocol_says_that_times_come_out_shorter_whatever_limits_them() -> None:
+    assert [place for place, text in SPOKEN if "come out shorter" in text] == []

@@ -33,7 +33,7 @@ MOST = Limit(text="<= 200 mV", source=RULE, unit="V", high=0.2)
 LONG = "Rücklichtrelais, zu lange für jedes Etikett, " * 5
 WHY = {
     Bin.KEEP: "all limits are met",
-    Bin.LIGHT_DUTY: "never for filament lamps",
+    Bin.LIGHT_DUTY: "never filament lamps",
     Bin.SCRAP: "NO contact burnt or pitted",
     Bin.LOOK_AGAIN: "contact drop of NO: 201 mV +-5 is not for sure",
 }

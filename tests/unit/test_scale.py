@@ -161,7 +161,7 @@ def test_a_pass_whose_contact_is_not_surely_good_is_marked_light_duty_and_never_
     found = ended(**{id: mv})
     assert (found.overall, found.mark, found.word) == (Overall.PASS, Mark.LIGHT_DUTY, "pass, light duty")
     assert found.found.endswith(says) and "good up to 100 mV, worn up to 200 mV at 10 A" in found.found
-    assert LIGHT_DUTY in found.next and "Never filament lamps" in LIGHT_DUTY
+    assert LIGHT_DUTY in found.next and "never filament lamps" in LIGHT_DUTY
     assert "the part is good." not in found.means and "Keep it" not in found.next
 
 

@@ -8,6 +8,7 @@ from rich.text import Text
 
 from pulldrop.cli import big, picture, screen, words
 from pulldrop.model.cautions import after_run
+from pulldrop.model.fault import likely
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
@@ -55,18 +56,17 @@ def show_verdict(out: Console, record: RunRecord) -> None:
 
 def show_faults(out: Console, record: RunRecord) -> None:
     """What the diagnosis names, each with its evidence, its advice, and what it cannot be told from."""
-    titles = {one.id: one.title for one in record.faults}
+    done = {one.id for one in likely(record.faults)}
     for number, one in enumerate(record.faults, start=1):
         share = f"{100 * min(one.weight, 0.99):.0f} %"
         out.print(screen.beside(f"({number})", Text(f"{one.title}  [{share}]", style="bold"), width=6))
         for said in one.evidence:
             out.print(screen.beside("", f"{said.speaks}: {said.text}", width=6))
         if one.rivals:
-            named = ", ".join(titles.get(id, id.replace("_", " ")) for id in one.rivals)
-            out.print(screen.beside("", f"cannot be told for sure from: {named}", width=6))
+            out.print(screen.beside("", f"cannot be told for sure from: {'; '.join(one.rival_titles)}", width=6))
         if one.further:
             out.print(screen.beside("", f"further test: {one.further}", width=6))
-        if one.advice not in record.verdict.next:  # the verdict says it already, a few lines below
+        if one.id in done and one.advice not in record.verdict.next:  # else the verdict says it, a few lines below
             out.print(screen.beside("do", one.advice, width=6))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from pulldrop.judge.doubt import doubt
-from pulldrop.model.fault import NamedFault
+from pulldrop.model.fault import NamedFault, likely
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
@@ -95,9 +95,11 @@ def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[
     if mark:
         means, advice = "the part is good for light duty.", [LIGHT_DUTY]
     if faults:
-        found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in faults)}."
+        named = likely(faults)
+        found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in named)}."
         means = "the part still does its work; what is named is going, or was so from the start."
-        advice = list(dict.fromkeys([*([LIGHT_DUTY] if mark else []), *(one.advice for one in faults)]))
+        told = list(dict.fromkeys(one.advice for one in named))
+        advice = [LIGHT_DUTY, *told] if mark and not any(LIGHT_DUTY in one for one in told) else told
     return Verdict(
         overall=Overall.PASS,
         found=f"{found} {_worn(judged)}" if mark else found,

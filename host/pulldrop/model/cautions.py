@@ -5,6 +5,7 @@ Rule: a caution says what can hurt, and what to do. The last one is always DECID
 
 from collections.abc import Iterable
 
+from pulldrop.model import scale
 from pulldrop.model.measurement import UNFED_STEPS
 from pulldrop.model.plan import ClimbStep, ContactStep, HotStep, Plan, SoakStep, SurfaceStep, TackStep
 
@@ -20,10 +21,7 @@ A_FEW_MA = "Only a few mA flow: only for a part that is out of its vehicle."
 SOAK = "The coil is held on until it is hot: let the part cool before you take it out."
 PULSES = "Short load pulses show the contact. They do not prove the full rated current, nor a long life."
 NO_LOAD = "The contact was not loaded by this protocol. A contact that clicks may still carry nothing."
-LIGHT_DUTY = (
-    "Light duty is for resistive and electronic loads of a few amps: never for filament lamps, which draw 10 to 12"
-    " times their current as they light, nor for motors."
-)
+LIGHT_DUTY = f"Light duty is for {scale.LIGHT_LOADS}. A filament lamp draws 10 to 12 times its current as it lights."
 CLOSED = (
     "Leave cases closed: springs and splinters go for the eyes, and old contacts may hold cadmium oxide, whose dust is"
     " poisonous."

@@ -1,5 +1,6 @@
 """What the diagnosis found: a named fault, the evidence for and against it, and what to do with the part."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 from pydantic import Field
@@ -18,7 +19,8 @@ class Evidence(Frozen):
 class NamedFault(Frozen):
     """One finding. `weight`: how probable it is among all causes known here, 0 to 1.
 
-    `rivals`: ids of causes that these readings do not tell from it; `further` the test that would, else empty.
+    `rivals`: ids of causes that these readings do not tell from it, `rival_titles` the same as sentences name them;
+    `further` the test that would tell, else empty.
     """
 
     id: str
@@ -27,4 +29,10 @@ class NamedFault(Frozen):
     advice: str
     evidence: tuple[Evidence, ...] = ()
     rivals: tuple[str, ...] = ()
+    rival_titles: tuple[str, ...] = ()
     further: str = ""
+
+
+def likely(faults: Sequence[NamedFault]) -> tuple[NamedFault, ...]:
+    """The most probable fault, and those that are there beside it rather than in its place."""
+    return tuple(one for one in faults if faults[0].id not in one.rivals)

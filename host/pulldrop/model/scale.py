@@ -51,10 +51,9 @@ CONTACT_DROP = Scale(
     ),
 )
 
-LIGHT_DUTY = (
-    "Mark it light duty: resistive and electronic loads of a few amps. Never filament lamps, motors or coils, which"
-    " take many times their current as they are switched on."
-)
+LIGHT_LOADS = "resistive and electronic loads of a few amps; never filament lamps, motors or coils"
+"""What light duty means, in the words of every screen, bin and page."""
+LIGHT_DUTY = f"Mark it light duty: {LIGHT_LOADS}."
 """What a worn contact may still do."""
 
 

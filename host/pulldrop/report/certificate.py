@@ -173,7 +173,8 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
             sheet.say(Say(f"Cannot be told for sure from: {words.rivals(record, fault)}."))
         if fault.further:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
-        sheet.say(Say(f"What to do: {signs(fault.advice)}", bold=True), 2)
+        if words.advised(record, fault):
+            sheet.say(Say(f"What to do: {signs(fault.advice)}", bold=True), 2)
 
 
 def _signature(sheet: Sheet) -> None:

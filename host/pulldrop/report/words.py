@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from pulldrop.model.fault import NamedFault
+from pulldrop.model.fault import NamedFault, likely
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
@@ -98,9 +98,14 @@ def not_tested(record: RunRecord) -> tuple[tuple[str, str], ...]:
     return tuple((title(id), signs(reason)) for id, reason in told + missed)
 
 
+def advised(record: RunRecord, fault: NamedFault) -> bool:
+    """Whether a fault's advice counts: one that stands in the place of a more probable one gives none."""
+    return fault in likely(record.faults)
+
+
 def rivals(record: RunRecord, fault: NamedFault) -> str:
-    """What a fault cannot be told from, by the titles under which the same record names them."""
-    titles = {one.id: one.title for one in record.faults}
+    """What a fault cannot be told from, by titles."""
+    titles = {one.id: one.title for one in record.faults} | dict(zip(fault.rivals, fault.rival_titles, strict=False))
     return "; ".join(titles.get(id, id.replace("_", " ")) for id in fault.rivals)
 
 

@@ -7,6 +7,7 @@ magnetism; operate over 10 ms: sluggish; bounce over 5 ms) widened for what used
 is assumed. What a fault does not name is as on a sound part.
 """
 
+import re
 from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
@@ -96,6 +97,7 @@ class Fault:
     `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
     gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
+    `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
     """
 
     id: str
@@ -108,12 +110,20 @@ class Fault:
     needs: str = ""
     told_by: str = ""
     advice_worn: str = ""
+    advice_met: str = ""
 
 
 REVERSED_PULSES = (
     "Reversed pulses, by the protocol of its class that ends in -reversed: it asks you to exchange the leads to 85 and"
     " 86."
 )
+LIMITS_MET = (
+    "Mark it with what is named here, use it only where nobody comes to harm when it fails, and test it again soon."
+)
+"""Instead of advice to scrap a part, or never to fit it, which has met all its limits."""
+STERN = re.compile(r"\b(scrap it|do not fit)\b", re.IGNORECASE)
+"""Advice that no part is given that passes."""
+NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if all else passes."
 _MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "after_hot", "after_hot_nc", "operated",
@@ -178,7 +188,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
     """The faults of one throw: its surface, or its blade."""
     changeover = throw == "nc"
     share, worn = USUAL, ""
-    keep = " NO may be sound: keep it for a job that does not use 87a." if changeover else ""
+    keep = NOT_87A if changeover else ""
     match what:
         case "burnt":
             does = _burnt(throw)
@@ -190,23 +200,26 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _corroded(throw)
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
-            advice = f"Out of its socket, clean the blade, then test again; scrap it when the drop stays.{keep}"
+            stays = "do not fit it while the drop stays" if changeover else "scrap it when the drop stays"
+            advice = f"Out of its socket, clean the blade, then test again; {stays}.{keep}"
             worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
             share = RARE
         case "film":
             does = {f"dry_{throw}": Band(0.1, 1e6)}
             title = f"{mark} contact had a film, and the load broke it"
-            advice = "Switch it a few times under its load and test again; fit it only where it always carries load."
+            advice = "Test it again on this bench, under load; fit it only where it always carries load."
             further = "Leave it for a week and measure dry again: a film comes back, a particle does not."
         case _:
             does = _dead(throw)
             title = f"{mark} contact clicks and carries nothing"
-            advice = f"Scrap it: no load of the bench gets through this contact.{keep}"
+            gone = "no load of the bench gets through this contact"
+            advice = f"Do not fit it: {gone}.{keep}" if changeover else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
     return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover, advice_worn=worn)
 
 
+_LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
 FAULTS: tuple[Fault, ...] = (
     Fault(
         "coil_open", "coil open",
@@ -264,25 +277,24 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "tacking", "NO contact tacks: it stays closed after its load",
-        "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit.",
+        "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit, its fuse out.",
         {"after_load": ENDLESS, "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.9), "climb": ANY,
          "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
-        "Ten more makes at 20 A.",
+        "Ten more makes at 20 A, if the part may be lost by them.", needs="after_load",
     ),
     Fault(
         "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
         "Do not fit it where it switches a load on: one day it stays closed; look for a lamp or motor load beyond its "
-        "rating in its circuit.",
+        "rating in its circuit, its fuse out.",
         {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5),
          "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.5)},
-        _MORE_HOT_MAKES,
+        _MORE_HOT_MAKES, needs="after_hot",
     ),
     Fault(
         "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
-        "Do not fit it where 87a carries a load: one day it stays closed, and 87 never gets its feed. NO may be sound: "
-        "keep it for a job that does not use 87a.",
+        f"Do not fit it: one day NC stays closed, and 87 never gets its feed.{NOT_87A}",
         {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
-        _MORE_HOT_MAKES, changeover=True,
+        _MORE_HOT_MAKES, changeover=True, needs="after_hot_nc",
     ),
     Fault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
@@ -341,11 +353,12 @@ FAULTS: tuple[Fault, ...] = (
     _contact("terminal", "nc", "NC"),
     Fault(
         "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
-        "Where it passes: resistive and electronic loads of a few amps, never filament lamps (inrush 10 to 12 times) or"
-        " motors; pulses cannot prove a rated current.",
+        "Do not fit it: it warms under its load, and would under less.",
         {"climb": Band(1.04, 4.0, 0.005), "drop_no": Band(2e-3, 25e-3),
          **{key: Band(2e-3, 25e-3) for key in ("dry_no", "after_no")}},
         "Weigh it against a known one of its type: less metal weighs less.",
+        needs="climb",
+        advice_worn=f"{LIGHT_DUTY} Pulses cannot prove a rated current.",
     ),
     Fault(
         "leak_contact", "water, dirt or a carbon track over the open contact",
@@ -369,6 +382,7 @@ FAULTS: tuple[Fault, ...] = (
          "gap": Band(0.2, 0.7), "overdriven": Band(0.9, 1.1), "after_hot": Band(0.97, 1.2),
          "after_hot_nc": Band(0.95, 1.05, 0.02)},
         "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
+        advice_met=_LETS_GO_LATE,
     ),
     Fault(
         "residual_magnetism", "iron stays magnetised",
@@ -380,6 +394,7 @@ FAULTS: tuple[Fault, ...] = (
          # no rise may also be a lead that was not exchanged, which the bench cannot see
          "reversal": States((REVERSAL["risen"], REVERSAL["same"]))},
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
+        advice_met=_LETS_GO_LATE,
     ),
     Fault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
@@ -410,8 +425,9 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "bouncing", "contacts bounce too long",
-        "Do not fit it where it switches often or feeds electronics: every bounce burns.",
+        "Scrap it: every bounce burns the contact.",
         {"bounce_no": Band(0.4e-3, 30e-3), "bounce_nc": Band(1e-3, 40e-3), "release": Band(1e-3, 14e-3)},
         "Ten more makes at nominal volts: higher volts bounce more.",
+        advice_met="Use it only where it switches seldom: every bounce burns.",
     ),
 )  # fmt: skip

@@ -11,7 +11,7 @@ from itertools import combinations
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
-from pulldrop.judge.diagnosis.faults import FAULTS, Fault, sound
+from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET, STERN, Fault, sound
 from pulldrop.model.fault import Evidence, NamedFault
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import Plan
@@ -49,8 +49,8 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     best = max(weights, key=lambda one: weights[one])
     ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
     named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
-    passed = _passed(plan, findings)
-    return tuple(_named(fault, best, weights, alone, found, usual, passed) for fault in named)
+    outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
+    return tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in named)
 
 
 def _can_be_told(fault: Fault, plan: Plan, found: Mapping[str, Clue]) -> bool:
@@ -104,31 +104,31 @@ def _both(first: Expected, second: Expected) -> Expected:
 
 def _named(
     fault: Fault, best: Set, weights: Mapping[Set, float], alone: Mapping[str, float], found: Mapping[str, Clue],
-    usual: Mapping[str, Expected], passed: frozenset[str],
+    usual: Mapping[str, Expected], advice: str,
 ) -> NamedFault:  # fmt: skip
     rivals, told = _rivals(fault, best, weights), fault.told_by in found
     return NamedFault(
         id=fault.id,
         title=fault.title,
         weight=min(alone[fault.id], 1.0),
-        advice=_advice(fault, passed),
+        advice=advice,
         evidence=_evidence(fault, best if fault in best else (fault,), found, usual),
         rivals=tuple(one.id for one in rivals),
+        rival_titles=tuple(one.title for one in rivals),
         further=fault.further if (rivals or alone[fault.id] < 0.9 or fault.told_by) and not told else "",
     )
 
 
-def _passed(plan: Plan, findings: Iterable[Finding]) -> frozenset[str]:
-    """What meets its limit, in a run in which nothing fails."""
-    outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
-    failed = Outcome.FAIL in outcomes.values()
-    return frozenset() if failed else frozenset(id for id, outcome in outcomes.items() if outcome is Outcome.PASS)
-
-
-def _advice(fault: Fault, passed: frozenset[str]) -> str:
-    """What to do; of a worn contact, whose drops meet their limits, what it may still do."""
+def _advice(fault: Fault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
+    """What to do; of a worn contact, or a part that meets its limits all the same, what it may still do."""
+    if Outcome.FAIL in outcomes.values():
+        return fault.advice
     drops = {f"contact_{key}" for key in fault.does if key.startswith("drop_n")}
-    return fault.advice_worn if fault.advice_worn and drops <= passed else fault.advice
+    if fault.advice_worn and all(outcomes.get(id) is Outcome.PASS for id in drops):
+        return fault.advice_worn
+    if any(outcomes.get(id) in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for id in plan.wanted):
+        return fault.advice
+    return fault.advice_met or (LIMITS_MET if STERN.search(fault.advice) else fault.advice)
 
 
 def _rivals(fault: Fault, best: Set, weights: Mapping[Set, float]) -> list[Fault]:
