@@ -93,7 +93,7 @@ def test_a_tired_spring_shows_in_drop_out_at_20_degc_whatever_the_season(
 
 def test_a_cleaned_contact_is_compared_with_itself_since_then(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, "health", "24W", "--store", depot)
-    assert "cleaned" in out and "contacts filed and wiped (invented)" in out
+    assert "cleaned" in out and "blades and socket cleaned (invented)" in out
     _, out, _ = run(capsys, "health", "24W", "--measurement", "contact_drop_no", "--store", depot)
     assert "before cleaning" in out and "limit <= 200 mV (scale: worn) [common practice:" in out and "RCF" in out
 

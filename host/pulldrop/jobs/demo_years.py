@@ -162,7 +162,7 @@ def _clean(store: Store, part: str, one: Wearing, year: float, at: datetime) -> 
     if one.cleaned is not None and year - 1 / A_YEAR < one.cleaned <= year:
         day = at - timedelta(days=1)
         _happened(store, part, day, PartEventKind.REMOVED, "dim headlamps (invented)", "workshop, bench 2")
-        _happened(store, part, day + timedelta(hours=1), PartEventKind.CLEANED, "contacts filed and wiped (invented)")
+        _happened(store, part, day + timedelta(hours=1), PartEventKind.CLEANED, "blades and socket cleaned (invented)")
         place = f"{one.donor}, {one.position}"
         _happened(store, part, at + timedelta(hours=5), PartEventKind.FITTED, "after its test (invented)", place)
 
