@@ -111,8 +111,10 @@ class Machine:
     `bare`: the Nano and a few resistors; nothing on the bus, no emergency stop, no outputs.
     """
 
+    CHIP = Chip
+
     def __init__(self, elf: Path, plant: Plant, eeprom: bytes = b"", bare: bool = False) -> None:
-        self.chip = Chip(elf, eeprom, WATCHED)
+        self.chip = self.CHIP(elf, eeprom, WATCHED)
         self.plant = plant
         self.bare = bare
         self.parts: dict[int, Part] = {}

@@ -1,0 +1,527 @@
+// The core as a chip: the calls of host/pulldrop/emulator/shim.h on this HAL, so that Machine runs it with the plant.
+// The core has a stack of its own and gives way at the very microsecond at which the outside must act. It runs many times
+// faster than the emulated processor, and its own instructions take no time.
+// Rule: one chip in a process; times are in cycles of 16 MHz outside, in microseconds inside.
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <ucontext.h>
+
+#include "../core/board.h"
+#include "../core/messages.h"
+#include "../nano/pins.h"
+#include "bench.h"
+#include "ram.h"
+
+enum { CYCLES_A_US = 16, BYTE_US = 20, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
+enum { CODES = 1024, STACK = 1 << 18 };
+enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32 };
+enum port { PORT_B, PORT_C, PORT_D };
+
+struct edge { uint64_t cycle; uint8_t port, bit, level; };
+struct word { uint64_t cycle; uint8_t address, reg; uint16_t value; };
+struct wave { uint64_t start; uint32_t step, count; double volts[WAVE]; };
+struct fitted {
+    uint8_t address, present, pairs, pointer, count, bytes[3], back[8], back_count;
+    uint16_t regs[256], cleared_by_reading[256];
+};
+
+static struct {
+    ucontext_t host, board;
+    uint8_t *stack;
+    bool running;
+    uint64_t deadline, reached;
+    uint32_t happened, outputs;
+    uint8_t cause, low, stop, wanted_low, wanted_stop, asked;
+    uint16_t code;
+    struct edge edges[EDGES];
+    uint32_t edge_next, edge_count;
+    struct wave waves[CHANNELS];
+    bool ask[CHANNELS];
+    uint8_t to_board[LINE], to_host[LINE];
+    uint64_t due[LINE];
+    uint32_t to_in, to_out, from_in, from_out;
+    struct fitted parts[PARTS];
+    struct word words[WORDS];
+    uint32_t word_in, word_out;
+    bool held;
+    uint32_t spoil; // the EEPROM write, counted down, that a brown-out spoils
+} c;
+
+// Back to the host, which goes on with chip_run.
+static void leave(uint32_t happened)
+{
+    c.happened |= happened;
+    swapcontext(&c.board, &c.host);
+}
+
+void outside_broken(const char *rule)
+{
+    if (strcmp(rule, "watchdog") == 0) {
+        c.cause = RESET_WATCHDOG;
+        c.running = false;
+        leave(RESTARTED);
+    }
+    fprintf(stderr, "the native board: %s\n", rule);
+    leave(HALTED);
+}
+
+// --- levels ---
+
+static void put_level(uint8_t port, uint8_t bit, bool high)
+{
+    if (port == PORT_D && bit == 2) {
+        c.wanted_stop = high;
+    } else {
+        uint8_t mask = port == PORT_B ? 1 : 2; // B0 is 87, D7 is 87a
+        c.wanted_low = high ? c.wanted_low & (uint8_t)~mask : c.wanted_low | mask;
+    }
+}
+
+// Only while the board's time passes, so that its interrupts come where they may.
+static void take_levels(void)
+{
+    if (c.low != c.wanted_low) {
+        c.low = c.wanted_low;
+        bench_pins(c.low);
+    }
+    if (c.stop != c.wanted_stop) {
+        c.stop = c.wanted_stop;
+        bench_stop(c.stop);
+    }
+}
+
+static bool edge_due(void)
+{
+    return c.edge_next < c.edge_count && c.edges[c.edge_next].cycle / CYCLES_A_US <= bench_us();
+}
+
+// --- what the HAL asks ---
+
+static uint64_t sooner(uint64_t a, uint64_t b)
+{
+    return a < b ? a : b;
+}
+
+uint64_t outside_due(void)
+{
+    uint64_t due = c.deadline;
+    if (c.low != c.wanted_low || c.stop != c.wanted_stop) {
+        return bench_us();
+    }
+    if (c.edge_next < c.edge_count) {
+        due = sooner(due, c.edges[c.edge_next].cycle / CYCLES_A_US);
+    }
+    return c.to_out != c.to_in ? sooner(due, c.due[c.to_out % LINE] > bench_us() ? c.due[c.to_out % LINE] : NEVER) : due;
+}
+
+void outside_happen(void)
+{
+    take_levels();
+    while (edge_due()) {
+        struct edge *edge = &c.edges[c.edge_next++];
+        put_level(edge->port, edge->bit, edge->level);
+        take_levels();
+    }
+    while (bench_us() >= c.deadline) {
+        leave(REACHED);
+    }
+}
+
+static uint16_t code_of(double volts)
+{
+    int code = (int)(volts * CODES / 5.0);
+    return (uint16_t)(code < 0 ? 0 : code >= CODES ? CODES - 1 : code);
+}
+
+static double wave_now(const struct wave *wave)
+{
+    uint64_t cycle = bench_us() * CYCLES_A_US;
+    if (wave->count == 0) {
+        return 0;
+    }
+    if (cycle <= wave->start || wave->step == 0) {
+        return wave->volts[0];
+    }
+    uint64_t passed = cycle - wave->start, i = passed / wave->step;
+    if (i + 1 >= wave->count) {
+        return wave->volts[wave->count - 1];
+    }
+    double part = (double)(passed % wave->step) / wave->step;
+    return wave->volts[i] + part * (wave->volts[i + 1] - wave->volts[i]);
+}
+
+static uint16_t converted(uint8_t channel)
+{
+    if (!c.ask[channel]) {
+        return code_of(wave_now(&c.waves[channel]));
+    }
+    c.asked = channel;
+    leave(CONVERSION);
+    return c.code;
+}
+
+uint16_t outside_analog(uint8_t channel)
+{
+    static const uint8_t pins[] = {0, 1, 6, 7}; // hardware/pins.yaml
+    return converted(pins[channel & 3]);
+}
+
+uint16_t outside_current(bool low_end)
+{
+    return converted(low_end ? 7 : 0);
+}
+
+uint16_t outside_bare_line(uint8_t line)
+{
+    (void)line;
+    return 0;
+}
+
+bool outside_waiting(void)
+{
+    return c.to_out != c.to_in && c.due[c.to_out % LINE] <= bench_us();
+}
+
+uint8_t outside_byte(void)
+{
+    return c.to_board[c.to_out++ % LINE];
+}
+
+void outside_send(uint8_t byte)
+{
+    c.to_host[c.from_in++ % LINE] = byte;
+}
+
+void outside_outputs(uint16_t word)
+{
+    uint32_t w = word;
+    uint32_t pins = (w & OUT_COIL) << 1 | (w >> 1 & 1) << 2 | (w >> OUT_THROW_SHIFT & 3) << 3;
+    c.outputs = pins | (w >> OUT_DRY_SHIFT & 3) << 10 | (w >> OUT_BRANCH_SHIFT & 15) << 19;
+    leave(OUTPUTS);
+}
+
+void outside_bare(bool bare)
+{
+    (void)bare;
+}
+
+void outside_bare_drive(uint8_t source, uint8_t sink, bool weak)
+{
+    (void)source, (void)sink, (void)weak;
+}
+
+void outside_eeprom(uint16_t address, uint8_t value)
+{
+    if (c.spoil && --c.spoil == 0) {
+        bench_eeprom()[address] = value ^ 0x5A;
+        c.cause = RESET_BROWN_OUT;
+        c.running = false;
+        leave(RESTARTED);
+    }
+}
+
+// --- the bus; parts as in host/pulldrop/emulator/bus.c ---
+
+static struct fitted *find(enum part part)
+{
+    static const uint8_t addresses[] = {
+        [PART_INA226] = INA226_ADDRESS,
+        [PART_ADS1115] = ADS1115_ADDRESS,
+        [PART_ADS1115_SCAN] = ADS1115_SCAN_ADDRESS,
+        [PART_MCP23017] = MCP23017_ADDRESS,
+        [PART_MCP4725] = MCP4725_ADDRESS,
+        MCP4725_ADDRESS + 1,
+        MCP4725_ADDRESS + 2,
+        MCP4725_ADDRESS + 3,
+    };
+    for (int i = 0; i < PARTS; i++) {
+        if (c.parts[i].present && c.parts[i].address == addresses[part]) {
+            return &c.parts[i];
+        }
+    }
+    return NULL;
+}
+
+static void word_written(const struct fitted *part, uint8_t reg, uint8_t high, uint8_t low)
+{
+    if (c.word_in - c.word_out < WORDS) {
+        struct word *word = &c.words[c.word_in++ % WORDS];
+        word->cycle = bench_us() * CYCLES_A_US;
+        word->address = part->address;
+        word->reg = reg;
+        word->value = (uint16_t)(high << 8 | low);
+    }
+    leave(BUS_WORD);
+}
+
+static void part_takes(struct fitted *part, uint8_t byte)
+{
+    part->bytes[part->count++] = byte;
+    bool pair = part->pairs && !(part->bytes[0] & 0xC0);
+    if (!pair) {
+        part->pointer = part->bytes[0];
+    }
+    if (part->count < (pair ? 2 : 3)) {
+        return;
+    }
+    part->count = 0;
+    word_written(part, pair ? 0 : part->pointer, part->bytes[pair ? 0 : 1], part->bytes[pair ? 1 : 2]);
+}
+
+static uint8_t part_gives(struct fitted *part)
+{
+    uint8_t i = part->count++;
+    if (part->back_count) {
+        return i < part->back_count ? part->back[i] : 0xFF;
+    }
+    if (!(i & 1)) {
+        return (uint8_t)(part->regs[part->pointer] >> 8);
+    }
+    uint8_t low = (uint8_t)part->regs[part->pointer];
+    part->regs[part->pointer] &= (uint16_t)~part->cleared_by_reading[part->pointer];
+    return low;
+}
+
+bool outside_i2c(enum part which, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
+{
+    struct fitted *part = c.held ? NULL : find(which);
+    if (part == NULL) {
+        return false;
+    }
+    part->count = 0;
+    for (uint8_t i = 0; i < out_length; i++) {
+        part_takes(part, out[i]);
+    }
+    part->count = 0;
+    for (uint8_t i = 0; i < in_length; i++) {
+        in[i] = part_gives(part);
+    }
+    return true;
+}
+
+bool outside_bus_free(void)
+{
+    return !c.held;
+}
+
+// --- the calls ---
+
+static void run_board(void)
+{
+    ram_reset();
+    bench_power_on(c.cause);
+    board_start();
+    for (;;) {
+        board_pass();
+    }
+}
+
+static void begin(void)
+{
+    getcontext(&c.board);
+    c.board.uc_stack.ss_sp = c.stack;
+    c.board.uc_stack.ss_size = STACK;
+    c.board.uc_link = NULL;
+    c.outputs = 0;
+    c.from_out = c.from_in;
+    c.to_out = c.to_in;
+    c.running = true;
+    makecontext(&c.board, run_board, 0);
+}
+
+void *chip_create(const char *elf, const uint8_t *eeprom, uint32_t count, uint32_t watched)
+{
+    uint8_t *stack = c.stack ? c.stack : malloc(STACK);
+    (void)elf, (void)watched;
+    memset(&c, 0, sizeof c);
+    c.stack = stack;
+    c.cause = RESET_POWER_ON;
+    bench_begin();
+    memset(bench_eeprom(), 0xFF, 1024);
+    if (count) {
+        memcpy(bench_eeprom(), eeprom, count);
+    }
+    return &c;
+}
+
+void chip_destroy(void *chip)
+{
+    (void)chip;
+}
+
+uint64_t chip_cycle(const void *chip)
+{
+    uint64_t now = bench_us() * CYCLES_A_US;
+    (void)chip;
+    return now > c.reached ? now : c.reached;
+}
+
+uint32_t chip_run(void *chip, uint64_t cycle)
+{
+    c.deadline = cycle / CYCLES_A_US;
+    c.happened = 0;
+    if (chip_cycle(chip) >= cycle || c.deadline <= bench_us()) {
+        c.happened = REACHED;
+    } else {
+        if (!c.running) {
+            begin();
+        }
+        swapcontext(&c.host, &c.board);
+    }
+    if (c.happened & REACHED && cycle > c.reached) {
+        c.reached = cycle;
+    }
+    return c.happened;
+}
+
+void chip_reset(void *chip)
+{
+    (void)chip;
+    c.cause = RESET_EXTERNAL;
+    c.running = false;
+    c.outputs = 0;
+}
+
+// The `count`th byte that is written to the EEPROM from now on is spoiled, and the board restarts by a brown-out.
+void chip_spoil(void *chip, uint32_t count)
+{
+    (void)chip;
+    c.spoil = count;
+}
+
+uint32_t chip_outputs(const void *chip)
+{
+    (void)chip;
+    return c.outputs;
+}
+
+void chip_input(void *chip, uint8_t port, uint8_t bit, uint8_t level)
+{
+    (void)chip;
+    put_level(port, bit, level);
+}
+
+uint8_t chip_level(const void *chip, uint8_t port, uint8_t bit)
+{
+    (void)chip;
+    if (port == PORT_D && bit == 2) {
+        return c.wanted_stop;
+    }
+    return !(c.wanted_low & (port == PORT_B ? 1 : 2));
+}
+
+int chip_edges(void *chip, const struct edge *edges, uint32_t count)
+{
+    (void)chip;
+    if (count > EDGES) {
+        return 0;
+    }
+    memcpy(c.edges, edges, count * sizeof *edges);
+    c.edge_next = 0;
+    c.edge_count = count;
+    return 1;
+}
+
+void chip_ask(void *chip, uint8_t channel)
+{
+    (void)chip;
+    c.ask[channel] = true;
+}
+
+uint32_t chip_asked(const void *chip)
+{
+    (void)chip;
+    return c.asked;
+}
+
+void chip_volts(void *chip, uint8_t channel, double volts)
+{
+    (void)chip, (void)channel;
+    c.code = code_of(volts);
+}
+
+void chip_wave(void *chip, uint8_t channel, uint64_t start, uint32_t step, const double *volts, uint32_t count)
+{
+    struct wave *wave = &c.waves[channel];
+    (void)chip;
+    wave->start = start;
+    wave->step = step;
+    wave->count = count > WAVE ? WAVE : count;
+    memcpy(wave->volts, volts, wave->count * sizeof *volts);
+}
+
+uint32_t chip_receive(void *chip, const uint8_t *bytes, uint32_t count)
+{
+    uint64_t free = c.to_out != c.to_in ? c.due[(c.to_in - 1) % LINE] : 0;
+    (void)chip;
+    free = free > bench_us() ? free : bench_us();
+    uint32_t taken = 0;
+    while (taken < count && c.to_in - c.to_out < LINE) {
+        c.due[c.to_in % LINE] = free += BYTE_US;
+        c.to_board[c.to_in++ % LINE] = bytes[taken++];
+    }
+    return taken;
+}
+
+uint32_t chip_sent(void *chip, uint8_t *bytes, uint32_t room)
+{
+    uint32_t given = 0;
+    (void)chip;
+    while (given < room && c.from_out != c.from_in) {
+        bytes[given++] = c.to_host[c.from_out++ % LINE];
+    }
+    return given;
+}
+
+// Of a data direction or a port latch: no pull-up of the chip's own is on.
+uint8_t chip_memory(const void *chip, uint16_t address)
+{
+    (void)chip, (void)address;
+    return 0;
+}
+
+void chip_eeprom(const void *chip, uint8_t *bytes, uint32_t count)
+{
+    (void)chip;
+    memcpy(bytes, bench_eeprom(), count);
+}
+
+void chip_part(void *chip, uint8_t index, uint8_t address, uint8_t present, uint8_t pairs)
+{
+    (void)chip;
+    c.parts[index].address = address;
+    c.parts[index].present = present;
+    c.parts[index].pairs = pairs;
+}
+
+void chip_register(void *chip, uint8_t index, uint8_t reg, uint16_t value, uint16_t cleared_by_reading)
+{
+    (void)chip;
+    c.parts[index].regs[reg] = value;
+    c.parts[index].cleared_by_reading[reg] = cleared_by_reading;
+}
+
+void chip_answer(void *chip, uint8_t index, const uint8_t *bytes, uint8_t count)
+{
+    struct fitted *part = &c.parts[index];
+    (void)chip;
+    part->back_count = count > sizeof part->back ? sizeof part->back : count;
+    memcpy(part->back, bytes, part->back_count);
+}
+
+int chip_word(void *chip, struct word *word)
+{
+    (void)chip;
+    if (c.word_in == c.word_out) {
+        return 0;
+    }
+    *word = c.words[c.word_out++ % WORDS];
+    return 1;
+}
+
+void chip_hold_bus(void *chip, uint8_t held)
+{
+    (void)chip;
+    c.held = held;
+}

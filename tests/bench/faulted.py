@@ -1,0 +1,285 @@
+"""A faulty line and a faulty bench under a whole test: does anything wrong pass, hang, or stay on?
+
+Each run tests one part in stock, sound or not, with one trouble or two that coincide, begun at a request drawn by
+chance (faulty_line/troubles.py). Most run on the native core, `--emulated` of a hundred on the compiled firmware in
+the emulator; all in simulated time, so a run depends on nothing but its number. Each is compared with the same run
+undisturbed.
+"""
+
+import random
+import sys
+import traceback
+from collections import Counter
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from functools import cache, partial
+from typing import Any
+
+from faulty_line.machine import FaultyMachine, NativeMachine
+from faulty_line.port import FaultyPort, HostDied, Hung
+from faulty_line.troubles import KINDS, WIRE, Trouble
+from report import AnyGoal, Goal, close, parser, share
+
+from pulldrop.board.errors import BoardError
+from pulldrop.board.serial import SerialBoard
+from pulldrop.jobs.events import Event
+from pulldrop.jobs.specimens import find
+from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.model.measurement import yields
+from pulldrop.model.plan import ContactStep, Plan, ThresholdStep, TimingStep
+from pulldrop.model.reading import Reading
+from pulldrop.model.record import Part
+from pulldrop.model.verdict import Judged, Overall
+from pulldrop.protocol.load import plan
+from pulldrop.store import Store
+from pulldrop.wire import codec
+from pulldrop.wire import messages as wire
+from pulldrop.wire.frames import Frames, frame
+
+GOOD = ("good-12v-changeover", "good-with-diode", "good-with-resistor", "good-with-zener")
+BAD = ("burnt-no", "burnt-nc", "welded-no", "welded-nc", "open-coil", "stuck-at-rest", "stuck-operated", "dead-nc",
+       "shorted-turns", "corroded-87", "filmed-no", "bouncing")  # fmt: skip
+BENCHES = 3
+TWO_SHARE, WHOLE_SHARE = 0.2, 0.1
+"""Of the runs: two troubles at once; the quick protocol as it is, in place of its steps shortened."""
+EMULATED = 10
+HUNG, CRASHED = "hung", "crashed"
+ONE_S, TWO_S, DAC_S = 0.5, 0.8, 0.5
+
+
+@dataclass(frozen=True)
+class Case:
+    """A run by its number: the part, the bench, which plan, on what, and what goes wrong at which request."""
+
+    number: int
+    part: str
+    bench: int
+    whole: bool
+    emulated: bool
+    troubles: tuple[int, ...]
+    at: float
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What came of a run. `late_s`: so long after they had to be off were coil, branches or throws still on;
+    `dac_late_s`: the same of the DAC; `before`, `wrong_before`: readings made before the trouble, and those that
+    differ; `after`, `off_after`: made after it, and those that differ by more than their uncertainty; `damaged`:
+    pieces that the line changed; `opens`: another program finds the board off."""
+
+    overall: str
+    trouble: str = ""
+    requests: int = 0
+    opens: bool = True
+    late_s: float = 0.0
+    dac_late_s: float = 0.0
+    unreported: bool = False
+    before: int = 0
+    wrong_before: int = 0
+    after: int = 0
+    off_after: int = 0
+    damaged: int = 0
+    values: dict[str, Any] = field(default_factory=dict)
+
+
+@cache
+def the_plan(whole: bool) -> Plan:
+    """The quick protocol; shortened: without thresholds, and with two makes."""
+    at = plan("relay-5t-12v-quick")
+    if whole:
+        return at
+    few = {TimingStep: {"makes": 2}, ContactStep: {"makes": 2}}
+    kept = tuple(s.model_copy(update=few.get(type(s), {})) for s in at.steps if not isinstance(s, ThresholdStep))
+    wanted = tuple(id for id in at.wanted if any(id in yields(step.measure, at.form) for step in kept))
+    return at.model_copy(update={"steps": kept, "wanted": wanted})
+
+
+def case(number: int, seed: int, emulated: int = EMULATED) -> Case:
+    """The run of this number."""
+    chance = random.Random(f"faulted:{seed}:{number}")
+    part = chance.choice(GOOD if chance.random() < 0.4 else BAD)
+    troubles = chance.sample(range(len(KINDS)), 2 if chance.random() < TWO_SHARE else 1)
+    whole = chance.random() < WHOLE_SHARE
+    return Case(
+        number, part, chance.randrange(BENCHES), whole, number % 100 < emulated, tuple(troubles), chance.random()
+    )
+
+
+def one_run(given: Case, seed: int) -> Seen:
+    """One run beside its undisturbed one."""
+    calm = undisturbed(given.part, given.bench, given.whole, given.emulated)
+    chance = random.Random(f"faulted:{seed}:{given.number}:troubles")
+    kinds = [KINDS[i] for i in given.troubles]
+    begin_at = 1 + int(given.at * calm.requests)
+    return run(given, {begin_at: [kind.make(chance) for kind in kinds]}, kinds, chance, calm)
+
+
+@cache
+def undisturbed(part: str, bench: int, whole: bool, emulated: bool) -> Seen:
+    """The same run with nothing wrong."""
+    quiet = Case(-1, part, bench, whole, emulated, (), 0.0)
+    return run(quiet, {}, (), random.Random(0), Seen(""))
+
+
+def run(given: Case, begins: dict[int, list[Any]], kinds: Sequence[Trouble], chance: random.Random, calm: Seen) -> Seen:
+    """Test the part through the line, then see what the bench does alone."""
+    machine = (FaultyMachine if given.emulated else NativeMachine)(find(given.part).specimen, given.bench)
+    port, made = FaultyPort(machine, chance, begins), list[tuple[float, Reading]]()
+
+    def show(event: Event) -> None:
+        if isinstance(event, Judged) and isinstance(event.finding, Reading):
+            made.append((machine.time_s, event.finding))
+
+    overall, trouble = _tested(port, the_plan(given.whole), show)
+    seen = Seen(overall, trouble, port.requests, damaged=port.damaged, **_read(made, port, calm), **_off(port, kinds))
+    machine.close()
+    return seen
+
+
+def _tested(port: FaultyPort, at: Plan, show: Callable[[Event], None]) -> tuple[str, str]:
+    """The overall word of a run, or how else it ended; and what was said."""
+    try:
+        with Store.open(":memory:") as store, SerialBoard(port, "the line", port.clock, port.pass_time) as board:
+            verdict = run_one(Task(at, Part(id="P1", form=at.form)), board, store, show).verdict
+            return str(verdict.overall), verdict.found
+    except BoardError as error:
+        return "not opened", str(error)
+    except HostDied:
+        return "host died", ""
+    except Hung:
+        return HUNG, ""
+    except Exception:
+        return CRASHED, traceback.format_exc()
+
+
+def _read(made: Sequence[tuple[float, Reading]], port: FaultyPort, calm: Seen) -> dict[str, Any]:
+    """The readings beside those of the undisturbed run."""
+    began_s = port.machine.time_s if port.began_s is None else port.began_s
+    values = {one.id: one for _, one in made}
+    before = [one for at_s, one in made if at_s < began_s]
+    after = [one for at_s, one in made if at_s >= began_s and one.id in calm.values]
+    return {
+        "values": values,
+        "before": len(before),
+        "wrong_before": sum(one != calm.values[one.id] for one in before) if calm.values else 0,
+        "after": len(after),
+        "off_after": sum(not _alike(one, calm.values[one.id]) for one in after),
+    }
+
+
+def _alike(one: Reading, other: Reading) -> bool:
+    """Whether two readings are equal within their uncertainty; states and bounds are equal or not."""
+    if one.value is None or other.value is None or "=" not in (one.bound, other.bound):
+        return (one.state, one.bound) == (other.state, other.bound)
+    return abs(one.value - other.value) <= max(one.expanded_uncertainty, other.expanded_uncertainty)
+
+
+def _off(port: FaultyPort, kinds: Sequence[Trouble]) -> dict[str, Any]:
+    """How long outputs stayed on after they had to be off, with nobody there; and the DAC once its bus is well."""
+    machine = port.machine
+    due_s = port.began_s if any(kind.ends for kind in kinds) and port.began_s is not None else machine.time_s
+    port.pass_time(ONE_S + 0.05 if len(kinds) < 2 else TWO_S + 0.05)
+    unreported = bool(machine.dac.code) and not reports_dac(machine)
+    port.mend()
+    if machine.dac.code:
+        port.pass_time(DAC_S + 0.05)
+    return {
+        "late_s": max(0.0, machine.on_s - due_s),
+        "dac_late_s": max(0.0, machine.dac_s - max(due_s, machine.well_s)),
+        "unreported": unreported,
+        "opens": _opens_again(port) if kinds and kinds[0].ends else True,
+    }
+
+
+def reports_dac(machine: FaultyMachine) -> bool:
+    """Whether the board says of itself that its coil supply does not obey."""
+    frames = Frames()
+    machine.receive(frame(codec.request(7, wire.STATUS, ())))
+    for _ in range(100):
+        machine.run(0.001)
+        for content in frames.feed(machine.sent()):
+            return bool(codec.answer(content).number("faults"))
+    return False
+
+
+def _opens_again(port: FaultyPort) -> bool:
+    """Plugged in again, and another program there: the board greets, and is off."""
+    try:
+        with SerialBoard(port, "the line", port.clock, port.pass_time) as board:
+            return not board.status().on
+    except BoardError:
+        return False
+
+
+def campaign(seed: int, runs: int, jobs: int, emulated: int = EMULATED) -> list[tuple[Case, Seen]]:
+    """All runs, in the order of their numbers."""
+    cases = [case(number, seed, emulated) for number in range(runs)]
+    work = partial(one_run, seed=seed)
+    if jobs == 1:
+        return [(one, work(one)) for one in cases]
+    with ProcessPoolExecutor(jobs) as pool:
+        return list(zip(cases, pool.map(work, cases, chunksize=10), strict=True))
+
+
+def wired(one: Case) -> bool:
+    """Whether a wire of the bench breaks in the run."""
+    return any(KINDS[i].name == WIRE for i in one.troubles)
+
+
+def goals(done: Sequence[tuple[Case, Seen]]) -> list[AnyGoal]:
+    """The campaign's figures beside what is asked of them."""
+    passed = [one.part for one, seen in done if seen.overall == Overall.PASS]
+    failed = [one.part for one, seen in done if seen.overall == Overall.FAIL and not wired(one)]
+    one_late = [seen.late_s for one, seen in done if len(one.troubles) == 1]
+    two_late = [seen.late_s for one, seen in done if len(one.troubles) == 2]
+    all_seen = [seen for _, seen in done]
+    after = [n < seen.after - seen.off_after for one, seen in done if not wired(one) for n in range(seen.after)]
+    return [
+        Goal("wrong passes", sum(part in BAD for part in passed), high=0),
+        Goal("wrong fails", sum(part in GOOD for part in failed), high=0),
+        Goal("hung", sum(seen.overall == HUNG for seen in all_seen), high=0),
+        Goal("crashed", sum(seen.overall == CRASHED for seen in all_seen), high=0),
+        Goal("not opened again", sum(not seen.opens for seen in all_seen), high=0),
+        Goal("readings before the trouble that differ", sum(seen.wrong_before for seen in all_seen), high=0),
+        share("readings after it that agree within U", after, low=0.95),
+        Goal("on after one trouble, ms", 1000 * max(one_late, default=0.0), high=1000 * ONE_S),
+        Goal("on after two, ms", 1000 * max(two_late, default=0.0), high=1000 * TWO_S),
+        Goal("DAC after the bus is well, ms", 1000 * max(seen.dac_late_s for seen in all_seen), high=1000 * DAC_S),
+        Goal("DAC above zero and not reported", sum(seen.unreported for seen in all_seen), high=0),
+    ]
+
+
+def print_table(done: Sequence[tuple[Case, Seen]]) -> None:
+    """What came of each trouble, and the longest that anything was on."""
+    for index, kind in enumerate(KINDS):
+        of = [seen for one, seen in done if one.troubles == (index,)]
+        words = ", ".join(f"{word} {n}" for word, n in Counter(seen.overall for seen in of).most_common())
+        late, dac = (1000 * max((getattr(s, name) for s in of), default=0.0) for name in ("late_s", "dac_late_s"))
+        print(f"{kind.name:30} {len(of):5}  on {late:5.0f} ms, DAC {dac:5.0f} ms  {words}")
+    for one, seen in done:
+        bad_pass = seen.overall == Overall.PASS and one.part in BAD
+        wrong = bad_pass or (seen.overall == Overall.FAIL and one.part in GOOD and not wired(one))
+        late = seen.late_s > (TWO_S if len(one.troubles) == 2 else ONE_S) or seen.dac_late_s > DAC_S
+        odd = seen.overall in (HUNG, CRASHED) or seen.wrong_before or seen.unreported or not seen.opens
+        if wrong or late or odd:
+            names = " and ".join(KINDS[i].name for i in one.troubles)
+            print(f"number {one.number}: {one.part}, {names}: {replace(seen, values={})}")
+
+
+def main() -> int:
+    """The campaign as a command."""
+    ours = parser(__doc__.splitlines()[0], parts=10_000)
+    ours.add_argument("--jobs", type=int, default=2, help="processes; default 2")
+    ours.add_argument("--emulated", type=int, default=EMULATED, help="of a hundred runs in the emulator; default 10")
+    given = ours.parse_args()
+    done = campaign(given.seed, given.parts, given.jobs, given.emulated)
+    damaged = sum(seen.damaged for _, seen in done)
+    print(f"{len(done)} runs, {sum(one.emulated for one, _ in done)} of them emulated; seed {given.seed}.")
+    print_table(done)
+    print(f"{damaged} frames were damaged; of so many a CRC of 16 bits lets {damaged / 65536:.2f} through, at random.")
+    return close("faulted", given, goals(done))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,121 @@
+"""A serial line that does wrong, between SerialBoard and the emulated board, in one thread and in simulated time.
+
+Rule: time passes only here, and whatever is wrong begins with a request's number; so every run can be run again.
+"""
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from faulty_line.machine import FaultyMachine
+
+READ_S, SLICE_S, LEAST_S = 0.001, 0.01, 1e-6
+"""How long a read waits; in what pieces time passes while nobody reads."""
+HUNG_S = 120.0
+"""Of simulated time in one run, from which it counts as hanging: the longest undisturbed run takes 6 s."""
+Bytes = Callable[[bytes], bytes]
+
+
+class Hung(BaseException):
+    """The host waits without end; of a kind that no code of the host catches."""
+
+
+class HostDied(BaseException):
+    """The host's program is killed where it is; it says nothing more."""
+
+
+@dataclass
+class FaultyPort:
+    """What pyserial's Serial is to `Link`. `begins`: what to begin at which request, counted from 1."""
+
+    machine: FaultyMachine
+    chance: random.Random
+    begins: dict[int, list[Callable[["FaultyPort"], None]]] = field(default_factory=dict)
+    requests: int = 0
+    began_s: float | None = None
+    to_board: list[Bytes] = field(default_factory=list)
+    to_host: list[Bytes] = field(default_factory=list)
+    later: list[tuple[float, Callable[[], None]]] = field(default_factory=list)
+    lost: OSError | None = None
+    died: bool = False
+    damaged: int = 0
+    _waiting: bytes = b""
+
+    @property
+    def in_waiting(self) -> int:
+        """Bytes that can be read at once."""
+        return len(self._waiting)
+
+    def write(self, data: bytes) -> int:
+        """One request of the host."""
+        self._alive()
+        self.requests += 1
+        for begin in self.begins.get(self.requests, []):
+            self.began_s = self.machine.time_s if self.began_s is None else self.began_s
+            begin(self)
+        self._alive()
+        self.machine.receive(self._changed(self.to_board, data))
+        return len(data)
+
+    def read(self, size: int, /) -> bytes:
+        """Bytes of the board, or none after a moment."""
+        self._alive()
+        if not self._waiting:
+            self.pass_time(READ_S)
+        read, self._waiting = self._waiting[:size], self._waiting[size:]
+        return read
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+    def clock(self) -> float:
+        """Seconds of the simulation."""
+        return self.machine.time_s
+
+    def pass_time(self, seconds: float) -> None:
+        """Let the bench go on."""
+        until = self.machine.time_s + seconds
+        while (left := until - self.machine.time_s) > 1e-6:
+            due_s = min((at for at, _ in self.later), default=until) - self.machine.time_s
+            self.machine.run(max(min(left, due_s, SLICE_S), LEAST_S))
+            self._do_later()
+            self._waiting += self._changed(self.to_host, self.machine.sent())
+        if self.machine.time_s > HUNG_S:
+            raise Hung
+
+    def die(self) -> None:
+        """The host's program is killed now; whatever had to be off has to be off from now on."""
+        self.died, self.began_s = True, self.machine.time_s
+
+    def mend(self) -> None:
+        """Line, bus, pins and stop as they should be; plugged in again, nobody dead."""
+        self.to_board, self.to_host, self.later, self._waiting = [], [], [], b""
+        self.lost, self.died, self.begins = None, False, {}
+        self.machine.mend()
+
+    def _changed(self, changes: list[Bytes], data: bytes) -> bytes:
+        changed = data
+        for change in list(changes) if data else ():
+            changed = change(changed)
+        self.damaged += changed != data
+        return changed
+
+    def hear(self, data: bytes) -> None:
+        """Bytes that the host finds, wherever they come from."""
+        self._waiting += data
+
+    def after(self, seconds: float, do: Callable[[], None]) -> None:
+        """Do something when so much time has passed."""
+        self.later.append((self.machine.time_s + seconds, do))
+
+    def _do_later(self) -> None:
+        due = [do for at, do in self.later if at <= self.machine.time_s]
+        self.later = [(at, do) for at, do in self.later if at > self.machine.time_s]
+        for do in due:
+            do()
+
+    def _alive(self) -> None:
+        if self.died:
+            raise HostDied
+        if self.lost:
+            raise self.lost
