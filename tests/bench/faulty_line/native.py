@@ -1,4 +1,4 @@
-"""The firmware's core as a chip on this PC (firmware/native/chip.c), for the emulator's Machine in place of simavr's.
+"""The firmware's core as a chip on this PC (firmware/native/chip), for the emulator's Machine in place of simavr's.
 
 Rule: one at a time in a process; the processor's own time is not in it, so its interrupts never wait.
 """

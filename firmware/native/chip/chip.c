@@ -7,24 +7,17 @@
 #include <string.h>
 #include <ucontext.h>
 
-#include "../core/board.h"
-#include "../core/messages.h"
-#include "../nano/pins.h"
-#include "bench.h"
-#include "ram.h"
+#include "../../core/board.h"
+#include "../../core/messages.h"
+#include "../ram.h"
+#include "chip.h"
 
-enum { CYCLES_A_US = 16, BYTE_US = 20, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
+enum { BYTE_US = 20, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8 };
 enum { CODES = 1024, STACK = 1 << 18 };
-enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32 };
 enum port { PORT_B, PORT_C, PORT_D };
 
 struct edge { uint64_t cycle; uint8_t port, bit, level; };
-struct word { uint64_t cycle; uint8_t address, reg; uint16_t value; };
 struct wave { uint64_t start; uint32_t step, count; double volts[WAVE]; };
-struct fitted {
-    uint8_t address, present, pairs, pointer, count, bytes[3], back[8], back_count;
-    uint16_t regs[256], cleared_by_reading[256];
-};
 
 static struct {
     ucontext_t host, board;
@@ -41,15 +34,11 @@ static struct {
     uint8_t to_board[LINE], to_host[LINE];
     uint64_t due[LINE];
     uint32_t to_in, to_out, from_in, from_out;
-    struct fitted parts[PARTS];
-    struct word words[WORDS];
-    uint32_t word_in, word_out;
-    bool held;
     uint32_t spoil; // the EEPROM write, counted down, that a brown-out spoils
 } c;
 
 // Back to the host, which goes on with chip_run.
-static void leave(uint32_t happened)
+void chip_leave(uint32_t happened)
 {
     c.happened |= happened;
     swapcontext(&c.board, &c.host);
@@ -60,10 +49,10 @@ void outside_broken(const char *rule)
     if (strcmp(rule, "watchdog") == 0) {
         c.cause = RESET_WATCHDOG;
         c.running = false;
-        leave(RESTARTED);
+        chip_leave(RESTARTED);
     }
     fprintf(stderr, "the native board: %s\n", rule);
-    leave(HALTED);
+    chip_leave(HALTED);
 }
 
 // --- levels ---
@@ -124,7 +113,7 @@ void outside_happen(void)
         take_levels();
     }
     while (bench_us() >= c.deadline) {
-        leave(REACHED);
+        chip_leave(REACHED);
     }
 }
 
@@ -157,7 +146,7 @@ static uint16_t converted(uint8_t channel)
         return code_of(wave_now(&c.waves[channel]));
     }
     c.asked = channel;
-    leave(CONVERSION);
+    chip_leave(CONVERSION);
     return c.code;
 }
 
@@ -198,7 +187,7 @@ void outside_outputs(uint16_t word)
     uint32_t w = word;
     uint32_t pins = (w & OUT_COIL) << 1 | (w >> 1 & 1) << 2 | (w >> OUT_THROW_SHIFT & 3) << 3;
     c.outputs = pins | (w >> OUT_DRY_SHIFT & 3) << 10 | (w >> OUT_BRANCH_SHIFT & 15) << 19;
-    leave(OUTPUTS);
+    chip_leave(OUTPUTS);
 }
 
 void outside_bare(bool bare)
@@ -217,92 +206,8 @@ void outside_eeprom(uint16_t address, uint8_t value)
         bench_eeprom()[address] = value ^ 0x5A;
         c.cause = RESET_BROWN_OUT;
         c.running = false;
-        leave(RESTARTED);
+        chip_leave(RESTARTED);
     }
-}
-
-// --- the bus; parts as in host/pulldrop/emulator/bus.c ---
-
-static struct fitted *find(enum part part)
-{
-    static const uint8_t addresses[] = {
-        [PART_INA226] = INA226_ADDRESS,
-        [PART_ADS1115] = ADS1115_ADDRESS,
-        [PART_ADS1115_SCAN] = ADS1115_SCAN_ADDRESS,
-        [PART_MCP23017] = MCP23017_ADDRESS,
-        [PART_MCP4725] = MCP4725_ADDRESS,
-        MCP4725_ADDRESS + 1,
-        MCP4725_ADDRESS + 2,
-        MCP4725_ADDRESS + 3,
-    };
-    for (int i = 0; i < PARTS; i++) {
-        if (c.parts[i].present && c.parts[i].address == addresses[part]) {
-            return &c.parts[i];
-        }
-    }
-    return NULL;
-}
-
-static void word_written(const struct fitted *part, uint8_t reg, uint8_t high, uint8_t low)
-{
-    if (c.word_in - c.word_out < WORDS) {
-        struct word *word = &c.words[c.word_in++ % WORDS];
-        word->cycle = bench_us() * CYCLES_A_US;
-        word->address = part->address;
-        word->reg = reg;
-        word->value = (uint16_t)(high << 8 | low);
-    }
-    leave(BUS_WORD);
-}
-
-static void part_takes(struct fitted *part, uint8_t byte)
-{
-    part->bytes[part->count++] = byte;
-    bool pair = part->pairs && !(part->bytes[0] & 0xC0);
-    if (!pair) {
-        part->pointer = part->bytes[0];
-    }
-    if (part->count < (pair ? 2 : 3)) {
-        return;
-    }
-    part->count = 0;
-    word_written(part, pair ? 0 : part->pointer, part->bytes[pair ? 0 : 1], part->bytes[pair ? 1 : 2]);
-}
-
-static uint8_t part_gives(struct fitted *part)
-{
-    uint8_t i = part->count++;
-    if (part->back_count) {
-        return i < part->back_count ? part->back[i] : 0xFF;
-    }
-    if (!(i & 1)) {
-        return (uint8_t)(part->regs[part->pointer] >> 8);
-    }
-    uint8_t low = (uint8_t)part->regs[part->pointer];
-    part->regs[part->pointer] &= (uint16_t)~part->cleared_by_reading[part->pointer];
-    return low;
-}
-
-bool outside_i2c(enum part which, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
-{
-    struct fitted *part = c.held ? NULL : find(which);
-    if (part == NULL) {
-        return false;
-    }
-    part->count = 0;
-    for (uint8_t i = 0; i < out_length; i++) {
-        part_takes(part, out[i]);
-    }
-    part->count = 0;
-    for (uint8_t i = 0; i < in_length; i++) {
-        in[i] = part_gives(part);
-    }
-    return true;
-}
-
-bool outside_bus_free(void)
-{
-    return !c.held;
 }
 
 // --- the calls ---
@@ -335,6 +240,7 @@ void *chip_create(const char *elf, const uint8_t *eeprom, uint32_t count, uint32
     uint8_t *stack = c.stack ? c.stack : malloc(STACK);
     (void)elf, (void)watched;
     memset(&c, 0, sizeof c);
+    bus_begin();
     c.stack = stack;
     c.cause = RESET_POWER_ON;
     bench_begin();
@@ -485,43 +391,4 @@ void chip_eeprom(const void *chip, uint8_t *bytes, uint32_t count)
 {
     (void)chip;
     memcpy(bytes, bench_eeprom(), count);
-}
-
-void chip_part(void *chip, uint8_t index, uint8_t address, uint8_t present, uint8_t pairs)
-{
-    (void)chip;
-    c.parts[index].address = address;
-    c.parts[index].present = present;
-    c.parts[index].pairs = pairs;
-}
-
-void chip_register(void *chip, uint8_t index, uint8_t reg, uint16_t value, uint16_t cleared_by_reading)
-{
-    (void)chip;
-    c.parts[index].regs[reg] = value;
-    c.parts[index].cleared_by_reading[reg] = cleared_by_reading;
-}
-
-void chip_answer(void *chip, uint8_t index, const uint8_t *bytes, uint8_t count)
-{
-    struct fitted *part = &c.parts[index];
-    (void)chip;
-    part->back_count = count > sizeof part->back ? sizeof part->back : count;
-    memcpy(part->back, bytes, part->back_count);
-}
-
-int chip_word(void *chip, struct word *word)
-{
-    (void)chip;
-    if (c.word_in == c.word_out) {
-        return 0;
-    }
-    *word = c.words[c.word_out++ % WORDS];
-    return 1;
-}
-
-void chip_hold_bus(void *chip, uint8_t held)
-{
-    (void)chip;
-    c.held = held;
 }
