@@ -95,7 +95,7 @@ def test_a_person_may_leave_out_what_the_garage_lacks(
     assert (code, err) == (0, "")
     assert "SIMULATED" not in out
     said = " ".join(out.replace(" ! ", " ").split())
-    assert all(said.index(told) < said.index("[1 of 7]") for told in BEFORE_CALIBRATION)
+    assert all(said.index(told) < said.index("[1 of 8]") for told in BEFORE_CALIBRATION)
     for left in ("coil amps: no resistor", "contact zero: no link", "contact drop: no low resistor", "temperature"):
         assert left in " ".join(out.split())
 

@@ -147,12 +147,14 @@ def self_test(
 def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     """What needs a link and a hand; on a virtual board its own."""
     from pulldrop.board.virtual import VirtualBoard
+    from pulldrop.cli import screen
     from pulldrop.cli.ask import Terminal, show
     from pulldrop.cli.errors import InputError
     from pulldrop.jobs.calibrate_virtual import Hand
     from pulldrop.jobs.self_test_link import with_hands
     from pulldrop.jobs.talk import Turn, converse
     from pulldrop.model.calibration import nominal
+    from pulldrop.model.cautions import BEFORE_CALIBRATION
     from pulldrop.plant.instruments import COIL_PERCENT, Garage
 
     who = bench.identity
@@ -167,6 +169,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
             show(out, turn, given)
             return given
 
+    screen.cautions(out, BEFORE_CALIBRATION, simulated=who.simulated)
     return converse(with_hands(bench, nominal(who.serial)), answer)
 
 

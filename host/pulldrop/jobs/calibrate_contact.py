@@ -18,6 +18,9 @@ from pulldrop.model.kit import ContactPoint, Reference
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact
 
+HANDS_OFF = "take your hands off: it carries pulses of 10 A."
+LINK = f"Put the link into the socket between 30 and 87, nothing else, and {HANDS_OFF}"
+RESISTOR = "Put the low resistor into the socket between 30 and 87. It is loaded by pulses, and is hot afterwards."
 CONTACT_OHM = (0.05, 1.0)
 LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
 """More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
@@ -31,7 +34,7 @@ def zero(setup: Setup) -> Talk[None]:
         yield from leave(setup, "contact zero: no link was used.")
         return
     while True:
-        yield Do("link", "Put the link into the socket between 30 and 87. Nothing else.")
+        yield Do("link", LINK)
         if read.closed(setup.board):
             break
         yield from refuse(setup, "30 and 87 are seen open. The link should close them: seat it again.")
@@ -48,7 +51,7 @@ def _links(setup: Setup) -> Talk[None]:
     for throw, where in ((Contact.NO, "87"), (Contact.NC, "87a")):
         while True:
             if throw is Contact.NC:
-                yield Do("link_nc", "Now put the link between 30 and 87a. It is loaded by pulses.")
+                yield Do("link_nc", f"Now put the link between 30 and 87a, and {HANDS_OFF}")
             point = read.link(setup.board, throw) if read.closed(setup.board, throw) else None
             refusal = _link_refused(setup, point, where)
             if point and not refusal:
@@ -58,7 +61,7 @@ def _links(setup: Setup) -> Talk[None]:
                 break
             yield from refuse(setup, refusal)
             if throw is Contact.NO:
-                yield Do("link", "Put the link into the socket between 30 and 87. Nothing else.")
+                yield Do("link", LINK)
     setup.seen["links"], setup.seen["cut_ms"] = tuple(points), tuple(cuts)
 
 
@@ -106,7 +109,7 @@ def contact(setup: Setup) -> Talk[None]:
         yield from leave(setup, "contact drop: no low resistor was used; the load shunt stays at its 1 %.")
         return
     while True:
-        yield Do("contact_resistor", "Put the low resistor into the socket between 30 and 87. It is loaded by pulses.")
+        yield Do("contact_resistor", RESISTOR)
         point = read.contact(setup.board, resistor.ohm)
         refusal = _low_resistor_refused(setup, point, resistor)
         if not refusal:

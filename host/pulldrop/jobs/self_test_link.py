@@ -70,7 +70,8 @@ def with_hands(board: Board, calibration: Calibration) -> Talk[tuple[Check, ...]
     """The whole as a dialogue: the link in either throw, then the emergency stop. Everything is off at the end."""
     checks: list[Check] = []
     for seat, throw in SEATS:
-        yield Do(seat, f"Put the shorting link into the socket between {SOCKET[throw][0].replace('-', ' and ')}.")
+        where = SOCKET[throw][0].replace("-", " and ")
+        yield Do(seat, f"Put the shorting link into the socket between {where}, and take your hands off: it is loaded.")
         checks += linked(board, calibration, throw)
         if all(check.state == "ok" for check in checks):
             checks.append(pulse_limit(board, calibration, throw)[0])
@@ -84,7 +85,9 @@ def stopped(board: Board) -> Talk[tuple[Check, ...]]:
     yield Do("stop", "Press the emergency stop and leave it pressed.")
     checks = list(_pressed(board))
     volts = yield Ask(
-        "coil_rail", "With the multimeter: volts from the metal tab of Q1 to ground, or Enter to skip", "V"
+        "coil_rail",
+        "Multimeter: volts from the metal tab of Q1 (it may be hot) to ground, or Enter to skip",
+        "V",
     )
     checks.append(_coil_rail(volts))
     yield Do("unstop", "Release the emergency stop.")

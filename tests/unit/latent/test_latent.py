@@ -14,6 +14,7 @@ from pulldrop.jobs.self_test_link import with_hands
 from pulldrop.jobs.sort_socket import Look
 from pulldrop.jobs.talk import converse
 from pulldrop.model.calibration import nominal
+from pulldrop.model.cautions import BEFORE_CALIBRATION
 from pulldrop.model.raw import Contact
 from pulldrop.plant import instruments
 from pulldrop.plant.instruments import Garage
@@ -72,6 +73,8 @@ def test_the_command_asks_for_link_and_stop_and_says_what_it_found(capsys: pytes
     assert out.lstrip().startswith("SIMULATED")
     for said in ("shorting link", "Press the emergency stop", "cut after", "The board is well"):
         assert said in out
+    words = " ".join(out.split())
+    assert all(words.index(told) < words.index("Put the shorting link") for told in BEFORE_CALIBRATION)
 
 
 def test_the_command_refuses_a_board_without_a_hand(capsys: pytest.CaptureFixture[str]) -> None:
