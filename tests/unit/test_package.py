@@ -13,6 +13,12 @@ def test_every_room_is_named_as_a_package() -> None:
     assert sorted(named) == sorted([*find_packages(str(ROOT / "host")), "pulldrop.protocols"])
 
 
+def test_no_two_files_of_tests_share_a_name() -> None:
+    # pytest keeps one module for a name: of two files with one name it would run the first alone.
+    names = [path.name for path in (ROOT / "tests").rglob("test_*.py")]
+    assert sorted(names) == sorted(set(names))
+
+
 def test_the_licence_that_the_package_declares_is_in_the_tree() -> None:
     declared = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["license"]
     assert (ROOT / "LICENSE").read_text().startswith(f"{declared} License\n")
