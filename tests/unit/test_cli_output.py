@@ -4,11 +4,13 @@ import os
 import re
 import subprocess
 import sys
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
-from pulldrop.cli import files
+from pulldrop.cli import files, screen
 from pulldrop.cli.errors import InputError
 from pulldrop.cli.main import main
 from pulldrop.protocol import load
@@ -120,3 +122,18 @@ def test_a_broken_installation_is_told_in_a_sentence(
     monkeypatch.delitem(sys.modules, "pulldrop.jobs.test_one", raising=False)
     assert main(TEST[3:]) == 4
     assert "pulldrop itself failed" in capsys.readouterr().err
+
+
+VERDICTS = ("[+] pass", "[X] fail", "[+] pass, light duty", "[ ] checked without load", "[?] " + "unsure " * 9)
+
+
+@pytest.mark.parametrize("verdict", VERDICTS)
+def test_a_table_tears_no_id_at_any_width(verdict: str) -> None:
+    cells = ("2026-11-28 08:42", verdict, "relay-5t-12v-quick 4", "20261128T084200-d4ee5a")
+    for width in range(32, 121):
+        table, out = screen.table("started", "verdict", "protocol", "run"), StringIO()
+        table.add_row(*cells)
+        Console(file=out, width=width).print(table)
+        shown = out.getvalue()
+        assert [word for cell in cells for word in cell.split() if word not in shown] == [], width
+        assert max(map(len, shown.splitlines())) <= width

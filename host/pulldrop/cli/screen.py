@@ -12,7 +12,7 @@ from rich.console import Console, ConsoleOptions, RenderResult
 from rich.measure import Measurement
 from rich.padding import Padding
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from pulldrop.cli.errors import ReaderGone
@@ -49,18 +49,36 @@ def simulated(out: Console, kind: str) -> None:
     out.print(Text(words.ljust(min(out.width, 79)), style="bold reverse"))
 
 
-USUAL = 80
-"""Letters: in a terminal of fewer no table may tear a word or leave a column out."""
+GAP = 2
+"""Columns of the terminal between two columns of a table."""
+WIDE = 1000
+"""A width that no line of a cell reaches."""
 
 
 class _Plain(Table):
-    """A table whose rows become paragraphs where its words do not fit beside each other."""
+    """A table that tears no word: its rows become paragraphs where its words do not fit beside each other.
+
+    Widths are our own, because rich narrows the widest column first, and tears an id for the sake of a sentence.
+    """
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        needs = Measurement.get(console, options.update_width(10 * USUAL), self).minimum
-        if options.max_width >= min(needs, USUAL):
-            yield from super().__rich_console__(console, options)
+        ranges = [self._range(console, options, column) for column in self.columns]
+        room = options.max_width - GAP * (len(ranges) - 1)
+        if room < sum(one.minimum for one in ranges):
+            yield from self._paragraphs()
             return
+        for column, width in zip(self.columns, _widths(ranges, room), strict=True):
+            column.width = width
+        yield from super().__rich_console__(console, options)
+
+    def _range(self, console: Console, options: ConsoleOptions, column: Column) -> Measurement:
+        """From the longest word of a column to its longest line, within what the table asks for."""
+        wide = options.update_width(WIDE)
+        ranges = [Measurement.get(console, wide, cell) for cell in (column.header, *column.cells)]
+        least, most = max(one.minimum for one in ranges), max(one.maximum for one in ranges)
+        return Measurement(most if column.no_wrap else least, most).clamp(column.min_width, column.max_width)
+
+    def _paragraphs(self) -> Iterator[Text | Padding]:
         headings = [str(column.header) for column in self.columns]
         for cells in zip(*(column.cells for column in self.columns), strict=True):
             told = [(heading, cell) for heading, cell in zip(headings, cells, strict=True) if str(cell)]
@@ -70,9 +88,20 @@ class _Plain(Table):
                 yield Padding(named, (0, 0, 0, 2)) if place else text
 
 
+def _widths(ranges: Sequence[Measurement], room: int) -> list[int]:
+    """What each column gets of the room: its longest word, and then the narrowest that wants more comes first."""
+    widths = [one.minimum for one in ranges]
+    for _ in range(room - sum(widths)):
+        wanting = [place for place, one in enumerate(ranges) if widths[place] < one.maximum]
+        if not wanting:
+            break
+        widths[min(wanting, key=widths.__getitem__)] += 1
+    return widths
+
+
 def table(*headings: str) -> Table:
     """A table without lines, whose cells wrap instead of being cut."""
-    plain = _Plain(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    plain = _Plain(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style="bold")
     for heading in headings:
         plain.add_column(heading, overflow="fold")
     return plain
