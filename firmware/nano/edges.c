@@ -11,6 +11,13 @@ static volatile uint16_t overflows;
 static uint32_t base;
 static bool nc_low;
 
+// Ticks since the step. An edge from while the step was being made, before its time was taken, is at 0.
+static uint32_t since_step(uint32_t time)
+{
+    uint32_t ticks = time - base;
+    return (int32_t)ticks < 0 ? 0 : ticks;
+}
+
 // Full time of a count read just now: an overflow not yet counted belongs to a small count.
 static uint32_t full(uint16_t count)
 {
@@ -37,6 +44,13 @@ static void capture_from(bool low)
     TIFR1 = _BV(ICF1);
 }
 
+// The chip takes edges before samples, and those of 87a before the millisecond: without end they would keep out both.
+static void guard_first(void)
+{
+    clock_overtake();
+    adc_overtake();
+}
+
 ISR(TIMER1_OVF_vect)
 {
     overflows++;
@@ -44,16 +58,17 @@ ISR(TIMER1_OVF_vect)
 
 ISR(TIMER1_CAPT_vect)
 {
-    uint32_t ticks = full(ICR1) - base;
     bool closed = !(TCCR1B & _BV(ICES1));
-    edge_seen(ticks, false, closed);
+    edge_seen(since_step(full(ICR1)), false, closed);
     capture_from(closed);
     // It bounced back before the capture was turned round; and again while that was seen to; until the log is full.
     while (no_low() != closed && !(TIFR1 & _BV(ICF1)) && TIMSK1 != 0) {
         closed = !closed;
-        edge_seen(full(TCNT1) - base, false, closed);
+        edge_seen(since_step(full(TCNT1)), false, closed);
         capture_from(closed);
+        guard_first();
     }
+    guard_first();
 }
 
 ISR(PCINT2_vect)
@@ -62,8 +77,9 @@ ISR(PCINT2_vect)
     bool low = !(EDGE_NC_PIN & EDGE_NC_MASK);
     if (low != nc_low) { // else it bounced back within a few microseconds
         nc_low = low;
-        edge_seen(full(count) - base, true, low);
+        edge_seen(since_step(full(count)), true, low);
     }
+    guard_first();
 }
 
 void edges_start(void)
@@ -73,16 +89,21 @@ void edges_start(void)
     PCMSK2 = _BV(PCINT23);
 }
 
-// Interrupts on; what happened before does not count.
+// Interrupts on; what happened before does not count. Flags are cleared before levels are read: an edge between the two
+// is in the level, and one after it raises its flag again. A capture waits for one level: it is turned until both agree.
 static void listen(void)
 {
-    capture_from(no_low());
-    nc_low = !(EDGE_NC_PIN & EDGE_NC_MASK);
-    PCIFR = _BV(PCIF2);
-    TIFR1 = _BV(TOV1);
+    bool low;
     overflows = 0;
     TIMSK1 = _BV(ICIE1) | _BV(TOIE1);
     PCICR = _BV(PCIE2);
+    TIFR1 = _BV(TOV1);
+    PCIFR = _BV(PCIF2);
+    nc_low = !(EDGE_NC_PIN & EDGE_NC_MASK);
+    do {
+        low = no_low();
+        capture_from(low);
+    } while (no_low() != low && !(TIFR1 & _BV(ICF1)));
 }
 
 void hal_step_soon(void)

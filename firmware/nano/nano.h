@@ -19,6 +19,10 @@ void adc_rest(void);
 // Start a coil current conversion now, and the 50 us beat from it.
 void adc_beat(void);
 
+// In the interrupt of an edge, which the chip prefers: the sample and the millisecond that wait for its end, if any.
+void adc_overtake(void);
+void clock_overtake(void);
+
 // Converter channel of a bare board's line.
 uint8_t bare_channel(uint8_t line);
 

@@ -31,7 +31,7 @@ def test_no_is_logged_within_a_tick() -> None:
 
 def test_parts_that_switch_at_the_same_moment_after_the_step_wait_alike() -> None:
     behind = [logged([PinEdge(n * 50e-6 + 7e-6, NC, False)], disturbed=True)[0] for n in range(5)]
-    assert [round(1e6 * edge.time_s % 50, 2) for edge in behind] == [18.95] * 5
+    assert [round(1e6 * edge.time_s % 50, 2) for edge in behind] == [17.55] * 5
 
 
 def test_boards_differ_within_their_rooms_and_one_board_is_always_the_same() -> None:

@@ -8,24 +8,24 @@ from pulldrop.model.raw import Contact
 
 NO, NC = Contact.NO, Contact.NC
 PROMPT, BEHIND = 8450, 8440
-"""Ticks at which an edge of NC cannot have waited, and at which it may have, for the sampling: up to 22."""
+"""Ticks at which an edge of NC cannot have waited, and at which it may have, for the sampling: up to 19."""
 
 
 def test_only_an_edge_of_nc_may_have_waited_and_only_where_an_interrupt_has_just_ended() -> None:
-    assert [may_have_waited(BEHIND, c) for c in (NC, NO, None)] == [22, 0, 0]
+    assert [may_have_waited(BEHIND, c) for c in (NC, NO, None)] == [19, 0, 0]
     assert may_have_waited(PROMPT, NC) == 0
     assert may_have_waited(7890, NC) == 37  # the tick of the millisecond: 1890 after a multiple of 2000
 
 
 def test_the_latency_of_both_edges_is_taken_off() -> None:
     assert made(Span(0, 8000), None, NO).ticks == pytest.approx(8000 - 6.3 - 0.5)
-    assert made(Span(PROMPT, 10_000), NC, NO).ticks == pytest.approx(1550 + 5.7 - 0.5)
+    assert made(Span(PROMPT, 10_000), NC, NO).ticks == pytest.approx(1550 + 6.0 - 0.5)
     assert made(Span(PROMPT, PROMPT + 700), NC, NC).ticks == 700
 
 
 def test_a_wait_is_taken_for_half_of_the_longest() -> None:
-    assert made(Span(BEHIND, 10_000), NC, NO) == Make(pytest.approx(1560 + 11 + 5.2), 11.0, 0.0)
-    assert made(Span(0, BEHIND), None, NC) == Make(pytest.approx(8440 - 11 - 12.0), 0.0, 11.0)
+    assert made(Span(BEHIND, 10_000), NC, NO) == Make(pytest.approx(1560 + 9.5 + 5.5), 9.5, 0.0)
+    assert made(Span(0, BEHIND), None, NC) == Make(pytest.approx(8440 - 9.5 - 12.3), 0.0, 9.5)
 
 
 def test_a_throw_that_closes_cleanly_has_bounced_for_exactly_nothing_even_behind_an_interrupt() -> None:

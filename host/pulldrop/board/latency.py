@@ -21,13 +21,13 @@ class Latency:
 
     step_s: float = 3.15e-6
     no_s: float = 0.25e-6
-    nc_s: float = 2.85e-6
+    nc_s: float = 2.95e-6
 
 
 TYPICAL = Latency()
 STEP_ROOM_S, EDGE_ROOM_S = 0.5e-6, 0.25e-6
 """How far from that a board may be: the charge of the switch's gate, and what is stray at an input behind 27 kohm."""
-BUSY_S = ((50e-6, 5.2e-6, 16.1e-6), (1e-3, 920e-6, 938.5e-6))
+BUSY_S = ((50e-6, 5.2e-6, 14.6e-6), (1e-3, 920e-6, 938.5e-6))
 """Interrupts that make 87a wait: how often they come; from when to when they take, since counting began."""
 
 

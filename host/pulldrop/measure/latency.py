@@ -14,7 +14,7 @@ from pulldrop.measure.edges import Span
 from pulldrop.model.raw import Contact
 
 STEP_LATENCY = (6.3, 1.0)
-LATENCY = {Contact.NO: (0.5, 0.5), Contact.NC: (5.7, 0.5)}
+LATENCY = {Contact.NO: (0.5, 0.5), Contact.NC: (6.0, 0.5)}
 """Ticks of 0.5 us, and how far from that it may be. STEP_LATENCY: counting begins before the coil's switch moves; its
 room is the charge of the switch's gate. LATENCY: NO by hardware capture behind a noise canceller of 4 cycles, NC by an
 interrupt that reads the timer after its prologue; their room is what is stray at an input behind 27 kohm."""
@@ -31,7 +31,7 @@ class Wait:
     most: int
 
 
-WAITS = (Wait(100, 36, 43, 22), Wait(2000, 1872, 1910, 37))
+WAITS = (Wait(100, 33, 40, 19), Wait(2000, 1872, 1910, 37))
 """The sampling, every 50 us from the step on, and the tick of the millisecond, by which the step itself was made."""
 
 
