@@ -32,6 +32,7 @@ from pulldrop.judge import decide
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.place import choose
 from pulldrop.measure import StepStarted, perform
+from pulldrop.measure.low_probe import short_or_diode
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.crate import Bin, CrateView, Placed
 from pulldrop.model.plan import ContactStep, Plan, TimingStep
@@ -132,6 +133,7 @@ def in_full(part: Part, seed: int, calibration: Calibration, times: int = 1) -> 
             board.insert(part.thing.specimen)
             try:
                 found = [f for f in perform(rules.full, board, calibration) if not isinstance(f, StepStarted)]
+                found += filter(None, [short_or_diode(board, found)])
             except BoardError:
                 bins.append(Bin.LOOK_AGAIN)
                 board.off()

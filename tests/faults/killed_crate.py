@@ -36,7 +36,7 @@ BEGUN = datetime(2026, 11, 25, tzinfo=UTC)
 WANTED = {
     "good-12v-changeover": "keep", "good-12v-micro": "keep", "burnt-no": "scrap", "burnt-nc": "light duty",
     "open-coil": "scrap", "welded-no": "scrap", "weak-spring": "scrap", "exchanged-layout": "look again",
-    "wrong-coil-voltage": "look again", "good-with-diode": "keep", "reversed-diode": "scrap",
+    "wrong-coil-voltage": "look again", "good-with-diode": "keep", "reversed-diode": "look again",
 }  # fmt: skip
 """The bins that the full protocol gives; a test holds them to it."""
 

@@ -14,6 +14,8 @@ from pulldrop.model.verdict import Overall
 from pulldrop.store import Store
 
 SOUND = {"good-12v-changeover", "good-with-diode", "long-unused", "good-12v-normally-open"}
+NO_FAIL = {"reversed-diode": Overall.INCOMPLETE}
+"""Fed the wrong way round: to be tested again with its coil leads exchanged."""
 
 
 @pytest.mark.parametrize("name", CRATE)
@@ -23,17 +25,7 @@ def test_a_part_of_the_crate_is_judged_alike_on_every_bench(name: str, seed: int
     plan = plan_for_specimen(part.specimen)
     with Store.open(":memory:") as store, open_board("virtual", part, seed) as board:
         record = run_one(Task(plan=plan, part=Part(id="", form=plan.form)), board, store, lambda _: None)
-    assert record.verdict.overall is (Overall.PASS if name in SOUND else Overall.FAIL)
-
-
-@pytest.mark.parametrize("seed", [22, 37])
-def test_a_diode_the_wrong_way_round_is_found_although_the_coil_supply_starts_too_low(seed: int) -> None:
-    """Seed 22 has a DAC whose zero takes 0.23 V off the probe of 1 V; the fault is the part's, not the bench's."""
-    part = specimens.find("reversed-diode")
-    plan = plan_for_specimen(part.specimen)
-    with Store.open(":memory:") as store, open_board("virtual", part, seed) as board:
-        record = run_one(Task(plan=plan, part=Part(id="", form=plan.form)), board, store, lambda _: None)
-    assert record.verdict.overall is Overall.FAIL
+    assert record.verdict.overall is (Overall.PASS if name in SOUND else NO_FAIL.get(name, Overall.FAIL))
 
 
 def test_the_crate_comes_out_in_order_and_numbered() -> None:
@@ -44,6 +36,9 @@ def test_the_crate_comes_out_in_order_and_numbered() -> None:
     assert [event for event in seen if isinstance(event, RunRecord)] == list(records)
     assert all(record.simulated for record in records)
     assert len({record.seed for record in records}) == len(CRATE)
+    reversed_diode = records[CRATE.index("reversed-diode")].verdict
+    assert reversed_diode.overall is Overall.INCOMPLETE
+    assert "exchange the leads to 85 and 86, test again" in reversed_diode.next
 
 
 def test_ctrl_c_in_the_crate_ends_it_after_the_part_on_the_bench() -> None:

@@ -194,14 +194,22 @@ def _reasons(choice: Choice, draft: Draft, plan: Plan) -> tuple[str, ...]:
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
     left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and one.reason != NOT_NEEDED]
-    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_, *left))]
+    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_)), *_left_out(left)]
     if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY):
         told += filter(None, [untested_in_short(plan)])
     return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
 
 
-def _title(one: Judged) -> str:
+def _left_out(left: Sequence[Judged]) -> list[str]:
+    """What was not tested, each reason once."""
+    by_reason: dict[str, list[str]] = {}
+    for one in left:
+        by_reason.setdefault(one.reason, []).append(_title(one))
+    more = {reason: f" and {len(titles) - 1} more" if titles[1:] else "" for reason, titles in by_reason.items()}
+    return [f"{titles[0]}{more[reason]}: {reason}" for reason, titles in by_reason.items()]
 
+
+def _title(one: Judged) -> str:
     return MEASUREMENTS[one.id].title
 
 

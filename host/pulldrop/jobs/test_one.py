@@ -18,11 +18,12 @@ from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform
+from pulldrop.measure.low_probe import short_or_diode
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.fault import NamedFault
 from pulldrop.model.hand import Hand
 from pulldrop.model.plan import Plan
-from pulldrop.model.reading import NotTested
+from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTrouble
@@ -158,13 +159,12 @@ def _measure(
                     manner.watch(judged)
                     show(item)
                     continue
-                one = judge_finding(plan, item)
-                judged.append(one)
-                run.add(one)
-                show(one)
+                show(_take(plan, item, judged, run))
                 if manner.certain(judged):
                     break
         manner.watch(judged)
+        if low := short_or_diode(board, [one.finding for one in judged]):
+            show(_take(plan, low, judged, run))
         _leave_out(plan, judged, run)
     except KeyboardInterrupt:
         return Ending("interrupted")
@@ -177,6 +177,13 @@ def _measure(
     return Ending("complete")
 
 
+def _take(plan: Plan, finding: Finding, judged: list[Judged], run: OpenRun) -> Judged:
+    one = judge_finding(plan, finding)
+    judged.append(one)
+    run.add(one)
+    return one
+
+
 def by_the_part(error: BoardError | None) -> bool:
     """Whether it was the part that ended the run: its coil took too much. Other trouble of the bench names no fault."""
     return isinstance(error, Tripped) and error.trip is Trip.OVER_CURRENT
@@ -187,9 +194,7 @@ def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:
     done = {one.id for one in judged}
     for id in plan.wanted:
         if id not in done:
-            one = judge_finding(plan, NotTested(id=id, reason=NOT_NEEDED))
-            judged.append(one)
-            run.add(one)
+            _take(plan, NotTested(id=id, reason=NOT_NEEDED), judged, run)
 
 
 def switch_off(board: Board) -> Ending:

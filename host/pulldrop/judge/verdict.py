@@ -24,6 +24,8 @@ NOT_IN_PLAN = (
     ("soak", "coil when hot", "-soak"),
 )
 """Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
+WRONG_WAY_ROUND = "diode_reversed"
+"""The fault that fails no part: fed the other way round, it is as good as its readings are then."""
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -67,6 +69,8 @@ def _verdict(
             next="Mend the bench (pulldrop board self-test), then run again.",
         )
     failed = [j for j in judged if j.outcome is Outcome.FAIL]
+    if failed and faults and faults[0].id == WRONG_WAY_ROUND:
+        return _wrong_way_round(failed, faults[0])
     if failed:
         return _failed(failed, faults)
     missing = _missing(plan, judged)
@@ -171,6 +175,16 @@ def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
         found=f"Nothing was tested: {why}.",
         means=f"The part must not be energised here: {'; '.join(one.title for one in faults)}.",
         next=" ".join(one.advice for one in faults),
+    )
+
+
+def _wrong_way_round(failed: Sequence[Judged], diode: NamedFault) -> Verdict:
+    """A coil that was met in the polarity in which its diode conducts: no reading was one of the part."""
+    return Verdict(
+        overall=Overall.INCOMPLETE,
+        found=_list(failed),
+        means=f"The part must not be energised so, and was not judged: {diode.title}.",
+        next=diode.advice,
     )
 
 

@@ -4,15 +4,17 @@ It comes first of all: a silicon diode needs about 0.7 V, so that what flows bel
 part or bench is strained by it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from pulldrop.board.contract import Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.bench import Bench
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.readings import bounded, reading
+from pulldrop.measure.scan import coil_paths
+from pulldrop.measure.scan_read import Eyes
 from pulldrop.model.plan import ProbeStep
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Condition, Finding, Reading
 
 LIMIT_COUNTS = 150
 """About 45 mA at half a volt: 11 ohm."""
@@ -51,3 +53,26 @@ def low_probe(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
         )
         return
     yield reading("coil_resistance_low", point.volts / point.amps, shown, raw=[point.counts])
+
+
+def short_or_diode(board: Board, found: Iterable[Finding]) -> Reading | None:
+    """coil_resistance_low by the terminal scan, where a coil took too much at a volt and nothing tells yet what did.
+
+    Of both polarities the one with more ohms, in which no diode takes part. None where nothing conducts as well.
+    """
+    by_id = {one.id: one for one in found}
+    coil = by_id.get("coil_resistance")
+    if not isinstance(coil, Reading) or coil.bound != "<" or "coil_resistance_low" in by_id:
+        return None
+    paths = [one for one in coil_paths(Eyes(board)) if one.ohm is not None]
+    if not paths:
+        return None
+    best = max(paths, key=lambda one: nominal_value(one.ohm))
+    ohm, u = nominal_value(best.ohm), best.ohm.std_dev
+    shown = (
+        Condition(name="method", text="terminal scan, both polarities"),
+        Condition(name="current", text=f"{1e3 * best.amps:.1f} mA"),
+    )
+    if ohm < 2 * u:
+        return bounded("coil_resistance_low", "<", max(ohm, 0.0) + 2 * u, shown, raw=best.counts)
+    return reading("coil_resistance_low", best.ohm, shown, raw=best.counts)

@@ -77,7 +77,7 @@ def refusal_of(nature: Nature, bare: bool) -> str:
     if suppression.reversed:
         return (
             "its diode is the wrong way round for 86 as plus: it would short the coil supply; exchange 85 and 86 if the"
-            " part may be fed so, else the part is bad"
+            " part may be fed so"
         )
     return ""
 
