@@ -147,16 +147,16 @@ def part_30_and_86_exchanged(circuit: Circuit) -> Case:
     rail, diode = _rail_v(circuit), circuit["D30"].type.number("vf")
     push, line = _clamped_a(circuit, "R31"), _clamped_a(circuit, "R82")
     sunk = _sunk(circuit, push + line, "nothing but the Nano draws")
-    gate_a = (COIL_MOST_V - 1.4) / ohm(circuit, "R60", -1)
+    gate_a = (COIL_MOST_V - circuit["Z6"].type.bounds("vz")[0]) / ohm(circuit, "R60", -1)
+    gate_v, zeners = clamp_v(circuit, "Z6", gate_a), "Z2 Z3 Z4 Z5 Z6 Z7"
     edge_a = (COIL_MOST_V - rail - PIN_DIODE_V) / ohm(circuit, "R40", -1)
     switches = ("Q12", "Q13", "Q14", "Q15", "Q16", "Q17")
     return Case(
         "part with 30 and 86 exchanged: coil supply on 87 or 87a",
         True,
         {**each("t87 t87a t87_sense t87a_sense load_bus", 0.0, COIL_MOST_V), **_lifted(circuit)},
-        across={(q, "g", "s"): (-0.9, "zener in forward") for q in switches}
+        across={(q, "g", "s"): (gate_v, "Z2 to Z7 hold") for q in switches}
         | {(q, "d", "s"): (-0.9, "body diode") for q in switches}
-        | {(z, "k", "a"): (-0.9, "forward") for z in ("Z2", "Z3", "Z4", "Z5", "Z6", "Z7")}
         | {(d, "m", "a"): (rail + 1, "clamped") for d in ("D30", "D31", "D53", "D54")},
         amps={
             "D30": (push, "through R31"),
@@ -166,14 +166,16 @@ def part_30_and_86_exchanged(circuit: Circuit) -> Case:
             **each("U11 U12", line / 2, "half of the line's current"),
             "U7": ((diode - PIN_DIODE_V) / ohm(circuit, "R32", -1), "what D30 leaves"),
             "U2": (max(gate_a, edge_a), "gate resistor into a low pin"),
+            **each(zeners, gate_a, "gate resistor into a low pin"),
             **sunk["amps"],
         },
         watts={
             **{r: (_clamped_w(circuit, r), "clamped") for r in ("R31", "R33", "R82", "R83")},
             **sunk["watts"],
+            **each(zeners, gate_a * gate_v, "gate resistor into a low pin"),
             **{r: (edge_a**2 * ohm(circuit, r, 1), "clamped") for r in ("R40", "R42")},
             **{
-                r: (gate_a**2 * ohm(circuit, r, 1), "zener in forward")
+                r: (gate_a**2 * ohm(circuit, r, 1), "what Z2 to Z7 leave")
                 for r in ("R60", "R61", "R62", "R63", "R71", "R73")
             },
         },

@@ -88,7 +88,7 @@ class _Table:
             )
         elif kind.kind == "tvs" and part.ref != "D12" and part.ref not in self.case.amps:
             yield self.row(part, "stand-off volts", *self._rated(self.volts(part, "k", "a"), kind.number("v"), "V"))
-        elif kind.kind == "tvs_both":
+        elif kind.kind == "tvs_both" and part.ref not in self.case.amps:
             yield self.row(
                 part, "stand-off volts", *self._rated(self.both_ways(part, "1", "2"), kind.bounds("vz")[0], "V")
             )
@@ -103,7 +103,7 @@ class _Table:
             yield self.row(part, "drain volts", *self._rated(self.volts(part, "d", "s"), kind.number("v"), "V"))
             yield self.row(part, "gate volts", *self._rated(self.both_ways(part, "g", "s"), kind.number("vgs"), "V"))
         yield from self._amps(part)
-        if kind.kind in ("npn", "nmos", "zener", "tvs") or part.ref in ("U1", "U4", "U9"):
+        if kind.kind in ("npn", "nmos", "zener", "tvs", "tvs_both") or part.ref in ("U1", "U4", "U9"):
             yield from self._listed_watts(part)
 
     @staticmethod

@@ -72,7 +72,7 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     **{c: (u, BOTH) for c, u in zip(("C4", "C10", "C14", "C30", "C43"), ("U2", "U4", "U6", "U7", "U8"), strict=True)},
     **{c: (u, BOTH) for c, u in zip(("C50", "C51", "C52", "C53"), ("U10", "U11", "U12", "U13"), strict=True)},
     "C65": ("U15", BOTH),
-    **{f"Z{n}": (f"Q{n + 10}", ("a", "k")) for n in range(2, 8)},
+    **{f"Z{n}": (f"Q{n + 10}", BOTH) for n in range(2, 8)},
     **{f"R{n}": (f"Q{n - 48}", ("2",)) for n in range(60, 64)},
     "R71": ("Q16", ("2",)),
     "R73": ("Q17", ("2",)),
@@ -86,6 +86,8 @@ AT_SCREW = {
     **dict.fromkeys((f"R{n}" for n in range(111, 115)), "1"),
 }
 """Parts with a leg at the screw of its net: no wire between what feeds the net and what bounds the current."""
+RINGS = {"gnd"}
+"""Nets whose boards are joined in a ring: any one wire may come off, and every board keeps the net."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 
 
@@ -197,7 +199,10 @@ def wiring(circuit: Circuit) -> str:
 
 
 def links(circuit: Circuit) -> str:
-    """links.csv: wires between boards, strip to strip, and from a strip to the screw of a heavy net."""
+    """links.csv: wires between boards, strip to strip, and from a strip to the screw of a heavy net.
+
+    A ring ends where it began.
+    """
     places: dict[str, list[str]] = {}
     screws = {leg.net for leg in legs(circuit) if "screw" in leg.how}
     for leg in legs(circuit):
@@ -206,7 +211,7 @@ def links(circuit: Circuit) -> str:
             places[leg.net].append(where)
     rows = []
     for net, strips in sorted(places.items()):
-        ends = [*strips, *(["screw"] if net in screws else [])]
+        ends = [*strips, *(["screw"] if net in screws else []), *(strips[:1] if net in RINGS else [])]
         if len(ends) > 1:
             rows.append((net, " - ".join(ends), f"{min(gauge(net), 0.75)} mm2"))
     return csv_text(("net", "strips", "wire"), rows)

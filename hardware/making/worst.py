@@ -138,12 +138,14 @@ def rail_loads(circuit: Circuit) -> dict[str, float]:
 def in_use(circuit: Circuit) -> Case:
     """Everything as meant, at the ends of the supplies and of the tolerances."""
     amps, watts = load_side(circuit, BATTERY_MOST_V)
+    bus_v = circuit["Z2"].type.bounds("vz")[2]
     across = {
         ("Q1", "b", "e"): (-0.8, "D10 keeps the base within a diode of the emitter"),
         ("D10", "k", "a"): (1.8, "base above output by Q1 and R14"),
         ("Q2", "c", "e"): (2.5, "base of Q1 above the output"),
         ("Q16", "d", "s"): (BATTERY_MOST_V, "load bus at the battery while nothing flows"),
         ("Q17", "d", "s"): (BATTERY_MOST_V, "load bus at the battery while nothing flows"),
+        **{(q, "g", "s"): (bus_v, "load bus at the battery by leakage, Z2 to Z5 hold") for q in SHARES},
         ("C11", "1", "2"): (SUPPLY_MOST_V, "output against input"),
         ("R100", "1", "2"): (36.0, "a vehicle's 24 V at its most"),
     }
@@ -182,6 +184,7 @@ def _amps(circuit: Circuit) -> Figures:
         **each(
             "F5 Q10 TS1 D40 D41", BATTERY_MOST_V / circuit["K1"].type.number("coil_ohm") * 1.1, "coil of K1, 10 % low"
         ),
+        **each("Z2 Z3 Z4 Z5", 0.0001, "leakage of the branch transistors"),
         **each("K3 K4", 0.010, "scan"),
         "Q20": (2 * rail_loads(circuit)["K3"], "two reeds"),
         "K5": (8.0, "fuse of 10 A"),

@@ -86,7 +86,7 @@ def test_coil_volts_on_a_contact_harm_nothing() -> None:
     assert seen["ads_a"] < 0.010
     assert seen["edge_a"] < 0.001
     assert abs(seen["gate_a"]) < 0.020
-    assert abs(seen["gate_v"]) < 1.5
+    assert abs(seen["gate_v"]) < 0.8 * WHOLE["Q17"].type.number("vgs"), "Z7 holds it, either way round"
     assert abs(seen["dry_a"]) < 1e-4, "D34 keeps the dry source's pin out of it"
 
 

@@ -169,8 +169,8 @@ def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, zener: str, x: 
     s.two(pull, (x - 3, -5), side="left")
     s.tag(f"{pull}.2")
     s.tag(f"{gate}.1", "up", 0.9)
-    s.two(zener, (x - 0.5, -5), first="k", side="left")
-    s.wire(f"{zener}.a", (x - 0.5, -8))
+    s.two(zener, (x - 0.5, -5), side="left")
+    s.wire(f"{zener}.2", (x - 0.5, -8))
     s.wire(f"{fet}.s", (x + 1.5, -8))
 
 
@@ -181,8 +181,8 @@ def _throw(s: Sheet, fet: str, gate: str, zener: str, x: float) -> None:
     s.two(gate, (x - 3, -11), "right")
     s.wire(f"{gate}.2", f"{fet}.g")
     s.tag(f"{gate}.1", "left")
-    s.two(zener, (x - 0.5, -11), first="k", side="left")
-    s.wire(f"{zener}.a", (x - 0.5, -13.5), (x + 1.5, -13.5))
+    s.two(zener, (x - 0.5, -11), side="left")
+    s.wire(f"{zener}.2", (x - 0.5, -13.5), (x + 1.5, -13.5))
     s.wire(f"{fet}.s", (x + 1.5, -13.5))
     s.wire((x + 1.5, -13.5), (x + 2.5, -13.5))
     s.tag(f"{fet}.s", "right", at=(x + 2.5, -13.5))

@@ -352,7 +352,8 @@ class Bench:
         """Bits of the throw transistors that conduct."""
         if not self._arrived.throws:
             return self.latent.throws
-        return self.latent.throws_on(self._arrived.throws, self.time_s - self._throws_since)
+        for_s = 0.0 if self.wires.loose else self.time_s - self._throws_since
+        return self.latent.throws_on(self._arrived.throws, for_s)
 
     @property
     def _load_v(self) -> float:

@@ -22,7 +22,8 @@ class Effect:
     contact side, and joined: what is shorted there; drives: an edge pin that an output holds; floats: channels of the
     converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
     load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
-    whose scan line is open; bridged: two terminals of the socket that are shorted.
+    whose scan line is open; bridged: two terminals of the socket that are shorted; loose: the gates of all load
+    transistors go high once the board lets its pins go, and the pulse limit is dead.
     """
 
     lost: frozenset[str] = frozenset()
@@ -38,6 +39,7 @@ class Effect:
     coil: bool = False
     dark: frozenset[str] = frozenset()
     bridged: tuple[str, str] | None = None
+    loose: bool = False
 
     @property
     def coil_shorted(self) -> bool:
@@ -66,6 +68,8 @@ def driven(pins: Pins, net: str) -> bool:
 
 def arriving(pins: Pins, effect: Effect) -> Pins:
     """Of what the board drives that which arrives."""
+    if effect.loose and pins.released:
+        return replace(pins, branches=(1 << len(BRANCHES)) - 1, throws=3)
     changed: dict[str, int | bool] = {}
 
     def put(net: str, high: bool) -> None:
@@ -128,13 +132,14 @@ OPEN: dict[str, Effect] = {
     "k1_fused": NO_LOAD,
     "reset": WHOLE,
     "load_minus": NO_LOAD,
-    "gnd.A": _deaf("dac", "ina"),
-    "gnd.B": _deaf("bus"),
-    "gnd.C": _deaf("ads"),
-    "gnd.D": WHOLE,
-    "gnd.E": _deaf("scan", "ports"),
-    "gnd.F": WHOLE,
-    "gnd.G": WHOLE,
+    **{f"gnd.{board}": WHOLE for board in "ABCDEFG"},
+    "A off ground": _deaf("dac", "ina"),
+    "B off ground": _deaf("bus"),
+    "C off ground": _deaf("ads"),
+    "D off ground": Effect(loose=True),
+    "E off ground": _deaf("scan", "ports"),
+    "F off ground": WHOLE,
+    "G off ground": WHOLE,
     "v5.A": _deaf("dac", "ina"),
     "v5.B": WHOLE,
     "v5.C": _deaf("ads"),
@@ -173,7 +178,7 @@ OPEN: dict[str, Effect] = {
     "J1.plus": NO_SUPPLY,
     "J2.minus": NO_LOAD,
 }
-"""Each wire open."""
+"""Each wire open. Ground is a ring, so that a board is off it only with both its wires: a second fault, here as one."""
 NANO = (
     *BRANCHES, "edge_nc", "edge_no", "coil_switch", "clamp_diode", "throw_no", "throw_nc",
 )  # fmt: skip

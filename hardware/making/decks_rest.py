@@ -1,0 +1,75 @@
+"""Decks of the bench while nothing is asked of it: at rest, and in a reset of the Nano with a wire of ground off."""
+
+import csv
+from collections.abc import Iterable
+from itertools import pairwise
+
+from making.circuit import Circuit
+from making.decks import BRANCHES, PULSE
+from making.spice import deck, element
+from making.strips import BOARDS, legs, links
+
+PINS = ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "throw_no", "throw_nc")
+PULLS = ["R64", "R65", "R66", "R67", *(ref for ref in PULSE if ref not in BRANCHES)]
+SCANNED = ["R31", "D30", "R44", "R33", "D31", "R45", "R40", "R41", "R42", "R43", "R77", "R78", "R82", "R83"]
+SCANNED += ["D53", "D54"]
+WIRE_OHM = 0.05
+"""Of a wire between two boards (assumed)."""
+TIMER_OHM, LEAK_A, RELEASED_S = 240e3, 1e-6, 0.1
+"""From VCC to GND through a CMOS 555 (from memory, 200 to 300 kohm); leakage of a pin at its most (ATmega328P data
+sheet), here out of every one of them; when the pins are let go."""
+
+
+def rest(circuit: Circuit, fed: str = "", ohm: float = 1e9) -> str:
+    """Every output low, an empty socket, K1 open, 5 V through `ohm` on `fed`: where the contacts' terminals stand."""
+    extra = [
+        "v5s v5 0 5",
+        *(f"v_{pin} {pin} 0 0" for pin in PINS),
+        "rstar load_minus 0 1u",
+        "rs1 t87 t87_sense 0.05",
+        "rs2 t87a t87a_sense 0.05",
+        f"rfed v5 {fed or 't87'} {ohm}",
+        ".tran 1m 200m 0 1m",
+        *(f".meas tran {net} find v({net}) at=190m" for net in ("t87", "t87a", "edge_no", "edge_nc", "l3", "l4")),
+    ]
+    return deck(circuit, "the bench at rest", [*BRANCHES, *PULLS, *SCANNED], extra)
+
+
+def ground_wires(circuit: Circuit) -> list[tuple[str, str]]:
+    """Each wire of ground between two boards."""
+    row = next(row for row in csv.DictReader(links(circuit).splitlines()) if row["net"] == "gnd")
+    ends = [end[0] for end in row["strips"].split(" - ")]
+    return list(pairwise(ends))
+
+
+def released(circuit: Circuit, off: Iterable[tuple[str, str]] = ()) -> str:
+    """The Nano's pins are let go, as in a reset and its boot loader, with a battery, a closed contact 30-87a and some
+    wires of ground off: the most that flows, and the gate of the 20 A branch."""
+    off = set(off)
+    own = {leg.ref for leg in legs(circuit) if leg.board == "D" and leg.net == "gnd"}
+    lines: list[str] = []
+    for ref in (*BRANCHES, *PULLS, "C42", "C43"):
+        for line in element(circuit, ref, {}, ()):
+            words = ["gnd_d" if word == "0" and ref in own else word for word in line.split(" ")]
+            lines.append(" ".join(words))
+    wires = [pair for pair in ground_wires(circuit) if pair not in off]
+    lines += [f"rw{n} gnd_{a.lower()} gnd_{b.lower()} {WIRE_OHM}" for n, (a, b) in enumerate(wires)]
+    extra = [
+        *lines,
+        *(f"rfloat_{board.lower()} gnd_{board.lower()} 0 1g" for board in BOARDS if board not in ("B", "D")),
+        "rb gnd_b 0 1u",
+        f"rtimer v5 gnd_d {TIMER_OHM}",
+        "v5s v5 0 5",
+        "vbat load load_x 12.6",
+        "rneg load_x load_minus 0.02",
+        "rcontact t87a t30 0.005",
+        "rno t87 0 1meg",
+        *(f"s_{pin} {pin} 0 ctl 0 m_pin" for pin in PINS),
+        *(f"i_{pin} 0 {pin} {LEAK_A}" for pin in PINS),
+        ".model m_pin sw(vt=0.5 vh=0 ron=25 roff=1g)",
+        f"vctl ctl 0 pwl(0 1 {RELEASED_S} 1 {RELEASED_S + 1e-4} 0)",
+        ".tran 1m 1.1 0 1m",
+        ".meas tran load_a max par('(v(t30)-v(load_minus))/0.005') from=0.05 to=1.1",
+        ".meas tran gate_v max v(g20) from=0.05 to=1.1",
+    ]
+    return deck(circuit, "pins let go", [], extra)

@@ -1,0 +1,50 @@
+"""The bench in ngspice while nothing is asked of it: nothing of it holds a terminal, and no reset switches a load."""
+
+import pytest
+from making import circuit, decks_rest
+from making.spice import run
+
+from pulldrop.jobs.self_test_scan import LIT_V, TO_30_A
+from pulldrop.model.raw import Line
+from pulldrop.plant import scan
+
+WHOLE = circuit.load()
+WIRES = decks_rest.ground_wires(WHOLE)
+DRIVE_OHM = scan.END_OHM + scan.MUX_OHM
+"""From 5 V to the line end of R82 or R83."""
+
+
+@pytest.mark.parametrize(("line", "terminal", "told"), [("l3", "t87", Line.T87), ("l4", "t87a", Line.T87A)])
+def test_an_empty_terminal_that_the_scan_drives_is_held_down_by_nothing(line: str, terminal: str, told: Line) -> None:
+    """The self-test's limits, and the virtual bench: body diodes of the load switches and R77 take 0.3 mA, no more."""
+    seen = run(decks_rest.rest(WHOLE, line, DRIVE_OHM))
+    amps = (5.0 - seen[line]) / DRIVE_OHM
+    assert seen[terminal] > LIT_V[told]
+    assert amps < TO_30_A
+    a, b = scan.ports(int(told), 0, int(told))
+    mine = scan.full((), scan.ScanErrors(), 5.0, 0.0, (247e3, 247e3), a, b)
+    assert seen[terminal] == pytest.approx(mine.look, abs=0.1)
+
+
+@pytest.mark.parametrize(("dry", "edge"), [("t87", "edge_no"), ("t87a", "edge_nc")])
+def test_a_dry_source_lifts_an_open_throw_to_a_sure_high(dry: str, edge: str) -> None:
+    """ATmega328P: a pin is surely high from 0.6 VCC on (data sheet)."""
+    assert run(decks_rest.rest(WHOLE, dry, 1025.0))[edge] > 1.4 * 0.6 * 5.0
+
+
+def test_a_reset_of_a_whole_bench_switches_no_load() -> None:
+    seen = run(decks_rest.released(WHOLE))
+    assert seen["load_a"] < 1e-3 and seen["gate_v"] < 0.5
+
+
+@pytest.mark.parametrize("wire", WIRES, ids="-".join)
+def test_no_wire_of_ground_that_comes_off_lets_a_reset_switch_a_load(wire: tuple[str, str]) -> None:
+    seen = run(decks_rest.released(WHOLE, [wire]))
+    assert seen["load_a"] < 1e-3 and seen["gate_v"] < 0.5
+
+
+def test_board_d_off_ground_with_both_its_wires_would_load_the_part() -> None:
+    """Why ground is a ring: the pull-downs of all gates then hang on the timer's own divider, at 5 V."""
+    both = [pair for pair in WIRES if "D" in pair]
+    assert len(both) == 2
+    assert run(decks_rest.released(WHOLE, both))["load_a"] > 25.0
