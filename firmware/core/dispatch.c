@@ -146,6 +146,7 @@ void serve(void)
     while (hal_receive(&byte)) {
         if (frame_take(byte)) {
             dispatch(frame_body(), frame_length());
+            return;
         }
     }
 }

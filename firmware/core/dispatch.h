@@ -18,7 +18,8 @@ void dispatch(const uint8_t *frame, uint8_t length);
 uint8_t dispatch_newest(void);
 uint8_t dispatch_last(void);
 
-// Take what has come on the line and answer it. Work in hand calls this too, so that the host is never deaf.
+// Take what has come on the line, up to the end of one valid frame, and answer it: requests that come faster than they
+// are answered keep nothing else waiting. Work in hand calls this too, so that the board is never deaf.
 void serve(void);
 
 #endif

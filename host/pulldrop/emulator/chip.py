@@ -93,7 +93,8 @@ _CALLS: dict[str, tuple[object, list[object]]] = {
     "chip_wave": (None, [_CHIP, _U8, _U64, _U32, _DOUBLES, _U32]),
     "chip_receive": (_U32, [_CHIP, _BYTES, _U32]),
     "chip_sent": (_U32, [_CHIP, _BYTES, _U32]),
-    "chip_deepest": (_U32, [_CHIP]),
+    "chip_lost": (_U32, [_CHIP]),
+    "chip_break_byte": (None, [_CHIP, _U32]),
     "chip_jam": (None, [_CHIP, _U8]),
     "chip_memory": (_U8, [_CHIP, _U16]),
     "chip_eeprom": (None, [_CHIP, _BYTES, _U32]),
@@ -195,9 +196,13 @@ class Chip:
         return self._room.raw[:count] if count else b""
 
     @property
-    def deepest(self) -> int:
-        """The most received bytes that ever waited for the program; a real part loses the fourth."""
-        return int(self._lib.chip_deepest(self._chip))
+    def lost(self) -> int:
+        """How many received bytes were lost because the program did not read in time."""
+        return int(self._lib.chip_lost(self._chip))
+
+    def break_byte(self, after: int) -> None:
+        """Give the byte that comes `after` others a wrong stop bit."""
+        self._lib.chip_break_byte(self._chip, after)
 
     def jam(self, jammed: bool) -> None:
         """Hang the program where it is, interrupts alive; or mend it. Once at a time."""

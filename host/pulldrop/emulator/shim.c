@@ -153,15 +153,44 @@ uint32_t chip_outputs(struct chip *chip) { return outputs_now(chip); }
 
 static uint32_t waiting(const struct ring *ring) { return ring->in - ring->out; }
 
+// simavr keeps 64 bytes and knows no error; the part keeps two and the one coming in, loses the next, and says so.
+enum { RECEIVER = 3, UCSR0A_AT = 0xC0, UDR0_AT = 0xC6, FE0 = 1 << 4, DOR0 = 1 << 3 };
+
+static uint8_t flags_read(struct avr_t *avr, avr_io_addr_t address, void *param) {
+	struct chip *chip = avr->custom.data;
+	uint8_t value = chip->line_flags(avr, address, param) & (uint8_t)~(FE0 | DOR0);
+	if (chip->read == chip->given)
+		return value;
+	return value | (chip->read == chip->broken_at ? FE0 : 0) | (chip->read == chip->overrun_at ? DOR0 : 0);
+}
+
+static uint8_t data_read(struct avr_t *avr, avr_io_addr_t address, void *param) {
+	struct chip *chip = avr->custom.data;
+	if (chip->read != chip->given)
+		chip->read++;
+	return chip->line_data(avr, address, param);
+}
+
+static void wrap_line_reads(struct chip *chip) {
+	avr_io_addr_t flags = AVR_DATA_TO_IO(UCSR0A_AT), data = AVR_DATA_TO_IO(UDR0_AT);
+	chip->line_flags = chip->avr->io[flags].r.c;
+	chip->avr->io[flags].r.c = flags_read;
+	chip->line_data = chip->avr->io[data].r.c;
+	chip->avr->io[data].r.c = data_read;
+	chip->overrun_at = chip->broken_at = UINT32_MAX;
+}
+
 static avr_cycle_count_t byte_due(avr_t *avr, avr_cycle_count_t when, void *param) {
 	struct chip *chip = param;
 	if (!waiting(&chip->to_chip))
 		return 0;
-	if (!chip->line_full) {
+	if (chip->given - chip->read == RECEIVER) {
+		chip->to_chip.out++;
+		chip->lost++;
+		chip->overrun_at = chip->given - 1;
+	} else if (!chip->line_full) {
+		chip->given++;
 		avr_raise_irq(chip->uart->io.irq + UART_IRQ_INPUT, chip->to_chip.byte[chip->to_chip.out++ % LINE]);
-		uint32_t unread = (uint32_t)(chip->uart->input.write - chip->uart->input.read) & 63;
-		if (unread > chip->deepest)
-			chip->deepest = (uint8_t)unread;
 	}
 	(void)avr;
 	return when + chip->uart->cycles_per_byte;
@@ -200,8 +229,11 @@ uint32_t chip_sent(struct chip *chip, uint8_t *bytes, uint32_t room) {
 	return given;
 }
 
-// The most bytes that ever waited to be read; the part itself keeps two and the one coming in.
-uint32_t chip_deepest(struct chip *chip) { return chip->deepest; }
+// How many bytes were lost because the program did not read in time.
+uint32_t chip_lost(struct chip *chip) { return chip->lost; }
+
+// The next byte that comes, `after` others, has a wrong stop bit.
+void chip_break_byte(struct chip *chip, uint32_t after) { chip->broken_at = chip->given + after; }
 
 // ---- running ----
 
@@ -239,6 +271,7 @@ static void after_reset(struct chip *chip) {
 			}
 	bus_reset(chip);
 	chip->line_full = 0;
+	chip->read = chip->given;
 	arm_edges(chip);
 	arm_line(chip);
 	chip_timer(chip, chip->deadline, deadline_due);
@@ -310,6 +343,7 @@ static void attach(struct chip *chip) {
 	tame_external_interrupts(avr);
 	wrap_port_writes(chip);
 	wrap_timer_flags(chip);
+	wrap_line_reads(chip);
 	converter_attach(chip);
 	bus_attach(chip);
 	chip->core_reset = avr->reset;

@@ -52,8 +52,11 @@ struct chip {
 	uint32_t watched, outputs, happened, asked;
 	uint32_t jammed_at;
 	uint16_t jammed;
-	uint8_t levels[PORTS], driven[PORTS], was_reset, line_full, deepest;
+	uint8_t levels[PORTS], driven[PORTS], was_reset, line_full;
 	struct ring to_chip, from_chip;
+	avr_io_read_t line_flags, line_data; // simavr's
+	uint32_t given, read, lost;          // bytes given to the receiver, read by the program, lost for want of room
+	uint32_t overrun_at, broken_at;      // of those given: read with the flag of an overrun, of a wrong stop bit
 	struct edge edges[EDGES];
 	uint32_t edge_next, edge_count;
 	struct wave waves[CHANNELS];
