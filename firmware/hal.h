@@ -47,9 +47,11 @@ void hal_step_soon(void);
 void hal_step(uint16_t outputs);
 void hal_edges_stop(void);
 
-// Levels: bit 0 terminal 87 low, bit 1 terminal 87a low; true while the emergency stop is open.
+// Levels: bit 0 terminal 87 low, bit 1 terminal 87a low; true while the emergency stop is open, and while it is seen
+// closed: then it is fitted, so that the board is none that is bare.
 uint8_t hal_pins_low(void);
 bool hal_stop_open(void);
+bool hal_stop_closed(void);
 
 // Coil current every 50 us, handed to `sampled`, until that returns false. Harmless when already running.
 void hal_sampling_start(void);

@@ -26,7 +26,7 @@ void board_start(void)
 }
 
 // The supply behind the coil's switch is an output too. It follows from here, because neither a trip nor the end of
-// the lease must wait for the bus; again and again until it acknowledges.
+// the lease must wait for the bus; again and again until it gives the zero back.
 static void rest_dac(void)
 {
     static uint8_t failed; // when, or 0
@@ -37,14 +37,20 @@ static void rest_dac(void)
     }
 }
 
-// A board that starts while its bus is down takes itself for bare, or for one without a DAC, and leaves the DAC at what
-// it was: it looks again.
+// A board that starts while its bus is down may take itself for bare, or for one without a DAC, and leaves the DAC at
+// what it was: it looks again, while nothing is on, because a bus that is held takes 24 ms to ask.
 static void look_for_parts(void)
 {
     static uint32_t looked_ms;
-    if ((hal_bare() || dac_missing()) && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
+    bool due = hal_bare() || parts_silent() || dac_missing();
+    if (due && hal_outputs_now() == 0 && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
         looked_ms = hal_ms();
-        if (!scan_bare() && dac_missing()) {
+        if (scan_bare()) {
+            return;
+        }
+        if (parts_silent()) {
+            scan_look();
+        } else if (dac_missing()) {
             dac_start();
         }
     }
@@ -68,11 +74,19 @@ enum result handle_greet(const union request *request)
     return RESULT_DONE;
 }
 
+static uint8_t faults(void)
+{
+    if (hal_bare()) {
+        return 0;
+    }
+    return parts_silent() ? FAULT_BUS : dac_lost() ? FAULT_COIL_SUPPLY : 0;
+}
+
 enum result handle_status(const union request *request)
 {
     (void)request;
     answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), hal_stop_open(), work_in_hand(), hal_ms(),
-                  frame_bad(), identity_start(), dac_lost() ? FAULT_COIL_SUPPLY : 0, dispatch_last());
+                  frame_bad(), identity_start(), faults(), dispatch_last());
     return RESULT_DONE;
 }
 

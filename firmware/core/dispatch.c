@@ -7,6 +7,7 @@
 #include "../hal.h"
 #include "frame.h"
 #include "guard.h"
+#include "parts.h"
 #include "work.h"
 
 #define HEAD 2 // sequence, id
@@ -101,6 +102,9 @@ static enum result admit_energy(void)
     }
     if (guard_tripped() != TRIP_NONE) {
         return RESULT_TRIPPED;
+    }
+    if (parts_silent()) {
+        return RESULT_BUS;
     }
     return work_in_hand() != 0 ? RESULT_BUSY : RESULT_DONE;
 }

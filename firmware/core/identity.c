@@ -1,7 +1,6 @@
-// Reads and writes the EEPROM: the two records, and the notes of the host.
+// Reads and writes the EEPROM: the three records, and the notes of the host.
 #include "identity.h"
 
-#include <stdbool.h>
 #include <string.h>
 
 #include "../hal.h"
@@ -11,6 +10,8 @@
 
 #define NAME_AT 16
 #define BOOTS_AT 32
+#define FULL_AT 48
+#define FULL 0x46
 #define NOTES_AT 256
 #define NOTES_A_FRAME 32
 
@@ -71,6 +72,18 @@ void identity_boot(void)
 {
     boots = read_record(BOOTS_AT, &boots, sizeof boots) ? boots + 1 : 1;
     write_record(BOOTS_AT, &boots, sizeof boots);
+}
+
+bool identity_full(void)
+{
+    uint8_t kept;
+    return read_record(FULL_AT, &kept, sizeof kept) && kept == FULL;
+}
+
+void identity_keep_full(void)
+{
+    const uint8_t full = FULL;
+    write_record(FULL_AT, &full, sizeof full);
 }
 
 uint32_t identity_serial(void)

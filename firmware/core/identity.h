@@ -1,12 +1,14 @@
-// Who the board is, kept in its EEPROM: two records, each with the CRC of the frames, little-endian, and notes.
+// Who the board is, kept in its EEPROM: three records, each with the CRC of the frames, little-endian, and notes.
 //   0 to 15: empty, because a supply that breaks down can spoil address 0 (ATmega328P data sheet, EEPROM corruption)
 //   16: serial u32, kind u8, CRC u16    written by name_board
 //   32: boots u16, CRC u16               written at every start
+//   48: full u8, CRC u16                 written once, when a part first answers on the I2C bus: never a bare board again
 //   256 to 1023: the host's notes, such as the bench's calibration; what they mean, and their CRC, is the host's
 // Rule: a record whose CRC is wrong counts as never written: serial 0, kind real, boots from 0.
 #ifndef IDENTITY_H
 #define IDENTITY_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #define KIND_REAL 0x52
@@ -14,6 +16,10 @@
 
 // Count this start.
 void identity_boot(void);
+
+// Whether a part has ever answered this board on its bus; and that one does.
+bool identity_full(void);
+void identity_keep_full(void);
 
 uint32_t identity_serial(void);
 uint8_t identity_kind(void);

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x35B4C163ul
+#define SCHEMA_HASH 0x734002A4ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -42,6 +42,7 @@ enum trip {
 
 enum fault {
     FAULT_COIL_SUPPLY = 1,
+    FAULT_BUS = 2,
 };
 
 enum reset {

@@ -40,6 +40,7 @@ static enum part dac = PART_MCP4725; // the address that answered
 static bool dac_found;
 static uint16_t dac_code;
 static bool dac_sure; // the DAC gave the code back
+static bool heard;    // a part has answered since the start
 
 static bool write_register(enum part part, uint8_t address, uint16_t value)
 {
@@ -95,7 +96,7 @@ static bool find_dac(void)
     return dac_found;
 }
 
-bool parts_any(void)
+static bool any_answers(void)
 {
     static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017};
     uint8_t in[1];
@@ -105,6 +106,18 @@ bool parts_any(void)
         }
     }
     return find_dac();
+}
+
+bool parts_any(void)
+{
+    bool any = any_answers();
+    heard = heard || any;
+    return any;
+}
+
+bool parts_silent(void)
+{
+    return !heard;
 }
 
 bool ports_write(uint8_t a, uint8_t b)

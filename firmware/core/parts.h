@@ -23,8 +23,11 @@ enum ads_input {
     ADS_SUPPLY = 7, // AIN3 to ground
 };
 
-// Whether any part answers at all.
+// Whether any part answers now.
 bool parts_any(void);
+
+// Whether none has been seen to answer since the start.
+bool parts_silent(void);
 
 // Set the DAC, at whichever address it answers; false when it does not give the code back: it may hold anything then.
 bool dac_write(uint16_t code);

@@ -1,10 +1,13 @@
 // scan: by multiplexers and a converter on the bus, or by the Nano's own pins when nothing is on the bus.
-// Rule: the bare pins are driven only while no I2C part answers; they are asked before every scan.
+// Rule: the bare pins are driven only while no I2C part answers; they are asked before every scan. Nor are they on a
+// board whose emergency stop is seen closed, or on whose bus a part has ever answered: on a full one two of them switch
+// the load's throws. There a bus that is dead stays a dead bus.
 #include "scan.h"
 
 #include "../hal.h"
 #include "dispatch.h"
 #include "guard.h"
+#include "identity.h"
 #include "parts.h"
 #include "sense.h"
 #include "work.h"
@@ -33,9 +36,24 @@ static bool rest(void)
     return ports_write(DRIVE_OFF | SINK_OFF, 0);
 }
 
+// Whether a part answers; the first one ever is kept.
+static bool answers(void)
+{
+    bool any = parts_any();
+    if (any && !identity_full()) {
+        identity_keep_full();
+    }
+    return any;
+}
+
+static bool looks_bare(void)
+{
+    return !answers() && hal_bus_free() && !hal_stop_closed() && !identity_full();
+}
+
 void scan_start(void)
 {
-    hal_bare_set(!parts_any() && hal_bus_free());
+    hal_bare_set(looks_bare());
     if (hal_bare()) {
         guard_acknowledge(); // the stop that is not there has tripped already
     } else {
@@ -45,12 +63,20 @@ void scan_start(void)
 
 bool scan_bare(void)
 {
-    if (hal_bare() && parts_any()) {
+    if (hal_bare() && !looks_bare()) {
         hal_bare_set(false);
         dac_start();
         rest();
     }
     return hal_bare();
+}
+
+void scan_look(void)
+{
+    if (answers()) {
+        dac_start();
+        rest();
+    }
 }
 
 // --- full build ---

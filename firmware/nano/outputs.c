@@ -71,6 +71,11 @@ bool hal_stop_open(void)
     return (STOP_PIN & STOP_MASK) && !hal_bare();
 }
 
+bool hal_stop_closed(void)
+{
+    return !(STOP_PIN & STOP_MASK);
+}
+
 void outputs_start(void)
 {
     PORTB &= (uint8_t)~OUTPUTS_B;

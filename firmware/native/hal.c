@@ -217,6 +217,11 @@ bool hal_stop_open(void)
     return stop_open && !chip.bare;
 }
 
+bool hal_stop_closed(void)
+{
+    return !stop_open;
+}
+
 void hal_sample_low_side(bool low_side)
 {
     chip.of_low_end = low_side;

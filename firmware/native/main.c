@@ -5,7 +5,8 @@
 //   cause N               why the board was reset, bits of enum reset; 1, power-on, when not said
 //   at T rx HEX           bytes come from the host        at T stop 0|1     emergency stop closed or open
 //   at T pins N           bits: 87 low, 87a low           at T current N    coil current, ADC counts
-//   at T parts 0|1        I2C parts dead or alive         run T             start, and run until T
+//   at T parts 0|1        I2C parts dead or alive         at T disturb N    bits of the DAC's code turned over on the bus
+//   at T low_end N        the coil's low end, ADC counts  run T             start, and run until T
 //   dispatch HEX          hand a bare frame to the dispatcher, in a block of exactly its size
 //   crc HEX               say "crc VALUE"                 encode HEX        send these bytes as a frame
 //   decode HEX            take these bytes from the line; say "body HEX" for each valid frame, then "bad COUNT"
@@ -23,7 +24,7 @@
 #define MOST_EVENTS 4096
 #define LONGEST_LINE 200000
 
-enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS, HAPPEN_LOW_END };
+enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS, HAPPEN_LOW_END, HAPPEN_DISTURB };
 
 // One line of the script. `value`: level, pin bits, ADC counts, or whether the parts answer; bytes for RECEIVE.
 struct event {
@@ -85,6 +86,9 @@ static void happen(const struct event *event)
         break;
     case HAPPEN_PARTS:
         parts_answer = event->value;
+        break;
+    case HAPPEN_DISTURB:
+        parts_disturb((uint16_t)event->value);
         break;
     }
 }
@@ -195,12 +199,13 @@ static uint8_t *unhex(const char *text, uint32_t *length, uint32_t room)
 
 static enum happening happening(const char *word)
 {
-    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end"};
+    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end", "disturb"};
+    const uint32_t count = sizeof words / sizeof words[0];
     uint32_t i = 0;
-    while (i < 6 && strcmp(word, words[i]) != 0) {
+    while (i < count && strcmp(word, words[i]) != 0) {
         i++;
     }
-    if (i == 6) {
+    if (i == count) {
         fprintf(stderr, "no such event: %s\n", word);
         exit(2);
     }

@@ -14,7 +14,8 @@ static struct ads {
 } contact_ads, scan_ads;
 static uint64_t ina_ready;
 static uint8_t ina_pointer;
-static uint16_t dac, dac_eeprom = 0x800;
+static uint16_t dac, dac_eeprom = 0x800, disturbed;
+static uint8_t dac_down;
 static uint8_t dac_part = PART_MCP4725;
 
 void parts_keep(uint16_t code)
@@ -25,6 +26,11 @@ void parts_keep(uint16_t code)
 void parts_dac_at(uint8_t place)
 {
     dac_part = PART_MCP4725 + place;
+}
+
+void parts_disturb(uint16_t bits)
+{
+    disturbed = bits & 0x3FFF;
 }
 
 static uint16_t word(const uint8_t *bytes)
@@ -76,7 +82,9 @@ static void ina_write(const uint8_t *out, uint8_t length)
 static void dac_bytes(const uint8_t *out)
 {
     bool keep = out[0] >> 5 == 3;
-    dac = keep ? word(out + 1) >> 4 : word(out) & 0xFFF;
+    uint16_t taken = keep ? word(out + 1) >> 4 : word(out) ^ disturbed;
+    dac = taken & 0xFFF;
+    dac_down = taken >> 12 & 3;
     if (keep) {
         dac_eeprom = dac;
     }
@@ -92,7 +100,7 @@ static void answer(uint16_t value, uint8_t *in, uint8_t length)
 
 static void dac_answer(uint8_t *in, uint8_t length)
 {
-    const uint8_t all[] = {0x80, dac >> 4, (uint8_t)(dac << 4), dac_eeprom >> 8, dac_eeprom & 0xFF};
+    const uint8_t all[] = {0x80 | dac_down << 1, dac >> 4, (uint8_t)(dac << 4), dac_eeprom >> 8, dac_eeprom & 0xFF};
     for (uint8_t i = 0; i < length && i < sizeof all; i++) {
         in[i] = all[i];
     }

@@ -12,6 +12,9 @@ void parts_keep(uint16_t code);
 // Which of its four addresses it has; 4 and more: it is not fitted.
 void parts_dac_at(uint8_t place);
 
+// From now on these bits of whatever the MCP4725 is sent arrive turned over: 12 of code, two of power-down. It acknowledges.
+void parts_disturb(uint16_t bits);
+
 // Told to the outside: the DAC puts out another code, or the same; the scan's latches have changed.
 void outside_dac(uint16_t code, bool kept);
 void outside_ports(uint8_t a, uint8_t b);

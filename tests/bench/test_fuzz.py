@@ -17,6 +17,7 @@ PLANTED = {
     "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
     "a DAC that is left as it was": ("board.c", "|| guard_lapsed()", "", "the DAC stands"),
     "answers taken for requests": ("dispatch.c", "if (id & ANSWER_BIT)", "if (false)", "nobody asked for"),
+    "a full board that forgets it": ("scan.c", "&& !identity_full();", ";", "bare though a part has answered"),
     "a log too long by one": ("capture.c", "edge_count == MOST_EDGES", "edge_count > MOST_EDGES", "out of bounds"),
 }
 """File of the core, what stands there, what is put in its place, and a word of what the driver then says."""

@@ -11,7 +11,7 @@ from pulldrop.emulator.chip import Port
 from pulldrop.plant.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Result
+from pulldrop.wire.messages import Fault, Result, TripCode
 
 T85, T86, T87, T87A, T30 = 1, 2, 3, 4, 9
 AT_REST = dict.fromkeys(machine.BARE, "low")
@@ -93,6 +93,26 @@ def test_a_full_board_whose_bus_hangs_at_the_start_is_not_taken_for_a_bare_one(e
     with Desk(elf, bench()) as desk:
         desk.machine.chip.hold_bus(True)
         desk.run(0.1)
+        assert desk.ask(wire.GREET).number("build") == 0
+
+
+def test_a_board_that_was_full_keeps_its_throws_low_when_its_bus_is_dead(elf: Path) -> None:
+    """With the stop pressed too, only its EEPROM knows; the bare board's pins of 86 and 87a are the throws' gates."""
+    with Desk(elf, bench()) as before:
+        before.run(0.1)
+        kept = before.machine.chip.eeprom()
+    with Desk(elf, bench(), kept) as desk:
+        for index, address in enumerate(desk.machine.parts):
+            desk.machine.chip.set_part(index, address, present=False)
+        desk.machine.open_stop(True)
+        desk.run(0.3)
+        status = desk.ask(wire.STATUS)
+        assert (status.number("faults"), status.number("trip")) == (Fault.BUS, TripCode.EMERGENCY_STOP)
+        asked = desk.send(wire.SCAN, (T86, T87A, 0, 0))
+        for _ in range(60):
+            desk.run(0.001)
+            assert desk.machine.chip.outputs == 0
+        assert desk.answer(asked).result is Result.BUS
         assert desk.ask(wire.GREET).number("build") == 0
 
 

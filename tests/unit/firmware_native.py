@@ -143,6 +143,10 @@ class Script:
     def parts(self, ms: float, alive: bool) -> None:
         self._events.append((ms, f"parts {int(alive)}"))
 
+    def disturb(self, ms: float, bits: int) -> None:
+        """These bits of whatever the DAC is sent arrive turned over: 12 of code, two of power-down."""
+        self._events.append((ms, f"disturb {bits}"))
+
     def run(self, until_ms: float, built: Path | None = None) -> Record:
         events = sorted(self._events, key=lambda event: event[0])
         lines = [f"at {round(ms * 1000)} {what}" for ms, what in events]

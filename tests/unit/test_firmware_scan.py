@@ -4,11 +4,13 @@ import pytest
 from firmware_native import DRY_NC, DRY_NO, Record, Script
 
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Message, Result
+from pulldrop.wire.messages import Fault, Message, Result
 
 REST = (0x88, 0)
 T85, T86, T87, T87A, LEAD_1, T30 = 1, 2, 3, 4, 5, 9
 ANSWERED_MS = 80
+FULL_AT = 48
+WORKS = (wire.SCAN, *(message for message in wire.MESSAGES.values() if message.energy))
 
 
 def ports(record: Record) -> list[tuple[int, ...]]:
@@ -207,13 +209,64 @@ def test_all_off_ends_a_bare_scan_and_lets_its_pins_go() -> None:
 
 
 def test_a_full_board_that_starts_while_its_bus_is_down_finds_its_parts_by_itself() -> None:
-    """It takes itself for bare; its DAC, which stands at what it was before the reset, must not wait for a greeting."""
+    """Its DAC, which stands at what it was before the reset, must not wait for a greeting."""
     script = Script(kept=0)
     script.parts(0, False)
     script.parts(100, True)
+    held = script.send(350, wire.HOLD_COIL)
     record = script.run(400)
-    assert [seen for _, what, seen in record.scan if what == "bare"] == [(1,), (0,)]
-    assert [code for ms, code in record.dac if 100 < ms < 310] == [0]
+    assert [seen for _, what, seen in record.scan if what == "bare"] == [(0,)]
+    assert {code for ms, code in record.dac if 100 < ms < 310} == {0}
+    assert record.answer(held).result is Result.DONE
+
+
+# --- a full board on whose bus nothing answers ---
+
+
+def once_full() -> bytes:
+    """The EEPROM of a board on whose bus a part has answered."""
+    return Script().run(60).eeprom
+
+
+def dead(stop_open: bool, eeprom: bytes = b"") -> Script:
+    script = Script(eeprom=eeprom)
+    script.parts(0, False)
+    script.stop(0, stop_open)
+    return script
+
+
+@pytest.mark.parametrize("stop_open", [False, True], ids=["stop closed", "stop open, was full"])
+def test_a_full_board_with_a_dead_bus_says_so_and_never_acts_as_a_bare_one(stop_open: bool) -> None:
+    """It was taken for bare, and a scan drove two pins that on a full board switch the load's throws."""
+    script = dead(stop_open, once_full() if stop_open else b"")
+    greeted, state = script.send(50, wire.GREET), script.send(60, wire.STATUS)
+    if stop_open:
+        script.stop(90, False)
+        script.send(95, wire.ACKNOWLEDGE)
+    asked = [script.send(100 + 20 * i, message) for i, message in enumerate(WORKS)]
+    record = script.run(400)
+    assert record.answer(greeted).number("build") == 0
+    assert record.answer(state).number("faults") == Fault.BUS
+    assert [record.answer(one).result for one in asked] == [Result.BUS] * len(WORKS)
+    assert record.outputs == () and pins(record) == []
+
+
+def test_a_bare_board_keeps_no_mark_and_a_full_one_writes_it_once() -> None:
+    bare, first = bare_script().run(60), Script().run(60)
+    marked = [at for _, at in first.worn if FULL_AT <= at < FULL_AT + 3]
+    assert sorted(marked) == [FULL_AT, FULL_AT + 1, FULL_AT + 2]
+    assert not [at for _, at in bare.worn if FULL_AT <= at < FULL_AT + 3]
+    assert not [at for _, at in Script(eeprom=first.eeprom).run(60).worn if FULL_AT <= at < FULL_AT + 3]
+
+
+def test_an_emergency_stop_that_closes_ends_the_bare_board() -> None:
+    script = bare_script()
+    script.stop(100, False)
+    refused, greeted = script.send(150, wire.SCAN), script.send(200, wire.GREET)
+    record = script.run(300)
+    assert record.answer(refused).result is Result.BUILD
+    assert record.answer(greeted).number("build") == 0
+    assert pins(record) == []
 
 
 @pytest.mark.parametrize("ms", [2, 15, 25])

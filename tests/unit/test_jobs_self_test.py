@@ -23,7 +23,8 @@ class Bench(VirtualBoard):
         self.driven: list[Drive] = []
 
     def status(self) -> Status:
-        return replace(super().status(), emergency_stop=True) if "stop" in self.fault else super().status()
+        told = super().status()
+        return replace(told, emergency_stop="stop" in self.fault, bus_silent="silent" in self.fault)
 
     def hold_coil(self, drive: Drive) -> None:
         self.driven.append(drive)
@@ -52,6 +53,14 @@ def checked(bench: Bench) -> dict[str, Check]:
 
 def wrong(bench: Bench) -> set[str]:
     return {title for title, check in checked(bench).items() if check.state == "wrong"}
+
+
+def test_a_board_none_of_whose_parts_answers_is_named_and_nothing_is_driven() -> None:
+    """A board of the guide's first stage, too: emergency stop and temperature must be right there."""
+    bench = Bench(silent=True)
+    checks = checked(bench)
+    assert list(checks) == ["greeting", "emergency stop", "I2C bus", "bench temperature"]
+    assert wrong(bench) == {"I2C bus"} and bench.driven == []
 
 
 @pytest.mark.parametrize("seed", range(1, 21))

@@ -5,7 +5,7 @@ from itertools import pairwise
 import pytest
 from scripted_port import DRIVE, IDLE, ON, ScriptedPort, opened, talk
 
-from pulldrop.board.contract import Branch, Pulse, Stairs, Trip
+from pulldrop.board.contract import Analog, Branch, Pulse, Stairs, Status, Trip
 from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, Refused, Tripped
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, PulseCounts
@@ -240,6 +240,12 @@ def test_a_coil_supply_that_does_not_obey_ends_the_run() -> None:
         talk(port, lambda board: board.wait(1.0))
     assert refused.value.reason == "bus"
     port.finish()
+
+
+def test_a_bus_on_which_nothing_answers_is_told_and_ends_no_reading_that_needs_none() -> None:
+    port = ScriptedPort().status(faults=2).host(wire.SENSE_ANALOG, 1).board(8000).status(faults=2).closing()
+    told, counts = talk(port, lambda board: board.status(), lambda board: board.sense_analog(Analog.BENCH_TEMPERATURE))
+    assert isinstance(told, Status) and told.bus_silent and counts == 8000
 
 
 def test_unplugged_at_work_is_a_lost_board() -> None:

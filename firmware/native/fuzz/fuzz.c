@@ -18,6 +18,7 @@
 
 #define CHECK_US 1000
 #define SEEN_US 1000 // a board that looks bare asks all parts just before it drives its pins
+#define MARK_END 50 // last byte of the mark (core/identity.h)
 #define ROOM 4096
 #define MOST_WAITING 1024
 
@@ -32,7 +33,7 @@ static enum mood mood;
 static uint8_t line[ROOM], asked[256][128], levels, cause = 1;
 static uint32_t line_in, line_out, storm_left;
 static uint16_t current, low_end;
-static bool parts_answer = true, bus_free = true, stop_open;
+static bool parts_answer = true, bus_free = true, stop_open, marked; // marked: as one whose parts have answered
 static struct {
     uint64_t frames, most, valid, well_formed, damaged, slipped, answers, resets, stops, bus_faults, edges, dark, trips[8];
 } count;
@@ -300,6 +301,9 @@ void outside_outputs(uint16_t outputs)
 void outside_bare(bool bare)
 {
     count.dark += bare;
+    if (bare && (marked || !stop_open)) {
+        outside_broken("bare though a part has answered this board, or its stop is closed");
+    }
     promises_stop(stop_open && !bare);
 }
 
@@ -319,6 +323,7 @@ void outside_eeprom(uint16_t address, uint8_t value)
         bench_eeprom()[address] = value & (uint8_t)chance();
         restart(4);
     }
+    marked = marked || address == MARK_END;
 }
 
 void outside_dac(uint16_t code, bool kept)
@@ -387,7 +392,16 @@ int main(int arguments, char **given)
     memset(bench_eeprom(), 0xFF, 1024);
     if (setjmp(power)) {
         if (once_in(3)) {
-            set_bus(once_in(2)); // at the next start bare, or full again
+            set_bus(once_in(2)); // at the next start silent, or full again
+        }
+        if (once_in(4)) { // bare, but for a board that was full
+            set_bus(false);
+            bus_free = true;
+            set_stop(true);
+        }
+        if (once_in(2)) { // another board, new
+            memset(bench_eeprom(), 0xFF, 1024);
+            marked = false;
         }
     }
     start();

@@ -140,7 +140,8 @@ class Scan:
 
 @dataclass(frozen=True, slots=True)
 class Status:
-    """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised."""
+    """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised; `bus_silent`: no I2C
+    part of a full board has answered since its start, so it refuses whatever moves energy ("bus")."""
 
     trip: Trip
     on: bool
@@ -148,6 +149,7 @@ class Status:
     emergency_stop: bool
     uptime_ms: int
     bad_frames: int
+    bus_silent: bool = False
 
 
 class Board(ABC):

@@ -237,7 +237,7 @@ class Requests:
             raise Refused(
                 "bus",
                 f"The coil supply of the board at {self._link.name} does not obey: its converter (MCP4725) does not "
-                "acknowledge, so its volts are unknown. Unplug the supplies and check its wires.",
+                "give back what it was sent, so its volts are unknown. Unplug the supplies and check its wires.",
             )
 
     def as_left(self, status: Answer) -> None:

@@ -30,7 +30,7 @@ from pulldrop.model.raw import (
 )
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer
-from pulldrop.wire.messages import Reset
+from pulldrop.wire.messages import Fault, Reset
 from pulldrop.wire.notes import REAL
 
 BARE = 1
@@ -267,6 +267,7 @@ def _status(answer: Answer) -> Status:
         emergency_stop=bool(answer.number("stop")),
         uptime_ms=answer.number("uptime_ms"),
         bad_frames=answer.number("bad_frames"),
+        bus_silent=bool(answer.number("faults") & Fault.BUS),
     )
 
 

@@ -56,8 +56,12 @@ def self_test(board: Board, calibration: Calibration) -> Iterator[Check]:
         yield from terminals(board)
         yield _temperature(board)
         return
-    stop = _stop_input(board)
+    stop, bus = _stop_input(board), _bus(board)
     yield stop
+    if bus.state != "ok":
+        yield bus
+        yield _temperature(board)
+        return
     try:
         if stop.state == "ok":
             yield from _energised(board, calibration)
@@ -123,6 +127,17 @@ def _stop_input(board: Board) -> Check:
     else:
         found, state = "released, no trip latched", "ok"
     return Check(title="emergency stop", expected="released, no trip latched", found=found, state=_state(state == "ok"))
+
+
+def _bus(board: Board) -> Check:
+    """A board none of whose parts answers turns nothing on, so nothing more can be looked at."""
+    silent = board.status().bus_silent
+    found = (
+        "no part answers: not built yet, or the bus has no supply or a wire off. Only the temperature can be looked at"
+        if silent
+        else "a part answers"
+    )
+    return Check(title="I2C bus", expected="parts that answer", found=found, state=_state(not silent))
 
 
 def _coil_empty(board: Board) -> Check:

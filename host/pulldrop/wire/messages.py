@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x35B4C163
+SCHEMA_HASH = 0x734002A4
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -45,6 +45,7 @@ class Fault(IntFlag):
     """What does not obey the board."""
 
     COIL_SUPPLY = 1
+    BUS = 2
 
 
 class Reset(IntFlag):
@@ -130,7 +131,7 @@ ALL_OFF = Message(
     request=(),
     answer=(),
 )
-"""Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply does not acknowledge."""
+"""Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply does not give 0 back."""
 
 ACKNOWLEDGE = Message(
     name="acknowledge",
