@@ -43,3 +43,6 @@ def test_the_self_test_of_the_emulated_board_finds_a_broken_sense_wire() -> None
         emulator.break_wire("J3.87as")
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "wrong"
+        emulator.break_wire("scl.A")
+        checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
+        assert checks["emergency stop"] == "ok" and checks["coil supply"] == "not done" and "scan lines" in checks

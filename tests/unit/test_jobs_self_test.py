@@ -5,13 +5,14 @@ from dataclasses import replace
 
 import pytest
 
-from pulldrop.board.contract import Analog, Drive, Pulse, Scan, Status
-from pulldrop.board.errors import BoardLost, Refused
+from pulldrop.board.contract import Analog, Drive, Pulse, Scan, Status, Trip
+from pulldrop.board.errors import BoardLost, Refused, Tripped
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
 from pulldrop.jobs.self_test import Check, self_test
 from pulldrop.model.calibration import nominal
 from pulldrop.model.raw import CoilCounts, Line, PulseCounts, ScanCounts
+from pulldrop.plant.wires import Effect
 
 
 class Bench(VirtualBoard):
@@ -85,6 +86,45 @@ def test_every_sound_bench_is_well(seed: int) -> None:
 )
 def test_a_planted_fault_is_named_and_nothing_else(fault: dict[str, object], named: set[str]) -> None:
     assert wrong(Bench(**fault)) == named
+
+
+STAGES = {
+    2: ({"ina", "scan", "ports"}, {"coil supply at 3 V", "coil supply at 12 V", "scan lines"}),
+    3: ({"ina"}, {"coil supply at 3 V", "coil supply at 12 V"}),
+    4: (set[str](), set[str]()),
+}
+"""Of hardware/guide.md: what is not on the bus yet, and what then is wrong."""
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_board_built_up_to_a_stage_is_told_what_is_missing_and_looked_at_otherwise(stage: int) -> None:
+    deaf, missing = STAGES[stage]
+    bench = Bench()
+    bench.plant.wires = Effect(deaf=frozenset(deaf), no_load=True)
+    checks = checked(bench)
+    assert {title for title, check in checks.items() if check.state == "wrong"} == missing
+    told = {"greeting", "emergency stop", "coil socket", "contact socket", "contact converter", "bench temperature"}
+    assert {checks[title].state for title in told} == {"ok"}
+    assert checks["load supply"].state == "noted"
+
+
+def test_without_the_dac_the_coil_stays_off_and_the_rest_is_looked_at() -> None:
+    bench = Bench()
+    bench.plant.wires = Effect(deaf=frozenset({"dac"}))
+    checks = checked(bench)
+    assert {title for title, check in checks.items() if check.state == "wrong"} == {"coil socket", "contact socket"}
+    assert checks["coil supply"].state == "not done" and "known to be empty" in checks["coil supply"].found
+    assert checks["contact converter"].state == checks["terminals"].state == checks["scan lines"].state == "ok"
+
+
+def test_a_trip_is_a_finding_of_the_self_test_and_not_its_end() -> None:
+    class Tripping(Bench):
+        def sense_coil(self) -> CoilCounts:
+            raise Tripped(Trip.OVER_CURRENT, "the coil took more current than its limit")
+
+    checks = checked(Tripping())
+    assert checks["coil supply at 3 V"].state == "wrong" and "more current" in checks["coil supply at 3 V"].found
+    assert checks["load supply"].state == "ok"
 
 
 def test_a_missing_load_supply_is_noted_and_no_fault() -> None:

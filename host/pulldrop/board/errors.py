@@ -39,6 +39,10 @@ class WireTrouble(BoardError):
     """Readings that no part can make: a wire of the bench is broken, or touches another."""
 
 
+class WrongSupply(BoardError):
+    """A supply that the bench was not built for."""
+
+
 class Refused(BoardError):
     """The board refused a request; `reason` is its word: busy, tripped, argument, duty, bus, build, energised."""
 

@@ -11,6 +11,7 @@ from pulldrop.jobs.check import Check
 from pulldrop.jobs.self_test_link import linked, pulse_limit
 from pulldrop.jobs.talk import Ask, Do, Talk, Tell
 from pulldrop.measure import calibrate_read as read
+from pulldrop.measure import load_supply
 from pulldrop.measure.budget import nominal_value
 from pulldrop.measure.calibrate import BLADES_OHM, LINK_OHM
 from pulldrop.measure.ranges import of_range
@@ -39,7 +40,7 @@ def zero(setup: Setup) -> Talk[None]:
             break
         yield from refuse(setup, "30 and 87 are seen open. The link should close them: seat it again.")
     setup.seen["contact_zero"] = read.contact_zero(setup.board)
-    if read.has_load(setup.board):
+    if load_supply.there(setup.board):
         yield from _links(setup)
     else:
         yield from leave(setup, "clips, load transistors, pulse limit: the load supply is not connected.")
@@ -100,7 +101,7 @@ def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
 
 def contact(setup: Setup) -> Talk[None]:
     """The low resistor in place of the contact; without the load supply there is nothing to compare."""
-    if not read.has_load(setup.board):
+    if not load_supply.there(setup.board):
         yield from leave(setup, "contact drop: the load supply is not connected.")
         return
     words = "A resistor of about 0.22 ohm, 5 W, soldered to two blades"

@@ -4,14 +4,15 @@ Rule: nothing is energised once a part is seen in the socket.
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from functools import partial
 from typing import Literal
 
 from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Trip
-from pulldrop.board.errors import Refused
+from pulldrop.board.errors import Refused, Tripped
 from pulldrop.jobs.check import Check
 from pulldrop.jobs.self_test_scan import terminals
-from pulldrop.measure import temperature
+from pulldrop.measure import load_supply, temperature
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.identity import Identity
 from pulldrop.model.raw import Contact, Frozen
@@ -19,8 +20,7 @@ from pulldrop.model.raw import Contact, Frozen
 ADC_V = 5.0 / 1024 / 16
 """Volts at the pin per count of a sum of 16 conversions, 5 V reference."""
 COIL_LOW_SIDE_RATIO = 104.7 / 4.7
-LOAD_SUPPLY_RATIO = 12.7 / 2.7
-"""Dividers in front of the converter."""
+"""Divider in front of the converter."""
 PROBE_V = 5.0
 SET_POINTS_V = (3.0, 12.0)
 SET_TOLERANCE = 0.06
@@ -38,6 +38,8 @@ OPEN_CONTACT_COUNTS, OPEN_GAIN = 30_000, 4
 """An open throw leaves the dry source's 5 V at the converter, far beyond 512 mV; an open sense wire 0.33 V, by R44 to
 R46."""
 BOTH = Contact.NO | Contact.NC
+AN_ANSWER = "an answer"
+PART_SEEN = "nothing more is energised while a part seems to be in the socket"
 
 
 class SelfTest(Frozen):
@@ -67,43 +69,60 @@ def self_test(board: Board, calibration: Calibration) -> Iterator[Check]:
             yield from _energised(board, calibration)
         yield from _passive(board)
     finally:
-        board.off()
+        with suppress(Refused):  # a coil supply that does not obey was told
+            board.off()
 
 
 def _energised(board: Board, calibration: Calibration) -> Iterator[Check]:
-    coil, contacts = _coil_empty(board), _contacts_open(board)
+    """A stage that is not built yet does not answer, and the rest is looked at all the same."""
+    coil = _asked(board, _coil_empty, "coil socket")
+    contacts = _asked(board, _contacts_open, "contact socket")
     yield coil
     yield contacts
-    if "wrong" in (coil.state, contacts.state):
-        nothing = "nothing more is energised while a part seems to be in the socket"
-        yield Check(title="coil supply", expected="an empty socket", found=nothing, state="not done")
-        return
-    for set_v in SET_POINTS_V:
-        yield _asked(partial(_coil_supply, board, calibration, set_v), f"coil supply at {set_v:g} V")
-    yield _asked(partial(_contact_converter, board, calibration), "contact converter")
+    wrong = [one for one in (coil, contacts) if one.state == "wrong"]
+    if wrong:
+        dumb = all(one.expected == AN_ANSWER for one in wrong)
+        found = "the coil is not energised before both sockets are known to be empty" if dumb else PART_SEEN
+        yield Check(title="coil supply", expected="an empty socket", found=found, state="not done")
+        if not dumb:
+            return
+    else:
+        for set_v in SET_POINTS_V:
+            coil_supply = partial(_coil_supply, calibration=calibration, set_v=set_v)
+            yield _asked(board, coil_supply, f"coil supply at {set_v:g} V")
+    yield _asked(board, partial(_contact_converter, calibration=calibration), "contact converter")
 
 
 def _passive(board: Board) -> Iterator[Check]:
-    board.off()
-    yield _fast_zero(board)
-    yield _temperature(board)
-    yield _load_supply(board)
+    off = _asked(board, _all_off, "everything off")
+    if off.state == "wrong":
+        yield off
+    for title, check in LOOKS.items():
+        yield _asked(board, check, title)
     yield from _scan(board)
+
+
+def _all_off(board: Board) -> Check:
+    board.off()
+    return Check(title="everything off", expected=AN_ANSWER, found="off", state="ok")
 
 
 def _scan(board: Board) -> Iterator[Check]:
     try:
         yield from terminals(board)
     except Refused as refused:
-        yield Check(title="scan lines", expected="an answer", found=str(refused), state="wrong")
+        yield Check(title="scan lines", expected=AN_ANSWER, found=str(refused), state="wrong")
 
 
-def _asked(check: Callable[[], Check], title: str) -> Check:
-    """A part on the board's bus that does not answer is a finding of the self-test, not its end."""
+def _asked(board: Board, check: Callable[[Board], Check], title: str) -> Check:
+    """A part on the board's bus that does not answer is a finding of the self-test, not its end; so is a trip."""
     try:
-        return check()
+        return check(board)
+    except Tripped as tripped:
+        board.acknowledge()
+        return Check(title=title, expected="no trip", found=str(tripped), state="wrong")
     except Refused as refused:
-        return Check(title=title, expected="an answer", found=str(refused), state="wrong")
+        return Check(title=title, expected=AN_ANSWER, found=str(refused), state="wrong")
 
 
 def _greets(board: Board) -> Check:
@@ -215,13 +234,17 @@ def _temperature(board: Board) -> Check:
 
 
 def _load_supply(board: Board) -> Check:
-    volts = board.sense_analog(Analog.LOAD_SUPPLY) * ADC_V * LOAD_SUPPLY_RATIO
+    volts = load_supply.volts(board)
     low, high = LOAD_SUPPLY_V
     expected = f"{low:g} to {high:g} V"
     if volts < NO_LOAD_SUPPLY_V:
         found = f"{volts:.1f} V: not connected; parts are checked without load, which is never a pass"
         return Check(title="load supply", expected=expected, found=found, state="noted")
     return Check(title="load supply", expected=expected, found=f"{volts:.2f} V", state=_state(low <= volts <= high))
+
+
+LOOKS = {"coil current zero": _fast_zero, "bench temperature": _temperature, "load supply": _load_supply}
+"""What is looked at with everything off, by its title."""
 
 
 def _nominal_dac(volts: float) -> int:

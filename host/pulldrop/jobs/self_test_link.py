@@ -8,9 +8,10 @@ Rule: nothing above 1 A is driven here; what flows all the same is the finding.
 
 from collections.abc import Iterator
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Watch
+from pulldrop.board.contract import Board, Branch, Drive, Watch
 from pulldrop.jobs.check import Check
 from pulldrop.jobs.talk import Ask, Do, Talk
+from pulldrop.measure import load_supply
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact, ShuntWatch
@@ -26,14 +27,14 @@ REST_S = 10.3
 """After which a watched second of load is allowed again."""
 DEAD_V = 2.0
 """Behind a main relay that is open."""
-LOAD_V_PER_SUM = 5.0 / 1024 / 16 * 12.7 / 2.7
 SEATS = (("link", Contact.NO), ("link_nc", Contact.NC))
 """What a hand is asked to put in, and the throw that it closes."""
 SOCKET = {Contact.NO: ("30-87", "Q16"), Contact.NC: ("30-87a", "Q17")}
 
 
 def linked(board: Board, calibration: Calibration, throw: Contact) -> Iterator[Check]:
-    """The link lies between 30 and `throw`: what must not flow."""
+    """The link lies between 30 and `throw`: what must not flow. Raises WrongSupply before anything does."""
+    load_supply.there(board)
     try:
         seat = _seated(board, throw)
         yield seat
@@ -99,7 +100,7 @@ def _pressed(board: Board) -> Iterator[Check]:
     told = board.status().emergency_stop
     found = "pressed" if told else "NOT pressed: pole c of S1 is stuck closed, or stop_n touches ground"
     yield _check("emergency stop, as the board sees it", "pressed", found, told)
-    volts = board.sense_analog(Analog.LOAD_SUPPLY) * LOAD_V_PER_SUM
+    volts = load_supply.volts(board)
     found = f"{volts:.1f} V"
     if volts >= DEAD_V:
         found += ": K1 is welded, or pole b of S1 is stuck closed. Pull F2, then look at both"

@@ -11,6 +11,7 @@ from pulldrop.jobs.identify import identify, refusal
 from pulldrop.jobs.self_test import self_test
 from pulldrop.jobs.self_test_link import linked
 from pulldrop.jobs.sort_socket import Look
+from pulldrop.measure import load_supply
 from pulldrop.measure.survey import Surveyor
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import Plan
@@ -47,6 +48,8 @@ def link(board: Board, store: Store, seen: Look) -> str:
     if {seen.closed, board.status().contacts} != {Contact.NO}:
         return "The link is not seen between 30 and 87: seat it there, then check again."
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    if not load_supply.there(board):
+        return "The load supply is not connected: look at its clamps, its fuse and K1."
     counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
     board.off()
     amps = calibration.load.value(sum(counts.shunt) / len(counts.shunt))

@@ -8,8 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, LOAD_SUPPLY_LEAST, Analog, Board, Drive
-from pulldrop.measure import temperature
+from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
+from pulldrop.measure import load_supply, temperature
 from pulldrop.measure.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.hand import Hand
@@ -203,8 +203,8 @@ class Bench:
         return self.contacts()
 
     def has_load(self) -> bool:
-        """Whether the load supply is there."""
-        return self.board.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
+        """Whether the load supply is there. Raises WrongSupply above 16 V."""
+        return load_supply.there(self.board)
 
     def contacts(self) -> Contact:
         """Throws closed now."""

@@ -5,7 +5,7 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.contract import DAC_MAX, LOAD_SUPPLY_LEAST, Analog, Board, Branch, Drive, Pulse
+from pulldrop.board.contract import DAC_MAX, Analog, Board, Branch, Drive, Pulse
 from pulldrop.measure import temperature
 from pulldrop.measure.ranges import GAINS
 from pulldrop.model.calibration import Channel
@@ -106,11 +106,6 @@ def link(board: Board, throw: Contact) -> ContactPoint:
         board.wait(REST_S)
     drop, zero = (fmean(count for one in listed for count in one.drop) for listed in (pulses, zeros))
     return ContactPoint(drop=drop - zero, shunt=fmean(count for one in pulses for count in one.shunt), gain=GAINS[0])
-
-
-def has_load(board: Board) -> bool:
-    """Whether the load supply is there."""
-    return board.sense_analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
 
 
 def contact(board: Board, ohm: float) -> ContactPoint:

@@ -1,0 +1,34 @@
+"""Whether there is a load supply, and that it is none that the bench was not built for; asked before every load.
+
+Rule: the lock-out of K1 ends at 15 to 17 V by its parts. What reads more has come past it, and is never loaded.
+"""
+
+from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board
+from pulldrop.board.errors import WrongSupply
+
+VOLTS_PER_SUM = 5.0 / 1024 / 16 * 12.7 / 2.7
+"""At the branches, per count of a sum of 16 conversions: R77, R78, 5 V reference."""
+MOST_V = 16.0
+"""A 12 V battery on charge has 14.8 V; a rail of 4.75 V lets it read 15.6 V."""
+
+
+def volts(board: Board) -> float:
+    """Volts behind the main relay."""
+    return board.sense_analog(Analog.LOAD_SUPPLY) * VOLTS_PER_SUM
+
+
+def there(board: Board) -> bool:
+    """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V."""
+    counts = board.sense_analog(Analog.LOAD_SUPPLY)
+    if counts * VOLTS_PER_SUM > MOST_V:
+        raise WrongSupply(too_high(counts * VOLTS_PER_SUM))
+    return counts >= LOAD_SUPPLY_LEAST
+
+
+def too_high(found_v: float) -> str:
+    """The sentence for a load supply beyond 16 V."""
+    return (
+        f"The load supply reads {found_v:.1f} V; this bench loads from a 12 V battery, {MOST_V:g} V at most, so nothing"
+        " was loaded. Press the emergency stop and take the supply off. K1 should have stayed open: look at Z1 and Q11."
+        " With a 12 V battery on charge, look at the 5 V instead: below 4.7 V everything reads too much."
+    )
