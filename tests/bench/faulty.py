@@ -143,6 +143,7 @@ FAULTS: dict[str, Make] = {
     "tacking_hot_nc": _fault("hot_weld_nc_n_per_as", (60.0, 120.0, 400.0)),
     "suppression_missing": _always({"suppression": {"kind": "none"}}),
     "wrong_voltage": _always({}),
+    "normally_closed": _always({"form": "B"}),
     "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),
     "stuck_operated": _always({"faults": {"stuck": "operated"}}),
     "welded_no": _always({"faults": {"welded": "contact_no"}}),
@@ -166,7 +167,16 @@ FAULTS: dict[str, Make] = {
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
 }
-NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "corroded_blade", "terminal_nc", "tacking_hot_nc"}
+NEEDS_NC = {
+    "normally_closed",
+    "welded_nc",
+    "burnt_nc",
+    "film_nc",
+    "dead_nc",
+    "corroded_blade",
+    "terminal_nc",
+    "tacking_hot_nc",
+}
 VISIBLE_TOGETHER = (
     ("burnt_no", "burnt_nc"),
     ("burnt_no", "weak_spring"),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pulldrop.store import Store
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
+FORM_B = "count its blades: without a blade 87 it is normally closed (Form B), which no protocol here tests"
 
 
 def identify(
@@ -92,12 +93,11 @@ def show(out: "Console", nature: "Nature") -> None:
         out.print(Text(f"  {MARKS[nature.sure]} {in_short(nature)}", style="bold bright_blue"))
         out.print(screen.beside("next", f"pulldrop test --protocol {nature.protocol}", width=6))
         out.print(screen.beside("", f"rating {nature.rating}, unless the maker's sheet is at hand", width=6))
+        if "B" in nature.forms:
+            out.print(screen.beside("", FORM_B, width=6))
     else:
         out.print(Text(f"  [?] {in_short(nature)}", style="bold"))
-        closed = nature.forms[:1] == ("B",)
-        advice = (
-            "no protocol is for normally closed parts" if closed else "look at its print, and name a protocol yourself"
-        )
+        advice = FORM_B if nature.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
         out.print(screen.beside("next", advice, width=6))
     out.print(Text(rule, style="bold"))
 

@@ -42,8 +42,8 @@ class Look:
         return not self.closed and not self.coil_a
 
     def whole(self, form: Form) -> bool:
-        """Everything that a part in order joins is seen."""
-        return bool(self.coil_a) and (form == "A" or bool(self.closed & Contact.NC))
+        """Everything that a part in order joins is seen, and nothing that a part of this form has not."""
+        return bool(self.coil_a) and (form == "C") == bool(self.closed & Contact.NC)
 
     def unmoved(self, before: "Look") -> bool:
         """The same joints, and a coil of the same ohms as far as a look can tell."""

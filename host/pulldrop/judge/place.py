@@ -1,7 +1,8 @@
 """Which bin a part goes into, and whether anything still to be measured could change that.
 
 Each condition of a rule holds, does not hold, or is not known: a reading that is missing, or too near its limit.
-A bin is certain when no rule above it that is not known would give another one. Rule: nothing but a run in which all
+A bin is certain when no rule above it that is not known would give another one. What the protocol is not for is looked
+at again, whatever the rules say. Rule: nothing but a run in which all
 that was wanted was measured puts a part into keep or light duty.
 """
 
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 
 from pulldrop.judge.decide import decide
 from pulldrop.model.crate import Bin
-from pulldrop.model.fault import NamedFault
+from pulldrop.model.fault import NOT_JUDGED, NamedFault
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import LOADED
 from pulldrop.model.plan import Plan
@@ -42,6 +43,8 @@ def choose(
     doubt: Doubt = lambda _reading, _limit: False,
 ) -> Choice:
     """The bin by what is known now. `faults` is None as long as the diagnosis was not made."""
+    if faults and faults[0].id in NOT_JUDGED:
+        return Choice(Bin.LOOK_AGAIN, faults[0].advice, True)
     by_id = {one.id: one for one in judged}
     other_bins: set[Bin] = set()
     for rule in rules:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from pulldrop.judge.doubt import doubt
-from pulldrop.model.fault import NamedFault, likely
+from pulldrop.model.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
@@ -24,8 +24,6 @@ NOT_IN_PLAN = (
     ("soak", "coil when hot", "-soak"),
 )
 """Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
-WRONG_WAY_ROUND = "diode_reversed"
-"""The fault that fails no part: fed the other way round, it is as good as its readings are then."""
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -69,8 +67,8 @@ def _verdict(
             next="Mend the bench (pulldrop board self-test), then run again.",
         )
     failed = [j for j in judged if j.outcome is Outcome.FAIL]
-    if failed and faults and faults[0].id == WRONG_WAY_ROUND:
-        return _wrong_way_round(failed, faults[0])
+    if failed and faults and faults[0].id in NOT_JUDGED:
+        return _not_judged(failed, faults[0])
     if failed:
         return _failed(failed, faults)
     missing = _missing(plan, judged)
@@ -178,13 +176,13 @@ def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
     )
 
 
-def _wrong_way_round(failed: Sequence[Judged], diode: NamedFault) -> Verdict:
-    """A coil that was met in the polarity in which its diode conducts: no reading was one of the part."""
+def _not_judged(failed: Sequence[Judged], named: NamedFault) -> Verdict:
+    """A part that these limits are not for, as it lies here: it is neither good nor bad by them."""
     return Verdict(
         overall=Overall.INCOMPLETE,
         found=_list(failed),
-        means=f"The part must not be energised so, and was not judged: {diode.title}.",
-        next=diode.advice,
+        means=f"The part was not judged, because this test is not for it: {named.title}.",
+        next=named.advice,
     )
 
 

@@ -248,8 +248,8 @@ class Bench:
 
 
 def throws(contacts: Contact, form_c: bool) -> str:
-    """Contact state in words: `NO open, NC closed`; a 4-terminal part has NO only."""
+    """Contact state in words: `NO open, NC closed`; a 4-terminal part has NO, or 87a closed in its place."""
     no = "NO closed" if contacts & Contact.NO else "NO open"
-    if not form_c:
+    if not form_c and contacts != Contact.NC:
         return no
     return f"{no}, {'NC closed' if contacts & Contact.NC else 'NC open'}"

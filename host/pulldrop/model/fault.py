@@ -7,6 +7,9 @@ from pydantic import Field
 
 from pulldrop.model.raw import Frozen
 
+NOT_JUDGED = ("diode_reversed", "normally_closed")
+"""Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
+
 
 class Evidence(Frozen):
     """One reading that has a say; `speaks` whether for the fault, or against it. `text` is a plain sentence."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
 from pulldrop.model.measurement import CLAMPED, REVERSAL
+from pulldrop.model.rating import Form
 from pulldrop.model.scale import LIGHT_DUTY
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
@@ -42,14 +43,14 @@ CLAMP_OF = {"none": "bench", "resistor": "bench", "diode": "diode", "diode_zener
 """What the bench sees of a suppression."""
 
 
-def sound(tolerance: float, suppression: str | None = None) -> dict[str, Expected]:
-    """What a sound part shows; `tolerance` of the coil, as a share.
+def sound(tolerance: float, suppression: str | None = None, form: Form = "C") -> dict[str, Expected]:
+    """What a sound part of this form shows; `tolerance` of the coil, as a share.
 
     `suppression`: what the rating says is across the coil; None: nobody knows, and anything is right.
     """
     beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
     return {
-        "rest": AT_REST,
+        "rest": AT_REST if form == "C" else States(("NO open",)),
         "operated": OPERATED,
         "motion": MOVES,
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
@@ -94,6 +95,7 @@ class Fault:
     """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
 
     `share`: how many of all parts that come to the bench have it (assumed); `changeover`: needs terminal 87a.
+    `alone`: never one of two, because what it changes another one may hide.
     `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
     gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
@@ -107,6 +109,7 @@ class Fault:
     further: str = ""
     share: float = USUAL
     changeover: bool = False
+    alone: bool = False
     needs: str = ""
     told_by: str = ""
     advice_worn: str = ""
@@ -303,6 +306,16 @@ FAULTS: tuple[Fault, ...] = (
          "drop_out": ANY, "start": ANY, "operate": ANY, **dict.fromkeys(_NO_SWITCHING, ANY),
          **dict.fromkeys(_NO_NO, ANY)},
         "The protocol for 24 V.",
+    ),
+    Fault(
+        "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
+        "Look at it again and count its blades: with no 87 it is normally closed, and no protocol here tests it; with"
+        " an 87, scrap it, because NO carries nothing.",
+        {"rest": States(("NO open, NC closed",)), "operated": States(("NO open, NC open", "NO open")), "pull_in": NEVER,
+         "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
+        "Blades, or the print on the case: a normally closed part has no 87.",
+        share=2 * USUAL,  # a form and a fault that look alike
+        alone=True,
     ),
     Fault(
         "stuck_at_rest", "armature stuck at rest",

@@ -37,7 +37,7 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     if not found:
         return ()
     tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100
-    usual = sound(tolerance, plan.rating.suppression)
+    usual = sound(tolerance, plan.rating.suppression, plan.form)
     known = [fault for fault in FAULTS if _can_be_told(fault, plan, found)]
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():
@@ -69,7 +69,7 @@ def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: li
     alone = {f.id: math.log(f.share) + sum(gains[f.id].values()) for f in known}
     logs: dict[Set, float] = {(): 0.0} | {(fault,): alone[fault.id] for fault in known}
     for first, second in combinations(known, 2):
-        if "coil" in first.does and "coil" in second.does:
+        if first.alone or second.alone or ("coil" in first.does and "coil" in second.does):
             continue
         log = alone[first.id] + alone[second.id]
         for key in (one for one in gains[first.id] if one in gains[second.id]):  # in order: the last digit decides ties
