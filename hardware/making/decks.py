@@ -209,7 +209,7 @@ def rail_limit(circuit: Circuit, values: Mapping[str, float] | None = None) -> s
 
 def scan_relay_stuck(circuit: Circuit) -> str:
     """A coil at the hardware limit is let go with K3 stuck: what the line of terminal 85 and the 5 V rail bear."""
-    refs = [*COIL, *SWITCH, "K3", "R80", "D51", "R101", "U9", "R9", "R24", "C3"]
+    refs = [*COIL, *SWITCH, "K3", "R80", "D51", "R95", "R101", "U9", "R9", "R24", "C3"]
     extra = [
         "vs coil_rail 0 32",
         "vd dac 0 4.8",
@@ -222,9 +222,12 @@ def scan_relay_stuck(circuit: Circuit) -> str:
         "iload v5 0 10m",
         "vr scan_low v5 0",
         "dpin p1 v5 m_signal",
+        "du11 s1 v5 m_signal",
+        "du12 s1 v5 m_signal",
         ".tran 5u 60m 0 5u uic",
         ".meas tran peak_v max v(x85) from=20m to=60m",
         ".meas tran line_a max par('(v(x85)-v(l1))/1k') from=20m to=60m",
+        ".meas tran drive_a max par('(v(l1)-v(s1))/100') from=20m to=60m",
         ".meas tran look_a max par('(v(x85)-v(p1))/10k') from=20m to=60m",
         ".meas tran rail_v max v(v5) from=20m to=60m",
         ".meas tran long_s trig v(x85) val=40 rise=1 td=20m targ v(x85) val=40 fall=1 td=20m",

@@ -23,6 +23,8 @@ from making.worst import (
 BATTERY_24_V = 28.8
 """A 24 V battery on charge."""
 TRANSIENT_V = 60.0
+CLAMP_MOST_V = 1.25
+"""Of a BAV199 at 150 mA (its sheet, from memory)."""
 PIN_DIODE_V = 0.5
 """Drop of a pin's own clamp (assumed)."""
 
@@ -189,7 +191,12 @@ def scan_relays_stuck(circuit: Circuit) -> Case:
         "scan relays stuck closed with the coil driven",
         True,
         {**each("x85 x86", 0.0, COIL_MOST_V), **_lifted(circuit)},
-        amps={"D51": (line, "through R80"), "D52": (line, "through R81"), **sunk["amps"]},
+        amps={
+            "D51": (line, "through R80"),
+            "D52": (line, "through R81"),
+            **each("U11 U12", line / 2, "half of the line's current"),
+            **sunk["amps"],
+        },
         watts={**{r: (_clamped_w(circuit, r), "clamped") for r in ("R80", "R81")}, **sunk["watts"]},
     )
 
@@ -200,12 +207,18 @@ def scan_relay_stuck_at_switch_off(circuit: Circuit) -> Case:
     peak = clamp_v(circuit, "D12", limit)
     line, why = _clamped_a(circuit, "R80", peak), "85 at the clamp for some ms"
     sunk = _sunk(circuit, line + _clamped_a(circuit, "R81"), why)
+    drive = (CLAMP_MOST_V - PIN_DIODE_V) / ohm(circuit, "R95", -1)
     look = (peak - rail_limit(circuit, -1) - PIN_DIODE_V) / ohm(circuit, "R101", -1)
     return Case(
         "scan relays stuck closed as the coil is switched off",
         True,
         {"x85": (-0.35, peak), "x86": (0.0, COIL_MOST_V), **_lifted(circuit)},
-        amps={"D51": (line, why), "U13": (look, "through R101"), **sunk["amps"]},
+        amps={
+            "D51": (line, why),
+            **each("U11 U12", drive, "through R95, all into one of the two"),
+            "U13": (look, "through R101"),
+            **sunk["amps"],
+        },
         watts={
             "R80": (line**2 * ohm(circuit, "R80", 1), why),
             "R81": (_clamped_w(circuit, "R81"), "clamped"),
@@ -223,7 +236,11 @@ def battery_on_loose_lead(circuit: Circuit) -> Case:
         "24 V battery on a loose lead",
         True,
         {**each("w1 w2 w3 w4", 0.0, BATTERY_24_V), **_lifted(circuit)},
-        amps={**each("D55 D56 D57 D58", line, "through its 1 kohm"), **sunk["amps"]},
+        amps={
+            **each("D55 D56 D57 D58", line, "through its 1 kohm"),
+            **each("U11 U12", line / 2, "half of a line's current"),
+            **sunk["amps"],
+        },
         watts={**each("R84 R85 R86 R87", watts, "clamped"), **sunk["watts"]},
     )
 

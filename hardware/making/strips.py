@@ -86,6 +86,8 @@ AT_SCREW = {
     **dict.fromkeys((f"R{n}" for n in range(111, 115)), "1"),
 }
 """Parts with a leg at the screw of its net: no wire between what feeds the net and what bounds the current."""
+BEYOND = {"coil_plus": "R17"}
+"""Nets whose wire leaves the board in a hole beyond that part's leg, so that no taps of the net feel its current."""
 RINGS = {"gnd"}
 """Nets whose boards are joined in a ring: any one wire may come off, and every board keeps the net."""
 LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
@@ -188,6 +190,18 @@ def legs(circuit: Circuit) -> list[Leg]:
     return found
 
 
+def link_hole(found: list[Leg], net: str) -> tuple[str, int]:
+    """Of a net in BEYOND: strip, such as A21, and the first free hole beyond the leg."""
+    own = next(leg for leg in found if (leg.ref, leg.net) == (BEYOND[net], net))
+    lies = [leg for leg in found if leg.board == own.board and leg.strip]
+    taken = {leg.column for leg in lies if leg.strip == own.strip}
+    for ref in {leg.ref for leg in lies if leg.how == "leg"}:
+        strips = [leg.strip for leg in lies if leg.ref == ref and leg.how == "leg"]
+        if min(strips) <= own.strip <= max(strips):
+            taken |= {leg.column for leg in lies if leg.ref == ref and leg.how == "leg"}
+    return f"{own.board}{own.strip}", next(hole for hole in range(own.column + 1, COLUMNS + 1) if hole not in taken)
+
+
 def wiring(circuit: Circuit) -> str:
     """wiring.csv: a line a leg."""
     rows = [
@@ -204,8 +218,10 @@ def links(circuit: Circuit) -> str:
     A ring ends where it began.
     """
     places: dict[str, list[str]] = {}
-    screws = {leg.net for leg in legs(circuit) if "screw" in leg.how}
-    for leg in legs(circuit):
+    found = legs(circuit)
+    screws = {leg.net for leg in found if "screw" in leg.how}
+    holes = dict(link_hole(found, net) for net in BEYOND)
+    for leg in found:
         where = f"{leg.board}{leg.strip}" if leg.strip else ""
         if where and where not in places.setdefault(leg.net, []):
             places[leg.net].append(where)
@@ -213,5 +229,6 @@ def links(circuit: Circuit) -> str:
     for net, strips in sorted(places.items()):
         ends = [*strips, *(["screw"] if net in screws else []), *(strips[:1] if net in RINGS else [])]
         if len(ends) > 1:
-            rows.append((net, " - ".join(ends), f"{min(gauge(net), 0.75)} mm2"))
+            told = [f"{end} hole {holes[end]}" if end in holes else end for end in ends]
+            rows.append((net, " - ".join(told), f"{min(gauge(net), 0.75)} mm2"))
     return csv_text(("net", "strips", "wire"), rows)

@@ -221,7 +221,7 @@ def _watts(circuit: Circuit) -> Figures:
         "R13": (0.1, "1 V"),
         **each("R38 R39", 0.006, "5 mA"),
         **each("R19 R121 R71 R73", 0.0001, "gate"),
-        **each("R88 R89", 0.004, "at most 2.5 mA"),
+        **each("R88 R89 R95", 0.004, "at most 2.5 mA"),
         **each("R80 R81 R82 R83 R84 R85 R86 R87", 0.01, "2.5 mA"),
         **each("R31 R33 R35 R21", 0.001, "bias"),
         **each("R32 R34 R36 R37", 0.001, "sense"),

@@ -128,6 +128,42 @@ def test_the_guide_names_only_parts_that_exist(name: str) -> None:
     assert named - set(WHOLE.parts) == set()
 
 
+REF = r"(?:[RCDQUKFJSZ]|TH|TS)"
+FITTED = re.compile(r"^\d+\. (?:Fit |(?=Sheets? ))(.*?)(?=^\d+\. |\Z)", re.M | re.S)
+"""A numbered step of the guide that fits parts."""
+
+
+def refs(words: str) -> set[str]:
+    """The references that words name, ranges such as R3 to R9 written out."""
+    found = set(re.findall(rf"\b{REF}\d{{1,3}}\b", words))
+    for kind, first, last in re.findall(rf"\b({REF})(\d+) to (?:{REF})(\d+)\b", words):
+        found |= {f"{kind}{n}" for n in range(int(first), int(last) + 1)}
+    return found
+
+
+def fitted(guide: str) -> set[str]:
+    """Every part that the guide says to fit, by its name or with its whole sheet."""
+    found: set[str] = set()
+    sheets = list(WHOLE.titles)
+    for step in FITTED.findall(guide.partition("## Stage 1:")[2].partition("## Calibration")[0]):
+        found |= refs(step)
+        for one, other in re.findall(r"[Ss]heets? (\d+)(?: and (\d+))?", step):
+            blocks = [sheets[int(n) - 1] for n in (one, other) if n]
+            found |= {part.ref for block in blocks for part in WHOLE.block(block)}
+    return found
+
+
+def test_the_guide_says_of_every_part_when_to_fit_it() -> None:
+    assert set(WHOLE.parts) - fitted(pages()["guide.md"]) == set()
+
+
+def test_a_part_that_the_guide_forgets_is_found() -> None:
+    guide = (
+        pages()["guide.md"].replace("R31 to R46", "R31 to R43").replace("C50 to C53, ", "").replace("R44 to R46", "")
+    )
+    assert set(WHOLE.parts) - fitted(guide) == {"R44", "R45", "R46", "C50", "C51", "C52", "C53"}
+
+
 def test_the_guide_shows_every_drawing() -> None:
     shown = set(re.findall(r"drawings/(\w+\.svg)", pages()["guide.md"]))
     assert shown == {path.name for path in (ROOT / "hardware/drawings").glob("*.svg")}

@@ -1,5 +1,6 @@
 """The bench's circuit is whole: parts can be ordered, nets have ends, generated files are fresh, drawings are true."""
 
+import re
 import shutil
 import subprocess
 import sys
@@ -139,6 +140,26 @@ def test_a_strip_is_one_net() -> None:
         if leg.strip:
             nets.setdefault((leg.board, leg.strip), set()).add(leg.net)
     assert all(len(found) == 1 for found in nets.values())
+
+
+CHIP = re.compile(r"(?<!\d)(0603|0805|1206|2010|2512)(?!\d)")
+"""Sizes of resistors without leads; holes are 2.54 mm apart."""
+
+
+def test_what_stands_in_holes_has_leads() -> None:
+    whole = circuit.load()
+    for ref in {leg.ref for leg in strips.legs(whole) if leg.how == "leg"}:
+        assert not any(CHIP.search(number) for number in whole[ref].type.makers), ref
+
+
+def test_no_coil_current_passes_a_strip_between_the_taps_of_its_resistor() -> None:
+    """The wire to the socket leaves beyond R17, seen from R26 and R27: two holes of strip are 1.2 mohm, 1.2 % of it."""
+    whole = circuit.load()
+    at = {(leg.ref, leg.net): leg.column for leg in strips.legs(whole) if leg.board == "A"}
+    strip, hole = strips.link_hole(strips.legs(whole), "coil_plus")
+    assert f"coil_plus,{strip} hole {hole} - C1," in strips.links(whole)
+    assert max(at["R26", "coil_plus"], at["R27", "coil_plus"]) < at["R17", "coil_plus"] < hole
+    assert at["R14", "coil_reg"] < at["R17", "coil_reg"] < at["R25", "coil_reg"]
 
 
 def test_load_current_never_runs_on_a_strip() -> None:

@@ -110,7 +110,11 @@ def scan_lines(s: Sheet) -> None:
         s.tag(f"{drive}.1", "left", at=(x - 1, y))
         s.pair(pair, (x + 3, y))
         s.wire(f"{drive}.2", (x + 5, y))
-        s.tag(f"{drive}.2", "right", at=(x + 5, y))
+        if n:
+            s.tag(f"{drive}.2", "right", at=(x + 5, y))
+        else:
+            s.two("R95", (x + 5, y), "right")
+            s.tag("R95.2", "right")
         s.two(look, (x, y - 1.3), "right", side="below")
         s.wire(f"{look}.1", (x - 0.5, y - 1.3), (x - 0.5, y))
         s.wire(f"{look}.2", (x + 2.2, y - 1.3), (x + 2.2, y - 2.4))

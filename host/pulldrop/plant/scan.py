@@ -21,6 +21,8 @@ BARE_OHM = {"85": 220.0, "86": 220.0, "87": 470.0, "87a": 470.0, "30": 470.0}
 
 END_OHM, LINE_OHM, MUX_OHM = 100.0, 1000.0, 80.0
 """R88 and R89; R80 to R87; on-resistance of a 74HC4051 at 4.5 V (typical, from memory of its sheet)."""
+MORE_OHM = {"85": 100.0}
+"""R95, in the line of 85 alone."""
 MUX_LEAK_A, LOOK_OHM = 0.05e-6, 10e3
 """Leakage of a multiplexer's input (sheet: 0.1 uA at most at 25 degC), and R101 to R108 that it flows through."""
 FULL_V = {0: 6.144, 1: 4.096, 2: 2.048, 3: 1.024, 4: 0.512, 5: 0.256}
@@ -124,9 +126,9 @@ def full(
     elements = [*part, *_loads(edge_ohm), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
     if not a & DRIVE_OFF and (line := _line(a & 7, b, dark)):
-        elements.append(Resistor("drive", line, mux + LINE_OHM))
+        elements.append(Resistor("drive", line, mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
     if not a & SINK_OFF and (line := _line(a >> 4 & 7, b, dark)):
-        elements.append(Resistor(line, "sink", mux + LINE_OHM))
+        elements.append(Resistor(line, "sink", mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
     volts = solve(elements, {"5v": vcc_v, "gnd": 0.0, "30": 0.0, "load": load_v})
     looked = volts.get(_line(b & 7, b, dark) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
     return FullVolts(volts["drive"], volts["sink"], max(looked, -0.3), vcc_v)
