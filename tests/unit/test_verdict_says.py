@@ -43,7 +43,10 @@ def passed(name: str, reversed: bool = True, faults: tuple[NamedFault, ...] = ()
 def test_a_pass_without_a_hot_make_names_it_and_the_protocol_that_makes_one(kind: str) -> None:
     told = passed(f"relay-{kind}")
     assert told.overall is Overall.PASS
-    assert "Not tested: hot make (tacking), insulation (the protocol that ends in -diagnose does)" in told.next
+    assert (
+        "Not tested: hot make (tacking), heating under load, insulation (the protocol that ends in -diagnose does)"
+        in told.next
+    )
     assert "coil when hot (the protocol that ends in -soak does)" in told.next
 
 

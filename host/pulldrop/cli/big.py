@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from pulldrop.cli import words
+from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Overall
 
 LETTERS = {
@@ -69,11 +70,14 @@ SIGNS: dict[Overall, tuple[tuple[str, ...], AlignMethod]] = {
 """Shape and place, so that nothing rests on colour: pass at the left, fail at the right, the unsettled between."""
 
 
-def show(out: Console, verdict: Overall, width: int) -> None:
-    """The big verdict within `width` columns, on a terminal that is wide enough; nothing otherwise."""
+def show(out: Console, verdict: Overall, width: int, mark: Mark | None = None) -> None:
+    """The big verdict within `width` columns, on a terminal that is wide enough; nothing otherwise.
+
+    A pass with a mark is shown by its mark, which nobody at two metres may miss.
+    """
     if not out.is_terminal or out.is_dumb_terminal:
         return
-    rows = drawn(verdict, width)
+    rows = large(mark.upper(), HALF, "center", width) if mark else drawn(verdict, width)
     if not rows:
         return
     out.print()

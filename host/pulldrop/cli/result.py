@@ -38,19 +38,19 @@ def show_result(out: Console, record: RunRecord) -> None:
 
 
 def show_verdict(out: Console, record: RunRecord) -> None:
-    """The verdict, big and plain: word, found, means, next."""
+    """The verdict: found, means, next; then the word, big and plain, last, so that it stays in sight below them."""
     verdict, style = record.verdict, words.tone(record.verdict.overall)
     width = min(out.width - 1, 79)
     rule = "=" * width
     shape = words.SHAPES[verdict.overall]
     out.print(Text(rule, style=style))
-    big.show(out, verdict.overall, width)
-    out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
     out.print(screen.beside("mind", " ".join(after_run(record.plan)), width=6))
+    big.show(out, verdict.overall, width, verdict.mark)
+    out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
+    if record.simulated:
+        screen.simulated(out, record.board.kind)
     out.print(Text(rule, style=style))
 
 

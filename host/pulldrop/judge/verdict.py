@@ -14,12 +14,13 @@ from pulldrop.model.measurement import LOADED, MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, mark_of
+from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
 NOT_IN_PLAN = (
     ("hot", "hot make (tacking)", "-diagnose"),
+    ("climb", "heating under load", "-diagnose"),
     ("leakage", "insulation", "-diagnose"),
     ("soak", "coil when hot", "-soak"),
 )
@@ -92,7 +93,7 @@ def _verdict(
 
 
 def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[NamedFault]) -> Verdict:
-    mark = mark_of(True, [one.grade for one in judged])
+    worn = mark = mark_of(True, [one.grade for one in judged])
     found, means, advice = f"All {limits} limits were met.", "the part is good.", ["Keep it."]
     if mark:
         means, advice = "the part is good for light duty.", [LIGHT_DUTY]
@@ -101,10 +102,12 @@ def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[
         found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in named)}."
         means = "the part still does its work; what is named is going, or was so from the start."
         told = list(dict.fromkeys(one.advice for one in named))
-        advice = [LIGHT_DUTY, *told] if mark and not any(LIGHT_DUTY in one for one in told) else told
+        light = any(LIGHT_DUTY in one for one in told)
+        advice = [LIGHT_DUTY, *told] if mark and not light else told
+        mark = Mark.LIGHT_DUTY if light else mark
     return Verdict(
         overall=Overall.PASS,
-        found=f"{found} {_worn(judged)}" if mark else found,
+        found=f"{found} {_worn(judged)}" if worn else found,
         means=f"Under the conditions of '{plan.title}' {means}",
         next=f"{' '.join(advice)} {_untested(plan)}A bench test does not prove the full rated current or a long life.",
         mark=mark,
