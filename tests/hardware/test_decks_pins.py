@@ -6,6 +6,8 @@ import pytest
 from making import circuit, decks_pins
 
 from pulldrop.plant import inputs
+from pulldrop.plant.contact_side import Feeds, contact_side
+from pulldrop.plant.frontend import ADS_OHM
 from pulldrop.plant.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
 
 WHOLE = circuit.load()
@@ -78,6 +80,21 @@ def test_a_scan_line_is_seen_within_what_the_host_allows(pin: str) -> None:
     """Switch, leakage and the converter's input take 0.15 % at most, and 1 mV."""
     for leak_a in (-0.1e-6, 0.1e-6):
         assert decks_pins.look(WHOLE, pin, 4.0, leak_a) == pytest.approx(4.0, rel=0.0015, abs=1.1e-3)
+
+
+OPEN_WIRES = {"none": (True, False, frozenset()), "87s": (False, False, {"87s"}), "30s": (False, True, {"30s"})}
+
+
+@pytest.mark.parametrize("gain", [1, 4, 5])
+@pytest.mark.parametrize("wire", OPEN_WIRES)
+def test_sense_wires_whole_and_open_read_as_on_the_virtual_bench(wire: str, gain: int) -> None:
+    """An open one stands where R44 to R46 put it, 0.3 V and more: no contact drops that, and none reads 0."""
+    intact, open_30, cut = OPEN_WIRES[wire]
+    feeds = Feeds(5.0, (1025.0, None), (220e3, 220e3), (27e3, 27e3), 0.0, (None, None), 0.005)
+    mine = contact_side(feeds, (0.010, None), ADS_OHM[gain], frozenset(cut), ()).sensed_v[0]
+    seen = decks_pins.sense(WHOLE, 0.010 * 5 / 1025, ADS_OHM[gain], intact, open_30)
+    assert seen == pytest.approx(mine, rel=0.02, abs=10e-6)
+    assert abs(seen) < 100e-6 if intact else abs(seen) > 0.25
 
 
 def test_the_button_keeps_its_levels() -> None:

@@ -5,22 +5,26 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from making import circuit
+from making import circuit, strips
 
 from pulldrop.board.contract import Branch, Drive, Pulse
 from pulldrop.board.errors import WireTrouble
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
+from pulldrop.jobs import sort_check, specimens
 from pulldrop.jobs.self_test import self_test
-from pulldrop.measure import StepStarted, perform
+from pulldrop.jobs.self_test_link import pulse_limit
+from pulldrop.jobs.sort_socket import Look
+from pulldrop.measure import StepStarted, calibrate_read, perform
 from pulldrop.model.calibration import nominal
 from pulldrop.model.plan import TimingStep
-from pulldrop.model.raw import Contact
+from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
 from pulldrop.plant import wires
 from pulldrop.plant.bench import Bench
+from pulldrop.plant.instruments import Garage
 from pulldrop.plant.pins import Pins
 from pulldrop.protocol.load import plan
+from pulldrop.store import Store
 
 ROOT = Path(__file__).parents[2]
 FULL = plan("relay-5t-12v-full")
@@ -94,6 +98,49 @@ def test_every_wire_of_the_socket_is_on_the_list() -> None:
     assert pins <= set(wires.OPEN)
     order = [f"J3.{pin}" for pin in circuit.load()["J3"].pins]
     assert set(pairwise(order)) <= set(wires.SHORT)
+
+
+def test_every_two_neighbouring_strips_with_wires_are_tried_or_have_a_reason() -> None:
+    whole = circuit.load()
+    at = {(leg.board, leg.strip): leg.net for leg in strips.legs(whole) if leg.strip}
+    wired = {*links(), "temperature"}  # TH1 has a wire to the socket
+    pairs = [(net, at[board, strip + 1]) for (board, strip), net in at.items() if (board, strip + 1) in at]
+    sides = [frozenset(pair) for pair in pairs if set(pair) <= wired]
+    known = {frozenset(pair) for pair in (*wires.SHORT, *wires.HARMLESS)}
+    assert [sorted(pair) for pair in sides if pair not in known] == []
+    socket = {pair for pair in wires.SHORT if pair[0].startswith("J3.")}
+    assert {frozenset(pair) for pair in {*wires.SHORT, *wires.HARMLESS} - socket} - set(sides) == set()
+
+
+@pytest.mark.parametrize("wire", ["s1 to l2", "l2 to l3", "p3 to p4", "x85 to t86_sense", "gnd to x85", "s1 to x86"])
+def test_the_self_test_finds_scan_lines_that_touch(wire: str) -> None:
+    assert "terminals" in found_wrong(bench(wire, ""))
+
+
+def test_a_load_that_goes_home_by_a_second_earth_is_noticed_at_once() -> None:
+    """Its current drops volts on the wire from R30's V- to ground, so that the load shunt reads far too much."""
+    with pytest.raises(WireTrouble, match="no battery drives that"):
+        run(bench("load_minus, second earth"))
+
+
+@pytest.mark.parametrize("at_link", ["link", "crate", "calibration"])
+def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: Path) -> None:
+    class Watched(VirtualBoard):
+        def load_pulse(self, pulse: Pulse) -> PulseCounts:
+            assert pulse.branches <= Branch.A1
+            return super().load_pulse(pulse)
+
+    board = Watched(Garage(5).link(), 5)
+    board.break_wire("load_minus, second earth")
+    if at_link == "link":
+        check, _ = pulse_limit(board, nominal(5), Contact.NO)
+        assert check.state == "wrong" and "load_minus" in check.found
+        return
+    with Store.open(str(tmp_path / "depot.db")) as store, pytest.raises(WireTrouble, match="load_minus"):
+        if at_link == "crate":
+            sort_check.link(board, store, Look(Contact.NO, 0.0))
+        else:
+            calibrate_read.link(board, Contact.NO)
 
 
 def test_names_come_back_as_effects() -> None:

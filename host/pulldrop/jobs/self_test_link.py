@@ -57,7 +57,9 @@ def pulse_limit(board: Board, calibration: Calibration, throw: Contact) -> tuple
     if seat.state != "ok":
         return seat, watched
     amps = calibration.load.value(watched.first)
-    if not WATCHED_A[0] <= amps <= WATCHED_A[1]:
+    if amps > WATCHED_A[1]:
+        found, right = f"{show(amps, 'A')}: {load_supply.RETURN_LOST}", False
+    elif amps < WATCHED_A[0]:
         found, right = f"{show(max(amps, 0.0), 'A')}: look at the load supply and its fuse", False
     elif not watched.cut_ms:
         found = f"NOT cut within {LIMIT_MS} ms: U8 or what belongs to it is dead (R76, C40, D42 to D46)"

@@ -50,6 +50,7 @@ def link(board: Board, store: Store, seen: Look) -> str:
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     if not load_supply.there(board):
         return "The load supply is not connected: look at its clamps, its fuse and K1."
+    load_supply.returns(board, Contact.NO)
     counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
     board.off()
     amps = calibration.load.value(sum(counts.shunt) / len(counts.shunt))

@@ -6,7 +6,7 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 from statistics import fmean
 
 from pulldrop.board.contract import DAC_MAX, Analog, Board, Branch, Drive, Pulse
-from pulldrop.measure import temperature
+from pulldrop.measure import load_supply, temperature
 from pulldrop.measure.ranges import GAINS
 from pulldrop.model.calibration import Channel
 from pulldrop.model.kit import AmpsPoint, ContactPoint
@@ -98,7 +98,9 @@ def contact_zero(board: Board) -> tuple[float, float]:
 
 
 def link(board: Board, throw: Contact) -> ContactPoint:
-    """The link in one throw at 10 A; the drop less what the same seating shows at 5 mA."""
+    """The link in one throw at 10 A; the drop less what the same seating shows at 5 mA. First 1 A, or WireTrouble."""
+    load_supply.returns(board, throw)
+    board.wait(REST_S)
     pulses, zeros = [], []
     for _ in range(PULSES):
         zeros.append(board.load_pulse(Pulse(throw, Branch.NONE, 5, 12, 200)))

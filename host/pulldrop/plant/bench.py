@@ -24,6 +24,8 @@ THROW_OHM = 0.02
 """The throw's MOSFET and its wiring (assumed)."""
 FOLLOWER_V = 3.5
 """An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
+STAR_OHM = 0.02
+"""From R30's V- to ground: 0.25 mm2, 0.3 m (hardware/guide.md). The converter's ground lies at its far end."""
 MAKE_S = 5e-3
 """A throw that was open for longer has been made anew; a shorter opening is bounce."""
 MELT_FREEZES_S = 1e-3
@@ -383,8 +385,8 @@ class Bench:
 
     # --- converters ---
 
-    def adc_volts(self, channel: int) -> float:
-        """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
+    def adc_volts(self, channel: int, mixed: bool = False) -> float:
+        """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 low side. `mixed`: as if apart."""
         front = self.frontend
         if channel == 0:
             amps = LIMIT_A if self._shorted else self.relay.circuit().shunt_a
@@ -398,6 +400,12 @@ class Bench:
             around = self.relay.circuit()
             low_v = around.plus_v if self.wires.coil_shorted else around.low_side_v
             volts = 0.0 if self.wires.coil else low_v * fe.LOW_SIDE_DIVIDER
+        if channel in self.wires.mixed and not mixed:
+            volts = sum(self.adc_volts(one, mixed=True) for one in self.wires.mixed) / len(self.wires.mixed)
+        if channel in self.wires.low:
+            volts = 0.0
+        if channel in self.wires.high:
+            volts = front.vcc_v
         if channel in self.wires.floats:
             volts = front.vcc_v if channel == wires.TEMPERATURE else self.inputs.floating_v
         if front.noise:
@@ -423,7 +431,8 @@ class Bench:
             volts = {"no": seen.sensed_v[NO], "nc": seen.sensed_v[NC], "shunt": seen.shunt_v}[mux]
             return front.ads_counts({"no": NO, "nc": NC, "shunt": fe.SHUNT}[mux], volts, gain, draw, biased=True)
         if mux == "shunt":
-            return front.ads_counts(fe.SHUNT, self._load_a() * front.load_shunt_ohm(self.warmth_k()[1]), gain, draw)
+            ohm = front.load_shunt_ohm(self.warmth_k()[1]) + (STAR_OHM if self.wires.earthed else 0.0)
+            return front.ads_counts(fe.SHUNT, self._load_a() * ohm, gain, draw)
         throw = NO if mux == "no" else NC
         node, _ = self._node(throw, self._joined(self.relay.touching)[throw])
         at_30 = self._load_a() * front.load_shunt_ohm(0.0)
@@ -440,6 +449,8 @@ class Bench:
             elements += leak.elements()
         if self.wires.bridged:
             elements.append(Resistor(*self.wires.bridged, SHORT_OHM))
+        if self.wires.leak:
+            elements.append(Resistor(*self.wires.leak))
         return tuple(elements if self.specimen.layout == "usual" else terminals.exchanged(elements))
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:

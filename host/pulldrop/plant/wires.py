@@ -7,6 +7,7 @@ A wire is named by its net (hardware/links.csv), with the board that it leads to
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from pulldrop.plant.contact_side import SHORT_OHM
 from pulldrop.plant.pins import Pins
 
 BRANCHES = ("branch_1a", "branch_5a", "branch_10a", "branch_20a")
@@ -23,7 +24,10 @@ class Effect:
     converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
     load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
     whose scan line is open; bridged: two terminals of the socket that are shorted; loose: the gates of all load
-    transistors go high once the board lets its pins go, and the pulse limit is dead.
+    transistors go high once the board lets its pins go, and the pulse limit is dead; earthed: the load's return is
+    lost, and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of
+    the converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and
+    ground, and the ohms that join them, as the scan alone sees them.
     """
 
     lost: frozenset[str] = frozenset()
@@ -40,6 +44,11 @@ class Effect:
     dark: frozenset[str] = frozenset()
     bridged: tuple[str, str] | None = None
     loose: bool = False
+    earthed: bool = False
+    low: frozenset[int] = frozenset()
+    high: frozenset[int] = frozenset()
+    mixed: tuple[int, ...] = ()
+    leak: tuple[str, str, float] | None = None
 
     @property
     def coil_shorted(self) -> bool:
@@ -107,6 +116,10 @@ def _dark(*terminals: str) -> Effect:
     return Effect(dark=frozenset(terminals))
 
 
+def _leak(one: str, other: str, ohm: float) -> Effect:
+    return Effect(leak=(one, other, ohm))
+
+
 def _floats(channel: int) -> Effect:
     return Effect(floats=frozenset({channel}))
 
@@ -132,6 +145,7 @@ OPEN: dict[str, Effect] = {
     "k1_fused": NO_LOAD,
     "reset": WHOLE,
     "load_minus": NO_LOAD,
+    "load_minus, second earth": Effect(earthed=True),
     **{f"gnd.{board}": WHOLE for board in "ABCDEFG"},
     "A off ground": _deaf("dac", "ina"),
     "B off ground": _deaf("bus"),
@@ -198,11 +212,30 @@ def _pair(a: str, b: str) -> Effect:
 
 SHORT: dict[tuple[str, str], Effect] = {
     **{pair: _pair(*pair) for pair in pairwise(NANO)},
+    ("coil_current", "temperature"): Effect(low=frozenset({TEMPERATURE})),
     ("temperature", "dry_no"): Effect(lost=frozenset({"dry_no"}), floats=frozenset({TEMPERATURE})),
     ("dry_no", "dry_nc"): Effect(together=frozenset({"dry_no", "dry_nc"})),
     ("dry_nc", "sda"): _deaf("bus"),
     ("sda", "scl"): _deaf("bus"),
     ("scl", "load_supply"): _deaf("bus"),
+    ("load_supply", "coil_low_side"): Effect(mixed=(LOAD_SUPPLY, LOW_SIDE)),
+    ("coil_low_side", "v5"): Effect(high=frozenset({LOW_SIDE})),
+    ("k1_feed", "stop_n"): NO_LOAD,
+    ("load_minus", "load_supply"): Effect(low=frozenset({LOAD_SUPPLY})),
+    ("coil_current", "clamp_diode"): Effect(low=frozenset({COIL_CURRENT})),
+    ("t86_sense", "coil_minus"): Effect(bridged=("85", "86")),
+    ("scl", "dry_no"): _deaf("bus"),
+    ("gnd", "sda"): _deaf("bus"),
+    ("v5", "sda"): _deaf("bus"),
+    ("s1", "l2"): _leak("85", "86", 2100.0),
+    ("l2", "l3"): _leak("86", "87", 2000.0),
+    ("l3", "l4"): _leak("87", "87a", 2000.0),
+    ("p1", "p2"): _leak("85", "86", 20e3),
+    ("p2", "p3"): _leak("86", "87", 20e3),
+    ("p3", "p4"): _leak("87", "87a", 20e3),
+    ("x85", "t86_sense"): _leak("85", "86", SHORT_OHM),
+    ("gnd", "x85"): _leak("85", "gnd", SHORT_OHM),
+    ("s1", "x86"): _leak("85", "86", 1100.0),
     ("J3.86", "J3.86s"): WHOLE,
     ("J3.86s", "J3.85"): Effect(bridged=("85", "86")),
     ("J3.85", "J3.85s"): WHOLE,
@@ -213,7 +246,26 @@ SHORT: dict[tuple[str, str], Effect] = {
     ("J3.87as", "J3.30"): Effect(joined=(("87ab", "30b"),), bridged=("87a", "30")),
     ("J3.30", "J3.30s"): WHOLE,
 }
-"""Each wire shorted to its neighbour."""
+"""Each wire shorted to its neighbour: strips that lie side by side and both have a wire to another board; contacts of
+the socket. A strip without such a wire is looked at with the meter while its board is built."""
+LOOSE, SAME = "a loose lead hangs free while a relay is tested", "two wires of one contact"
+HARMLESS: dict[tuple[str, str], str] = {
+    ("k1_fused", "k1_feed"): "the stop no longer opens K1; self-test --link finds it",
+    ("stand_in", "stop_n"): "the board no longer sees the stop, which opens both supplies; self-test --link finds it",
+    ("v5", "gnd"): "the board has no supply and does not answer",
+    ("gnd", "reset"): "the board stays in reset and does not answer",
+    ("reset", "v5"): "it cannot be flashed",
+    ("edge_nc", "k1_fused"): "12 V at D7: the Nano is broken and does not answer",
+    ("coil_plus", "t86_sense"): SAME,
+    ("coil_minus", "t85_sense"): SAME,
+    ("t85_sense", "x85"): "as K3 stuck closed: every part stays whole (hardware/stress.md)",
+    ("t86_sense", "x86"): "as K4 stuck closed: every part stays whole (hardware/stress.md)",
+    ("x86", "l2"): "the line of 86 has no resistor of its own; the ends of the scan still have",
+    ("dummy_on", "stand_in"): "the vehicle side is not driven",
+    **dict.fromkeys((("l4", "l5"), ("l8", "p1"), ("p4", "p5"), ("p8", "v5")), LOOSE),
+    **{(f"{line}{n}", f"{line}{n + 1}"): LOOSE for line in "lp" for n in range(5, 8)},
+}
+"""Neighbours that are not tried, each with its reason."""
 
 
 def effect(name: str) -> Effect:
