@@ -172,7 +172,24 @@ def test_while_a_hand_is_at_the_socket_terminal_and_page_say_so(views: list[Crat
 
 def test_a_part_that_is_kept_names_what_it_was_not_tested_for(views: list[CrateView]) -> None:
     kept = next(view for view in views if view.bin is Bin.KEEP)
-    assert "not tested: hot make (tacking), heating under load, insulation, coil when hot" in kept.reasons
+    assert "Not tested: hot make (tacking), heating under load, insulation, coil when hot." in kept.sentence
+    page = html.unescape(str(Renderer().event(kept, controller=False)["html"]))
+    assert kept.sentence in page and kept.sentence in plain(screen_of(kept, 80))
+
+
+def test_every_screen_that_has_a_part_pulled_says_that_coil_and_load_are_off(views: list[CrateView]) -> None:
+    results = [view for view in views if view.stage is Stage.RESULT]
+    assert results and all("Coil and load are off." in view.sentence for view in results)
+
+
+@pytest.mark.parametrize("command", [["identify"], ["test", "--protocol", "relay-5t-12v-quick"]])
+@pytest.mark.parametrize("specimen", ["twin-87", "exchanged-layout", "reversed-diode"])
+def test_a_refused_part_is_told_with_whose_word_decides(
+    capsys: pytest.CaptureFixture[str], command: list[str], specimen: str
+) -> None:
+    main([*command, "--board", "virtual", "--specimen", specimen, "--store", ":memory:"])
+    said = capsys.readouterr()
+    assert cautions.DECIDE in plain(said.out + said.err)
 
 
 # --- calibration, reports, building pages ---

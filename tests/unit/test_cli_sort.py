@@ -122,7 +122,8 @@ def test_a_result_says_bin_and_number_in_large_letters_and_plainly(views: list[C
     lines = screen_of(result(views, 1), width)
     assert "SIMULATED" in lines[0] and "[+] KEEP 1" in [line.strip() for line in lines]
     assert sum("####" in line for line in lines) >= 3
-    assert "Write 1 on it, put it into keep." in lines and "u: undo   r: retest   t: note   q: end" in lines
+    assert any(line.startswith("Write 1 on it, put it into keep. Coil and load are off.") for line in lines)
+    assert "u: undo   r: retest   t: note   q: end" in lines
     assert any("mA|" in line for line in lines), "the coil current is drawn"
     assert all(len(line) <= width for line in lines)
 
@@ -170,7 +171,7 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
     assert "SIMULATED (virtual board)" in told
     assert "   1 HANDS OFF: Part 1 starts once it has sat still. 3 2 1\n   1 TESTING" in told
     assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Mind the number" in told
-    assert "to know it again. coil open" in told
+    assert "to know it again. Coil and load are off. coil open" in told
     assert told.rstrip().endswith("all 2")
 
 

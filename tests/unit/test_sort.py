@@ -311,8 +311,10 @@ def test_a_part_that_only_looks_like_another_gets_a_number_of_its_own(store: Sto
 def test_a_part_that_could_not_be_known_again_is_told_as_such(store: Store) -> None:
     crate = Crate(store, parts(OPEN, GOOD)).run()
     dead, sound = (next(view.sentence for view in crate.views if result_of(number)(view)) for number in (1, 2))
-    assert dead == "Write 1 on it, put it into scrap. Mind the number: too little was measured to know it again."
-    assert sound == "Write 2 on it, put it into keep."
+    assert dead.startswith(
+        "Write 1 on it, put it into scrap. Mind the number: too little was measured to know it again."
+    )
+    assert sound.startswith("Write 2 on it, put it into keep. Coil and load are off.")
 
 
 def test_a_new_start_goes_on_with_the_next_number(store: Store) -> None:

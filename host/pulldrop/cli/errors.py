@@ -65,13 +65,14 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.jobs.identify import NotEnergised
     from pulldrop.jobs.specimens import UnknownSpecimen
     from pulldrop.jobs.test_one import RunNotKept
+    from pulldrop.model.cautions import DECIDE
     from pulldrop.protocol.errors import ProtocolError
     from pulldrop.store import StoreError
     from pulldrop.text.problem import BadText
 
     match error:
         case NotEnergised():
-            return str(error), OPEN_END
+            return f"{error} {DECIDE}", OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH
         case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen():

@@ -73,6 +73,7 @@ def show(out: "Console", nature: "Nature") -> None:
 
     from pulldrop.cli import screen
     from pulldrop.jobs.identify import finding
+    from pulldrop.model.cautions import DECIDE
 
     for one in nature.statements:
         said = Text(one.text)
@@ -99,6 +100,7 @@ def show(out: "Console", nature: "Nature") -> None:
         out.print(Text(f"  [?] {in_short(nature)}", style="bold"))
         advice = FORM_B if nature.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
         out.print(screen.beside("next", advice, width=6))
+    out.print(screen.beside("mind", DECIDE, width=6))
     out.print(Text(rule, style="bold"))
 
 

@@ -23,6 +23,7 @@ from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import Emptied, Look, look
 from pulldrop.jobs.sort_still import Still
 from pulldrop.jobs.sort_wait import Seat, Waiting
+from pulldrop.judge.verdict import UNTESTED
 from pulldrop.measure import StepStarted
 from pulldrop.measure.scan_read import Eyes
 from pulldrop.measure.survey import Surveyor
@@ -39,6 +40,7 @@ END = (Control.END,)
 GONE = (BoardLost, BoardReset, NoAnswer)
 """Trouble that ends the work: the board must be plugged in again."""
 HANDS_OFF = "Hands off. The part is being tested."
+OFF = "Coil and load are off."
 PAIRS = 4
 """Looked at between two looks while a part of which not all is seen sits still."""
 NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
@@ -306,7 +308,7 @@ class Sorter:
             if not done.void:
                 raise KeyboardInterrupt
             self._told = done.record.verdict.found
-            sentence = f"{self._told} Take out what is in the socket, then insert the part again."
+            sentence = f"{self._told} Take out what is in the socket, then insert the part again. {OFF}"
             return self._insert if self._waiting.until_empty(Stage.RESULT, Word.VOID, sentence) else None
         if self._golden:
             return self._after_golden(done.record)
@@ -355,14 +357,17 @@ class Sorter:
 
     def _tell_result(self, placed: Placed | None, go: str) -> None:
         if placed is None:
-            sentence = "Undone. Take the part out and insert it again, or test it again as it is."
+            sentence = f"Undone. Take the part out and insert it again, or test it again as it is. {OFF}"
             self._screen.tell(
                 Stage.RESULT, Word.UNDONE, sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
             )
             return
-        sentence = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
+        left = [f"{one[0].upper()}{one[1:]}." for one in placed.reasons if one.startswith(UNTESTED)]
+        reasons = tuple(one for one in placed.reasons if not one.startswith(UNTESTED))
+        told = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
         self._screen.tell(
-            Stage.RESULT, placed.bin.upper(), sentence, number=placed.number, reasons=placed.reasons, bin=placed.bin,
+            Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number, reasons=reasons,
+            bin=placed.bin,
             picture=self._pictures.newest, go=go, say=(Control.RETEST, *self._undoable(), *END),
         )  # fmt: skip
 

@@ -25,6 +25,7 @@ NOT_IN_PLAN = (
     ("soak", "coil when hot", "-soak"),
 )
 """Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
+UNTESTED = "not tested: "
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -148,7 +149,7 @@ def _untested(plan: Plan) -> str:
 def untested_in_short(plan: Plan) -> str:
     """The same in a few words, for a crate; empty where all is in."""
     told = ", ".join(words for words, _ in _left_out(plan))
-    return f"not tested: {told}" if told else ""
+    return f"{UNTESTED}{told}" if told else ""
 
 
 def _left_out(plan: Plan) -> list[tuple[str, str]]:
