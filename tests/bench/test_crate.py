@@ -1,9 +1,13 @@
 """A small crate of mixed faults in the normal suite: its bins, its pace, and that a part is known again."""
 
+import random
+
 import crate
+import faulty
 import pytest
 
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.specimens import VirtualPart
 from pulldrop.model.crate import Bin
 
 PARTS, SEED, BENCH, AGAIN = 14, 5, 6, 2
@@ -34,6 +38,18 @@ def test_a_sound_part_takes_at_most_five_and_a_half_seconds_and_an_obvious_rejec
     rows = list(zip(drawn(), done.placed, done.bench_s, strict=True))
     assert all(s < crate.GOOD_MOST_S for part, one, s in rows if not part.faults and one.bin is Bin.KEEP)
     assert all(s < crate.REJECT_MOST_S for part, _, s in rows if {*part.faults} & {*crate.OBVIOUS})
+
+
+@pytest.mark.parametrize("fault", crate.OBVIOUS)
+def test_every_obvious_reject_is_found_in_time(fault: str) -> None:
+    chance, made = random.Random(SEED), list[crate.Part]()
+    while len(made) < len(faulty.SEVERITIES):
+        base, specimen = faulty.draw((fault,), faulty.SEVERITIES[len(made)], chance)
+        if base in crate.CLASSES:
+            made.append(crate.Part((fault,), VirtualPart(specimen, base)))
+    done = crate.sort(made, BENCH, 0)
+    assert {one.bin for one in done.placed} <= {Bin.SCRAP, Bin.LOOK_AGAIN}
+    assert max(done.bench_s) < crate.REJECT_MOST_S
 
 
 def test_the_screen_of_a_sound_part_takes_at_most_half_as_long_again_as_its_floor() -> None:

@@ -9,7 +9,7 @@ from pulldrop.board.contract import Drive, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.bench import CannotTest
+from pulldrop.measure.bench import Bench, CannotTest
 from pulldrop.measure.contact import branches_for
 from pulldrop.measure.ranges import of_range
 from pulldrop.measure.temperature import from_sum
@@ -186,6 +186,30 @@ def test_a_stuck_armature_gives_bounds_not_numbers() -> None:
     assert reading(found, "pull_in_voltage").bound == ">"
     assert reading(found, "operate_time").bound == ">"
     assert reading(found, "contact_operated").state == "NO open, NC closed"
+
+
+def test_a_part_that_does_not_close_at_nominal_volts_is_timed_before_it_is_loaded() -> None:
+    screen = plan("relay-5t-12v-screen")
+    order = []
+    for specimen in (part(), part(faults={"stuck": "at rest"})):
+        steps = perform(screen, VirtualBoard(specimen, None), nominal(0))
+        order.append([one.title for one in steps if isinstance(one, StepStarted)])
+    assert [titles[1] for titles in order] == ["contact drop under load", "operate, release, bounce"]
+    assert sorted(order[0]) == sorted(order[1])
+
+
+def test_a_coil_that_has_been_off_is_waited_for_only_as_long_as_is_missing() -> None:
+    board = VirtualBoard(part(), None)
+    bench = Bench(board, nominal(0), FULL_C)
+    bench.energise(12.0, 0.1)
+    bench.release(0.03)
+    began = board.elapsed()
+    bench.release(0.05)
+    assert board.elapsed() - began == pytest.approx(0.02, abs=0.003)
+    began = board.elapsed()
+    bench.energise(12.0, 0.1)
+    bench.release(0.05)
+    assert board.elapsed() - began >= 0.15
 
 
 def test_a_contact_that_clicks_and_carries_nothing_gives_a_lower_bound_and_normal_times(

@@ -242,10 +242,10 @@ class Unplugged(VirtualBoard):
 
     after = 1e9
 
-    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+    def load_pulse(self, pulse: Pulse) -> PulseCounts:
         if self.elapsed() > self.after:
             raise BoardLost("The line to the board broke (invented).")
-        return super().step_coil(drive, window_ms, divider, low_side)
+        return super().load_pulse(pulse)
 
 
 def test_a_cable_that_comes_out_ends_the_work_and_a_new_start_tests_the_part_again(store: Store) -> None:

@@ -31,7 +31,8 @@ FIGURES = (
     ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
 )  # fmt: skip
 UNSTEADY = "sluggish"
-"""A part of which one walk says little."""
+WALKED = ("pull_in_voltage", "drop_out_voltage")
+"""A part of which one walk says little, and what walks tell."""
 NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 """Runs that say nothing about the part."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
@@ -183,7 +184,9 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
         return choose(sorting.rules, plan, draft.judged, draft.faults)
     choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults, doubtful)
     named = {one.id for one in draft.faults}
-    odd = UNSTEADY in named or (choice.bin is Bin.KEEP and named)  # it passes, and the diagnosis names something
+    walked = any(one.id in WALKED and isinstance(one.finding, Reading) for one in draft.judged)
+    passes_but_named = choice.bin is Bin.KEEP and named
+    odd = passes_but_named or (walked and UNSTEADY in named)
     return choice if choice.certain and not odd else None
 
 

@@ -54,8 +54,9 @@ class Bench:
     """One part on one board during one run.
 
     `enough`, `hand`, `cold_ohm`: see `perform`. What is known of the part comes from its steps: `rest`, the throws
-    closed with the coil off; `coil_ohm`, a plain number to set volts and limits by; `coil_ohm_bench`, the same with its
-    budget at the temperature of the bench, and `pull_in_amps`, of which readings are made.
+    closed with the coil off; `at_nominal`, those closed at nominal volts, None when it was not held there; `coil_ohm`,
+    a plain number to set volts and limits by; `coil_ohm_bench`, the same with its budget at the temperature of the
+    bench, and `pull_in_amps`, of which readings are made.
     """
 
     def __init__(
@@ -81,6 +82,8 @@ class Bench:
         self.coil_ohm_bench: Any = None
         self.pull_in_amps: Any = None
         self.rest: Contact = Contact.NONE
+        self.at_nominal: Contact | None = None
+        self._off_since: float | None = None
         total = board.sense_analog(Analog.BENCH_TEMPERATURE)
         self.temperature_c = temperature.from_sum(total, calibration.temperature_offset_k)
 
@@ -167,12 +170,15 @@ class Bench:
                 f"{BEYOND_BENCH}at {coil_v:g} V the coil would take {coil_v / self.coil_ohm * 1000:.0f} mA;"
                 f" the supply gives {COIL_MOST_A * 1000:.0f} mA at most"
             )
+        if on:
+            self._off_since = None
         return Drive(
             dac=self.dac_for(coil_v), on=on, on_ms=on_ms, diode=diode, dry=BOTH, limit=limit or self.trip_limit(coil_v)
         )
 
     def drive_code(self, dac: int, on_ms: int, limit: int) -> Drive:
         """The drive of one DAC code, for where volts are not known beforehand; both throws fed dry."""
+        self._off_since = None
         return Drive(dac=dac, on=True, on_ms=on_ms, dry=BOTH, limit=limit)
 
     def energise(self, coil_v: float, seconds: float, spare_s: float = 2.0) -> None:
@@ -197,10 +203,14 @@ class Bench:
             )
 
     def release(self, seconds: float) -> Contact:
-        """Coil off, wait, and the throws that are then closed."""
+        """Coil off; wait until it has been so for `seconds`; the throws that are then closed."""
         self.board.hold_coil(self.drive(0.0, 1000, on=False))
-        self.board.wait(seconds)
-        return self.contacts()
+        since = self._off_since
+        self.board.wait(seconds if since is None else max(0.0, since + seconds - self.board.elapsed()))
+        closed = self.contacts()
+        if since is None:
+            self._off_since = self.board.elapsed() - seconds
+        return closed
 
     def has_load(self) -> bool:
         """Whether the load supply is there. Raises WrongSupply above 16 V."""

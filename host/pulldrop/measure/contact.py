@@ -62,6 +62,7 @@ def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
         for series in wanted:
             yield not_loaded(series.id)
         return
+    bench.release(BREAK_S)
     for _ in range(step.makes):
         bench.energise(step.coil, MAKE_S)
         _load(bench, step, no)

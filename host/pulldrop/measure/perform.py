@@ -47,6 +47,7 @@ from pulldrop.model.plan import (
     ThresholdStep,
     TimingStep,
 )
+from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Finding, NotTested
 
 TITLES = {
@@ -95,7 +96,9 @@ def perform(
     """
     bench = Bench(board, calibration, plan, enough, hand, cold_ohm)
     stopped_by = ""
-    for index, step in enumerate(plan.steps, 1):
+    steps = list(plan.steps)
+    for index in range(1, len(steps) + 1):
+        step = _next(bench, steps)
         yield StepStarted(TITLES[step.measure], index, len(plan.steps))
         missing = list(yields(step.measure, plan.form))
         reason = stopped_by or _beyond(board, step)
@@ -113,6 +116,15 @@ def perform(
         for id in missing:
             yield NotTested(id=id, reason=reason or "the step ended without it")
     board.off()
+
+
+def _next(bench: Bench, steps: list[Step]) -> Step:
+    """Take the step that comes next; a part that does not close at nominal volts is timed before it is loaded."""
+    first = steps[0]
+    if isinstance(first, ContactStep) and bench.at_nominal is not None and not bench.at_nominal & Contact.NO:
+        first = next((step for step in steps if isinstance(step, TimingStep)), first)
+    steps.remove(first)
+    return first
 
 
 def _beyond(board: Board, step: Step) -> str:

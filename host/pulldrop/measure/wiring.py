@@ -29,6 +29,8 @@ DRY_A, DRY_SEEN = 0.0049, 0.5
 """What a closed throw takes from its dry source, and the share of it that the load shunt must see: 3 counts of it, each
 with about one of noise, so that a doubtful mean is taken again, `TRIES` times in all."""
 TRIES = 3
+ZERO_PAIRS = 10
+"""Conversions through open throws that tell the shunt's zero well enough."""
 DRY_CLOSED_V = 0.1
 """Below this a throw carries what its dry source gives."""
 LEAST_A = -0.1
@@ -55,36 +57,60 @@ def check(bench: Bench, coil_v: float) -> None:
     bench.energise(coil_v, MAKE_S)
     for throw in THROWS:
         _look(bench, throw, 2)
-    bench.release(REST_S)
+    bench.release(0.0)
 
 
 REST_S, MAKE_S = 0.03, 0.04
 """Until the throws are at rest, their bounce over."""
 
 
-def settled(bench: Bench) -> None:
-    """Both throws as they are now: do pin and converter agree, and does a closed one take its dry current."""
-    looks = {throw: _look(bench, throw, MOST_PAIRS) for throw in THROWS}
-    closed = [throw for throw, look in looks.items() if look.closed and look.drop_v < DRY_CLOSED_V]
-    open_ = [throw for throw, look in looks.items() if not look.closed]
-    if len(closed) != 1 or len(open_) != 1:
-        return
-    seen = [looks[closed[0]].shunt_a - looks[open_[0]].shunt_a]
-    while fmean(seen) < DRY_SEEN * DRY_A:
-        if len(seen) == TRIES:
-            raise WireTrouble(
-                f"The dry source of {THROWS[closed[0]]} gave {1000 * fmean(seen):.1f} mA through a closed contact;"
-                f" expected {1000 * DRY_A:.0f} mA. Look at its wire and at those of the load shunt, R30."
-            )
-        again = {throw: _look(bench, throw, MOST_PAIRS) for throw in (closed[0], open_[0])}
-        seen.append(again[closed[0]].shunt_a - again[open_[0]].shunt_a)
+class DryLooks:
+    """Both throws, looked at at rest and operated: pin and converter agree, and a closed one takes its dry current.
+
+    What the shunt reads while a throw is open is its zero, and counts for the next look too.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._zero: list[int] = []
+
+    def look(self) -> Contact:
+        """The throws that are closed now. Raises WireTrouble."""
+        pins = self._bench.contacts()
+        few = max(2, ZERO_PAIRS - len(self._zero))
+        looks = {throw: _look(self._bench, throw, MOST_PAIRS if pins & throw else few) for throw in THROWS}
+        closed = [throw for throw, look in looks.items() if look.closed and look.drop_v < DRY_CLOSED_V]
+        open_ = [throw for throw, look in looks.items() if not look.closed]
+        self._zero += (count for throw in open_ for count in looks[throw].shunt)
+        if len(closed) == len(open_) == 1:
+            self._current(closed[0], open_[0], looks[closed[0]].shunt)
+        return pins
+
+    def _current(self, closed: Contact, open_: Contact, shunt: Sequence[int]) -> None:
+        """The dry current of a closed throw; looked at again where noise may hide it."""
+        seen = list(shunt)
+        for tried in range(TRIES):
+            if tried:
+                seen += _look(self._bench, closed, MOST_PAIRS).shunt
+                self._zero += _look(self._bench, open_, MOST_PAIRS).shunt
+            amps = _shunt_a(self._bench, seen) - _shunt_a(self._bench, self._zero)
+            if amps >= DRY_SEEN * DRY_A:
+                return
+        raise WireTrouble(
+            f"The dry source of {THROWS[closed]} gave {1000 * amps:.1f} mA through a closed contact; expected"
+            f" {1000 * DRY_A:.0f} mA. Look at its wire and at those of the load shunt, R30."
+        )
+
+
+def _shunt_a(bench: Bench, shunt: Sequence[int]) -> float:
+    return nominal_value(bench.scales.load(fmean(shunt)))
 
 
 class _Look:
-    """One throw as pin and converter see it: closed by its pin; drop in volts, infinite beyond 512 mV; shunt amps."""
+    """One throw as pin and converter see it: closed by its pin; drop in volts, infinite beyond 512 mV; shunt counts."""
 
-    def __init__(self, closed: bool, drop_v: float, shunt_a: float) -> None:
-        self.closed, self.drop_v, self.shunt_a = closed, drop_v, shunt_a
+    def __init__(self, closed: bool, drop_v: float, shunt: Sequence[int]) -> None:
+        self.closed, self.drop_v, self.shunt = closed, drop_v, shunt
 
 
 def _look(bench: Bench, throw: Contact, samples: int) -> _Look:
@@ -105,7 +131,7 @@ def _look(bench: Bench, throw: Contact, samples: int) -> _Look:
         )
     if closed and volts < -_zero_v(bench, LOOK_GAIN):
         raise WireTrouble(_below(name, volts, 0.0))
-    return _Look(closed, math.inf if full else volts, nominal_value(bench.scales.load(fmean(counts.shunt))))
+    return _Look(closed, math.inf if full else volts, counts.shunt)
 
 
 def _dry(throw: Contact, samples: int, gain: int) -> Pulse:
@@ -192,7 +218,7 @@ def clamp(bench: Bench, breaks: Sequence[Capture], asked: bool, coil_v: float) -
         bench.board.hold_coil(bench.drive(CLAMP_V, 1000, on=False, diode=True))
         bench.board.wait(REST_S)
         amps = nominal_value(bench.coil_amps(bench.board.sense_coil().shunt))
-        bench.release(REST_S)
+        bench.release(0.0)
         if amps > LEAD_A:
             raise WireTrouble(
                 f"The bench's diode was switched on, and {1000 * amps:.1f} mA flowed through the coil: the wires"
