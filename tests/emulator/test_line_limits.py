@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from desk import Desk
+from fake_bench import FakeBench
 from test_storm import ON, Storm
 
 from pulldrop.wire import codec, frames
@@ -36,6 +37,15 @@ def test_a_byte_without_its_stop_bit_is_not_believed(fake_desk: Desk) -> None:
     fake_desk.run(0.01)
     assert fake_desk.answers == []
     assert fake_desk.ask(wire.STATUS).number("bad_frames") == 1
+
+
+def test_bytes_that_come_before_the_receiver_is_on_leave_it_no_less_room(elf: Path) -> None:
+    """The emulator once counted them as waiting, and a board greeted as it started was deaf for good."""
+    with Desk(elf, FakeBench()) as desk:
+        desk.machine.receive(SILENCE * 40)
+        desk.run(0.01)
+        assert desk.ask(wire.GREET).result is Result.DONE
+        assert desk.machine.chip.lost == 0
 
 
 def test_bytes_that_the_receiver_lost_are_noticed(elf: Path) -> None:

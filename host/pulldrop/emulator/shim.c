@@ -154,7 +154,7 @@ uint32_t chip_outputs(struct chip *chip) { return outputs_now(chip); }
 static uint32_t waiting(const struct ring *ring) { return ring->in - ring->out; }
 
 // simavr keeps 64 bytes and knows no error; the part keeps two and the one coming in, loses the next, and says so.
-enum { RECEIVER = 3, UCSR0A_AT = 0xC0, UDR0_AT = 0xC6, FE0 = 1 << 4, DOR0 = 1 << 3 };
+enum { RECEIVER = 3, UCSR0A_AT = 0xC0, UCSR0B_AT, UDR0_AT = 0xC6, FE0 = 1 << 4, DOR0 = 1 << 3, RXEN0 = 1 << 4 };
 
 static uint8_t flags_read(struct avr_t *avr, avr_io_addr_t address, void *param) {
 	struct chip *chip = avr->custom.data;
@@ -184,7 +184,9 @@ static avr_cycle_count_t byte_due(avr_t *avr, avr_cycle_count_t when, void *para
 	struct chip *chip = param;
 	if (!waiting(&chip->to_chip))
 		return 0;
-	if (chip->given - chip->read == RECEIVER) {
+	if (!(avr->data[UCSR0B_AT] & RXEN0)) {
+		chip->to_chip.out++; // nobody listens yet, and nothing is lost that the program could miss
+	} else if (chip->given - chip->read == RECEIVER) {
 		chip->to_chip.out++;
 		chip->lost++;
 		chip->overrun_at = chip->given - 1;
@@ -192,7 +194,6 @@ static avr_cycle_count_t byte_due(avr_t *avr, avr_cycle_count_t when, void *para
 		chip->given++;
 		avr_raise_irq(chip->uart->io.irq + UART_IRQ_INPUT, chip->to_chip.byte[chip->to_chip.out++ % LINE]);
 	}
-	(void)avr;
 	return when + chip->uart->cycles_per_byte;
 }
 
