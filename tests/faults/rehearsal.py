@@ -17,6 +17,8 @@ from pulldrop.model.record import Part
 from pulldrop.store import Store
 
 ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step"}
+AROUND = 4
+"""A request that comes between the same requests, so many on either side, is sent again by the same code."""
 
 
 class Recorder(Board):
@@ -125,9 +127,12 @@ class Rehearsal:
     def task(self) -> Task:
         return Task(plan=self.plan, part=Part(id="", form=self.plan.form))
 
-    def requests(self) -> range:
-        """Numbers of all requests of the undisturbed run."""
-        return range(1, len(self.tape) + 1)
+    def requests(self) -> list[int]:
+        """Numbers of the undisturbed run's requests, but for the third make and later, whose requests come between the
+        same others as one before: each number that is tried costs a whole run."""
+        names = [name for name, _ in self.tape]
+        places = {tuple(names[max(i - AROUND, 0) : i + AROUND + 1]): i for i in reversed(range(len(names)))}
+        return sorted(i + 1 for i in places.values())
 
     def board(self, trouble: Callable[[int, str], None]) -> Replay:
         return Replay(self.tape, self.identity, trouble)

@@ -1,6 +1,6 @@
 """Trouble and Ctrl-C at every request of the look before a test: everything is off, and nothing is said of the part."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import pytest
 from rehearsal import Recorder, Replay
@@ -11,21 +11,24 @@ from pulldrop.jobs import specimens
 from pulldrop.jobs.choose import plan_for_specimen
 from pulldrop.jobs.identify import NotEnergised, look_first
 from pulldrop.judge.diagnosis.faults import FAULTS
-from pulldrop.model.nature import Nature
 from pulldrop.store import Store
 
 PART = specimens.find("good-with-diode")
+PLAN = plan_for_specimen(PART.specimen)
 
 
-def recorded() -> Recorder:
+@pytest.fixture(scope="module")
+def store() -> Iterator[Store]:
+    """Without any calibration, and a look keeps nothing."""
+    with Store.open(":memory:") as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def rehearsed(store: Store) -> Recorder:
     board = Recorder(VirtualBoard(PART.specimen, seed=1))
-    looked_at(board)
+    look_first(board, store, PLAN)
     return board
-
-
-def looked_at(board: Recorder) -> Nature:
-    with Store.open(":memory:") as store:
-        return look_first(board, store, plan_for_specimen(PART.specimen))
 
 
 def at(number: int, error: BaseException) -> Callable[[int, str], None]:
@@ -39,20 +42,20 @@ def at(number: int, error: BaseException) -> Callable[[int, str], None]:
 @pytest.mark.parametrize(
     "error", [KeyboardInterrupt(), NoAnswer("no answer"), BoardReset("restarted"), Refused("bus", "no converter")]
 )
-def test_trouble_at_any_request_of_the_look_leaves_everything_off(error: BaseException) -> None:
-    rehearsed = recorded()
+def test_trouble_at_any_request_of_the_look_leaves_everything_off(
+    store: Store, rehearsed: Recorder, error: BaseException
+) -> None:
     assert len(rehearsed.tape) > 40
     for number in range(1, len(rehearsed.tape) + 1):
         board = Replay(rehearsed.tape, rehearsed.identity, at(number, error))
         with pytest.raises(type(error)):
-            looked_at(board)
+            look_first(board, store, PLAN)
         assert not board.on, f"still energised after {error!r} at request {number}"
 
 
-def test_the_undisturbed_look_ends_with_everything_off() -> None:
-    rehearsed = recorded()
+def test_the_undisturbed_look_ends_with_everything_off(store: Store, rehearsed: Recorder) -> None:
     board = Replay(rehearsed.tape, rehearsed.identity, at(0, KeyboardInterrupt()))
-    assert looked_at(board).suppression.kind == "diode"
+    assert look_first(board, store, PLAN).suppression.kind == "diode"
     assert not board.on
 
 

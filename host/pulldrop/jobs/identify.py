@@ -4,6 +4,7 @@ Rule: nothing is proposed or refused by what is unsure; a person who knows bette
 """
 
 from datetime import UTC, datetime
+from functools import cache
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.calibration import in_force
@@ -81,6 +82,7 @@ def identify(
     return propose(nature, bare)
 
 
+@cache
 def classes() -> tuple[Rating, ...]:
     """The shipped ratings of classes, which no single maker's sheet narrows."""
     return tuple(load_rating(library.find_rating(name)) for name in library.rating_names() if name.startswith(CLASS))
