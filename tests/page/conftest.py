@@ -1,14 +1,14 @@
 """A page served on a free port, and a Chromium that looks at it as a phone, as a monitor, or as both at once."""
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import crate_views
 import pytest
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
 from playwright.sync_api import Page as Tab
-from screens import PHONE, Bench
+from screens import PHONE, Bench, Open
 
 from pulldrop.page import served
 
@@ -30,9 +30,6 @@ def browser() -> Iterator[Browser]:
         browser = playwright.chromium.launch(executable_path=chromium)
         yield browser
         browser.close()
-
-
-Open = Callable[..., Tab]
 
 
 @pytest.fixture

@@ -2,11 +2,17 @@
 
 import socket
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 
+from playwright.sync_api import Page as Tab
+
 from pulldrop.model.crate import Command, CrateView
 from pulldrop.page import Page
+
+Open = Callable[..., Tab]
+"""Opens an address as some screen; see `open_tab` in conftest.py."""
 
 PHONE = dict(viewport=dict(width=360, height=740), has_touch=True, is_mobile=True)
 SMALL = dict(viewport=dict(width=320, height=568), has_touch=True, is_mobile=True)

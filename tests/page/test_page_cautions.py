@@ -2,9 +2,8 @@
 
 import crate_views
 import pytest
-from conftest import Open
 from playwright.sync_api import expect
-from screens import SMALL, Bench
+from screens import SMALL, Bench, Open
 
 from pulldrop.model import cautions
 from pulldrop.model.crate import Bin, CrateView, Stage

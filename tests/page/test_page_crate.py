@@ -8,10 +8,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from conftest import Open
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, PHONE
+from screens import MONITOR, PHONE, Open
 from test_page_use import covered
 
 from pulldrop.board.virtual import VirtualBoard

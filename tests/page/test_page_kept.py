@@ -12,10 +12,10 @@ from pathlib import Path
 import databases
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from conftest import Open
 from depot import HOSTILE, REAL, SOUND, UNTESTED, WEARING, Depot, fill
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
+from screens import Open
 
 from pulldrop.jobs import kept as jobs
 from pulldrop.jobs import parts

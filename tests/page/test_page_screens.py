@@ -6,10 +6,9 @@ from pathlib import Path
 import crate_views
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from conftest import Open
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench
+from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench, Open
 
 from pulldrop.model.crate import Bin, CrateView, Stage
 from pulldrop.model.signs import signs

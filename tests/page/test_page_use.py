@@ -5,10 +5,9 @@ from urllib.parse import urlsplit
 
 import crate_views
 import pytest
-from conftest import Open
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench
+from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench, Open
 from test_page_screens import seen, violations
 
 from pulldrop.model.crate import Bin, Command, Control
