@@ -9,7 +9,10 @@ import records
 from rich.console import Console
 from test_diagnosis import readings
 
+from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.result import show_faults
+from pulldrop.jobs.specimens import find
+from pulldrop.jobs.test_one import Task, run_one
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
@@ -20,11 +23,14 @@ from pulldrop.model.fault import NamedFault
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.plan import Plan
 from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.record import Part
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
+from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.crate import sorting
 from pulldrop.protocol.library import crate_names
 from pulldrop.protocol.load import plan
+from pulldrop.store import Store
 
 WORD = "rests on a person's word"
 
@@ -210,3 +216,17 @@ def test_light_duty_is_worded_once() -> None:
         assert LIGHT_LOADS in " ".join((root / page).read_text(encoding="utf-8").split()), page
     under_rated = next(one for one in FAULTS if one.id == "under_rated")
     assert LIGHT_LOADS in under_rated.advice_worn and under_rated.advice.startswith("Do not fit it: ")
+
+
+def test_a_sound_part_with_a_diode_passes_although_its_sheet_gives_no_times() -> None:
+    """A diode across the coil lengthens the release several times; here to more than the 10 ms of a bare coil."""
+    given = find("good-with-diode").specimen.model_dump()
+    given["coil"] |= {"resistance_ohm": 102.6, "turns": 1.15 * given["coil"]["turns"]}
+    given["armature"]["return_n"] *= 0.8
+    specimen = Specimen.model_validate(given)
+    for at in (plan("relay-5t-12v-full", "panasonic-cb1f-12v-form-c"), plan("relay-5t-12v-quick")):
+        with Store.open(":memory:") as store, VirtualBoard(specimen, 3) as board:
+            record = run_one(Task(plan=at, part=Part(id="", form="C")), board, store, lambda _: None)
+        (release,) = (one.finding for one in record.judged if one.id == "release_time")
+        assert isinstance(release, Reading) and release.value is not None and 0.0105 < release.value < 0.013
+        assert record.verdict.overall is Overall.PASS, record.verdict.found

@@ -126,7 +126,7 @@ LIMITS_MET = (
 """Instead of advice to scrap a part, or never to fit it, which has met all its limits."""
 STERN = re.compile(r"\b(scrap it|do not fit)\b", re.IGNORECASE)
 """Advice that no part is given that passes."""
-NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if all else passes."
+NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if NO is good and all else passes."
 _MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "after_hot", "after_hot_nc", "operated",
