@@ -60,6 +60,7 @@ void board_pass(void)
 {
     hal_watchdog();
     serve();
+    duty_keep();
     look_for_parts();
     rest_dac();
     hal_sleep();

@@ -8,6 +8,9 @@
 #define SLOT_MS 250
 #define SLOTS 41
 #define MOST_MS 1000 // 10 % of 10 s
+#define MARK_AT 52   // in the EEPROM
+#define COLD 0x5A
+#define WARM 0xA5 // and whatever else is found there
 
 static KEPT uint8_t loaded_ms[SLOTS];
 static KEPT uint8_t slot, slot_ms;
@@ -37,16 +40,30 @@ static void spend(void)
     use(MOST_MS);
 }
 
+static bool warm; // as the EEPROM has it
+
 void duty_start(bool power_on)
 {
+    warm = hal_eeprom_read(MARK_AT) != COLD;
     if (survived()) {
         return;
     }
     memset(loaded_ms, 0, sizeof loaded_ms);
     slot = slot_ms = 0;
     use(0);
-    if (!power_on) {
+    if (!power_on || warm) {
         spend();
+    }
+}
+
+void duty_keep(void)
+{
+    uint8_t before = hal_lock();
+    bool now = used != 0;
+    hal_unlock(before);
+    if (now != warm) {
+        warm = now;
+        hal_eeprom_write(MARK_AT, warm ? WARM : COLD);
     }
 }
 

@@ -7,8 +7,12 @@
 #include <stdint.h>
 
 // Once, before any load: what was loaded before a reset still counts. Where that is lost, the last second counts as
-// loaded, so that no reset gives load time; but not after power-on, when the board was off.
+// loaded, so that no reset gives load time. After power-on it does only where the EEPROM says that the resistors were
+// warm when the supply went; so nobody waits for the first load of a board that was at rest.
 void duty_start(bool power_on);
+
+// Every pass: keeps in the EEPROM whether anything was loaded in the last 10 s. Two writes for each time that is so.
+void duty_keep(void);
 
 // Every millisecond, in the interrupt.
 void duty_tick(bool loaded);

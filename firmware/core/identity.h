@@ -3,6 +3,7 @@
 //   16: serial u32, kind u8, CRC u16    written by name_board
 //   32: boots u16, CRC u16               written at every start
 //   48: full u8, CRC u16                 written once, when a part first answers on the I2C bus: never a bare board again
+//   52: 0x5A when nothing was loaded in the last 10 s (duty.h)
 //   256 to 1023: the host's notes, such as the bench's calibration; what they mean, and their CRC, is the host's
 // Rule: a record whose CRC is wrong counts as never written: serial 0, kind real, boots from 0.
 #ifndef IDENTITY_H

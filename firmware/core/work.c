@@ -3,6 +3,7 @@
 
 #include "../hal.h"
 #include "dispatch.h"
+#include "duty.h"
 
 static volatile uint8_t in_hand;
 static volatile enum result state;
@@ -38,6 +39,7 @@ enum result work_pass(void)
 {
     hal_watchdog();
     serve();
+    duty_keep();
     return state;
 }
 

@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+extern uint8_t __start_core_kept[], __stop_core_kept[];
 extern uint8_t __start_core_bss[], __stop_core_bss[], __start_core_data[], __stop_core_data[];
 
 // Byte by byte and unwatched: what ASan puts between the variables is copied along.
@@ -24,4 +25,12 @@ void ram_reset(void)
     }
     copy(__start_core_data, first, data);
     copy(__start_core_bss, NULL, (uintptr_t)__stop_core_bss - (uintptr_t)__start_core_bss);
+}
+
+__attribute__((no_sanitize("address"))) void ram_lost(unsigned char byte)
+{
+    const size_t size = (uintptr_t)__stop_core_kept - (uintptr_t)__start_core_kept;
+    for (size_t i = 0; i < size; i++) {
+        ((volatile uint8_t *)__start_core_kept)[i] = byte;
+    }
 }

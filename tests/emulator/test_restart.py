@@ -1,8 +1,10 @@
 """What a restart may not do: give load time, or pass for no restart; and how deep the stack was before."""
 
 from itertools import pairwise
+from pathlib import Path
 
 from desk import Desk
+from fake_bench import FakeBench
 
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
@@ -28,6 +30,21 @@ def test_resets_give_no_load_time(fake_desk: Desk) -> None:
     assert 0 < loaded_s <= 1.0
     refused = fake_desk.ask(wire.LOAD_PULSE, (1, 8, 200, 12, 450, 5)).result
     assert refused is Result.DUTY
+
+
+def test_a_board_that_is_cut_off_and_plugged_in_again_at_once_gets_no_load_time(elf: Path) -> None:
+    """Its resistors may be hot. One that was at rest for 10 s has it all at once."""
+    pulse = (1, 8, 200, 2, 450, 5)
+    with Desk(elf, FakeBench()) as desk:
+        desk.run(0.02)
+        assert desk.ask(wire.LOAD_PULSE, pulse).result is Result.DONE
+        warm = desk.machine.chip.eeprom()
+        desk.run(10.5)
+        cold = desk.machine.chip.eeprom()
+    for memory, wanted in ((warm, Result.DUTY), (cold, Result.DONE)):
+        with Desk(elf, FakeBench(), memory) as again:
+            again.run(0.02)
+            assert again.ask(wire.LOAD_PULSE, pulse).result is wanted
 
 
 def test_every_start_has_another_number_without_the_help_of_its_eeprom(fake_desk: Desk) -> None:

@@ -56,6 +56,11 @@ class Storm(FakeBench):
         self.time_s, self.pins, self.began_s = snapshot  # type: ignore[misc]  # what snapshot() made
 
 
+STACK_SPARE = 512
+"""Bytes of RAM that the stack may never reach: 563 of 714 were left by the worst of 84 storms, an edge's interrupt with
+sampling and millisecond in it, on top of work that answers the line (29 November 2026)."""
+
+
 def all_off(desk: Desk) -> bool:
     pins = desk.machine.pins
     return not (pins.coil or pins.branches or pins.throws)
@@ -81,6 +86,7 @@ def test_a_storm_keeps_nothing_on(elf: Path, message: Message, values: tuple[int
         if message is wire.STEP_COIL:
             assert done.result is Result.DONE
             assert (done.number("edges"), done.number("edges_lost")) == (40, 1)
+        assert desk.ask(wire.GREET).number("stack_spare") >= STACK_SPARE
 
 
 OVER = (1843, 1, 0, 3, 60_000, 500, 200, 100, 0)
@@ -96,6 +102,8 @@ def test_too_much_current_is_cut_in_a_storm_as_without_one(elf: Path, throw: int
         desk.send(wire.STEP_COIL, OVER)
         desk.seconds_until(lambda: desk.machine.pins.coil, 0.1, 5e-5)
         assert 0.9e-3 <= desk.seconds_until(lambda: not desk.machine.pins.coil, 0.1, 5e-5) <= 1.3e-3
+        for _ in range(10):
+            desk.run(0.0005)  # while edges come the line is not heard
         assert desk.ask(wire.STATUS).number("trip") == TripCode.OVER_CURRENT
 
 

@@ -21,6 +21,8 @@ COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
 BRANCHES, THROW_NO, THROW_NC = 15 << 2, 1 << 6, 1 << 7
 CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
+COLD = b"\xff" * 52 + b"\x5a"
+"""The EEPROM of a board that was never named, and whose resistors were cold when it was switched off."""
 USUAL = {
     "dac": 1800, "on": 1, "diode": 0, "dry": 3, "on_ms": 5000, "limit": 1000, "window_ms": 20, "divider": 1,
     "low_side": 0,
@@ -107,7 +109,7 @@ class Record:
 class Script:
     """What happens at the bench and when, in ms; requests get sequence numbers from 1."""
 
-    def __init__(self, eeprom: bytes = b"", kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON) -> None:
+    def __init__(self, eeprom: bytes = COLD, kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON) -> None:
         self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}", f"dac_at {dac_at}", f"cause {int(cause)}"]
         self._eeprom = bytearray(eeprom.ljust(1024, b"\xff"))
         self._events: list[tuple[float, str]] = []

@@ -380,6 +380,28 @@ def test_after_a_reset_that_lost_the_account_there_is_no_load_for_what_could_hav
     assert record.answer(later).result is not Result.DUTY
 
 
+def test_a_board_that_was_cut_off_warm_has_no_load_for_ten_seconds_and_a_cold_one_has_at_once() -> None:
+    """After power-on its RAM knows nothing; plugged out and in again, a board gave a second of load each time."""
+    script = Script()
+    loaded = script.send(10, wire.LOAD_PULSE, limit_ms=300)
+    warm, cold = script.run(200).eeprom, script.run(11_000).eeprom
+    assert script.run(200).answer(loaded).result is Result.DONE
+    found = []
+    for memory in (warm, cold, b"\xff" * 53):
+        again = Script(eeprom=memory)
+        at_once, later = (again.send(ms, wire.LOAD_PULSE, limit_ms=100) for ms in (100, 10_300))
+        record = again.run(10_500)
+        found.append((record.answer(at_once).result, record.answer(later).result))
+    assert found == [(Result.DUTY, Result.DONE), (Result.DONE, Result.DONE), (Result.DUTY, Result.DONE)]
+
+
+def test_the_memory_of_it_is_written_twice_for_all_loads_in_a_row() -> None:
+    script = Script()
+    for i in range(10):
+        script.send(10 + 1500 * i, wire.LOAD_PULSE, limit_ms=100)
+    assert [at for _, at in script.run(30_000).worn if at == 52] == [52, 52]
+
+
 def test_a_pulse_without_load_costs_no_duty() -> None:
     script = Script()
     asked = [script.send(10 + 200 * i, wire.LOAD_PULSE, branches=0, settle_ms=100, limit_ms=500) for i in range(20)]

@@ -241,6 +241,7 @@ void *chip_create(const char *elf, const uint8_t *eeprom, uint32_t count, uint32
     (void)elf, (void)watched;
     memset(&c, 0, sizeof c);
     bus_begin();
+    ram_lost(0);
     c.stack = stack;
     c.cause = RESET_POWER_ON;
     bench_begin();

@@ -391,6 +391,9 @@ int main(int arguments, char **given)
     count.most = strtoull(given[2], NULL, 10);
     memset(bench_eeprom(), 0xFF, 1024);
     if (setjmp(power)) {
+        if (cause == RESET_POWER_ON) {
+            ram_lost((uint8_t)chance());
+        }
         if (once_in(3)) {
             set_bus(once_in(2)); // at the next start silent, or full again
         }
