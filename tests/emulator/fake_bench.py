@@ -1,5 +1,6 @@
 """A bench whose relay switches at stated times after the coil, and whose current and counts are stated too."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from pulldrop.plant.bench import PinEdge, Pins
@@ -48,6 +49,13 @@ class FakeBench:
             self.turns_at = None
         self.time_s = until_s
         return edges
+
+    def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
+        edges, volts = list[PinEdge](), [self.adc_volts(0)]
+        for at in times_s:
+            edges += self.advance(at)
+            volts.append(self.adc_volts(0))
+        return edges, volts
 
     def closed(self) -> int:
         return (1 if self.on else 2) & self.pins.dry

@@ -52,7 +52,7 @@ def shortened(at: Plan) -> Plan:
 
 def record(board_kind: str, name: str, at: Plan) -> RunRecord:
     part = find(name)
-    task = Task(at, Part(id="", form=part.specimen.form), specimen=part.text, seed=SEED)
+    task = Task(at, Part(id="", form=at.form), specimen=part.text, seed=SEED)
     with open_socket(board_kind, part, SEED) as opened, Store.open(":memory:") as store:
         assert opened.leads
         return run_one(task, opened.board, store, lambda event: None, Manner(hand=virtual_hand(opened.leads)))

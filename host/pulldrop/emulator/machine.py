@@ -6,7 +6,7 @@ the plant is put back, brought to that very cycle, driven anew, and runs ahead a
 both sides, to a few cycles.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -85,6 +85,9 @@ class Plant(Converters, Protocol):
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Let time pass; the edges in it."""
+
+    def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
+        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each."""
 
     def closed(self) -> int:
         """Bits: throws whose pin is low now."""
@@ -229,15 +232,13 @@ class Machine:
         """Let the plant show what it will do until `end`, and tell the chip."""
         start = self.chip.cycle
         count = max(1, round((end - start) / GRID))
-        volts, edges = [self._volts(0)], []
-        for i in range(1, count + 1):
-            edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
-            volts.append(self._volts(0))
+        grid_s = [(start + (end - start) * i / count) / self._hz for i in range(1, count + 1)]
+        edges, pin_v = self.plant.advance_through(grid_s)
         levels = [self._level(edge) for edge in edges]
         if self._stop_turns:
             levels = sorted([*levels, self._stop_turns], key=lambda level: level.cycle)
         self.chip.schedule(levels)
-        self.chip.set_wave(CURRENT, start, (end - start) // count, volts)
+        self.chip.set_wave(CURRENT, start, (end - start) // count, [volts * self._to_reference for volts in pin_v])
         return end
 
     def _volts(self, channel: int) -> float:

@@ -3,7 +3,7 @@
 Rule: nothing above this file knows physics, and nothing below it knows pins.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -184,6 +184,20 @@ class Bench:
         if self._melt is not UNMELTED:
             self._freeze()
         return edges
+
+    def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
+        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each."""
+        if not self.relay.quiet:
+            edges, volts = list[PinEdge](), [self.adc_volts(0)]
+            for at in times_s:
+                edges += self.advance(at)
+                volts.append(self.adc_volts(0))
+            return edges, volts
+        # Only warmth changes the current now, along a line as good as straight; each moment has noise of its own.
+        began_s, first_v = self.time_s, self._pin_v(0)
+        edges = self.advance(times_s[-1])
+        slope = (self._pin_v(0) - first_v) / (times_s[-1] - began_s)
+        return edges, [self._converted(0, first_v + slope * (at - began_s)) for at in (began_s, *times_s)]
 
     @property
     def still(self) -> bool:
@@ -385,8 +399,12 @@ class Bench:
 
     # --- converters ---
 
-    def adc_volts(self, channel: int, mixed: bool = False) -> float:
-        """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 low side. `mixed`: as if apart."""
+    def adc_volts(self, channel: int) -> float:
+        """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
+        return self._converted(channel, self._pin_v(channel))
+
+    def _pin_v(self, channel: int, mixed: bool = False) -> float:
+        """The same before the converter errs. `mixed`: as if apart."""
         front = self.frontend
         if channel == 0:
             amps = LIMIT_A if self._shorted else self.relay.circuit().shunt_a
@@ -401,13 +419,17 @@ class Bench:
             low_v = around.plus_v if self.wires.coil_shorted else around.low_side_v
             volts = 0.0 if self.wires.coil else low_v * fe.LOW_SIDE_DIVIDER
         if channel in self.wires.mixed and not mixed:
-            volts = sum(self.adc_volts(one, mixed=True) for one in self.wires.mixed) / len(self.wires.mixed)
+            volts = sum(self._pin_v(one, mixed=True) for one in self.wires.mixed) / len(self.wires.mixed)
         if channel in self.wires.low:
             volts = 0.0
         if channel in self.wires.high:
             volts = front.vcc_v
         if channel in self.wires.floats:
             volts = front.vcc_v if channel == wires.TEMPERATURE else self.inputs.floating_v
+        return volts
+
+    def _converted(self, channel: int, volts: float) -> float:
+        front = self.frontend
         if front.noise:
             volts += front.adc_error_v(volts, self._chance.normal()) + self.inputs.analog_v(channel)
         return min(max(volts, 0.0), front.vcc_v + 0.5)
