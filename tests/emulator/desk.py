@@ -22,7 +22,7 @@ class Desk:
         self.machine = Machine(elf, plant, eeprom() if memory is None else memory, bare)
         self.frames = frames.Frames()
         self.answers: list[Answer] = []
-        self._sequence = 0
+        self._sequence = self._ordered = 0
 
     def __enter__(self) -> Self:
         return self
@@ -40,6 +40,11 @@ class Desk:
     def send(self, message: Message, values: Sequence[int] = ()) -> int:
         """Send a request; its sequence number."""
         self._sequence = (self._sequence + 1) % 256
+        if message.order:  # at most 127 ahead of the last one, however many questions came between
+            if not 1 <= (self._sequence - self._ordered) % 256 <= 127:
+                self._sequence = (self._ordered + 1) % 256
+            self._ordered = self._sequence
+        self.answers = [answer for answer in self.answers if answer.sequence != self._sequence]  # numbers come round
         self.machine.receive(frames.frame(codec.request(self._sequence, message, values)))
         return self._sequence
 

@@ -29,17 +29,17 @@ class Client:
     def __init__(self, port: str) -> None:
         self.serial = serial.Serial(port, wire.BAUD, timeout=0.05)
         self.frames = frames.Frames()
-        self._sequence = 0
+        self._sequences = {False: 0, True: 0}  # of questions and of orders, as a host has them
 
     def ask(self, message: Message, values: tuple[int, ...] = (), within_s: float = 2.0) -> Answer | None:
         """Request and answer; None when none comes in time."""
-        self._sequence = (self._sequence + 1) % 256
-        self.serial.write(frames.frame(codec.request(self._sequence, message, values)))
+        sequence = self._sequences[message.order] = (self._sequences[message.order] + 1) % 256
+        self.serial.write(frames.frame(codec.request(sequence, message, values)))
         until = time.monotonic() + within_s
         while time.monotonic() < until:
             for content in self.frames.feed(self.serial.read(self.serial.in_waiting or 1)):
                 answer = codec.answer(content)
-                if answer.sequence == self._sequence:
+                if (answer.message, answer.sequence) == (message, sequence):
                     return answer
         return None
 

@@ -73,3 +73,10 @@ def test_the_stack_keeps_away_from_the_variables_in_the_hardest_work(fake_desk: 
     spare = fake_desk.ask(wire.GREET).number("stack_spare")
     print(f"stack: {spare} bytes never reached")
     assert spare >= 256
+
+
+def test_a_desk_that_asked_long_still_gives_orders(fake_desk: Desk) -> None:
+    """An order's number must be 1 to 127 ahead of the last; with one count for all, 200 questions brought it behind."""
+    for _ in range(200):
+        fake_desk.ask(wire.STATUS)
+    assert fake_desk.ask(wire.HOLD_COIL, (1843, 0, 0, 0, 100, 1000)).result is Result.DONE

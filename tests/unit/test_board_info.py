@@ -95,3 +95,18 @@ def test_a_damaged_one_and_one_of_another_board_are_no_calibration_and_say_why(t
 def test_a_virtual_board_says_that_its_calibrations_are_in_the_store(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["board", "info", "--board", "virtual"]) == 0
     assert "pulldrop calibrate show" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("ms", "line"), [(1.4, "1.4 ms there and back, quick"), (16.1, "16.1 ms there and back, slow")])
+def test_the_round_trip_of_the_line_is_told_in_ms(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], ms: float, line: str
+) -> None:
+    @contextmanager
+    def open_board(*_: object) -> Iterator[Board]:
+        with VirtualBoard(instruments.empty(), None) as board:
+            board.identity = REAL.model_copy(update={"round_trip_ms": ms})
+            yield board
+
+    monkeypatch.setattr(boards, "open_board", open_board)
+    assert main(["board", "info"]) == 0
+    assert line in " ".join(capsys.readouterr().out.split())

@@ -212,12 +212,15 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
         screen.simulated(out, who.kind)
     load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
     build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
+    line = "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"
+    if who.round_trip_ms:
+        line = f"{who.round_trip_ms:g} ms there and back, {line}"
     rows = [
         ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
         ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
         ("last reset", who.reset_cause),
         ("boot loader", LOADERS[who.old_loader]),
-        ("line", "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"),
+        ("line", line),
         ("build", build),
         ("load supply", load),
         ("emergency stop", "pressed" if status.emergency_stop else "released"),
