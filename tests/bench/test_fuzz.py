@@ -19,6 +19,12 @@ PLANTED = {
     "a DAC that is left as it was": ("board.c", "|| guard_lapsed()", "", "the DAC stands"),
     "answers taken for requests": ("dispatch.c", "if (id & ANSWER_BIT)", "if (false)", "nobody asked for"),
     "a full board that forgets it": ("scan.c", "&& !identity_full();", ";", "bare though a part has answered"),
+    "orders done whatever their number": (
+        "dispatch.c",
+        "!in_order(message->id, frame[0])",
+        "(in_order(message->id, frame[0]), false)",
+        "an order done twice, or out of its sequence",
+    ),
     "a log too long by one": ("capture.c", "edge_count == MOST_EDGES", "edge_count > MOST_EDGES", "out of bounds"),
 }
 """File of the core, what stands there, what is put in its place, and a word of what the driver then says."""

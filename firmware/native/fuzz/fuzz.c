@@ -83,6 +83,7 @@ void outside_send(uint8_t byte)
             outside_broken("an answer that nobody asked for");
         }
         asked[sequence][id - 128]--;
+        promises_answered(sequence, id - 128, result);
         count.answers++;
     }
 }

@@ -1,6 +1,8 @@
 // Lease, trip, stop, over-current, pulse, duty, on-time, DAC: each a few lines, and a sentence when it is broken.
 #include "promises.h"
 
+#include <string.h>
+
 #include "../../core/guard.h"
 #include "../../core/work.h"
 #include "../bench.h"
@@ -13,6 +15,7 @@
 #define LARGE_BRANCHES (OUT_BRANCHES & ~(1u << OUT_BRANCH_SHIFT)) // but for that of 1 A
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 #define BEGIN_US 8000u // from a request to the step that counts its on-time: DAC, 3 + 1 ms of settling, two ticks
+#define MOST_AHEAD 127
 #define DAC_US 500000u // from the moment from which it must and can be zero
 
 struct longest longest;
@@ -21,6 +24,8 @@ static uint64_t heard_at, over_since = NEVER, load_since, on_until, dac_wrong_si
 static uint16_t outputs, current, limit, pulse_ms, dac;
 static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
 static uint64_t loaded_until;           // up to here they are counted
+static uint8_t newest, allowed[256][128]; // of orders
+static bool orders[128];
 static bool stop_open, bus_obeys = true, renewed;
 
 static void must(bool kept, const char *promise)
@@ -72,9 +77,34 @@ static void allow_pulse(uint16_t limit_ms)
     }
 }
 
+// An order may be done once for each time that it came 1 to 127 ahead of the newest; all_off whenever it comes.
+static void allow_order(const struct heard *request)
+{
+    bool ahead = (uint8_t)(request->sequence - newest - 1) < MOST_AHEAD;
+    if (ahead) {
+        newest = request->sequence;
+    }
+    if (ahead || request->id == ID_ALL_OFF) {
+        allowed[request->sequence][request->id]++;
+    }
+}
+
+void promises_answered(uint8_t sequence, uint8_t id, uint8_t result)
+{
+    bool refused = result == RESULT_REPEAT || result == RESULT_UNKNOWN;
+    if (orders[id] && !refused) {
+        must(allowed[sequence][id] > 0, "an order done twice, or out of its sequence");
+        allowed[sequence][id]--;
+    }
+}
+
 void promises_heard(const struct heard *request)
 {
     const union request *fields = &request->fields;
+    if (request->order) {
+        orders[request->id] = true;
+        allow_order(request);
+    }
     if (!request->well_formed) {
         return;
     }
@@ -127,6 +157,8 @@ void promises_after_reset(void)
 {
     promises_outputs(0);
     renewed = false;
+    newest = 0;
+    memset(allowed, 0, sizeof allowed);
     dac_wrong_since = NEVER;
 }
 

@@ -15,6 +15,7 @@ extern struct longest {
 
 void promises_after_reset(void);
 void promises_heard(const struct heard *request); // a frame with the right CRC
+void promises_answered(uint8_t sequence, uint8_t id, uint8_t result); // id without its upper bit
 void promises_outputs(uint16_t outputs);
 void promises_current(uint16_t counts);
 void promises_stop(bool open);

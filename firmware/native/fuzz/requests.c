@@ -15,6 +15,7 @@ struct field {
 
 struct message {
     uint8_t id, first, fields;
+    bool order;
 };
 
 #define SIZE_u8 1
@@ -32,7 +33,7 @@ struct message {
 #define FIELD(type, least, most) {SIZE_##type, LEAST_##type(least), MOST_##type(most)},
 static const struct field fields[] = {REQUEST_FIELDS(FIELD)};
 
-#define MESSAGE(name, id, energy, order, first, count) {id, first, count},
+#define MESSAGE(name, id, energy, order, first, count) {id, first, count, order},
 static const struct message messages[] = {MESSAGES(MESSAGE)};
 #define MESSAGE_COUNT (sizeof messages / sizeof messages[0])
 
@@ -135,6 +136,15 @@ static uint32_t take(struct decoder *d, uint8_t byte, uint8_t *content)
     return length;
 }
 
+static bool is_order(const struct message *message, uint32_t length)
+{
+    uint32_t wanted = 0;
+    for (uint8_t i = 0; message && i < message->fields; i++) {
+        wanted += fields[message->first + i].size;
+    }
+    return message && message->order && length == wanted;
+}
+
 static bool is_well_formed(const struct message *message, const uint8_t *bytes, uint32_t length)
 {
     for (uint8_t i = 0; message && i < message->fields; i++) {
@@ -169,6 +179,7 @@ bool heard(uint8_t byte, struct heard *request)
     }
     request->sequence = content[0];
     request->id = content[1];
+    request->order = is_order(find(content[1]), length - 2);
     request->well_formed = is_well_formed(find(content[1]), content + 2, length - 2);
     memset(&request->fields, 0, sizeof request->fields);
     if (request->well_formed) {

@@ -12,6 +12,7 @@
 
 struct heard {
     uint8_t sequence, id;
+    bool order;       // of the schema, and of its length: its number counts as heard
     bool well_formed; // a message of the schema, of its length, every field in its range
     union request fields;
 };
