@@ -97,7 +97,9 @@ def test_a_virtual_board_says_that_its_calibrations_are_in_the_store(capsys: pyt
     assert "pulldrop calibrate show" in " ".join(capsys.readouterr().out.split())
 
 
-@pytest.mark.parametrize(("ms", "line"), [(1.4, "1.4 ms there and back, quick"), (16.1, "16.1 ms there and back, slow")])
+@pytest.mark.parametrize(
+    ("ms", "line"), [(1.4, "1.4 ms there and back, quick"), (16.1, "16.1 ms there and back, slow")]
+)
 def test_the_round_trip_of_the_line_is_told_in_ms(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], ms: float, line: str
 ) -> None:
