@@ -22,7 +22,7 @@ CRATE = "shed 4"
 HOSTILE = "<script>alert(1)</script>"
 CARD = Card(
     kind="mini 12 V changeover", printed="BD 12V 40/30A", sheet="class-mini-12v-form-c", donor="town bus 12",
-    position="headlamps", notes=f"invented {HOSTILE}",
+    position="saloon lights", notes=f"invented {HOSTILE}",
 )  # fmt: skip
 
 
@@ -48,7 +48,7 @@ def fill(where: str, folder: Path, real: bool = True) -> Depot:
         other = CARD.model_copy(update={"donor": "town bus 31", "position": "demister fan"})
         for id, card in ((WEARING, CARD), (SOUND, other)):
             describe(store, store.part(id).part, card, simulated=True, at=FIRST)
-        _happened(store, PartEventKind.FITTED, "after its first test (invented)", "town bus 12, headlamps")
+        _happened(store, PartEventKind.FITTED, "after its first test (invented)", "town bus 12, saloon lights")
         _happened(store, PartEventKind.NOTE, "hums a little")
         photo = _photo(store, folder)
         runs = {id: tuple(line.run for line in store.runs(id)) for id in store.part_ids()}

@@ -73,9 +73,9 @@ def test_the_list_tells_of_each_part_who_it_is_how_it_is_where_it_came_from_and_
     words = site.words("/parts")
     assert "Parts 4 in all" in words
     line = words[words.index(WEARING) :]
-    for text in ("pass", "8 runs", "mini 12 V changeover", "printed: BD 12V 40/30A", "town bus 12", "headlamps"):
+    for text in ("pass", "8 runs", "mini 12 V changeover", "printed: BD 12V 40/30A", "town bus 12", "saloon lights"):
         assert text in line
-    assert "fitted: town bus 12, headlamps" in line and "never tested" in words
+    assert "fitted: town bus 12, saloon lights" in line and "never tested" in words
     assert words.index(WEARING) < words.index(SOUND) < words.index(UNTESTED), "those tested last come first"
 
 
@@ -84,14 +84,14 @@ def test_a_simulated_part_says_so_in_every_list_and_on_every_page_and_a_real_one
     assert {re.search(r"/parts/(\w+)", row)[1]: "SIMULATED" in row for row in rows} == {  # type: ignore[index]
         WEARING: True, SOUND: True, UNTESTED: True, REAL: False,
     }  # fmt: skip
-    for path in (f"/parts/{WEARING}", f"/parts/{UNTESTED}", "/parts?q=headlamps"):
+    for path in (f"/parts/{WEARING}", f"/parts/{UNTESTED}", "/parts?q=saloon%20lights"):
         assert "SIMULATED No real part was measured." in site.words(path)
     for path in (f"/parts/{REAL}", f"/runs/{site.depot.runs[REAL][0]}"):
         assert "SIMULATED" not in site.words(path)
     assert "SIMULATED No real part was measured." in site.words(f"/runs/{site.depot.runs[WEARING][-1]}")
 
 
-@pytest.mark.parametrize("asked", ["headlamps", "bd%2012v", "Town%20Bus%2012", "hums", "HUMS%20little"])
+@pytest.mark.parametrize("asked", ["saloon%20lights", "bd%2012v", "Town%20Bus%2012", "hums", "HUMS%20little"])
 def test_a_part_is_found_by_its_card_and_by_what_happened_to_it(site: Site, asked: str) -> None:
     assert WEARING in site.words(f"/parts?q={asked}")
 
@@ -139,7 +139,7 @@ def test_a_parts_page_says_first_in_plain_words_how_it_wears(site: Site) -> None
         r"contact drop of NO has risen [\d.]+ mV ±[\d.]+ since \w+ 2023; at this rate it reaches its limit", words
     )
     assert told and told.start() < words.index("printed on it") < words.index("All measurements")
-    for text in ("BD 12V 40/30A", "fitted: town bus 12, headlamps", "hums a little", "chipped corner", "≤ 200 mV"):
+    for text in ("BD 12V 40/30A", "fitted: town bus 12, saloon lights", "hums a little", "chipped corner", "≤ 200 mV"):
         assert text in words
     assert "no trend" in words and "8 runs from 2023-05-04 to" in words
 
@@ -292,7 +292,7 @@ def test_everything_is_reached_by_keyboard(site: Site, open_tab: Open) -> None:
     tab.keyboard.press("Tab")
     expect(tab.locator(":focus")).to_have_text("To the content")
     tab.locator("#q").focus()
-    tab.keyboard.type("headlamps")
+    tab.keyboard.type("saloon lights")
     tab.keyboard.press("Enter")
     expect(tab.locator("h1")).to_contain_text("1 found")
     tab.locator("tbody a").focus()
@@ -358,7 +358,7 @@ def test_parts_histories_and_the_fleet_are_served_from_a_postgresql_server(tmp_p
     depot = fill(databases.new("postgresql", tmp_path), tmp_path)
     with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
         site = Site(page.address, depot)
-        assert WEARING in site.words("/parts?q=HUMS") and WEARING in site.words("/parts?q=headlamps")
+        assert WEARING in site.words("/parts?q=HUMS") and WEARING in site.words("/parts?q=saloon%20lights")
         assert "contact drop of NO has risen" in site.words(f"/parts/{WEARING}")
         assert site.fetch(f"/photos/{depot.photo}")[0] == 200
         assert [site.fetch(path)[0] for path in ("/parts/%00", "/runs/a%00", "/parts?q=x%00%ff")] == [404, 404, 404]

@@ -60,7 +60,7 @@ def test_no_run_of_the_invented_years_names_a_day_after_its_own(depot: str) -> N
         assert record.calibration.name.endswith(f"{record.calibration.taken_at:%Y-%m-%d}")
 
 
-def test_a_burning_headlamp_relay_is_said_to_wear_and_when_it_meets_its_limit(
+def test_a_burning_saloon_light_relay_is_said_to_wear_and_when_it_meets_its_limit(
     depot: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     code, out, _ = run(capsys, "health", "23y", "--store", depot)
@@ -139,7 +139,9 @@ def test_the_fleet_page_says_simulated_and_holds_every_table(
     assert all(told in html.unescape(page) for told in OF_A_FLEET)
 
 
-@pytest.mark.parametrize("command", [["health", "24W"], ["fleet"], ["parts", "list"], ["parts", "find", "headlamps"]])
+@pytest.mark.parametrize(
+    "command", [["health", "24W"], ["fleet"], ["parts", "list"], ["parts", "find", "saloon lights"]]
+)
 def test_no_line_is_wider_than_80_columns(
     command: list[str], depot: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -163,7 +165,7 @@ def test_the_fleet_names_what_wears_fastest_and_what_is_due(depot: str, capsys: 
     fleet = answer(capsys, "fleet", "fleet", "--store", depot)
     assert isinstance(fleet, dict) and fleet["simulated"] and fleet["parts"] == 4
     places = [one["name"] for one in fleet["groups"] if one["grouping"] == "position"]
-    assert set(places) == {"headlamps", "demister fan", "air horn"} and places[-1] == "demister fan"
+    assert set(places) == {"saloon lights", "demister fan", "air horn"} and places[-1] == "demister fan"
     due = {one["part"]: one["reasons"] for one in fleet["due"]}
     assert due.keys() == {"23Y"} and re.match(r"contact drop of NO: reaches its limit in ", due["23Y"][0])
     horn = next(one for one in fleet["groups"] if one["name"] == "air horn")
@@ -191,10 +193,10 @@ def test_a_slip_of_the_id_is_answered_with_the_part(depot: str, capsys: pytest.C
 
 
 def test_the_list_and_the_search_show_where_a_part_is(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
-    found = answer(capsys, "parts", "parts", "find", "headlamps", "--store", depot)
+    found = answer(capsys, "parts", "parts", "find", "saloon lights", "--store", depot)
     assert isinstance(found, list) and [one["part"]["id"] for one in found] == ["23Y", "24W"]
     _, out, _ = run(capsys, "parts", "list", "--store", depot)
-    assert "fitted: town bus 12, headlamps" in out
+    assert "fitted: town bus 12, saloon lights" in out
     code, _, err = run(capsys, "parts", "find", "--store", depot)
     assert code == 2 and "Find what?" in err
 
@@ -287,9 +289,9 @@ def test_no_word_is_torn_and_no_column_is_lost_in_a_narrow_terminal(
 ) -> None:
     monkeypatch.setenv("COLUMNS", columns)
     wanted = {
-        ("fleet",): ("wearing", "mostly", "class-mini-12v-form-c", "headlamps", " %"),
+        ("fleet",): ("wearing", "mostly", "class-mini-12v-form-c", "saloon", " %"),
         ("health", "23Y"): ("resistance", "drop-out", "changeover", "fitted"),
-        ("parts", "list"): ("changeover", "headlamps"),
+        ("parts", "list"): ("changeover", "saloon"),
         ("parts", "show", "23Y"): ("described", "relay-5t-12v-quick", "fitted"),
     }
     for asked, words in wanted.items():

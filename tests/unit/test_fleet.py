@@ -76,9 +76,11 @@ def test_the_soonest_comes_first() -> None:
 
 
 def test_the_fastest_wearing_position_is_told_first_with_what_wears() -> None:
-    found = told(part("A", WORN, position="headlamps"), part("B", STEADY, position="headlamps"), part("C", STEADY))
+    found = told(
+        part("A", WORN, position="saloon lights"), part("B", STEADY, position="saloon lights"), part("C", STEADY)
+    )
     first, second = (one for one in found.groups if one.grouping == "position")
-    assert (first.name, first.parts, first.wearing, first.by) == ("headlamps", 2, 1, "contact drop of NO")
+    assert (first.name, first.parts, first.wearing, first.by) == ("saloon lights", 2, 1, "contact drop of NO")
     assert first.share_a_year == pytest.approx(0.04 / 0.16 / 2, rel=0.05), "the mean of both parts"
     assert (second.name, second.share_a_year, second.by) == ("horn", 0.0, "")
 

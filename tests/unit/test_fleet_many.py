@@ -40,7 +40,7 @@ def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
     at = NOW - timedelta(days=ago, minutes=number)
     reading = Reading(id="contact_drop_no", unit="V", value=value, budget=(Term(name="all", u=0.0002, why="invented"),))
     judged = Judged(id="contact_drop_no", outcome=Outcome.PASS, reason="", finding=reading, limit=records.DROP_LIMIT)
-    place = "headlamps" if number < 5 else ("horn", "wiper")[number % 2]
+    place = "saloon lights" if number < 5 else ("horn", "wiper")[number % 2]
     bad = part == FAILED and turn == RUNS - 1
     return records.record(judged=(judged,), kind=kind).model_copy(
         update=dict(
@@ -106,7 +106,7 @@ def test_groups_wear_as_their_histories_say(store: Store, monkeypatch: pytest.Mo
         assert [one[:3] for one in groups(told, by)] == [one[:3] for one in groups(right, by)] != []
         # a line begins at one reading, a history at the mean of three
         assert [one[3] for one in groups(told, by)] == pytest.approx([one[3] for one in groups(right, by)], rel=0.15)
-    assert groups(told, "kind, position")[0][0] == "mini, headlamps"
+    assert groups(told, "kind, position")[0][0] == "mini, saloon lights"
 
 
 def test_every_list_is_cut_and_says_how_many_more_there_are(

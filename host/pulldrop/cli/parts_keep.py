@@ -117,7 +117,7 @@ def event(
     from pulldrop.store import Store
 
     if what in (What.FITTED, What.MOVED) and not place:
-        raise InputError(f"{what.capitalize()} where? Name the place, such as --place 'town bus 12, headlamps'.")
+        raise InputError(f"{what.capitalize()} where? Name the place, such as --place 'town bus 12, saloon lights'.")
     if what is What.NOTE and not text:
         raise InputError("A note needs its text, such as: pulldrop parts event 4K7RT note 'case is chipped'")
     when = at.astimezone(UTC) if at else datetime.now(UTC)

@@ -71,9 +71,9 @@ NO, SPRING, RUST, COIL = (
     "faults.coil_ohm_percent",
 )
 DEPOT = (
-    Wearing(C, "town bus 12", "headlamps", yearly={NO: 3.5}),
-    Wearing(C, "town bus 31", "headlamps", yearly={NO: 2.7}),
-    Wearing(C, "school bus 44", "headlamps", yearly={NO: 3.3}, cleaned=1.75),
+    Wearing(C, "town bus 12", "saloon lights", yearly={NO: 3.5}),
+    Wearing(C, "town bus 31", "saloon lights", yearly={NO: 2.7}),
+    Wearing(C, "school bus 44", "saloon lights", yearly={NO: 3.3}, cleaned=1.75),
     Wearing(C, "town bus 12", "demister fan"),
     Wearing(C, "town bus 31", "demister fan", yearly={NO: 0.5}),
     Wearing(C, "touring coach 7", "air horn", yearly={SPRING: -16.0}),
@@ -161,7 +161,7 @@ def _clean(store: Store, part: str, one: Wearing, year: float, at: datetime) -> 
     """The service before which the contacts were cleaned has it written down."""
     if one.cleaned is not None and year - 1 / A_YEAR < one.cleaned <= year:
         day = at - timedelta(days=1)
-        _happened(store, part, day, PartEventKind.REMOVED, "dim headlamps (invented)", "workshop, bench 2")
+        _happened(store, part, day, PartEventKind.REMOVED, "dim saloon lights (invented)", "workshop, bench 2")
         _happened(store, part, day + timedelta(hours=1), PartEventKind.CLEANED, "blades and socket cleaned (invented)")
         place = f"{one.donor}, {one.position}"
         _happened(store, part, at + timedelta(hours=5), PartEventKind.FITTED, "after its test (invented)", place)
