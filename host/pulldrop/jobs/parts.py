@@ -253,7 +253,10 @@ def by_words(store: Store, text: str) -> tuple[PartView, ...]:
 
 
 def looks_like(store: Store, part: str) -> Likeness | None:
-    """The other part that the last readings of this one look most like; None when none is worth a look."""
+    """The other part that the last readings of this one look most like; None when none is worth a look.
+
+    Virtual parts of one class are alike to the last digit, so there only runs of one specimen are of one part.
+    """
     everything = {one.part.id: one for one in views(store)}
     own = everything[part]
     if own.last is None:
@@ -261,8 +264,16 @@ def looks_like(store: Store, part: str) -> Likeness | None:
     others = [one for one in everything.values() if _comparable(one, own)]
     values = _values(store, [own.last.run, *(one.last.run for one in others if one.last)])
     prints = {number: values[one.last.run] for number, one in enumerate(others) if one.last}
-    found = likeliest(values[own.last.run], prints)
-    return Likeness(others[found[0]], found[1]) if found else None
+    while found := likeliest(values[own.last.run], prints):
+        other = others[found[0]]
+        if not own.simulated or _specimen(store, other) == _specimen(store, own):
+            return Likeness(other, found[1])
+        del prints[found[0]]
+    return None
+
+
+def _specimen(store: Store, one: PartView) -> str:
+    return store.record(one.last.run).specimen if one.last else ""
 
 
 EVENT_SHOWN = 4
