@@ -1,15 +1,20 @@
 """Statements about judging again: the run and its verdict stay, and a reading made otherwise answers no limit."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 import records
 from test_store import keep
 
+from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.rejudge import NotToBeJudged, rejudge
+from pulldrop.jobs.specimens import find
+from pulldrop.jobs.test_one import Task, run_one
 from pulldrop.model.plan import ContactStep, Plan
+from pulldrop.model.record import Part
 from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.protocol.load import plan
 from pulldrop.store import NotKept, Store
 
 LATER = records.STARTED + timedelta(days=400)
@@ -74,3 +79,15 @@ def test_a_protocol_for_another_kind_of_part_is_refused(store: Store) -> None:
 def test_a_run_that_is_not_there_is_said_to_be_unknown(store: Store, tmp_path: Path) -> None:
     with pytest.raises(NotKept, match="no run 'typo'"):
         rejudge(store, "typo", records.plan(), LATER)
+
+
+def test_times_made_on_charge_are_not_held_against_a_sheet_that_gives_them_at_nominal() -> None:
+    made, sheet = plan("relay-5t-12v-full"), plan("relay-5t-12v-full", "foocles-micro-12v-form-c")
+    with Store.open(":memory:") as store, VirtualBoard(find("good-12v-changeover").specimen, 3) as board:
+        record = run_one(Task(plan=made, part=Part(id="", form="C")), board, store, lambda _: None)
+        judgement = rejudge(store, record.run, sheet, datetime.now(UTC))
+    decided = {one.id: one for one in judgement.decisions}
+    for id in ("operate_time", "release_time"):
+        assert decided[id].outcome is Outcome.NOT_TESTED
+        assert "measured at coil 13.5 V, not 12.0 V" in decided[id].reason, decided[id].reason
+    assert judgement.verdict.overall is Overall.INCOMPLETE
