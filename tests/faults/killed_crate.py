@@ -6,6 +6,7 @@ would; the program that is killed knows nothing of it but what it sees in the so
 
 import json
 import os
+import shutil
 import signal
 import sys
 import time
@@ -105,15 +106,46 @@ def watched(point: Callable[[], None]) -> None:
     DefaultDialect.do_commit = around  # type: ignore[method-assign]  # in a process that ends with the crate
 
 
-def sort(folder: Path, things: Sequence[VirtualPart], kill_at: int | None, board: str = "virtual") -> int:
-    """Sort the crate in this process, which kills itself at a point; the number of points when it came to the end."""
+Point = Callable[[int], None]
+"""What happens at each point, by its number from 1."""
+
+
+def unharmed(_passed: int) -> None:
+    """Nothing."""
+
+
+def killed_at(number: int) -> Point:
+    """At the point of that number the process kills itself."""
+    return lambda passed: os.kill(os.getpid(), signal.SIGKILL) if passed == number else None
+
+
+def kept_in(states: Path, folder: Path) -> Point:
+    """Copies what is on disk into a folder of its own in `states`, when it is not what the point before left.
+
+    A process that is killed leaves just that, so whoever goes on from the copy goes on after a kill at this point.
+    """
+    last: list[tuple[str, bytes]] = []
+
+    def keep(passed: int) -> None:
+        now = sorted((file.name, file.read_bytes()) for file in folder.iterdir() if not file.name.endswith("-shm"))
+        if now != last:
+            last[:] = now
+            shutil.copytree(folder, states / f"killed at {passed}")
+
+    return keep
+
+
+def sort(folder: Path, things: Sequence[VirtualPart], at_point: Point = unharmed, board: str = "virtual") -> int:
+    """Sort the crate in this process, which may kill itself at a point; the number of points when it came to the end.
+
+    Its folder holds the store and the world, nothing else.
+    """
     passed = 0
 
     def point() -> None:
         nonlocal passed
         passed += 1
-        if passed == kill_at:
-            os.kill(os.getpid(), signal.SIGKILL)
+        at_point(passed)
 
     watched(point)
     sort_check.empty = lambda _board: ""  # the self-test has tests of its own, and half of the time here

@@ -21,9 +21,9 @@ def test_twenty_parts_on_the_compiled_firmware_end_right_though_killed(tmp_path:
     assert len(PARTS) == 20 and {*PARTS} <= {*WANTED}
     for _ in range(KILLS):
         how, _ = in_a_process(
-            partial(sort, tmp_path, from_stock(PARTS), None, "emulated"), after(chance.uniform(5, 12))
+            partial(sort, tmp_path, from_stock(PARTS), board="emulated"), after(chance.uniform(5, 12))
         )
         assert how == KILLED
-    how, _ = in_a_process(partial(sort, tmp_path, from_stock(PARTS), None, "emulated"))
+    how, _ = in_a_process(partial(sort, tmp_path, from_stock(PARTS), board="emulated"))
     assert how == ENDED
     all_is_right(tmp_path, [WANTED[one] for one in PARTS])

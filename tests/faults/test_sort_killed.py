@@ -5,7 +5,18 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from killed_crate import ENDED, KILLED, WANTED, after, all_is_right, from_stock, in_a_process, sort
+from killed_crate import (
+    ENDED,
+    KILLED,
+    WANTED,
+    after,
+    all_is_right,
+    from_stock,
+    in_a_process,
+    kept_in,
+    killed_at,
+    sort,
+)
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs import specimens
@@ -28,25 +39,20 @@ def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(nam
     assert choose(crate.rules, crate.full, judged, diagnose(crate.full, found)).bin == WANTED[name]
 
 
-def points(folder: Path) -> int:
-    """How many points a crate of one part passes when nobody kills it."""
-    how, passed = in_a_process(partial(sort, folder, from_stock(SMALL), None))
-    assert how == ENDED
-    all_is_right(folder, [WANTED[one] for one in SMALL])
-    return passed
-
-
 def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -> None:
-    whole = tmp_path / "whole"
+    """Where nothing came onto the disk since the point before, going on is the same, and is not tried again."""
+    whole, states = tmp_path / "whole", tmp_path / "states"
     whole.mkdir()
-    for at in range(1, points(whole) + 1):
-        folder = tmp_path / f"killed at {at}"
-        folder.mkdir()
-        how, _ = in_a_process(partial(sort, folder, from_stock(SMALL), at))
-        assert how == KILLED
-        how, _ = in_a_process(partial(sort, folder, from_stock(SMALL), None))
+    states.mkdir()
+    how, points = in_a_process(partial(sort, whole, from_stock(SMALL), kept_in(states, whole)))
+    assert how == ENDED
+    all_is_right(whole, [WANTED[one] for one in SMALL])
+    left = sorted(states.iterdir())
+    assert points > len(left) > 20
+    for state in left:
+        how, _ = in_a_process(partial(sort, state, from_stock(SMALL)))
         assert how == ENDED
-        all_is_right(folder, [WANTED[one] for one in SMALL])
+        all_is_right(state, [WANTED[one] for one in SMALL])
 
 
 def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp_path: Path) -> None:
@@ -55,7 +61,7 @@ def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp
     while how == KILLED:
         starts += 1
         assert starts < 200
-        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), 47 + 7 * (starts % 5)))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), killed_at(47 + 7 * (starts % 5))))
     assert how == ENDED and starts > 5
     all_is_right(tmp_path, [*WANTED.values()])
 
@@ -63,8 +69,8 @@ def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp
 def test_killed_at_random_moments_the_crate_ends_right(tmp_path: Path) -> None:
     chance, names = random.Random(6), tuple(WANTED)
     for _ in range(10):
-        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None), after(chance.uniform(0.1, 0.6)))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names)), after(chance.uniform(0.1, 0.6)))
         assert how in (KILLED, ENDED)
-    how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), None))
+    how, _ = in_a_process(partial(sort, tmp_path, from_stock(names)))
     assert how == ENDED
     all_is_right(tmp_path, [*WANTED.values()])
