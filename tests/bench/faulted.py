@@ -40,7 +40,8 @@ from pulldrop.wire.frames import Frames, frame
 GOOD = ("good-12v-changeover", "good-with-diode", "good-with-resistor", "good-with-zener")
 BAD = ("burnt-no", "burnt-nc", "welded-no", "welded-nc", "open-coil", "stuck-at-rest", "stuck-operated", "dead-nc",
        "shorted-turns", "corroded-87", "filmed-no", "bouncing")  # fmt: skip
-BENCHES = 3
+BENCHES, MAKES = 3, 2
+"""Benches; makes of each step of the shortened protocol."""
 TWO_SHARE, WHOLE_SHARE = 0.2, 0.1
 """Of the runs: two troubles at once; the quick protocol as it is, in place of its steps shortened."""
 EMULATED = 10
@@ -85,11 +86,11 @@ class Seen:
 
 @cache
 def the_plan(whole: bool) -> Plan:
-    """The quick protocol; shortened: without thresholds, and with two makes."""
+    """The quick protocol; shortened: without thresholds, and with few makes."""
     at = plan("relay-5t-12v-quick")
     if whole:
         return at
-    few = {TimingStep: {"makes": 2}, ContactStep: {"makes": 2}}
+    few = {TimingStep: {"makes": MAKES}, ContactStep: {"makes": MAKES}}
     kept = tuple(s.model_copy(update=few.get(type(s), {})) for s in at.steps if not isinstance(s, ThresholdStep))
     wanted = tuple(id for id in at.wanted if any(id in yields(step.measure, at.form) for step in kept))
     return at.model_copy(update={"steps": kept, "wanted": wanted})

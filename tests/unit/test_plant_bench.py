@@ -187,7 +187,7 @@ def test_every_bench_is_within_its_parts_limits(seed: int) -> None:
 
 def test_a_settled_relay_lets_an_hour_pass_in_no_time() -> None:
     for at_rest in (held(specimen(coil={"heating_k_per_w": 0.0})), held(specimen(), volts=0.0)):
-        assert at_rest.still
+        assert at_rest.relay.still
         start = time.process_time()
         assert at_rest.advance(3600.0) == []
         assert time.process_time() - start < 0.01
@@ -195,9 +195,9 @@ def test_a_settled_relay_lets_an_hour_pass_in_no_time() -> None:
 
 def test_a_coil_that_warms_up_is_still_once_it_is_warm() -> None:
     bench = held(specimen(coil={"heating_s": 5.0}))
-    assert not bench.still
+    assert not bench.relay.still
     bench.advance(300.0)
-    assert bench.still
+    assert bench.relay.still
 
 
 def test_the_current_of_a_calm_coil_is_told_along_a_line_as_it_is_step_by_step() -> None:

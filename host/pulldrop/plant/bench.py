@@ -187,22 +187,22 @@ class Bench:
 
     def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
         """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each."""
-        if not self.relay.quiet:
+        if not self.calm:
             edges, volts = list[PinEdge](), [self.adc_volts(0)]
             for at in times_s:
                 edges += self.advance(at)
                 volts.append(self.adc_volts(0))
             return edges, volts
-        # Only warmth changes the current now, along a line as good as straight; each moment has noise of its own.
+        # Along a line as good as straight; each moment has noise of its own.
         began_s, first_v = self.time_s, self._pin_v(0)
         edges = self.advance(times_s[-1])
         slope = (self._pin_v(0) - first_v) / (times_s[-1] - began_s)
         return edges, [self._converted(0, first_v + slope * (at - began_s)) for at in (began_s, *times_s)]
 
     @property
-    def still(self) -> bool:
-        """Nothing changes by itself any more: current, armature and contacts stay as they are."""
-        return self.relay.still
+    def calm(self) -> bool:
+        """Armature and contacts stay as they are, and only warmth changes the current, until something is driven."""
+        return self.relay.quiet
 
     def closed(self) -> int:
         """Bits of the throws whose pin is low now."""

@@ -17,7 +17,7 @@ from pulldrop.plant.specimen import Specimen
 
 GRID_HZ = 2000
 """Points of the coil's current in a second on the native board; straight lines between."""
-STILL_SEGMENT = 10 * SEGMENT
+CALM_SEGMENT = 10 * SEGMENT
 """How far the plant of the native board runs ahead where nothing moves by itself."""
 HELD, WIRE = -1, -2
 CYCLES_A_US = CLOCK_HZ // 1_000_000
@@ -116,14 +116,14 @@ class NativeMachine(FaultyMachine):
         return Path()
 
     def _dues(self) -> Iterator[int]:
-        still = self.plant.still and not self._storm and not self._stop_turns  # type: ignore[attr-defined]
+        calm = self.plant.calm and not self._storm and not self._stop_turns  # type: ignore[attr-defined]
         first, *others = super()._dues()
-        yield self.chip.cycle + STILL_SEGMENT if still else first
+        yield self.chip.cycle + CALM_SEGMENT if calm else first
         yield from others
 
     def _run_ahead(self, end: int) -> int:
         start = self.chip.cycle
-        count = 1 if self.plant.still else max(1, (end - start) * GRID_HZ // CLOCK_HZ)  # type: ignore[attr-defined]
+        count = 1 if self.plant.calm else max(1, (end - start) * GRID_HZ // CLOCK_HZ)  # type: ignore[attr-defined]
         volts, edges = [self._volts(CURRENT)], []
         for i in range(1, count + 1):
             edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
