@@ -215,6 +215,6 @@ def stand_in(s: Sheet) -> None:
     s.tag("Q22.e", "down", 0.4)
     s.note(
         "Needs all of: S3 held by hand, the board's consent (stand_in), the emergency stop closed (stop_n).\n"
-        "Never on starter, fuel pump, fan or winch circuits.",
+        "Never on starter, fuel pump, fan or door circuits.",
         (-3, -13.5),
     )
