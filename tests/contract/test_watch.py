@@ -58,6 +58,7 @@ def test_only_a_light_load_is_watched_together_with_a_throw(board: Board, name: 
 
 
 def test_the_emergency_stop_ends_it(board: Board, stop: Callable[[bool], None]) -> None:
+    board.wait(10.3)
     stop(True)
     with pytest.raises(Tripped):
         board.watch_load(Watch(Contact.NC, Branch.A1, 200))

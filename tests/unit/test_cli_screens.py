@@ -4,11 +4,11 @@ import json
 import os
 import pty
 import re
+import resource
 import select
 import statistics
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import jsonschema
@@ -50,12 +50,19 @@ def in_terminal(*arguments: str, **env: str) -> tuple[int, str]:
 
 
 def test_help_comes_within_its_time() -> None:
+    """By the processor's clock, for the wall's goes on while others have the processor; all of its time is work."""
     took = []
     for _ in range(5):
-        started = time.perf_counter()
+        started = worked_s()
         assert piped("--help").returncode == 0
-        took.append(time.perf_counter() - started)
+        took.append(worked_s() - started)
     assert statistics.median(took) < HELP_S * SLOW_CI
+
+
+def worked_s() -> float:
+    """Processor seconds of every child so far."""
+    spent = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return spent.ru_utime + spent.ru_stime
 
 
 @pytest.mark.parametrize(
