@@ -63,6 +63,16 @@ def test_off_releases_the_relay(board: Board) -> None:
     assert board.status().contacts == Contact.NC
 
 
+def test_a_board_that_is_opened_again_is_off_and_the_same(board: Board) -> None:
+    known = board.identity
+    pull_in(board)
+    board.reopen()
+    assert not board.status().on
+    assert (board.identity.kind, board.identity.serial, board.identity.build) == (known.kind, known.serial, known.build)
+    pull_in(board)
+    assert board.status().contacts == Contact.NO
+
+
 def test_a_step_up_shows_nc_opening_and_then_no_closing(board: Board) -> None:
     capture = board.step_coil(on(), window_ms=20, divider=1)
     assert capture.contacts_before == Contact.NC

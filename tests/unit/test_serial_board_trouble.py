@@ -3,10 +3,10 @@
 from itertools import pairwise
 
 import pytest
-from scripted_port import DRIVE, IDLE, ON, ScriptedPort, opened, talk
+from scripted_port import DRIVE, GREETING, IDLE, ON, SUPPLY_SUM, ScriptedPort, opened, talk
 
 from pulldrop.board.contract import Analog, Branch, Pulse, Stairs, Status, Trip
-from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, Refused, Tripped
+from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.wire import messages as wire
@@ -333,3 +333,35 @@ def test_a_reading_of_a_slow_channel_is_not_believed_after_a_restart() -> None:
     with pytest.raises(BoardReset):
         talk(port, lambda board: board.sense_analog(1))
     port.finish()
+
+
+def test_a_line_that_comes_back_is_opened_anew_with_everything_off() -> None:
+    first, second = ScriptedPort().unplugged(), ScriptedPort().closing().status().closing()
+    asked: list[str] = []
+
+    def again(name: str) -> ScriptedPort:
+        asked.append(name)
+        if len(asked) == 1:
+            raise NoBoard("There is no port (invented).")
+        return second
+
+    with SerialBoard(first, "ttyX", first.clock, first.clock.sleep, again) as board:
+        with pytest.raises(BoardLost):
+            board.hold_coil(DRIVE)
+        with pytest.raises(NoBoard):
+            board.reopen()
+        board.reopen()
+        assert board.status().uptime_ms == IDLE["uptime_ms"]
+    assert asked == ["ttyX", "ttyX"]
+    assert first.closed
+    second.finish()
+
+
+def test_another_board_at_the_port_is_not_taken_for_the_one_that_was_there() -> None:
+    first, other = ScriptedPort().unplugged(), ScriptedPort(greeted=False)
+    greeting = (*GREETING[:2], GREETING[2] + 1, *GREETING[3:])
+    other.host(wire.GREET).board(*greeting).status().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
+    board = SerialBoard(first, "ttyX", first.clock, first.clock.sleep, lambda _name: other)
+    with pytest.raises(WrongBoard, match=r"real board 43 .*expected was real board 42"):
+        board.reopen()
+    other.finish()

@@ -6,8 +6,9 @@ import pytest
 from crates import BURNT, BURNT_NC, GOOD, OPEN, SEED, Crate, parts
 
 from pulldrop.board.contract import Drive, Pulse, Trip
-from pulldrop.board.errors import BoardLost, Tripped
+from pulldrop.board.errors import BoardLost, NoBoard, Tripped, WrongBoard
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs import sort_wait
 from pulldrop.jobs.golden import mark
 from pulldrop.jobs.sort_hand import Heap
 from pulldrop.jobs.specimens import VirtualPart, empty_socket
@@ -261,6 +262,36 @@ def test_a_cable_that_comes_out_ends_the_work_and_a_new_start_tests_the_part_aga
     assert crate.words(Stage.STOPPED) == ["BOARD GONE"] and crate.bins == [(1, "keep")]
     again = Crate(store, parts(BURNT)).run()
     assert again.bins == [(2, "scrap")] and sum(again.tally.values()) == 2
+
+
+def test_a_real_board_that_comes_back_is_opened_again_and_the_part_is_tested_anew(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class ComesBack(Unplugged):
+        tries = 0
+
+        def reopen(self) -> None:
+            ComesBack.tries += 1
+            if ComesBack.tries == 1:
+                raise NoBoard("There is no port (invented).")
+            if ComesBack.tries == 2:
+                raise WrongBoard("Another board is there (invented).")
+            self.after = 1e9
+            super().reopen()
+
+    monkeypatch.setattr(sort_wait, "BACK_S", 0.0)
+    board = ComesBack(empty_socket().specimen, SEED)
+    board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
+
+    def unplug(crate: Crate, view: CrateView) -> None:
+        if view.stage is Stage.TESTING and view.number == 2 and not ComesBack.tries:
+            board.after = 0.0
+
+    crate = Crate(store, parts(GOOD, BURNT), board, at_view=unplug).run()
+    said = [view.sentence for view in crate.views if view.word == "BOARD GONE"]
+    assert ["Plug it in again" in said[0], said[1]] == [True, "Another board is there (invented)."]
+    assert crate.words(Stage.CHECK).count("LINK") == 2, "the bench is checked again"
+    assert crate.bins == [(1, "keep"), (2, "scrap")]
 
 
 def test_the_emergency_stop_stops_the_crate_until_it_is_released(store: Store) -> None:

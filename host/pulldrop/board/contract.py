@@ -245,6 +245,13 @@ class Board(ABC):
         """Bench time in seconds since the board was opened; simulated time on a virtual board."""
 
     @abstractmethod
+    def reopen(self) -> None:
+        """Open the line anew after it broke, everything off. NoBoard while nothing answers, WrongBoard for another one.
+
+        Nothing that was going on goes on.
+        """
+
+    @abstractmethod
     def close(self) -> None:
         """Everything off, and let go of the line. Never raises."""
 

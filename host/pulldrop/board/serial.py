@@ -85,9 +85,15 @@ class SerialBoard(Board):
         name: str,
         clock: Callable[[], float] = time.monotonic,
         sleep: Callable[[float], None] = time.sleep,
+        again: Callable[[str], Port] = open_port,
     ) -> None:
-        self._link = Link(port, name, clock)
-        self._requests = Requests(self._link, clock, sleep)
+        self._clock, self._sleep, self._again = clock, sleep, again
+        self._begin(port, name)
+
+    def _begin(self, port: Port, name: str) -> None:
+        """Greet what is there. Raises NoBoard or WrongBoard."""
+        self._link = Link(port, name, self._clock)
+        self._requests = Requests(self._link, self._clock, self._sleep)
         try:
             greeting = self._requests.greet()
             _same_schema(greeting, name)
@@ -104,6 +110,20 @@ class SerialBoard(Board):
     def open(cls, device: str) -> Self:
         """Open a serial port by its name and greet what is there. Raises NoBoard or WrongBoard."""
         return cls(open_port(device), device)
+
+    def reopen(self) -> None:
+        known = self.identity
+        self._link.close()
+        self._begin(self._again(self._link.name), self._link.name)
+        found = self.identity
+        if (found.kind, found.serial, found.build) != (known.kind, known.serial, known.build):
+            self.identity = known
+            self._link.close()
+            raise WrongBoard(
+                f"At {self._link.name} there is now {found.kind} board {found.serial} ({found.build}); expected was"
+                f" {known.kind} board {known.serial} ({known.build}). Plug in the one that was there."
+            )
+        self.off()
 
     @property
     def damaged(self) -> int:

@@ -240,6 +240,9 @@ class VirtualBoard(Board):
     def elapsed(self) -> float:
         return self._bench.time_s
 
+    def reopen(self) -> None:
+        self._guard.off()
+
     def close(self) -> None:
         self._guard.off()
 

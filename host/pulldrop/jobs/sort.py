@@ -10,7 +10,7 @@ from collections.abc import Callable
 from functools import partial
 
 from pulldrop.board.contract import Board
-from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Refused, Tripped
+from pulldrop.board.errors import BoardError, Refused, Tripped
 from pulldrop.jobs import golden, sort_check
 from pulldrop.jobs.day import first_today
 from pulldrop.jobs.events import Event
@@ -22,7 +22,7 @@ from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around, Setup
 from pulldrop.jobs.sort_socket import Emptied, Look, look
 from pulldrop.jobs.sort_still import Still
-from pulldrop.jobs.sort_wait import Seat, Waiting
+from pulldrop.jobs.sort_wait import GONE, Seat, Waiting
 from pulldrop.judge.verdict import UNTESTED
 from pulldrop.measure import StepStarted
 from pulldrop.measure.scan_read import Eyes
@@ -37,8 +37,6 @@ from pulldrop.store import CrateRefused, Entry, Store
 from pulldrop.text.problem import BadText
 
 END = (Control.END,)
-GONE = (BoardLost, BoardReset, NoAnswer)
-"""Trouble that ends the work: the board must be plugged in again."""
 HANDS_OFF = "Hands off. The part is being tested."
 OFF = "Coil and load are off."
 PAIRS = 4
@@ -89,14 +87,21 @@ class Sorter:
         stage: Next | None = self._begin
         try:
             while stage is not None:
-                stage = self._guarded(stage)
-        except GONE as gone:
-            sentence = f"{gone} Plug it in, then begin again: the crate goes on where it was."
-            self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence)
-            raise
+                try:
+                    stage = self._guarded(stage)
+                except GONE as gone:
+                    stage = self._gone(gone)
         finally:
             self._board.close()
         self._screen.tell(Stage.ENDED, "ENDED", "The crate is kept. Begin again with its name to go on.")
+
+    def _gone(self, gone: BoardError) -> Next:
+        """A board that comes back is begun with anew; a simulated one does not come. Raises `gone` at the end."""
+        if not self._board.identity.simulated and self._waiting.until_back(gone):
+            return self._begin
+        sentence = f"{gone} Plug it in, then begin again: the crate goes on where it was."
+        self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence)
+        raise gone
 
     def _guarded(self, stage: Next) -> Next | None:
         """One stage; trouble that a person can mend stops the crate with its reason."""

@@ -3,16 +3,22 @@
 Rule: nothing is energised here; looks alone, at a few mA.
 """
 
+import time
 from collections.abc import Callable
 from enum import Enum, auto
 
 from pulldrop.board.contract import Board
+from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, WrongBoard
 from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around
 from pulldrop.jobs.sort_socket import LOOK_S, Emptied, look
 from pulldrop.jobs.sort_still import Still
 from pulldrop.model.crate import BEATS, Command, Control, Stage
 
+GONE = (BoardLost, BoardReset, NoAnswer)
+"""Trouble of which nothing is known but that the board was away: it must be opened again."""
+BACK_S = 0.5
+"""Between two tries to open a port that is gone."""
 TICK_S = 0.1
 """Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
 LATE_S = 0.002
@@ -41,6 +47,24 @@ class Waiting:
             self._around.wait(self._screen.view, seconds)
             command = self._screen.take()
         return None if command is None or self._at_once(command) else command.control
+
+    def until_back(self, gone: BoardError) -> bool:
+        """Wait until the board is there again, with everything off; False for the end of the work."""
+        sentence = f"{gone} Plug it in again: the crate then goes on by itself where it was."
+        while True:
+            self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
+            try:
+                self._board.reopen()
+            except WrongBoard as other:
+                sentence = str(other)
+            except (NoBoard, *GONE):
+                pass
+            else:
+                return True
+            time.sleep(BACK_S)
+            command = self._screen.take()
+            if command is not None and command.control is Control.END:
+                return False
 
     def until_empty(self, stage: Stage, word: str, sentence: str) -> bool:
         """Wait until the socket is empty; False for the end of the work."""
