@@ -62,6 +62,7 @@ class Sheet(FPDF):
         for style, name in FONTS.items():
             self.add_font(FONT, style, Path(matplotlib.get_data_path(), "fonts", "ttf", name))
         self.simulated, self._foot = "", foot
+        self._highs: dict[tuple[Say, float], float] = {}
         self.set_title(title)
         self.set_lang("en")
         self.set_creation_date(made)  # when the run ended; the time of printing is its modification
@@ -196,11 +197,14 @@ class Sheet(FPDF):
         )
 
     def _high(self, one: Say, wide_mm: float) -> float:
-        self._set(one)
-        text = self.known(one.text)
-        return float(
-            self.multi_cell(wide_mm, one.pt * PT * 1.3, text, dry_run=True, output=MethodReturnValue.HEIGHT)  # type: ignore[arg-type]
-        )
+        """Breaking lines takes most of a sheet's time, and each row is asked more than once how high it is."""
+        if (one, wide_mm) not in self._highs:
+            self._set(one)
+            text = self.known(one.text)
+            self._highs[one, wide_mm] = float(
+                self.multi_cell(wide_mm, one.pt * PT * 1.3, text, dry_run=True, output=MethodReturnValue.HEIGHT)  # type: ignore[arg-type]
+            )
+        return self._highs[one, wide_mm]
 
     def _tall(self, columns: Sequence[Column], row: Row) -> float:
         cells = zip(columns, row, strict=True)
