@@ -121,7 +121,7 @@ def test_the_heading_over_the_pictures_stands_on_their_page(more: int) -> None:
 
 
 def test_a_tab_is_no_unknown_letter() -> None:
-    of, runs = kept()
+    of, runs = kept(count=1)
     of = of.model_copy(update={"card": CARD.model_copy(update={"notes": "one\ttwo"})})
     assert "one two" in on_paper(of, runs)
 
@@ -142,9 +142,10 @@ def test_a_photo_is_on_paper_and_one_that_cannot_be_read_is_named() -> None:
     out = io.BytesIO()
     Image.new("RGBA", (40, 30), (200, 30, 30, 128)).save(out, format="PNG")
     photos = (("a.png", out.getvalue(), "scorched base"), ("b.jpg", b"no picture", "lost side"))
-    whole = on_paper(*kept(), photos)
+    of, runs = kept(count=1)
+    whole = on_paper(of, runs, photos)
     assert "scorched base" in whole and "A photo that cannot be read: lost side" in whole
-    drawn = [history(*kept(), some).count(b"/Subtype /Image") for some in (photos, photos[1:])]
+    drawn = [history(of, runs, some).count(b"/Subtype /Image") for some in (photos, photos[1:])]
     assert drawn == [1, 0], "one photo on paper, and none where it cannot be read"
 
 
