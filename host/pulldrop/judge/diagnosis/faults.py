@@ -126,7 +126,7 @@ LIMITS_MET = (
 """Instead of advice to scrap a part, or never to fit it, which has met all its limits."""
 STERN = re.compile(r"\b(scrap it|do not fit)\b", re.IGNORECASE)
 """Advice that no part is given that passes."""
-NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if NO is good and all else passes."
+NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if all else is good."
 _MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "after_hot", "after_hot_nc", "operated",
@@ -204,7 +204,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
             stays = "do not fit it while the drop stays" if changeover else "scrap it when the drop stays"
-            advice = f"Out of its socket, clean the blade, then test again; {stays}.{keep}"
+            advice = f"Out of its socket, clean the blade and test again; {stays}.{keep}"
             worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
             share = RARE
