@@ -1,65 +1,11 @@
-"""The shipped ratings of makers agree with the makers' published figures.
-
-How each row is known: READ in the maker's data sheet or a distributor's copy of it, unless a note beside it says
-otherwise. Coils are within 10 % either way in all of these sheets. None: the sheet gives no such figure, or only a
-typical one, which is no limit.
-"""
-
-from dataclasses import dataclass
+"""The ratings of makers, those that ship and those of the tests, agree with the makers' published figures."""
 
 import pytest
+from makers_sheets import COIL_TOLERANCE, OWN, SHEETS, Row, thousandth
 
 from pulldrop.model.rating import Drop, Rating
 from pulldrop.protocol import library
 from pulldrop.protocol.load import load_rating
-
-
-@dataclass(frozen=True)
-class Row:
-    """One line of a sheet, in its own units: ohm, volts, milliseconds, (millivolts, amps), amps."""
-
-    name: str
-    form: str
-    nominal_v: float
-    coil_ohm: float
-    pull_in_v: float | None
-    drop_out_v: float | None
-    operate_ms: float | None
-    release_ms: float | None
-    drop_no: tuple[float, float] | None
-    drop_nc: tuple[float, float] | None
-    no_a: float
-    nc_a: float | None
-
-
-SHEETS = [
-    # Hongfa HFV4: 100 mohm at 1 A 6 V, hence 100 mV at 1 A (calculated). NO 40 A; changeover 30/20 A.
-    Row("hongfa-hfv4-12v-form-a", "A", 12, 85, 7.8, 1.2, 7, 5, (100, 1), None, 40, None),
-    Row("hongfa-hfv4-12v-form-c", "C", 12, 85, 7.8, 1.2, 7, 5, (100, 1), (100, 1), 30, 20),
-    Row("hongfa-hfv4-24v-form-a", "A", 24, 350, 15.6, 2.4, 7, 5, (100, 1), None, 40, None),
-    Row("hongfa-hfv4-24v-form-c", "C", 24, 350, 15.6, 2.4, 7, 5, (100, 1), (100, 1), 30, 20),
-    # Hongfa HFV15: coil second hand, from a distributor; currents at 85 degC.
-    Row("hongfa-hfv15-12v-form-c", "C", 12, 90, None, None, 10, 10, (250, 10), (250, 10), 40, 30),
-    # TE Power Relay F4: coil second hand, from a distributor; times are typical ones only; currents at 85 degC.
-    Row("te-f4-12v-form-c", "C", 12, 90, None, None, None, None, (200, 10), (250, 10), 40, 30),
-    # TE Power Relay K: times are typical ones only.
-    Row("te-k-12v-form-c", "C", 12, 90, 6.9, 1.2, None, None, (300, 10), (300, 10), 45, 30),
-    # Panasonic CB1F-D-12V: coil calculated from 117 mA at 12 V; that it is a changeover is from memory.
-    Row("panasonic-cb1f-12v-form-c", "C", 12, 102.6, 7.0, 1.2, None, None, None, None, 40, None),
-    # CIT A2, two coils for each voltage; contact resistance without its current, hence no drop.
-    Row("cit-a2-12v-90ohm-form-c", "C", 12, 90, 8.4, 1.2, 7, 5, None, None, 40, 30),
-    Row("cit-a2-12v-76ohm-form-c", "C", 12, 75.8, 8.4, 1.2, 7, 5, None, None, 40, 30),
-    Row("cit-a2-24v-360ohm-form-c", "C", 24, 360, 16.8, 2.4, 7, 5, None, None, 20, 15),
-    Row("cit-a2-24v-303ohm-form-c", "C", 24, 303.2, 16.8, 2.4, 7, 5, None, None, 20, 15),
-    # CIT A1 micro, two coils.
-    Row("cit-a1-12v-120ohm-form-c", "C", 12, 120, 8.4, 1.2, 10, 7, None, None, 20, None),
-    Row("cit-a1-12v-96ohm-form-c", "C", 12, 96, 8.4, 1.2, 10, 7, None, None, 20, None),
-    Row("foocles-micro-12v-form-c", "C", 12, 80, 8.4, 1.2, 10, 5, None, None, 30, 20),
-    # Durakool DG55: 1.8 W with its resistor, hence 80 ohm at 12 V, and 0.1 of nominal (calculated); times typical.
-    Row("durakool-dg55-12v-form-a", "A", 12, 80, None, 1.2, None, None, None, None, 40, None),
-    Row("durakool-dg55-12v-form-c", "C", 12, 80, None, 1.2, None, None, None, None, 40, 30),
-    Row("oen-79-12v-form-c", "C", 12, 75, 8, None, 10, 7, (50, 10), None, 25, 10),
-]
 
 
 def shipped(name: str) -> Rating:
@@ -67,27 +13,23 @@ def shipped(name: str) -> Rating:
 
 
 @pytest.mark.parametrize("row", SHEETS, ids=lambda row: row.name)
-def test_a_shipped_rating_is_what_the_maker_published(row: Row) -> None:
-    rating = shipped(row.name)
+def test_a_rating_is_what_the_maker_published(row: Row) -> None:
+    rating = load_rating(row.file)
     assert (rating.form, rating.nominal, rating.coil_resistance) == (row.form, row.nominal_v, row.coil_ohm)
-    assert rating.coil_tolerance == 10
+    assert rating.coil_tolerance == COIL_TOLERANCE
     assert (rating.pull_in_most, rating.drop_out_least) == (row.pull_in_v, row.drop_out_v)
-    assert (rating.operate_most, rating.release_most) == (in_s(row.operate_ms), in_s(row.release_ms))
+    assert (rating.operate_most, rating.release_most) == (thousandth(row.operate_ms), thousandth(row.release_ms))
     assert (as_pair(rating.drop_no), as_pair(rating.drop_nc)) == (row.drop_no, row.drop_nc)
     assert (rating.contact_no, rating.contact_nc) == (row.no_a, row.nc_a)
-
-
-def in_s(ms: float | None) -> float | None:
-    return None if ms is None else ms / 1000
 
 
 def as_pair(drop: Drop | None) -> tuple[float, float] | None:
     return None if drop is None else (drop.most * 1000, drop.at)
 
 
-def test_every_makers_rating_that_ships_is_in_the_table() -> None:
+def test_every_makers_rating_is_in_the_table() -> None:
     makers = {name for name in library.rating_names() if not name.startswith("class-")}
-    assert makers == {row.name for row in SHEETS}
+    assert makers | {file.stem for file in OWN.glob("*.yaml")} == {row.name for row in SHEETS}
 
 
 def test_figures_that_were_not_read_say_so() -> None:
@@ -98,12 +40,18 @@ def test_figures_that_were_not_read_say_so() -> None:
     assert shipped("te-k-12v-form-c").source_of("pull_in_most").known == "read"
 
 
-@pytest.mark.parametrize("name", library.rating_names())
-def test_a_rating_states_a_suppression_where_its_sheet_names_one_and_nowhere_else(name: str) -> None:
-    # Durakool DG55 data sheet (read): 1.8 W with the resistor. Panasonic CB1F-D-12V: D probably is a diode, not read.
-    wanted = "resistor" if name.startswith("durakool") else None
-    assert shipped(name).suppression == wanted
-    assert ("with resistor" in shipped(name).title) == (wanted == "resistor")
+@pytest.mark.parametrize("row", SHEETS, ids=lambda row: row.name)
+def test_a_rating_states_a_suppression_where_its_sheet_names_one_and_nowhere_else(row: Row) -> None:
+    # Durakool DG55: 1.8 W with the resistor. Panasonic CB, ds_61202: "D: with diode inside", "R: with resistor inside".
+    rating = load_rating(row.file)
+    assert rating.suppression == row.suppression
+    for kind in ("resistor", "diode"):
+        assert (f"with {kind}" in rating.title) == (row.suppression == kind)
+
+
+def test_a_class_states_no_suppression() -> None:
+    classes = [name for name in library.rating_names() if name.startswith("class-")]
+    assert classes and all(shipped(name).suppression is None for name in classes)
 
 
 def test_the_panasonic_coil_is_its_volts_over_its_amps() -> None:

@@ -24,16 +24,18 @@ from pulldrop.protocol.load import load_protocol
 from pulldrop.protocol.shape import LimitLine
 from pulldrop.store import Store
 
-LINES: dict[str, tuple[str, str, type[Step]]] = {
-    "coil_resistance_20c": ("rated +- tolerance", "coil_resistance", CoilStep),
-    "pull_in_voltage_20c": ("<= rated", "pull_in_most", ThresholdStep),
-    "drop_out_voltage": (">= rated", "drop_out_least", ThresholdStep),
-    "operate_time": ("<= rated", "operate_most", TimingStep),
-    "release_time": ("<= rated", "release_most", TimingStep),
-    "contact_drop_no": ("<= rated", "drop_no", ContactStep),
-    "contact_drop_nc": ("<= rated", "drop_nc", ContactStep),
+LINES: dict[str, tuple[str, type[Step]]] = {
+    "coil_resistance_20c": ("rated +- tolerance", CoilStep),
+    "pull_in_voltage_20c": ("<= rated", ThresholdStep),
+    "drop_out_voltage": (">= rated", ThresholdStep),
+    "operate_time": ("<= rated", TimingStep),
+    "release_time": ("<= rated", TimingStep),
+    "contact_drop_no": ("<= rated", ContactStep),
+    "contact_drop_nc": ("<= rated", ContactStep),
 }
-"""Of a sheet: the measurement that a line limits, how, its figure in the rating, and the step that measures it."""
+"""Of a sheet: the measurement that a line limits, how, and the step that measures it."""
+LOAD_A = 10.0
+"""Of the shipped protocols."""
 TERMINALS = {"A": 4, "C": 5}
 FEWEST: dict[type[Step], dict[str, int]] = {
     ThresholdStep: {"walks": 1},
@@ -51,7 +53,7 @@ def shipped(sheet: Sheet, depth: str) -> str:
 
 def lines_of(sheet: Sheet) -> tuple[str, ...]:
     """The lines that the sheet has."""
-    return tuple(id for id, (_, figure, _) in LINES.items() if getattr(sheet.rating, figure) is not None)
+    return tuple(sheet.published.edges)
 
 
 @cache
@@ -59,9 +61,9 @@ def sheet_plan(sheet: Sheet, depth: str = "full", only: str = "") -> Plan:
     """The steps of a shipped protocol, judged by all lines of the sheet that they measure; a contact is loaded with the
     current at which the sheet gives its drop. `only`: the coil, and what this line takes, in the fewest makes."""
     protocol = load_protocol(library.find(shipped(sheet, depth))).protocol
-    kinds = {CoilStep, LINES[only][2]} if only else {kind for _, _, kind in LINES.values()}
+    kinds = {CoilStep, LINES[only][1]} if only else {kind for _, kind in LINES.values()}
     steps = tuple(_as_wanted(sheet, step, only) for step in protocol.steps if type(step) in kinds)
-    limits = {id: LimitLine(limit=LINES[id][0]) for id in lines_of(sheet) if LINES[id][2] in kinds}
+    limits = {id: LimitLine(limit=LINES[id][0]) for id in lines_of(sheet) if LINES[id][1] in kinds}
     return bind(protocol.model_copy(update={"steps": steps, "limits": limits}), sheet.rating, "the lines of a sheet")
 
 
@@ -72,8 +74,8 @@ def _as_wanted(sheet: Sheet, step: Step, only: str) -> Step:
 
 
 def load_a(sheet: Sheet) -> float:
-    """Amps at which the sheet gives its drop; 10 where it gives none."""
-    return sheet.rating.drop_no.at if sheet.rating.drop_no else 10.0
+    """Amps at which the sheet gives its drop; those of the shipped protocols where it gives none."""
+    return sheet.published.drop_at("contact_drop_no") or LOAD_A
 
 
 def run(plan: Plan, part: Specimen, store: Store, kind: str = "virtual") -> RunRecord:

@@ -1,4 +1,4 @@
-"""What the tests of the main job stand on: the plant's own truth beside them, and one store for all runs."""
+"""What the tests of the main job stand on: the sheets, the plant's own truth beside them, one store for all runs."""
 
 import sys
 from collections.abc import Iterator
@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 HERE = Path(__file__).parent
-sys.path[:0] = [str(HERE), str(HERE.parents[1] / "bench")]
+sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parents[1] / "bench")]
 
 from pulldrop.store import Store  # noqa: E402  # after the path, as its users
 

@@ -1,6 +1,7 @@
 """The published sheets that virtual parts are wound to, and how each of their figures is known.
 
 A sheet is a rating file with its source: most of them ship with pulldrop, the rest lie in `sheets/` beside this file.
+The lines that parts are put beside come from `makers_sheets.py`, where the sheets' figures are written down again.
 READ: the figures were read in the maker's data sheet or a distributor's copy of it. SECOND HAND: a distributor's page.
 
 | type | how known |
@@ -9,7 +10,7 @@ READ: the figures were read in the maker's data sheet or a distributor's copy of
 | Hongfa HFV15 | READ; coil SECOND HAND |
 | TE Power Relay F4 | READ; coil SECOND HAND; its times are typical ones, hence no limit |
 | TE Power Relay K | READ; its times are typical ones, hence no limit |
-| Panasonic CB1F-D | coil, 7 V, 1.2 V, D: with diode READ; changeover, operate SECOND HAND; release FROM MEMORY |
+| Panasonic CB1F-D | coil, 7 V, 1.2 V, 1: changeover, D: with diode READ; operate SECOND HAND; release not found |
 | Panasonic CB1F-R | SECOND HAND: changeover, 134 mA, 7 V, 1.2 V; R: with resistor, and 15 ms, READ |
 | Panasonic CM1, CM1a, 12 and 24 V, also with resistor or diode | READ; 1.7 W with resistor; 15 ms with diode |
 | CIT A2, 12 and 24 V, two coils each; CIT A1 micro, two coils | READ |
@@ -27,12 +28,12 @@ from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
+from makers_sheets import BY_NAME, Row
+
 from pulldrop.model.rating import Rating
 from pulldrop.plant.classes import Base
-from pulldrop.protocol import library
 from pulldrop.protocol.load import load_rating
 
-OWN = Path(__file__).with_name("sheets")
 Suppressor = Literal["none", "resistor", "diode"]
 RESISTOR_OHM = {12.0: 680.0, 24.0: 2700.0}
 MINI: dict[tuple[str, float], Base] = {
@@ -55,12 +56,16 @@ class Sheet:
     @property
     def file(self) -> Path:
         """The rating file."""
-        own = OWN / f"{self.name}.yaml"
-        return own if own.is_file() else library.find_rating(self.name)
+        return self.published.file
+
+    @property
+    def published(self) -> Row:
+        """Its figures as published, independent of the rating file."""
+        return BY_NAME[self.name]
 
     @cached_property
     def rating(self) -> Rating:
-        """Its figures."""
+        """Its figures as the program has them."""
         return load_rating(self.file)
 
     @property

@@ -9,7 +9,7 @@ sheet's limit only with these (OEN 79: "at nominal voltage without coil suppress
 import json
 
 import pytest
-from bench_run import LINES, TERMINALS, lines_of, reading, run, sheet_plan, shipped
+from bench_run import LINES, LOAD_A, TERMINALS, judged, lines_of, reading, run, sheet_plan, shipped
 from sheets import SHEETS, Sheet
 from wound import as_virtual, wound
 
@@ -26,9 +26,23 @@ from pulldrop.store import Store
 ALPHA_20C = 0.00393
 """Per kelvin, IEC 60028 (second hand)."""
 COLD_C, WARM_C = 5.0, 40.0
+QUICK_BY_SHEET = ("coil_resistance_20c", "contact_drop_no", "contact_drop_nc")
+"""All that the quick protocols hold to a sheet."""
 ONE_OF_EACH_MAKER = tuple({sheet.maker: sheet for sheet in SHEETS}.values())
 WITH_RESISTOR = tuple(sheet for sheet in SHEETS if sheet.suppressor == "none")
 named = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+
+
+def common(id: str, nominal_v: float) -> tuple[float | None, float | None]:
+    """Lowest and highest by common practice, where a sheet gives no figure; 20 ms leave room for a diode."""
+    return {
+        "pull_in_voltage_20c": (None, 0.7 * nominal_v),
+        "drop_out_voltage": (0.1 * nominal_v, None),
+        "operate_time": (None, 0.010),
+        "release_time": (None, 0.020),
+        "contact_drop_no": (None, 0.2),
+        "contact_drop_nc": (None, 0.2),
+    }[id]
 
 
 def quick_run(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
@@ -50,12 +64,25 @@ def test_a_part_as_its_maker_means_it_is_inside_its_sheet_and_passes(store: Stor
     amps = reading(record, "coil_current").value
     assert amps == pytest.approx(rating.nominal / rating.coil_resistance, rel=(rating.coil_tolerance or 0.0) / 100)
     for id in lines_of(sheet):
-        one = next(j for j in record.judged if j.id == id)
-        sheets_own = sheet_plan(sheet).limits[id]
-        if one.limit and (one.limit.low, one.limit.high) == (sheets_own.low, sheets_own.high):
+        if sheet.published.drop_at(id) in (None, LOAD_A):
+            one = judged(record, id)
+            assert one.limit and (one.limit.low, one.limit.high) == pytest.approx(sheet.published.edges[id])
             assert one.outcome is Outcome.PASS, one.reason
-        else:
-            assert id.startswith("contact_drop"), "only a drop may be limited otherwise, at another current"
+
+
+@named
+@pytest.mark.parametrize("depth", ["full", "quick"])
+def test_a_shipped_protocol_holds_a_part_to_its_sheet_and_else_to_common_practice(sheet: Sheet, depth: str) -> None:
+    """A drop is held to the sheet's where the sheet gives it at the load of the protocol."""
+    asked, form = plan(shipped(sheet, depth), str(sheet.file)), sheet.published.form
+    assert asked.load_a == LOAD_A
+    assert set(LINES) - set(asked.limits) == ({"contact_drop_nc"} if form == "A" else set())
+    for id in set(LINES) & set(asked.limits):
+        theirs = sheet.published.edges.get(id) if depth == "full" or id in QUICK_BY_SHEET else None
+        if sheet.published.drop_at(id) not in (None, LOAD_A):
+            theirs = None
+        limit = asked.limits[id]
+        assert (limit.low, limit.high) == pytest.approx(theirs or common(id, sheet.published.nominal_v)), id
 
 
 @named
@@ -109,8 +136,10 @@ def test_a_resistor_across_the_coil_leaves_pull_in_and_release_inside_the_sheet(
 
 
 @pytest.mark.parametrize("sheet", SHEETS[::6], ids=lambda sheet: sheet.name)
-def test_a_diode_multiplies_the_release_as_published(store: Store, sheet: Sheet) -> None:
-    """By 4 to 8: Leach application note 007 (read); against the bench's clamp, which is not quite none."""
+def test_a_diode_makes_the_release_several_times_as_long(sheet: Sheet, store: Store) -> None:
+    """The opening time of NO by 4 to 8: Leach application note 007 (read), held in `test_physics_suppression`. Here it
+    is what the bench reads: against its own clamp, and of a changeover with the flight to NC, which no diode changes,
+    so the factor is less and this order is all that is published for it."""
     bare = reading(quick_run(sheet, wound(sheet, "none"), store), "release_time").value or 0.0
     diode = reading(quick_run(sheet, wound(sheet, "diode"), store), "release_time").value or 0.0
     assert 3.0 < diode / bare < 8.0
