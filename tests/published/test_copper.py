@@ -27,16 +27,20 @@ def test_te_coil_and_pull_in(celsius: float, ohm: float, volts: float) -> None:
 
 
 def test_coefficient_at_20_degc_is_iec_60028() -> None:
-    # IEC 60028 (second hand): 0.00393/K at 20 degC, to three digits.
+    # IEC 60028 (second hand): 0.00393/K at 20 degC, to three digits; the other convention, 235 degC, is 0.00392.
     assert factor(20, 21) - 1 == pytest.approx(0.00393, abs=5e-6)
+    assert abs(1 / (235 + 20) - 0.00393) > 5e-6
 
 
 @pytest.mark.parametrize("celsius", [-40, 0, 50, 85, 125])
 def test_the_two_conventions_differ_by_less_than_a_bench_can_see(celsius: float) -> None:
     # 235 degC: IEC 60034-1 (from memory); 234.5: the relay makers' notes above. A thermometer's 1 K is 0.4 %.
-    assert factor(20, celsius) == pytest.approx((235 + celsius) / (235 + 20), rel=1e-3)
-    # 0.00393/K of IEC 60028 as a straight line lies between them.
-    assert factor(20, celsius) == pytest.approx(1 + 0.00393 * (celsius - 20), rel=2e-4)
+    other = (235 + celsius) / (235 + 20)
+    assert factor(20, celsius) == pytest.approx(other, rel=1e-3)
+    # 0.00393/K of IEC 60028 as a straight line is 1 / 0.00393 - 20 = 234.45 degC: beyond ours, seen from the other.
+    standard = 1 + 0.00393 * (celsius - 20)
+    assert factor(20, celsius) == pytest.approx(standard, rel=6e-5)
+    assert min(other, standard) < factor(20, celsius) < max(other, standard)
 
 
 def test_rise_by_resistance() -> None:

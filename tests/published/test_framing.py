@@ -1,14 +1,19 @@
-"""The wire's check and sextets against published vectors, in the host's Python and in the firmware's C.
+"""The wire's checks and sextets against published vectors, in the host's Python and in the firmware's C.
 
-CRC-16/GENIBUS: check value and parameters from the catalogue of parametrised CRC algorithms.
+CRC-16/GENIBUS (frames) and CRC-16/XMODEM (a calibration kept in a board): check values and parameters from the
+catalogue of parametrised CRC algorithms.
 Sextets: the test vectors of Base64 (RFC 4648, section 10), its alphabet exchanged for marked bytes in the same order.
 """
+
+from datetime import UTC, datetime
 
 import pytest
 from native_frames import c_crc, c_frame, c_frames
 
+from pulldrop.model.calibration import nominal
 from pulldrop.wire.frames import Frames, crc, frame, sextets
 from pulldrop.wire.messages import CRC_FINAL, CRC_INIT, CRC_POLYNOMIAL
+from pulldrop.wire.notes import pack
 
 CHECK = (b"123456789", 0xD64E)
 ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
@@ -33,6 +38,22 @@ def test_the_check_has_its_published_parameters_and_value() -> None:
     assert (CRC_POLYNOMIAL, CRC_INIT, CRC_FINAL) == (0x1021, 0xFFFF, 0xFFFF)
     assert crc(data) == check.to_bytes(2, "big")
     assert c_crc(data) == check
+
+
+def xmodem(data: bytes) -> int:
+    """By its published parameters, bit by bit: polynomial 0x1021, begun with 0, neither reflected nor inverted."""
+    left = 0
+    for byte in data:
+        left ^= byte << 8
+        for _ in range(8):
+            left = (left << 1 ^ (0x1021 if left & 0x8000 else 0)) & 0xFFFF
+    return left
+
+
+def test_a_kept_calibration_ends_with_the_published_check() -> None:
+    assert [xmodem(data) for data in (b"123456789", b"A", b"")] == [0x31C3, 0x58E5, 0]
+    record = pack(nominal(0).model_copy(update={"taken_at": datetime(2026, 5, 4, tzinfo=UTC)}), ())
+    assert int.from_bytes(record[-2:], "little") == xmodem(record[:-2])
 
 
 @pytest.mark.parametrize(("data", "base64"), BASE64)

@@ -9,6 +9,8 @@ from pulldrop.plant.suppression import NOMINAL, Harness
 
 COIL_OHM, SUPPLY_V = 55.0, 13.5
 """Inputs of TE Connectivity's note 13C3311 on coil suppression."""
+UNCLAMPED = Harness(tvs_v=1e4)
+"""A coil that opens into nothing at all."""
 BASE = "mini_12v_normally_open"
 FITTED = {
     "base": BASE,
@@ -30,9 +32,9 @@ def part(kind: str = "none", coil_ohm: float = COIL_OHM, **suppression: float) -
     return Specimen.model_validate(given | {"title": kind, "suppression": {"kind": kind, **suppression}})
 
 
-def held(specimen: Specimen, volts: float = SUPPLY_V) -> Relay:
+def held(specimen: Specimen, volts: float = SUPPLY_V, harness: Harness = NOMINAL) -> Relay:
     """The relay with its coil on and at rest."""
-    relay = Relay(parts(specimen), 20.0)
+    relay = Relay(parts(specimen), 20.0, None, harness)
     relay.drive(volts, switch=True, diode=False)
     relay.advance(0.5)
     return relay
@@ -65,10 +67,14 @@ def test_the_makers_two_coil_currents_differ_by_a_resistor_of_680_ohm() -> None:
         assert around.supply_a * 12.0 / coil_v * 1e3 == pytest.approx(milliamps, abs=1.0)
 
 
-@pytest.mark.parametrize(("resistor_ohm", "volts"), [(220, 54.0), (100, 24.5), (82, 20.1)])
+@pytest.mark.parametrize(
+    ("resistor_ohm", "volts"), [(680, 166.9), (470, 115.4), (330, 81.0), (220, 54.0), (100, 24.5), (82, 20.1)]
+)
 def test_opening_into_a_resistor_throws_up_current_times_resistance(resistor_ohm: float, volts: float) -> None:
-    """55 ohm at 13.5 V: V = I R at the first moment, inputs as in TE's note 13C3311; calculated."""
-    relay = held(part("resistor", resistor_ohm=resistor_ohm))
+    """55 ohm at 13.5 V: V = I R at the first moment, inputs as in TE's note 13C3311; calculated. The bench's clamp
+    cuts what is over 68 V, so that is without it."""
+    harness = NOMINAL if volts < NOMINAL.tvs_v else UNCLAMPED
+    relay = held(part("resistor", resistor_ohm=resistor_ohm), harness=harness)
     relay.i = SUPPLY_V / COIL_OHM  # exactly, although the switch of the bench takes its share
     relay.drive(SUPPLY_V, switch=False, diode=False)
     around = relay.circuit()
@@ -110,8 +116,7 @@ def opening_ms(specimen: Specimen, harness: Harness, diode: bool) -> float:
 @pytest.mark.parametrize("base", CLASSES)
 def test_a_diode_multiplies_the_opening_time_by_four_to_eight(base: Base) -> None:
     """Leach application note 007: read. Against a coil that opens into nothing at all."""
-    unclamped = Harness(tvs_v=1e4)
-    ratio = opening_ms(of_class(base), unclamped, True) / opening_ms(of_class(base), unclamped, False)
+    ratio = opening_ms(of_class(base), UNCLAMPED, True) / opening_ms(of_class(base), UNCLAMPED, False)
     print(f"{base}: a diode multiplies the opening time by {ratio:.2f}")
     assert 4.0 <= ratio <= 8.0
 

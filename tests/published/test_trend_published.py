@@ -41,7 +41,8 @@ def test_the_line_of_nist_norris() -> None:
     assert found.residual == pytest.approx(0.884796396144373, rel=1e-12)
 
 
-# NIST/SEMATECH e-Handbook, 6.3.2.4: twenty points, target 50, s 2.0539, lambda 0.3. READ-2; points from memory.
+# NIST/SEMATECH e-Handbook, 6.3.2.4: twenty points, target 50, s 2.0539, lambda 0.3. READ-2, points and chart alike, in
+# public tests that quote the page.
 EWMA_POINTS = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
                49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]  # fmt: skip
 EWMA_SMOOTHED = [50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33,
