@@ -8,7 +8,7 @@ from collections.abc import Callable
 from enum import Enum, auto
 
 from pulldrop.board.contract import Board
-from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, WrongBoard
+from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, WrongBoard
 from pulldrop.jobs.sort_screen import Screen
 from pulldrop.jobs.sort_setup import Around
 from pulldrop.jobs.sort_socket import LOOK_S, Emptied, look
@@ -55,7 +55,7 @@ class Waiting:
             self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
             try:
                 self._board.reopen()
-            except WrongBoard as other:
+            except (WrongBoard, Refused) as other:  # refused: it is back, and its coil supply is not at 0
                 sentence = str(other)
             except (NoBoard, *GONE):
                 pass
