@@ -75,6 +75,9 @@ class Recorder(Board):
     def elapsed(self) -> float:
         return self.inner.elapsed()
 
+    def reopen(self) -> None:
+        self.inner.reopen()
+
     def close(self) -> None:
         self.inner.close()
 
