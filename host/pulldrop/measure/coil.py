@@ -75,8 +75,7 @@ def _steady(bench: Bench) -> CoilPoint:
         shunts = [point.counts.shunt for point in points]
         if len(points) == STEADY_LOOKS and max(shunts) - min(shunts) <= max(STEADY * max(shunts), STEADY_COUNTS):
             return points[-1]
-    bus = points[-1].counts.bus
-    low, high = (nominal_value(bench.coil_amps(float(shunt), bus)) * 1000 for shunt in (min(shunts), max(shunts)))
+    low, high = (nominal_value(bench.coil_amps(float(shunt))) * 1000 for shunt in (min(shunts), max(shunts)))
     bench.release(0.02)
     raise PartStops(
         f"the coil's current is not steady: at the end it went between {low:.1f} and {high:.1f} mA. Seat the part and"
