@@ -8,7 +8,9 @@ import pytest
 import yaml
 from making import circuit, worst
 
+from pulldrop.measure import budget, ranges
 from pulldrop.model import calibration
+from pulldrop.model.calibration import ROOT3
 from pulldrop.plant import frontend, suppression
 
 ROOT = Path(__file__).parents[2]
@@ -98,6 +100,14 @@ def test_the_uncalibrated_bench_has_the_uncertainty_of_its_parts(name: str) -> N
     bias = parts["gain"] / own.gain - 1
     assert 0.95 < own.u_gain_whole / (parts["u_gain"] ** 2 + bias**2) ** 0.5 < 1.35
     assert 0.95 < own.u_zero / (parts["u_zero"] ** 2 + (parts["zero"] - own.zero) ** 2) ** 0.5 < 1.35
+
+
+def test_what_the_coils_supply_shows_on_its_shunt_and_the_converters_bend_are_those_of_the_parts() -> None:
+    """Neither is in a channel's gain or zero: the one grows with the volts, the other with the place in the range."""
+    common, bend = ERRORS["coil_common"], ERRORS["ads_bend"]
+    assert budget.COMMON_A_PER_V * 24 / ROOT3 / common["gain"] == pytest.approx(common["u_zero"], abs=0.05)
+    assert budget.BUS_INPUT_S * 24 / common["gain"] == pytest.approx(common["zero"], abs=0.08)
+    assert ranges.bend(16384, ranges.FINEST, "").std_dev == pytest.approx(bend["u_zero"], abs=0.05)
 
 
 def test_tick_temperature_and_low_side_are_covered() -> None:

@@ -5,7 +5,7 @@ Rule: a reading that cannot be brought to the conditions of the newest one is le
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
@@ -20,13 +20,11 @@ PARENTS = {
 }
 """Left out where the same run has the other, which says the same without the day's temperature."""
 SAME = ("coil voltage", "clamp", "ends at")
-"""Conditions that must agree; the load must for all but a drop, which follows it."""
+"""Conditions that must agree, as the load must: a contact is no constant resistance."""
 VOLTS_STEP = 0.5
 """Coil volts nearer than this count as the same: operate time moves 0.3 % with 0.1 V."""
 WARMTH_SHARE = 0.004
 """Half a kelvin, what the bench's thermometer leaves, is 0.2 % of a coil; here expanded (k = 2)."""
-MOST_SCALED = 2.0
-"""A drop is brought to another load within this factor only: beyond it a contact is another one."""
 VOLTS_AT_20 = ("drop_out_voltage",)
 TIMES_AT_20 = ("operate_time", "armature_start_time", "armature_seat_time")
 """Brought to 20 degC where the same run has the coil's ohms, hot and at 20 degC."""
@@ -61,11 +59,10 @@ def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series |
     points, left = [], []
     for run in told:
         one = run.by_id[id]
-        point = _point(one, newest, run) if _key(one) == key else None
-        if point is None:
-            left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'another load'}")
+        if _key(one) == key:
+            points.append(_point(one, run))
         else:
-            points.append(point)
+            left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'load not told'}")
     at_20 = all(_brought(run, id) for run in told if run.by_id[id].run in {one.run for one in points})
     limit = next((one for run in reversed(told) if (one := run.by_id[id]).limit), newest)
     return Series(
@@ -104,8 +101,7 @@ def _key(one: Measured) -> tuple[object, ...]:
     if one.unit == "ohm" and not _text(one, "load"):
         return ()
     volts = _number(_text(one, "coil voltage"))
-    key: tuple[object, ...] = (round(volts / VOLTS_STEP) if volts else None, _text(one, "clamp"), _text(one, "ends at"))
-    return key if one.unit == "V" else (*key, _text(one, "load"))
+    return (round(volts / VOLTS_STEP) if volts else None, *(_text(one, name) for name in ("clamp", "ends at", "load")))
 
 
 def _same(one: Measured) -> str:
@@ -119,12 +115,8 @@ def _number(text: str) -> float | None:
     return float(found[1]) if found else None
 
 
-def _point(one: Measured, newest: Measured, run: _Run) -> Point | None:
-    value, expanded = one.value, one.expanded
-    for scale in (_for_load(one, newest), _for_warmth(one, run)):
-        if scale is None:
-            return None
-        value, expanded = scale(value, expanded)
+def _point(one: Measured, run: _Run) -> Point:
+    value, expanded = _at_20(one, run)
     room = next((c.value for c in one.conditions if c.name == "bench temperature"), None)
     return Point(
         run=one.run,
@@ -137,34 +129,22 @@ def _point(one: Measured, newest: Measured, run: _Run) -> Point | None:
     )
 
 
-_Scale = Callable[[float, float], tuple[float, float]]
-
-
-def _for_load(one: Measured, newest: Measured) -> _Scale | None:
-    """A drop follows its load; None where one of them does not say its load, or they are too far apart."""
-    if one.unit != "V" or not _text(newest, "load") or _text(one, "load") == _text(newest, "load"):
-        return lambda value, expanded: (value, expanded)
-    had, wanted = _number(_text(one, "load")), _number(_text(newest, "load"))
-    if not had or not wanted or not 1 / MOST_SCALED <= wanted / had <= MOST_SCALED:
-        return None
-    return lambda value, expanded: (value * wanted / had, expanded * wanted / had)
-
-
 def _brought(run: _Run, id: str) -> bool:
     """Whether this run has what it takes to bring a measurement to 20 degC."""
     needed = {"coil_resistance", "coil_resistance_20c"} | ({"pull_in_voltage"} if id in TIMES_AT_20 else set())
     return id in (*VOLTS_AT_20, *TIMES_AT_20) and needed <= set(run.by_id) and run.by_id["coil_resistance"].value > 0
 
 
-def _for_warmth(one: Measured, run: _Run) -> _Scale:
-    """To 20 degC, by the ohms of the same run."""
+def _at_20(one: Measured, run: _Run) -> tuple[float, float]:
+    """Value and expanded uncertainty at 20 degC, by the ohms of the same run where it has them."""
+    value, expanded = one.value, one.expanded
     if not _brought(run, one.id):
-        return lambda value, expanded: (value, expanded)
+        return value, expanded
     share = run.by_id["coil_resistance_20c"].value / run.by_id["coil_resistance"].value
     if one.id in VOLTS_AT_20:  # the armature feels amps, so volts follow the winding's ohms
-        return lambda value, expanded: (value * share, math.hypot(expanded * share, WARMTH_SHARE * value))
+        return value * share, math.hypot(expanded * share, WARMTH_SHARE * value)
     by = _slowing(one, run) * (share - 1)
-    return lambda value, expanded: (value * (1 + by), math.hypot(expanded, SLOWED_DOUBT * by * value))
+    return value * (1 + by), math.hypot(expanded, SLOWED_DOUBT * by * value)
 
 
 def _slowing(one: Measured, run: _Run) -> float:

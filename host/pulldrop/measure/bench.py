@@ -224,14 +224,15 @@ class Bench:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero."""
         self._zero_shunt = reading_noise(self.board.sense_coil().shunt, "coil amps at zero")
 
-    def coil_amps(self, shunt: Any) -> Any:
-        """Coil amps from shunt counts, plain or with budget."""
-        return self.scales.shunt.span(reading_noise(shunt, "coil amps") - self._zero_shunt)
+    def coil_amps(self, shunt: Any, bus: float) -> Any:
+        """Coil amps from shunt counts, plain or with budget; `bus`: counts of the supply's volts at that time."""
+        supply_v = nominal_value(self.scales.bus(bus))
+        return self.scales.coil_amps(reading_noise(shunt, "coil amps") - self._zero_shunt, supply_v)
 
     def sense(self) -> CoilPoint:
         """Coil volts and amps now. Volts: supply at the coil's + terminal less the drop below the coil."""
         counts = self.board.sense_coil()
-        amps = self.coil_amps(counts.shunt)
+        amps = self.coil_amps(counts.shunt, counts.bus)
         volts = self.scales.bus(reading_noise(counts.bus, "coil volts")) - amps * self.scales.low_side_ohm
         return CoilPoint(volts, amps, counts)
 

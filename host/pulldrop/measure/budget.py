@@ -13,7 +13,7 @@ from typing import Any
 
 from uncertainties import ufloat
 
-from pulldrop.model.calibration import Calibration, Channel, Share
+from pulldrop.model.calibration import COIL_COMMON, Calibration, Channel, Share
 from pulldrop.model.coverage import SHARE, Shape, shape_of
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Term, effective_freedom
@@ -23,6 +23,12 @@ PRIOR_FREEDOM = 3.0
 
 NOISE_COUNTS = 0.5
 """Standard deviation of one reading of the INA226 at an average of four (assumed)."""
+BUS_INPUT_S = 1 / 830e3
+"""Bus input of the INA226 (data sheet, typical): what it draws at the coil's volts flows through the coil's shunt."""
+COMMON_A_PER_V = math.hypot(0.5e-6 / 0.1, 0.2 * BUS_INPUT_S)
+"""Amps that the coil's shunt shows of each volt of its supply, at most, beyond that: 126 dB of the INA226 (TI SBOS547)
+over 0.1 ohm, and a fifth of what its bus input draws."""
+COMMON_WHY = "INA226: zero taken at 0 V, 0.5 uV/V (126 dB); its bus input, 20 %"
 STANDARD = NormalDist()
 Z = STANDARD.inv_cdf((1 + SHARE) / 2)
 """Standard deviations of a normal quantity that hold SHARE of it, to either side."""
@@ -209,6 +215,11 @@ class Scales:
         room = uncertain(0.0, clips.u_ohm, "clips", why, shape=clips.shape)
         self.clips = {Contact.NO: clips.no_ohm + room, Contact.NC: clips.nc_ohm + room}
         self.temperature_k = uncertain(0.0, calibration.u_temperature_k, "temperature", "NTC and its divider")
+
+    def coil_amps(self, counts: Any, volts: float) -> Any:
+        """Coil amps from shunt counts less those at 0 V; `volts` on the coil's supply show on the shunt as well."""
+        common = self.against(COMMON_A_PER_V * volts, COIL_COMMON, COMMON_WHY)
+        return self.shunt.span(counts) - volts * BUS_INPUT_S + common
 
     def against(self, half_width: float, name: str, why: str) -> Any:
         """Zero, known within +-half_width, from a cause that a calibration may have met too, where more of it made a

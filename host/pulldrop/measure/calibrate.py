@@ -9,12 +9,20 @@ import math
 from datetime import datetime
 from typing import Any
 
-from pulldrop.measure.budget import nominal_value, rectangular, terms, uncertain
-from pulldrop.measure.ranges import FINEST, SERIES_LOSS, of_range, range_zero
-from pulldrop.model.calibration import ROOT3, Calibration, Channel, Clips, Share, nominal
+from pulldrop.measure.budget import (
+    BUS_INPUT_S,
+    COMMON_A_PER_V,
+    COMMON_WHY,
+    nominal_value,
+    rectangular,
+    terms,
+    uncertain,
+)
+from pulldrop.measure.ranges import FINEST, SERIES_LOSS, bend, of_range, range_zero
+from pulldrop.model.calibration import COIL_COMMON, COIL_LEADS, ROOT3, Calibration, Channel, Clips, Share, nominal
 from pulldrop.model.coverage import shape_of
 from pulldrop.model.identity import Identity
-from pulldrop.model.kit import Meter, Observed, Reference
+from pulldrop.model.kit import AmpsPoint, Meter, Observed, Reference
 from pulldrop.model.raw import TICKS_PER_S
 
 LOW_V = 1.0
@@ -126,6 +134,7 @@ class _Amps:
     def __init__(self, observed: Observed, meter: Meter, base: Calibration, bus: _Bus) -> None:
         self._gain, self._zero = base.coil_shunt.gain, observed.shunt_zero
         self.one = uncertain(1.0, base.coil_shunt.u_gain, "coil shunt", OF_SHEET, shape="rectangular")
+        self._bus, self._common = bus, BUS_INPUT_S + rectangular(COMMON_A_PER_V, COIL_COMMON, COMMON_WHY)
         self.low_side = uncertain(base.low_side_ohm, base.u_low_side_ohm, "low side", "parts' tolerances")
         if observed.resistor is None or not observed.amps:
             return
@@ -135,17 +144,19 @@ class _Amps:
             amps = (bus.volts(observed.low_side.bus) - below) / ohm
             self.low_side = weighed(self.low_side, below / amps)
         point = max(observed.amps, key=lambda one: one.shunt)
-        leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, "coil leads", "in series with the resistor, as with a coil")
+        leads = LEADS_OHM / 2 + rectangular(LEADS_OHM / 2, COIL_LEADS, "in series with the resistor, as with a coil")
         amps = bus.volts(point.bus) / (ohm + leads + self.low_side)
-        measured = amps / (self._spanned(point.shunt) * self._gain)
+        measured = amps / (self._spanned(point) * self._gain)
         self.one = weighed(self.one, measured * _drift("coil shunt"))
 
-    def amps(self, shunt: float) -> Any:
-        """Amps of a mean of shunt counts."""
-        return self._spanned(shunt) * self._gain * self.one
+    def amps(self, point: AmpsPoint) -> Any:
+        """Amps of one point."""
+        return self._spanned(point) * self._gain * self.one
 
-    def _spanned(self, shunt: float) -> Any:
-        return _counts(shunt, "coil amps") - _counts(self._zero, "coil amps zero")
+    def _spanned(self, point: AmpsPoint) -> Any:
+        """Shunt counts of the resistor's current alone."""
+        common = nominal_value(self._bus.volts(point.bus)) * self._common / self._gain
+        return _counts(point.shunt, "coil amps") - _counts(self._zero, "coil amps zero") - common
 
 
 def _channel(base: Channel, one: Any, zero: Any | None) -> Channel:
@@ -179,8 +190,8 @@ def _fast(observed: Observed, base: Calibration, amps: _Amps) -> Channel:
         return base.coil_fast
     low, high = sorted(observed.amps, key=lambda one: one.shunt)[:: len(observed.amps) - 1]
     span = _counts(high.fast, "fast converter") - _counts(low.fast, "fast converter")
-    gain = (amps.amps(high.shunt) - amps.amps(low.shunt)) / span
-    zero = high.fast - nominal_value(amps.amps(high.shunt)) / nominal_value(gain)
+    gain = (amps.amps(high) - amps.amps(low)) / span
+    zero = high.fast - nominal_value(amps.amps(high)) / nominal_value(gain)
     u_gain = (float(gain.std_dev / nominal_value(gain)) ** 2 + SUPPLY_DRIFT**2 / 3) ** 0.5
     why = "calibrated against the coil shunt; 5 V supply may drift"
     return Channel(gain=nominal_value(gain), zero=zero, u_gain=u_gain, u_zero=1.0, why=why)
@@ -210,8 +221,10 @@ def _contact(observed: Observed, base: Calibration) -> tuple[Channel, Channel]:
         point, ohm = observed.contact, reference(observed.contact_resistor)
         zero = drop_zero if point.gain == FINEST else range_zero(point.gain)
         ohm += BLADES_OHM / 2 + rectangular(BLADES_OHM / 2, "blades", "clips and blades in series with the resistor")
-        volts = (_counts(point.drop, "contact volts") - zero) * drop.gain * of_range(point.gain)
+        seen = _counts(point.drop, "contact volts") + bend(point.drop, point.gain, "calibration volts")
+        volts = (seen - zero) * drop.gain * of_range(point.gain)
         counts = _counts(point.shunt, "load amps") - _counts(load_zero, "load zero")
+        counts += bend(point.shunt, FINEST, "calibration amps")
         one = weighed(one, volts / ohm / (counts * base.load.gain) * _drift("load shunt"))
     load = _channel(base.load, one, None)
     load = load.model_copy(update={"shares": (converter, *load.shares)})

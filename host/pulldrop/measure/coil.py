@@ -15,6 +15,7 @@ from pulldrop.measure.budget import nominal_value, rectangular, whole_or_none
 from pulldrop.measure.calibrate import LEADS_OHM
 from pulldrop.measure.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.readings import bounded, reading, state
+from pulldrop.model.calibration import COIL_LEADS
 from pulldrop.model.plan import COIL_MOST_A, CoilStep
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition, Finding, NotTested, Reading
 
@@ -75,7 +76,8 @@ def _steady(bench: Bench) -> CoilPoint:
         shunts = [point.counts.shunt for point in points]
         if len(points) == STEADY_LOOKS and max(shunts) - min(shunts) <= max(STEADY * max(shunts), STEADY_COUNTS):
             return points[-1]
-    low, high = (nominal_value(bench.coil_amps(float(shunt))) * 1000 for shunt in (min(shunts), max(shunts)))
+    bus = points[-1].counts.bus
+    low, high = (nominal_value(bench.coil_amps(float(shunt), bus)) * 1000 for shunt in (min(shunts), max(shunts)))
     bench.release(0.02)
     raise PartStops(
         f"the coil's current is not steady: at the end it went between {low:.1f} and {high:.1f} mA. Seat the part and"
@@ -85,7 +87,7 @@ def _steady(bench: Bench) -> CoilPoint:
 
 def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
     """The three readings of a coil that carries current."""
-    leads = LEADS_OHM / 2 + bench.scales.against(LEADS_OHM / 2, "coil leads", "leads and clips in series with the coil")
+    leads = LEADS_OHM / 2 + bench.scales.against(LEADS_OHM / 2, COIL_LEADS, "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
     bench.coil_ohm = nominal_value(ohm)
     shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")

@@ -143,7 +143,8 @@ class _Feed:
             self._board.acknowledge()
             return None
         bus = self._scales.bus(reading_noise(counts.bus, "coil volts"))
-        amps = self._scales.shunt.span(reading_noise(counts.shunt, "coil amps") - self._zero)
+        span = reading_noise(counts.shunt, "coil amps") - self._zero
+        amps = self._scales.coil_amps(span, nominal_value(bus))
         self._missing_v += volts - nominal_value(bus)
         return Point(bus - amps * self._scales.low_side_ohm, amps)
 

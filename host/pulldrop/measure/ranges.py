@@ -14,6 +14,8 @@ GAINS = tuple(GAIN_FACTOR)
 FINEST = GAINS[0]
 ZERO_COUNTS, ZERO_CODE = 3.0, 2
 """The converter's zero at most, and the range that its maker states it for (ADS1115 data sheet, from memory)."""
+BEND_COUNTS = 1.0
+"""Its integral nonlinearity at most, at the same range (ADS1115 data sheet)."""
 FULL = 32_700
 """Counts from which on a range counts as full; the converter ends at 32767."""
 PAIR_MS = 2.5
@@ -43,6 +45,24 @@ def range_zero(code: int) -> Any:
     return rectangular(ZERO_COUNTS * least, "range zero", "ADS1115: 3 counts at 2.048 V")
 
 
+def bend(counts: float, code: int, what: str) -> Any:
+    """Zero counts, known to what a range may stand off a straight line at `counts`; the limit in volts holds for finer
+    ranges too.
+
+    Near zero, from where counts are read, it is less: a converter of this kind is bent smoothly, and a cubic that keeps
+    within the limit stays below 4 p (1 - p) of it at the share p of the range, up to its half (assumed).
+    """
+    place = min(abs(counts) / 32768, 0.5)
+    limit = BEND_COUNTS * max(GAIN_FACTOR[ZERO_CODE] / GAIN_FACTOR[code], 1.0)
+    return rectangular(limit * 4 * place * (1 - place), f"{what} bend", "ADS1115: nonlinearity of 1 count at 2.048 V")
+
+
 def drop_v(scale: Scale, counts: float, code: int) -> Any:
     """Volts of a contact from counts of one range, with budget."""
-    return scale(counts) if code == FINEST else scale.span(counts - range_zero(code)) * of_range(code)
+    seen = counts + bend(counts, code, "contact volts")
+    return scale(seen) if code == FINEST else scale.span(seen - range_zero(code)) * of_range(code)
+
+
+def load_a(scale: Scale, counts: float) -> Any:
+    """Load amps from counts of the shunt, with budget."""
+    return scale(counts + bend(counts, FINEST, "load amps"))

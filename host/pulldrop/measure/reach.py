@@ -5,7 +5,8 @@ Rule: only what the calibration itself adds; step size, scatter and resolution c
 
 from typing import Any
 
-from pulldrop.measure.budget import Scales, nominal_value, terms
+from pulldrop.measure.budget import BUS_INPUT_S, Scales, nominal_value, terms
+from pulldrop.measure.ranges import FINEST, bend
 from pulldrop.model.calibration import Calibration
 from pulldrop.model.coverage import spread
 from pulldrop.model.raw import Contact, Frozen
@@ -29,11 +30,13 @@ def reach(calibration: Calibration) -> tuple[Reach, ...]:
     scales = Scales(calibration)
     bus = calibration.coil_bus
     supply = scales.bus(COIL_V / bus.gain + bus.zero)
-    amps = scales.shunt.span(COIL_V / COIL_OHM / calibration.coil_shunt.gain)
+    amps = scales.coil_amps((COIL_V / COIL_OHM + COIL_V * BUS_INPUT_S) / calibration.coil_shunt.gain, COIL_V)
     volts = supply - amps * scales.low_side_ohm
     zero_v = scales.drop(calibration.drop.zero)
     clips = LOAD_A * (scales.clips[Contact.NO] - calibration.clips.no_ohm)
-    drop = DROP_V * scales.drop.one / scales.load.one + zero_v - clips
+    counts = {"contact volts": DROP_V / calibration.drop.gain, "load amps": LOAD_A / calibration.load.gain}
+    volts_one, amps_one = (1 + bend(at, FINEST, what) / at for what, at in counts.items())
+    drop = DROP_V * (scales.drop.one / scales.load.one * volts_one / amps_one) + zero_v - clips
     lines: tuple[tuple[str, float, str, Any], ...] = (
         ("coil volts", COIL_V, "V", volts),
         ("coil amps", nominal_value(amps), "A", amps),

@@ -21,7 +21,7 @@ from pulldrop.measure.contact import (
     branches_for,
     when_rested,
 )
-from pulldrop.measure.ranges import FULL, GAINS, drop_v
+from pulldrop.measure.ranges import FULL, GAINS, drop_v, load_a
 from pulldrop.measure.readings import bounded, not_loaded, reading
 from pulldrop.model.plan import SurfaceStep
 from pulldrop.model.raw import Contact, PulseCounts
@@ -107,7 +107,7 @@ def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
 
     counts = _pulse(throw, branches_for(step.load), patiently)
     wiring.plausible(bench, throw.contact, step.load, counts)
-    amps = bench.scales.load(statistics.fmean(counts.shunt))
+    amps = load_a(bench.scales.load, statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
         return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
     return _drop_v(bench, counts) / amps

@@ -9,6 +9,7 @@ armature feels ampere-turns, and told in volts for a coil as warm as the bench: 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 from typing import Any
 
 from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
@@ -214,14 +215,15 @@ def _threshold(
     what the part lagged behind the steps, from nothing to `lag_most`.
     """
     counts = [float(p.shunt) for p in found.points]
-    landed = bench.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))))
+    bus = fmean(p.bus for p in found.points)
+    landed = bench.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
     step_a = found.stride * bench.volts_per_count / (bench.coil_ohm or 1.0)
     back = -step_a if goal.up else step_a
     half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
     lag = lag_most(goal.up, step, found.stride * bench.volts_per_count, bench.nominal_v)
     late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
     amps = landed + back / 2 + half + back * lag / 2 + late
-    volts = [nominal_value(bench.coil_amps(c) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
+    volts = [nominal_value(bench.coil_amps(c, bus) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
     return amps, [*found.landings, *found.points], volts
 
 

@@ -217,7 +217,8 @@ def clamp(bench: Bench, breaks: Sequence[Capture], asked: bool, coil_v: float) -
     if asked or peak_v < DIODE_MOST_V:
         bench.board.hold_coil(bench.drive(CLAMP_V, 1000, on=False, diode=True))
         bench.board.wait(REST_S)
-        amps = nominal_value(bench.coil_amps(bench.board.sense_coil().shunt))
+        seen = bench.board.sense_coil()
+        amps = nominal_value(bench.coil_amps(seen.shunt, seen.bus))
         bench.release(0.0)
         if amps > LEAD_A:
             raise WireTrouble(

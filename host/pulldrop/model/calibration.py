@@ -8,6 +8,10 @@ from pydantic import Field
 from pulldrop.model.coverage import Shape
 from pulldrop.model.raw import TICKS_PER_S, Frozen
 
+COIL_LEADS, COIL_COMMON = "coil leads", "coil amps common mode"
+MET_AGAIN = (COIL_LEADS, COIL_COMMON)
+"""Causes in one channel of a calibration that a reading meets again by this name: their difference counts there."""
+
 
 class Share(Frozen):
     """A cause that acts on several channels in the same sense, such as one converter; one name is one cause.

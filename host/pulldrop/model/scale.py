@@ -27,10 +27,9 @@ class Mark(StrEnum):
 class Scale:
     """Up to `good` a contact is good, above it up to `worn` it is worn, above that it is bad. In V, at `load` A.
 
-    The load is part of the scale, and no reading asked for at another one is held against it. What flowed may differ
-    from what was asked for; the reading is then brought to it in proportion, without a term in its budget yet. A
-    contact is no constant resistance: a film breaks with the volts, and a spot softens with the amps (silver at about
-    90 mV, from memory).
+    The load is part of the scale. A reading is asked for at it and brought to it from what flowed, 20 % off at most and
+    with a term for that; none asked for at another load is held against it. A contact is no constant resistance: a film
+    breaks with the volts, and a spot warms and softens with the amps (silver at about 90 mV, from memory).
     """
 
     good: float

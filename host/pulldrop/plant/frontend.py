@@ -17,7 +17,9 @@ SUPPLY_MOST_V = 29.0
 FAST_SHUNT_OHM, FAST_GAIN = 0.82, 20.0
 INA_SHUNT_OHM, INA_BUS_V, INA_SHUNT_V = 0.1, 1.25e-3, 2.5e-6
 INA_BUS_OHM = 830e3
-"""Bus input of the INA226; what it draws flows through the shunt (data sheet, typical)."""
+"""Bus input of the INA226; what it draws flows through the shunt (data sheet, typical; taken as known to 20 %)."""
+INA_COMMON = 0.5e-6
+"""Volts that the INA226's shunt input shows of each volt on both its inputs, at most (126 dB, TI SBOS547)."""
 LOAD_V = 12.0
 LOAD_SHUNT_OHM = 0.005
 BRANCH_OHM = (12.0, 2.4, 1.2, 0.6)
@@ -38,6 +40,8 @@ ROOM_C = 22.5
 NO, NC, SHUNT = 0, 1, 2
 ADS_ZERO_COUNTS, ADS_ZERO_RANGE_V = 3.0, 2.048
 """Limit of the ADS1115's zero, and the range that it is stated for; in volts it is taken for finer ranges too."""
+ADS_BEND_V = 2.048 / 32768
+"""Integral nonlinearity of the ADS1115, at most: 1 count of that range, in volts in the finer ones too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +83,15 @@ class Frontend:
     fast_zero_v: float = 0.0
     ina_bus_gain: float = 0.0
     ina_bus_zero_v: float = 0.0
-    ina_bus_siemens: float = 0.0
+    ina_bus_siemens: float = 1 / INA_BUS_OHM
+    ina_common: float = 0.0
     ina_shunt_gain: float = 0.0
     ina_shunt_zero_v: float = 0.0
     ina_shunt_per_k: float = 0.0
     ads_gain: float = 0.0
     ads_match: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
     ads_zero_v: tuple[float, float, float, float, float, float] = (0.0,) * 6
+    ads_bend_v: float = 0.0
     ads_series_ohm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     thermal_emf_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
     bias_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -176,7 +182,7 @@ class Frontend:
         """INA226: bus volts and shunt volts, averaged."""
         bus = plus_v * (1 + self.ina_bus_gain) + self.ina_bus_zero_v
         amps = supply_a + plus_v * self.ina_bus_siemens
-        shunt = amps * INA_SHUNT_OHM * (1 + self.ina_shunt_gain) + self.ina_shunt_zero_v
+        shunt = amps * INA_SHUNT_OHM * (1 + self.ina_shunt_gain) + self.ina_shunt_zero_v + plus_v * self.ina_common
         return (
             min(max(round(bus / INA_BUS_V + 0.3 * self.noise * draws[0]), 0), 32767),
             min(max(round(shunt / INA_SHUNT_V + 0.5 * self.noise * draws[1]), -32768), 32767),
@@ -186,6 +192,12 @@ class Frontend:
         """Counts that an ADS1115 shows of 0 V in one range."""
         return self.ads_zero_v[gain] / full_v * 32768
 
+    def ads_bent_v(self, volts: float, full_v: float) -> float:
+        """Volts by which a range stands off its straight line: a bow to either side of zero."""
+        place = min(abs(volts) / full_v, 1.0)
+        bow = self.ads_bend_v * max(full_v / ADS_ZERO_RANGE_V, 1.0) * 4 * place * (1 - place)
+        return math.copysign(bow, volts * self.ads_bend_v)
+
     def ads_counts(self, source: int, volts: float, gain: int, draw: float, biased: bool = False) -> int:
         """ADS1115 at 860 samples a second; `source` NO, NC or SHUNT. `biased`: `volts` are those at its inputs,
         with what R44 to R46 feed into the sense wires and what the inputs take from them."""
@@ -193,6 +205,7 @@ class Frontend:
         if not biased:
             seen = (seen + self.bias_v[source]) / (1 + self.ads_series_ohm[source] / ADS_OHM[gain])
         seen *= 1 + self.ads_gain + self.ads_match[gain - 1]
+        seen += self.ads_bent_v(seen, ADS_FULL_V[gain])
         counts = seen / ADS_FULL_V[gain] * 32768 + self.ads_zero_counts(gain, ADS_FULL_V[gain]) + self.noise * draw
         return min(max(round(counts), -32768), 32767)
 
@@ -208,8 +221,9 @@ def drawn(seed: int | None) -> Frontend:
     5 V of an LM317 with 1 % resistors, +-4 %; MCP4725: gain 2 %, offset 0.75 % of full scale, INL 2 counts, DNL 0.2
     counts (both typical), with an amplifier of 5 mV and resistors of 0.1 %; ATmega328P converter at 500 kHz: 2 counts,
     INL 3; shunts 1 %, 100 ppm/K (0.82 ohm) and 50 ppm/K (the others); INA180A1: 1 %, 500 uV; INA226: 0.1 %, 7.5 mV,
-    10 uV; ADS1115: 0.15 %, 0.1 % from range to range, the zero of each range 188 uV (3 counts from 2.048 V on), noise
-    one count at 860 samples a second, 1140 ohm before its inputs; thermal EMF 5 uV (copper against tinned brass, 2 K,
+    10 uV, 0.5 uV for each volt of the coil's supply; ADS1115: 0.15 %, 0.1 % from range to range, the zero of each range
+    188 uV (3 counts from 2.048 V on), bent by 62.5 uV (1 count, the same), noise one count at 860 samples a second,
+    1140 ohm before its inputs; thermal EMF 5 uV (copper against tinned brass, 2 K,
     assumed); TVS 5 %; coil leads with clips 10 to 40 mohm (assumed); ceramic resonator 0.5 %, 0.25 % over 50 K; load
     resistors 5 %; NTC and its resistor 1 %, about 0.33 K; sense wires biased through 1 % parts, 470 ohm and 10 Mohm.
     A clip of the socket has 0.05 to 0.15 mohm against its blade (assumed); the sense wire sits on the clip, so that
@@ -218,6 +232,7 @@ def drawn(seed: int | None) -> Frontend:
     if seed is None:
         return Frontend()
     chance = Chance(seed ^ 0xBE0C4)
+    volts_on = Chance(seed ^ 0xC0DE).within
     w, drift, zeros = chance.within, Chance(seed ^ 0xD21F7).within, Chance(seed ^ 0x2E20)
 
     def zero(full_v: float) -> float:
@@ -242,12 +257,14 @@ def drawn(seed: int | None) -> Frontend:
         fast_zero_v=w(500e-6) * FAST_GAIN,
         ina_bus_gain=w(0.001),
         ina_bus_zero_v=w(7.5e-3),
-        ina_bus_siemens=1 / INA_BUS_OHM,
+        ina_bus_siemens=(1 + volts_on(0.2)) / INA_BUS_OHM,
+        ina_common=volts_on(INA_COMMON),
         ina_shunt_gain=w(0.01) + w(0.001),
         ina_shunt_zero_v=w(10e-6),
         ads_gain=w(0.0015),
         ads_match=(w(0.0005), w(0.0005), w(0.0005), w(0.0005), 0.0),
         ads_zero_v=(zero(6.144), zero(4.096), zero(2.048), zero(1.024), zero(0.512), w(_zero_limit(0.256))),
+        ads_bend_v=Chance(seed ^ 0xB0B0).within(ADS_BEND_V),
         ads_series_ohm=(1140 * (1 + w(0.03)), 1140 * (1 + w(0.03)), 100.0),
         thermal_emf_v=(w(5e-6), w(5e-6), w(5e-6)),
         bias_v=(bias[NO] - bias[2], bias[NC] - bias[2], 0.0),

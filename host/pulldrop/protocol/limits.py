@@ -102,7 +102,7 @@ def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
 
 
 def _check_scale(amount: Amount, id: str, side: str, load_a: float | None) -> None:
-    """An edge of the scale is the highest contact drop, at the load of the scale alone: a drop is not scaled."""
+    """An edge of the scale is the highest contact drop, for a load of that many amps alone."""
     if amount.of not in GRADED:
         return
     if id not in LOADED:
@@ -112,7 +112,7 @@ def _check_scale(amount: Amount, id: str, side: str, load_a: float | None) -> No
     if load_a not in (None, CONTACT_DROP.load):
         raise BadLimit(
             f"the scale of contact drop holds at {CONTACT_DROP.load:g} A and 'contact' loads with {load_a:g} A;"
-            " a drop is not scaled from one current to another, so write a limit of your own",
+            " a drop is not brought that far from one current to another, so write a limit of your own",
             amount.offset,
         )
 
@@ -206,7 +206,7 @@ def _rated(id: str, rating: Rating, load_a: float | None) -> float:
     if load_a is None or abs(value.at - load_a) > 1e-6:
         raise NoFigure(
             f"the rating '{rating.rating}' gives '{figure}' at {value.at:g} A and the protocol loads with"
-            f" {load_a or 0:g} A; a drop is not scaled from one current to another"
+            f" {load_a or 0:g} A; a drop is not brought that far from one current to another"
         )
     return value.most
 

@@ -1,14 +1,14 @@
 """A calibration as the bytes that a board keeps in its EEPROM for the host, and back.
 
 Rule 1: a damaged record gives nothing at all; a record says itself which board it is of.
-Rule 2: nothing of the uncertainty is lost. A cause that acts on several channels keeps its name; the others of a
-channel become one, of the shape that they come nearest to.
+Rule 2: nothing of the uncertainty is lost. A cause that acts on several channels, or that a reading meets again, keeps
+its name; the others of a channel become one, of the shape that they come nearest to.
 
 Little-endian: version u8, kind u8, length u16 of the whole, serial u32, seconds since 1970 u32, parts left out as bits
 u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u, temperature offset and its u, the clips of NO
 and NC and their u, all float32; the shapes of the seven channels and of the clips, u8 each; causes, counted by a u8,
 each with its name (u8 length, ASCII), its shape, and for each of the seven channels, as bits of a u8, its share as
-float32; CRC-16/XMODEM of all before. Version 1 knew neither clips nor shapes; it is still read.
+float32; CRC-16/XMODEM of all before.
 """
 
 import struct
@@ -19,12 +19,12 @@ from datetime import UTC, datetime
 from math import hypot
 from typing import Any
 
-from pulldrop.model.calibration import Calibration, Channel, Clips, Share
+from pulldrop.model.calibration import MET_AGAIN, Calibration, Channel, Clips, Share
 from pulldrop.model.coverage import Shape, shape_of
 
 ROOM = 768
 """Bytes of EEPROM that belong to the host (firmware/wire.yaml, read_notes)."""
-VERSION, WITHOUT_SHAPES = 2, 1
+VERSION = 2
 REAL, SIMULATED = 0x52, 0x53
 CHANNELS = ("coil_set", "coil_bus", "coil_shunt", "coil_fast", "drop", "load", "tick")
 CONSTANTS = ("low_side_ohm", "u_low_side_ohm", "temperature_offset_k", "u_temperature_k")
@@ -55,14 +55,14 @@ def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
         raise ValueError("nominal values are no calibration and are not kept")
     channels: dict[str, Channel] = {name: getattr(calibration, name) for name in CHANNELS}
     counted = Counter(share.name for channel in channels.values() for share in channel.shares)
-    common = [name for name, count in counted.items() if count > 1]
-    numbers = [number for channel in channels.values() for number in _numbers(channel, common)]
+    named = [name for name, count in counted.items() if count > 1 or name in MET_AGAIN]
+    numbers = [number for channel in channels.values() for number in _numbers(channel, named)]
     numbers += [getattr(calibration, name) for name in CONSTANTS]
     numbers += [getattr(calibration.clips, name) for name in CLIPS]
-    shapes = [_own_shape(channel, common) for channel in channels.values()] + [calibration.clips.shape]
+    shapes = [_own_shape(channel, named) for channel in channels.values()] + [calibration.clips.shape]
     body = struct.pack(f"<{len(numbers)}f", *numbers)
-    body += bytes([*(SHAPES.index(shape) for shape in shapes), len(common)])
-    body += b"".join(_cause(name, channels) for name in common)
+    body += bytes([*(SHAPES.index(shape) for shape in shapes), len(named)])
+    body += b"".join(_cause(name, channels) for name in named)
     missing = sum(1 << bit for bit, part in enumerate(LEFT_OUT) if any(one.startswith(part) for one in left_out))
     kind, seconds = SIMULATED if calibration.simulated else REAL, int(calibration.taken_at.timestamp())
     length = HEAD.size + len(body) + CRC_BYTES
@@ -81,7 +81,7 @@ def unpack(notes: bytes) -> Kept | None:
             "The calibration kept in the board is damaged and is not used. Calibrate again: pulldrop calibrate"
         )
     version, kind, length, serial, seconds, missing = HEAD.unpack_from(notes)
-    if version not in (VERSION, WITHOUT_SHAPES):
+    if version != VERSION:
         raise NotesError(
             f"The calibration kept in the board is a record of version {version}; this pulldrop knows {VERSION} and"
             " does not use it. Calibrate again: pulldrop calibrate"
@@ -92,7 +92,7 @@ def unpack(notes: bytes) -> Kept | None:
         taken_at=taken_at,
         board_serial=serial,
         simulated=kind != REAL,
-        **_body(notes[HEAD.size : length - CRC_BYTES], version != WITHOUT_SHAPES),
+        **_body(notes[HEAD.size : length - CRC_BYTES]),
     )
     return Kept(calibration, tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1))
 
@@ -107,25 +107,25 @@ def _whole(notes: bytes) -> bool:
     return notes[end : end + CRC_BYTES] == struct.pack("<H", crc_hqx(notes[:end], 0))
 
 
-def _numbers(channel: Channel, common: list[str]) -> tuple[float, float, float, float]:
-    """A channel's four numbers; the causes that no other channel has become part of its own."""
-    return channel.gain, channel.zero, hypot(*(u for u, _ in _own(channel, common))), channel.u_zero
+def _numbers(channel: Channel, named: list[str]) -> tuple[float, float, float, float]:
+    """A channel's four numbers; the causes that keep no name become part of its own."""
+    return channel.gain, channel.zero, hypot(*(u for u, _ in _own(channel, named))), channel.u_zero
 
 
-def _own(channel: Channel, common: list[str]) -> list[tuple[float, Shape]]:
+def _own(channel: Channel, named: list[str]) -> list[tuple[float, Shape]]:
     """The causes of a channel's gain that are its own."""
-    shares = ((share.u, share.shape) for share in channel.shares if share.name not in common)
+    shares = ((share.u, share.shape) for share in channel.shares if share.name not in named)
     return [(channel.u_gain, channel.shape), *shares]
 
 
-def _own_shape(channel: Channel, common: list[str]) -> Shape:
+def _own_shape(channel: Channel, named: list[str]) -> Shape:
     """Their shape together; without any, that of the zero."""
-    own = _own(channel, common)
+    own = _own(channel, named)
     return shape_of(own) if any(u for u, _ in own) else channel.shape
 
 
 def _cause(name: str, channels: dict[str, Channel]) -> bytes:
-    """One common cause and its share in each channel that has it."""
+    """One named cause and its share in each channel that has it."""
     bits, shares, shape = 0, b"", 0
     for bit, channel in enumerate(channels.values()):
         found = [share for share in channel.shares if share.name == name]
@@ -136,16 +136,15 @@ def _cause(name: str, channels: dict[str, Channel]) -> bytes:
     return bytes([len(name)]) + name.encode("ascii") + bytes([shape, bits]) + shares
 
 
-def _body(body: bytes, shaped: bool) -> dict[str, Any]:
-    """Fields of a calibration; `shaped`: with clips and shapes."""
+def _body(body: bytes) -> dict[str, Any]:
+    """Fields of a calibration."""
     read = _Reader(body)
     numbers = {name: read.floats(4) for name in CHANNELS}
     constants: dict[str, Any] = dict(zip(CONSTANTS, read.floats(len(CONSTANTS)), strict=True))
-    clips = dict(zip(CLIPS, read.floats(len(CLIPS)), strict=True)) if shaped else {}
-    shapes = [read.shape() if shaped else SHAPES[0] for _ in CHANNELS]
-    if shaped:
-        constants["clips"] = Clips(**clips, shape=read.shape())
-    shares = _shares(read, shaped)
+    clips = dict(zip(CLIPS, read.floats(len(CLIPS)), strict=True))
+    shapes = [read.shape() for _ in CHANNELS]
+    constants["clips"] = Clips(**clips, shape=read.shape())
+    shares = _shares(read)
     channels = {
         name: Channel(gain=gain, zero=zero, u_gain=u_gain, u_zero=u_zero, why=WHY, shares=tuple(shares[name]), shape=of)
         for (name, (gain, zero, u_gain, u_zero)), of in zip(numbers.items(), shapes, strict=True)
@@ -176,12 +175,12 @@ class _Reader:
         return SHAPES[self.byte()]
 
 
-def _shares(read: _Reader, shaped: bool) -> dict[str, list[Share]]:
-    """The common causes of each channel."""
+def _shares(read: _Reader) -> dict[str, list[Share]]:
+    """The named causes of each channel."""
     shares: dict[str, list[Share]] = {name: [] for name in CHANNELS}
     for _ in range(read.byte()):
         name = read.text(read.byte())
-        shape = read.shape() if shaped else SHAPES[0]
+        shape = read.shape()
         bits = read.byte()
         for bit, channel in enumerate(CHANNELS):
             if bits >> bit & 1:
