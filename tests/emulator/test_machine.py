@@ -8,6 +8,7 @@ from desk import Desk
 from fake_bench import FakeBench
 
 from pulldrop.emulator import i2c_parts, machine
+from pulldrop.emulator.machine import STOP
 from pulldrop.plant.frontend import Frontend
 from pulldrop.wire import messages as wire
 
@@ -119,6 +120,19 @@ def test_the_plant_gets_the_volts_only_when_the_dac_has_them(fake_desk: Desk, fa
     assert (fake.pins.dac, fake.pins.coil) == (DAC, True)
     fake_desk.ask(wire.ALL_OFF)
     assert (fake.pins.dac, fake.pins.coil) == (0, False)
+
+
+def test_no_press_of_the_stop_is_lost_however_the_runs_fall(fake_desk: Desk) -> None:
+    """One that came due in the cycle in which a run ended was never told to the chip."""
+    machine = fake_desk.machine
+    for cycles in range(-4, 12):
+        for opened in (True, False):
+            machine.open_stop(opened)
+            turns = machine._stop_turns
+            assert turns
+            machine.run((turns.cycle + cycles - machine.chip.cycle) / machine._hz)
+            machine.run(1e-5)
+            assert machine.chip.level(*STOP) is opened, f"run that ended {cycles} cycles after it"
 
 
 def test_two_runs_of_one_course_are_the_same(elf: Path) -> None:

@@ -290,6 +290,7 @@ class Machine:
     def _meet(self) -> None:
         """Bring the chip's outputs to the plant, and the plant's contacts to the chip."""
         if self._stop_turns and self._stop_turns.cycle <= self.chip.cycle:
+            self.chip.set_input(*STOP, self._stop_turns.high)  # a run that ends in that very cycle leaves it out
             self._stop_turns = None
         if self.bare:
             return
