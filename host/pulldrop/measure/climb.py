@@ -1,6 +1,7 @@
 """Does the drop climb: one make, load pulses close upon each other, its resistance in the last against the first.
 
 Metal that is too thin for its load warms from pulse to pulse; sound metal hardly does. Pulses prove no rated current.
+Only pulses of one make compare: in the next make the contact touches elsewhere.
 """
 
 import math
