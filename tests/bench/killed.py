@@ -9,7 +9,6 @@ import random
 import sys
 import tempfile
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -21,7 +20,19 @@ from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
 sys.path.append(str(Path(__file__).parents[1] / "faults"))
-from killed_crate import ENDED, KILLED, SEED, World, all_is_right, in_a_process, ledger_of, sort
+from killed_crate import (
+    ENDED,
+    KILLED,
+    SEED,
+    World,
+    all_is_right,
+    binned,
+    binned_and,
+    in_a_process,
+    ledger_of,
+    sort,
+    unharmed,
+)
 
 KILLS = 10
 PARTS = {"virtual": 200, "emulated": 20}
@@ -34,19 +45,15 @@ def main() -> int:
     parts, chance = crate.parts(given.parts, given.seed), random.Random(given.seed)
     things = [one.thing for one in parts]
     folder = Path(tempfile.mkdtemp())
-    work, file = partial(sort, folder, things, None, given.board), folder / "world.json"
-
-    def binned() -> int:
-        return len(World.load(file, len(things)).bins)
-
+    work = partial(sort, folder, things, unharmed, given.board)
     kills, began = 0, time.monotonic()
     for sorted_ in sorted(chance.choices(range(given.parts - 1), k=KILLS)):
-        how, _ = in_a_process(work, later(binned, sorted_, chance.uniform(0.0, PART_S[given.board])))
+        how, _ = in_a_process(work, binned_and(folder, sorted_, chance.uniform(0.0, PART_S[given.board])))
         kills += how == KILLED
-        print(f"killed with {binned()} parts in bins", flush=True)
+        print(f"killed with {binned(folder)} parts in bins", flush=True)
     how, _ = in_a_process(work)
     print(f"sorted in {time.monotonic() - began:.0f} s", flush=True)
-    bins = [bin for _, bin in sorted(World.load(file, len(things)).bins.values())]
+    bins = [bin for _, bin in sorted(World.load(folder / "world.json", len(things)).bins.values())]
     told = lost(folder, bins)
     by_screen = screened(folder, len(things))
     compared = crate.compare(parts, [*map(crate.Bin, bins)], by_screen, SEED, nominal(SEED))
@@ -69,18 +76,6 @@ def options() -> argparse.Namespace:
     given = ours.parse_args()
     given.parts = given.parts or PARTS[given.board]
     return given
-
-
-def later(binned: Callable[[], int], count: int, seconds: float) -> Callable[[], bool]:
-    """Due so long after so many parts are in bins."""
-    since: list[float] = []
-
-    def due() -> bool:
-        if not since and binned() >= count:
-            since.append(time.monotonic())
-        return bool(since) and time.monotonic() > since[0] + seconds
-
-    return due
 
 
 def lost(folder: Path, bins: list[str]) -> str:

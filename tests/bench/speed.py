@@ -9,8 +9,13 @@ import sys
 import time
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from report import Goal, close, options
+
+sys.path.append(str(Path(__file__).parents[1] / "unit"))
+
+from work_time import TURNS, loop, seconds
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
@@ -19,31 +24,16 @@ from pulldrop.model.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-LOOP = 1_000_000
 TESTED_MOST_S, START_MOST_S = 0.5, 1.0
 TESTED_MOST_LOOPS = 8.5
 """Of one full test. It takes 6 to 7; with every motion in steps of 10 us it took 12 to 14."""
 
 
-def reference() -> None:
-    """A million turns of arithmetic in plain Python."""
-    x = 1.0
-    for _ in range(LOOP):
-        x = x * 0.999999 + 1e-6 / (1.0 + x * x)
-
-
-def seconds(work: Callable[[], object]) -> float:
-    """CPU time: what others do on the machine is not counted."""
-    start = time.process_time()
-    work()
-    return time.process_time() - start
-
-
 def compared(work: Callable[[], object], times: int) -> tuple[float, float]:
     """Medians of so many runs: CPU time, and its ratio to the loop's, run just before."""
     work()
-    pairs = [(seconds(reference), seconds(work)) for _ in range(times)]
-    return statistics.median(took for _, took in pairs), statistics.median(took / loop for loop, took in pairs)
+    pairs = [(seconds(loop), seconds(work)) for _ in range(times)]
+    return statistics.median(took for _, took in pairs), statistics.median(took / turn for turn, took in pairs)
 
 
 def tested(at: Plan, seed: int) -> list[object]:
@@ -64,7 +54,7 @@ def started() -> float:
 
 def main() -> int:
     given = options("Speed of a virtual test and of the command's start.", 5)
-    loop_s = statistics.median(seconds(reference) for _ in range(given.parts))
+    loop_s = statistics.median(seconds(loop) for _ in range(given.parts))
     goals = []
     for depth in ("full", "quick"):
         one_test = partial(tested, plan(f"relay-5t-12v-{depth}"), given.seed)
@@ -73,7 +63,7 @@ def main() -> int:
         goals.append(Goal(f"{depth} virtual test, s", test_s, high=TESTED_MOST_S))
         goals.append(Goal(f"{depth} virtual test, reference loops", loops, high=TESTED_MOST_LOOPS))
     start_s = started()
-    print(f"reference loop: {loop_s:.3f} s for {LOOP} turns")
+    print(f"reference loop: {loop_s:.3f} s for {TURNS} turns")
     print(f"start of the command: {start_s:.2f} s, {start_s / loop_s:.2f} times the reference loop")
     goals.append(Goal("start of the command, s", start_s, high=START_MOST_S))
     return close("speed", given, goals)

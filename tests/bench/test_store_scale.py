@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import store as campaign
+import work_time
 
 from pulldrop.jobs import fleet
 from pulldrop.store import Store
@@ -29,11 +30,10 @@ def test_a_filled_store_is_whole_and_its_sums_follow_from_its_runs(
             whole = fleet.fleet(depot, 12, NOW)
         assert told.parts == 30 and told.rests_on == whole.rests_on == "histories"
         assert (told.due, told.strangers, told.rooms) == (whole.due, whole.strangers, whole.rooms) != ((), (), ())
-        # again where it is too slow, for a machine that has other work to do: what is too slow is so each time
         best_ms = dict.fromkeys(campaign.GOALS_MS, float("inf"))
-        for _ in range(5):
-            cost = campaign.reading(depot, random.Random(3), 30, fleets=7)
-            best_ms = {what: min(best_ms[what], cost[what].cpu_ms) for what in best_ms}
+        for _ in range(work_time.TRIES):
+            cost, _, slower = work_time.beside(lambda: campaign.reading(depot, random.Random(3), 30, fleets=7))
+            best_ms = {what: min(best_ms[what], cost[what].cpu_ms / slower) for what in best_ms}
             if all(best_ms[what] < most_ms for what, most_ms in campaign.GOALS_MS.items()):
                 return
-        pytest.fail(f"95 % within, ms: {best_ms}; wanted {campaign.GOALS_MS}")
+        pytest.fail(f"95 % within, ms, were this machine as fast as ours: {best_ms}; wanted {campaign.GOALS_MS}")

@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from pulldrop.board.contract import Board
 from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.emulator.process import Emulator
+from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.plant.specimen import Specimen
 
 TITLE = "a sound 12 V changeover relay, invented for the contract suite"
@@ -23,5 +23,6 @@ def opened(kind: str, stack: ExitStack) -> tuple[Board, Stop]:
     if kind.removesuffix(BARE) == "virtual":
         virtual = stack.enter_context(VirtualBoard(Specimen(title=TITLE), SEED, bare))
         return virtual, virtual.open_stop
-    emulator = stack.enter_context(Emulator(f"title: {TITLE}\n", SEED, bare=bare))
-    return stack.enter_context(SerialBoard.open(emulator.port)), emulator.open_stop
+    port = stack.enter_context(SteppedPort(f"title: {TITLE}\n", SEED, bare=bare))
+    board = SerialBoard(port, "the emulator", port.clock, port.sleep, port.again)
+    return stack.enter_context(board), port.machine.open_stop

@@ -31,7 +31,7 @@ class Client:
         self.frames = frames.Frames()
         self._sequences = {False: 0, True: 0}  # of questions and of orders, as a host has them
 
-    def ask(self, message: Message, values: tuple[int, ...] = (), within_s: float = 2.0) -> Answer | None:
+    def ask(self, message: Message, values: tuple[int, ...] = (), within_s: float = 20.0) -> Answer | None:
         """Request and answer; None when none comes in time."""
         sequence = self._sequences[message.order] = (self._sequences[message.order] + 1) % 256
         self.serial.write(frames.frame(codec.request(sequence, message, values)))
@@ -80,7 +80,7 @@ def test_a_relay_operates_through_the_port(client: Client) -> None:
 
 
 def test_time_runs_no_faster_than_real_time(client: Client) -> None:
-    first, began = client.told(wire.STATUS).number("uptime_ms"), time.monotonic()
+    began, first = time.monotonic(), client.told(wire.STATUS).number("uptime_ms")
     time.sleep(0.5)
     last, ended = client.told(wire.STATUS).number("uptime_ms"), time.monotonic()
     assert (last - first) / 1000 <= ended - began + 0.03, "a lag of 20 ms may be caught up"
@@ -91,10 +91,13 @@ def test_the_client_may_go_and_come_again(emulator: Emulator, client: Client) ->
     start = client.told(wire.STATUS).number("start")
     client.told(wire.HOLD_COIL, (1843, 1, 0, 3, 60_000, 1000))
     client.serial.close()
-    time.sleep(0.7)
-    again = Client(emulator.port)
-    status = again.told(wire.STATUS)
-    again.serial.close()
+    for patience_s in (0.7, 1.4, 2.8, 5.6):  # on a busy computer the board's time lags
+        time.sleep(patience_s)
+        again = Client(emulator.port)
+        status = again.told(wire.STATUS)
+        again.serial.close()
+        if not status.number("outputs"):
+            break
     assert status.number("start") == start, "the same board"
     assert TripCode(status.number("trip")) is TripCode.LEASE, "which heard nothing for 500 ms"
     assert status.number("outputs") == 0
@@ -164,7 +167,7 @@ def test_the_process_ends_with_its_parent(elf: Path) -> None:
     assert b'"port":"/dev/' in process.stdout.readline()
     assert process.poll() is None
     process.stdin.close()
-    assert process.wait(timeout=5) == 0
+    assert process.wait(timeout=60) == 0
     process.stdout.close()
 
 

@@ -1,10 +1,13 @@
 """Broken wires on the emulated board: the compiled firmware and the same host end as the virtual board does."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import pytest
 
 from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
 from pulldrop.board.serial import SerialBoard
-from pulldrop.emulator.process import Emulator
+from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs import specimens
 from pulldrop.jobs.calibrate_virtual import calibrate_virtual
 from pulldrop.jobs.self_test import self_test
@@ -16,9 +19,15 @@ AT = plan("relay-5t-12v-full")
 BURNT = specimens.find("burnt-no").text
 
 
+@contextmanager
+def emulated(part: str) -> Iterator[tuple[SteppedPort, SerialBoard]]:
+    with SteppedPort(part, SEED) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
+        yield port, board
+
+
 def ended_by(wire: str, part: str) -> BoardError | None:
-    with Emulator(part, SEED) as emulator, SerialBoard.open(emulator.port) as board:
-        emulator.break_wire(wire)
+    with emulated(part) as (port, board):
+        port.machine.break_wire(wire)
         try:
             for _ in perform(AT, board, calibrate_virtual(SEED)):
                 pass
@@ -37,12 +46,12 @@ def test_a_run_with_a_broken_wire_ends_as_trouble_of_the_bench(wire: str, kind: 
 
 
 def test_the_self_test_of_the_emulated_board_finds_a_broken_sense_wire() -> None:
-    with Emulator(specimens.empty_socket().text, SEED) as emulator, SerialBoard.open(emulator.port) as board:
+    with emulated(specimens.empty_socket().text) as (port, board):
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "ok"
-        emulator.break_wire("J3.87as")
+        port.machine.break_wire("J3.87as")
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "wrong"
-        emulator.break_wire("scl.A")
+        port.machine.break_wire("scl.A")
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["emergency stop"] == "ok" and checks["coil supply"] == "not done" and "scan lines" in checks

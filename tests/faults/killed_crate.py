@@ -152,6 +152,7 @@ def sort(folder: Path, things: Sequence[VirtualPart], at_point: Point = unharmed
 
     def seen(view: CrateView) -> None:
         assert Control.GO not in view.controls or view.go
+        assert view.stage is not Stage.STOPPED, view.sentence
         point()
 
     with Store.open(str(folder / "store.db")) as store, open_socket(board, None, SEED) as opened:
@@ -166,6 +167,23 @@ def after(seconds: float) -> Callable[[], bool]:
     """Due when so much time has passed."""
     end = time.monotonic() + seconds
     return lambda: time.monotonic() > end
+
+
+def binned(folder: Path) -> int:
+    """How many parts are in bins."""
+    return len(World.load(folder / "world.json", 0).bins)
+
+
+def binned_and(folder: Path, count: int, seconds: float) -> Callable[[], bool]:
+    """Due so long after so many parts are in bins."""
+    since: list[float] = []
+
+    def due() -> bool:
+        if not since and binned(folder) >= count:
+            since.append(time.monotonic())
+        return bool(since) and time.monotonic() > since[0] + seconds
+
+    return due
 
 
 def in_a_process(work: Callable[[], int], due: Callable[[], bool] = lambda: False) -> tuple[int, int]:

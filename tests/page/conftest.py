@@ -6,9 +6,9 @@ from pathlib import Path
 
 import crate_views
 import pytest
-from playwright.sync_api import Browser, BrowserContext, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, expect, sync_playwright
 from playwright.sync_api import Page as Tab
-from screens import PHONE, Bench, Open
+from screens import PATIENCE_MS, PHONE, Bench, Open
 
 from pulldrop.page import served
 
@@ -26,6 +26,7 @@ def bench() -> Iterator[Bench]:
 def browser() -> Iterator[Browser]:
     chromium = shutil.which("chromium")
     assert chromium, "these tests need Debian's package chromium; tests/run installs it"
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium)
         yield browser
@@ -42,7 +43,7 @@ def open_tab(browser: Browser) -> Iterator[Open]:
         context = browser.new_context(**(screen | more))
         contexts.append(context)
         tab = context.new_page()
-        tab.set_default_timeout(5000)
+        tab.set_default_timeout(PATIENCE_MS)
         tab.on("pageerror", lambda fault: faults.append(str(fault)))
         tab.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
         tab.goto(address)

@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 
 from playwright.sync_api import Page as Tab
+from playwright.sync_api import expect
 
 from pulldrop.model.crate import Command, CrateView
 from pulldrop.page import Page
@@ -19,6 +20,42 @@ SMALL = dict(viewport=dict(width=320, height=568), has_touch=True, is_mobile=Tru
 ON_ITS_SIDE = dict(viewport=dict(width=740, height=360), has_touch=True, is_mobile=True)
 TABLET = dict(viewport=dict(width=820, height=1180), has_touch=True, is_mobile=True)
 MONITOR = dict(viewport=dict(width=1920, height=1080))
+
+
+PATIENCE_MS = 20_000
+"""How long a screen may take to show what it must show; a busy machine may need many times what a quiet one does."""
+
+WATCH_STALE = """() => {
+    window.late = window.staleAt = 0;
+    let last = performance.now();
+    setInterval(() => {
+        const now = performance.now();
+        window.late = Math.max(window.late, now - last - 50);
+        last = now;
+    }, 50);
+    new MutationObserver(() => {
+        if (document.body.dataset.state === "stale") window.staleAt ||= performance.now();
+    }).observe(document.body, { attributeFilter: ["data-state"] });
+}"""
+"""When the page went stale by its own clock, and how late its timers are at most on this machine."""
+
+
+class Silence:
+    """Made while a screen hears the bench, told when the bench is gone: how long it takes to go stale."""
+
+    def __init__(self, tab: Tab) -> None:
+        self._tab = tab
+        tab.evaluate(WATCH_STALE)
+
+    def begins(self) -> None:
+        """The bench is gone."""
+        self._began_ms = self._tab.evaluate("performance.now()")
+
+    def lasted_s(self) -> float:
+        """Seconds until it went stale, less what this machine's timers are late: those of the stream and its watch."""
+        expect(self._tab.locator("body")).to_have_attribute("data-state", "stale", timeout=PATIENCE_MS)
+        stale_ms, late_ms = self._tab.evaluate("[window.staleAt, window.late]")
+        return float(stale_ms - self._began_ms - 2 * late_ms) / 1000
 
 
 @dataclass

@@ -52,7 +52,7 @@ def running(*arguments: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
 
 
 def first_view(host: str) -> dict[str, str]:
-    line = http.client.HTTPConnection(host, timeout=10)
+    line = http.client.HTTPConnection(host, timeout=60)
     line.request("GET", "/events", headers={"Host": host})
     for row in line.getresponse():
         if row.startswith(b"data: "):
@@ -92,7 +92,7 @@ def test_a_wrong_name_is_told_with_the_names_that_there_are(tmp_path: Path, caps
 
 def test_without_any_crate_the_parts_are_shown(tmp_path: Path) -> None:
     with running("page", "--store", str(tmp_path / "bench.sqlite")) as (_, host):
-        line = http.client.HTTPConnection(host, timeout=10)
+        line = http.client.HTTPConnection(host, timeout=60)
         line.request("GET", "/")
         assert line.getresponse().getheader("location") == "/parts"
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, PHONE, Open
+from screens import MONITOR, PATIENCE_MS, PHONE, Open
 from test_page_use import covered
 
 from pulldrop.board.virtual import VirtualBoard
@@ -31,8 +31,6 @@ CRATE = (
     "good-with-diode", "bouncing", "good-with-resistor", "normally-closed", "good-with-zener",
 )  # fmt: skip
 """Invented parts of the heritage bus depot; among them something for every bin."""
-SEEN_MS = 20_000
-"""A part takes a second here; a busy machine may need many."""
 JUST_CHANGED_S = 0.25
 
 
@@ -104,19 +102,19 @@ class Depot:
 
 
 def reads(tab: Tab, word: str) -> None:
-    expect(tab.locator("#verdict .word")).to_have_text(word, timeout=SEEN_MS, ignore_case=True)
+    expect(tab.locator("#verdict .word")).to_have_text(word, timeout=PATIENCE_MS, ignore_case=True)
     expect(tab.locator("#verdict")).to_be_visible()
 
 
 def happens(something: Callable[[], bool]) -> None:
-    until = time.monotonic() + SEEN_MS / 1000
+    until = time.monotonic() + PATIENCE_MS / 1000
     while not something() and time.monotonic() < until:
         time.sleep(0.05)
 
 
 def go(tab: Tab) -> None:
     """The one key, pressed by somebody who has looked."""
-    expect(tab.locator("#press-go")).to_be_visible(timeout=SEEN_MS)
+    expect(tab.locator("#press-go")).to_be_visible(timeout=PATIENCE_MS)
     time.sleep(JUST_CHANGED_S)
     tab.keyboard.press("Space")
 
@@ -124,7 +122,7 @@ def go(tab: Tab) -> None:
 def outcome(tab: Tab) -> str:
     """Wait for a result or a question; gives which."""
     mark = tab.locator("#verdict.tone-ask, #bins li[aria-current]")
-    expect(mark.first).to_be_visible(timeout=SEEN_MS)
+    expect(mark.first).to_be_visible(timeout=PATIENCE_MS)
     return "question" if tab.locator("#verdict.tone-ask").count() else "result"
 
 
@@ -169,7 +167,7 @@ def test_a_crate_is_sorted_from_the_page(depot: Depot, open_tab: Open, shots: Pa
             if outcome(monitor) == "question":
                 time.sleep(JUST_CHANGED_S)
                 monitor.locator("#press-no").click()
-                expect(monitor.locator("#bins li[aria-current]")).to_be_visible(timeout=SEEN_MS)
+                expect(monitor.locator("#bins li[aria-current]")).to_be_visible(timeout=PATIENCE_MS)
             parts = depot.sorter.parts
             placed = parts[-1]
             assert placed.number == number
@@ -198,17 +196,17 @@ def note_undo_and_the_same_part_again(monitor: Tab, phone: Tab, depot: Depot) ->
     expect(monitor.locator("#sentence")).to_contain_text("is it number 5?")
     go(monitor)
     for tab in (monitor, phone):
-        expect(tab.locator("#last li").first).to_contain_text("The same part as 5.", timeout=SEEN_MS)
+        expect(tab.locator("#last li").first).to_contain_text("The same part as 5.", timeout=PATIENCE_MS)
         shows(tab, next(one for one in depot.sorter.parts if one.number == 5), depot.sorter.parts)
     time.sleep(JUST_CHANGED_S)
     monitor.locator("#press-note").click()
     monitor.locator("#note-text").fill("came back with a cracked case")
     monitor.get_by_role("button", name="Keep").click()
-    expect(phone.locator("#last li").first).to_contain_text("Note: came back with a cracked case", timeout=SEEN_MS)
+    expect(phone.locator("#last li").first).to_contain_text("Note: came back with a cracked case", timeout=PATIENCE_MS)
     time.sleep(JUST_CHANGED_S)
     monitor.locator("#press-undo").click()
     for tab in (monitor, phone):
-        expect(tab.locator("#last")).not_to_contain_text("The same part as 5.", timeout=SEEN_MS)
+        expect(tab.locator("#last")).not_to_contain_text("The same part as 5.", timeout=PATIENCE_MS)
     depot.hands.pull()
     reads(monitor, "INSERT")
 
@@ -223,7 +221,7 @@ def test_the_crate_goes_on_while_its_page_is_away_and_a_phone_that_slept_sees_th
         check_bench(monitor, depot)
         depot.hands.put(specimens.find("good-12v-changeover"))
         reads(phone, "keep")
-    expect(phone.locator("body")).to_have_attribute("data-state", "stale", timeout=4000)
+    expect(phone.locator("body")).to_have_attribute("data-state", "stale", timeout=PATIENCE_MS)
     covered(phone)
     depot.hands.pull()
     happens(lambda: depot.views[-1].stage is Stage.INSERT)
@@ -233,7 +231,7 @@ def test_the_crate_goes_on_while_its_page_is_away_and_a_phone_that_slept_sees_th
     with depot.serving(port) as page:
         for tab in (monitor, phone):
             shows(tab, depot.sorter.parts[-1], depot.sorter.parts)
-        expect(monitor.locator("[data-control]")).to_have_count(0, timeout=SEEN_MS)
+        expect(monitor.locator("[data-control]")).to_have_count(0, timeout=PATIENCE_MS)
         monitor.goto(page.bench_link)
         reads(monitor, "scrap")
         monitor.locator("#press-end").click()

@@ -3,7 +3,6 @@
 import http.client
 import json
 import socket
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from urllib.parse import urlsplit
@@ -11,6 +10,7 @@ from urllib.parse import urlsplit
 import crate_views
 import pytest
 from screens import Bench
+from work_time import within
 
 from pulldrop.model.crate import Command, Control
 from pulldrop.page import Page, PageError, served
@@ -27,7 +27,7 @@ class Line:
 
     def ask(self, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str, dict[str, str]]:
         sent = {"Host": self.host, "Cookie": self.cookie} | headers
-        with closing(http.client.HTTPConnection(self.host, timeout=5)) as line:
+        with closing(http.client.HTTPConnection(self.host, timeout=60)) as line:
             line.request(method, path, body.encode(), sent)
             answer = line.getresponse()
             return answer.status, answer.read().decode(), {name.lower(): text for name, text in answer.getheaders()}
@@ -99,10 +99,10 @@ def test_with_lan_others_look_by_number_and_the_benchs_link_is_for_this_machine_
         page.show(crate_views.INSERT)
         host = urlsplit(page.address).netloc
         near = host.startswith("127.")  # on a machine without a network
-        with closing(http.client.HTTPConnection(host, timeout=5)) as line:
+        with closing(http.client.HTTPConnection(host, timeout=60)) as line:
             line.request("GET", "/")
             assert line.getresponse().status == 200
-        with closing(http.client.HTTPConnection(host, timeout=5)) as line:
+        with closing(http.client.HTTPConnection(host, timeout=60)) as line:
             line.request("GET", urlsplit(page.bench_link).path)
             assert line.getresponse().status == (303 if near else 403)
 
@@ -207,7 +207,7 @@ def test_words_of_people_are_shown_and_never_obeyed(bench: Bench, line: Line) ->
 
 def events(line: Line) -> Iterator[dict[str, str]]:
     """The views of the stream, as they come."""
-    with closing(http.client.HTTPConnection(line.host, timeout=5)) as stream:
+    with closing(http.client.HTTPConnection(line.host, timeout=60)) as stream:
         stream.request("GET", "/events", headers={"Host": line.host})
         for row in stream.getresponse():
             if row.startswith(b"data: "):
@@ -230,10 +230,12 @@ def test_the_bench_never_waits_for_a_screen_that_does_not_read(bench: Bench, lin
     sleepers = [socket.create_connection((host, int(port))) for _ in range(20)]
     for one in sleepers:
         one.sendall(f"GET /events HTTP/1.1\r\nHost: {line.host}\r\n\r\n".encode())
-    begun = time.process_time()
-    for version in range(1, 10_001):
-        bench.show(crate_views.INSERT.model_copy(update={"version": version}))
-    assert time.process_time() - begun < 2
+
+    def show_all() -> None:
+        for version in range(1, 10_001):
+            bench.show(crate_views.INSERT.model_copy(update={"version": version}))
+
+    within(2.0, show_all)
     assert next(events(line))["version"] == 10_000
     for one in sleepers:
         one.close()

@@ -218,7 +218,7 @@ def test_with_reduced_motion_one_steady_frame_stands_for_the_rhythm(bench: Bench
     seen(tab, crate_views.INSERT)
     bench.show(crate_views.RESULTS[Bin.SCRAP])
     tab.wait_for_function("() => window.flashes.length > 0")
-    expect(tab.locator("#flash")).to_be_hidden(timeout=3000)
+    expect(tab.locator("#flash")).to_be_hidden()
     tab.wait_for_timeout(400)
     assert len(tab.evaluate("window.flashes")) == 1
 

@@ -65,7 +65,7 @@ def sort(
     out = screen.console()
     setup = Setup(crate, sorting(protocol or _usual(board)), sorting, library.crate_names(), operator)
     with Store.open(store) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
-        around = _around(opened, specimens, board, seed, hurried=plain)
+        around = _around(opened, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
         sorter = Sorter(opened.board, history, setup, around, lambda view: _each(shows, view))
         _hand_on(around, sorter)
@@ -109,7 +109,7 @@ def _usual(board: str) -> str:
     )
 
 
-def _around(opened: "Opened", specimens: str | None, board: str, seed: int, hurried: bool) -> "Around":
+def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Around":
     """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
     from pulldrop.cli.errors import InputError
     from pulldrop.jobs.sort_hand import Hand, Heap
@@ -119,7 +119,7 @@ def _around(opened: "Opened", specimens: str | None, board: str, seed: int, hurr
         if specimens:
             raise InputError("--specimens are virtual parts; a real board sorts those that you insert. Leave it out.")
         return Person(opened.board)
-    waits = time.sleep if board.startswith("virtual") and not hurried else _no_wait
+    waits = _no_wait if hurried else time.sleep
     heap = Heap(_heap(specimens, seed))
     return Hand(opened.board, heap, opened.exchange, seed, waits, 0.0 if hurried else RESULT_S)
 

@@ -51,19 +51,21 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
                 yield Opened(virtual, virtual.insert, virtual.exchange_leads)
         case "emulated" | "emulated-bare":
             from pulldrop.board.serial import SerialBoard
-            from pulldrop.emulator.process import Emulator
+            from pulldrop.emulator.stepped import SteppedPort
 
-            text = (part or empty_socket()).text
-            with Emulator(text, seed, bare=bare) as emulator, SerialBoard.open(emulator.port) as board:
-                yield Opened(board, emulator.insert, emulator.exchange_leads)
+            with (
+                SteppedPort((part or empty_socket()).text, seed, bare=bare) as port,
+                SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board,
+            ):
+                yield Opened(board, port.machine.insert, port.machine.exchange_leads)
         case "auto":
             from pulldrop.board.ports import find
             from pulldrop.board.serial import SerialBoard
 
             with SerialBoard.open(find()[0].port) as board:
                 yield Opened(board)
-        case port:
+        case device:
             from pulldrop.board.serial import SerialBoard
 
-            with SerialBoard.open(port) as board:
+            with SerialBoard.open(device) as board:
                 yield Opened(board)

@@ -159,7 +159,9 @@ def _measure(
                     manner.watch(judged)
                     show(item)
                     continue
-                show(_take(plan, item, judged, run))
+                one = _take(plan, item, judged, run)
+                board.wait(0.0)  # renews the lease: a slow disk used it up, and more may be written next
+                show(one)
                 if manner.certain(judged):
                     break
         manner.watch(judged)

@@ -18,7 +18,7 @@ SOUND = ("oen-79-12v-form-c", "durakool-dg55-12v-form-a")
 
 
 def emulated(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
-    """By the steps of the quick protocol and the lines of the sheet; in real time."""
+    """By the steps of the quick protocol and the lines of the sheet."""
     virtual, asked = as_virtual(part), sheet_plan(sheet, "quick")
     with open_board("emulated", virtual, SEED) as board:
         task = Task(asked, Part(id="", form=asked.form), specimen=virtual.text, seed=SEED)

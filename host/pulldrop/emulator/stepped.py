@@ -1,0 +1,90 @@
+"""The serial port of an emulated board in its host's own process, in simulated time, which only the host's waits move.
+
+Rule: nothing here looks at the computer's clock. A host that computes, starves or writes to a slow disk takes no time
+on this bench, as on the virtual one; so a run goes the same way on any computer, as fast as that can compute.
+"""
+
+import errno
+import signal
+from types import TracebackType
+from typing import Self
+
+from pulldrop.ctrl_c import answered
+from pulldrop.emulator import build
+from pulldrop.emulator.machine import Machine
+from pulldrop.emulator.memory import SERIAL, eeprom
+from pulldrop.plant.bench import Bench
+from pulldrop.plant.specimen import Specimen
+from pulldrop.text.yaml_file import loads
+
+STARTED_S = 0.01
+"""From power-on until the firmware listens; what comes before is lost."""
+READ_S, SLICE_S = 0.01, 0.001
+"""How long a read waits for a byte, as at a real port; how often it looks."""
+
+
+class SteppedPort:
+    """What pyserial's Serial is to `SerialBoard`, with its clock and sleep; the board lives until `with` is left.
+
+    `specimen_text` is YAML; `seed` None for a perfect bench; `bare` without any I2C part. Raises BadText for a bad
+    specimen, and EmulatorError with a sentence when something to build or run the board is missing.
+    """
+
+    def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
+        bench = Bench(loads(specimen_text, "specimen", Specimen), seed)
+        self.machine = Machine(build.firmware(), bench, eeprom(serial), bare)
+        self._heard, self._closed = b"", False
+        self.sleep(STARTED_S)
+
+    @property
+    def in_waiting(self) -> int:
+        """Bytes that can be read at once."""
+        return len(self._heard)
+
+    def read(self, size: int, /) -> bytes:
+        """Bytes of the board, or none after READ_S."""
+        self._must_be_open()
+        until = self.clock() + READ_S
+        while not self._heard and self.clock() < until:
+            self.sleep(SLICE_S)
+        read, self._heard = self._heard[:size], self._heard[size:]
+        return read
+
+    def write(self, data: bytes, /) -> int:
+        """Bytes for the board, which come at the line's speed."""
+        self._must_be_open()
+        return self.machine.receive(data)
+
+    def close(self) -> None:
+        """Nothing is sent or heard until it is opened again."""
+        self._closed = True
+
+    def again(self, _name: str = "") -> Self:
+        """Open it again."""
+        self._closed, self._heard = False, b""
+        return self
+
+    def _must_be_open(self) -> None:
+        if self._closed:
+            raise OSError(errno.EBADF, "the port is closed")
+
+    def clock(self) -> float:
+        """Simulated seconds since power-on."""
+        return self.machine.time_s
+
+    def sleep(self, seconds: float) -> None:
+        """Let them pass. A Ctrl-C comes when they have, for until then chip and plant are at two different times."""
+        pressed: list[None] = []
+        with answered(lambda: pressed.append(None)):
+            self.machine.run(seconds)
+        self._heard += self.machine.sent()
+        if pressed:
+            signal.raise_signal(signal.SIGINT)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.machine.close()
