@@ -19,7 +19,7 @@ from itertools import pairwise
 import faulty
 import pace
 from report import AnyGoal, Goal, Share, close, options, share
-from speed import reference, seconds
+from speed import loop, seconds
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
@@ -221,7 +221,7 @@ def main() -> int:
     compared = compare(crate, bins, alone, bench, calibrate_virtual(bench))
     told(crate, bins, alone, compared)
     _show(crate, sum(alone), done)
-    loop_s = seconds(reference)
+    loop_s = seconds(loop)
     print(
         f"CPU of one part: {done.cpu_s / (len(crate) + again) / loop_s:.2f} times the reference loop ({loop_s:.3f} s)"
     )
