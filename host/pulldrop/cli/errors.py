@@ -10,7 +10,7 @@ import tempfile
 import traceback
 from pathlib import Path
 
-from pulldrop.cli.exits import BENCH, INPUT, OPEN_END
+from pulldrop.cli.exits import BENCH, INPUT, OPEN_END, ReaderGone
 
 PLAIN = {
     "Value error, ": "",
@@ -23,10 +23,6 @@ PLAIN = {
 
 class InputError(Exception):
     """Something on the command line, or in a file named there, is wrong; the message is the sentence."""
-
-
-class ReaderGone(Exception):
-    """The program that reads our output has closed it, as `head` does."""
 
 
 def tell(error: BaseException, *, as_json: bool) -> int:

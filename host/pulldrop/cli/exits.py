@@ -1,4 +1,7 @@
-"""The exit codes, in one place. Rule: 0 means a part that passed (or a command that answered), and nothing else."""
+"""The exit codes, in one place, and the one ending without words.
+
+Rule: 0 means a part that passed (or a command that answered), and nothing else.
+"""
 
 from pulldrop.model.verdict import Overall
 
@@ -15,3 +18,7 @@ CODES = {
     Overall.INTERRUPTED: OPEN_END,
     Overall.BENCH_TROUBLE: BENCH,
 }
+
+
+class ReaderGone(Exception):
+    """The program that reads our output has closed it, as `head` does."""

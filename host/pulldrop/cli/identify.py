@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -36,7 +36,6 @@ def identify(
     3 the part must not be energised here, or there is none, 4 bench trouble.
     """
     from pulldrop.cli import exits, screen
-    from pulldrop.cli.test import virtual_part
     from pulldrop.jobs.boards import open_board
     from pulldrop.jobs.identify import Identified, look_first
     from pulldrop.store import Store
@@ -71,7 +70,7 @@ def show(out: "Console", nature: "Nature") -> None:
     """Statement by statement, how sure each is; then what cannot be known; the proposal or the refusal last."""
     from rich.text import Text
 
-    from pulldrop.cli import screen
+    from pulldrop.cli import screen, words
     from pulldrop.jobs.identify import finding
     from pulldrop.model.cautions import DECIDE
 
@@ -91,23 +90,14 @@ def show(out: "Console", nature: "Nature") -> None:
         out.print(Text("  [X] DO NOT ENERGISE" if not nature.empty else "  [ ] NO PART SEEN", style="bold dark_orange"))
         out.print(screen.beside("why", f"{nature.refuse}.{finding(nature)}", width=6))
     elif nature.protocol:
-        out.print(Text(f"  {MARKS[nature.sure]} {in_short(nature)}", style="bold bright_blue"))
+        out.print(Text(f"  {MARKS[nature.sure]} {words.in_short(nature)}", style="bold bright_blue"))
         out.print(screen.beside("next", f"pulldrop test --protocol {nature.protocol}", width=6))
         out.print(screen.beside("", f"rating {nature.rating}, unless the maker's sheet is at hand", width=6))
         if "B" in nature.forms:
             out.print(screen.beside("", FORM_B, width=6))
     else:
-        out.print(Text(f"  [?] {in_short(nature)}", style="bold"))
+        out.print(Text(f"  [?] {words.in_short(nature)}", style="bold"))
         advice = FORM_B if nature.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
         out.print(screen.beside("next", advice, width=6))
     out.print(screen.beside("mind", DECIDE, width=6))
     out.print(Text(rule, style="bold"))
-
-
-def in_short(nature: "Nature") -> str:
-    """What it is, in a line."""
-    volts = f"{nature.volts:g} V" if nature.volts else f"coil {nature.winding}"
-    forms = f"Form {' or '.join(nature.forms[:2])}" if nature.forms else "form not told"
-    across = nature.suppression.kind
-    suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
-    return f"{volts}, {forms}, {suppression} ({nature.sure})"

@@ -1,8 +1,13 @@
 """Options that several commands share, so that they read the same everywhere."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from pulldrop.jobs.specimens import VirtualPart
+
+USUAL_SPECIMEN = "good-12v-changeover"
 
 BoardOption = Annotated[
     str,
@@ -26,3 +31,19 @@ LanOption = Annotated[
     bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")
 ]
 PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]
+
+
+def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
+    """The part for a simulated board; none for a real one, and then no specimen may be named."""
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs import specimens
+    from pulldrop.jobs.boards import SIMULATED
+
+    if board in SIMULATED:
+        return specimens.find(specimen or USUAL_SPECIMEN)
+    if specimen:
+        raise InputError(
+            f"--specimen names a virtual part, but --board {board} tests the part in its socket."
+            " Add --board virtual or --board emulated, or leave --specimen out."
+        )
+    return None

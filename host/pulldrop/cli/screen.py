@@ -15,7 +15,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Column, Table
 from rich.text import Text
 
-from pulldrop.cli.errors import ReaderGone
+from pulldrop.cli.exits import ReaderGone
 
 
 class _Screen(Console):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
 
 if TYPE_CHECKING:
     from pulldrop.board.contract import Board
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from pulldrop.model.plan import Plan
     from pulldrop.model.record import Part, RunRecord
     from pulldrop.store import Store
-
-USUAL_SPECIMEN = "good-12v-changeover"
 
 
 def test(
@@ -102,14 +100,13 @@ def _look(board: "Board", history: "Store", plan: "Plan | None") -> "tuple[Natur
 
 def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | None", as_json: bool) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
-    from pulldrop.cli import by_hand, live, screen
-    from pulldrop.cli.identify import in_short
+    from pulldrop.cli import by_hand, live, screen, words
     from pulldrop.jobs import day
     from pulldrop.jobs.test_one import Manner, run_one
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)
-    with live.quiet() if as_json else live.Live(out, in_short(nature) if nature else "", first) as show:
+    with live.quiet() if as_json else live.Live(out, words.in_short(nature) if nature else "", first) as show:
         hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
         try:
             return run_one(task, opened.board, history, show, Manner(hand=hand))
@@ -161,22 +158,6 @@ def _write(report: Path, record: "RunRecord") -> None:
         files.write_report(report, (record,))
     except InputError as error:
         raise InputError(f"{error} The run is kept: pulldrop report run {record.run} --out FILE") from error
-
-
-def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
-    """The part for a simulated board; none for a real one, and then no specimen may be named."""
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import specimens
-    from pulldrop.jobs.boards import SIMULATED
-
-    if board in SIMULATED:
-        return specimens.find(specimen or USUAL_SPECIMEN)
-    if specimen:
-        raise InputError(
-            f"--specimen names a virtual part, but --board {board} tests the part in its socket."
-            " Add --board virtual or --board emulated, or leave --specimen out."
-        )
-    return None
 
 
 def _plan_for(thing: "VirtualPart | None", board: str) -> "Plan | None":

@@ -3,6 +3,7 @@
 from rich.text import Text
 
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.nature import Nature
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.scale import Mark
@@ -70,3 +71,12 @@ def telling(judged: tuple[Judged, ...]) -> Judged | None:
             if one.outcome is outcome:
                 return one
     return next((one for one in judged if one.id == "contact_drop_no"), judged[-1] if judged else None)
+
+
+def in_short(nature: Nature) -> str:
+    """What a part is, in a line."""
+    volts = f"{nature.volts:g} V" if nature.volts else f"coil {nature.winding}"
+    forms = f"Form {' or '.join(nature.forms[:2])}" if nature.forms else "form not told"
+    across = nature.suppression.kind
+    suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
+    return f"{volts}, {forms}, {suppression} ({nature.sure})"
