@@ -1,7 +1,7 @@
 """kill -9 at random moments while runs are written: is anything lost that was acknowledged, or anything not whole?
 
-Of ten kills, seven strike a writer of a store that has some history, one a new store in the making, one a store of
-version 1 while it grows, one a client of PostgreSQL; every fiftieth strikes that server instead. The writer says what
+Of ten kills, seven strike a writer of a store that has some history, one a new store in the making, one a store that
+grows by an invented step, one a client of PostgreSQL; every fiftieth strikes that server instead. The writer says what
 was acknowledged, line by line; then the store is opened again and held against that, and against its chain.
 """
 
@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from unittest.mock import patch
 
 from report import Goal, close, options
 
@@ -22,14 +23,13 @@ sys.path.append(str(HERE.parent / "unit"))
 
 import databases  # noqa: E402
 import records  # noqa: E402
-from test_store import header  # noqa: E402
-from test_store_versions import EARLIER, older  # noqa: E402
+from test_store import fill, header  # noqa: E402
 
 from pulldrop.model.verdict import Judged  # noqa: E402
-from pulldrop.store import Store, StoreTrouble  # noqa: E402
+from pulldrop.store import Store, StoreTrouble, version  # noqa: E402
 
 VERIFY_EVERY = 20
-WAIT_S = {"writer": 0.4, "new": 0.3, "grow": 0.8, "client": 0.5, "server": 0.6}
+WAIT_S = {"writer": 0.4, "new": 0.3, "grow": 0.3, "client": 0.5, "server": 0.6}
 """Longest time until the kill, by what it strikes: beyond the making or growing, into the first runs."""
 
 
@@ -124,12 +124,13 @@ def campaign(seed: int, kills: Iterable[int], folder: Path) -> Seen:
             kind, kill, folder
         )
         blow = (lambda child: at_server.crash()) if kind == "server" else kill_child
-        lines = strike(where, kill, wait_s, blow)
-        if kind == "server":
-            at_server.start()
-        held(where, lines, seen)
-        if kind in ("new", "grow", "server") or kill % VERIFY_EVERY == 0:
-            verified(where, seen)
+        with patch.object(version, "STEPS", (databases.add_shelves,) if kind == "grow" else ()):
+            lines = strike(where, kill, wait_s, blow)
+            if kind == "server":
+                at_server.start()
+            held(where, lines, seen)
+            if kind in ("new", "grow", "server") or kill % VERIFY_EVERY == 0:
+                verified(where, seen)
     for where in (old, server_store):
         verified(where, seen)
     at_server.stop()
@@ -144,10 +145,14 @@ def kind_of(kill: int) -> str:
 
 
 def new_file(kind: str, kill: int, folder: Path) -> str:
-    """A store for one kill: none yet, or one of version 1."""
+    """A store for one kill: none yet, or one of version 1 with some history."""
     own = folder / f"kill{kill}"
     own.mkdir()
-    return older(EARLIER[0], own) if kind == "grow" else str(own / "new.db")
+    made = str(own / f"{kind}.db")
+    if kind == "grow":
+        with Store.open(made) as store:
+            fill(store)
+    return made
 
 
 def main() -> int:

@@ -28,7 +28,6 @@ from pulldrop.report import html
 from pulldrop.store import Store
 
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-STORES = Path(__file__).parents[1] / "unit" / "stores"
 NARROW, WIDE = dict(width=320, height=640), dict(width=1280, height=800)
 
 
@@ -363,16 +362,6 @@ def test_parts_histories_and_the_fleet_are_served_from_a_postgresql_server(tmp_p
         assert site.fetch(f"/photos/{depot.photo}")[0] == 200
         assert [site.fetch(path)[0] for path in ("/parts/%00", "/runs/a%00", "/parts?q=x%00%ff")] == [404, 404, 404]
         assert REAL in site.words("/parts") and "Fleet of 1 tested part" in site.words("/fleet")
-
-
-def test_a_store_of_an_earlier_version_is_shown_too(tmp_path: Path) -> None:
-    file = tmp_path / "old.db"
-    with closing(sqlite3.connect(file)) as old:
-        old.executescript((STORES / "v0003.sql").read_text(encoding="utf-8"))
-    with Store.open(str(file)) as store, served(None, print, port=0, kept=Kept(store)) as page:
-        site = Site(page.address, Depot(str(file)))
-        ids = re.findall(r'href="/parts/([^"?]+)"', site.ask("/parts")[1])
-        assert ids and all(id in site.words(f"/parts/{id}") for id in ids)
 
 
 def test_a_locked_store_is_told_in_a_sentence_and_shown_again_later(tmp_path: Path) -> None:

@@ -1,5 +1,5 @@
-"""A real PostgreSQL server for the tests, started at the first wish and gone with the tests; and a way into a store
-behind its back. Rule: every test has a database of its own.
+"""A real PostgreSQL server for the tests, started at the first wish and gone with the tests; a way into a store behind
+its back; an invented later version. Rule: every test has a database of its own.
 """
 
 import atexit
@@ -15,11 +15,13 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
-from sqlalchemy import Connection, create_engine
+from sqlalchemy import Column, Connection, MetaData, Table, create_engine
 from sqlalchemy.pool import NullPool
 
 from pulldrop.store import Store
+from pulldrop.store.guards import guard
 from pulldrop.store.place import locate
+from pulldrop.store.tables import TEXT
 
 BACKENDS = ("sqlite", "postgresql")
 NUMBERS = itertools.count(1)
@@ -73,6 +75,14 @@ def unguard(connection: Connection, table: str) -> None:
     triggers = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
     for (name,) in connection.exec_driver_sql(triggers, (table,)).fetchall():
         connection.exec_driver_sql(f"DROP TRIGGER {name}")
+
+
+def add_shelves(connection: Connection) -> None:
+    """An invented step to version 2 of a store's tables: a column, and a table of its own."""
+    connection.exec_driver_sql("ALTER TABLE part ADD COLUMN shelf TEXT")
+    shelf = Table("shelf", MetaData(), Column("name", TEXT, primary_key=True))
+    shelf.create(connection)
+    guard(connection, (shelf,))
 
 
 @cache

@@ -281,16 +281,6 @@ def test_a_dirty_clip_is_refused_until_it_is_clean() -> None:
     assert len(refused) == 1 and "Clean blades and clips" in refused[0]
 
 
-def test_a_calibration_from_before_clips_were_read_is_still_one() -> None:
-    text = calibrate_virtual(5).model_dump(mode="json")
-    del text["clips"]
-    for channel in ("coil_bus", "drop"):
-        del text[channel]["shape"]
-    old = Calibration.model_validate(text)
-    assert old.clips == Clips() and old.drop.shape == "normal"
-    assert of(old)["contact drop at 10 A"] > of(calibrate_virtual(5))["contact drop at 10 A"]
-
-
 def test_when_everything_is_left_out_nothing_is_a_calibration() -> None:
     with pytest.raises(NothingRead, match="nothing was kept"):
         answered(lambda hand, turn: 0.0 if _id(turn) in ("link", "stop_test") else None)

@@ -1,6 +1,5 @@
 """Statements about history: what was kept is read back as it was, and nothing kept can be changed."""
 
-import sqlite3
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -23,7 +22,8 @@ from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import Entry, NotKept, PartRefused, RunHeader, Store, StoreTrouble
-from pulldrop.store.tables import APPLICATION, RECORDS, VERSION, VERSION_TABLE, metadata
+from pulldrop.store.tables import APPLICATION, RECORDS, metadata
+from pulldrop.store.version import VERSION_TABLE
 
 KINDS = [
     records.record(),
@@ -342,20 +342,19 @@ def test_the_usual_store_lies_in_the_platforms_data_folder(tmp_path: Path, monke
 
 def test_a_store_carries_its_version(where: str, store: Store) -> None:
     with databases.behind(where) as plain:
-        assert plain.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalar_one() == f"{VERSION:04d}"
-    if store.file is None:
-        return
-    with sqlite3.connect(store.file) as plain:
-        assert plain.execute("PRAGMA user_version").fetchone() == (VERSION,)
-        assert plain.execute("PRAGMA application_id").fetchone() == (APPLICATION,)
+        if store.file is None:
+            assert plain.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalar_one() == 1
+            return
+        assert plain.exec_driver_sql("PRAGMA user_version").scalar_one() == 1
+        assert plain.exec_driver_sql("PRAGMA application_id").scalar_one() == APPLICATION
 
 
 def test_a_store_of_a_later_version_is_refused_and_left_alone(where: str) -> None:
     Store.open(where).close()
     with databases.behind(where) as plain:
-        plain.exec_driver_sql(f"UPDATE {VERSION_TABLE} SET version_num = '{VERSION + 1:04d}'")
-        if "://" not in where:
-            plain.exec_driver_sql(f"PRAGMA user_version = {VERSION + 1}")
+        plain.exec_driver_sql(
+            f"UPDATE {VERSION_TABLE} SET version = 2" if "://" in where else "PRAGMA user_version = 2"
+        )
     with pytest.raises(StoreTrouble, match=r"later pulldrop.*Install the later"):
         Store.open(where)
 

@@ -9,7 +9,6 @@ import pytest
 import records
 from test_store import keep
 from test_store_exchange import counts
-from test_store_versions import EARLIER, older
 
 from pulldrop.jobs import parts
 from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
@@ -218,7 +217,7 @@ def test_two_parts_with_one_id_in_one_file_are_two(tmp_path: Path) -> None:
         assert [len(store.runs(line.part.id)) for line in store.parts()] == [1, 1]
 
 
-def test_a_record_from_before_births_is_known_by_its_run_and_else_is_another_part(here: str, tmp_path: Path) -> None:
+def test_a_record_without_births_is_known_by_its_run_and_else_is_another_part(here: str, tmp_path: Path) -> None:
     with Store.open(here) as store:
         bare = Part(id=ID, form="C", label="horn")
         known = store.record(store.runs(ID)[0].run).model_copy(update={"part": bare})
@@ -238,17 +237,6 @@ def test_parts_are_one_that_share_a_run_though_each_store_gave_them_a_birth(here
         measured(other, "horn", days=200)
         assert exchange.take_in(store, where) == Taken(new=1, known=1)
         assert len(store.parts()) == 1 and len(store.runs(ID)) == 2
-
-
-def test_stores_from_before_births_know_what_they_share_and_what_they_do_not(tmp_path: Path) -> None:
-    (tmp_path / "b").mkdir()
-    one, other = older(EARLIER[-1], tmp_path), older(EARLIER[-1], tmp_path / "b")
-    with Store.open(one) as store, Store.open(str(tmp_path / "new.db")) as new:
-        measured(store, "horn", "P0001", days=200)
-        measured(new, "wiper", "P0001")
-        assert exchange.take_in(store, other).renamed == [], "both were copies of one store once"
-        assert len(store.parts()) == 4 and len(store.runs("P0001")) == 3
-        assert len(exchange.take_in(new, other).renamed) == 1 and len(new.runs("P0001")) == 1
 
 
 def test_a_store_that_was_restored_is_the_one_that_it_was(here: str, there: str, tmp_path: Path) -> None:

@@ -56,7 +56,7 @@ ALTERED = [
     ("raw", "UPDATE raw SET body = (SELECT body FROM raw ORDER BY length(body) LIMIT 1) WHERE run = '{run}'", "raw"),
     ("measurement_raw", "UPDATE measurement_raw SET sha256 = (SELECT min(sha256) FROM raw)", "measurement_raw"),
     ("run_end", "UPDATE run_end SET overall = 'fail' WHERE run = '{run}'", "run_end of run {run} was altered"),
-    ("grade", "UPDATE grade SET grade = 'good or worn'", "grade 9 of run {run} was altered"),
+    ("measurement", "UPDATE measurement SET grade = 'bad' WHERE grade = 'good'", "measurement 9 of run {run}"),
     ("fault", "UPDATE fault SET weight = 0.1", "fault 0 of run {run} was altered"),
     ("calibration", "UPDATE calibration SET record = '{{}}'", "calibration 1 was altered"),
     ("golden", "UPDATE golden SET marked = ''", "golden 1 was altered"),

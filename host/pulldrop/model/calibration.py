@@ -28,7 +28,7 @@ class Share(Frozen):
 class Channel(Frozen):
     """`value = (counts - zero) * gain`; `u_gain` relative, `u_zero` in counts, both standard uncertainties.
 
-    `shape`: how these two are distributed; of records from before it was told they count as normal.
+    `shape`: how these two are distributed.
     `shares` are further, named causes of the gain's uncertainty, which other channels may have as well.
     """
 

@@ -16,7 +16,7 @@ class Term(Frozen):
     """One line of an uncertainty budget; `u` is a standard uncertainty in the reading's own unit.
 
     `freedom` is the number of degrees of freedom of a type A term, None for type B. `why` names the source.
-    `shape` is how the effect is distributed; terms of records from before it was told count as normal.
+    `shape` is how the effect is distributed.
     """
 
     name: str

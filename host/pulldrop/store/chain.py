@@ -6,7 +6,7 @@ so the order of entries is the order in which they were acknowledged. A correcti
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
@@ -21,7 +21,6 @@ START = "0" * 64
 """What the first entry follows."""
 CHECK_DIGITS = 8
 """Of a row's digest, kept beside its name to tell which row was altered; the hash itself covers whole digests."""
-LINKS_AT_ONCE = 1000
 LINK = ("seq", "at", "run", "rows", "hash")
 LAST = f'SELECT "seq", "hash" FROM "{tables.link.name}" ORDER BY "seq" DESC LIMIT 1'
 """As plain SQL, for the same reason as in `put`: it is asked before every entry."""
@@ -59,11 +58,6 @@ def append(connection: Connection, bundles: Sequence[Bundle]) -> Head:
     return _link(connection, bundles)
 
 
-def adopt(connection: Connection, bundles: Iterable[Bundle]) -> None:
-    """Link rows that are in the tables already, as those of a store older than the chain."""
-    _link(connection, bundles)
-
-
 def head(connection: Connection) -> Head:
     """The last entry; number 0 when there is none."""
     row = connection.exec_driver_sql(LAST).first()
@@ -92,7 +86,7 @@ def put(
     connection.exec_driver_sql(f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}) {then}', list(rows))
 
 
-def _link(connection: Connection, bundles: Iterable[Bundle]) -> Head:
+def _link(connection: Connection, bundles: Sequence[Bundle]) -> Head:
     last = head(connection)
     links: list[tuple[Any, ...]] = []
     at = stamp(datetime.now(UTC))
@@ -101,9 +95,6 @@ def _link(connection: Connection, bundles: Iterable[Bundle]) -> Head:
         names = name_rows(bundle, digests)
         last = Head(last.seq + 1, link_hash(last, at, bundle.run, names, digests))
         links.append((last.seq, at, bundle.run, names, last.hash))
-        if len(links) >= LINKS_AT_ONCE:
-            put(connection, tables.link, LINK, links)
-            links.clear()
     if links:
         put(connection, tables.link, LINK, links)
     return last

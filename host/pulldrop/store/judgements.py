@@ -9,11 +9,9 @@ from sqlalchemy import Connection, Row, Select, select
 
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.rating import IN_SI
-from pulldrop.model.scale import Grade, mark_of
-from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.store import chain, rows, tables
 from pulldrop.store.errors import NotKept
-from pulldrop.store.read import plan_of
+from pulldrop.store.read import plan_of, verdict_of
 from pulldrop.store.stamps import stamp
 from pulldrop.store.texts import Texts, resolve
 
@@ -35,6 +33,7 @@ def add(connection: Connection, store: str, judgement: Judgement) -> None:
         found=verdict.found,
         means=verdict.means,
         next=verdict.next,
+        mark=verdict.mark.value if verdict.mark else None,
         software=judgement.software,
         operator=judgement.operator,
     )
@@ -66,23 +65,17 @@ def _all(connection: Connection, query: Select[Any]) -> tuple[Judgement, ...]:
 
 
 def _judgement(connection: Connection, row: Row[Any]) -> Judgement:
-    plan, decisions = json.loads(resolve(connection, row.plan)), json.loads(row.decisions)
+    plan = json.loads(resolve(connection, row.plan))
     plain = dict(
         id=row.id,
         run=row.run,
         at=row.at,
         simulated=row.simulated,
         plan=plan_of(plan["plan"], plan["text"]).model_dump(mode="json"),
-        decisions=decisions,
+        decisions=json.loads(row.decisions),
         faults=json.loads(row.faults),
-        verdict=_verdict(row, decisions).model_dump(),
+        verdict=verdict_of(row).model_dump(),
         software=row.software,
         operator=row.operator,
     )
     return Judgement.model_validate_json(json.dumps(plain, default=datetime.isoformat), context=IN_SI)
-
-
-def _verdict(row: Row[Any], decisions: list[dict[str, Any]]) -> Verdict:
-    overall, grades = Overall(row.overall), (one.get("grade") for one in decisions)
-    mark = mark_of(overall is Overall.PASS, (Grade(one) if one else None for one in grades))
-    return Verdict(overall=overall, found=row.found, means=row.means, next=row.next, mark=mark)

@@ -15,7 +15,7 @@ from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 from pulldrop.model.judgement import Judgement
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
-from pulldrop.store import chain, joined, judgements, read, tables
+from pulldrop.store import chain, joined, judgements, read, tables, version
 from pulldrop.store.read import PartLine, RunLine
 from pulldrop.store.summary import words
 from pulldrop.store.sums import part_figure, part_now, part_word
@@ -88,7 +88,7 @@ def info(connection: Connection, store: str) -> Info:
     return Info(
         store=store,
         database="PostgreSQL" if kind == "postgresql" else "SQLite",
-        version=tables.VERSION,
+        version=version.newest(),
         bytes=int(connection.exec_driver_sql(SIZE[kind]).scalar_one()),
         entries=head.seq,
         head=str(head),

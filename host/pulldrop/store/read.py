@@ -23,7 +23,7 @@ from pulldrop.model.plan import Plan
 from pulldrop.model.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.model.scale import Grade, Mark, mark_of
+from pulldrop.model.scale import Grade, Mark
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store import joined, tables
 from pulldrop.store.errors import NotKept
@@ -92,8 +92,7 @@ def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
     ids = joined.ids_of(connection, part_id)
     rows = connection.execute(_lines().where(tables.part.c.id.in_(ids))).all()
-    marked = _marked(connection, [row.id for row in rows])
-    lines = tuple(_line(row, marked) for row in rows)
+    lines = tuple(_line(row, row.id, row.part_id) for row in rows)
     known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id.in_(ids))).first()
     if not known:
         raise _no_part(store, part_id)
@@ -133,28 +132,20 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     return _record(run, texts, about, end, judged, _faults(connection, run_id))
 
 
-def _marked(connection: Connection, runs: Sequence[str]) -> frozenset[str]:
-    """Those of these runs that passed with a contact that is not surely good."""
-    own, end = tables.grade.c, tables.run_end.c
-    query = select(own.run).join(tables.run_end, end.run == own.run)
-    query = query.where(end.overall == Overall.PASS.value, own.grade != Grade.GOOD.value)
-    return frozenset(connection.execute(query.where(own.run.in_(runs)) if len(runs) < MANY else query).scalars())
-
-
 def _lines() -> Select[Any]:
     run, end = tables.run.c, tables.run_end.c
     columns = (
         run.id, run.simulated, run.started, run.protocol, run.protocol_version, run.rating, run.board_kind,
-        run.operator, tables.part.c.id.label("part_id"), end.ended, end.overall,
+        run.operator, tables.part.c.id.label("part_id"), end.ended, end.overall, end.mark,
     )  # fmt: skip
     joined = tables.run.join(tables.part, run.part == tables.part.c.key).outerjoin(tables.run_end, end.run == run.id)
     return select(*columns).select_from(joined).order_by(run.started, run.id)
 
 
-def _line(row: Row[Any], marked: frozenset[str]) -> RunLine:
+def _line(row: Row[Any], run: str, part: str) -> RunLine:
     return RunLine(
-        run=row.id,
-        part=row.part_id,
+        run=run,
+        part=part,
         simulated=row.simulated,
         started=datetime.fromisoformat(row.started),
         ended=datetime.fromisoformat(row.ended) if row.ended else None,
@@ -164,7 +155,7 @@ def _line(row: Row[Any], marked: frozenset[str]) -> RunLine:
         board_kind=row.board_kind,
         operator=row.operator,
         overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
-        mark=Mark.LIGHT_DUTY if row.id in marked else None,
+        mark=_mark(row),
     )
 
 
@@ -176,29 +167,11 @@ def _part(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> Part:
 def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLine, ...]:
     """Rows of `part_now` as lines of a list."""
     births = births_of(connection, [row.id for row in rows] if len(rows) < MANY else None)
-    marked = _marked(connection, [row.run for row in rows])
-    return tuple(_part_line(row, births, marked) for row in rows)
+    return tuple(_part_line(row, births) for row in rows)
 
 
-def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]], marked: frozenset[str]) -> PartLine:
-    last = (
-        None
-        if not row.run
-        else RunLine(
-            run=row.run,
-            part=row.id,
-            simulated=row.simulated,
-            started=datetime.fromisoformat(row.started),
-            ended=datetime.fromisoformat(row.ended) if row.ended else None,
-            protocol=row.protocol,
-            protocol_version=row.protocol_version,
-            rating=row.rating,
-            board_kind=row.board_kind,
-            operator=row.operator,
-            overall=Overall(row.overall) if row.overall else Overall.INTERRUPTED,
-            mark=Mark.LIGHT_DUTY if row.run in marked else None,
-        )
-    )
+def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> PartLine:
+    last = _line(row, row.run, row.id) if row.run else None
     return PartLine(part=_part(row, births), simulated=row.simulated, runs=row.runs, last=last)
 
 
@@ -227,7 +200,7 @@ def _record(
         simulated=run.simulated,
         software=run.software,
         judged=judged,
-        verdict=_verdict(end, judged) if end else cut_off(len(judged)),
+        verdict=verdict_of(end) if end else cut_off(len(judged)),
         bench_s=end.bench_s if end else 0.0,
         operator=run.operator,
         specimen=texts["specimen"],
@@ -241,10 +214,13 @@ def plan_of(plan: str, protocol_text: str) -> Plan:
     return Plan.model_validate_json(json.dumps({**json.loads(plan), "text": protocol_text}), context=IN_SI)
 
 
-def _verdict(end: Row[Any], judged: Sequence[Judged]) -> Verdict:
-    overall = Overall(end.overall)
-    mark = mark_of(overall is Overall.PASS, (one.grade for one in judged))
-    return Verdict(overall=overall, found=end.found, means=end.means, next=end.next, mark=mark)
+def verdict_of(row: Row[Any]) -> Verdict:
+    """The verdict of a run's end, or of a later judgement."""
+    return Verdict(overall=Overall(row.overall), found=row.found, means=row.means, next=row.next, mark=_mark(row))
+
+
+def _mark(row: Row[Any]) -> Mark | None:
+    return Mark(row.mark) if row.mark else None
 
 
 def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
@@ -257,9 +233,7 @@ def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
     links = select(tables.measurement_raw).where(link.run == run_id).order_by(link.seq, link.position)
     for row in connection.execute(links):
         raw.setdefault(row.seq, []).append(bodies[row.sha256])
-    of_run = select(tables.grade.c.seq, tables.grade.c.grade).where(tables.grade.c.run == run_id)
-    grades = {seq: Grade(grade) for seq, grade in connection.execute(of_run)}
-    return tuple(_one_judged(row, raw.get(row.seq, []), grades.get(row.seq)) for row in rows)
+    return tuple(_one_judged(row, raw.get(row.seq, [])) for row in rows)
 
 
 def _unpack(row: Row[Any]) -> Raw:
@@ -269,10 +243,10 @@ def _unpack(row: Row[Any]) -> Raw:
     return _RAW.validate_json(body)
 
 
-def _one_judged(row: Row[Any], raw: list[Raw], grade: Grade | None) -> Judged:
+def _one_judged(row: Row[Any], raw: list[Raw]) -> Judged:
     return Judged(
         id=row.id, outcome=Outcome(row.outcome), reason=row.reason, finding=_finding(row, raw), limit=_limit(row),
-        grade=grade,
+        grade=Grade(row.grade) if row.grade else None,
     )  # fmt: skip
 
 

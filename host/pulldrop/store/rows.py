@@ -80,8 +80,6 @@ def run_row(run: str, part_key: int, header: RunHeader | RunRecord, texts: Texts
 def add_judged(bundle: Bundle, run: str, seq: int, simulated: bool, judged: Judged, known_raw: set[str]) -> None:
     """The rows of one measurement; raw data that are in `known_raw` are there already, new ones are added to it."""
     bundle.add(tables.measurement, _measurement_row(run, seq, simulated, judged))
-    if judged.grade is not None:
-        bundle.add(tables.grade, dict(run=run, seq=seq, grade=judged.grade.value))
     if not isinstance(judged.finding, Reading):
         return
     for position, one in enumerate(judged.finding.raw):
@@ -115,6 +113,8 @@ def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dic
         "outcome": judged.outcome.value,
         "reason": judged.reason,
     }
+    if judged.grade is not None:
+        row["grade"] = judged.grade.value
     if limit is not None:
         row["limit_text"], row["limit_low"], row["limit_high"] = limit.text, limit.low, limit.high
         row["limit_state"], row["limit_unit"] = limit.state, limit.unit
@@ -147,4 +147,5 @@ def end_row(record: RunRecord) -> dict[str, object]:
         found=verdict.found,
         means=verdict.means,
         next=verdict.next,
+        mark=verdict.mark.value if verdict.mark else None,
     )

@@ -38,8 +38,9 @@ PARTS_AT_ONCE = 500
 DESCRIPTION = ("key", "simulated", "form", "label", "donor", "notes")
 NEVER_TESTED = dict(
     key=0, runs=0, run="", started="", protocol="", protocol_version=0, rating="", board_kind="", operator="",
-    ended=None, overall=None,
+    ended=None, overall=None, mark=None,
 )  # fmt: skip
+OF_END = ("ended", "overall", "mark")
 OF_RUN = ("started", "protocol", "protocol_version", "rating", "board_kind", "operator")
 
 
@@ -58,7 +59,7 @@ class Sums:
         state = self.now[self._whose(part["id"])] if part["key"] in self._described else self.describe(part)
         state["runs"] += 1
         if (run["started"], run["id"]) > (state["started"], state["run"]):
-            state |= {"run": run["id"], "ended": None, "overall": None, **{name: run[name] for name in OF_RUN}}
+            state |= {"run": run["id"], **dict.fromkeys(OF_END), **{name: run[name] for name in OF_RUN}}
 
     def describe(self, part: Values) -> dict[str, Any]:
         """Note what a part is called, and give its state. The newest of its rows under the id it goes by counts."""
@@ -75,7 +76,7 @@ class Sums:
         part = self._whose(part)
         state = self.now[part]
         if state["run"] == end["run"]:
-            state |= {"ended": end["ended"], "overall": end["overall"]}
+            state |= {name: end[name] for name in OF_END}
         if end["overall"] in WHOLE:
             at = years(run["started"])
             for row in measurements:

@@ -36,6 +36,7 @@ part_now = Table(
     _text("operator"),
     Column("ended", TEXT),
     Column("overall", TEXT),
+    Column("mark", TEXT),
 )
 Index("part_now_newest", part_now.c.started.desc(), part_now.c.id)
 

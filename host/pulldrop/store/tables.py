@@ -1,6 +1,7 @@
-"""The tables of records and their version. Rule: rows are only ever added; triggers refuse every change and removal.
+"""The tables of records. Rule: rows are only ever added; triggers refuse every change and removal.
 
-A run without a row in `run_end` never ended: there is no state to forget to write. A change here needs a migration.
+A run without a row in `run_end` never ended: there is no state to forget to write. A change here needs a step
+in `version.py`.
 """
 
 from sqlalchemy import (
@@ -17,14 +18,8 @@ from sqlalchemy import (
     Table,
 )
 
-VERSION = 10
-"""Number of the newest migration. A store with a higher one was written by a later pulldrop."""
-
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
-
-VERSION_TABLE = "pulldrop_version"
-"""Where the migrations note how far they came. In SQLite the user_version says the same, and is what counts."""
 
 metadata = MetaData()
 
@@ -120,6 +115,7 @@ measurement = Table(
     Column("conditions", TEXT),
     Column("budget", TEXT),
     Column("makes", TEXT),
+    Column("grade", TEXT),
 )
 
 # Captures and counts, zlib-compressed JSON, once a run however many readings rest on them.
@@ -142,16 +138,6 @@ measurement_raw = Table(
     ForeignKeyConstraint(["run", "sha256"], ["raw.run", "raw.sha256"]),
 )
 
-# Of contact drops: what they are on the scale of used contacts.
-grade = Table(
-    "grade",
-    metadata,
-    Column("run", TEXT, primary_key=True),
-    Column("seq", Integer, primary_key=True),
-    _text("grade"),
-    ForeignKeyConstraint(["run", "seq"], ["measurement.run", "measurement.seq"]),
-)
-
 run_end = Table(
     "run_end",
     metadata,
@@ -163,6 +149,7 @@ run_end = Table(
     _text("found"),
     _text("means"),
     _text("next"),
+    Column("mark", TEXT),
 )
 
 # What the diagnosis named, the most probable first; `body` is the whole of it.
@@ -256,6 +243,7 @@ rejudged = Table(
     _text("found"),
     _text("means"),
     _text("next"),
+    Column("mark", TEXT),
     _text("software"),
     _text("operator"),
 )
@@ -272,7 +260,7 @@ link = Table(
 )
 
 RECORDS = (
-    part, birth, document, run, raw, measurement, measurement_raw, grade, fault, run_end,
+    part, birth, document, run, raw, measurement, measurement_raw, fault, run_end,
     calibration, golden, crate, crate_event, part_event, rejudged, link,
 )  # fmt: skip
 """Every table of records, in the order in which rows that belong together are written."""

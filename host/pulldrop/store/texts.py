@@ -1,7 +1,7 @@
 """Texts that many runs share, kept once: plans, protocols, calibrations. Rule: a text that is kept is never altered.
 
 A column holds a short text itself, and "@" with the SHA-256 of a long one that stands in `document`. No JSON and no
-YAML begins with "@"; runs from before `document` hold their texts themselves and stay so.
+YAML begins with "@".
 """
 
 import hashlib

@@ -1,18 +1,32 @@
-"""Which version of the tables a store has: made when it is new, brought up to date when it is old.
+"""Which version the tables of a store have: made when it is new, brought up to date step by step when it is older.
 
-Rule: a store that is up to date is opened without loading the migrations.
+Rule: all steps that a store lacks are one transaction; a later store, and another program's database, are refused.
 """
 
 import sqlite3
+from collections.abc import Callable
 
 from sqlalchemy import Connection, Engine
 
-from pulldrop.store import summary, tables
+from pulldrop.store import summary
 from pulldrop.store.errors import StoreTrouble, explained
 from pulldrop.store.guards import guard
 from pulldrop.store.place import Place, engine_for, writing
 from pulldrop.store.sums import metadata as sums
-from pulldrop.store.tables import APPLICATION, RECORDS, VERSION, VERSION_TABLE, metadata
+from pulldrop.store.tables import APPLICATION, RECORDS, metadata
+
+STEPS: tuple[Callable[[Connection], None], ...] = ()
+"""The first makes version 2 of version 1, the next version 3, and so on. Rule: a step alters no kept row, names itself
+the columns and tables that it makes, since those in `tables.py` go on, and guards its tables. Working sums need none.
+"""
+MARKS = ("application_id", "user_version")
+VERSION_TABLE = "pulldrop_version"
+"""What says on PostgreSQL what MARKS say in a SQLite file."""
+
+
+def newest() -> int:
+    """The version of `tables.py`."""
+    return 1 + len(STEPS)
 
 
 def connect(place: Place) -> Engine:
@@ -38,12 +52,9 @@ def found(connection: Connection) -> int | None:
     return None if holds or application else 0
 
 
-MARKS = ("application_id", "user_version")
-
-
 def _found_on_postgres(connection: Connection) -> int | None:
     if connection.exec_driver_sql(f"SELECT to_regclass('{VERSION_TABLE}')").scalar_one() is not None:
-        return int(connection.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalar_one())
+        return int(connection.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalar_one())
     here = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema()"
     return None if connection.exec_driver_sql(here).scalar_one() else 0
 
@@ -56,32 +67,15 @@ def _check(engine: Engine, name: str) -> None:
             f"The database {name} belongs to another program; a pulldrop store was expected. "
             "Name another file with --store."
         )
-    if version > VERSION:
+    if version > newest():
         raise StoreTrouble(
             f"The store {name} was written by a later pulldrop (version {version} of the tables; this one knows "
-            f"{VERSION}). Install the later pulldrop, or name another store with --store."
+            f"{newest()}). Install the later pulldrop, or name another store with --store."
         )
-    if version == 0:
-        _create(engine)
-    elif version < VERSION:
-        _grow(engine)
-
-
-def _create(engine: Engine) -> None:
-    """All tables, triggers and marks in one transaction; another program may have been quicker."""
-    _keep_log(engine)
-    with writing(engine).begin() as connection:
-        if found(connection):
-            return
-        metadata.create_all(connection, checkfirst=False)
-        sums.create_all(connection, checkfirst=False)
-        guard(connection, RECORDS)
-        connection.exec_driver_sql(
-            f"CREATE TABLE {VERSION_TABLE} (version_num VARCHAR(32) NOT NULL, "  # as Alembic would make it
-            f"CONSTRAINT {VERSION_TABLE}_pkc PRIMARY KEY (version_num))"
-        )
-        connection.exec_driver_sql(f"INSERT INTO {VERSION_TABLE} VALUES ('{VERSION:04d}')")
-        _mark(connection)
+    if version < newest():
+        _keep_log(engine)
+        with writing(engine).begin() as connection:
+            _bring_up(connection)
 
 
 def _keep_log(engine: Engine) -> None:
@@ -95,21 +89,27 @@ def _keep_log(engine: Engine) -> None:
         raw.execute("PRAGMA journal_mode = WAL")
 
 
-def _grow(engine: Engine) -> None:
-    """Bring an older store up to date in one transaction; what it holds stays as it is."""
-    _keep_log(engine)
-    with writing(engine).begin() as connection:
-        version = found(connection)
-        if version is None or version >= VERSION:  # another program was quicker
-            return
-        from pulldrop.store.migrate import upgrade  # a quarter of a second that nobody else pays
-
-        upgrade(connection, version)
+def _bring_up(connection: Connection) -> None:
+    """To the newest version, unless another program was quicker; the connection is one for writing."""
+    version = found(connection)
+    if version is None or version >= newest():
+        return
+    if version == 0:
+        metadata.create_all(connection, checkfirst=False)
+        sums.create_all(connection, checkfirst=False)
+        guard(connection, RECORDS)
+    else:
+        for step in STEPS[version - 1 :]:
+            step(connection)
         summary.remake(connection)
-        _mark(connection)
+    _mark(connection)
 
 
 def _mark(connection: Connection) -> None:
     if connection.dialect.name == "sqlite":
-        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
-        connection.exec_driver_sql(f"PRAGMA user_version = {tables.VERSION}")
+        for name, value in zip(MARKS, (APPLICATION, newest()), strict=True):
+            connection.exec_driver_sql(f"PRAGMA {name} = {value}")
+        return
+    connection.exec_driver_sql(f"CREATE TABLE IF NOT EXISTS {VERSION_TABLE} (version INTEGER NOT NULL)")
+    connection.exec_driver_sql(f"DELETE FROM {VERSION_TABLE}")
+    connection.exec_driver_sql(f"INSERT INTO {VERSION_TABLE} VALUES ({newest()})")
