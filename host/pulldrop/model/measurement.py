@@ -5,13 +5,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One measurable thing. `unit` is SI ("" for a contact state); `changeover` needs terminal 87a."""
+    """One measurable thing. `unit` is SI ("" for a contact state); `changeover` needs terminal 87a.
+
+    `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
+    """
 
     id: str
     title: str
     unit: str
     meaning: str
     changeover: bool = False
+    wears: bool = False
 
 
 MEASUREMENTS = {
@@ -24,31 +28,32 @@ MEASUREMENTS = {
         Measurement("coil_resistance", "coil resistance", "ohm",
                     "coil volts over coil amps, at the temperature of the bench"),
         Measurement("coil_resistance_20c", "coil resistance at 20 degC", "ohm",
-                    "the same, brought to 20 degC by the copper law"),
+                    "the same, brought to 20 degC by the copper law", wears=True),
         Measurement("coil_current", "coil current", "A",
                     "at the coil's nominal voltage"),
         Measurement("pull_in_voltage", "pull-in voltage", "V",
                     "lowest coil voltage at which NO closes, coming up from zero after magnetising"),
         Measurement("pull_in_voltage_20c", "pull-in voltage at 20 degC", "V",
-                    "the same, for a coil at 20 degC"),
+                    "the same, for a coil at 20 degC", wears=True),
         Measurement("pull_in_current", "pull-in current", "A",
                     "coil current at pull-in; does not change with coil temperature"),
         Measurement("drop_out_voltage", "drop-out voltage", "V",
-                    "highest coil voltage at which the relay lets go, coming down from nominal"),
+                    "highest coil voltage at which the relay lets go, coming down from nominal", wears=True),
         Measurement("operate_time", "operate time", "s",
-                    "coil on to the first closing of NO; bounce not counted"),
+                    "coil on to the first closing of NO; bounce not counted", wears=True),
         Measurement("release_time", "release time", "s",
-                    "coil off to the first closing of NC, or the first opening of NO on a 4-terminal part"),
+                    "coil off to the first closing of NC, or the first opening of NO on a 4-terminal part", wears=True),
         Measurement("bounce_time_no", "bounce of NO", "s",
-                    "first to last edge as NO closes"),
+                    "first to last edge as NO closes", wears=True),
         Measurement("bounce_time_nc", "bounce of NC", "s",
                     "first to last edge as NC closes", changeover=True),
         Measurement("transfer_time", "transfer time", "s",
                     "NC opening to NO closing as the relay operates", changeover=True),
         Measurement("contact_drop_no", "contact drop of NO", "V",
-                    "four-wire, terminal 30 to 87, at the load current; median of the makes"),
+                    "four-wire, terminal 30 to 87, at the load current; median of the makes", wears=True),
         Measurement("contact_drop_nc", "contact drop of NC", "V",
-                    "four-wire, terminal 30 to 87a, at the load current; median of the makes", changeover=True),
+                    "four-wire, terminal 30 to 87a, at the load current; median of the makes",
+                    changeover=True, wears=True),
         Measurement("contact_dry_nc", "dry resistance of NC", "ohm",
                     "terminal 30 to 87a at rest, at a few mA: rough, and a filmed good contact reads high",
                     changeover=True),
@@ -172,6 +177,8 @@ STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
 """What each kind of step yields, in order; those with `changeover` only for Form C."""
 
 
+WEAR = tuple(one.id for one in MEASUREMENTS.values() if one.wears)
+"""What a fleet is compared by."""
 LOADED = STEP_MEASUREMENTS["contact"]
 """Measurements that load the contacts; without one of them nothing is known of what a part carries."""
 UNFED_STEPS = ("scan", "leakage")

@@ -11,21 +11,11 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, select
 
+from pulldrop.model.measurement import WEAR
 from pulldrop.store import chain, joined, tables
 from pulldrop.store.chain import Values
 from pulldrop.store.sums import SUMS, metadata, part_alias, part_figure, part_now, part_word
 
-WEAR = (
-    "coil_resistance_20c",
-    "pull_in_voltage_20c",
-    "drop_out_voltage",
-    "operate_time",
-    "release_time",
-    "bounce_time_no",
-    "contact_drop_no",
-    "contact_drop_nc",
-)
-"""Figures by which a relay wears and that the same test gives again: what the fleet is compared by."""
 WHOLE = frozenset({"pass", "fail", "unsure", "incomplete", "checked without load"})
 """Endings of a run whose readings count."""
 LEAST_READINGS, LEAST_YEARS = 3, 1 / 12
