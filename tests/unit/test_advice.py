@@ -10,8 +10,8 @@ import pytest
 
 import pulldrop
 from pulldrop.judge.diagnosis.faults import FAULTS
-from pulldrop.judge.verdict import MEANINGS
 from pulldrop.model.crate import Bin
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.protocol import library
 from pulldrop.protocol.crate import sorting
 
@@ -33,7 +33,7 @@ def advice() -> Iterator[tuple[str, str]]:
         yield f"further test of {fault.id}", fault.further
     for name in library.crate_names():
         yield from ((f"{name}, {rule.bin}", rule.why) for rule in sorting(name).rules)
-    yield from MEANINGS.items()
+    yield from ((one.id, one.failed) for one in MEASUREMENTS.values())
 
 
 def spoken() -> Iterator[tuple[str, str]]:

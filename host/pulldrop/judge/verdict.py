@@ -191,7 +191,11 @@ def _not_judged(failed: Sequence[Judged], named: NamedFault) -> Verdict:
 
 
 def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault]) -> Verdict:
-    means = "The part does not meet its limits: " + "; ".join(dict.fromkeys(_meaning(j) for j in failed)) + "."
+    means = (
+        "The part does not meet its limits: "
+        + "; ".join(dict.fromkeys(MEASUREMENTS[j.id].failed for j in failed))
+        + "."
+    )
     if faults:
         means += f" Most likely: {faults[0].title}."
     return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(faults))
@@ -238,56 +242,3 @@ def _incomplete(plan: Plan, judged: Sequence[Judged], missing: Sequence[str]) ->
 
 def _list(judged: Sequence[Judged]) -> str:
     return "; ".join(f"{MEASUREMENTS[j.id].title}: {j.reason}" for j in judged) + "."
-
-
-MEANINGS = {
-    "contact_rest": "a throw is stuck or welded, or carries nothing even at rest",
-    "contact_operated": "a throw does not change over although the coil is on",
-    "coil_resistance": "the coil is open, shorted, or of another voltage class",
-    "coil_resistance_20c": "the coil is open, shorted, or of another voltage class",
-    "coil_current": "the coil takes the wrong current",
-    "pull_in_voltage": "it needs too much voltage to pull in",
-    "pull_in_voltage_20c": "it needs too much voltage to pull in",
-    "pull_in_current": "it needs too much current to pull in",
-    "drop_out_voltage": "it lets go too late: weak spring, sticking armature or residual magnetism",
-    "operate_time": "it closes too slowly, or not at all",
-    "release_time": "it lets go too slowly, or not at all",
-    "bounce_time_no": "the normally open contact bounces too long",
-    "bounce_time_nc": "the normally closed contact bounces too long",
-    "transfer_time": "the changeover is out of its range",
-    "contact_drop_no": "the normally open contact does not carry the load, however well it clicks",
-    "contact_drop_nc": "the normally closed contact does not carry the load",
-    "contact_dry_nc": "the normally closed contact is filmed or burnt",
-    "coil_resistance_low": "the coil is open or shorted",
-    "coil_resistance_hot": "the coil opens or changes when it is hot",
-    "coil_rise": "the coil gets too hot",
-    "pull_in_voltage_85c": "it needs too much voltage to pull in when it is hot",
-    "contact_climb_no": "the normally open contact has too little metal for the load, whatever is printed on it",
-    "drop_out_overdriven": "it lets go too late after high coil volts: its iron stays magnetised",
-    "contact_released": "it stays operated with its coil off: its iron is magnetised, its hinge jams, or NO is welded",
-    "drop_out_before_reversal": "it lets go too late: weak spring, sticking armature or residual magnetism",
-    "contact_reversed": "not even a reversed pulse makes it let go: its hinge jams, or NO is welded",
-    "drop_out_after_reversal": "it lets go too late: weak spring, sticking armature or residual magnetism",
-    "drop_out_rise": "reversed pulses raise its drop-out: its iron stays magnetised",
-    "release_after_load": "the contact tacks: it stays closed after its load",
-    "release_after_hot_make": "the contact tacks when it closes on its load: it opens late, or stays closed",
-    "opening_after_hot_make_nc": "NC tacks when it closes on its load: it opens late, or stays closed",
-    "flyback_peak": "the suppression of the coil is not what it should be",
-    "flyback_class": "the suppression of the coil is not what it should be",
-    "armature_start_time": "the armature starts too late, or not at all",
-    "armature_seat_time": "the armature moves too slowly, or not at all",
-    "contact_before_load_no": "the normally open contact is filmed or burnt",
-    "contact_loaded_no": "the normally open contact does not carry the load, however well it clicks",
-    "contact_after_load_no": "the normally open contact is burnt, or its film does not break",
-    "contact_scatter_no": "the normally open contact is another one with every make: burnt or loose",
-    "contact_before_load_nc": "the normally closed contact is filmed or burnt",
-    "contact_loaded_nc": "the normally closed contact does not carry the load",
-    "contact_after_load_nc": "the normally closed contact is burnt, or its film does not break",
-    "contact_scatter_nc": "the normally closed contact is another one with every make: burnt or loose",
-    "leakage_open_contact": "current leaks over the open contact: water, dirt or a carbon track",
-    "leakage_coil_contact": "current leaks between coil and contacts: water, dirt or a carbon track",
-}
-
-
-def _meaning(judged: Judged) -> str:
-    return MEANINGS[judged.id]

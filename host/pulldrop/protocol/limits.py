@@ -4,7 +4,6 @@ Rule: nothing is scaled or guessed. A figure that the rating does not give, or g
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
@@ -12,34 +11,6 @@ from pulldrop.model.quantity import show
 from pulldrop.model.rating import Drop, Form, Rating
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, States
-
-
-@dataclass(frozen=True, slots=True)
-class Rated:
-    """The figure of a rating that `rated` stands for, and on which side it bounds."""
-
-    figure: str
-    side: Literal["highest", "lowest", "nominal"]
-
-
-RATED = {
-    "coil_resistance_20c": Rated("coil_resistance", "nominal"),
-    "pull_in_voltage": Rated("pull_in_most", "highest"),
-    "pull_in_voltage_20c": Rated("pull_in_most", "highest"),
-    "drop_out_voltage": Rated("drop_out_least", "lowest"),
-    "operate_time": Rated("operate_most", "highest"),
-    "release_time": Rated("release_most", "highest"),
-    "contact_drop_no": Rated("drop_no", "highest"),
-    "contact_drop_nc": Rated("drop_nc", "highest"),
-}
-OF_NOMINAL = (
-    "pull_in_voltage",
-    "pull_in_voltage_20c",
-    "drop_out_voltage",
-    "drop_out_before_reversal",
-    "drop_out_after_reversal",
-    "drop_out_rise",
-)
 
 
 class NoFigure(Exception):
@@ -95,7 +66,7 @@ def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
     unit = MEASUREMENTS[id].unit
     if not amount.of and amount.unit != unit:
         raise BadLimit(f"the limit is in {amount.unit}; expected {unit}", amount.offset)
-    if amount.of == "nominal" and id not in OF_NOMINAL:
+    if amount.of == "nominal" and not MEASUREMENTS[id].of_nominal:
         raise BadLimit("a share of the nominal coil voltage is no limit here", amount.offset)
     if amount.of == "rated":
         _check_rated(amount, id, sides)
@@ -120,12 +91,12 @@ def _check_scale(amount: Amount, id: str, side: str, load_a: float | None) -> No
 def _check_rated(amount: Amount, id: str, sides: set[str]) -> None:
     if id == "coil_resistance":
         raise BadLimit("coils are rated at 20 degC; write this limit for 'coil_resistance_20c'", amount.offset)
-    if id not in RATED:
+    rated = MEASUREMENTS[id].rated
+    if rated is None:
         raise BadLimit("a rating gives no figure for this; expected a quantity", amount.offset)
-    side = RATED[id].side
-    if side not in sides:
-        sign = "<=" if side == "highest" else ">="
-        raise BadLimit(f"a rating gives only the {side}; expected '{sign} rated'", amount.offset)
+    if rated.side not in sides:
+        sign = "<=" if rated.side == "highest" else ">="
+        raise BadLimit(f"a rating gives only the {rated.side}; expected '{sign} rated'", amount.offset)
 
 
 def _check_spread(limit: Around, id: str) -> None:
@@ -159,7 +130,7 @@ def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> App
     high = _value(limit.high, id, rating, load_a) if limit.high else None
     notes = [_origin(a, id, rating, load_a) for a in (limit.low, limit.high) if a and a.of]
     note = f" ({'; '.join(notes)})" if notes else ""
-    figure = RATED[id].figure if any(a and a.of == "rated" for a in (limit.low, limit.high)) else None
+    figure = _figure(id) if any(a and a.of == "rated" for a in (limit.low, limit.high)) else None
     source = CONTACT_DROP.source if limit.high and limit.high.of in GRADED else None
     if low is not None and high is not None:
         if low >= high:
@@ -181,7 +152,7 @@ def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> App
     low, high = max(0.0, centre - half), centre + half
     written = f"{spread:g} %" if spread_unit == "%" else show(spread, unit)
     of = "rated " if limit.centre.of else ""
-    figure = RATED[id].figure if limit.centre.of else None
+    figure = _figure(id) if limit.centre.of else None
     text = f"{show(low, unit)} .. {show(high, unit)} ({of}{show(centre, unit)} +-{written})"
     return Applied(text, low, high, figure=figure)
 
@@ -195,9 +166,16 @@ def _value(amount: Amount, id: str, rating: Rating, load_a: float | None) -> flo
     return whole * amount.value / 100
 
 
+def _figure(id: str) -> str:
+    """Of a measurement that a rating has one for, as `check` saw to."""
+    rated = MEASUREMENTS[id].rated
+    assert rated is not None
+    return rated.figure
+
+
 def _rated(id: str, rating: Rating, load_a: float | None) -> float:
     """The rated figure in SI; a contact drop only at the load current at which it is rated."""
-    figure = RATED[id].figure
+    figure = _figure(id)
     value = getattr(rating, figure)
     if value is None:
         raise NoFigure(f"the rating '{rating.rating}' gives no '{figure}'")
