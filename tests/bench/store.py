@@ -21,7 +21,7 @@ from pathlib import Path
 
 from report import AnyGoal, Goal, close, options, share
 
-sys.path.append(str(Path(__file__).parents[1] / "unit"))
+sys.path.append(str(Path(__file__).parents[1] / "unit" / "store"))
 
 import records
 
@@ -31,12 +31,16 @@ from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Condition, Reading, Term
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.store import RunHeader, Store, chain, merge, rows, summary, tables
-from pulldrop.store.arrivals import Arrivals
-from pulldrop.store.merge import Taken
-from pulldrop.store.place import writing
-from pulldrop.store.stamps import stamp
-from pulldrop.store.texts import Texts
+from pulldrop.store import RunHeader, Store
+from pulldrop.store.database import chain, tables
+from pulldrop.store.database.place import writing
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.exchange import merge
+from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.records import rows
+from pulldrop.store.records.texts import Texts
+from pulldrop.store.sums import summary
 
 RUNS_A_PART = 20
 SMALLEST = 10_000

@@ -11,13 +11,14 @@ import records
 from test_store import header, keep
 from test_store_trouble import is_a_sentence, read_rescue
 
-from pulldrop.store import Store, StoreTrouble, exchange
-from pulldrop.store.tables import APPLICATION
+from pulldrop.store import Store, StoreTrouble
+from pulldrop.store.database.tables import APPLICATION
+from pulldrop.store.exchange import files
 
 
 @pytest.fixture
 def where(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
-    monkeypatch.setattr("pulldrop.store.place.user_data_path", lambda *_, **__: tmp_path / "data")
+    monkeypatch.setattr("pulldrop.store.database.place.user_data_path", lambda *_, **__: tmp_path / "data")
     return databases.new("postgresql", tmp_path)
 
 
@@ -77,7 +78,7 @@ def test_a_server_that_only_reads_begins_no_run(where: str) -> None:
 def test_a_store_that_another_program_holds_is_waited_for_then_named_and_written_later(
     where: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("pulldrop.store.place.LOCK_WAIT_S", 0.2)
+    monkeypatch.setattr("pulldrop.store.database.place.LOCK_WAIT_S", 0.2)
     record = records.record()
     with Store.open(where) as store, databases.behind(where) as other:
         run = store.run(header(record))
@@ -99,7 +100,7 @@ def test_a_store_that_another_program_holds_is_waited_for_then_named_and_written
 def test_a_server_that_crashes_costs_no_run(
     fragile: databases.Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("pulldrop.store.place.user_data_path", lambda *_, **__: tmp_path / "data")
+    monkeypatch.setattr("pulldrop.store.database.place.user_data_path", lambda *_, **__: tmp_path / "data")
     record = records.record()
     with Store.open(fragile.database()) as store:
         run = store.run(header(record))
@@ -112,9 +113,9 @@ def test_a_server_that_crashes_costs_no_run(
         fragile.start()
         assert caught.value.rescue is not None
         assert store.record(run.id).judged == record.judged, "what was acknowledged is there"
-        assert exchange.take_in(store, str(caught.value.rescue)).completed == 1
+        assert files.take_in(store, str(caught.value.rescue)).completed == 1
         assert store.record(run.id) == record.model_copy(update={"run": run.id})
-        assert exchange.take_in(store, str(caught.value.rescue)).known == 1
+        assert files.take_in(store, str(caught.value.rescue)).known == 1
         assert store.verify().findings == ()
 
 

@@ -71,7 +71,7 @@ def test_a_folder_that_cannot_be_written(folder: Path, request: pytest.FixtureRe
 
 def test_a_data_folder_that_cannot_be_made(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (folder / "taken").write_text("a file stands where the folder should be")
-    monkeypatch.setattr("pulldrop.store.place.user_data_path", lambda *_, **__: folder / "taken" / "pulldrop")
+    monkeypatch.setattr("pulldrop.store.database.place.user_data_path", lambda *_, **__: folder / "taken" / "pulldrop")
     with pytest.raises(StoreTrouble) as caught:
         Store.open()
     is_a_sentence(caught.value, "taken", "cannot be made", "--store")
@@ -191,7 +191,7 @@ def test_a_measurement_removed_behind_our_back_is_noticed(folder: Path) -> None:
 def test_a_locked_store_is_waited_for_then_named_and_written_later(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("pulldrop.store.place.LOCK_WAIT_S", 0.1)
+    monkeypatch.setattr("pulldrop.store.database.place.LOCK_WAIT_S", 0.1)
     file, record = folder / "depot.db", records.record()
     with Store.open(str(file)) as store, closing(sqlite3.connect(file, isolation_level=None)) as other:
         run = store.run(header(record))

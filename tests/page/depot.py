@@ -14,7 +14,7 @@ from pulldrop.model.part_event import Card, PartEvent, PartEventKind
 from pulldrop.model.reading import Reading
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import Entry, Store
-from pulldrop.store.write import RunHeader
+from pulldrop.store.records.write import RunHeader
 
 FIRST = datetime(2023, 5, 4, 9, 30, tzinfo=UTC)
 WEARING, SOUND, UNTESTED, REAL = "23Y", "24W", "25T", "26P"

@@ -21,9 +21,10 @@ from pulldrop.model.reading import Reading, Term
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.report.fleet import page
-from pulldrop.store import Store, merge
-from pulldrop.store.arrivals import Arrivals
-from pulldrop.store.merge import Taken
+from pulldrop.store import Store
+from pulldrop.store.exchange import merge
+from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.merge import Taken
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 SOON, LATER, STRANGE, OLD, FAILED = "R0", "R1", "R2", "R3", "R4"

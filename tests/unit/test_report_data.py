@@ -20,7 +20,7 @@ from pulldrop.model.row import MeasurementRow, rows
 from pulldrop.model.verdict import Overall
 from pulldrop.report import data
 from pulldrop.store import Store
-from pulldrop.store.write import RunHeader
+from pulldrop.store.records.write import RunHeader
 
 SOME = (records.record(), records.failed(part="P0002", kind="real"), records.open_coil(part="P0003"))
 

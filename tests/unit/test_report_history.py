@@ -27,7 +27,7 @@ from pulldrop.report.cautions import cautions
 from pulldrop.report.history import history
 from pulldrop.report.sheet import Column, Say, Sheet
 from pulldrop.store import Store
-from pulldrop.store.write import RunHeader
+from pulldrop.store.records.write import RunHeader
 
 FIRST = datetime(2023, 5, 4, 9, 30, tzinfo=UTC)
 NOW = FIRST + timedelta(days=1300)

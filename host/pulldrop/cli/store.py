@@ -74,10 +74,11 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     """
     from pulldrop.cli import screen
     from pulldrop.cli.answers import BackupAnswer
-    from pulldrop.store import Store, exchange
+    from pulldrop.store import Store
+    from pulldrop.store.exchange import files
 
     with Store.open(store) as history:
-        answer = BackupAnswer(file=str(file), store=history.name, head=exchange.backup(history, file))
+        answer = BackupAnswer(file=str(file), store=history.name, head=files.backup(history, file))
     if as_json:
         screen.print_json(answer)
         return
@@ -98,10 +99,11 @@ def restore(
 
     from pulldrop.cli import screen
     from pulldrop.cli.answers import BackupAnswer
-    from pulldrop.store import exchange, locate
+    from pulldrop.store import locate
+    from pulldrop.store.exchange import files
 
     place = locate(store)
-    head, aside = exchange.restore(file, place, replace, datetime.now(UTC))
+    head, aside = files.restore(file, place, replace, datetime.now(UTC))
     answer = BackupAnswer(file=str(file), store=place.name, head=head, moved_to=str(aside) if aside else "")
     if as_json:
         screen.print_json(answer)
@@ -130,10 +132,11 @@ def take_in(
     """
     from pulldrop.cli import screen
     from pulldrop.cli.answers import ImportAnswer
-    from pulldrop.store import Store, exchange
+    from pulldrop.store import Store
+    from pulldrop.store.exchange import files
 
     with Store.open(store) as history:
-        taken = exchange.take_in(history, source, tuple(same or ()))
+        taken = files.take_in(history, source, tuple(same or ()))
     answer = ImportAnswer(
         new=taken.new,
         completed=taken.completed,

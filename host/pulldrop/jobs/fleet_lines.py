@@ -18,7 +18,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, place_of
 from pulldrop.model.quantity import show
 from pulldrop.store import Store
-from pulldrop.store.fleet_sums import FleetSums, Kind, Line, Odd, years_at
+from pulldrop.store.views.fleet_sums import FleetSums, Kind, Line, Odd, years_at
 
 MOST = 50
 """So long is each list at most; of groups, each grouping."""

@@ -11,7 +11,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part_event import PartEvent, PartEventKind
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.store import NotKept, RunLine, Store
-from pulldrop.store.overview import History
+from pulldrop.store.views.overview import History
 
 SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 """Runs whose readings are shown with the run and are compared with nothing: the bench or a hand came between."""

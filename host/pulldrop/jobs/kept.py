@@ -15,7 +15,7 @@ from pulldrop.model.shelf import NotThere, PartState, Shelf, Unreadable
 from pulldrop.report import data
 from pulldrop.report.history import history
 from pulldrop.store import NotKept, Store, StoreError
-from pulldrop.store.overview import FOUND_MOST
+from pulldrop.store.views.overview import FOUND_MOST
 
 A_LEAF = 50
 """Parts of one leaf of the list."""

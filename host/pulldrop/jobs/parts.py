@@ -16,7 +16,7 @@ from pulldrop.model.rating import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.record import Part, RunRecord
 from pulldrop.store import NotKept, PartLine, RunLine, Store
-from pulldrop.store.overview import FOUND_MOST
+from pulldrop.store.views.overview import FOUND_MOST
 
 
 class PartView(Frozen):

@@ -1,14 +1,14 @@
 """History on disk: parts, runs, measurements, raw data; append only."""
 
-from pulldrop.store.crates import Entry
+from pulldrop.store.admin.verify import Verified
+from pulldrop.store.database.place import locate
 from pulldrop.store.errors import CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
-from pulldrop.store.overview import History, Info, Point
-from pulldrop.store.place import locate
-from pulldrop.store.read import PartLine, RunLine
-from pulldrop.store.rows import RunHeader
+from pulldrop.store.records.crates import Entry
+from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.records.rows import RunHeader
+from pulldrop.store.records.write import OpenRun
 from pulldrop.store.store import Store
-from pulldrop.store.verify import Verified
-from pulldrop.store.write import OpenRun
+from pulldrop.store.views.overview import History, Info, Point
 
 __all__ = [
     "CrateRefused",

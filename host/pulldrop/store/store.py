@@ -16,30 +16,22 @@ from pulldrop.model.judgement import Judgement
 from pulldrop.model.kit import CalibrationRecord, Golden
 from pulldrop.model.part_event import PartEvent
 from pulldrop.model.record import Part, RunRecord
-from pulldrop.store import (
-    calibrations,
-    chain,
-    crates,
-    fleet_sums,
-    ids,
-    judgements,
-    overview,
-    part_events,
-    read,
-    summary,
-)
-from pulldrop.store.crates import Entry
+from pulldrop.store.admin.verify import Progress, Verified, verify
+from pulldrop.store.admin.version import connect, newest
+from pulldrop.store.database import chain
+from pulldrop.store.database.place import Place, locate, photo_folder
+from pulldrop.store.database.uncut import ctrl_c_behind, uncut
 from pulldrop.store.errors import StoreTrouble, damaged, explained
-from pulldrop.store.fleet_sums import FleetSums
-from pulldrop.store.overview import History, Info, Point
-from pulldrop.store.parts import keep_part
-from pulldrop.store.place import Place, locate, photo_folder
-from pulldrop.store.read import PartLine, RunLine
-from pulldrop.store.rows import RunHeader
-from pulldrop.store.uncut import ctrl_c_behind, uncut
-from pulldrop.store.verify import Progress, Verified, verify
-from pulldrop.store.version import connect
-from pulldrop.store.write import OpenRun
+from pulldrop.store.records import calibrations, crates, judgements, part_events, read
+from pulldrop.store.records.crates import Entry
+from pulldrop.store.records.parts import keep_part
+from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.records.rows import RunHeader
+from pulldrop.store.records.write import OpenRun
+from pulldrop.store.sums import summary
+from pulldrop.store.views import fleet_sums, ids, overview
+from pulldrop.store.views.fleet_sums import FleetSums
+from pulldrop.store.views.overview import History, Info, Point
 
 
 class Store:
@@ -267,7 +259,7 @@ class Store:
     def info(self) -> Info:
         """What kind of store this is, and how much it holds."""
         with self._reading("its size") as connection:
-            return overview.info(connection, self.name)
+            return overview.info(connection, self.name, newest())
 
     def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
         """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""

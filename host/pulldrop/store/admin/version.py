@@ -1,0 +1,115 @@
+"""Which version the tables of a store have: made when it is new, brought up to date step by step when it is older.
+
+Rule: all steps that a store lacks are one transaction; a later store, and another program's database, are refused.
+"""
+
+import sqlite3
+from collections.abc import Callable
+
+from sqlalchemy import Connection, Engine
+
+from pulldrop.store.database.guards import guard
+from pulldrop.store.database.place import Place, engine_for, writing
+from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
+from pulldrop.store.errors import StoreTrouble, explained
+from pulldrop.store.sums import summary
+from pulldrop.store.sums.tables import metadata as sums
+
+STEPS: tuple[Callable[[Connection], None], ...] = ()
+"""The first makes version 2 of version 1, the next version 3, and so on. Rule: a step alters no kept row, names itself
+the columns and tables that it makes, since those in `tables.py` go on, and guards its tables. Working sums need none.
+"""
+MARKS = ("application_id", "user_version")
+VERSION_TABLE = "pulldrop_version"
+"""What says on PostgreSQL what MARKS say in a SQLite file."""
+
+
+def newest() -> int:
+    """The version of `tables.py`."""
+    return 1 + len(STEPS)
+
+
+def connect(place: Place) -> Engine:
+    """An engine on a store of this version, created when there is none. Raises StoreTrouble."""
+    engine = engine_for(place)
+    try:
+        with explained(place.name):
+            _check(engine, place.name)
+    except BaseException:
+        engine.dispose()
+        raise
+    return engine
+
+
+def found(connection: Connection) -> int | None:
+    """The version of the tables, 0 for an empty database, None for one of another program."""
+    if connection.dialect.name == "postgresql":
+        return _found_on_postgres(connection)
+    application, version = (connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in MARKS)
+    if application == APPLICATION:
+        return int(version)
+    holds = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
+    return None if holds or application else 0
+
+
+def _found_on_postgres(connection: Connection) -> int | None:
+    if connection.exec_driver_sql(f"SELECT to_regclass('{VERSION_TABLE}')").scalar_one() is not None:
+        return int(connection.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalar_one())
+    here = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema()"
+    return None if connection.exec_driver_sql(here).scalar_one() else 0
+
+
+def _check(engine: Engine, name: str) -> None:
+    with engine.connect() as connection:
+        version = found(connection)
+    if version is None:
+        raise StoreTrouble(
+            f"The database {name} belongs to another program; a pulldrop store was expected. "
+            "Name another file with --store."
+        )
+    if version > newest():
+        raise StoreTrouble(
+            f"The store {name} was written by a later pulldrop (version {version} of the tables; this one knows "
+            f"{newest()}). Install the later pulldrop, or name another store with --store."
+        )
+    if version < newest():
+        _keep_log(engine)
+        with writing(engine).begin() as connection:
+            _bring_up(connection)
+
+
+def _keep_log(engine: Engine) -> None:
+    """SQLite writes ahead into a log, so that readers never wait; not possible inside a transaction."""
+    if engine.dialect.name != "sqlite":
+        return
+    with engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        assert isinstance(raw, sqlite3.Connection)
+        connection.rollback()
+        raw.execute("PRAGMA journal_mode = WAL")
+
+
+def _bring_up(connection: Connection) -> None:
+    """To the newest version, unless another program was quicker; the connection is one for writing."""
+    version = found(connection)
+    if version is None or version >= newest():
+        return
+    if version == 0:
+        metadata.create_all(connection, checkfirst=False)
+        sums.create_all(connection, checkfirst=False)
+        guard(connection, RECORDS)
+    else:
+        for step in STEPS[version - 1 :]:
+            step(connection)
+        summary.remake(connection)
+    _mark(connection)
+
+
+def _mark(connection: Connection) -> None:
+    if connection.dialect.name == "sqlite":
+        for name, value in zip(MARKS, (APPLICATION, newest()), strict=True):
+            connection.exec_driver_sql(f"PRAGMA {name} = {value}")
+        return
+    connection.exec_driver_sql(f"CREATE TABLE IF NOT EXISTS {VERSION_TABLE} (version INTEGER NOT NULL)")
+    connection.exec_driver_sql(f"DELETE FROM {VERSION_TABLE}")
+    connection.exec_driver_sql(f"INSERT INTO {VERSION_TABLE} VALUES ({newest()})")

@@ -1,0 +1,168 @@
+"""Where a store is, and the connection to it. Rule: whoever writes has the store to himself while he does."""
+
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_data_path
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
+
+from pulldrop.store.database.tables import APPLICATION
+from pulldrop.store.errors import StoreTrouble
+
+CACHE_KIB = 65_536
+"""What a connection may keep in memory; SQLite's usual 2 MB is less than 500 runs that are written together touch."""
+LOCK_WAIT_S = 5.0
+"""How long to wait for another program to let go of the store before that is called trouble."""
+CONNECT_WAIT_S = 10
+EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@host/relays"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A store's address. `file` is None for one in memory or on a server; `name` shows no password."""
+
+    url: URL
+    file: Path | None
+    name: str
+
+    @property
+    def on_server(self) -> bool:
+        return self.url.get_backend_name() == "postgresql"
+
+
+def locate(where: str | None) -> Place:
+    """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
+    if where is None:
+        return at_file(usual_folder() / "store.db")
+    if where == ":memory:":
+        return Place(URL.create("sqlite"), None, "in memory")
+    if "://" not in where:
+        return at_file(Path(where).expanduser())
+    try:
+        url = make_url(where)
+    except ArgumentError:
+        raise StoreTrouble(f"'{where}' is not a store: {EXPECTED}.") from None
+    if url.drivername in ("postgresql", "postgresql+psycopg") and url.database:
+        return Place(url.set(drivername="postgresql+psycopg"), None, url.render_as_string())
+    if url.get_backend_name() != "sqlite" or url.query:
+        raise StoreTrouble(
+            f"'{url.render_as_string()}' is not a store that this version can use: {EXPECTED}; SQLite without options."
+        )
+    return at_file(Path(url.database)) if url.database and url.database != ":memory:" else locate(":memory:")
+
+
+def at_file(file: Path) -> Place:
+    """A SQLite store in a file."""
+    return Place(URL.create("sqlite", database=str(file)), file, str(file))
+
+
+def usual_folder() -> Path:
+    """The platform's data folder, made when it is not there."""
+    folder = user_data_path("pulldrop", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreTrouble(
+            f"The folder {folder} for the store cannot be made ({error.strerror}). Mend that, or use --store FILE."
+        ) from error
+    return folder
+
+
+def engine_for(place: Place) -> Engine:
+    """An engine, not yet connected. Raises StoreTrouble."""
+    if place.on_server:
+        return _postgres(place)
+    if place.file is not None:
+        _check_place(place.file)
+    return _sqlite(place)
+
+
+def writing(engine: Engine) -> Engine:
+    """The same engine for writing: takes the lock at the beginning, so that what it reads stays true."""
+    if engine.dialect.name == "postgresql":
+        # READ COMMITTED: each statement sees what was committed before it, so also what the lock was waited for.
+        return engine.execution_options(write=True, isolation_level="READ COMMITTED")
+    return engine.execution_options(write=True)
+
+
+def _check_place(file: Path) -> None:
+    try:
+        is_folder, has_folder = file.is_dir(), file.parent.is_dir()
+    except OSError as error:
+        raise StoreTrouble(
+            f"The store {file} cannot be looked at ({error.strerror}). Name another with --store."
+        ) from error
+    if is_folder:
+        raise StoreTrouble(f"The store {file} is a folder; a file was expected. Name a file in it with --store.")
+    if not has_folder:
+        raise StoreTrouble(
+            f"The store {file} cannot be made: there is no folder {file.parent}. Make it, or use --store."
+        )
+
+
+def _sqlite(place: Place) -> Engine:
+    if place.file is None:
+        engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
+    else:
+        engine = create_engine(place.url, connect_args={"timeout": LOCK_WAIT_S})
+    event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:
+    # FULL: what was acknowledged survives a power cut, not only a killed program (sqlite.org, PRAGMA synchronous).
+    # fullfsync: on macOS fsync alone leaves the data in the drive's cache (sqlite.org, PRAGMA fullfsync).
+    connection.isolation_level = None  # transactions begin where _begin_sqlite says, not where the driver guesses
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA fullfsync = ON")
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    write = connection.get_execution_options().get("write")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+def _postgres(place: Place) -> Engine:
+    try:
+        # REPEATABLE READ: a reader sees one moment, however many statements it needs.
+        engine = create_engine(
+            place.url,
+            connect_args={"connect_timeout": CONNECT_WAIT_S},
+            isolation_level="REPEATABLE READ",
+            pool_pre_ping=True,
+        )
+    except ImportError as error:
+        raise StoreTrouble(
+            f"The store {place.name} needs the package psycopg, which is not installed here ({error}). "
+            "'pip install psycopg[binary]' brings it."
+        ) from error
+    event.listen(engine, "connect", _prepare_postgres)
+    event.listen(engine, "begin", _begin_postgres)
+    return engine
+
+
+def _prepare_postgres(connection: Any, _: ConnectionPoolEntry) -> None:
+    # Servers may be set to acknowledge before the disk has it; this session is not.
+    before, connection.autocommit = connection.autocommit, True
+    connection.execute("SET synchronous_commit = on")
+    connection.execute(f"SET lock_timeout = {round(LOCK_WAIT_S * 1000)}")
+    connection.autocommit = before
+
+
+def _begin_postgres(connection: Connection) -> None:
+    if connection.get_execution_options().get("write"):
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION})")
+
+
+def photo_folder(place: Place) -> Path | None:
+    """Where the photos of a store lie; None for one in memory, which has nowhere to keep them."""
+    if place.file is not None:
+        return place.file.with_name(f"{place.file.stem}-photos")
+    return usual_folder() / f"{place.url.database}-photos" if place.on_server else None

@@ -1,0 +1,1 @@
+"""What a store gives to files and other stores, and takes from them."""

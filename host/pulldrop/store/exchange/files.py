@@ -1,0 +1,249 @@
+"""Files that a store gives and takes: import of records and of whole stores, backup, restore.
+
+Rule: a source is never changed, and nothing is overwritten; what must make room is moved aside.
+"""
+
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from pydantic import TypeAdapter, ValidationError
+from sqlalchemy import insert, select
+
+from pulldrop.model.rating import IN_SI
+from pulldrop.model.record import RunRecord
+from pulldrop.store.database import tables
+from pulldrop.store.database.place import Place, locate, photo_folder, writing
+from pulldrop.store.errors import StoreError, StoreTrouble, explained
+from pulldrop.store.exchange import merge
+from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.records.part_events import carry_photos
+from pulldrop.store.store import Store
+from pulldrop.store.sums import summary
+
+ROWS_AT_ONCE = 1000
+SQLITE_HEAD = b"SQLite format 3\x00"
+_RECORDS: TypeAdapter[RunRecord | tuple[RunRecord, ...]] = TypeAdapter(RunRecord | tuple[RunRecord, ...])
+
+
+class FileRefused(StoreError):
+    """A file that cannot be taken, or must not be written over."""
+
+
+def take_in(store: Store, source: str, same: Sequence[str] = ()) -> Taken:
+    """Import a rescue file, records as `--json` gives them, or another store (a file or a URL).
+
+    `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
+    """
+    taken = Taken()
+    if "://" not in source and not _is_sqlite(Path(source)):
+        arrivals, records = Arrivals(Path(source).name, same), _records(Path(source))
+        with explained(store.name):
+            with store.engine.connect() as ours:
+                arrivals.meet(ours, ((record.run, record.part) for record in records), ())
+            merge.take_runs(store.engine, store.name, records, arrivals, taken)
+    else:
+        with opened_source(source) as other:
+            place = locate(source)
+            arrivals = Arrivals(place.file.name if place.file else place.name, same)
+            _take_store(store, other, arrivals, taken)
+        _carry_photos(locate(source), store.place)
+    taken.renamed += arrivals.told
+    return taken
+
+
+def _is_sqlite(file: Path) -> bool:
+    try:
+        with file.open("rb") as head:
+            return head.read(len(SQLITE_HEAD)) == SQLITE_HEAD
+    except OSError as error:
+        raise FileRefused(f"The file {file} cannot be read ({error.strerror}). Check its name.") from error
+
+
+def _records(file: Path) -> tuple[RunRecord, ...]:
+    try:
+        found = _RECORDS.validate_json(file.read_bytes(), context=IN_SI)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(step) for step in first["loc"][1:]) or "its beginning"
+        raise FileRefused(
+            f"The file {file} is neither a store nor the record of a run (at {where}: {first['msg']}). Expected a "
+            "rescue file, what 'pulldrop test --json' answers, or a store."
+        ) from None
+    records = (found,) if isinstance(found, RunRecord) else found
+    for record in records:
+        if record.simulated != record.board.simulated:
+            raise FileRefused(
+                f"The record of run {record.run} in {file} says 'simulated' differently for the run and for its board; "
+                "it was changed after it was written, and nothing of the file was taken in."
+            )
+    return records
+
+
+@contextmanager
+def opened_source(source: str) -> Iterator[Store]:
+    """Another store to read from. A file is read from a copy, which may be brought up to date without harm."""
+    place = locate(source)
+    if place.file is None:
+        with Store.open(source) as other:
+            yield other
+        return
+    with tempfile.TemporaryDirectory(prefix="pulldrop-") as folder:
+        copy = Path(folder) / place.file.name
+        with explained(place.name):
+            _copy_sqlite(place.file, copy)
+        try:
+            other = Store.open(str(copy))
+        except StoreTrouble as trouble:  # the copy is gone before anybody could look at it
+            raise StoreTrouble(str(trouble).replace(str(copy), place.name)) from trouble
+        with other:
+            yield other
+
+
+def _copy_sqlite(source: Path, target: Path) -> None:
+    """One moment of a SQLite database, also while others write into it."""
+    if not source.is_file():
+        raise FileRefused(f"There is no file {source}. Check its name.")
+    address = source.absolute().as_uri() + "?mode=ro"
+    with closing(sqlite3.connect(address, uri=True)) as one, closing(sqlite3.connect(target)) as other:
+        one.backup(other)
+    with target.open("rb") as kept:
+        os.fsync(kept.fileno())
+
+
+def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: Taken) -> None:
+    run, part, event = tables.run.c, tables.part.c, tables.part_event.c
+    query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
+    with explained(other.name), other.engine.connect() as theirs:
+        there = merge.parts_there(theirs)
+        runs = [(id, there[of]) for id, of in theirs.execute(query)]
+        events = [(id, there[of]) for id, of in theirs.execute(select(event.id, event.part))]
+    with explained(store.name):
+        with store.engine.connect() as ours:
+            arrivals.meet(ours, runs, events)
+        merge.take_runs(store.engine, store.name, (other.record(id) for id, _ in runs), arrivals, taken)
+        with other.engine.connect() as theirs, writing(store.engine).begin() as ours:
+            merge.take_other_rows(ours, theirs, arrivals, taken)
+
+
+def backup(store: Store, file: Path) -> str:
+    """Write the whole store, as it is at this moment, into a new SQLite file; gives the head of its chain."""
+    _must_be_new(file)
+    half = file.with_name(file.name + ".part")
+    with _in_place_of(half, file):
+        if store.file is not None:
+            with explained(store.name):
+                _copy_sqlite(store.file, half)
+        else:
+            with Store.open(str(half)) as copy:
+                _copy_rows(store, copy)
+        with Store.open(str(half)) as copy:
+            head = copy.head()
+    _carry_photos(store.place, locate(str(file)))
+    return head
+
+
+def restore(file: Path, place: Place, replace: bool, now: datetime) -> tuple[str, Path | None]:
+    """Make `file` the store at `place`; gives the head, and where the former store was moved to.
+
+    The backup is held against its chain first. Raises FileRefused when there are runs and `replace` is not said.
+    """
+    if not _is_sqlite(file):
+        raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
+    if place.on_server:
+        head = _restore_on_server(file, place)
+        _carry_photos(locate(str(file)), place)
+        return head, None
+    if place.file is None:
+        raise FileRefused("A store in memory cannot be restored. Name a file with --store.")
+    if place.file.exists() and not replace:
+        raise FileRefused(
+            f"There is a store {place.file} already. To move it aside and put the backup in its place, say --replace; "
+            "to bring in what it lacks, use: pulldrop store import"
+        )
+    half = place.file.with_name(place.file.name + ".part")
+    with _in_place_of(half, place.file):
+        with explained(str(file)):
+            _copy_sqlite(file, half)
+        with Store.open(str(half)) as copy:
+            _must_be_whole(copy, file)
+            head = copy.head()
+        aside = _move_aside(place.file, now) if place.file.exists() else None
+    _carry_photos(locate(str(file)), place)
+    return head, aside
+
+
+def _carry_photos(source: Place, target: Place) -> None:
+    """Photos go where their store goes; a folder beside the former store stays, for the store that was moved aside."""
+    there, here = photo_folder(source), photo_folder(target)
+    if there is not None and here is not None:
+        carry_photos(there, here)
+
+
+def _restore_on_server(file: Path, place: Place) -> str:
+    with opened_source(str(file)) as copy, Store.open(place.url.render_as_string(hide_password=False)) as store:
+        _must_be_whole(copy, file)
+        if store.info().entries:
+            raise FileRefused(
+                f"The store {place.name} is not empty, and a server's store cannot be moved aside here. Name an empty "
+                "database; to bring in what this one lacks, use: pulldrop store import"
+            )
+        _copy_rows(copy, store)
+        return store.head()
+
+
+def _must_be_new(file: Path) -> None:
+    if file.exists():
+        raise FileRefused(f"The file {file} is there already, and a backup overwrites nothing. Choose another name.")
+    if not file.parent.is_dir():
+        raise FileRefused(f"There is no folder {file.parent}. Make it, or choose another name.")
+
+
+def _must_be_whole(copy: Store, file: Path) -> None:
+    findings = copy.verify().findings
+    if findings:
+        raise FileRefused(
+            f"The backup {file} is not what was written ({len(findings)} findings, the first: {findings[0]}) "
+            "Nothing was restored. Take another backup, or look at it with: pulldrop store verify --store FILE"
+        )
+
+
+def _move_aside(file: Path, now: datetime) -> Path:
+    """The store and the log beside it, under a name that tells when."""
+    aside = file.with_name(f"{file.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
+    for ending in ("-wal", "-shm", ""):
+        old = file.with_name(file.name + ending)
+        if old.exists():
+            old.replace(aside.with_name(aside.name + ending))
+    return aside
+
+
+@contextmanager
+def _in_place_of(half: Path, file: Path) -> Iterator[None]:
+    """What is written into `half` becomes `file` at the end, or nothing is left of it."""
+    try:
+        half.unlink(missing_ok=True)
+        yield
+        half.replace(file)
+    except OSError as error:
+        raise StoreTrouble(
+            f"The file {file} cannot be written ({error.strerror}). Check its disk and folder."
+        ) from error
+    finally:
+        for ending in ("", "-wal", "-shm"):
+            half.with_name(half.name + ending).unlink(missing_ok=True)
+
+
+def _copy_rows(source: Store, target: Store) -> None:
+    """Every record as it stands, its entry in the chain too, into a store that is empty."""
+    with explained(source.name), source.engine.connect() as theirs, writing(target.engine).begin() as ours:
+        for table in tables.RECORDS:
+            rows = theirs.execution_options(yield_per=ROWS_AT_ONCE).execute(select(table)).mappings()
+            for some in rows.partitions(ROWS_AT_ONCE):
+                ours.execute(insert(table), [dict(row) for row in some])
+        summary.remake(ours)

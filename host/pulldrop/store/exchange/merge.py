@@ -1,0 +1,276 @@
+"""Taking in runs from elsewhere: a rescue file, another bench's store. Rule: what is here already is never doubled,
+never changed, and never silently replaced by something else; taking the same in twice does nothing.
+"""
+
+import gc
+import re
+import zlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection, Engine, Table, select
+
+from pulldrop.model.part_event import PartEventKind
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.store.database import chain, tables
+from pulldrop.store.database.place import writing
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.errors import PartRefused, damaged
+from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.records import read, rows
+from pulldrop.store.records.parts import DESCRIBED, Parts, births_of
+from pulldrop.store.records.texts import MARK, Texts
+from pulldrop.store.sums import summary
+
+RUNS_AT_ONCE = 500
+"""In one transaction: many writes for one wait for the disk, and yet others get their turn within a second."""
+
+
+@dataclass(slots=True)
+class Taken:
+    """What came of it: runs that were new, completed or here already; other rows that were new; in words what was
+    refused, and which parts have another id here.
+    """
+
+    new: int = 0
+    completed: int = 0
+    known: int = 0
+    other: int = 0
+    refused: list[str] = field(default_factory=list)
+    renamed: list[str] = field(default_factory=list)
+
+
+def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
+    """Keep whole records, some in each transaction; every one of a transaction is kept, or none."""
+    batch: list[RunRecord] = []
+    for record in records:
+        batch.append(record)
+        if len(batch) >= RUNS_AT_ONCE:
+            _take(engine, store, batch, arrivals, taken)
+            batch = []
+    if batch:
+        _take(engine, store, batch, arrivals, taken)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Without Python's search for cycles: rows make none, and it would walk through all records again and again."""
+    before = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if before:
+            gc.enable()
+
+
+def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
+    with _undisturbed(), writing(engine).begin() as connection:
+        here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
+        kept = set(connection.execute(here).scalars())
+        batch = _Batch(connection, records, arrivals)
+        for record in records:
+            if record.run in kept:
+                try:
+                    _compare(batch, store, record, taken)
+                except (ValueError, KeyError, zlib.error) as error:
+                    raise damaged(store, f"run {record.run}", error) from error
+                continue
+            try:
+                batch.add(record)
+            except PartRefused as refusal:
+                taken.refused.append(f"Run {record.run} was not taken in. {refusal}")
+                continue
+            kept.add(record.run)
+            taken.new += 1
+        batch.write()
+
+
+class _Batch:
+    """Runs that are written together."""
+
+    def __init__(self, connection: Connection, records: Sequence[RunRecord], arrivals: Arrivals) -> None:
+        self.connection = connection
+        self._texts, self._parts, self._arrivals = Texts(connection), Parts(connection), arrivals
+        self._parts.look_up(record.part.id for record in records)
+        self._parts.born([birth for record in records for birth in record.part.births])
+        self._sums = summary.load(connection, [arrivals.find(self._parts, record.part) for record in records])
+        self._bundles: list[chain.Bundle] = []
+
+    def add(self, record: RunRecord) -> None:
+        """A run that is not here. Raises PartRefused before anything of it is noted."""
+        bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
+        part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
+        about = self._parts.row(part, record.simulated, bundle)
+        self._arrivals.note(self._parts, record.part, record.simulated, bundle)
+        run = rows.run_row(record.run, about["key"], record, self._texts, bundle)
+        bundle.add(tables.run, run)
+        self._sums.begin(run, about)
+        self.add_rest(bundle, record, 0, set())
+
+    def add_rest(self, bundle: chain.Bundle, record: RunRecord, written: int, known_raw: set[str]) -> None:
+        """Its measurements from the `written`th on, and its end if it has one."""
+        for seq, judged in enumerate(record.judged[written:], written):
+            rows.add_judged(bundle, record.run, seq, record.simulated, judged, known_raw)
+        if record.ended is not None:
+            rows.add_end(bundle, record)
+            readings = [row for table, row in bundle.rows if table is tables.measurement]
+            if written:
+                readings = list(rows.measurement_rows(record.run, record))
+            run = dict(started=stamp(record.started), rating=record.plan.rating.rating)
+            self._sums.end(self._arrivals.find(self._parts, record.part), run, rows.end_row(record), readings)
+        self._bundles.append(bundle)
+
+    def write(self) -> None:
+        if self._bundles:
+            chain.append(self.connection, self._bundles)
+            self._sums.put(self.connection)
+
+
+def _compare(batch: _Batch, store: str, record: RunRecord, taken: Taken) -> None:
+    """A run of this id is here: the same, the beginning of this one, or more of it; else it is refused."""
+    kept = read.record(batch.connection, store, record.run)
+    shorter = min(len(kept.judged), len(record.judged))
+    same = _head(kept) == _head(record) and kept.judged[:shorter] == record.judged[:shorter]
+    if same and record.ended is None and len(record.judged) <= len(kept.judged):
+        taken.known += 1
+    elif same and kept.ended is None and len(record.judged) >= len(kept.judged):
+        raw = select(tables.raw.c.sha256).where(tables.raw.c.run == record.run)
+        known_raw = set(batch.connection.execute(raw).scalars())
+        batch.add_rest(chain.Bundle(record.run), record, len(kept.judged), known_raw)
+        taken.completed += 1
+    elif same and _end(kept) == _end(record) and len(kept.judged) == len(record.judged):
+        taken.known += 1
+    else:
+        taken.refused.append(
+            f"Run {record.run} is here already and not the same; it stays as it is, and the other was not taken in."
+        )
+
+
+def _head(record: RunRecord) -> tuple[object, ...]:
+    """What is fixed at the beginning, but for the part, which may be told better and have another id elsewhere."""
+    fields = ("started", "plan", "board", "calibration", "software", "operator", "specimen", "seed", "simulated")
+    return tuple(getattr(record, name) for name in fields)
+
+
+def _end(record: RunRecord) -> tuple[object, ...]:
+    return (record.ended, record.verdict, record.bench_s, record.faults)
+
+
+def parts_there(theirs: Connection) -> dict[str, Part]:
+    """The parts of another store by their ids there, each as it was described first."""
+    births, found = births_of(theirs), dict[str, Part]()
+    for row in theirs.execute(select(tables.part).order_by("key")).mappings():
+        if row["id"] not in found:
+            found[row["id"]] = _part(row, births)
+    return found
+
+
+def _part(row: chain.Values, births: Mapping[str, tuple[str, ...]]) -> Part:
+    return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
+
+
+def take_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: Taken) -> None:
+    """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
+    bundle = chain.Bundle()
+    sums, here = _take_parts(ours, theirs, arrivals, bundle)
+    for table in (tables.calibration, tables.golden):
+        _take_counted(ours, theirs, table, here, bundle, taken)
+    for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
+        _take_named(ours, theirs, table, here, bundle, taken)
+    taken.other += len(bundle.rows)
+    _take_documents(ours, theirs, bundle)
+    if bundle.rows:
+        chain.append(ours, [bundle])
+        sums.put(ours)
+        summary.join(ours)
+
+
+def _take_parts(
+    ours: Connection, theirs: Connection, arrivals: Arrivals, bundle: chain.Bundle
+) -> tuple[summary.Sums, dict[str, str]]:
+    """The sums of parts that are new, and by its id there the id here of every part."""
+    known = set(ours.execute(select(tables.part.c.id)).scalars())
+    parts, births, there = Parts(ours), births_of(theirs), parts_there(theirs)
+    parts.look_up(there)
+    parts.born([birth for one in there.values() for birth in one.births])
+    here = {id: arrivals.find(parts, one) for id, one in there.items()}
+    sums = summary.load(ours, [id for id in here.values() if id not in known])
+    for row in theirs.execute(select(tables.part).order_by("key")).mappings():
+        one = _part(row, births).model_copy(update={"id": here[row["id"]]})
+        if one.id not in known:
+            sums.describe(parts.row(one, row["simulated"], bundle))
+        arrivals.note(parts, there[row["id"]], row["simulated"], bundle)
+    return sums, here
+
+
+ID_IN_BODY = re.compile(r'"(part|into)":"([^"]*)"')
+"""Where a text in JSON names a part."""
+
+
+def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.Values:
+    """A row with the ids that its parts have here, in its text too, where no quoted text can look like that."""
+    now: dict[str, object] = {}
+    if "part" in row:
+        now["part"] = here.get(row["part"], row["part"])
+    if "body" in row:
+        now["body"] = ID_IN_BODY.sub(lambda found: f'"{found[1]}":"{here.get(found[2], found[2])}"', row["body"])
+    return {**row, **now}
+
+
+def _take_counted(
+    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+) -> None:
+    """Rows whose key is only a count: the same content is the same row."""
+    kept = {_content(row) for row in ours.execute(select(table)).mappings()}
+    key = chain.next_key(ours, table)
+    for other in theirs.execute(select(table).order_by("key")).mappings():
+        row = _as_here(table, other, here)
+        if _content(row) not in kept and _run_is_here(ours, table, row, taken):
+            bundle.add(table, {**row, "key": key})
+            key += 1
+
+
+def _content(row: chain.Values) -> tuple[object, ...]:
+    return tuple(value for name, value in row.items() if name != "key")
+
+
+def _take_named(
+    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+) -> None:
+    """Rows with a name of their own: what has this name here must be the same."""
+    names = chain.key_of(table)
+    known = {tuple(row[n] for n in names): row for row in ours.execute(select(table)).mappings()}
+    for other in theirs.execute(select(table).order_by(*names)).mappings():
+        row = _as_here(table, other, here)
+        kept = known.get(tuple(row[n] for n in names))
+        if kept is not None and dict(kept) != dict(row):
+            told = " ".join(str(row[n]) for n in names)
+            taken.refused.append(f"{table.name} {told} is here already and not the same; it stays as it is.")
+        elif kept is None and not _says_nothing(table, row) and _run_is_here(ours, table, row, taken):
+            bundle.add(table, row)
+
+
+def _says_nothing(table: Table, row: chain.Values) -> bool:
+    """Of an event that names another id of a part, where that is its id here."""
+    named = table is tables.part_event and row["kind"] == PartEventKind.NAMED
+    return bool(named) and f'"name":"{row["part"]}"' in row["body"]
+
+
+def _run_is_here(ours: Connection, table: Table, row: chain.Values, taken: Taken) -> bool:
+    """Whether the run that a row points to was taken in; a row may point to none."""
+    run = row.get("run")
+    if run is None or ours.execute(select(tables.run.c.id).where(tables.run.c.id == run)).first():
+        return True
+    taken.refused.append(f"A row of {table.name} was not taken in, because its run {run} was not.")
+    return False
+
+
+def _take_documents(ours: Connection, theirs: Connection, bundle: chain.Bundle) -> None:
+    """The texts that the rows point to."""
+    wanted = {row["plan"][1:] for table, row in bundle.rows if table is tables.rejudged and row["plan"][:1] == MARK}
+    own = tables.document.c
+    wanted -= set(ours.execute(select(own.sha256).where(own.sha256.in_(wanted))).scalars())
+    for row in theirs.execute(select(tables.document).where(own.sha256.in_(wanted))).mappings():
+        bundle.add(tables.document, row)

@@ -1,0 +1,1 @@
+"""Nouns into rows and back, one file a kind of record."""

@@ -1,0 +1,111 @@
+"""Crates in the store. Rule: what happens to a crate is a row of its own; a placing is written with its run's end.
+
+Each row is written at the place where the sorter expects it: when another program was there first, it is refused, so
+that no number is given twice.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, func, select
+
+from pulldrop.model.crate import CrateEvent, CrateHead
+from pulldrop.store.database import chain, tables
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.errors import CrateRefused
+
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One event to be written as the `seq`th of a crate, counted from 1."""
+
+    crate: str
+    seq: int
+    event: CrateEvent
+
+
+def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> CrateHead:
+    """The crate of this name, begun now when it is new."""
+    if not NAME.fullmatch(name):
+        raise CrateRefused(
+            f"'{name[:60]}' cannot be a crate's name: at most 40 letters, digits, blanks, dots and dashes were"
+            " expected, beginning with a letter or digit. Choose another."
+        )
+    row = connection.execute(select(tables.crate).where(tables.crate.c.name == name)).first()
+    if row is None:
+        added = dict(name=name, simulated=simulated, begun=stamp(now))
+        chain.append(connection, [chain.Bundle(rows=[(tables.crate, added)])])
+        return CrateHead(name=name, simulated=simulated, begun=now)
+    if bool(row.simulated) != simulated:
+        kept, new = ("simulated", "real") if row.simulated else ("real", "simulated")
+        raise CrateRefused(f"The crate {name} holds {kept} parts; {new} ones cannot come into it. Name another crate.")
+    return _head(row)
+
+
+def append(connection: Connection, entry: Entry) -> None:
+    """Write one event. Raises CrateRefused when it is not the next one."""
+    bundle = chain.Bundle(entry.event.run or None)
+    place(connection, entry, bundle)
+    chain.append(connection, [bundle])
+
+
+def place(connection: Connection, entry: Entry, bundle: chain.Bundle) -> None:
+    """Put one event among the rows that are to be written together. Raises CrateRefused."""
+    own, event = tables.crate_event.c, entry.event
+    last = connection.execute(select(func.max(own.seq)).where(own.crate == entry.crate)).scalar() or 0
+    if last + 1 != entry.seq:
+        raise CrateRefused(
+            f"Another program sorts the crate {entry.crate} at the same time; nothing was placed here. End one of them,"
+            " then begin again."
+        )
+    row = dict(
+        crate=entry.crate,
+        seq=entry.seq,
+        at=stamp(event.at),
+        kind=event.kind.value,
+        number=event.number,
+        run=event.run or None,
+        bin=event.placed.bin.value if event.placed else None,
+        body=event.model_dump_json(),
+    )
+    bundle.add(tables.crate_event, row)
+
+
+def events(connection: Connection, name: str) -> tuple[CrateEvent, ...]:
+    """All that happened to a crate, in order."""
+    own = tables.crate_event.c
+    rows = connection.execute(select(own.body).where(own.crate == name).order_by(own.seq)).scalars()
+    return tuple(CrateEvent.model_validate_json(row) for row in rows)
+
+
+def heads(connection: Connection) -> tuple[CrateHead, ...]:
+    """Every crate, by its name."""
+    return tuple(_head(row) for row in connection.execute(select(tables.crate).order_by(tables.crate.c.name)))
+
+
+def values(connection: Connection, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
+    """By run and measurement: value and expanded uncertainty of all that have a plain number."""
+    own = tables.measurement.c
+    found: dict[str, dict[str, tuple[float, float]]] = {run: {} for run in runs}
+    columns = select(own.run, own.id, own.value, own.expanded_uncertainty)
+    for start in range(0, len(runs), 500):
+        asked = columns.where(own.run.in_(runs[start : start + 500]), own.value.is_not(None), own.bound == "=")
+        for row in connection.execute(asked):
+            found[row.run][row.id] = (row.value, row.expanded_uncertainty)
+    return found
+
+
+def goldens(connection: Connection) -> tuple[str, ...]:
+    """Ids of the golden parts, the last marked first."""
+    own = tables.golden.c
+    rows = connection.execute(select(own.part).group_by(own.part).order_by(func.max(own.key).desc())).scalars()
+    return tuple(rows)
+
+
+def _head(row: Row[Any]) -> CrateHead:
+    return CrateHead(name=row.name, simulated=row.simulated, begun=datetime.fromisoformat(row.begun))

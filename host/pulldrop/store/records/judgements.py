@@ -1,0 +1,82 @@
+"""Later judgements in the store. Rule: each is a new row that points to its run; nothing of the run is touched."""
+
+import json
+from collections.abc import Collection
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, select
+
+from pulldrop.model.judgement import Judgement
+from pulldrop.model.rating import IN_SI
+from pulldrop.store.database import chain, tables
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.errors import NotKept
+from pulldrop.store.records import rows
+from pulldrop.store.records.read import plan_of, verdict_of
+from pulldrop.store.records.texts import Texts, resolve
+
+
+def add(connection: Connection, store: str, judgement: Judgement) -> None:
+    """Write one. Raises NotKept when there is no such run."""
+    if connection.execute(select(tables.run.c.id).where(tables.run.c.id == judgement.run)).first() is None:
+        raise NotKept(f"The store {store} holds no run '{judgement.run}'.")
+    bundle, verdict = chain.Bundle(judgement.run), judgement.verdict
+    plan = {"text": judgement.plan.text, "plan": rows.plan_text(judgement.plan)}
+    row = dict(
+        id=judgement.id,
+        run=judgement.run,
+        at=stamp(judgement.at),
+        plan=Texts(connection).refer(rows.dump(plan), bundle),
+        decisions=rows.dump([one.model_dump() for one in judgement.decisions]),
+        faults=rows.dump([one.model_dump() for one in judgement.faults]),
+        overall=verdict.overall.value,
+        found=verdict.found,
+        means=verdict.means,
+        next=verdict.next,
+        mark=verdict.mark.value if verdict.mark else None,
+        software=judgement.software,
+        operator=judgement.operator,
+    )
+    bundle.add(tables.rejudged, row)
+    chain.append(connection, [bundle])
+
+
+def of_run(connection: Connection, run: str) -> tuple[Judgement, ...]:
+    """All of one run, the oldest first."""
+    return _all(connection, _query().where(tables.rejudged.c.run == run))
+
+
+def of_part(connection: Connection, ids: Collection[str]) -> tuple[Judgement, ...]:
+    """All of one part, under any of its ids, the oldest first."""
+    return _all(
+        connection,
+        _query().join(tables.part, tables.run.c.part == tables.part.c.key).where(tables.part.c.id.in_(ids)),
+    )
+
+
+def _query() -> Select[Any]:
+    own = tables.rejudged.c
+    joined = tables.rejudged.join(tables.run, own.run == tables.run.c.id)
+    return select(tables.rejudged, tables.run.c.simulated).select_from(joined).order_by(own.at, own.id)
+
+
+def _all(connection: Connection, query: Select[Any]) -> tuple[Judgement, ...]:
+    return tuple(_judgement(connection, row) for row in connection.execute(query).all())
+
+
+def _judgement(connection: Connection, row: Row[Any]) -> Judgement:
+    plan = json.loads(resolve(connection, row.plan))
+    plain = dict(
+        id=row.id,
+        run=row.run,
+        at=row.at,
+        simulated=row.simulated,
+        plan=plan_of(plan["plan"], plan["text"]).model_dump(mode="json"),
+        decisions=json.loads(row.decisions),
+        faults=json.loads(row.faults),
+        verdict=verdict_of(row).model_dump(),
+        software=row.software,
+        operator=row.operator,
+    )
+    return Judgement.model_validate_json(json.dumps(plain, default=datetime.isoformat), context=IN_SI)

@@ -1,0 +1,129 @@
+"""What happened to parts, in the store. Rule: an event is a row of its own and never changed, and it has a part.
+
+Photos are not in the tables: they lie in a folder beside the store, each under the hash of its content.
+"""
+
+import hashlib
+import secrets
+import shutil
+from collections.abc import Iterable, Mapping, Set
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from pulldrop.model.part_event import PartEvent, PartEventKind, standing
+from pulldrop.store.database import chain, tables
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.errors import NotKept, PartRefused, StoreTrouble
+from pulldrop.store.sums import joined, summary
+
+
+def append(connection: Connection, store: str, event: PartEvent, now: datetime) -> PartEvent:
+    """Write one event and give it with its id. Raises NotKept when there is no such part, and PartRefused.
+
+    A withdrawal is kept under the id that its event was kept by, whatever that part goes by now.
+    """
+    own = tables.part_event.c
+    if event.withdraws:
+        under = connection.execute(select(own.part).where(own.id == event.withdraws)).scalar_one()
+        event = event.model_copy(update={"part": under})
+    simulated = _simulated(connection, store, event.part)
+    if event.into and simulated != _simulated(connection, store, event.into):
+        raise PartRefused(f"Of {event.part} and {event.into} one is a simulated part; they cannot be one.")
+    values = row(event, simulated, now)
+    chain.append(connection, [chain.Bundle(rows=[(tables.part_event, values)])])
+    if event.kind in joined.SAYS:
+        summary.join(connection)
+    return PartEvent.model_validate_json(values["body"])
+
+
+def _simulated(connection: Connection, store: str, part: str) -> bool:
+    own = tables.part.c
+    known = connection.execute(select(own.simulated).where(own.id == part)).first()
+    if known is None:
+        raise NotKept(f"The store {store} holds no part '{part}'.")
+    return bool(known.simulated)
+
+
+def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
+    """The row of an event that has no id yet."""
+    kept = event.model_copy(update={"id": f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(4)}"})
+    return dict(
+        id=kept.id,
+        part=kept.part,
+        simulated=simulated,
+        at=stamp(kept.at),
+        written=stamp(now),
+        kind=kept.kind.value,
+        body=kept.model_dump_json(),
+    )
+
+
+def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
+    """The events of these parts, or of every part, that were not withdrawn, in the order in which they happened."""
+    return standing(ever(connection, part_ids))
+
+
+def ever(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
+    """Those that were withdrawn too, and the withdrawals; of all ids of a part, but the cards of the one it goes by."""
+    own = tables.part_event.c
+    query = select(own.body).order_by(own.at, own.written, own.id)
+    if part_ids is None:
+        names = joined.aliases(connection)
+    else:
+        names = joined.goes_by(connection, part_ids)
+        query = query.where(own.part.in_(names))
+    return _as_they_go(connection.execute(query).scalars(), names)
+
+
+def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEvent, ...]:
+    """Each event under the id that its part goes by; the card of another id describes it no more."""
+    events = [(event, names.get(event.part, event.part)) for event in map(PartEvent.model_validate_json, bodies)]
+    return tuple(
+        event if event.part == id else event.model_copy(update={"part": id})
+        for event, id in events
+        if event.part == id or event.card is None
+    )
+
+
+def names(connection: Connection) -> tuple[PartEvent, ...]:
+    """The events that name ids which parts have in other stores."""
+    own = tables.part_event.c
+    query = select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
+    return _as_they_go(connection.execute(query).scalars(), joined.aliases(connection))
+
+
+def keep_photo(folder: Path, file: Path) -> str:
+    """Copy a file into the folder; gives its name there. The same photo twice is one file."""
+    name = hashlib.sha256(file.read_bytes()).hexdigest() + file.suffix.lower()
+    kept = folder / name
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not kept.exists():
+            half = kept.with_suffix(".half")
+            shutil.copyfile(file, half)
+            half.replace(kept)
+    except OSError as error:
+        raise StoreTrouble(
+            f"The photo {file} cannot be kept in {folder} ({error.strerror}). That folder must be writable."
+        ) from error
+    return name
+
+
+def carry_photos(source: Path, target: Path) -> None:
+    """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten."""
+    for one in sorted(source.glob("*")) if source.is_dir() else ():
+        if one.suffix != ".half" and not (target / one.name).exists():
+            keep_photo(target, one)
+
+
+def photo(folder: Path, name: str) -> Path:
+    """The kept file. Raises NotKept when it is gone, StoreTrouble when its content is not what its name says."""
+    kept = folder / name
+    if not kept.is_file():
+        raise NotKept(f"The photo {name} is not in {folder}. Bring that folder back from a backup.")
+    if hashlib.sha256(kept.read_bytes()).hexdigest() != Path(name).stem:
+        raise StoreTrouble(f"The photo {kept} was changed since it was kept. Bring it back from a backup.")
+    return kept

@@ -1,0 +1,52 @@
+"""The rescue file: a run's record, written beside the store or elsewhere when the store cannot take it.
+
+Rule: `pulldrop store import` takes it when the trouble is over.
+"""
+
+import os
+import tempfile
+from pathlib import Path
+
+from pulldrop.model.record import RunRecord
+from pulldrop.store.database.place import Place, usual_folder
+from pulldrop.store.errors import StoreTrouble
+
+
+def rescued(trouble: StoreTrouble, place: Place, record: RunRecord) -> StoreTrouble:
+    """The same trouble, its record kept in the first folder that takes it."""
+    folders = list(dict.fromkeys((_beside(place), Path(tempfile.gettempdir()))))
+    for folder in folders:
+        try:
+            kept = _write_whole(folder / f"pulldrop-rescue-{record.run}.json", record.model_dump_json(indent=1))
+        except OSError:
+            continue
+        later = f"'pulldrop store import {kept}' brings it into the store later."
+        return StoreTrouble(f"{trouble} The record so far is kept in a file; {later}", kept)
+    looked = " and ".join(str(folder) for folder in folders)
+    return StoreTrouble(f"{trouble} The record so far could not be kept anywhere else either (tried {looked}).")
+
+
+def _beside(place: Place) -> Path:
+    if place.file is not None:
+        return place.file.parent
+    if place.on_server:
+        try:
+            return usual_folder()
+        except StoreTrouble:
+            pass
+    return Path(tempfile.gettempdir())
+
+
+def _write_whole(file: Path, text: str) -> Path:
+    """The whole text or no file at all."""
+    half = file.with_suffix(".part")
+    try:
+        with half.open("w", encoding="utf-8") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        half.replace(file)
+    except OSError:
+        half.unlink(missing_ok=True)
+        raise
+    return file

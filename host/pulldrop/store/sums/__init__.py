@@ -1,0 +1,1 @@
+"""Working sums: tables that follow from the records, and who is who among the parts."""

@@ -1,0 +1,94 @@
+"""Tables of working sums: the newest state of each part, its figures summed up, the words to find it by.
+
+Rule: they are no records. They follow from the records, are changed in the same transaction, and can be made anew;
+nothing that a person must be able to believe in ten years is only here.
+"""
+
+from sqlalchemy import Boolean, Column, Float, Index, Integer, MetaData, Table
+
+from pulldrop.store.database.tables import TEXT
+
+metadata = MetaData()
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, TEXT, nullable=False)
+
+
+# One row a part: its last description and its last run. `overall` is empty while that run has no end.
+part_now = Table(
+    "part_now",
+    metadata,
+    Column("id", TEXT, primary_key=True),
+    Column("key", Integer, nullable=False),
+    Column("simulated", Boolean, nullable=False),
+    _text("form"),
+    _text("label"),
+    _text("donor"),
+    _text("notes"),
+    Column("runs", Integer, nullable=False),
+    _text("run"),
+    _text("started"),
+    _text("protocol"),
+    Column("protocol_version", Integer, nullable=False),
+    _text("rating"),
+    _text("board_kind"),
+    _text("operator"),
+    Column("ended", TEXT),
+    Column("overall", TEXT),
+    Column("mark", TEXT),
+)
+Index("part_now_newest", part_now.c.started.desc(), part_now.c.id)
+
+# One row a part and figure of wear, over its whole runs; `rating` is that of the last. Times are years since 2020.
+# t: time, x: value.
+# `per_year` is the slope of the straight line through the readings, `limit_at` where that meets the limit.
+part_figure = Table(
+    "part_figure",
+    metadata,
+    Column("part", TEXT, primary_key=True),
+    Column("id", TEXT, primary_key=True),
+    Column("simulated", Boolean, nullable=False),
+    _text("rating"),
+    _text("unit"),
+    Column("readings", Integer, nullable=False),
+    Column("first_at", Float, nullable=False),
+    Column("first", Float, nullable=False),
+    Column("last_at", Float, nullable=False),
+    Column("last", Float, nullable=False),
+    Column("last_u", Float, nullable=False),
+    Column("low", Float),
+    Column("high", Float),
+    Column("sum_t", Float, nullable=False),
+    Column("sum_x", Float, nullable=False),
+    Column("sum_tt", Float, nullable=False),
+    Column("sum_tx", Float, nullable=False),
+    Column("per_year", Float),
+    Column("limit_at", Float),
+    Index("part_figure_siblings", "simulated", "rating", "id", "last", "per_year"),
+)
+
+_own = part_figure.c
+# Few parts wear towards a limit, so this holds all that is asked of those, beside the table.
+Index(
+    "part_figure_lines", _own.simulated, _own.limit_at, _own.part, _own.id, _own.readings, _own.per_year, _own.first_at,
+    _own.first, _own.last_at, _own.last_u, _own.low, _own.high,
+    sqlite_where=_own.limit_at.is_not(None), postgresql_where=_own.limit_at.is_not(None),
+)  # fmt: skip
+
+# Words of a part's descriptions, old ones too, in small letters.
+part_word = Table(
+    "part_word",
+    metadata,
+    Column("word", TEXT, primary_key=True),
+    Column("part", TEXT, primary_key=True),
+    Index("part_word_part", "part"),
+    sqlite_with_rowid=False,
+)
+
+# Ids of parts that were found to be another part, and the id that this one goes by (see joined.py).
+part_alias = Table(
+    "part_alias", metadata, Column("id", TEXT, primary_key=True), Column("part", TEXT, nullable=False, index=True)
+)
+
+SUMS = (part_now, part_figure, part_word, part_alias)

@@ -1,0 +1,1 @@
+"""Views over many runs: lists, histories, the fleet."""

@@ -1,0 +1,195 @@
+"""Views over many runs: one part's history, the last runs of all, the search for a part.
+
+Rule: what is shown of one run or part says simulated or real.
+"""
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
+
+from pulldrop.model.judgement import Judgement
+from pulldrop.model.reading import Condition
+from pulldrop.model.verdict import Outcome
+from pulldrop.store.database import chain, tables
+from pulldrop.store.records import judgements, read
+from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.sums import joined
+from pulldrop.store.sums.summary import words
+from pulldrop.store.sums.tables import part_figure, part_now, part_word
+
+FOUND_MOST = 50
+FEW = 10_000
+"""Parts that are sorted by their age within some milliseconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One measurement of one run, as a history shows it. `value` and `u` (expanded) in `unit`; u is 0 for a bound.
+
+    `not_tested` is the reason, empty for a reading; `state` the state of the contacts.
+    """
+
+    run: str
+    at: datetime
+    id: str
+    outcome: Outcome
+    unit: str = ""
+    value: float | None = None
+    u: float = 0.0
+    bound: str = "="
+    state: str | None = None
+    not_tested: str = ""
+    limit: str | None = None
+    low: float | None = None
+    high: float | None = None
+    limit_source: str = ""
+    conditions: tuple[Condition, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """Everything that was measured on one part, the oldest first, and every later judgement."""
+
+    part: PartLine
+    runs: tuple[RunLine, ...]
+    points: tuple[Point, ...]
+    judgements: tuple[Judgement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Info:
+    """A store: `bytes` on its disk, `head` of its chain, and how many rows of each kind."""
+
+    store: str
+    database: str
+    version: int
+    bytes: int
+    entries: int
+    head: str
+    parts: int
+    runs: int
+    measurements: int
+
+
+SIZE = {
+    "sqlite": "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()",
+    "postgresql": "SELECT pg_database_size(current_database())",
+}
+
+
+def info(connection: Connection, store: str, version: int) -> Info:
+    """Counted from the working sums and the chain, where counting rows would take long."""
+    head, own = chain.head(connection), part_now.c
+    parts, runs = connection.execute(select(func.count(), func.coalesce(func.sum(own.runs), 0))).one()
+    kind = connection.dialect.name
+    return Info(
+        store=store,
+        database="PostgreSQL" if kind == "postgresql" else "SQLite",
+        version=version,
+        bytes=int(connection.exec_driver_sql(SIZE[kind]).scalar_one()),
+        entries=head.seq,
+        head=str(head),
+        parts=parts,
+        runs=int(runs),
+        measurements=connection.execute(select(func.count()).select_from(tables.measurement)).scalar_one(),
+    )
+
+
+_own = tables.measurement.c
+_OF_POINT: tuple[Any, ...] = (
+    _own.run, _own.id, _own.outcome, _own.unit, _own.value, _own.expanded_uncertainty, _own.bound, _own.state,
+    _own.not_tested, _own.limit_text, _own.limit_low, _own.limit_high, _own.limit_source, _own.limit_known,
+    _own.conditions,
+)  # fmt: skip
+
+
+def history(connection: Connection, store: str, part_id: str) -> History:
+    """One part's. Raises NotKept."""
+    own, run, ids = tables.measurement, tables.run, joined.ids_of(connection, part_id)
+    source = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
+    query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(source).where(tables.part.c.id.in_(ids))
+    rows = connection.execute(query.order_by(run.c.started, run.c.id, own.c.seq))
+    runs = read.runs(connection, store, part_id)
+    return History(
+        part=read.part(connection, store, part_id),
+        runs=runs,
+        points=tuple(map(_point, rows)),
+        judgements=judgements.of_part(connection, ids),
+    )
+
+
+def newest_points(connection: Connection, simulated: bool) -> dict[str, tuple[Point, ...]]:
+    """By part: what its last run measured."""
+    joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
+    query: Select[Any] = select(part_now.c.id.label("part"), *_OF_POINT, part_now.c.started).select_from(joined)
+    rows = connection.execute(query.where(part_now.c.simulated == simulated).order_by(part_now.c.id, _own.seq))
+    return {part: tuple(map(_point, of)) for part, of in groupby(rows, key=lambda row: row.part)}
+
+
+def foretold(connection: Connection, simulated: bool, least: int) -> frozenset[str]:
+    """Parts of which a straight line through at least so many readings of one figure meets a limit."""
+    own = part_figure.c
+    query = select(own.part).where(own.simulated == simulated, own.limit_at.is_not(None), own.readings >= least)
+    return frozenset(connection.execute(query).scalars())
+
+
+@lru_cache(maxsize=4096)
+def _conditions(text: str) -> tuple[Condition, ...]:
+    """Most readings share theirs with others."""
+    return tuple(Condition.model_validate(one) for one in json.loads(text))
+
+
+def _point(row: Row[Any]) -> Point:
+    return Point(
+        run=row.run,
+        at=datetime.fromisoformat(row.started),
+        id=row.id,
+        outcome=Outcome(row.outcome),
+        unit=row.unit or "",
+        value=row.value,
+        u=row.expanded_uncertainty or 0.0,
+        bound=row.bound or "=",
+        state=row.state,
+        not_tested=row.not_tested or "",
+        limit=row.limit_text,
+        low=row.limit_low,
+        high=row.limit_high,
+        limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
+        conditions=_conditions(row.conditions or "[]"),
+    )
+
+
+def search(connection: Connection, text: str) -> tuple[PartLine, ...]:
+    """Parts in whose id, label, donor or notes, now or once, every word of `text` begins a word; the newest first.
+
+    Few parts are sorted by their age; where every word has many, parts are looked at from the newest on until enough
+    are found.
+    """
+    asked = sorted((_hits(connection, word), word) for word in words(text))
+    if not asked:
+        return ()
+    (fewest, rarest), *others = asked
+    first = part_now.c.id.in_(_beginning(rarest)) if fewest <= FEW else _has(rarest)
+    query = select(part_now).where(first, *(_has(word) for _, word in others))
+    rows = connection.execute(query.order_by(part_now.c.started.desc(), part_now.c.id).limit(FOUND_MOST))
+    return read.part_lines(connection, rows.all())
+
+
+def _beginning(word: str) -> Select[tuple[str]]:
+    own = part_word.c
+    return select(own.part).where(own.word >= word, own.word < word + "\U0010ffff")
+
+
+def _has(word: str) -> ColumnElement[bool]:
+    return _beginning(word).where(part_word.c.part == part_now.c.id).exists()
+
+
+def _hits(connection: Connection, word: str) -> int:
+    """How often a word is begun so, at most one more than FEW."""
+    some = _beginning(word).limit(FEW + 1).subquery()
+    return int(connection.execute(select(func.count()).select_from(some)).scalar_one())

@@ -1,0 +1,395 @@
+"""Statements about history: what was kept is read back as it was, and nothing kept can be changed."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import databases
+import pytest
+import records
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sqlalchemy.exc import IntegrityError
+
+from pulldrop.model.calibration import nominal
+from pulldrop.model.crate import CrateEvent, Happened
+from pulldrop.model.kit import Golden
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.raw import Capture, Contact, Edge
+from pulldrop.model.reading import Condition, NotTested, Reading, Term
+from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.scale import Grade
+from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.store import Entry, NotKept, PartRefused, RunHeader, Store, StoreTrouble
+from pulldrop.store.admin.version import VERSION_TABLE
+from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
+
+KINDS = [
+    records.record(),
+    records.record(kind="real", calibrated=True),
+    records.record(kind="emulated"),
+    records.failed(),
+    records.unsure(kind="real"),
+    records.open_coil(),
+    records.record(Overall.WITHOUT_LOAD, judged=()),
+    records.record(Overall.BENCH_TROUBLE, records.good()[:2]),
+]
+
+
+BLANK = records.record().model_copy(update={"part": Part(id="", form="C")})
+
+
+@pytest.fixture(params=databases.BACKENDS)
+def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    return databases.new(request.param, tmp_path)
+
+
+@pytest.fixture
+def store(where: str) -> Iterator[Store]:
+    with Store.open(where) as opened:
+        yield opened
+
+
+def header(record: RunRecord) -> RunHeader:
+    return RunHeader(**{name: getattr(record, name) for name in RunHeader.model_fields})
+
+
+def keep(store: Store, record: RunRecord) -> RunRecord:
+    """Write `record` as a run would; it gets its run id from the store."""
+    with store.run(header(record)) as run:
+        for judged in record.judged:
+            run.add(judged)
+        if record.ended is not None:
+            assert run.finish(record.verdict, record.ended, record.bench_s, record.faults).run == run.id
+    return record.model_copy(update={"run": run.id, "part": run.part})
+
+
+@pytest.mark.parametrize("record", KINDS, ids=lambda r: f"{r.verdict.overall} {r.board.kind}")
+def test_a_record_is_read_back_equal_to_what_was_written(store: Store, record: RunRecord) -> None:
+    kept = keep(store, record)
+    assert store.record(kept.run) == kept
+
+
+def test_a_record_survives_closing_and_opening_again(where: str) -> None:
+    with Store.open(where) as first:
+        kept = keep(first, records.failed())
+    with Store.open(where if "://" in where else f"sqlite:///{where}") as second:
+        assert second.record(kept.run) == kept
+
+
+numbers = st.floats(allow_nan=False, allow_infinity=False)
+words = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+captures = st.builds(
+    Capture,
+    edges=st.lists(st.builds(Edge, tick=st.integers(0, 2**31), contact=st.sampled_from([1, 2]), closed=st.booleans()))
+    .map(tuple),
+    contacts_before=st.sampled_from([Contact(n) for n in range(4)]),
+    samples=st.lists(st.integers(0, 1023), max_size=20).map(tuple),
+    sample_ticks=st.integers(1, 10_000),
+    window_ticks=st.integers(1, 400_000),
+)  # fmt: skip
+terms = st.builds(Term, name=words, u=st.floats(0, 1e9), why=words, freedom=st.sampled_from([None, 2.0, float("inf")]))
+readings = st.builds(
+    Reading,
+    id=words,
+    unit=words,
+    value=st.none() | numbers,
+    state=st.none() | words,
+    bound=st.sampled_from(["=", "<", ">"]),
+    budget=st.lists(terms).map(tuple),
+    conditions=st.lists(st.builds(Condition, name=words, text=words, value=st.none() | numbers, unit=words)).map(tuple),
+    makes=st.lists(numbers, max_size=5).map(tuple),
+    raw=st.lists(captures, max_size=3).map(tuple),
+)  # fmt: skip
+limits = st.builds(
+    Limit,
+    text=words,
+    source=st.just(records.PRACTICE),
+    unit=words,
+    low=st.none() | numbers,
+    high=st.none() | numbers,
+    state=st.none() | words,
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(readings, st.sampled_from(list(Outcome)), words, st.none() | limits, st.none() | st.sampled_from(list(Grade)))
+def test_any_reading_at_all_is_read_back_as_it_was(
+    finding: Reading, outcome: Outcome, reason: str, limit: Limit | None, grade: Grade | None
+) -> None:
+    judged = Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit, grade=grade)
+    with Store.open(":memory:") as store:
+        kept = keep(store, records.record(judged=(judged,)))
+        assert store.record(kept.run).judged == (judged,)
+
+
+def test_a_capture_behind_several_readings_is_kept_once(where: str, store: Store) -> None:
+    keep(store, records.record())
+    with databases.behind(where) as plain:
+        captures = plain.exec_driver_sql("SELECT count(*) FROM raw").scalar_one()
+        links = plain.exec_driver_sql("SELECT count(*) FROM measurement_raw").scalar_one()
+    assert (captures, links) == (10, 17)
+
+
+def test_each_measurement_is_kept_before_the_next_is_made(where: str, store: Store) -> None:
+    record = records.record()
+    with store.run(header(record)) as run:
+        for count, judged in enumerate(record.judged, 1):
+            run.add(judged)
+            with Store.open(where) as elsewhere:
+                assert elsewhere.record(run.id).judged == record.judged[:count]
+
+
+def test_a_run_without_an_end_is_interrupted_and_never_a_pass(store: Store) -> None:
+    kept = keep(store, records.interrupted())
+    read = store.record(kept.run)
+    assert read.verdict.overall is Overall.INTERRUPTED
+    assert (read.ended, read.bench_s, read.judged) == (None, 0.0, kept.judged)
+    assert store.runs("P0001")[0].overall is Overall.INTERRUPTED
+
+
+def test_leaving_a_run_by_an_exception_leaves_it_interrupted(store: Store) -> None:
+    record = records.record()
+    with pytest.raises(KeyboardInterrupt), store.run(header(record)) as run:
+        run.add(record.judged[0])
+        raise KeyboardInterrupt
+    assert store.record(run.id).verdict.overall is Overall.INTERRUPTED
+
+
+def test_nothing_can_be_added_to_a_finished_run(store: Store) -> None:
+    record = records.record()
+    run = store.run(header(record))
+    run.finish(record.verdict, records.STARTED, 1.0)
+    with pytest.raises(RuntimeError, match="closed"):
+        run.add(record.judged[0])
+    with pytest.raises(RuntimeError, match="closed"):
+        run.finish(record.verdict, records.STARTED, 1.0)
+
+
+CHANGES = {
+    "change": "UPDATE {0} SET {1} = {1}",
+    "remove": "DELETE FROM {0}",
+    "replace": "REPLACE INTO {0} SELECT * FROM {0}",
+}
+ON_SERVER = {
+    "replace": "INSERT INTO {0} SELECT * FROM {0} ON CONFLICT ({2}) DO UPDATE SET {1} = excluded.{1}",
+    "empty": "TRUNCATE {0} CASCADE",
+}
+
+
+def fill(store: Store) -> RunRecord:
+    """A row in every table of records."""
+    keep(store, records.interrupted())
+    kept = keep(store, records.record(faults=(records.FAULT,)))
+    store.add_calibration(records.calibration_record())
+    store.mark_golden(Golden(part=kept.part.id, run=kept.run, marked=records.STARTED))
+    store.crate("Crate 4", True, records.STARTED)
+    store.crate_event(Entry("Crate 4", 1, CrateEvent(kind=Happened.NOTED, at=records.STARTED, number=1, text="dusty")))
+    store.add_judgement(records.judgement(kept))
+    store.part_event(PartEvent(part=kept.part.id, at=records.STARTED, kind=PartEventKind.NOTE, text="cleaned"))
+    return kept
+
+
+@pytest.mark.parametrize("table", [table.name for table in RECORDS])
+def test_no_row_can_be_changed_removed_or_replaced(where: str, store: Store, table: str) -> None:
+    fill(store)
+    on_server = "://" in where
+    keys = [column.name for column in metadata.tables[table].primary_key.columns]
+    with databases.behind(where) as plain:
+        before = plain.exec_driver_sql(f"SELECT * FROM {table}").fetchall()
+        for change in (CHANGES | ON_SERVER if on_server else CHANGES).values():
+            with pytest.raises(IntegrityError, match="append only"):
+                plain.exec_driver_sql(change.format(table, keys[0], ", ".join(keys)))
+        assert before
+        assert plain.exec_driver_sql(f"SELECT * FROM {table}").fetchall() == before
+
+
+def test_no_measurement_can_be_slipped_in_after_the_end(where: str, store: Store) -> None:
+    keep(store, records.record())
+    with databases.behind(where) as plain, pytest.raises(IntegrityError, match="ended"):
+        plain.exec_driver_sql(
+            "INSERT INTO measurement (run, seq, id, simulated, outcome, reason) "
+            "SELECT run, 99, id, simulated, 'pass', reason FROM measurement LIMIT 1"
+        )
+
+
+def test_what_is_acknowledged_is_on_the_disk(store: Store) -> None:
+    with store.engine.connect() as connection:
+        if store.place.on_server:
+            assert connection.exec_driver_sql("SHOW synchronous_commit").scalar_one() == "on"
+            return
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal"
+        assert connection.exec_driver_sql("PRAGMA synchronous").scalar_one() == 2
+
+
+def test_a_part_without_an_id_gets_one_that_no_part_has(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    draws = iter(["4K7RT", "4K7RT", "7TWAA"])
+    monkeypatch.setattr("pulldrop.store.records.parts.drawn", lambda chance, given: next(draws))
+    assert keep(store, BLANK).part.id == "4K7RT"
+    assert keep(store, BLANK).part.id == "7TWAA"
+
+
+def test_a_part_is_born_once_and_never_again(store: Store) -> None:
+    first, second, other = (keep(store, one).part for one in (BLANK, BLANK, records.record(part="P0041")))
+    assert len({first.births, second.births, other.births}) == 3 and len(first.births) == 1
+    again = keep(store, BLANK.model_copy(update={"part": Part(id=first.id, form="C", label="horn")})).part
+    assert again.births == first.births
+    assert {line.part.id: line.part.births for line in store.parts()}[first.id] == first.births
+    assert store.part(first.id).part == again
+
+
+@pytest.mark.parametrize("id", ["two words", "x" * 21, "<b>", "-x", "a\n", "Größe", "a/b"])
+def test_an_id_that_cannot_be_written_on_a_part_is_refused(store: Store, id: str) -> None:
+    with pytest.raises(PartRefused, match="part's id"):
+        store.run(header(records.record(part=id)))
+    assert store.parts() == ()
+
+
+def test_real_and_simulated_runs_are_never_kept_under_one_part(store: Store) -> None:
+    keep(store, records.record(kind="virtual"))
+    with pytest.raises(PartRefused, match="P0001 is a simulated part; a real run"):
+        store.run(header(records.record(kind="real")))
+    keep(store, records.record(kind="real", part="P0002"))
+    with pytest.raises(PartRefused, match="P0002 is a real part; a simulated run"):
+        store.run(header(records.record(kind="emulated", part="P0002")))
+    assert [len(store.runs(id)) for id in ("P0001", "P0002")] == [1, 1]
+
+
+def test_every_line_of_a_list_says_simulated_or_real(store: Store) -> None:
+    keep(store, records.record(kind="virtual", part="P0001"))
+    keep(store, records.failed(kind="real", part="P0002"))
+    assert [(p.part.id, p.simulated, p.last.simulated, p.last.overall) for p in store.parts()] == [
+        ("P0001", True, True, Overall.PASS),
+        ("P0002", False, False, Overall.FAIL),
+    ]
+    assert store.runs("P0001")[0].simulated is True
+    assert store.part("P0002").last.board_kind == "real"
+
+
+def test_a_corrected_description_is_new_and_old_runs_keep_the_old_one(store: Store) -> None:
+    first = keep(store, records.record(label="horn"))
+    second = keep(store, records.record(label="horn, bus 7"))
+    third = keep(store, records.record(label="horn, bus 7"))
+    assert [store.record(r.run).part.label for r in (first, second, third)] == ["horn", "horn, bus 7", "horn, bus 7"]
+    assert [p.part.label for p in store.parts()] == ["horn, bus 7"]
+    assert (store.part("P0001").runs, store.part("P0001").part.label) == (3, "horn, bus 7")
+
+
+@pytest.mark.parametrize("few", [0, 1, 10_000])
+def test_a_search_finds_the_newest_first_whether_its_words_are_rare_or_common(
+    store: Store, monkeypatch: pytest.MonkeyPatch, few: int
+) -> None:
+    monkeypatch.setattr("pulldrop.store.views.overview.FEW", few)
+    for day, label in enumerate(("horn, town bus 1", "wiper, town bus 2", "horn, coach 3", "horns, town bus 4")):
+        one = records.record(part=f"P{day}", label=label)
+        keep(store, one.model_copy(update={"started": records.STARTED + timedelta(days=day)}))
+    store.new_part(Part(id="P9", form="A", label="town horn, never tested"), True)
+    found = {text: [line.part.id for line in store.search(text)] for text in ("horn", "town horn", "BUS", "p", "x", "")}
+    assert found == {
+        "horn": ["P3", "P2", "P0", "P9"],
+        "town horn": ["P3", "P0", "P9"],
+        "BUS": ["P3", "P2", "P1", "P0"],
+        "p": ["P3", "P2", "P1", "P0", "P9"],
+        "x": [],
+        "": [],
+    }
+
+
+def test_runs_are_listed_from_the_oldest_whatever_the_clock_zone(store: Store) -> None:
+    noon_in_zone_2 = datetime(2026, 5, 4, 12, 0, tzinfo=timezone(timedelta(hours=2)))
+    later = records.record().model_copy(update={"started": datetime(2026, 5, 4, 11, 0, tzinfo=UTC)})
+    earlier = records.record().model_copy(update={"started": noon_in_zone_2})
+    ids = [keep(store, later).run, keep(store, earlier).run]
+    assert [line.run for line in store.runs("P0001")] == ids[::-1]
+    assert store.record(ids[1]).started == noon_in_zone_2
+
+
+def test_a_time_without_a_zone_is_refused(store: Store) -> None:
+    naive = records.record().model_copy(update={"started": datetime(2026, 5, 4, 12, 0)})
+    with pytest.raises(ValueError, match="zone"):
+        store.run(header(naive))
+
+
+def test_an_unknown_part_or_run_is_said_to_be_unknown(store: Store) -> None:
+    for ask in (store.part, store.runs, store.record):
+        with pytest.raises(NotKept, match=r"no (part|run) 'P0099'"):
+            ask("P0099")
+
+
+@pytest.mark.parametrize("backend", databases.BACKENDS)
+def test_two_programs_may_open_a_new_store_and_write_in_turn(backend: str, tmp_path: Path) -> None:
+    where = databases.empty(backend, tmp_path)
+    with Store.open(where) as one, Store.open(where) as two:
+        ids = [keep(store, BLANK).part.id for store in (one, two, one, two)]
+        assert sorted(ids) == [line.part.id for line in one.parts()]
+
+
+def test_a_store_in_memory_needs_no_file() -> None:
+    for where in (":memory:", "sqlite://", "sqlite:///:memory:"):
+        with Store.open(where) as store:
+            assert store.file is None
+            kept = keep(store, records.record())
+            assert store.record(kept.run) == kept
+
+
+def test_the_usual_store_lies_in_the_platforms_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pulldrop.store.database.place.user_data_path", lambda *_, **__: tmp_path / "new" / "pulldrop")
+    with Store.open() as store:
+        assert store.file == tmp_path / "new" / "pulldrop" / "store.db"
+        assert store.file.exists()
+
+
+def test_a_store_carries_its_version(where: str, store: Store) -> None:
+    with databases.behind(where) as plain:
+        if store.file is None:
+            assert plain.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalar_one() == 1
+            return
+        assert plain.exec_driver_sql("PRAGMA user_version").scalar_one() == 1
+        assert plain.exec_driver_sql("PRAGMA application_id").scalar_one() == APPLICATION
+
+
+def test_a_store_of_a_later_version_is_refused_and_left_alone(where: str) -> None:
+    Store.open(where).close()
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql(
+            f"UPDATE {VERSION_TABLE} SET version = 2" if "://" in where else "PRAGMA user_version = 2"
+        )
+    with pytest.raises(StoreTrouble, match=r"later pulldrop.*Install the later"):
+        Store.open(where)
+
+
+def test_a_second_run_with_the_same_key_is_a_fault_of_ours_and_not_hidden(store: Store) -> None:
+    record = records.record()
+    run = store.run(header(record))
+    again = store.run(header(record))
+    again.id = run.id
+    run.add(record.judged[0])
+    with pytest.raises(IntegrityError):
+        again.add(record.judged[0])
+
+
+@pytest.mark.parametrize("without_load", [False, True])
+def test_not_tested_keeps_its_reason_beside_the_judges(store: Store, without_load: bool) -> None:
+    finding = NotTested(id="operate_time", reason="no click", without_load=without_load)
+    judged = records.judge(finding, Outcome.NOT_TESTED, "coil open")
+    kept = keep(store, records.record(Overall.INCOMPLETE, (judged,)))
+    assert store.record(kept.run).judged == (judged,)
+
+
+def test_the_calibration_is_kept_with_the_run(store: Store) -> None:
+    kept = keep(store, records.record(kind="real", calibrated=True))
+    read = store.record(kept.run).calibration
+    assert read.calibrated and read.drop == nominal(17).drop
+
+
+def test_every_field_of_a_measurement_has_its_column() -> None:
+    """A field that a noun gains must be kept too; add its column, and its name here."""
+    fields = {noun: set(noun.model_fields) for noun in (Judged, Reading, NotTested, Limit, Source)}
+    assert fields == {
+        Judged: {"id", "outcome", "reason", "finding", "limit", "grade"},
+        Reading: {"id", "unit", "value", "state", "bound", "budget", "conditions", "makes", "raw"},
+        NotTested: {"id", "reason", "without_load"},
+        Limit: {"text", "source", "unit", "low", "high", "state"},
+        Source: {"text", "known"},
+    }

@@ -1,0 +1,200 @@
+"""Statements about the chain: whatever is changed in a store behind its back is found, and named."""
+
+from pathlib import Path
+
+import databases
+import pytest
+import records
+from sqlalchemy import Connection
+from test_store import fill, header, keep
+
+from pulldrop.store import Store
+from pulldrop.store.database.tables import RECORDS, metadata
+
+
+@pytest.fixture(params=databases.BACKENDS)
+def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    return databases.new(request.param, tmp_path)
+
+
+def findings(where: str, noted: str = "") -> tuple[str, ...]:
+    with Store.open(where) as store:
+        return store.verify(noted).findings
+
+
+def filled(where: str) -> str:
+    with Store.open(where) as store:
+        return fill(store).run
+
+
+def change(plain: Connection, table: str, statement: str) -> None:
+    databases.unguard(plain, table)
+    plain.exec_driver_sql(statement)
+
+
+def test_what_was_written_by_the_program_is_found_whole(where: str) -> None:
+    filled(where)
+    with Store.open(where) as store:
+        seen = store.verify()
+    assert seen.findings == ()
+    with databases.behind(where) as plain:
+        counts = [plain.exec_driver_sql(f"SELECT count(*) FROM {t.name}").scalar_one() for t in RECORDS]
+    assert (seen.rows, seen.entries) == (sum(counts[:-1]), counts[-1])
+    assert seen.entries == 5 + 12 + 6, "each measurement, beginning and end is an entry of its own"
+
+
+ALTERED = [
+    ("part", "UPDATE part SET donor = 'another bus'", "part 1 was altered"),
+    ("birth", "UPDATE birth SET part = 'P0002'", "birth 20260504T093000-of-P0001 was altered"),
+    ("run", "UPDATE run SET operator = 'nobody' WHERE id = '{run}'", "run {run} was altered; entry"),
+    (
+        "measurement",
+        "UPDATE measurement SET value = 0.01 WHERE run = '{run}' AND seq = 9",
+        "measurement 9 of run {run}",
+    ),
+    ("measurement", "UPDATE measurement SET limit_high = 9 WHERE run = '{run}' AND seq = 3", "measurement 3 of run"),
+    ("raw", "UPDATE raw SET body = (SELECT body FROM raw ORDER BY length(body) LIMIT 1) WHERE run = '{run}'", "raw"),
+    ("measurement_raw", "UPDATE measurement_raw SET sha256 = (SELECT min(sha256) FROM raw)", "measurement_raw"),
+    ("run_end", "UPDATE run_end SET overall = 'fail' WHERE run = '{run}'", "run_end of run {run} was altered"),
+    ("measurement", "UPDATE measurement SET grade = 'bad' WHERE grade = 'good'", "measurement 9 of run {run}"),
+    ("fault", "UPDATE fault SET weight = 0.1", "fault 0 of run {run} was altered"),
+    ("calibration", "UPDATE calibration SET record = '{{}}'", "calibration 1 was altered"),
+    ("golden", "UPDATE golden SET marked = ''", "golden 1 was altered"),
+    ("crate_event", "UPDATE crate_event SET body = ''", "crate_event Crate 4 1 was altered"),
+    ("document", "UPDATE document SET body = 'x'", "document"),
+    ("rejudged", "UPDATE rejudged SET overall = 'pass'", "rejudged"),
+]
+
+
+@pytest.mark.parametrize(("table", "statement", "named"), ALTERED, ids=lambda one: str(one)[:30])
+def test_an_altered_row_is_named(where: str, table: str, statement: str, named: str) -> None:
+    run = filled(where)
+    with databases.behind(where) as plain:
+        change(plain, table, statement.format(run=run))
+    found = findings(where)
+    assert any(named.format(run=run) in one for one in found), found
+    assert all(one.endswith(".") for one in found)
+
+
+def test_one_altered_row_is_one_finding(where: str) -> None:
+    run = filled(where)
+    with databases.behind(where) as plain:
+        change(plain, "run_end", "UPDATE run_end SET found = 'nothing'")
+    assert findings(where) == (f"run_end of run {run} was altered; entry 17 wrote it otherwise.",)
+
+
+@pytest.mark.parametrize("table", [table.name for table in RECORDS if table.name != "link"])
+def test_a_missing_row_is_named(where: str, table: str) -> None:
+    filled(where)
+    keys = [column.name for column in metadata.tables[table].primary_key.columns]
+    with databases.behind(where) as plain:
+        if table in ("part", "run", "measurement", "raw", "crate") and "://" in where:
+            plain.exec_driver_sql("SET session_replication_role = replica")  # takes no notice of foreign keys
+        last = plain.exec_driver_sql(f"SELECT {', '.join(keys)} FROM {table} ORDER BY {', '.join(keys)}").fetchall()[-1]
+        same = " AND ".join(f"{key} = '{value}'" for key, value in zip(keys, last, strict=True))
+        change(plain, table, f"DELETE FROM {table} WHERE {same}")
+    found = findings(where)
+    assert any("is missing; entry" in one and one.startswith(table) for one in found), found
+
+
+def test_a_row_put_in_from_outside_is_named(where: str) -> None:
+    with Store.open(where) as store:
+        kept = keep(store, records.interrupted())
+        keep(store, records.record(part="P0002"))
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql(
+            "INSERT INTO measurement (run, seq, id, simulated, outcome, reason) "
+            f"SELECT run, 4, id, simulated, 'pass', reason FROM measurement WHERE run = '{kept.run}' AND seq = 3"
+        )
+    assert findings(where) == (f"measurement 4 of run {kept.run} was put in from outside: no entry wrote it.",)
+
+
+def test_a_run_that_never_ended_is_in_the_chain_too(where: str) -> None:
+    with Store.open(where) as store:
+        kept = keep(store, records.interrupted())
+    with databases.behind(where) as plain:
+        change(plain, "measurement", "UPDATE measurement SET value = value + 1 WHERE seq = 2")
+    assert findings(where) == (f"measurement 2 of run {kept.run} was altered; entry 4 wrote it otherwise.",)
+
+
+def test_measurements_that_changed_places_are_named(where: str) -> None:
+    run = filled(where)
+    with databases.behind(where) as plain:
+        databases.unguard(plain, "measurement_raw")
+        plain.exec_driver_sql(f"DELETE FROM measurement_raw WHERE run = '{run}' AND seq IN (3, 4)")
+        databases.unguard(plain, "measurement")
+        for old, new in ((3, 99), (4, 3), (99, 4)):
+            plain.exec_driver_sql(f"UPDATE measurement SET seq = {new} WHERE run = '{run}' AND seq = {old}")
+    found = findings(where)
+    assert [one.split(";")[0] for one in found] == [f"measurement {n} of run {run} was altered" for n in (3, 4)]
+
+
+def test_entries_that_changed_places_are_named(where: str) -> None:
+    filled(where)
+    with databases.behind(where) as plain:
+        databases.unguard(plain, "link")
+        for old, new in ((8, 999), (9, 8), (999, 9)):
+            plain.exec_driver_sql(f"UPDATE link SET seq = {new} WHERE seq = {old}")
+    found = findings(where)
+    assert [one.split(":")[0] for one in found] == [f"Entry {n} was altered or moved" for n in (8, 9, 10)]
+
+
+def test_a_missing_entry_is_named_and_its_rows_are_strangers(where: str) -> None:
+    run = filled(where)
+    with databases.behind(where) as plain:
+        change(plain, "link", "DELETE FROM link WHERE seq = 10")
+    found = findings(where)
+    assert found[0] == "Entry 10 is missing."
+    assert any(one.startswith("measurement 3 of run " + run) and "outside" in one for one in found)
+
+
+@pytest.mark.parametrize("column", ["at = 'yesterday'", "rows = '[]'", "rows = 'x'", "hash = 'f'", "run = 'x'"])
+def test_an_altered_entry_is_named(where: str, column: str) -> None:
+    filled(where)
+    with databases.behind(where) as plain:
+        change(plain, "link", f"UPDATE link SET {column} WHERE seq = 7")
+    assert any("ntry 7" in one for one in findings(where))
+
+
+def test_the_newest_entries_removed_with_their_rows_are_found_by_a_noted_head(where: str) -> None:
+    with Store.open(where) as store:
+        keep(store, records.record())
+        before = store.verify().head
+        run = store.run(header(records.failed()))
+        head = store.verify().head
+    with databases.behind(where) as plain:
+        change(plain, "run", f"DELETE FROM run WHERE id = '{run.id}'")
+        change(plain, "link", f"DELETE FROM link WHERE seq = {head.split(':')[0]}")
+    with Store.open(where) as store:
+        store.remake()
+    assert findings(where) == (), "nothing in the store itself can show it"
+    assert findings(where, before) == ()
+    assert "the newest entries were removed" in findings(where, head)[0]
+
+
+def test_a_chain_written_anew_is_found_by_a_noted_head(where: str) -> None:
+    with Store.open(where) as store:
+        fill(store)
+        seq, _, digits = store.verify().head.partition(":")
+    other = digits.translate(str.maketrans("0123456789abcdef", "123456789abcdef0"))
+    assert "written anew" in findings(where, f"{seq}:{other}")[0]
+    assert "cannot be read" in findings(where, "yesterday")[0]
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE part_now SET runs = 7",
+        "UPDATE part_figure SET last = last * 1.01 WHERE id = 'contact_drop_no'",
+        "DELETE FROM part_word WHERE word = 'indicator'",
+        "INSERT INTO part_word VALUES ('pump', 'P0077')",
+    ],
+)
+def test_working_sums_that_do_not_follow_from_the_records_are_found_and_made_anew(where: str, statement: str) -> None:
+    filled(where)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql(statement)
+    assert "verify --remake" in findings(where)[0]
+    with Store.open(where) as store:
+        store.remake()
+    assert findings(where) == ()
