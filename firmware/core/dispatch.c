@@ -7,6 +7,7 @@
 #include "../hal.h"
 #include "frame.h"
 #include "guard.h"
+#include "identity.h"
 #include "parts.h"
 #include "work.h"
 
@@ -68,8 +69,11 @@ static bool in_range(const FLASH struct message *message, const uint8_t *bytes)
     return true;
 }
 
-static uint8_t newest; // sequence of the newest order heard
-static uint8_t last;   // of the last one heard that was no repeat: the newest, or an all_off that came late
+static KEPT uint8_t newest; // sequence of the newest order heard; kept, or copies from before a reset would be ahead
+static uint8_t last;        // of the last one heard that was no repeat: the newest, or an all_off that came late
+static uint8_t question;    // of the newest question heard
+static bool begun;          // by a host that knows this start
+static uint16_t empty_ms;   // when the line last had no more: what is taken from it has come since
 
 uint8_t dispatch_newest(void)
 {
@@ -81,18 +85,31 @@ uint8_t dispatch_last(void)
     return last;
 }
 
-// A line may hold a frame back, or bring it twice. What was refused counts as heard: its copy must not run either.
-static bool in_order(uint8_t id, uint8_t sequence)
+uint8_t dispatch_question(void)
 {
-    bool ahead = (uint8_t)(sequence - newest - 1) < MOST_AHEAD;
+    return question;
+}
+
+static bool is_ahead(uint8_t sequence, uint8_t *of)
+{
+    bool ahead = (uint8_t)(sequence - *of - 1) < MOST_AHEAD;
     if (ahead) {
-        newest = sequence;
+        *of = sequence;
     }
+    return ahead;
+}
+
+// A line may hold a frame back, or bring it twice. What was refused counts as heard: its copy must not run either.
+static enum result in_order(uint8_t id, uint8_t sequence)
+{
+    bool ahead = is_ahead(sequence, &newest);
     if (ahead || id == ID_ALL_OFF) {
         last = sequence;
-        return true;
     }
-    return false;
+    if (id == ID_ALL_OFF) {
+        return RESULT_DONE;
+    }
+    return !begun ? RESULT_NOT_BEGUN : ahead ? RESULT_DONE : RESULT_REPEAT;
 }
 
 static enum result admit_energy(void)
@@ -115,8 +132,9 @@ static enum result admit(const FLASH struct message *message, const uint8_t *fra
     if (message == NULL || length - HEAD != request_length(message)) {
         return RESULT_UNKNOWN;
     }
-    if (message->order && !in_order(message->id, frame[0])) {
-        return RESULT_REPEAT;
+    enum result result = message->order ? in_order(message->id, frame[0]) : RESULT_DONE;
+    if (result != RESULT_DONE) {
+        return result;
     }
     if (!in_range(message, frame + HEAD)) {
         return RESULT_ARGUMENT;
@@ -133,7 +151,9 @@ void dispatch(const uint8_t *frame, uint8_t length)
     const FLASH struct message *message = find(id);
     enum result result = admit(message, frame, length);
     if (result == RESULT_DONE) {
-        guard_renew();
+        if (message->order || is_ahead(sequence, &question)) {
+            guard_renew((uint16_t)hal_ms() - empty_ms);
+        }
         union request request;
         memcpy(request.bytes, frame + HEAD, length - HEAD);
         result = message->handle(&request);
@@ -153,4 +173,12 @@ void serve(void)
             return;
         }
     }
+    empty_ms = (uint16_t)hal_ms();
+}
+
+enum result handle_begin(const union request *request)
+{
+    bool known = request->begin.start == identity_start();
+    begun = begun || known;
+    return known ? RESULT_DONE : RESULT_NOT_BEGUN;
 }

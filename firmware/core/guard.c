@@ -7,7 +7,7 @@
 #include "work.h"
 
 #define OVER_SAMPLES 20 // 1 ms at 20 kS/s
-#define HEARD_MS 5      // at most from a request's last byte until it is admitted: a bus that is held, a full answer
+#define SPARE_MS 5      // a resonator 0.5 % slow (2.5 ms), the millisecond in which the byte came, a tick that is late
 
 static volatile enum trip tripped;
 static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
@@ -108,10 +108,14 @@ enum trip guard_tripped(void)
     return tripped;
 }
 
-void guard_renew(void)
+void guard_renew(uint16_t waited_ms)
 {
+    uint16_t most = LEASE_MS - SPARE_MS;
+    uint16_t left = waited_ms < most ? most - waited_ms : 0;
     uint8_t before = hal_lock();
-    lease_left = LEASE_MS - HEARD_MS;
+    if (left > lease_left) {
+        lease_left = left;
+    }
     hal_unlock(before);
 }
 

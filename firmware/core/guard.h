@@ -14,8 +14,8 @@
 
 enum trip guard_tripped(void);
 
-// A request was admitted: the lease runs anew.
-void guard_renew(void);
+// A request that is no copy came, at most so long ago: the lease runs anew from then.
+void guard_renew(uint16_t waited_ms);
 
 // Whether the lease is over, something on or not.
 bool guard_lapsed(void);

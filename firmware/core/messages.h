@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x734002A4ul
+#define SCHEMA_HASH 0x19E48568ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -30,6 +30,7 @@ enum result {
     RESULT_BUILD = 8,
     RESULT_ENERGISED = 9,
     RESULT_REPEAT = 10,
+    RESULT_NOT_BEGUN = 11,
 };
 
 enum trip {
@@ -58,6 +59,7 @@ enum message_id {
     ID_ALL_OFF = 3,
     ID_ACKNOWLEDGE = 4,
     ID_FILL_PACKETS = 5,
+    ID_BEGIN = 6,
     ID_HOLD_COIL = 16,
     ID_STEP_COIL = 17,
     ID_READ_EDGES = 18,
@@ -76,6 +78,10 @@ enum message_id {
 
 struct fill_packets_request {
     uint8_t bytes;
+} __attribute__((packed));
+
+struct begin_request {
+    uint32_t start;
 } __attribute__((packed));
 
 struct hold_coil_request {
@@ -177,6 +183,7 @@ struct write_notes_request {
 union request {
     uint8_t bytes[16];
     struct fill_packets_request fill_packets;
+    struct begin_request begin;
     struct hold_coil_request hold_coil;
     struct step_coil_request step_coil;
     struct read_edges_request read_edges;
@@ -199,24 +206,26 @@ union request {
     X(all_off, 0x03, 0, 1, 0, 0) \
     X(acknowledge, 0x04, 0, 1, 0, 0) \
     X(fill_packets, 0x05, 0, 0, 0, 1) \
-    X(hold_coil, 0x10, 1, 1, 1, 6) \
-    X(step_coil, 0x11, 1, 1, 7, 9) \
-    X(read_edges, 0x12, 0, 0, 16, 1) \
-    X(read_samples, 0x13, 0, 0, 17, 1) \
-    X(staircase, 0x14, 1, 1, 18, 10) \
-    X(load_pulse, 0x15, 1, 1, 28, 6) \
-    X(hot_step, 0x16, 1, 1, 34, 12) \
-    X(watch_load, 0x17, 1, 1, 46, 3) \
-    X(sense_coil, 0x20, 0, 0, 49, 0) \
-    X(sense_analog, 0x21, 0, 0, 49, 1) \
-    X(scan, 0x22, 0, 0, 50, 4) \
-    X(name_board, 0x30, 0, 1, 54, 1) \
-    X(read_notes, 0x31, 0, 0, 55, 1) \
-    X(write_notes, 0x32, 0, 1, 56, 2)
+    X(begin, 0x06, 0, 0, 1, 1) \
+    X(hold_coil, 0x10, 1, 1, 2, 6) \
+    X(step_coil, 0x11, 1, 1, 8, 9) \
+    X(read_edges, 0x12, 0, 0, 17, 1) \
+    X(read_samples, 0x13, 0, 0, 18, 1) \
+    X(staircase, 0x14, 1, 1, 19, 10) \
+    X(load_pulse, 0x15, 1, 1, 29, 6) \
+    X(hot_step, 0x16, 1, 1, 35, 12) \
+    X(watch_load, 0x17, 1, 1, 47, 3) \
+    X(sense_coil, 0x20, 0, 0, 50, 0) \
+    X(sense_analog, 0x21, 0, 0, 50, 1) \
+    X(scan, 0x22, 0, 1, 51, 4) \
+    X(name_board, 0x30, 0, 1, 55, 1) \
+    X(read_notes, 0x31, 0, 0, 56, 1) \
+    X(write_notes, 0x32, 0, 1, 57, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
     F(u8, 0, 62) \
+    F(u32, 0, 4294967295) \
     F(u16, 0, 4095) \
     F(u8, 0, 1) \
     F(u8, 0, 1) \
@@ -286,7 +295,8 @@ static inline void answer_greet(
     uint32_t start,
     uint8_t causes_kept,
     uint16_t stack_spare,
-    uint8_t order)
+    uint8_t order,
+    uint8_t question)
 {
     put_u32(schema_hash);
     put_u8(version_count);
@@ -302,6 +312,7 @@ static inline void answer_greet(
     put_u8(causes_kept);
     put_u16(stack_spare);
     put_u8(order);
+    put_u8(question);
 }
 
 static inline void answer_status(

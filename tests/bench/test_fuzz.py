@@ -10,7 +10,7 @@ FRAMES, SEED = 1_000_000, 4
 
 TRIP = "    hal_outputs(0);\n    pulse_left = 0;\n    if (tripped == TRIP_NONE) {"
 PLANTED = {
-    "a lease of 2 ms too long": ("guard.c", "= LEASE_MS - HEARD_MS", "= LEASE_MS + 2", "on longer than 500 ms"),
+    "a lease of 2 ms too long": ("guard.c", "= LEASE_MS - SPARE_MS", "= LEASE_MS + 2", "on longer than 500 ms"),
     "over-current looked at for too long": ("guard.c", "OVER_SAMPLES 20", "OVER_SAMPLES 30", "over-current for longer"),
     "a trip that stops nothing": ("guard.c", TRIP, TRIP.replace("hal_outputs(0);", ""), "on while"),
     "a load pulse without end": ("guard.c", "!count_down(&pulse_left)", "true", "loaded "),
@@ -21,9 +21,33 @@ PLANTED = {
     "a full board that forgets it": ("scan.c", "&& !identity_full();", ";", "bare though a part has answered"),
     "orders done whatever their number": (
         "dispatch.c",
-        "!in_order(message->id, frame[0])",
-        "(in_order(message->id, frame[0]), false)",
-        "an order done twice, or out of its sequence",
+        "ahead ? RESULT_DONE : RESULT_REPEAT",
+        "RESULT_DONE",
+        "an order done twice, out of its sequence",
+    ),
+    "orders done before a host has begun": (
+        "dispatch.c",
+        "!begun ? RESULT_NOT_BEGUN : ahead",
+        "ahead",
+        "or before a host has begun",
+    ),
+    "an old start that still counts": (
+        "dispatch.c",
+        "request->begin.start == identity_start()",
+        "request->begin.start != 0",
+        "or before a host has begun",
+    ),
+    "a newest order that a reset forgets": (
+        "dispatch.c",
+        "static KEPT uint8_t newest",
+        "static uint8_t newest",
+        "forgotten",
+    ),
+    "questions that renew whatever their number": (
+        "dispatch.c",
+        "message->order || is_ahead(sequence, &question)",
+        "is_ahead(sequence, &question) || true",
+        "on longer than 500 ms",
     ),
     "a log too long by one": ("capture.c", "edge_count == MOST_EDGES", "edge_count > MOST_EDGES", "out of bounds"),
 }

@@ -20,6 +20,7 @@ from pulldrop.model.reading import Reading
 from pulldrop.protocol.load import plan
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
+from pulldrop.wire.codec import Answer
 from pulldrop.wire.frames import Frames, frame
 from pulldrop.wire.messages import MESSAGES, Field, Message, Result
 
@@ -107,6 +108,17 @@ def test_a_board_that_restarts_at_work_ends_the_run(board: SerialBoard, emulator
         board.staircase(LONG)
 
 
+def test_an_order_after_a_restart_is_not_done(board: SerialBoard, emulator: Emulator) -> None:
+    """It was done, 10 A for 55 ms, before the host heard of the restart."""
+    board.hold_coil(ON)
+    emulator.reset()
+    with pytest.raises(BoardReset, match="restarted during the run"):
+        board.hold_coil(ON)
+    board.reopen()
+    status = board.status()
+    assert (status.on, status.trip, status.uptime_ms < 10_000) == (False, Trip.NONE, True)
+
+
 def test_after_a_restart_a_fresh_opening_finds_everything_off(emulator: Emulator) -> None:
     with SerialBoard.open(emulator.port) as board:
         emulator.reset()
@@ -124,14 +136,20 @@ def test_leaving_the_board_turns_it_off(emulator: Emulator) -> None:
         assert (status.on, status.trip) == (False, Trip.NONE)
 
 
-def _newest(port: Serial, frames: Frames) -> int:
-    """The number of the last order that the board heard."""
-    port.write(frame(codec.request(0, wire.GREET)))
+def _begun(port: Serial, frames: Frames) -> int:
+    """Begin as a host does; the number of the last order that the board heard."""
+    greeting = _answer(port, frames, wire.GREET)
+    _answer(port, frames, wire.BEGIN, greeting.number("start"))
+    return greeting.number("order")
+
+
+def _answer(port: Serial, frames: Frames, message: Message, *values: int) -> Answer:
+    port.write(frame(codec.request(0, message, values)))
     until = time.monotonic() + PATIENCE_S
     while time.monotonic() < until:
         for one in frames.feed(port.read(64)):
-            return codec.answer(one).number("order")
-    raise AssertionError("no greeting")
+            return codec.answer(one)
+    raise AssertionError(f"no answer to {message.name}")
 
 
 def _wrong_values() -> list[tuple[Message, Field, int]]:
@@ -148,7 +166,7 @@ def _wrong_values() -> list[tuple[Message, Field, int]]:
 def test_the_firmware_itself_refuses_every_value_out_of_range(emulator: Emulator) -> None:
     """The host would not send these; a faulty one might."""
     port, frames = open_port(emulator.port), Frames()
-    newest = _newest(port, frames)
+    newest = _begun(port, frames)
     for number, (message, field, wrong) in enumerate(_wrong_values(), newest + 1):
         values = [wrong if other is field else other.least for other in message.request]
         content = bytes([number % 256, message.id]) + b"".join(

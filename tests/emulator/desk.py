@@ -10,7 +10,7 @@ from pulldrop.emulator.machine import Machine, Plant
 from pulldrop.emulator.memory import eeprom
 from pulldrop.wire import codec, frames
 from pulldrop.wire.codec import Answer
-from pulldrop.wire.messages import Message
+from pulldrop.wire.messages import ALL_OFF, BEGIN, GREET, Message
 
 STEP_S = 0.0002
 
@@ -23,6 +23,7 @@ class Desk:
         self.frames = frames.Frames()
         self.answers: list[Answer] = []
         self._sequence = self._ordered = 0
+        self._begun = -1  # after so many restarts of the machine
 
     def __enter__(self) -> Self:
         return self
@@ -37,9 +38,22 @@ class Desk:
         self.machine.run(seconds)
         self.answers += [codec.answer(content) for content in self.frames.feed(self.machine.sent())]
 
+    def begin(self) -> None:
+        """What a host says first to a board that has started."""
+        self._begun = self.machine.restarts
+        self.ask(BEGIN, (self.ask(GREET).number("start"),))
+
+    @property
+    def newest(self) -> int:
+        """The number of the newest order that was sent."""
+        return self._ordered
+
     def send(self, message: Message, values: Sequence[int] = ()) -> int:
         """Send a request; its sequence number."""
         self._sequence = (self._sequence + 1) % 256
+        if message.order and message is not ALL_OFF and self._begun != self.machine.restarts:
+            self.begin()
+            self._sequence = (self._sequence + 1) % 256
         if message.order:  # at most 127 ahead of the last one, however many questions came between
             if not 1 <= (self._sequence - self._ordered) % 256 <= 127:
                 self._sequence = (self._ordered + 1) % 256

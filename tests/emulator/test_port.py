@@ -49,6 +49,10 @@ class Client:
         assert answer is not None
         return answer
 
+    def begin(self) -> None:
+        """What a host says first to a board that has started."""
+        self.told(wire.BEGIN, (self.told(wire.GREET).number("start"),))
+
 
 @pytest.fixture
 def emulator() -> Iterator[Emulator]:
@@ -71,6 +75,7 @@ def test_the_firmware_greets_through_pyserial(client: Client) -> None:
 
 
 def test_a_relay_operates_through_the_port(client: Client) -> None:
+    client.begin()
     done = client.told(wire.STEP_COIL, (1843, 1, 0, 3, 1000, 1000, 20, 2, 0))
     assert (done.result, done.number("before"), done.number("samples")) == (Result.DONE, 2, 200)
     edges = client.told(wire.READ_EDGES, (0,)).numbers("edges")
@@ -88,6 +93,7 @@ def test_time_runs_no_faster_than_real_time(client: Client) -> None:
 
 
 def test_the_client_may_go_and_come_again(emulator: Emulator, client: Client) -> None:
+    client.begin()
     start = client.told(wire.STATUS).number("start")
     client.told(wire.HOLD_COIL, (1843, 1, 0, 3, 60_000, 1000))
     client.serial.close()
@@ -126,6 +132,7 @@ def test_an_unplugged_board_is_lost_to_its_client(emulator: Emulator, client: Cl
 
 
 def test_the_emergency_stop_is_pressed_from_outside(emulator: Emulator, client: Client) -> None:
+    client.begin()
     client.told(wire.HOLD_COIL, (1843, 1, 0, 3, 60_000, 1000))
     emulator.open_stop()
     status = client.told(wire.STATUS)

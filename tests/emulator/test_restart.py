@@ -6,6 +6,7 @@ from pathlib import Path
 from desk import Desk
 from fake_bench import FakeBench
 
+from pulldrop.wire import codec, frames
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
 
@@ -45,6 +46,22 @@ def test_a_board_that_is_cut_off_and_plugged_in_again_at_once_gets_no_load_time(
         with Desk(elf, FakeBench(), memory) as again:
             again.run(0.02)
             assert again.ask(wire.LOAD_PULSE, pulse).result is wanted
+
+
+def test_nothing_from_before_a_restart_is_done(fake_desk: Desk) -> None:
+    """The newest number was 0 then: a copy of an order from before turned the coil on."""
+    assert fake_desk.ask(wire.HOLD_COIL, ON).result is Result.DONE
+    again = fake_desk.newest
+    copy = frames.frame(codec.request(again, wire.HOLD_COIL, ON))
+    fake_desk.ask(wire.ALL_OFF)
+    fake_desk.machine.reset()
+    fake_desk.run(0.03)
+    for wanted in (Result.NOT_BEGUN, Result.REPEAT):
+        fake_desk.answers.clear()
+        fake_desk.machine.receive(copy)
+        assert fake_desk.answer(again).result is wanted
+        assert not fake_desk.machine.pins.coil
+        fake_desk.begin()
 
 
 def test_every_start_has_another_number_without_the_help_of_its_eeprom(fake_desk: Desk) -> None:

@@ -18,6 +18,7 @@ from pulldrop.wire.messages import Reset, Result, TripCode
 DAC, LIMIT, BOTH = 1843, 1000, 3
 COIL_OUT = 1
 COUNTS_PER_A = 0.82 * 20 / 5 * 1024
+BYTE_S = 20e-6  # at 500 kbaud
 
 
 def hold(desk: Desk, on_ms: int = 60_000, limit: int = LIMIT) -> None:
@@ -81,6 +82,7 @@ def test_an_on_time_that_no_message_may_carry_is_refused(fake_desk: Desk) -> Non
     message = wire.HOLD_COIL
     content = bytes([9, message.id]) + b"".join(n.to_bytes(w, "little") for n, w in
         [(DAC, 2), (1, 1), (0, 1), (0, 1), (60_001, 2), (LIMIT, 2)])  # fmt: skip
+    fake_desk.begin()
     fake_desk.machine.receive(frame(content))
     assert fake_desk.answer(9).result is Result.ARGUMENT
     assert not fake_desk.machine.pins.coil
@@ -136,6 +138,7 @@ def test_a_pulse_is_500_ms_at_most_even_when_a_converter_hangs(fake_desk: Desk) 
 
 def test_no_message_may_ask_for_a_longer_pulse(fake_desk: Desk) -> None:
     content = bytes([9, wire.LOAD_PULSE.id, 1, 4, 2, 1]) + (501).to_bytes(2, "little") + bytes([5])
+    fake_desk.begin()
     fake_desk.machine.receive(frame(content))
     assert fake_desk.answer(9).result is Result.ARGUMENT
     assert fake_desk.machine.pins.branches == 0
@@ -226,6 +229,16 @@ def test_the_lease_holds_while_the_bus_is_stuck(fake_desk: Desk) -> None:
     fake_desk.machine.chip.hold_bus(True)
     fake_desk.send(wire.SENSE_COIL)
     assert off_after(fake_desk, 1.0) <= 0.5
+
+
+def test_the_lease_counts_from_when_a_request_came_not_from_when_it_was_heard(fake_desk: Desk) -> None:
+    """Nine waited behind a held bus and filled packets: the coil was on for more than 520 ms after the last."""
+    fake_desk.ask(wire.FILL_PACKETS, (62,))
+    hold(fake_desk)
+    fake_desk.machine.chip.hold_bus(True)
+    asked = b"".join(frame(bytes([101 + i, wire.SENSE_COIL.id])).rstrip(b"\0") for i in range(9)) + b"\0"
+    fake_desk.machine.receive(asked)
+    assert off_after(fake_desk, 1.0) <= 0.5 + len(asked) * BYTE_S
 
 
 # --- restarts ---

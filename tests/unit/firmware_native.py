@@ -13,7 +13,7 @@ from pathlib import Path
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer
-from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.frames import Frames, crc, frame
 from pulldrop.wire.messages import Message, Reset
 
 FIRMWARE = Path(__file__).parents[2] / "firmware"
@@ -21,6 +21,11 @@ COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
 BRANCHES, THROW_NO, THROW_NC = 15 << 2, 1 << 6, 1 << 7
 CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
+BEGUN = bytes([0, wire.BEGIN.id | 0x80])
+"""How the answer starts to what a script says before its first bytes."""
+CHANCE = 0x1235
+"""The upper half of the start's number in this program; the lower half counts starts in the EEPROM."""
+BOOTS_AT = 32
 COLD = b"\xff" * 52 + b"\x5a"
 """The EEPROM of a board that was never named, and whose resistors were cold when it was switched off."""
 USUAL = {
@@ -28,7 +33,7 @@ USUAL = {
     "low_side": 0,
     "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5,
     "watch": 1, "wanted": 1, "throw": 1, "branches": 4, "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5,
-    "channel": 2, "serial": 7, "word": 0x04030201, "bytes": 62, "throws": 0, "watch_ms": 50,
+    "channel": 2, "serial": 7, "word": 0x04030201, "bytes": 62, "throws": 0, "watch_ms": 50, "start": CHANCE << 16 | 1,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""
 
@@ -107,13 +112,28 @@ class Record:
 
 
 class Script:
-    """What happens at the bench and when, in ms; requests get sequence numbers from 1."""
+    """What happens at the bench and when, in ms; requests get sequence numbers from 1.
 
-    def __init__(self, eeprom: bytes = COLD, kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON) -> None:
+    A host begins before it says anything else; that is left out of the record. Not so with `begun` false.
+    """
+
+    def __init__(
+        self, eeprom: bytes = COLD, kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON, begun: bool = True
+    ) -> None:
         self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}", f"dac_at {dac_at}", f"cause {int(cause)}"]
+        self._found = eeprom
         self._eeprom = bytearray(eeprom.ljust(1024, b"\xff"))
         self._events: list[tuple[float, str]] = []
         self._sequence = 0
+        self._begins = begun
+        self._alive = 0
+
+    @property
+    def start(self) -> int:
+        """The number of the start that the board will make."""
+        record = self._found[BOOTS_AT : BOOTS_AT + 4].ljust(4, b"\xff")
+        counted = record[2:] == bytes(byte ^ 0xFF for byte in crc(record[:2]))
+        return CHANCE << 16 | (int.from_bytes(record[:2], "little") + 1 if counted else 1)
 
     def send(self, ms: float, message: Message, **values: int) -> int:
         """A request; fields that are not named have their usual value. Returns its sequence number."""
@@ -122,9 +142,10 @@ class Script:
         return self._sequence
 
     def keep_alive(self, start_ms: float, end_ms: float, every_ms: float = 100) -> None:
-        """`status` now and then, with sequence 255, as a host does."""
+        """`status` now and then, as a host does, with sequences from 100 to 255 that go round."""
         for i in range(int((end_ms - start_ms) / every_ms)):
-            self.raw(start_ms + i * every_ms + 0.5, frame(content(wire.STATUS, 255)))
+            self.raw(start_ms + i * every_ms + 0.5, frame(content(wire.STATUS, 100 + self._alive % 156)))
+            self._alive += 1
 
     def raw(self, ms: float, data: bytes) -> None:
         self._events.append((ms, f"rx {data.hex()}"))
@@ -151,6 +172,11 @@ class Script:
 
     def run(self, until_ms: float, built: Path | None = None) -> Record:
         events = sorted(self._events, key=lambda event: event[0])
+        first = next((i for i, (_, what) in enumerate(events) if what.startswith("rx")), None)
+        if self._begins and first is not None:
+            ms, what = events[first]
+            begin = frame(content(wire.BEGIN, 0, start=self.start)).hex()
+            events[first] = (ms, f"rx {begin}{what.removeprefix('rx ')}")
         lines = [f"at {round(ms * 1000)} {what}" for ms, what in events]
         return self._record(talk([*self._before, *lines, f"run {round(until_ms * 1000)}"], built))
 
@@ -174,6 +200,8 @@ class Script:
             elif what == "eeprom":
                 self._eeprom[int(rest[0])] = int(rest[1])
                 worn.append((ms, int(rest[0])))
+        if self._begins and contents and contents[0][1].startswith(BEGUN):
+            del contents[0]
         return Record(
             tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom), tuple(scan), worn=tuple(worn)
         )

@@ -12,7 +12,7 @@ from pulldrop.wire.messages import Message, Result
 
 READ_TIMEOUT_S = 0.01
 HOST, BOARD, UNPLUG = "host sends", "board sends", "unplugged"
-GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200)
+GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200, 1)
 KIND_AT, BUILD_AT = 3, 6  # of those
 SUPPLY_SUM = 8360  # 12 V
 IDLE = {
@@ -51,7 +51,7 @@ class ScriptedPort:
         self._last: Message = wire.GREET
         self._uptime_ms = IDLE["uptime_ms"]
         if greeted:
-            self.host(wire.GREET).board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
+            self.host(wire.GREET).greets().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
 
     # The script -------------------------------------------------------------------------------------------------
 
@@ -74,6 +74,10 @@ class ScriptedPort:
     def board(self, *values: int | Sequence[int]) -> "ScriptedPort":
         """The board does what it was asked, and answers so."""
         return self.bytes(self.answer(values))
+
+    def greets(self, *values: int | Sequence[int]) -> "ScriptedPort":
+        """The board greets; the host begins with it, and asks for its state."""
+        return self.board(*(values or GREETING)).host(wire.BEGIN, IDLE["start"]).board().status()
 
     def refuses(self, result: Result, back: int = 0, message: Message | None = None) -> "ScriptedPort":
         """The board answers with another result than done."""

@@ -28,7 +28,7 @@ def greeting(serial: int, kind: int = 0x52) -> tuple[object, ...]:
 
 def script(serial: int = 42, kind: int = 0x52) -> ScriptedPort:
     """A board of that number, greeted."""
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*greeting(serial, kind)).status()
+    port = ScriptedPort(greeted=False).host(wire.GREET).greets(*greeting(serial, kind))
     return port.host(wire.SENSE_ANALOG, 2).board(8360)
 
 

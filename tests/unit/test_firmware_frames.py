@@ -106,7 +106,7 @@ def planted(tmp_path: Path, file: str, right: str, wrong: str) -> Path:
 
 
 def test_a_byte_read_beyond_the_frame_would_be_caught(tmp_path: Path) -> None:
-    short = ["dispatch " + bytes([1, wire.HOLD_COIL.id]).hex()]
+    short = ["dispatch " + bytes([1, wire.SENSE_ANALOG.id]).hex()]
     assert talk(short)
     built = planted(
         tmp_path,

@@ -118,7 +118,7 @@ def test_every_answer_and_request_fits_the_longest_frame() -> None:
 
 def test_an_array_in_a_request_is_refused_with_the_message_that_has_it() -> None:
     wrong = schema()
-    wrong["messages"][5]["request"][0]["type"] = "u16[4]"  # type: ignore[index]
+    wrong["messages"][6]["request"][0]["type"] = "u16[4]"  # type: ignore[index]
     with pytest.raises(ValueError, match="hold_coil: the board takes no array in a request"):
         generate.read_messages(wrong)
 

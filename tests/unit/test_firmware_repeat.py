@@ -46,6 +46,34 @@ ORDERS = [message for message in wire.MESSAGES.values() if message.order and mes
 
 
 @pytest.mark.parametrize("message", ORDERS, ids=[message.name for message in ORDERS])
+def test_no_order_is_done_before_a_host_has_begun(message: Message) -> None:
+    """After a restart the newest number was 0: the host's next load pulse ran before it heard of the restart."""
+    script = Script(begun=False)
+    for ms, asked in ((10, wire.GREET), (20, wire.STATUS), (30, message)):
+        script.raw(ms, frame(content(asked, 9)))
+    script.raw(200, frame(content(wire.BEGIN, 10, start=script.start - 1)))  # an old one, of the start before
+    script.raw(210, frame(content(message, 11)))
+    script.raw(220, frame(content(wire.BEGIN, 12, start=script.start)))
+    script.raw(230, frame(content(message, 9)))  # a copy is not done then either
+    script.raw(240, frame(content(message, 13)))
+    record = script.run(400)
+    assert results(record)[2:] == [Result.NOT_BEGUN, Result.REPEAT]
+    assert [record.answer(asked).result for asked in (10, 11, 12, 13)] == [
+        Result.NOT_BEGUN,
+        Result.NOT_BEGUN,
+        Result.DONE,
+        Result.DONE,
+    ]
+    assert not [word for ms, word in record.outputs if ms < 240 and word]
+
+
+def test_all_off_needs_no_beginning() -> None:
+    script = Script(begun=False)
+    script.raw(10, frame(content(wire.ALL_OFF, 9)))
+    assert results(script.run(50)) == [Result.DONE]
+
+
+@pytest.mark.parametrize("message", ORDERS, ids=[message.name for message in ORDERS])
 def test_a_copy_that_comes_late_is_not_done(message: Message) -> None:
     """Only the very last one was known again: a copy of the one before it was done, and turned the coil on."""
     script = Script()
@@ -109,6 +137,26 @@ def test_a_late_all_off_is_done_and_told() -> None:
     assert [record.answer(asked).number("order") for asked in (1, 2, 3)] == [9, 8, 9]
     assert record.outputs_at(45) == 0
     assert results(record) == [Result.DONE, Result.REPEAT]
+
+
+@pytest.mark.parametrize("question", [wire.STATUS, wire.GREET, wire.READ_NOTES])
+def test_a_copy_of_a_question_renews_no_lease(question: Message) -> None:
+    """One old status, said again every 450 ms by the line, kept the coil on for as long as its on-time let it."""
+    script = Script()
+    script.raw(10, frame(content(wire.HOLD_COIL, 1)))
+    script.raw(50, frame(content(question, 77)))
+    for copy in range(1, 4):
+        script.raw(50 + 200 * copy, frame(content(question, 77)))
+    record = script.run(1000)
+    assert len(results(record, 77)) == 4
+    assert 540 < record.off_ms(COIL) <= 550.3
+
+
+def test_a_new_host_is_told_from_where_its_questions_renew_the_lease() -> None:
+    script = Script()
+    script.raw(10, frame(content(wire.STATUS, 120)))
+    script.raw(20, frame(content(wire.GREET, 1)))
+    assert script.run(50).answer(1).number("question") == 120
 
 
 def test_logs_say_of_which_step_they_are() -> None:

@@ -1,9 +1,10 @@
 """The firmware's terminal scan on this PC: what it drives, what it refuses, and that it is off afterwards."""
 
 import pytest
-from firmware_native import DRY_NC, DRY_NO, Record, Script
+from firmware_native import DRY_NC, DRY_NO, Record, Script, content
 
 from pulldrop.wire import messages as wire
+from pulldrop.wire.frames import frame
 from pulldrop.wire.messages import Fault, Message, Result
 
 REST = (0x88, 0)
@@ -92,6 +93,19 @@ def test_a_scan_turns_the_dry_sources_off_first() -> None:
     assert record.outputs_at(21) == 0
 
 
+def test_a_copy_of_a_scan_that_comes_late_turns_no_dry_source_off() -> None:
+    """It was done, and a sound resting contact read as open."""
+    script = Script()
+    scan = frame(content(wire.SCAN, 1))
+    script.raw(10, scan)
+    script.raw(100, frame(content(wire.HOLD_COIL, 2, on=0)))
+    script.raw(150, scan)
+    record = script.run(200)
+    assert [answer.result for _, answer in record.answers if answer.sequence == 1] == [Result.DONE, Result.REPEAT]
+    assert record.outputs_at(199) == DRY_NO | DRY_NC
+    assert record.dac[-1][1] == 1800
+
+
 def test_all_off_ends_a_scan_and_takes_its_lines_off() -> None:
     script = Script()
     asked = script.send(10, wire.SCAN)
@@ -177,6 +191,7 @@ def test_a_bare_board_has_no_loose_leads() -> None:
 
 def test_parts_that_answer_later_end_the_bare_board_before_a_pin_is_driven() -> None:
     script = bare_script()
+    script.send(30, wire.STATUS)
     script.parts(40, True)
     script.stop(40, False)
     refused = script.send(50, wire.SCAN)
@@ -261,6 +276,7 @@ def test_a_bare_board_keeps_no_mark_and_a_full_one_writes_it_once() -> None:
 
 def test_an_emergency_stop_that_closes_ends_the_bare_board() -> None:
     script = bare_script()
+    script.send(30, wire.STATUS)
     script.stop(100, False)
     refused, greeted = script.send(150, wire.SCAN), script.send(200, wire.GREET)
     record = script.run(300)

@@ -17,7 +17,7 @@ def test_the_bytes_of_a_status_request_are_these() -> None:
     """Written by hand from the frame's rules, CRC included, so that the wire itself cannot drift."""
     port = ScriptedPort().status().closing()
     talk(port, SerialBoard.status)
-    assert port.writes[3][1] == bytes.fromhex("00 c1 c0 c8 ce dd e0 00")
+    assert port.writes[4][1] == bytes.fromhex("00 c1 d0 c8 fd d1 f0 00")
 
 
 def test_a_board_says_who_it_is() -> None:
@@ -31,23 +31,15 @@ def test_a_board_says_who_it_is() -> None:
 
 @pytest.mark.parametrize(("kind", "real"), [(0x52, True), (0x53, False), (0xFF, False), (0, False)])
 def test_only_a_board_named_real_is_believed_to_be_real(kind: int, real: bool) -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 :])
-    port.status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port = ScriptedPort(greeted=False).host(wire.GREET).greets(*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 :])
+    port.host(wire.SENSE_ANALOG, 2).board(8360).closing()
     with opened(port) as board:
         assert board.identity.simulated is not real
         assert board.identity.kind == ("real" if real else "emulated")
 
 
 def test_a_board_without_load_supply_says_so() -> None:
-    port = (
-        ScriptedPort(greeted=False)
-        .host(wire.GREET)
-        .board(*GREETING)
-        .status()
-        .host(wire.SENSE_ANALOG, 2)
-        .board(40)
-        .closing()
-    )
+    port = ScriptedPort(greeted=False).host(wire.GREET).greets().host(wire.SENSE_ANALOG, 2).board(40).closing()
     with opened(port) as board:
         assert not board.identity.load_supply
 
@@ -56,13 +48,13 @@ def test_a_nano_that_starts_slowly_is_greeted_until_it_answers() -> None:
     port = ScriptedPort(greeted=False)
     for _ in range(8):
         port.host(wire.GREET)
-    port.board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port.greets().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     talk(port)
 
 
 def test_the_babble_of_a_boot_loader_does_not_hide_the_greeting() -> None:
     port = ScriptedPort(greeted=False).host(wire.GREET).bytes(b"\xf8\x00\x1c\xe0optiboot\xff" * 9)
-    port.host(wire.GREET).board(*GREETING).status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
+    port.host(wire.GREET).greets().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     talk(port)
 
 
@@ -229,7 +221,7 @@ class Slow(ScriptedPort):
 
 
 def test_behind_a_slow_bridge_the_board_is_asked_to_fill_packets() -> None:
-    port = Slow(greeted=False).host(wire.GREET).board(*GREETING).status().status().status()
+    port = Slow(greeted=False).host(wire.GREET).greets().status().status()
     port.host(wire.FILL_PACKETS, 62).board().status().host(wire.SENSE_ANALOG, 2).board(8360).closing()
     with opened(port) as board:
         assert board.identity.round_trip_ms == 16.0
@@ -239,7 +231,7 @@ def test_behind_a_slow_bridge_the_board_is_asked_to_fill_packets() -> None:
 @pytest.mark.parametrize(("kept", "kind", "old"), [(1, 0x52, True), (0, 0x52, False), (1, 0x53, False)])
 def test_a_boot_loader_that_leaves_the_causes_of_a_reset_is_an_old_one(kept: int, kind: int, old: bool) -> None:
     """On a real board; an emulated one has none."""
-    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -3], kept, *GREETING[-2:])
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*greeting).status()
+    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -4], kept, *GREETING[-3:])
+    port = ScriptedPort(greeted=False).host(wire.GREET).greets(*greeting)
     with opened(port.host(wire.SENSE_ANALOG, 2).board(8360).closing()) as board:
         assert board.identity.old_loader is old

@@ -36,7 +36,7 @@ def test_a_slow_board_is_waited_for_while_it_says_that_it_scans() -> None:
     port = ScriptedPort().host(wire.SCAN, *ASKED)
     for back in range(4):
         port.status(work=wire.SCAN.id, uptime_ms=1000 + 20 * back)
-    port.late(wire.SCAN, *SEEN, back=4).status().closing()
+    port.late(wire.SCAN, *SEEN, back=0).status().closing()
     talk(port, scan)
 
 
@@ -67,8 +67,7 @@ def test_a_bare_board_says_so_and_is_not_asked_for_a_load_supply() -> None:
     port = (
         ScriptedPort(greeted=False)
         .host(wire.GREET)
-        .board(*GREETING[:BUILD_AT], 1, *GREETING[BUILD_AT + 1 :])
-        .status()
+        .greets(*GREETING[:BUILD_AT], 1, *GREETING[BUILD_AT + 1 :])
         .closing()
     )
     with opened(port) as board:
@@ -77,7 +76,7 @@ def test_a_bare_board_says_so_and_is_not_asked_for_a_load_supply() -> None:
 
 
 def test_a_full_board_is_full() -> None:
-    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING).status()
+    port = ScriptedPort(greeted=False).host(wire.GREET).greets()
     port.host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM).closing()
     with opened(port) as board:
         assert board.identity.build == "full"

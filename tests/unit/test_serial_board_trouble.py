@@ -335,6 +335,21 @@ def test_a_reading_of_a_slow_channel_is_not_believed_after_a_restart() -> None:
     port.finish()
 
 
+def test_an_order_that_a_restarted_board_refuses_is_told_as_a_restart() -> None:
+    port = ScriptedPort().host(wire.HOLD_COIL, *ON).refuses(Result.NOT_BEGUN).status(start=1).closing()
+    with pytest.raises(BoardReset, match="restarted during the run"):
+        talk(port, lambda board: board.hold_coil(DRIVE))
+    port.finish()
+
+
+def test_a_board_that_restarts_between_greeting_and_beginning_is_told_as_a_restart() -> None:
+    port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING)
+    port.host(wire.BEGIN, IDLE["start"]).refuses(Result.NOT_BEGUN).status(start=1)
+    with pytest.raises(BoardReset):
+        opened(port)
+    port.finish()
+
+
 def test_a_line_that_comes_back_is_opened_anew_with_everything_off() -> None:
     first, second = ScriptedPort().unplugged(), ScriptedPort().closing().status().closing()
     asked: list[str] = []
@@ -360,7 +375,7 @@ def test_a_line_that_comes_back_is_opened_anew_with_everything_off() -> None:
 def test_another_board_at_the_port_is_not_taken_for_the_one_that_was_there() -> None:
     first, other = ScriptedPort().unplugged(), ScriptedPort(greeted=False)
     greeting = (*GREETING[:2], GREETING[2] + 1, *GREETING[3:])
-    other.host(wire.GREET).board(*greeting).status().host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
+    other.host(wire.GREET).greets(*greeting).host(wire.SENSE_ANALOG, 2).board(SUPPLY_SUM)
     board = SerialBoard(first, "ttyX", first.clock, first.clock.sleep, lambda _name: other)
     with pytest.raises(WrongBoard, match=r"real board 43 .*expected was real board 42"):
         board.reopen()

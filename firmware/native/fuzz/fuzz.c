@@ -10,6 +10,7 @@
 #include "../../core/board.h"
 #include "../../core/frame.h"
 #include "../../core/guard.h"
+#include "../../core/identity.h"
 #include "../parts.h"
 #include "../ram.h"
 #include "chance.h"
@@ -30,6 +31,7 @@ uint64_t chance_state;
 static jmp_buf power;
 static uint64_t act_at, check_at, mood_until, mend_at = NEVER, storm_at = NEVER, bus_since;
 static enum mood mood;
+static uint64_t came[ROOM]; // when each byte of the line did
 static uint8_t line[ROOM], asked[256][128], levels, cause = 1;
 static uint32_t line_in, line_out, storm_left;
 static uint16_t current, low_end;
@@ -51,6 +53,7 @@ static void deliver(const uint8_t *bytes, uint32_t length)
 {
     count.frames++;
     for (uint32_t i = 0; i < length && line_in - line_out < ROOM; i++) {
+        came[line_in % ROOM] = bench_us();
         line[line_in++ % ROOM] = bytes[i];
     }
 }
@@ -62,10 +65,11 @@ bool outside_waiting(void)
 
 uint8_t outside_byte(void)
 {
+    const uint64_t came_us = came[line_out % ROOM];
     uint8_t byte = line[line_out++ % ROOM];
     struct heard request;
     if (heard(byte, &request)) {
-        promises_heard(&request);
+        promises_heard(&request, came_us);
         count.valid++;
         count.well_formed += request.well_formed;
         if (request.id < 128) {
@@ -121,6 +125,10 @@ static void talk(void)
     static const uint8_t works[] = {ID_HOLD_COIL, ID_STEP_COIL, ID_STAIRCASE, ID_HOT_STEP, ID_LOAD_PULSE, ID_WATCH_LOAD, ID_SCAN};
     if (guard_tripped() != TRIP_NONE && once_in(4)) {
         send_frame(ID_ACKNOWLEDGE);
+        return;
+    }
+    if (!promises_begun() && mood != SILENT && once_in(3)) {
+        send_frame(ID_BEGIN);
         return;
     }
     switch (mood) {
@@ -358,8 +366,9 @@ static void start(void)
     answered_nothing_yet();
     ram_reset();
     bench_power_on(cause);
-    promises_after_reset();
+    promises_after_reset(cause != RESET_POWER_ON);
     board_start();
+    this_start = identity_start();
     while (count.frames < count.most) {
         board_pass();
         promises_kept();

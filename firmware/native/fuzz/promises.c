@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "../../core/dispatch.h"
 #include "../../core/guard.h"
 #include "../../core/work.h"
 #include "../bench.h"
@@ -25,8 +26,9 @@ static uint16_t outputs, current, limit, pulse_ms, dac;
 static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
 static uint64_t loaded_until;           // up to here they are counted
 static uint8_t newest, allowed[256][128]; // of orders
+static uint8_t question;                  // the newest
 static bool orders[128];
-static bool stop_open, bus_obeys = true, renewed;
+static bool stop_open, bus_obeys = true, renewed, begun;
 
 static void must(bool kept, const char *promise)
 {
@@ -77,39 +79,52 @@ static void allow_pulse(uint16_t limit_ms)
     }
 }
 
-// An order may be done once for each time that it came 1 to 127 ahead of the newest; all_off whenever it comes.
-static void allow_order(const struct heard *request)
+static bool is_ahead(uint8_t sequence, uint8_t *of)
 {
-    bool ahead = (uint8_t)(request->sequence - newest - 1) < MOST_AHEAD;
-    if (ahead) {
-        newest = request->sequence;
-    }
-    if (ahead || request->id == ID_ALL_OFF) {
-        allowed[request->sequence][request->id]++;
-    }
+    bool ahead = (uint8_t)(sequence - *of - 1) < MOST_AHEAD;
+    *of = ahead ? sequence : *of;
+    return ahead;
+}
+
+// An order may be done once for each time that it came 1 to 127 ahead of the newest, once a host has begun with this very
+// start; all_off whenever it comes.
+static bool allow_order(const struct heard *request)
+{
+    bool may = (is_ahead(request->sequence, &newest) && begun) || request->id == ID_ALL_OFF;
+    allowed[request->sequence][request->id] += may;
+    return may;
+}
+
+bool promises_begun(void)
+{
+    return begun;
 }
 
 void promises_answered(uint8_t sequence, uint8_t id, uint8_t result)
 {
-    bool refused = result == RESULT_REPEAT || result == RESULT_UNKNOWN;
+    bool refused = result == RESULT_REPEAT || result == RESULT_UNKNOWN || result == RESULT_NOT_BEGUN;
     if (orders[id] && !refused) {
-        must(allowed[sequence][id] > 0, "an order done twice, or out of its sequence");
+        must(allowed[sequence][id] > 0, "an order done twice, out of its sequence, or before a host has begun");
         allowed[sequence][id]--;
     }
 }
 
-void promises_heard(const struct heard *request)
+void promises_heard(const struct heard *request, uint64_t came_us)
 {
     const union request *fields = &request->fields;
+    bool may = true;
     if (request->order) {
         orders[request->id] = true;
-        allow_order(request);
+        may = allow_order(request);
     }
-    if (!request->well_formed) {
+    if (!request->well_formed || !may) {
         return;
     }
-    heard_at = bench_us();
-    renewed = true;
+    begun = begun || (request->id == ID_BEGIN && fields->begin.start == this_start);
+    if (request->order || is_ahead(request->sequence, &question)) {
+        heard_at = came_us;
+        renewed = true;
+    }
     switch (request->id) {
     case ID_HOLD_COIL:
         allow(fields->hold_coil.on_ms, fields->hold_coil.limit);
@@ -153,11 +168,13 @@ void promises_bus(bool obeys)
     dac_wrong_since = NEVER;
 }
 
-void promises_after_reset(void)
+void promises_after_reset(bool ram_kept)
 {
     promises_outputs(0);
-    renewed = false;
-    newest = 0;
+    renewed = begun = false;
+    must(!ram_kept || dispatch_newest() == newest, "a reset that leaves RAM made the number of the newest order forgotten");
+    newest = dispatch_newest();
+    question = 0;
     memset(allowed, 0, sizeof allowed);
     dac_wrong_since = NEVER;
 }

@@ -13,8 +13,9 @@ extern struct longest {
     uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, dac_without_request;
 } longest;
 
-void promises_after_reset(void);
-void promises_heard(const struct heard *request); // a frame with the right CRC
+void promises_after_reset(bool ram_kept);
+bool promises_begun(void); // whether a host has begun with this start
+void promises_heard(const struct heard *request, uint64_t came_us); // a frame with the right CRC, and when its end came
 void promises_answered(uint8_t sequence, uint8_t id, uint8_t result); // id without its upper bit
 void promises_outputs(uint16_t outputs);
 void promises_current(uint16_t counts);

@@ -47,6 +47,8 @@ static const struct message *find(uint8_t id)
     return NULL;
 }
 
+uint32_t this_start;
+
 // --- bytes of a frame ---
 
 static uint16_t crc_of(const uint8_t *bytes, uint32_t length)
@@ -232,12 +234,14 @@ static uint32_t content_for(const struct message *message, uint8_t *content)
 {
     static uint8_t sequence;
     uint32_t length = 2;
-    sequence++;
-    content[0] = once_in(16) ? (uint8_t)chance() : sequence;
+    content[0] = once_in(16) ? (uint8_t)chance() : sequence + 1;
+    if ((uint8_t)(content[0] - sequence) < 128) {
+        sequence = content[0];
+    }
     content[1] = message->id;
     for (uint8_t i = 0; i < message->fields; i++) {
         const struct field *field = &fields[message->first + i];
-        uint32_t value = value_for(field);
+        uint32_t value = message->id == ID_BEGIN && !once_in(8) ? this_start : value_for(field);
         memcpy(content + length, &value, field->size);
         length += field->size;
     }

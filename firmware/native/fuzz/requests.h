@@ -10,6 +10,9 @@
 
 #define MOST_ENCODED 512
 
+// The number of the board's start, which a host is told in greet; wrong while the board starts.
+extern uint32_t this_start;
+
 struct heard {
     uint8_t sequence, id;
     bool order;       // of the schema, and of its length: its number counts as heard

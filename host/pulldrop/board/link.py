@@ -3,7 +3,8 @@
 Rule 1: one thread; nothing is read or sent but inside a call.
 Rule 2: an answer counts only with the sequence and the id of a request that waits for it; a late or damaged one
 is dropped.
-Rule 3: orders have sequence numbers of their own, which go on from where the board is; no copy of an old one runs.
+Rule 3: orders have sequence numbers of their own, and so have questions; both go on from where the board is. No copy
+of an old order runs, and none of an old question renews the lease.
 Rule 4: only a request that moves no energy and writes no EEPROM is sent twice, and twice at most.
 """
 
@@ -26,6 +27,8 @@ sending to come before the lease of 500 ms ends, the second long enough for a co
 time. A silent board is off by its lease long before that."""
 
 
+MOST_AHEAD = 127
+"""Half the sequence numbers: the other half is behind."""
 TOGETHER = 5
 """Requests on their way at a time: 10 bytes each at most, and the board has room for 64."""
 
@@ -73,9 +76,14 @@ class Link:
             raise self._lost(error) from error
         return sequence
 
-    def begin(self, newest: int) -> None:
-        """Go on behind the newest order that the board heard; which one it did last is another host's business."""
+    def begin(self, newest: int, question: int) -> None:
+        """Go on behind the newest order and question that the board heard.
+
+        Which order it did last is another host's business.
+        """
         self._ordered, self._answered = newest, (newest + 1) % 256
+        if (question - self._sequence) % 256 <= MOST_AHEAD:  # else a greeting sent since has a newer number
+            self._sequence = question
 
     def expects(self, last: int) -> bool:
         """Whether the board may truly say that this was the last order it heard: answered last, or sent since."""

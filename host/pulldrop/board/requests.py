@@ -40,6 +40,7 @@ REFUSALS = {
     Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
     Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
     Result.REPEAT: "it has taken this request before, and does it once. Run again.",
+    Result.NOT_BEGUN: "it restarted, and nobody has begun with it since. Run again.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
 }
 
@@ -76,9 +77,13 @@ class Requests:
         )
 
     def begin(self, greeting: Answer) -> None:
-        """Every later status must be of the start that greeted, and orders go on from there."""
+        """Every later status must be of the start that greeted, and orders go on from there.
+
+        A board that restarted just now refuses to begin with the number that it told, and the next status shows it.
+        """
         self._start = greeting.number("start")
-        self._link.begin(greeting.number("order"))
+        self._link.begin(greeting.number("order"), greeting.number("question"))
+        self._link.ask(wire.BEGIN, (self._start,))
         self._quicken()
 
     def _quicken(self) -> None:
@@ -207,8 +212,8 @@ class Requests:
             raise Refused("argument", f"Not sent: {error}. {REFUSALS[Result.ARGUMENT]}") from error
         if answer.result is Result.DONE:
             return answer
-        if answer.result in (Result.TRIPPED, Result.STOPPED):
-            self.settled()  # a trip is told as what it is
+        if answer.result in (Result.TRIPPED, Result.STOPPED, Result.NOT_BEGUN):
+            self.settled()  # a trip or a restart is told as what it is
         word = answer.result.name.lower()
         reason = REFUSALS.get(answer.result, "it says that a trip is latched, and knows of none. Run again.")
         raise Refused(word, f"The board at {self._link.name} refused {answer.message.name}: {reason}")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x734002A4
+SCHEMA_HASH = 0x19E48568
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -29,6 +29,7 @@ class Result(IntEnum):
     BUILD = 8
     ENERGISED = 9
     REPEAT = 10
+    NOT_BEGUN = 11
 
 
 class TripCode(IntEnum):
@@ -98,6 +99,7 @@ GREET = Message(
         Field("causes_kept", "u8", 0, 0, 255),
         Field("stack_spare", "u16", 0, 0, 65535),
         Field("order", "u8", 0, 0, 255),
+        Field("question", "u8", 0, 0, 255),
     ),
 )
 """Says who the board is."""
@@ -153,6 +155,16 @@ FILL_PACKETS = Message(
 )
 """From now on sends so many delimiters after every answer, but none while it works: behind a USB bridge that waits for
 a full packet or for its timer of 16 ms, they fill the packet."""
+
+BEGIN = Message(
+    name="begin",
+    id=0x06,
+    energy=False,
+    order=False,
+    request=(Field("start", "u32", 0, 0, 4294967295),),
+    answer=(),
+)
+"""From now on orders are done; `not_begun` with the number of another start."""
 
 HOLD_COIL = Message(
     name="hold_coil",
@@ -348,7 +360,7 @@ SCAN = Message(
     name="scan",
     id=0x22,
     energy=False,
-    order=False,
+    order=True,
     request=(
         Field("source", "u8", 0, 0, 9),
         Field("sink", "u8", 0, 0, 9),
@@ -409,6 +421,7 @@ MESSAGES: dict[int, Message] = {
         ALL_OFF,
         ACKNOWLEDGE,
         FILL_PACKETS,
+        BEGIN,
         HOLD_COIL,
         STEP_COIL,
         READ_EDGES,
