@@ -93,7 +93,7 @@ uint16_t hal_chance(void);
 // Bytes of RAM that the stack never reached since the start.
 uint16_t hal_stack_spare(void);
 
-// Call every pass; without it for 250 ms the board restarts, and also when the milliseconds stand still for that long.
+// Call every pass; without it for 120 ms the board restarts, and also when the milliseconds stand still for that long.
 void hal_watchdog(void);
 
 // Sleep until the next interrupt; returns at once when a byte is waiting.

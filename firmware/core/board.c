@@ -13,7 +13,7 @@
 #include "work.h"
 
 #define PARTS_AGAIN_MS 200
-#define DAC_AGAIN_MS 6 // a held bus takes 3 ms to give up
+#define BUS_AGAIN_MS 6 // a held bus takes 3 ms to give up
 
 static const uint8_t version[3] = {0, 1, 0};
 
@@ -25,15 +25,33 @@ void board_start(void)
     identity_boot();
 }
 
+static bool may_try(uint8_t failed_ms) // when, or 0
+{
+    return failed_ms == 0 || (uint8_t)((uint8_t)hal_ms() - failed_ms) >= BUS_AGAIN_MS;
+}
+
+static uint8_t tried(bool done)
+{
+    return done ? 0 : (uint8_t)hal_ms() | 1;
+}
+
 // The supply behind the coil's switch is an output too. It follows from here, because neither a trip nor the end of
 // the lease must wait for the bus; again and again until it gives the zero back.
 static void rest_dac(void)
 {
-    static uint8_t failed; // when, or 0
-    uint8_t now = (uint8_t)hal_ms() | 1;
+    static uint8_t failed_ms;
     bool due = guard_tripped() != TRIP_NONE || guard_lapsed() || dac_lost();
-    if (due && !dac_rests() && (uint8_t)(now - failed) >= (failed ? DAC_AGAIN_MS : 0)) {
-        failed = dac_write(0) ? 0 : now;
+    if (due && !dac_rests() && may_try(failed_ms)) {
+        failed_ms = tried(dac_write(0));
+    }
+}
+
+// What the bus did not let a scan take off.
+static void rest_scan(void)
+{
+    static uint8_t failed_ms;
+    if (scan_lost() && !hal_bare() && may_try(failed_ms)) {
+        failed_ms = tried(scan_off());
     }
 }
 
@@ -63,6 +81,7 @@ void board_pass(void)
     duty_keep();
     look_for_parts();
     rest_dac();
+    rest_scan();
     hal_sleep();
 }
 
@@ -80,7 +99,8 @@ static uint8_t faults(void)
     if (hal_bare()) {
         return 0;
     }
-    return parts_silent() ? FAULT_BUS : dac_lost() ? FAULT_COIL_SUPPLY : 0;
+    uint8_t found = scan_lost() ? FAULT_SCAN : 0;
+    return found | (parts_silent() ? FAULT_BUS : dac_lost() ? FAULT_COIL_SUPPLY : 0);
 }
 
 enum result handle_status(const union request *request)
@@ -96,7 +116,8 @@ enum result handle_all_off(const union request *request)
     (void)request;
     guard_all_off();
     work_end(RESULT_STOPPED);
-    return dac_write(0) || dac_rests() ? RESULT_DONE : RESULT_BUS;
+    bool off = hal_bare() || scan_off();
+    return (dac_write(0) || dac_rests()) && off ? RESULT_DONE : RESULT_BUS;
 }
 
 enum result handle_acknowledge(const union request *request)

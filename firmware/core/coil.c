@@ -149,7 +149,7 @@ enum result handle_hot_step(const union request *request)
     if (!work_begin(ID_HOT_STEP)) {
         return RESULT_BUSY;
     }
-    enum result result = prepare(step, &contacts);
+    enum result result = ads_answers() ? prepare(step, &contacts) : RESULT_BUS;
     if (result == RESULT_DONE) {
         result = hot_step(&request->hot_step, step, &pair);
     }

@@ -9,6 +9,7 @@
 #include "guard.h"
 #include "identity.h"
 #include "parts.h"
+#include "scan.h"
 #include "work.h"
 
 #define HEAD 2 // sequence, id
@@ -120,7 +121,7 @@ static enum result admit_energy(void)
     if (guard_tripped() != TRIP_NONE) {
         return RESULT_TRIPPED;
     }
-    if (parts_silent()) {
+    if (parts_silent() || scan_lost()) {
         return RESULT_BUS;
     }
     return work_in_hand() != 0 ? RESULT_BUSY : RESULT_DONE;

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x19E48568ul
+#define SCHEMA_HASH 0xF0B37ED3ul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -44,6 +44,7 @@ enum trip {
 enum fault {
     FAULT_COIL_SUPPLY = 1,
     FAULT_BUS = 2,
+    FAULT_SCAN = 4,
 };
 
 enum reset {

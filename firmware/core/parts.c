@@ -41,6 +41,7 @@ static bool dac_found;
 static uint16_t dac_code;
 static bool dac_sure; // the DAC gave the code back
 static bool heard;    // a part has answered since the start
+static bool ports_took; // so has the MCP23017
 
 static bool write_register(enum part part, uint8_t address, uint16_t value)
 {
@@ -122,8 +123,26 @@ bool parts_silent(void)
 
 bool ports_write(uint8_t a, uint8_t b)
 {
-    return write_register(PART_MCP23017, PORT_LATCHES, (uint16_t)a << 8 | b) &&
-           write_register(PART_MCP23017, PORT_DIRECTIONS, DIRECTIONS);
+    bool latched = write_register(PART_MCP23017, PORT_LATCHES, (uint16_t)a << 8 | b);
+    ports_took = ports_took || latched;
+    return latched && write_register(PART_MCP23017, PORT_DIRECTIONS, DIRECTIONS);
+}
+
+bool ports_hold(uint8_t a, uint8_t b)
+{
+    uint16_t latches;
+    return read_register(PART_MCP23017, PORT_LATCHES, &latches) && latches == ((uint16_t)a << 8 | b);
+}
+
+bool ports_heard(void)
+{
+    return ports_took;
+}
+
+bool ads_answers(void)
+{
+    uint16_t config;
+    return read_register(PART_ADS1115, ADS_CONFIG, &config);
 }
 
 enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value)

@@ -44,6 +44,9 @@ bool dac_rests(void);
 // DAC 0 now and after any power-up; its EEPROM is written only when it holds something else.
 void dac_start(void);
 
+// Whether the ADS1115 of the contacts answers now.
+bool ads_answers(void);
+
 // One fresh conversion at 860 samples a second, the line served meanwhile; why not, when work ended.
 enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value);
 
@@ -52,5 +55,9 @@ enum result ina_convert(int16_t *bus, int16_t *shunt);
 
 // Both output ports of the MCP23017, its pins made outputs but for the button's.
 bool ports_write(uint8_t a, uint8_t b);
+
+// Whether its latches give that back; and whether it has taken anything since the start.
+bool ports_hold(uint8_t a, uint8_t b);
+bool ports_heard(void);
 
 #endif

@@ -20,6 +20,11 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches)
     return (uint16_t)throw << OUT_THROW_SHIFT | (uint16_t)branches << OUT_BRANCH_SHIFT;
 }
 
+enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
+{
+    return ads_answers() ? guard_pulse(load, dry, limit_ms) : RESULT_BUS;
+}
+
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)
 {
     enum result result = ads_convert(PART_ADS1115, throw == THROW_NO ? ADS_DROP_NO : ADS_DROP_NC, gain, &pair->drop);
@@ -47,7 +52,7 @@ enum result handle_load_pulse(const union request *request)
     if (!work_begin(ID_LOAD_PULSE)) {
         return RESULT_BUSY;
     }
-    enum result result = guard_pulse(load, dry, pulse->limit_ms);
+    enum result result = pulse_begin(load, dry, pulse->limit_ms);
     if (result == RESULT_DONE) {
         result = sample(pulse, &pairs);
         guard_pulse_end();

@@ -15,6 +15,9 @@ struct pair {
 // Load bits of branches through one throw.
 uint16_t pulse_load(uint8_t throw, uint8_t branches);
 
+// The guard's pulse, when the converter that must watch it answers; else RESULT_BUS, and nothing is on.
+enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms);
+
 // Drop of one throw, then the load shunt; the load is on.
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair);
 

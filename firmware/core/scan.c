@@ -17,6 +17,8 @@
 #define LINE_87A 4 // terminals 85, 86, 87 and 87a are 1 to 4, loose leads 5 to 8
 #define LINE_30 9
 
+#define LEFT_ON 0x5CA9
+
 // hardware/circuit.yaml, U10: port A has drive (bits 2..0) and sink (6..4), bits 3 and 7 switch them off;
 // port B has look (2..0), and bit 3 closes the reed relays of 85 and 86.
 #define DRIVE_OFF 0x08
@@ -31,9 +33,25 @@ struct seen {
     int16_t driven, sunk, source, sink, look, supply;
 };
 
+static KEPT uint16_t left; // LEFT_ON from the moment when a scan may be on until its rest was read back
+
 static bool rest(void)
 {
-    return ports_write(DRIVE_OFF | SINK_OFF, 0);
+    bool resting = ports_write(DRIVE_OFF | SINK_OFF, 0) && ports_hold(DRIVE_OFF | SINK_OFF, 0);
+    if (resting) {
+        left = 0;
+    }
+    return resting;
+}
+
+bool scan_lost(void)
+{
+    return left == LEFT_ON && work_in_hand() != ID_SCAN;
+}
+
+bool scan_off(void)
+{
+    return left != LEFT_ON || rest();
 }
 
 // Whether a part answers; the first one ever is kept.
@@ -53,6 +71,9 @@ static bool looks_bare(void)
 
 void scan_start(void)
 {
+    if (hal_reset_cause() & RESET_POWER_ON) {
+        left = 0; // the ports came up with the board
+    }
     hal_bare_set(looks_bare());
     if (hal_bare()) {
         guard_acknowledge(); // the stop that is not there has tripped already
@@ -81,11 +102,22 @@ void scan_look(void)
 
 // --- full build ---
 
+// Ports that have never answered, of a stage that is not built, hold nothing.
+static void note_on(void)
+{
+    if (ports_heard()) {
+        left = LEFT_ON;
+    }
+}
+
 static bool connect(const struct scan_request *scan, uint8_t look)
 {
     uint8_t drive = scan->source ? scan->source - 1 : DRIVE_OFF;
     uint8_t sink = scan->sink && scan->sink != LINE_30 ? (uint8_t)((scan->sink - 1) << 4) : SINK_OFF;
-    return ports_write(drive | sink, COIL_RELAYS | (look ? look - 1 : 0));
+    note_on(); // before, for a reset may come at any moment
+    bool connected = ports_write(drive | sink, COIL_RELAYS | (look ? look - 1 : 0));
+    note_on(); // connected or not
+    return connected;
 }
 
 // Volts of one terminal; terminal 30 is ground here.

@@ -1,5 +1,6 @@
 // The terminal scan: two terminals under 5 V at a few mA, and what stands at them.
-// Rule: everything of the scan is off when its answer goes out, and after a reset before the first request.
+// Rule: everything of the scan is off when its answer goes out, and after a reset before the first request. Where the bus
+// does not let it, the board says so, tries again every few ms, and moves no energy before it is.
 #ifndef SCAN_H
 #define SCAN_H
 
@@ -13,5 +14,11 @@ bool scan_bare(void);
 
 // A full board whose bus was silent since the start asks it again; with an answer it is as after a good start.
 void scan_look(void);
+
+// Whether something of a scan may still be on though none is at work; kept through a reset.
+bool scan_lost(void);
+
+// Take it off, also from within its wait; whether nothing of it is on.
+bool scan_off(void);
 
 #endif

@@ -61,7 +61,7 @@ enum result handle_watch_load(const union request *request)
     if (!work_begin(ID_WATCH_LOAD)) {
         return RESULT_BUSY;
     }
-    enum result result = guard_pulse(pulse_load(asked->throws, asked->branches), 0, watch_ms + SPARE_MS);
+    enum result result = pulse_begin(pulse_load(asked->throws, asked->branches), 0, watch_ms + SPARE_MS);
     if (result == RESULT_DONE) {
         uint32_t start = hal_ms();
         result = work_wait(SETTLE_MS);

@@ -8,7 +8,8 @@
 #define BUS_BYTE_US 23
 #define CONVERSIONS 16
 #define CONVERSION_US 1250
-#define WATCHDOG_US 250000
+#define HELD_US 3000 // until a transfer on a bus that is held is given up
+#define WATCHDOG_US 100000 // of a fast oscillator
 
 static uint64_t now;
 static uint8_t eeprom[1024];
@@ -286,7 +287,7 @@ bool hal_bus_free(void)
 
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
-    pass((uint64_t)BUS_BYTE_US * (1 + out_length + in_length));
+    pass(outside_bus_free() ? (uint64_t)BUS_BYTE_US * (1 + out_length + in_length) : HELD_US);
     return outside_i2c(part, out, out_length, in, in_length);
 }
 

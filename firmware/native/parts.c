@@ -13,10 +13,16 @@ static struct ads {
     uint8_t pointer;
 } contact_ads, scan_ads;
 static uint64_t ina_ready;
+static uint16_t latches; // of the scan's ports
 static uint8_t ina_pointer;
 static uint16_t dac, dac_eeprom = 0x800, disturbed;
 static uint8_t dac_down;
 static uint8_t dac_part = PART_MCP4725;
+
+void parts_power_on(void)
+{
+    latches = 0;
+}
 
 void parts_keep(uint16_t code)
 {
@@ -58,7 +64,6 @@ static void ads_write(struct ads *ads, const uint8_t *out, uint8_t length)
 // The scan's output latches; directions are only taken.
 static void ports_write_seen(const uint8_t *out, uint8_t length)
 {
-    static uint16_t latches;
     if (length == 3 && out[0] == 0x14 && word(out + 1) != latches) {
         latches = word(out + 1);
         outside_ports(out[1], out[2]);
@@ -122,6 +127,7 @@ bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint
         if (out_length) {
             ports_write_seen(out, out_length);
         }
+        answer(latches, in, in_length);
         return true;
     }
     if (part == PART_INA226) {

@@ -7,6 +7,9 @@
 // One transfer with a part that answers; time has been passed.
 bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
 
+// The supply was off: the scan's ports are inputs again.
+void parts_power_on(void);
+
 // What the MCP4725 keeps in its EEPROM; half of its range when it leaves its factory.
 void parts_keep(uint16_t code);
 // Which of its four addresses it has; 4 and more: it is not fitted.

@@ -36,6 +36,7 @@ from pulldrop.store import Store
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import Frames, frame
+from pulldrop.wire.messages import Fault
 
 GOOD = ("good-12v-changeover", "good-with-diode", "good-with-resistor", "good-with-zener")
 BAD = ("burnt-no", "burnt-nc", "welded-no", "welded-nc", "open-coil", "stuck-at-rest", "stuck-operated", "dead-nc",
@@ -200,7 +201,7 @@ def reports_dac(machine: FaultyMachine) -> bool:
     for _ in range(100):
         machine.run(0.001)
         for content in frames.feed(machine.sent()):
-            return bool(codec.answer(content).number("faults"))
+            return bool(codec.answer(content).number("faults") & (Fault.COIL_SUPPLY | Fault.BUS))
     return False
 
 

@@ -25,6 +25,7 @@ MOST = {
     "over_current_us": ("over-current, ms", 1000, 1.3),
     "pulse_us": ("load pulse, ms", 1000, 500.0),
     "loaded_in_10_s_us": ("load in any 10 s, ms", 1000, 1000.0),
+    "scan_left_us": ("what a scan left on while the bus obeys, ms", 1000, 200.0),
     "dac_without_request_us": ("DAC above zero after lease or trip while the bus obeys, ms", 1000, 500.0),
 }
 """Of the longest times that a process saw: their names, microseconds in their unit, and the goals."""

@@ -17,6 +17,9 @@ PLANTED = {
     "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
     "a power-on that gives load time": ("duty.c", "!power_on || warm", "!power_on", "more than 10 % of 10 s"),
     "a DAC that is left as it was": ("board.c", "|| guard_lapsed()", "", "the DAC stands"),
+    "a scan that is left on": ("board.c", "scan_lost() && !hal_bare()", "scan_lost() && false", "a scan stands"),
+    "energy while a scan is on": ("dispatch.c", " || scan_lost()", "", "on while a scan is"),
+    "a load on a bus that is dead": ("pulse.c", "ads_answers()", "true", "though the bus was dead"),
     "answers taken for requests": ("dispatch.c", "if (id & ANSWER_BIT)", "if (false)", "nobody asked for"),
     "a full board that forgets it": ("scan.c", "&& !identity_full();", ";", "bare though a part has answered"),
     "orders done whatever their number": (
@@ -36,6 +39,12 @@ PLANTED = {
         "request->begin.start == identity_start()",
         "request->begin.start != 0",
         "or before a host has begun",
+    ),
+    "a lease that counts from when a request is heard": (
+        "dispatch.c",
+        "(uint16_t)hal_ms() - empty_ms",
+        "0",
+        "on longer than 500 ms",
     ),
     "a newest order that a reset forgets": (
         "dispatch.c",

@@ -122,6 +122,23 @@ def test_a_scan_without_its_parts_tells_of_the_bus() -> None:
     assert script.run(100).answer(asked).result is Result.BUS
 
 
+@pytest.mark.parametrize("message", [m for m in wire.MESSAGES.values() if m.energy])
+def test_a_scan_that_could_not_be_taken_off_is_told_and_energy_waits_until_it_is(message: Message) -> None:
+    """It stayed on, 5 V at 86 and the reeds closed, and the coil was switched on over it."""
+    script = Script()
+    scan = script.send(10, wire.SCAN)
+    script.parts(20, False)
+    state, refused, off = script.send(60, wire.STATUS), script.send(65, message), script.send(70, wire.ALL_OFF)
+    script.parts(100, True)
+    well, done, all_off = script.send(108, wire.STATUS), script.send(110, message), script.send(400, wire.ALL_OFF)
+    record = script.run(500)
+    assert [record.answer(one).result for one in (scan, refused, off)] == [Result.BUS] * 3
+    assert record.answer(state).number("faults") == Fault.SCAN
+    assert [word for ms, word in record.outputs if ms < 100] == []
+    assert record.answer(well).number("faults") == 0 and ports(record)[-1] == REST
+    assert [record.answer(one).result for one in (done, all_off)] == [Result.DONE] * 2
+
+
 @pytest.mark.parametrize(
     ("values", "result"),
     [

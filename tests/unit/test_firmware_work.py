@@ -25,6 +25,17 @@ def test_a_step_sets_the_dac_waits_for_it_and_then_switches() -> None:
     assert [word for _, word in record.outputs] == [DRY, COIL | DRY]
 
 
+@pytest.mark.parametrize("message", [wire.LOAD_PULSE, wire.HOT_STEP, wire.WATCH_LOAD])
+def test_a_load_whose_converter_is_dead_does_not_come_on(message: Message) -> None:
+    """It was on for 205 ms, and then the bus was told."""
+    script = Script()
+    script.parts(5, False)
+    asked = script.send(10, message)
+    record = script.run(100)
+    assert record.answer(asked).result is Result.BUS
+    assert record.outputs == ()
+
+
 def test_a_release_opens_the_coil_before_the_dac_changes() -> None:
     script = Script()
     script.send(10, wire.HOLD_COIL, dac=1800)

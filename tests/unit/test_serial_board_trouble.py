@@ -11,7 +11,7 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import frame
-from pulldrop.wire.messages import Result
+from pulldrop.wire.messages import Fault, Result
 
 STAIRS = Stairs(DRIVE, step=7, count=200, dwell_ms=50, watch=Contact.NO, wanted=Contact.NO)
 STAIRCASE = (1638, 0, 3, 500, 600, 7, 200, 50, 1, 1)
@@ -332,6 +332,14 @@ def test_a_reading_of_a_slow_channel_is_not_believed_after_a_restart() -> None:
     port = ScriptedPort().host(wire.SENSE_ANALOG, 1).board(8000).status(start=1).closing()
     with pytest.raises(BoardReset):
         talk(port, lambda board: board.sense_analog(1))
+    port.finish()
+
+
+@pytest.mark.parametrize(("fault", "words"), [(Fault.COIL_SUPPLY, "volts are unknown"), (Fault.SCAN, "5 V may stand")])
+def test_a_part_that_does_not_obey_ends_the_run(fault: Fault, words: str) -> None:
+    port = ScriptedPort().status(faults=fault).closing()
+    with pytest.raises(Refused, match=words):
+        talk(port, lambda board: board.wait(0.1))
     port.finish()
 
 

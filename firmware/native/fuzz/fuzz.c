@@ -14,13 +14,13 @@
 #include "../parts.h"
 #include "../ram.h"
 #include "chance.h"
+#include "line.h"
 #include "promises.h"
 #include "requests.h"
 
 #define CHECK_US 1000
-#define SEEN_US 1000 // a board that looks bare asks all parts just before it drives its pins
-#define MARK_END 50 // last byte of the mark (core/identity.h)
-#define ROOM 4096
+#define SEEN_US 4000 // a board that looks bare asks all parts just before it drives its pins; one may take 3 ms
+#define MARK_AT 48 // of a board that was full (core/identity.h)
 #define MOST_WAITING 1024
 
 // What the host is about for a while: anything; one piece of work, and keeping it alive; load pulses; nothing; garbage.
@@ -28,68 +28,24 @@ enum mood { ANYTHING, WORKING, LOADING, SILENT, NOISY, MOODS };
 
 uint64_t chance_state;
 
+static const uint8_t mark[] = {0x46, 0xC9, 0xF2}; // of a board whose parts have answered
+
 static jmp_buf power;
 static uint64_t act_at, check_at, mood_until, mend_at = NEVER, storm_at = NEVER, bus_since;
 static enum mood mood;
-static uint64_t came[ROOM]; // when each byte of the line did
-static uint8_t line[ROOM], asked[256][128], levels, cause = 1;
-static uint32_t line_in, line_out, storm_left;
+static uint8_t levels, cause = 1;
+static uint32_t storm_left;
 static uint16_t current, low_end;
-static bool parts_answer = true, bus_free = true, stop_open, marked; // marked: as one whose parts have answered
+static bool parts_answer = true, ports_answer = true, bus_free = true, stop_open;
 static struct {
-    uint64_t frames, most, valid, well_formed, damaged, slipped, answers, resets, stops, bus_faults, edges, dark, trips[8];
+    uint64_t most, damaged, slipped, resets, stops, bus_faults, edges, dark, trips[8];
 } count;
 
 void outside_broken(const char *rule)
 {
-    printf("broken %s; frame %" PRIu64 ", %" PRIu64 " us\n", rule, count.frames, bench_us());
+    printf("broken %s; frame %" PRIu64 ", %" PRIu64 " us\n", rule, line_count.frames, bench_us());
     fflush(stdout);
     abort();
-}
-
-// --- the line ---
-
-static void deliver(const uint8_t *bytes, uint32_t length)
-{
-    count.frames++;
-    for (uint32_t i = 0; i < length && line_in - line_out < ROOM; i++) {
-        came[line_in % ROOM] = bench_us();
-        line[line_in++ % ROOM] = bytes[i];
-    }
-}
-
-bool outside_waiting(void)
-{
-    return line_in != line_out;
-}
-
-uint8_t outside_byte(void)
-{
-    const uint64_t came_us = came[line_out % ROOM];
-    uint8_t byte = line[line_out++ % ROOM];
-    struct heard request;
-    if (heard(byte, &request)) {
-        promises_heard(&request, came_us);
-        count.valid++;
-        count.well_formed += request.well_formed;
-        if (request.id < 128) {
-            asked[request.sequence][request.id] += asked[request.sequence][request.id] < 255;
-        }
-    }
-    return byte;
-}
-
-void outside_send(uint8_t byte)
-{
-    uint8_t sequence, id, result;
-    if (answered(byte, &sequence, &id, &result)) {
-        if (id < 128 || asked[sequence][id - 128] == 0) {
-            outside_broken("an answer that nobody asked for");
-        }
-        asked[sequence][id - 128]--;
-        promises_answered(sequence, id - 128, result);
-        count.answers++;
-    }
 }
 
 // --- the host ---
@@ -97,7 +53,7 @@ void outside_send(uint8_t byte)
 static void send_frame(uint8_t id)
 {
     uint8_t bytes[MOST_ENCODED] = {0};
-    deliver(bytes, id ? request_frame(id, bytes) : any_frame(bytes));
+    line_deliver(bytes, id ? request_frame(id, bytes) : any_frame(bytes));
 }
 
 static void send_damaged(void)
@@ -107,7 +63,7 @@ static void send_damaged(void)
     uint32_t length = damaged(bytes, any_frame(bytes), &slipped);
     count.damaged++;
     count.slipped += slipped;
-    deliver(bytes, length);
+    line_deliver(bytes, length);
 }
 
 static void send_garbage(void)
@@ -117,7 +73,7 @@ static void send_garbage(void)
     for (uint32_t i = 0; i < length; i++) {
         bytes[i] = once_in(8) ? 0 : (uint8_t)chance();
     }
-    deliver(bytes, length);
+    line_deliver(bytes, length);
 }
 
 static void talk(void)
@@ -172,7 +128,25 @@ static void set_bus(bool obeys)
     bus_free = obeys || once_in(2);
     mend_at = obeys ? NEVER : bench_us() + chance_of(once_in(4) ? 1200000 : 20000);
     bus_since = bench_us();
-    promises_bus(obeys);
+    ports_answer = true;
+    promises_bus(obeys, obeys);
+}
+
+static void lose_ports(void)
+{
+    ports_answer = false;
+    mend_at = bench_us() + chance_of(400000);
+    promises_bus(parts_answer, false);
+}
+
+// The last request is heard late, behind others and a bus that is held.
+static void fall_silent(void)
+{
+    set_bus(false);
+    bus_free = false;
+    for (uint8_t i = 0; i < 9; i++) {
+        send_frame(ID_SENSE_COIL);
+    }
 }
 
 static void set_current(void)
@@ -206,7 +180,7 @@ static void trouble(void)
         set_stop(!stop_open);
         break;
     case 3:
-        set_bus(false);
+        once_in(3) ? lose_ports() : set_bus(false);
         break;
     case 4:
         low_end = (uint16_t)chance_of(1024);
@@ -232,10 +206,13 @@ static void act(void)
 {
     if (bench_us() >= mood_until) {
         mood = (enum mood)chance_of(MOODS);
+        if (mood == SILENT && once_in(2)) {
+            fall_silent();
+        }
         mood_until = bench_us() + chance_of(mood == SILENT ? 700000 : mood == LOADING ? 3000000 : 1000000);
     }
     act_at = bench_us() + next_gap();
-    if (line_in - line_out < MOST_WAITING) {
+    if (line_waiting() < MOST_WAITING) {
         talk();
     }
     if (stop_open && once_in(4)) {
@@ -310,6 +287,7 @@ void outside_outputs(uint16_t outputs)
 void outside_bare(bool bare)
 {
     count.dark += bare;
+    bool marked = memcmp(bench_eeprom() + MARK_AT, mark, sizeof mark) == 0;
     if (bare && (marked || !stop_open)) {
         outside_broken("bare though a part has answered this board, or its stop is closed");
     }
@@ -328,11 +306,14 @@ void outside_bare_drive(uint8_t source, uint8_t sink, bool weak)
 // A brown-out in the middle of a write leaves anything in the cell.
 void outside_eeprom(uint16_t address, uint8_t value)
 {
+    bool forgets = address == MARK_AT && value != mark[0];
+    if (forgets && (!stop_open || (parts_answer && bench_us() - bus_since > SEEN_US))) {
+        outside_broken("a full board made bare while a part answers, or its stop is closed");
+    }
     if (once_in(200)) {
         bench_eeprom()[address] = value & (uint8_t)chance();
         restart(4);
     }
-    marked = marked || address == MARK_END;
 }
 
 void outside_dac(uint16_t code, bool kept)
@@ -343,12 +324,12 @@ void outside_dac(uint16_t code, bool kept)
 
 void outside_ports(uint8_t a, uint8_t b)
 {
-    (void)a, (void)b;
+    promises_scan(a, b);
 }
 
 bool outside_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
-    return parts_answer && parts_transfer(part, out, out_length, in, in_length);
+    return parts_answer && (ports_answer || part != PART_MCP23017) && parts_transfer(part, out, out_length, in, in_length);
 }
 
 bool outside_bus_free(void)
@@ -360,16 +341,13 @@ bool outside_bus_free(void)
 
 static void start(void)
 {
-    line_in = line_out = 0;
-    memset(asked, 0, sizeof asked);
-    heard_nothing_yet();
-    answered_nothing_yet();
+    line_begin();
     ram_reset();
     bench_power_on(cause);
     promises_after_reset(cause != RESET_POWER_ON);
     board_start();
     this_start = identity_start();
-    while (count.frames < count.most) {
+    while (line_count.frames < count.most) {
         board_pass();
         promises_kept();
     }
@@ -380,15 +358,15 @@ static void say(void)
     printf("frames %" PRIu64 " valid %" PRIu64 " well_formed %" PRIu64 " damaged %" PRIu64 " slipped %" PRIu64
            " answers %" PRIu64 " resets %" PRIu64 " stops %" PRIu64 " bus_faults %" PRIu64 " edges %" PRIu64
            " bare_starts %" PRIu64 " simulated_us %" PRIu64,
-           count.frames, count.valid, count.well_formed, count.damaged, count.slipped, count.answers, count.resets,
+           line_count.frames, line_count.valid, line_count.well_formed, count.damaged, count.slipped, line_count.answers, count.resets,
            count.stops, count.bus_faults, count.edges, count.dark, bench_us());
     printf(" over_current_trips %" PRIu64 " stop_trips %" PRIu64 " lease_trips %" PRIu64 " on_time_trips %" PRIu64,
            count.trips[TRIP_OVER_CURRENT], count.trips[TRIP_EMERGENCY_STOP], count.trips[TRIP_LEASE],
            count.trips[TRIP_ON_TIME]);
     printf(" on_without_request_us %" PRIu64 " over_current_us %" PRIu64 " pulse_us %" PRIu64 " loaded_in_10_s_us %" PRIu64
-           " dac_without_request_us %" PRIu64 "\n",
+           " dac_without_request_us %" PRIu64 " scan_left_us %" PRIu64 "\n",
            longest.on_without_request, longest.over_current, longest.pulse, longest.loaded_in_10_s,
-           longest.dac_without_request);
+           longest.dac_without_request, longest.scan_left);
 }
 
 int main(int arguments, char **given)
@@ -403,6 +381,8 @@ int main(int arguments, char **given)
     if (setjmp(power)) {
         if (cause == RESET_POWER_ON) {
             ram_lost((uint8_t)chance());
+            parts_power_on();
+            promises_scan(SCAN_RESTS, 0);
         }
         if (once_in(3)) {
             set_bus(once_in(2)); // at the next start silent, or full again
@@ -414,7 +394,6 @@ int main(int arguments, char **given)
         }
         if (once_in(2)) { // another board, new
             memset(bench_eeprom(), 0xFF, 1024);
-            marked = false;
         }
     }
     start();

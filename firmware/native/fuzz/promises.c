@@ -17,18 +17,21 @@
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 #define BEGIN_US 8000u // from a request to the step that counts its on-time: DAC, 3 + 1 ms of settling, two ticks
 #define MOST_AHEAD 127
+#define SCAN_US 200000u // the same of what a scan left on
+#define BEGUN_US 20000u // a load that was asked for so long ago may come on though the bus died meanwhile
 #define DAC_US 500000u // from the moment from which it must and can be zero
 
 struct longest longest;
 
 static uint64_t heard_at, over_since = NEVER, load_since, on_until, dac_wrong_since = NEVER, loaded_sum, loaded_ms;
+static uint64_t scan_wrong_since = NEVER, bus_since;
 static uint16_t outputs, current, limit, pulse_ms, dac;
 static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
 static uint64_t loaded_until;           // up to here they are counted
 static uint8_t newest, allowed[256][128]; // of orders
 static uint8_t question;                  // the newest
 static bool orders[128];
-static bool stop_open, bus_obeys = true, renewed, begun;
+static bool stop_open, bus_obeys = true, ports_obey = true, renewed, begun, scanning;
 
 static void must(bool kept, const char *promise)
 {
@@ -95,11 +98,6 @@ static bool allow_order(const struct heard *request)
     return may;
 }
 
-bool promises_begun(void)
-{
-    return begun;
-}
-
 void promises_answered(uint8_t sequence, uint8_t id, uint8_t result)
 {
     bool refused = result == RESULT_REPEAT || result == RESULT_UNKNOWN || result == RESULT_NOT_BEGUN;
@@ -162,10 +160,17 @@ void promises_stop(bool open)
     stop_open = open;
 }
 
-void promises_bus(bool obeys)
+void promises_bus(bool obeys, bool ports_do)
 {
+    bus_since = bus_obeys == obeys ? bus_since : bench_us();
     bus_obeys = obeys;
-    dac_wrong_since = NEVER;
+    ports_obey = ports_do;
+    dac_wrong_since = scan_wrong_since = NEVER;
+}
+
+bool promises_begun(void)
+{
+    return begun;
 }
 
 void promises_after_reset(bool ram_kept)
@@ -176,7 +181,7 @@ void promises_after_reset(bool ram_kept)
     newest = dispatch_newest();
     question = 0;
     memset(allowed, 0, sizeof allowed);
-    dac_wrong_since = NEVER;
+    dac_wrong_since = scan_wrong_since = NEVER;
 }
 
 // --- what it does ---
@@ -201,21 +206,44 @@ static void count_load(void)
     }
 }
 
+static void scan_alone(void)
+{
+    must(!scanning || !(outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)), "the coil or a load is on while a scan is");
+}
+
 void promises_outputs(uint16_t now_on)
 {
     promises_kept();
     if ((now_on & OUT_BRANCHES) && !(outputs & OUT_BRANCHES)) {
         load_since = bench_us();
+        must(bus_obeys || bench_us() - bus_since <= BEGUN_US, "a load comes on though the bus was dead before it was asked for");
     }
     outputs = now_on;
     mark_over();
     must(outputs == 0 || (guard_tripped() == TRIP_NONE && !stop_open), "on while tripped, or while the stop is open");
     must(outputs == 0 || !hal_bare(), "on while bare");
+    scan_alone();
 }
 
 void promises_dac(uint16_t code)
 {
     dac = code;
+}
+
+void promises_scan(uint8_t a, uint8_t b)
+{
+    scanning = a != SCAN_RESTS || b != 0;
+    scan_alone();
+}
+
+static void scan_follows(void)
+{
+    bool wrong = scanning && ports_obey && work_in_hand() != ID_SCAN;
+    scan_wrong_since = !wrong ? NEVER : scan_wrong_since == NEVER ? bench_us() : scan_wrong_since;
+    if (wrong) {
+        more(&longest.scan_left, bench_us() - scan_wrong_since);
+        must(bench_us() - scan_wrong_since <= SCAN_US, "a scan stands 200 ms after its end, and the bus obeys");
+    }
 }
 
 static void dac_follows(void)
@@ -234,6 +262,7 @@ void promises_kept(void)
     more(&longest.loaded_in_10_s, loaded_sum);
     must(loaded_sum <= DUTY_US, "loaded more than 10 % of 10 s");
     dac_follows();
+    scan_follows();
     if (outputs == 0) {
         return;
     }

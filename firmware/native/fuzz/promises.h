@@ -10,7 +10,7 @@
 
 // The longest that was seen of each, microseconds.
 extern struct longest {
-    uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, dac_without_request;
+    uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, dac_without_request, scan_left;
 } longest;
 
 void promises_after_reset(bool ram_kept);
@@ -21,7 +21,9 @@ void promises_outputs(uint16_t outputs);
 void promises_current(uint16_t counts);
 void promises_stop(bool open);
 void promises_dac(uint16_t code);
-void promises_bus(bool obeys);
+#define SCAN_RESTS 0x88 // port A; port B is 0 then
+void promises_scan(uint8_t a, uint8_t b);
+void promises_bus(bool obeys, bool ports_obey);
 
 // Every millisecond, and whenever something has changed.
 void promises_kept(void);

@@ -244,6 +244,12 @@ class Requests:
                 f"The coil supply of the board at {self._link.name} does not obey: its converter (MCP4725) does not "
                 "give back what it was sent, so its volts are unknown. Unplug the supplies and check its wires.",
             )
+        if status.number("faults") & Fault.SCAN:
+            raise Refused(
+                "bus",
+                f"The scan of the board at {self._link.name} does not go off: its port expander (MCP23017) does not "
+                "give back what it was sent, so 5 V may stand at a terminal. Unplug the board and check its wires.",
+            )
 
     def as_left(self, status: Answer) -> None:
         """Take in that the board is as this host left it.

@@ -77,6 +77,7 @@ class VirtualBoard(Board):
             build="bare" if bare else "full",
         )
         self._bare = bare
+        self._scanned = False  # by a scan that did not get through to its ports, which may be on
         self._bench = Bench(specimen, seed)
         self._guard = Guard(self._bench, clock=1 + self._bench.frontend.tick)
         self._notes = b"\xff" * wire_notes.ROOM
@@ -208,7 +209,9 @@ class VirtualBoard(Board):
         if scan.source and scan.source == scan.sink:
             raise Refused("argument", "Not done: source and sink are the same line. Name two.")
         if not self._bare:
+            self._scanned = True
             self._answers("scan", "ports")
+            self._scanned = False
         lines = (scan.source, scan.sink, scan.look)
         if self._bare and any(Line.LEAD_1 <= line <= Line.LEAD_4 for line in lines):
             self._not_built()
@@ -294,7 +297,7 @@ class VirtualBoard(Board):
         self._ranged(message, fields)
         self._full_only()
         self._guard.raise_trip()
-        self._answers(*BUS_PARTS.get(message, ()))
+        self._answers(*BUS_PARTS.get(message, ()), *(("ports",) if self._scanned else ()))
 
     def _answers(self, *parts: str) -> None:
         """Whether these parts of the bus answer; a board whose bus refuses has everything off."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x19E48568
+SCHEMA_HASH = 0xF0B37ED3
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -47,6 +47,7 @@ class Fault(IntFlag):
 
     COIL_SUPPLY = 1
     BUS = 2
+    SCAN = 4
 
 
 class Reset(IntFlag):
@@ -133,7 +134,8 @@ ALL_OFF = Message(
     request=(),
     answer=(),
 )
-"""Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply does not give 0 back."""
+"""Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply or the scan's ports do not
+obey."""
 
 ACKNOWLEDGE = Message(
     name="acknowledge",
