@@ -90,7 +90,7 @@ enum result handle_greet(const union request *request)
     (void)request;
     answer_greet(SCHEMA_HASH, sizeof version, version, identity_serial(), identity_kind(), hal_reset_cause(),
                  identity_boots(), work_in_hand() ? hal_bare() : scan_bare(), identity_start(),
-                 hal_causes_kept(), hal_stack_spare(), dispatch_newest(), dispatch_question());
+                 hal_causes_kept(), hal_stack_spare(), dispatch_newest(), dac_place(), dispatch_question());
     return RESULT_DONE;
 }
 

@@ -86,6 +86,11 @@ void identity_keep_full(void)
     write_record(FULL_AT, &full, sizeof full);
 }
 
+void identity_forget_full(void)
+{
+    write_byte(FULL_AT, (uint8_t)~FULL); // its CRC is wrong then
+}
+
 uint32_t identity_serial(void)
 {
     return read_name().serial;
@@ -107,7 +112,7 @@ uint32_t identity_start(void)
 }
 
 // A byte takes 3.4 ms, during which nothing is served: it is written only while no work waits and nothing is on.
-static enum result may_write(void)
+enum result identity_may_write(void)
 {
     if (work_in_hand() != 0) {
         return RESULT_BUSY;
@@ -118,7 +123,7 @@ static enum result may_write(void)
 enum result handle_name_board(const union request *request)
 {
     struct name name = {request->name_board.serial, read_name().kind};
-    enum result result = may_write();
+    enum result result = identity_may_write();
     if (result == RESULT_DONE) {
         write_record(NAME_AT, &name, sizeof name);
     }
@@ -137,7 +142,7 @@ enum result handle_read_notes(const union request *request)
 
 enum result handle_write_notes(const union request *request)
 {
-    enum result result = may_write();
+    enum result result = identity_may_write();
     if (result == RESULT_DONE) {
         uint32_t word = request->write_notes.word;
         for (uint8_t i = 0; i < sizeof word; i++) {

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0xF0B37ED3ul
+#define SCHEMA_HASH 0xCB279E7Dul
 #define LEASE_MS 500
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
@@ -73,6 +73,7 @@ enum message_id {
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
     ID_NAME_BOARD = 48,
+    ID_MAKE_BARE = 51,
     ID_READ_NOTES = 49,
     ID_WRITE_NOTES = 50,
 };
@@ -172,6 +173,10 @@ struct name_board_request {
     uint32_t serial;
 } __attribute__((packed));
 
+struct make_bare_request {
+    uint16_t sure;
+} __attribute__((packed));
+
 struct read_notes_request {
     uint16_t first;
 } __attribute__((packed));
@@ -196,6 +201,7 @@ union request {
     struct sense_analog_request sense_analog;
     struct scan_request scan;
     struct name_board_request name_board;
+    struct make_bare_request make_bare;
     struct read_notes_request read_notes;
     struct write_notes_request write_notes;
 };
@@ -220,8 +226,9 @@ union request {
     X(sense_analog, 0x21, 0, 0, 50, 1) \
     X(scan, 0x22, 0, 1, 51, 4) \
     X(name_board, 0x30, 0, 1, 55, 1) \
-    X(read_notes, 0x31, 0, 0, 56, 1) \
-    X(write_notes, 0x32, 0, 1, 57, 2)
+    X(make_bare, 0x33, 0, 1, 56, 1) \
+    X(read_notes, 0x31, 0, 0, 57, 1) \
+    X(write_notes, 0x32, 0, 1, 58, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -281,6 +288,7 @@ union request {
     F(u8, 0, 9) \
     F(u8, 0, 1) \
     F(u32, 0, 4294967295) \
+    F(u16, 47710, 47710) \
     F(u16, 0, 736) \
     F(u16, 0, 764) \
     F(u32, 0, 4294967295)
@@ -297,6 +305,7 @@ static inline void answer_greet(
     uint8_t causes_kept,
     uint16_t stack_spare,
     uint8_t order,
+    uint8_t dac,
     uint8_t question)
 {
     put_u32(schema_hash);
@@ -313,6 +322,7 @@ static inline void answer_greet(
     put_u8(causes_kept);
     put_u16(stack_spare);
     put_u8(order);
+    put_u8(dac);
     put_u8(question);
 }
 

@@ -182,6 +182,11 @@ bool dac_write(uint16_t code)
     return dac_sure;
 }
 
+uint8_t dac_place(void)
+{
+    return dac_found ? dac - PART_MCP4725 + 1 : 0;
+}
+
 bool dac_missing(void)
 {
     return !dac_found;

@@ -32,6 +32,9 @@ bool parts_silent(void);
 // Set the DAC, at whichever address it answers; false when it does not give the code back: it may hold anything then.
 bool dac_write(uint16_t code);
 
+// At which of its four addresses the DAC answered, from 1; 0: at none since the start.
+uint8_t dac_place(void);
+
 // Whether the DAC may hold anything: it did not take its last code, or never answered. A bare board has none to lose.
 bool dac_lost(void);
 

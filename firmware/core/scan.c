@@ -238,3 +238,17 @@ enum result handle_scan(const union request *request)
     }
     return result;
 }
+
+enum result handle_make_bare(const union request *request)
+{
+    (void)request;
+    enum result result = identity_may_write();
+    if (result != RESULT_DONE) {
+        return result;
+    }
+    if (answers() || hal_stop_closed()) {
+        return RESULT_BUILD;
+    }
+    identity_forget_full();
+    return RESULT_DONE;
+}

@@ -22,6 +22,7 @@ PLANTED = {
     "a load on a bus that is dead": ("pulse.c", "ads_answers()", "true", "though the bus was dead"),
     "answers taken for requests": ("dispatch.c", "if (id & ANSWER_BIT)", "if (false)", "nobody asked for"),
     "a full board that forgets it": ("scan.c", "&& !identity_full();", ";", "bare though a part has answered"),
+    "a full board that can be made bare": ("scan.c", "answers() || hal_stop_closed()", "false", "made bare"),
     "orders done whatever their number": (
         "dispatch.c",
         "ahead ? RESULT_DONE : RESULT_REPEAT",

@@ -34,6 +34,7 @@ USUAL = {
     "source": 1, "sink": 2, "look": 0, "weak": 0, "first": 0, "step": 0, "count": 1, "dwell_ms": 5,
     "watch": 1, "wanted": 1, "throw": 1, "branches": 4, "settle_ms": 5, "samples": 2, "limit_ms": 100, "gain": 5,
     "channel": 2, "serial": 7, "word": 0x04030201, "bytes": 62, "throws": 0, "watch_ms": 50, "start": CHANCE << 16 | 1,
+    "sure": 0xBA5E,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""
 

@@ -12,7 +12,7 @@ from pulldrop.wire.messages import Message, Result
 
 READ_TIMEOUT_S = 0.01
 HOST, BOARD, UNPLUG = "host sends", "board sends", "unplugged"
-GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200, 1)
+GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200, 3, 1)
 KIND_AT, BUILD_AT = 3, 6  # of those
 SUPPLY_SUM = 8360  # 12 V
 IDLE = {

@@ -1,4 +1,4 @@
-"""`pulldrop board name`: a number that will do, nothing lost unasked, and no board that becomes real by it."""
+"""`pulldrop board name` and `bare`: a number that will do, nothing lost unasked, no board that becomes real by it."""
 
 import io
 import json
@@ -20,6 +20,7 @@ from pulldrop.jobs.naming import BadNumber, check_number
 from pulldrop.plant import instruments
 from pulldrop.store import Store
 from pulldrop.wire import messages as wire
+from pulldrop.wire.messages import Result
 
 
 def greeting(serial: int, kind: int = 0x52) -> tuple[object, ...]:
@@ -42,7 +43,9 @@ def store(tmp_path: Path) -> str:
     return str(tmp_path / "depot.db")
 
 
-def run(monkeypatch: pytest.MonkeyPatch, port: ScriptedPort, *arguments: str, typed: str = "") -> int:
+def run(
+    monkeypatch: pytest.MonkeyPatch, port: ScriptedPort, *arguments: str, typed: str = "", command: str = "name"
+) -> int:
     """The command at that board; every step of the script must happen."""
 
     @contextmanager
@@ -52,7 +55,7 @@ def run(monkeypatch: pytest.MonkeyPatch, port: ScriptedPort, *arguments: str, ty
 
     monkeypatch.setattr(boards, "open_board", open_board)
     monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-    code = main(["board", "name", *arguments])
+    code = main(["board", command, *arguments])
     port.finish()
     return code
 
@@ -139,3 +142,23 @@ def test_a_board_that_greets_by_another_number_afterwards_is_trouble() -> None:
     with pytest.raises(BoardError, match="given the number 17 and greets as number 42"):
         talk(port, lambda board: board.name(17))
     port.finish()
+
+
+@pytest.mark.parametrize(("typed", "code"), [("n\n", 3), ("y\n", 0)])
+def test_a_board_is_made_bare_when_a_person_says_that_nothing_else_is_wired(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], typed: str, code: int
+) -> None:
+    port = script()
+    if code == 0:
+        port.host(wire.MAKE_BARE, 0xBA5E).board()
+    assert run(monkeypatch, port.closing(), command="bare", typed=typed) == code
+    told = " ".join(capsys.readouterr().out.split())
+    assert ("plug it in again" if code == 0 else "Nothing was written") in told
+
+
+def test_a_board_whose_parts_answer_is_not_made_bare(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    port = script().host(wire.MAKE_BARE, 0xBA5E).refuses(Result.BUILD).closing()
+    assert run(monkeypatch, port, "--yes", command="bare") == 4
+    assert "stays a full one: a part on its bus answers" in " ".join(capsys.readouterr().err.split())

@@ -239,9 +239,10 @@ def test_the_coil_supply_is_told_to_rest_until_it_acknowledges_and_the_host_hear
 @pytest.mark.parametrize("place", range(4))
 def test_the_converter_of_the_coil_supply_may_have_any_of_its_addresses(place: int) -> None:
     script = Script(dac_at=place)
-    asked = script.send(10, wire.HOLD_COIL, dac=1234)
+    asked, greeted = script.send(10, wire.HOLD_COIL, dac=1234), script.send(20, wire.GREET)
     record = script.run(700)
     assert record.answer(asked).result is Result.DONE
+    assert record.answer(greeted).number("dac") == place + 1
     assert [code for _, code in record.dac][:3] == [0, 1234, 0]
 
 

@@ -283,6 +283,25 @@ def test_a_full_board_with_a_dead_bus_says_so_and_never_acts_as_a_bare_one(stop_
     assert record.outputs == () and pins(record) == []
 
 
+def test_a_board_that_was_full_is_bare_again_when_it_is_told_so_and_nothing_answers() -> None:
+    """One module that was once tried on a bare board made it a full one with a dead bus, for good."""
+    script = dead(stop_open=True, eeprom=once_full())
+    script.send(50, wire.MAKE_BARE)
+    again = dead(stop_open=True, eeprom=script.run(100).eeprom)
+    asked = again.send(50, wire.GREET)
+    assert again.run(100).answer(asked).number("build") == 1
+
+
+@pytest.mark.parametrize(("answers", "stop_open"), [(True, True), (False, False)])
+def test_a_full_board_is_not_made_bare(answers: bool, stop_open: bool) -> None:
+    script = dead(stop_open, once_full())
+    script.parts(20, answers)
+    asked = script.send(50, wire.MAKE_BARE)
+    record = script.run(100)
+    assert record.answer(asked).result is Result.BUILD
+    assert record.eeprom[FULL_AT : FULL_AT + 3] == once_full()[FULL_AT : FULL_AT + 3]
+
+
 def test_a_bare_board_keeps_no_mark_and_a_full_one_writes_it_once() -> None:
     bare, first = bare_script().run(60), Script().run(60)
     marked = [at for _, at in first.worn if FULL_AT <= at < FULL_AT + 3]

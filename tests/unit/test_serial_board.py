@@ -26,6 +26,7 @@ def test_a_board_says_who_it_is() -> None:
         identity = board.identity
     assert (identity.kind, identity.simulated, identity.serial, identity.firmware) == ("real", False, 42, "0.1.0")
     assert (identity.reset_cause, identity.port, identity.load_supply) == ("power on", "COM7", True)
+    assert identity.dac_address == "0x62"
     port.finish()
 
 
@@ -231,7 +232,7 @@ def test_behind_a_slow_bridge_the_board_is_asked_to_fill_packets() -> None:
 @pytest.mark.parametrize(("kept", "kind", "old"), [(1, 0x52, True), (0, 0x52, False), (1, 0x53, False)])
 def test_a_boot_loader_that_leaves_the_causes_of_a_reset_is_an_old_one(kept: int, kind: int, old: bool) -> None:
     """On a real board; an emulated one has none."""
-    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -4], kept, *GREETING[-3:])
+    greeting = (*GREETING[:KIND_AT], kind, *GREETING[KIND_AT + 1 : -5], kept, *GREETING[-4:])
     port = ScriptedPort(greeted=False).host(wire.GREET).greets(*greeting)
     with opened(port.host(wire.SENSE_ANALOG, 2).board(8360).closing()) as board:
         assert board.identity.old_loader is old

@@ -13,7 +13,7 @@ import serial
 
 from pulldrop.board import memory, values
 from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
-from pulldrop.board.errors import BoardError, NoBoard, WrongBoard
+from pulldrop.board.errors import BoardError, NoBoard, Refused, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.board.requests import Requests, trip_of
 from pulldrop.model.identity import Identity
@@ -35,6 +35,8 @@ from pulldrop.wire.notes import REAL
 
 BARE = 1
 """The greeting's word for a bare build."""
+DAC_ADDRESS = 0x60
+"""The first of the four that the DAC of the coil supply may have (hardware/pins.yaml)."""
 TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
@@ -151,6 +153,22 @@ class SerialBoard(Board):
                 "Try again; if it stays so, its EEPROM is worn out."
             )
         self.identity = self.identity.model_copy(update={"serial": found})
+
+    def make_bare(self) -> None:
+        """From its next start on it may be a bare board, though a part of the bus has answered it once.
+
+        Refused ("build") while a part answers or the emergency stop is seen closed.
+        """
+        try:
+            self._requests.ask(wire.MAKE_BARE, (wire.MAKE_BARE.request[0].least,), again=False)
+        except Refused as refused:
+            if refused.reason != "build":
+                raise
+            raise Refused(
+                "build",
+                f"The board at {self._link.name} stays a full one: a part on its bus answers, or an emergency stop is "
+                "seen closed. Take off everything that hardware/bare-board.md does not name, then say it again.",
+            ) from refused
 
     def hold_coil(self, drive: Drive) -> None:
         self._requests.work(wire.HOLD_COIL, values.of_drive(drive), due_ms=0)
@@ -276,6 +294,7 @@ def _identity(greeting: Answer, port: str, load_supply: bool, round_trip_s: floa
         build="bare" if greeting.number("build") == BARE else "full",
         old_loader=real and bool(greeting.number("causes_kept")),
         round_trip_ms=round(round_trip_s * 1000, 1),
+        dac_address=f"0x{DAC_ADDRESS + greeting.number('dac') - 1:02x}" if greeting.number("dac") else "",
     )
 
 

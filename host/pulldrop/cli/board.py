@@ -103,6 +103,38 @@ def name(
     return 0
 
 
+@app.command("bare")
+def bare(
+    board: BoardOption = "auto",
+    seed: SeedOption = 1,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+) -> int:
+    """Let a board on whose bus a part has once answered be a bare board again (hardware/bare-board.md)."""
+    from pulldrop.board.serial import SerialBoard
+    from pulldrop.cli import exits, screen
+    from pulldrop.cli.errors import InputError
+    from pulldrop.jobs.boards import open_board
+
+    out = screen.console()
+    with open_board(board, None, seed) as bench:
+        if not isinstance(bench, SerialBoard):
+            raise InputError("A virtual board is bare with --board virtual-bare. Nothing was written.")
+        if bench.identity.build == "bare":
+            out.print("It is a bare board already.")
+            return 0
+        out.print(
+            "A bare board drives D7, D8 and D10 to D12 by itself; on a full one two of them switch the load. Nothing "
+            "but the Nano and the resistors that hardware/bare-board.md names may be wired to it.",
+            style="bold",
+        )
+        if not yes and not typer.confirm("Is that so?"):
+            out.print("Nothing was written.")
+            return exits.OPEN_END
+        bench.make_bare()
+    out.print("Unplug the board and plug it in again. From then on it is a bare one.")
+    return 0
+
+
 @app.command("self-test")
 def self_test(
     board: BoardOption = "auto",
@@ -223,6 +255,7 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
         ("line", line),
         ("build", build),
         ("load supply", load),
+        *([("coil converter", f"MCP4725 at {who.dac_address}")] if who.dac_address else []),
         ("emergency stop", "pressed" if status.emergency_stop else "released"),
         ("latched trip", status.trip.name.lower().replace("_", " ")),
         ("outputs", "something is energised" if status.on else "all off"),

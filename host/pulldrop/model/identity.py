@@ -11,6 +11,7 @@ class Identity(Frozen):
     `build` bare: the Nano and a few resistors only, without coil supply and load.
     `old_loader`: the board may hang for good after a watchdog reset, because nothing before its firmware clears the
     causes of a reset. `round_trip_ms`: question and answer over its line when it was opened; 0 without a line.
+    `dac_address`: of the coil supply's converter, such as "0x60"; empty when none answered, or without a bus.
     `schema_hash` is the hash of the message schema, `reset_cause` the board's own word for its last reset.
     """
 
@@ -25,3 +26,4 @@ class Identity(Frozen):
     build: Literal["full", "bare"] = "full"
     old_loader: bool = False
     round_trip_ms: float = 0.0
+    dac_address: str = ""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0xF0B37ED3
+SCHEMA_HASH = 0xCB279E7D
 LEASE_MS = 500
 BAUD = 500000
 FRAME_DELIMITER = 0x00
@@ -100,6 +100,7 @@ GREET = Message(
         Field("causes_kept", "u8", 0, 0, 255),
         Field("stack_spare", "u16", 0, 0, 65535),
         Field("order", "u8", 0, 0, 255),
+        Field("dac", "u8", 0, 0, 255),
         Field("question", "u8", 0, 0, 255),
     ),
 )
@@ -392,6 +393,17 @@ NAME_BOARD = Message(
 )
 """Writes the serial number to EEPROM, with a checksum; the kind stays, so that a simulated board never becomes real."""
 
+MAKE_BARE = Message(
+    name="make_bare",
+    id=0x33,
+    energy=False,
+    order=True,
+    request=(Field("sure", "u16", 0, 47710, 47710),),
+    answer=(),
+)
+"""Forgets that a part has ever answered on the bus, so that from the next start on the board may be a bare one; `build`
+while a part answers or the emergency stop is seen closed."""
+
 READ_NOTES = Message(
     name="read_notes",
     id=0x31,
@@ -436,6 +448,7 @@ MESSAGES: dict[int, Message] = {
         SENSE_ANALOG,
         SCAN,
         NAME_BOARD,
+        MAKE_BARE,
         READ_NOTES,
         WRITE_NOTES,
     )
