@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from plant_steps import code, specimen
 
-from pulldrop.board.contract import Analog, Branch, Drive, Pulse, Stairs, Trip
+from pulldrop.board.contract import Analog, Branch, Drive, Pulse, Scan, Stairs, Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.model.raw import TICKS_PER_S, Contact
+from pulldrop.model.raw import TICKS_PER_S, Contact, Line
 from pulldrop.plant.frontend import drawn
 
 PULSE = Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=3, limit_ms=100)
@@ -206,6 +206,18 @@ def test_the_emergency_stop_turns_everything_off_and_stays_until_acknowledged(bo
     with pytest.raises(Tripped):
         board.hold_coil(on())
     board.acknowledge()
+    board.hold_coil(on())
+
+
+def test_nothing_is_energised_after_a_scan_that_may_still_be_on(board: VirtualBoard) -> None:
+    """As on the firmware, whose ports did not hear that it is over."""
+    board.break_wire("v5.E")
+    board.hold_coil(on())
+    board.off()
+    for refused in (lambda: board.scan(Scan(Line.T85, Line.T86)), lambda: board.hold_coil(on())):
+        with pytest.raises(Refused):
+            refused()
+    board.break_wire("")
     board.hold_coil(on())
 
 
