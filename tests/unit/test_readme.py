@@ -1,4 +1,4 @@
-"""The README holds: every command and option that it names is there, and every file that it links to."""
+"""The pages hold: every command and option of the README is there, and every file that a page links to."""
 
 import re
 from pathlib import Path
@@ -10,6 +10,8 @@ from pulldrop.cli.main import app
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *ROOT.glob("hardware/*.md"), *ROOT.glob("protocols/*.md")]
+PAGES += ROOT.glob("tests/*/*.md")
 OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 
 
@@ -38,9 +40,17 @@ def test_a_command_of_the_readme_is_there_with_its_options(line: str) -> None:
     assert set(OPTION.findall(line)) <= known
 
 
-@pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([^)#:]+)\)", README))))
-def test_a_link_of_the_readme_leads_somewhere(link: str) -> None:
-    assert (ROOT / link).exists()
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_a_link_of_a_page_leads_somewhere(page: Path) -> None:
+    links = re.findall(r"\]\(([^)#:]+)[^)]*\)", page.read_text(encoding="utf-8"))
+    assert [link for link in links if not (page.parent / link).exists()] == []
+
+
+def test_no_two_decisions_share_a_number() -> None:
+    records = re.findall(r"^- \*\*([\d, ]+)\*\* ", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.M)
+    numbers = [number for record in records for number in record.split(", ")]
+    assert len(numbers) > 100
+    assert sorted(numbers) == sorted(set(numbers))
 
 
 def test_the_resistors_of_the_bare_board_are_counted_the_same_everywhere() -> None:
