@@ -17,7 +17,8 @@ USABLE = (Bin.KEEP, Bin.LIGHT_DUTY)
 LEAST = 10
 """Usable parts, below which a standard deviation is known to less than a quarter of itself."""
 BELL = 5.99
-"""Above this, Jarque and Bera's statistic says with 95 % that values are not normal (chi squared, two degrees)."""
+"""Above this, Jarque and Bera's statistic says with 95 % that values are not normal (chi squared, two degrees):
+then there is no Cpk. A crate of used parts is a mixture, so most measurements have none."""
 _TITLES = {one.title for one in MEASUREMENTS.values()}
 
 

@@ -1,4 +1,7 @@
-"""Numbers with units as a person writes them (`10 A`, `100 mV`) and reads them; inside, everything is SI."""
+"""Numbers with units as a person writes them (`10 A`, `100 mV`) and reads them; inside, everything is SI.
+
+A library for units would take longer to load than the rest of a command.
+"""
 
 import math
 import re
