@@ -29,8 +29,9 @@ from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.merge import Taken
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
-SOON, LATER, STRANGE, OLD, FAILED = "R0", "R1", "R2", "R3", "R4"
-"""Wears to its limit within months, within years; reads far from its siblings; was not tested for years; failed."""
+SOON, LATER, STRANGE, OLD, FAILED, DOUBTFUL = "R0", "R1", "R2", "R3", "R4", "R5"
+"""Wears to its limit within months, within years; reads far from its siblings; was not tested for years; failed;
+creeps to its limit by less than its readings are uncertain."""
 RUNS = 8
 LIMIT_V = 0.2
 
@@ -38,11 +39,12 @@ LIMIT_V = 0.2
 def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
     """Contact drop of NO, limit 200 mV, every three months, the last a month ago."""
     part = f"R{number}"
-    slope = {SOON: 0.020, LATER: 0.012}.get(part, 0.0)
-    value = 0.030 + slope * turn + chance.gauss(0, 0.0002) + (0.05 if part == STRANGE else 0)
+    slope = {SOON: 0.020, LATER: 0.012, DOUBTFUL: 0.0005}.get(part, 0.0)
+    value = 0.030 + slope * turn + chance.gauss(0, 0.0002) + {STRANGE: 0.05, DOUBTFUL: 0.15}.get(part, 0.0)
+    u = 0.002 if part == DOUBTFUL else 0.0002
     ago = 30 + 91 * (RUNS - 1 - turn) + (1000 if part == OLD else 0)
     at = NOW - timedelta(days=ago, minutes=number)
-    reading = Reading(id="contact_drop_no", unit="V", value=value, budget=(Term(name="all", u=0.0002, why="invented"),))
+    reading = Reading(id="contact_drop_no", unit="V", value=value, budget=(Term(name="all", u=u, why="invented"),))
     judged = Judged(id="contact_drop_no", outcome=Outcome.PASS, reason="", finding=reading, limit=records.DROP_LIMIT)
     place = "saloon lights" if number < 5 else ("horn", "wiper")[number % 2]
     bad = part == FAILED and turn == RUNS - 1
