@@ -1,10 +1,28 @@
-"""What the tests cost, told at their end: minutes by folder, summed over the workers."""
+"""What the tests cost: the slow ones come first, and minutes by folder are told at the end, summed over the workers."""
 
+import os
 from collections import Counter
+from itertools import islice
 
 import pytest
 
 seconds: Counter[str] = Counter()
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Each of xdist's workers is dealt one stretch of the list, and takes from the others' ends when it is through: so
+    each begins with its share of the slow tests, and none is left with one at the end."""
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    slow = [one for one in items if one.get_closest_marker("slow")]
+    others = iter([one for one in items if not one.get_closest_marker("slow")])
+    left, ordered = len(items), list[pytest.Item]()
+    for worker in range(workers):
+        first, count = slow[worker::workers], left // (workers - worker)
+        ordered += first
+        ordered += islice(others, max(count - len(first), 0))
+        left -= count
+    items[:] = [*ordered, *others]
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -26,6 +26,8 @@ class FakeBench:
     wires: Effect = WHOLE
     time_s: float = 0.0
     stop_open: bool = False
+    calm: bool = False
+    converter_seed: int = 0
     pins: Pins = field(default_factory=Pins)
     on: bool = False  # the armature
     turns_at: float | None = None

@@ -1,6 +1,8 @@
 """The shim alone, asked by a tiny program: what it mends of simavr, and that it stops where it says."""
 
+from itertools import pairwise
 from pathlib import Path
+from statistics import fmean, pstdev
 
 import pytest
 from desk import Probe
@@ -27,6 +29,15 @@ def test_a_pin_gives_the_code_of_a_1024_step_converter(probe: Probe, code: int) 
     for channel in (0, 6, 7):
         probe.chip.set_wave(channel, 0, 0, [(code + 0.5) * 5 / 1024])
         assert probe.ask_numbers(bytes([ord("a"), channel])) == [code]
+
+
+def test_each_conversion_of_a_wave_has_noise_of_its_own(probe: Probe) -> None:
+    probe.chip.set_wave(0, 0, 0, [512.5 * 5 / 1024])
+    probe.chip.set_noise(2 * 5 / 1024, seed=1)
+    codes = [probe.ask_numbers(b"a\x00")[0] for _ in range(300)]
+    assert fmean(codes) == pytest.approx(512, abs=0.4)
+    assert pstdev(codes) == pytest.approx(2, rel=0.15)
+    assert pstdev(b - a for a, b in pairwise(codes)) == pytest.approx(2 * 2**0.5, rel=0.15)
 
 
 def test_the_converter_samples_when_the_conversion_starts(probe: Probe) -> None:

@@ -14,7 +14,7 @@ from pulldrop.emulator.errors import EmulatorError
 
 SOURCES = ("shim.c", "bus.c", "converter.c")
 FLAGS = ("-std=gnu11", "-O2", "-Wall", "-Wextra", "-shared", "-fPIC")
-LIBRARIES = ("-lsimavr", "-lelf")
+LIBRARIES = ("-lsimavr", "-lelf", "-lm")
 INSTALL = "install what it needs, on Debian: sudo apt-get install gcc libsimavr-dev libelf-dev"
 INSTALL_AVR = "install what it needs, on Debian: sudo apt-get install make gcc-avr avr-libc"
 ELF = Path("build") / "pulldrop.elf"

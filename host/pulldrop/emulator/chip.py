@@ -34,6 +34,7 @@ class Happening(IntFlag):
     BUS_WORD = 4  # a word was written to an I2C part
     CONVERSION = 8  # the converter started on a channel whose volts are asked for
     RESTARTED = 16  # the watchdog or the reset pin
+    SAID = 64  # the chip has sent something, and no byte follows
     HALTED = 32  # the program crashed, or sleeps with interrupts off
 
 
@@ -91,8 +92,10 @@ _CALLS: dict[str, tuple[object, list[object]]] = {
     "chip_asked": (_U32, [_CHIP]),
     "chip_volts": (None, [_CHIP, _U8, ctypes.c_double]),
     "chip_wave": (None, [_CHIP, _U8, _U64, _U32, _DOUBLES, _U32]),
+    "chip_noise": (None, [_CHIP, ctypes.c_double, _U64]),
     "chip_receive": (_U32, [_CHIP, _BYTES, _U32]),
     "chip_sent": (_U32, [_CHIP, _BYTES, _U32]),
+    "chip_listen": (None, [_CHIP, _U8]),
     "chip_lost": (_U32, [_CHIP]),
     "chip_break_byte": (None, [_CHIP, _U32]),
     "chip_jam": (None, [_CHIP, _U8]),
@@ -186,6 +189,10 @@ class Chip:
         """The pin's volts from cycle `start` on, every `step` cycles (at most 256), straight lines between."""
         self._lib.chip_wave(self._chip, channel, start, step, (ctypes.c_double * len(volts))(*volts), len(volts))
 
+    def set_noise(self, volts: float, seed: int) -> None:
+        """By how much each conversion of a wave errs, as a standard deviation; none before this is called."""
+        self._lib.chip_noise(self._chip, volts, seed)
+
     def receive(self, data: bytes) -> int:
         """Put bytes on the line to the chip; they come at the line's own speed. Returns how many found room."""
         return int(self._lib.chip_receive(self._chip, data, len(data)))
@@ -194,6 +201,10 @@ class Chip:
         """Bytes that the chip has sent since the last call."""
         count = self._lib.chip_sent(self._chip, self._room, LINE_BYTES)
         return self._room.raw[:count] if count else b""
+
+    def listen(self, listening: bool) -> None:
+        """From now on, or no longer, end the run when the chip has said something."""
+        self._lib.chip_listen(self._chip, listening)
 
     @property
     def lost(self) -> int:

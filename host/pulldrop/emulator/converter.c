@@ -4,6 +4,7 @@
 
 #include "shim.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { CODES = 1024 };
@@ -28,6 +29,21 @@ static double wave_at(const struct wave *wave, uint64_t cycle) {
 	return wave->volts[i] + part * (wave->volts[i + 1] - wave->volts[i]);
 }
 
+// In (0, 1), as plant/noise.py has it.
+static double uniform(struct chip *chip) {
+	uint64_t word = chip->chance += 0x9E3779B97F4A7C15u;
+	word = (word ^ (word >> 30)) * 0xBF58476D1CE4E5B9u;
+	word = (word ^ (word >> 27)) * 0x94D049BB133111EBu;
+	return ((double)(word ^ (word >> 31)) + 0.5) / 18446744073709551616.0;
+}
+
+static double noise(struct chip *chip) {
+	if (chip->noise_v == 0)
+		return 0;
+	double far = sqrt(-2 * log(uniform(chip)));
+	return chip->noise_v * far * cos(2 * acos(-1) * uniform(chip));
+}
+
 static avr_cycle_count_t conversion_seen(avr_t *avr, avr_cycle_count_t when, void *param) {
 	(void)avr, (void)when;
 	chip_stop(param, CONVERSION);
@@ -48,7 +64,8 @@ static void conversion_starts(struct avr_irq_t *irq, uint32_t value, void *param
 		return;
 	}
 	uint8_t shift = chip->avr->data[0x7a] & 7; // ADCSRA, ADPS
-	give_code(chip, e.mux.src, wave_at(&chip->waves[e.mux.src], chip->avr->cycle + (3u << (shift ? shift : 1)) / 2));
+	uint64_t at = chip->avr->cycle + (3u << (shift ? shift : 1)) / 2;
+	give_code(chip, e.mux.src, wave_at(&chip->waves[e.mux.src], at) + noise(chip));
 }
 
 void chip_ask(struct chip *chip, uint8_t channel) { chip->waves[channel].ask = 1; }
@@ -63,6 +80,12 @@ void chip_wave(struct chip *chip, uint8_t channel, uint64_t start, uint32_t step
 	wave->step = step;
 	wave->count = count > WAVE ? WAVE : count;
 	memcpy(wave->volts, volts, wave->count * sizeof *volts);
+}
+
+// What each conversion of a wave errs by chance; volts that are asked for have theirs already.
+void chip_noise(struct chip *chip, double volts, uint64_t seed) {
+	chip->noise_v = volts;
+	chip->chance = seed;
 }
 
 void converter_attach(struct chip *chip) {

@@ -36,8 +36,11 @@ from pulldrop.plant.wires import Effect
 SEGMENT = CLOCK_HZ // 1000
 SEGMENT_AFTER_ACT = SEGMENT // 16
 """How far the plant runs ahead: little after the program has acted, for it often drives several pins in a row."""
+CALM_SEGMENT = 10 * SEGMENT
+"""The same while nothing moves in the plant."""
 GRID = CLOCK_HZ // 10_000
-"""Points at which the plant tells the coil's current; straight lines between err by less than 0.1 converter counts."""
+"""Points at which the plant tells the coil's current, unless it is calm; straight lines between err by less than 0.1
+converter counts."""
 
 # Bits of Chip.outputs, by hardware/pins.yaml (a test compares): port B from 0, port C from 8, port D from 16.
 COIL, DIODE, THROWS, DRY, BRANCHES = 1 << 1, 1 << 2, 3, 10, 19
@@ -78,6 +81,14 @@ class Plant(Converters, Protocol):
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies."""
+
+    @property
+    def converter_seed(self) -> int:
+        """Of the noise of the chip's own converter."""
+
+    @property
+    def calm(self) -> bool:
+        """Whether nothing moves until something is driven."""
 
     @property
     def stop_open(self) -> bool:
@@ -127,6 +138,7 @@ class Machine:
         self.restarts = 0
         self._hz = CLOCK_HZ * (1 + plant.frontend.tick)  # the resonator of this board, against the plant's true time
         self._to_reference = ADC_V / plant.frontend.vcc_v  # the shim's converter has a reference of 5 V
+        self.chip.set_noise(plant.frontend.conversion_noise_v * self._to_reference, plant.converter_seed)
         self._stop_turns: Level | None = None
         self._segment = SEGMENT_AFTER_ACT
         for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
@@ -151,6 +163,14 @@ class Machine:
         """Simulated seconds since power-on."""
         return self.chip.cycle / self._hz
 
+    def listen(self, seconds: float) -> None:
+        """Let simulated time pass until the board has said something, but no longer than this."""
+        self.chip.listen(True)
+        try:
+            self.run(seconds)
+        finally:
+            self.chip.listen(False)
+
     def run(self, seconds: float) -> None:
         """Let simulated time pass. Raises EmulatorError when the program crashes."""
         until = self.chip.cycle + round(seconds * self._hz)
@@ -163,8 +183,10 @@ class Machine:
                 self.plant.advance(self.time_s)
                 self._segment = SEGMENT_AFTER_ACT
             else:
-                self._segment = min(self._segment * 4, SEGMENT)
+                self._segment = min(self._segment * 4, CALM_SEGMENT if self.plant.calm else SEGMENT)
             self._attend(happened)
+            if happened & Happening.SAID:
+                return
 
     def receive(self, data: bytes) -> int:
         """Bytes from the host; returns how many found room on the line."""
@@ -231,7 +253,7 @@ class Machine:
     def _run_ahead(self, end: int) -> int:
         """Let the plant show what it will do until `end`, and tell the chip."""
         start = self.chip.cycle
-        count = max(1, round((end - start) / GRID))
+        count = 1 if self.plant.calm else max(1, round((end - start) / GRID))
         grid_s = [(start + (end - start) * i / count) / self._hz for i in range(1, count + 1)]
         edges, pin_v = self.plant.advance_through(grid_s)
         levels = [self._level(edge) for edge in edges]

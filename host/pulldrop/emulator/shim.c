@@ -202,12 +202,23 @@ static void line_filled(struct avr_irq_t *irq, uint32_t value, void *param) {
 	((struct chip *)param)->line_full = value != 0;
 }
 
+static avr_cycle_count_t said(avr_t *avr, avr_cycle_count_t when, void *param) {
+	(void)avr, (void)when;
+	chip_stop(param, SAID);
+	return 0;
+}
+
 static void byte_sent(struct avr_irq_t *irq, uint32_t value, void *param) {
 	struct chip *chip = param;
 	(void)irq;
 	if (waiting(&chip->from_chip) < LINE)
 		chip->from_chip.byte[chip->from_chip.in++ % LINE] = (uint8_t)value;
+	if (chip->listening)
+		chip_timer(chip, chip->avr->cycle + 2 * chip->uart->cycles_per_byte, said);
 }
+
+// From now on, or no longer, end the run when the chip has said something and no byte follows.
+void chip_listen(struct chip *chip, uint8_t listening) { chip->listening = listening; }
 
 static void arm_line(struct chip *chip) {
 	if (waiting(&chip->to_chip) && !avr_cycle_timer_status(chip->avr, byte_due, chip))

@@ -19,7 +19,7 @@ enum { SUPPLY_MV = 5000 };
 
 enum { PORTS = 3, TIMERS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
 
-enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32 };
+enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32, SAID = 64 };
 
 struct ring { uint8_t byte[LINE]; uint32_t in, out; };
 
@@ -52,7 +52,7 @@ struct chip {
 	uint32_t watched, outputs, happened, asked;
 	uint32_t jammed_at;
 	uint16_t jammed;
-	uint8_t levels[PORTS], driven[PORTS], was_reset, line_full;
+	uint8_t levels[PORTS], driven[PORTS], was_reset, line_full, listening;
 	struct ring to_chip, from_chip;
 	avr_io_read_t line_flags, line_data; // simavr's
 	uint32_t given, read, lost;          // bytes given to the receiver, read by the program, lost for want of room
@@ -60,6 +60,8 @@ struct chip {
 	struct edge edges[EDGES];
 	uint32_t edge_next, edge_count;
 	struct wave waves[CHANNELS];
+	double noise_v;  // standard deviation of one conversion of a wave
+	uint64_t chance; // its state
 	struct bus bus;
 };
 

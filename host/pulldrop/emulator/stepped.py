@@ -6,6 +6,7 @@ on this bench, as on the virtual one; so a run goes the same way on any computer
 
 import errno
 import signal
+from collections.abc import Callable
 from types import TracebackType
 from typing import Self
 
@@ -19,8 +20,8 @@ from pulldrop.text.yaml_file import loads
 
 STARTED_S = 0.01
 """From power-on until the firmware listens; what comes before is lost."""
-READ_S, SLICE_S = 0.01, 0.001
-"""How long a read waits for a byte, as at a real port; how often it looks."""
+READ_S = 0.01
+"""How long a read waits for a byte, as at a real port."""
 
 
 class SteppedPort:
@@ -44,9 +45,8 @@ class SteppedPort:
     def read(self, size: int, /) -> bytes:
         """Bytes of the board, or none after READ_S."""
         self._must_be_open()
-        until = self.clock() + READ_S
-        while not self._heard and self.clock() < until:
-            self.sleep(SLICE_S)
+        if not self._heard:
+            self._pass(self.machine.listen, READ_S)
         read, self._heard = self._heard[:size], self._heard[size:]
         return read
 
@@ -73,10 +73,14 @@ class SteppedPort:
         return self.machine.time_s
 
     def sleep(self, seconds: float) -> None:
-        """Let them pass. A Ctrl-C comes when they have, for until then chip and plant are at two different times."""
+        """Let them pass."""
+        self._pass(self.machine.run, seconds)
+
+    def _pass(self, run: Callable[[float], None], seconds: float) -> None:
+        """Let time pass. A Ctrl-C comes when it has, for until then chip and plant are at two different times."""
         pressed: list[None] = []
         with answered(lambda: pressed.append(None)):
-            self.machine.run(seconds)
+            run(seconds)
         self._heard += self.machine.sent()
         if pressed:
             signal.raise_signal(signal.SIGINT)

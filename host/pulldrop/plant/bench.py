@@ -186,18 +186,18 @@ class Bench:
         return edges
 
     def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
-        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each."""
-        if not self.calm:
-            edges, volts = list[PinEdge](), [self.adc_volts(0)]
-            for at in times_s:
-                edges += self.advance(at)
-                volts.append(self.adc_volts(0))
-            return edges, volts
-        # Along a line as good as straight; each moment has noise of its own.
-        began_s, first_v = self.time_s, self._pin_v(0)
-        edges = self.advance(times_s[-1])
-        slope = (self._pin_v(0) - first_v) / (times_s[-1] - began_s)
-        return edges, [self._converted(0, first_v + slope * (at - began_s)) for at in (began_s, *times_s)]
+        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each, to which
+        every conversion adds noise of its own (`Frontend.conversion_noise_v`)."""
+        edges, volts = list[PinEdge](), [self._bent(0, self._pin_v(0), 0.0)]
+        for at in times_s:
+            edges += self.advance(at)
+            volts.append(self._bent(0, self._pin_v(0), 0.0))
+        return edges, volts
+
+    @property
+    def converter_seed(self) -> int:
+        """Of the noise that is drawn outside of the plant."""
+        return self._chance.state
 
     @property
     def calm(self) -> bool:
@@ -401,7 +401,8 @@ class Bench:
 
     def adc_volts(self, channel: int) -> float:
         """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
-        return self._converted(channel, self._pin_v(channel))
+        draw = self._chance.normal() if self.frontend.noise else 0.0
+        return self._bent(channel, self._pin_v(channel), draw)
 
     def _pin_v(self, channel: int, mixed: bool = False) -> float:
         """The same before the converter errs. `mixed`: as if apart."""
@@ -428,10 +429,11 @@ class Bench:
             volts = front.vcc_v if channel == wires.TEMPERATURE else self.inputs.floating_v
         return volts
 
-    def _converted(self, channel: int, volts: float) -> float:
+    def _bent(self, channel: int, volts: float, draw: float) -> float:
+        """As the converter takes them; `draw`: a normal deviate."""
         front = self.frontend
         if front.noise:
-            volts += front.adc_error_v(volts, self._chance.normal()) + self.inputs.analog_v(channel)
+            volts += front.adc_error_v(volts, draw) + self.inputs.analog_v(channel)
         return min(max(volts, 0.0), front.vcc_v + 0.5)
 
     def adc_counts(self, channel: int) -> int:

@@ -174,6 +174,11 @@ class Frontend:
         bow = self.adc_bow_counts * 4 * place * (1 - place)
         return (self.adc_zero_counts + bow + 0.4 * self.noise * draw) * ADC_V / ADC_STEPS
 
+    @property
+    def conversion_noise_v(self) -> float:
+        """Standard deviation of one conversion."""
+        return 0.4 * self.noise * ADC_V / ADC_STEPS
+
     def adc_counts(self, pin_v: float) -> int:
         """10 bits against the 5 V supply."""
         return min(max(math.floor(pin_v / self.vcc_v * ADC_STEPS), 0), ADC_STEPS - 1)

@@ -34,6 +34,9 @@ class NativeChip(chip.Chip):
         self._chip = self._lib.chip_create(bytes(elf), eeprom, len(eeprom), watched)
         self._room = ctypes.create_string_buffer(chip.LINE_BYTES)
 
+    def set_noise(self, volts: float, seed: int) -> None:
+        """None: the volts that it is given have theirs."""
+
     def spoil(self, count: int) -> None:
         """A brown-out in the `count`th byte that is written to the EEPROM from now on."""
         self._lib.chip_spoil(self._chip, count)
