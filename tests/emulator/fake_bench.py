@@ -27,6 +27,7 @@ class FakeBench:
     time_s: float = 0.0
     stop_open: bool = False
     calm: bool = False
+    straight_s: float = 0.0
     converter_seed: int = 0
     pins: Pins = field(default_factory=Pins)
     on: bool = False  # the armature

@@ -7,6 +7,7 @@ both sides, to a few cycles.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
 from pathlib import Path
 from typing import Protocol
 
@@ -38,8 +39,12 @@ SEGMENT_AFTER_ACT = SEGMENT // 16
 """How far the plant runs ahead: little after the program has acted, for it often drives several pins in a row."""
 CALM_SEGMENT = 10 * SEGMENT
 """The same while nothing moves in the plant."""
+ACTED = int(Happening.OUTPUTS | Happening.BUS_WORD | Happening.RESTARTED)
+SAID, HALTED, RESTARTED, CONVERSION = (
+    int(one) for one in (Happening.SAID, Happening.HALTED, Happening.RESTARTED, Happening.CONVERSION)
+)
 GRID = CLOCK_HZ // 10_000
-"""Points at which the plant tells the coil's current, unless it is calm; straight lines between err by less than 0.1
+"""Points at which the plant tells the coil's current where that is not straight; lines between err by less than 0.1
 converter counts."""
 
 # Bits of Chip.outputs, by hardware/pins.yaml (a test compares): port B from 0, port C from 8, port D from 16.
@@ -89,6 +94,10 @@ class Plant(Converters, Protocol):
     @property
     def calm(self) -> bool:
         """Whether nothing moves until something is driven."""
+
+    @property
+    def straight_s(self) -> float:
+        """For so long the coil's current is as good as a straight line."""
 
     @property
     def stop_open(self) -> bool:
@@ -178,14 +187,16 @@ class Machine:
             saved = self.plant.snapshot()
             end = self._run_ahead(min(until, *self._dues()))
             happened = self.chip.run(end)
-            if self.chip.cycle < end:
+            early = self.chip.cycle < end
+            if early:
                 self.plant.restore(saved)
                 self.plant.advance(self.time_s)
+            if happened & ACTED or (early and not self.plant.calm):
                 self._segment = SEGMENT_AFTER_ACT
             else:
-                self._segment = min(self._segment * 4, CALM_SEGMENT if self.plant.calm else SEGMENT)
+                self._segment = CALM_SEGMENT if self.plant.calm else min(self._segment * 4, SEGMENT)
             self._attend(happened)
-            if happened & Happening.SAID:
+            if happened & SAID:
                 return
 
     def receive(self, data: bytes) -> int:
@@ -253,15 +264,31 @@ class Machine:
     def _run_ahead(self, end: int) -> int:
         """Let the plant show what it will do until `end`, and tell the chip."""
         start = self.chip.cycle
-        count = 1 if self.plant.calm else max(1, round((end - start) / GRID))
-        grid_s = [(start + (end - start) * i / count) / self._hz for i in range(1, count + 1)]
-        edges, pin_v = self.plant.advance_through(grid_s)
+        edges, pin_v = self._shown(end)
         levels = [self._level(edge) for edge in edges]
         if self._stop_turns:
             levels = sorted([*levels, self._stop_turns], key=lambda level: level.cycle)
         self.chip.schedule(levels)
-        self.chip.set_wave(CURRENT, start, (end - start) // count, [volts * self._to_reference for volts in pin_v])
+        step = (end - start) // (len(pin_v) - 1)
+        self.chip.set_wave(CURRENT, start, step, [volts * self._to_reference for volts in pin_v])
         return end
+
+    def _shown(self, end: int) -> tuple[list[PinEdge], list[float]]:
+        """What the plant does until `end`; in fewer points where that is straight, unless something begins to move."""
+        plant, ahead = self.plant, end - self.chip.cycle
+        closely, straight = max(1, round(ahead / GRID)), plant.straight_s * self._hz
+        count = max(1, ceil(ahead / straight)) if straight else closely
+        if count < closely:
+            saved = None if plant.calm else plant.snapshot()
+            shown = plant.advance_through(self._moments(end, count))
+            if saved is None or plant.straight_s:
+                return shown
+            plant.restore(saved)
+        return plant.advance_through(self._moments(end, closely))
+
+    def _moments(self, end: int, count: int) -> list[float]:
+        start = self.chip.cycle
+        return [(start + (end - start) * i / count) / self._hz for i in range(1, count + 1)]
 
     def _volts(self, channel: int) -> float:
         return self.plant.adc_volts(channel) * self._to_reference
@@ -294,18 +321,18 @@ class Machine:
         driven, high = (self.chip.memory(at[port]) >> bit & 1 for at in (DIRECTION_AT, LATCH_AT))
         return bool(high and not driven)
 
-    def _attend(self, happened: Happening) -> None:
+    def _attend(self, happened: int) -> None:
         """The plant is where the chip is: see to what ended the run."""
-        if happened & Happening.HALTED:
+        if happened & HALTED:
             raise EmulatorError("the firmware on the emulated board crashed; run its own tests: make -C firmware test")
-        if happened & Happening.RESTARTED:
+        if happened & RESTARTED:
             self.restarts += 1
         for word in self.chip.words():
             self.parts[word.address].written(word.register, word.value, word.cycle)
         for part in self.parts.values():
             if part.due is not None and part.due <= self.chip.cycle:
                 part.finish(self.plant)
-        if happened & Happening.CONVERSION:
+        if happened & CONVERSION:
             self.chip.set_volts(self.chip.asked, self._asked_volts(self.chip.asked))
         self._meet()
 

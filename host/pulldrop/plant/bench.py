@@ -5,6 +5,7 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import TypeVar
 
 from pulldrop.plant import frontend as fe
@@ -203,6 +204,16 @@ class Bench:
     def calm(self) -> bool:
         """Armature and contacts stay as they are, and only warmth changes the current, until something is driven."""
         return self.relay.quiet
+
+    @property
+    def straight_s(self) -> float:
+        """For so long the coil's current is a straight line to 0.1 converter counts, unless something is driven or
+        begins to move; 0 in motion. It is half of a step at rest: a whole one bends by 0.2 mA, half of it by a quarter
+        of that, and stands off its chord by an eighth of that."""
+        relay = self.relay
+        if relay.quiet:
+            return inf
+        return relay.pace / 2 if relay.mode == "rest" and relay.settled else 0.0
 
     def closed(self) -> int:
         """Bits of the throws whose pin is low now."""
