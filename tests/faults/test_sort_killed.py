@@ -39,6 +39,7 @@ def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(nam
     assert choose(crate.rules, crate.full, judged, diagnose(crate.full, found)).bin == WANTED[name]
 
 
+@pytest.mark.slow
 def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -> None:
     """Where nothing came onto the disk since the point before, going on is the same, and is not tried again."""
     whole, states = tmp_path / "whole", tmp_path / "states"
@@ -55,6 +56,7 @@ def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -
         all_is_right(state, [WANTED[one] for one in SMALL])
 
 
+@pytest.mark.slow
 def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp_path: Path) -> None:
     names = tuple(WANTED)
     how, starts = KILLED, 0

@@ -249,6 +249,7 @@ def test_the_campaign_draws_every_fault_that_can_be_named() -> None:
     assert set(faulty.FAULTS) == {fault.id for fault in FAULTS}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("quarter", range(4))
 def test_one_part_of_every_fault_from_the_campaign_is_named(quarter: int) -> None:
     listed = [diagnosis.Case((fault,), 1, 0) for fault in faulty.FAULTS] + [diagnosis.Case((), 0, n) for n in range(3)]
