@@ -169,6 +169,8 @@ def python_messages(schema: dict[str, Any]) -> str:
         "from enum import IntEnum, IntFlag\n\n"
         f"SCHEMA_HASH = 0x{schema_hash(schema):08X}\n"
         f"LEASE_MS = {schema['lease_ms']}\n"
+        f"ORDERS_AHEAD = {schema['orders_ahead']}\n"
+        f"QUESTIONS_AHEAD = {schema['questions_ahead']}\n"
         f"BAUD = {schema['baud']}\n"
         + "".join(f"{name} = {value}\n" for name, value in frame_constants(schema).items())
         + "\n\n"
@@ -240,6 +242,7 @@ def c_messages(schema: dict[str, Any]) -> str:
         "#ifndef MESSAGES_H\n#define MESSAGES_H\n\n#include <stdint.h>\n\n"
         '#include "answer.h"\n',
         f"#define SCHEMA_HASH 0x{schema_hash(schema):08X}ul\n#define LEASE_MS {schema['lease_ms']}\n"
+        f"#define ORDERS_AHEAD {schema['orders_ahead']}\n#define QUESTIONS_AHEAD {schema['questions_ahead']}\n"
         f"#define BAUD {schema['baud']}ul\n"
         + "".join(f"#define {name} {value}u\n" for name, value in frame_constants(schema).items()),
         c_enum("result", "RESULT", schema["results"]),

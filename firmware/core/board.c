@@ -27,7 +27,7 @@ void board_start(void)
 
 static bool may_try(uint8_t failed_ms) // when, or 0
 {
-    return failed_ms == 0 || (uint8_t)((uint8_t)hal_ms() - failed_ms) >= BUS_AGAIN_MS;
+    return failed_ms == 0 || (uint8_t)(((uint8_t)hal_ms() | 1) - failed_ms) >= BUS_AGAIN_MS;
 }
 
 static uint8_t tried(bool done)

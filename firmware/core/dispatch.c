@@ -14,7 +14,6 @@
 
 #define HEAD 2 // sequence, id
 #define ANSWER_BIT 0x80
-#define MOST_AHEAD 127 // half the sequence numbers: the other half is behind
 
 struct field {
     uint8_t size;
@@ -72,7 +71,7 @@ static bool in_range(const FLASH struct message *message, const uint8_t *bytes)
 
 static KEPT uint8_t newest; // sequence of the newest order heard; kept, or copies from before a reset would be ahead
 static uint8_t last;        // of the last one heard that was no repeat: the newest, or an all_off that came late
-static uint8_t question;    // of the newest question heard
+static KEPT uint8_t question; // of the newest question heard; kept for the same reason
 static bool begun;          // by a host that knows this start
 static uint16_t empty_ms;   // when the line last had no more: what is taken from it has come since
 
@@ -91,9 +90,9 @@ uint8_t dispatch_question(void)
     return question;
 }
 
-static bool is_ahead(uint8_t sequence, uint8_t *of)
+static bool is_ahead(uint8_t sequence, uint8_t *of, uint8_t most)
 {
-    bool ahead = (uint8_t)(sequence - *of - 1) < MOST_AHEAD;
+    bool ahead = (uint8_t)(sequence - *of - 1) < most;
     if (ahead) {
         *of = sequence;
     }
@@ -103,7 +102,7 @@ static bool is_ahead(uint8_t sequence, uint8_t *of)
 // A line may hold a frame back, or bring it twice. What was refused counts as heard: its copy must not run either.
 static enum result in_order(uint8_t id, uint8_t sequence)
 {
-    bool ahead = is_ahead(sequence, &newest);
+    bool ahead = is_ahead(sequence, &newest, ORDERS_AHEAD);
     if (ahead || id == ID_ALL_OFF) {
         last = sequence;
     }
@@ -152,7 +151,7 @@ void dispatch(const uint8_t *frame, uint8_t length)
     const FLASH struct message *message = find(id);
     enum result result = admit(message, frame, length);
     if (result == RESULT_DONE) {
-        if (message->order || is_ahead(sequence, &question)) {
+        if (message->order || is_ahead(sequence, &question, QUESTIONS_AHEAD)) {
             guard_renew((uint16_t)hal_ms() - empty_ms);
         }
         union request request;

@@ -10,8 +10,9 @@
 MESSAGES(DECLARE_HANDLER)
 #undef DECLARE_HANDLER
 
-// Answer one frame: sequence, id, fields. An order that is admitted renews the lease, and a question that is ahead of the
-// newest heard. An order that is not ahead is refused, RESULT_REPEAT, and before `begin` RESULT_NOT_BEGUN; all_off never is.
+// Answer one frame: sequence, id, fields. An order that is admitted renews the lease, and so does a question that is a
+// little ahead of the newest heard. An order that is not ahead is refused, RESULT_REPEAT, and before `begin`
+// RESULT_NOT_BEGUN; all_off never is.
 void dispatch(const uint8_t *frame, uint8_t length);
 
 // Sequence of the newest order heard, and of the last one that was no repeat; they differ after a late all_off.

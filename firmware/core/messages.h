@@ -7,8 +7,10 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0xCB279E7Dul
+#define SCHEMA_HASH 0xB927B9A3ul
 #define LEASE_MS 500
+#define ORDERS_AHEAD 16
+#define QUESTIONS_AHEAD 32
 #define BAUD 500000ul
 #define FRAME_DELIMITER 0x00u
 #define FRAME_MARK 0xC0u

@@ -85,11 +85,16 @@ static enum result await_bits(enum part part, uint8_t address, uint16_t mask, ui
     return RESULT_BUS;
 }
 
-static bool find_dac(void)
+static bool part_answers(uint8_t part)
 {
     uint8_t in[1];
+    return hal_i2c((enum part)part, 0, 0, in, sizeof in);
+}
+
+static bool find_dac(void)
+{
     for (uint8_t part = PART_MCP4725; part <= PART_MCP4725_LAST && !dac_found; part++) {
-        if (hal_i2c((enum part)part, 0, 0, in, sizeof in)) {
+        if (part_answers(part)) {
             dac = (enum part)part;
             dac_found = true;
         }
@@ -100,13 +105,15 @@ static bool find_dac(void)
 static bool any_answers(void)
 {
     static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017};
-    uint8_t in[1];
     for (uint8_t i = 0; i < sizeof parts; i++) {
-        if (hal_i2c((enum part)parts[i], 0, 0, in, sizeof in)) {
+        if (part_answers(parts[i])) {
             return true;
         }
+        if (!hal_bus_free()) {
+            return false; // held: each of the others would take 3 ms to say so too
+        }
     }
-    return find_dac();
+    return dac_found ? part_answers(dac) : find_dac();
 }
 
 bool parts_any(void)

@@ -33,7 +33,9 @@ struct seen {
     int16_t driven, sunk, source, sink, look, supply;
 };
 
-static KEPT uint16_t left; // LEFT_ON from the moment when a scan may be on until its rest was read back
+// LEFT_ON from the moment when a scan may be on until its rest was read back. Power-on does not clear it either: a short
+// dip resets this chip and not the ports.
+static KEPT uint16_t left;
 
 static bool rest(void)
 {
@@ -71,9 +73,6 @@ static bool looks_bare(void)
 
 void scan_start(void)
 {
-    if (hal_reset_cause() & RESET_POWER_ON) {
-        left = 0; // the ports came up with the board
-    }
     hal_bare_set(looks_bare());
     if (hal_bare()) {
         guard_acknowledge(); // the stop that is not there has tripped already
@@ -246,7 +245,7 @@ enum result handle_make_bare(const union request *request)
     if (result != RESULT_DONE) {
         return result;
     }
-    if (answers() || hal_stop_closed()) {
+    if (answers() || !hal_bus_free() || hal_stop_closed()) {
         return RESULT_BUILD;
     }
     identity_forget_full();

@@ -10,7 +10,7 @@ from pulldrop.emulator.machine import Machine, Plant
 from pulldrop.emulator.memory import eeprom
 from pulldrop.wire import codec, frames
 from pulldrop.wire.codec import Answer
-from pulldrop.wire.messages import ALL_OFF, BEGIN, GREET, Message
+from pulldrop.wire.messages import ALL_OFF, BEGIN, GREET, ORDERS_AHEAD, Message
 
 STEP_S = 0.0002
 
@@ -54,8 +54,8 @@ class Desk:
         if message.order and message is not ALL_OFF and self._begun != self.machine.restarts:
             self.begin()
             self._sequence = (self._sequence + 1) % 256
-        if message.order:  # at most 127 ahead of the last one, however many questions came between
-            if not 1 <= (self._sequence - self._ordered) % 256 <= 127:
+        if message.order:  # not far ahead of the last one, however many questions came between
+            if not 1 <= (self._sequence - self._ordered) % 256 <= ORDERS_AHEAD:
                 self._sequence = (self._ordered + 1) % 256
             self._ordered = self._sequence
         self.answers = [answer for answer in self.answers if answer.sequence != self._sequence]  # numbers come round

@@ -136,3 +136,13 @@ def test_a_reset_in_a_scan_takes_its_lines_off(elf: Path) -> None:
         desk.machine.reset()
         desk.run(0.03)
         assert desk.machine.ports.ports == (0x88, 0)
+
+
+def test_a_full_board_whose_bus_is_held_is_not_made_bare(elf: Path) -> None:
+    """Held, nothing answers; but somebody holds it."""
+    with Desk(elf, bench()) as desk:
+        desk.run(0.03)
+        desk.machine.open_stop(True)
+        desk.machine.chip.hold_bus(True)
+        desk.run(0.01)
+        assert desk.ask(wire.MAKE_BARE, (0xBA5E,)).result is Result.BUILD

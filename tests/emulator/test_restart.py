@@ -6,6 +6,10 @@ from pathlib import Path
 from desk import Desk
 from fake_bench import FakeBench
 
+from pulldrop.board.contract import Drive
+from pulldrop.board.serial import SerialBoard
+from pulldrop.emulator.stepped import SteppedPort
+from pulldrop.jobs.specimens import find
 from pulldrop.wire import codec, frames
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
@@ -97,3 +101,37 @@ def test_a_desk_that_asked_long_still_gives_orders(fake_desk: Desk) -> None:
     for _ in range(200):
         fake_desk.ask(wire.STATUS)
     assert fake_desk.ask(wire.HOLD_COIL, (1843, 0, 0, 0, 100, 1000)).result is Result.DONE
+
+
+def opened(port: SteppedPort) -> SerialBoard:
+    return SerialBoard(port, "the emulator", port.clock, port.sleep, port.again)
+
+
+def test_a_new_host_on_a_board_that_was_not_reset_begins_with_everything_off() -> None:
+    """It kept on, without knowing, what the host before it had left on when it died."""
+    with SteppedPort(find("good-12v-changeover").text, None) as port:
+        opened(port).hold_coil(Drive(dac=1843, on=True, on_ms=60_000, limit=1000))
+        with opened(port.again()) as second:
+            assert not port.machine.pins.coil
+            second.wait(1.0)
+            assert not port.machine.pins.coil
+
+
+def test_what_an_earlier_host_ordered_and_the_line_held_back_is_not_done_for_the_next_one() -> None:
+    with SteppedPort(find("good-12v-changeover").text, None) as port, opened(port) as board:
+        told = board._requests.ask(wire.GREET)
+        held_back = frames.frame(codec.request(told.number("order") + 1, wire.HOLD_COIL, ON))
+        with opened(port.again()) as second:
+            port.write(held_back)
+            second.wait(0.2)
+            assert not port.machine.pins.coil
+
+
+def test_a_host_keeps_its_lease_wherever_the_questions_of_the_ones_before_ended() -> None:
+    """Those that ended at number 129 left a board whose lease the next host's 128 questions did not renew."""
+    with SteppedPort(find("good-12v-changeover").text, None) as port:
+        for _ in range(45):
+            with opened(port.again()) as board:
+                board.hold_coil(Drive(dac=1843, on=True, on_ms=60_000, limit=1000))
+                board.wait(0.6)
+                assert port.machine.pins.coil

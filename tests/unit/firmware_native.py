@@ -143,9 +143,9 @@ class Script:
         return self._sequence
 
     def keep_alive(self, start_ms: float, end_ms: float, every_ms: float = 100) -> None:
-        """`status` now and then, as a host does, with sequences from 100 to 255 that go round."""
+        """`status` now and then, as a host does, with sequences from 20 to 255 that go round."""
         for i in range(int((end_ms - start_ms) / every_ms)):
-            self.raw(start_ms + i * every_ms + 0.5, frame(content(wire.STATUS, 100 + self._alive % 156)))
+            self.raw(start_ms + i * every_ms + 0.5, frame(content(wire.STATUS, 20 + self._alive % 236)))
             self._alive += 1
 
     def raw(self, ms: float, data: bytes) -> None:

@@ -47,7 +47,7 @@ class ScriptedPort:
         self.closed = False
         self.writes: list[tuple[float, bytes]] = []
         self._steps: list[tuple[str, bytes]] = []
-        self._sequence = {False: 0, True: 200}  # of orders their own, from where the greeting says
+        self._sequence = {False: 0, True: 200 + wire.ORDERS_AHEAD // 2}  # of orders their own, behind the greeting's
         self._last: Message = wire.GREET
         self._uptime_ms = IDLE["uptime_ms"]
         if greeted:
@@ -76,8 +76,15 @@ class ScriptedPort:
         return self.bytes(self.answer(values))
 
     def greets(self, *values: int | Sequence[int]) -> "ScriptedPort":
-        """The board greets; the host begins with it, and asks for its state."""
-        return self.board(*(values or GREETING)).host(wire.BEGIN, IDLE["start"]).board().status()
+        """The board greets; the host begins with it, turns everything off, and asks for its state."""
+        return (
+            self.board(*(values or GREETING))
+            .host(wire.BEGIN, IDLE["start"])
+            .board()
+            .host(wire.ALL_OFF)
+            .board()
+            .status()
+        )
 
     def refuses(self, result: Result, back: int = 0, message: Message | None = None) -> "ScriptedPort":
         """The board answers with another result than done."""

@@ -92,11 +92,13 @@ def test_no_question_makes_the_board_forget(between: Message) -> None:
     assert [one for one in results(script.run(800)) if one is Result.REPEAT] == [Result.REPEAT]
 
 
-@pytest.mark.parametrize(("ahead", "done"), [(1, True), (127, True), (128, False), (255, False), (256, False)])
+@pytest.mark.parametrize(
+    ("ahead", "done"), [(1, True), (16, True), (17, False), (129, False), (255, False), (256, False)]
+)
 def test_an_order_is_done_when_its_number_is_ahead(ahead: int, done: bool) -> None:
     script = Script()
-    script.raw(10, frame(content(wire.HOLD_COIL, 100)))
-    script.raw(100, frame(content(wire.HOLD_COIL, (100 + ahead) % 256)))
+    script.raw(10, frame(content(wire.HOLD_COIL, 10)))
+    script.raw(100, frame(content(wire.HOLD_COIL, (10 + ahead) % 256)))
     results = [answer.result for _, answer in script.run(200).answers]
     assert results == [Result.DONE, Result.DONE if done else Result.REPEAT]
 
@@ -112,12 +114,12 @@ def test_what_was_refused_is_not_done_when_its_copy_comes() -> None:
 
 def test_a_new_host_is_told_where_to_go_on() -> None:
     script = Script()
-    script.raw(10, frame(content(wire.HOLD_COIL, 90)))
+    script.raw(10, frame(content(wire.HOLD_COIL, 12)))
     script.raw(100, frame(content(wire.GREET, 1)))
-    script.raw(110, frame(content(wire.HOLD_COIL, 91)))
+    script.raw(110, frame(content(wire.HOLD_COIL, 13)))
     record = script.run(200)
-    assert record.answer(1).number("order") == 90
-    assert record.answer(91).result is Result.DONE
+    assert record.answer(1).number("order") == 12
+    assert record.answer(13).result is Result.DONE
 
 
 def test_a_late_all_off_is_done_and_told() -> None:
@@ -140,19 +142,28 @@ def test_a_copy_of_a_question_renews_no_lease(question: Message) -> None:
     """One old status, said again every 450 ms by the line, kept the coil on for as long as its on-time let it."""
     script = Script()
     script.raw(10, frame(content(wire.HOLD_COIL, 1)))
-    script.raw(50, frame(content(question, 77)))
+    script.raw(50, frame(content(question, 27)))
     for copy in range(1, 4):
-        script.raw(50 + 200 * copy, frame(content(question, 77)))
+        script.raw(50 + 200 * copy, frame(content(question, 27)))
     record = script.run(1000)
-    assert len(results(record, 77)) == 4
+    assert len(results(record, 27)) == 4
     assert 540 < record.off_ms(COIL) <= 550.3
+
+
+def test_copies_of_three_questions_in_turn_renew_no_lease() -> None:
+    """Each was ahead of the one before by half of all numbers or less, for ever."""
+    script = Script()
+    script.raw(10, frame(content(wire.HOLD_COIL, 1)))
+    for turn in range(6):
+        script.raw(50 + 200 * turn, frame(content(wire.STATUS, (30 + 85 * (turn % 3)) % 256)))
+    assert 540 < script.run(1500).off_ms(COIL) <= 550.3
 
 
 def test_a_new_host_is_told_from_where_its_questions_renew_the_lease() -> None:
     script = Script()
-    script.raw(10, frame(content(wire.STATUS, 120)))
+    script.raw(10, frame(content(wire.STATUS, 30)))
     script.raw(20, frame(content(wire.GREET, 1)))
-    assert script.run(50).answer(1).number("question") == 120
+    assert script.run(50).answer(1).number("question") == 30
 
 
 def test_logs_say_of_which_step_they_are() -> None:

@@ -17,7 +17,7 @@ def test_the_bytes_of_a_status_request_are_these() -> None:
     """Written by hand from the frame's rules, CRC included, so that the wire itself cannot drift."""
     port = ScriptedPort().status().closing()
     talk(port, SerialBoard.status)
-    assert port.writes[4][1] == bytes.fromhex("00 c1 d0 c8 fd d1 f0 00")
+    assert port.writes[5][1] == bytes.fromhex("00 c1 d0 c8 fd d1 f0 00")
 
 
 def test_a_board_says_who_it_is() -> None:

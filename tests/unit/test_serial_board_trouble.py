@@ -352,7 +352,7 @@ def test_an_order_that_a_restarted_board_refuses_is_told_as_a_restart() -> None:
 
 def test_a_board_that_restarts_between_greeting_and_beginning_is_told_as_a_restart() -> None:
     port = ScriptedPort(greeted=False).host(wire.GREET).board(*GREETING)
-    port.host(wire.BEGIN, IDLE["start"]).refuses(Result.NOT_BEGUN).status(start=1)
+    port.host(wire.BEGIN, IDLE["start"]).refuses(Result.NOT_BEGUN).host(wire.ALL_OFF).board().status(start=1)
     with pytest.raises(BoardReset):
         opened(port)
     port.finish()

@@ -56,6 +56,12 @@ static void send_frame(uint8_t id)
     line_deliver(bytes, id ? request_frame(id, bytes) : any_frame(bytes));
 }
 
+static void send_copy(void)
+{
+    uint8_t bytes[MOST_ENCODED] = {0};
+    line_deliver(bytes, old_status(bytes));
+}
+
 static void send_damaged(void)
 {
     uint8_t bytes[MOST_ENCODED] = {0};
@@ -95,6 +101,9 @@ static void talk(void)
         send_frame(once_in(2) ? ID_STATUS : once_in(2) ? ID_LOAD_PULSE : ID_HOT_STEP);
         break;
     case SILENT:
+        if (once_in(4)) {
+            send_copy();
+        }
         break;
     case NOISY:
         once_in(4) ? send_garbage() : send_damaged();

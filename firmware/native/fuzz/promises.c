@@ -16,7 +16,6 @@
 #define LARGE_BRANCHES (OUT_BRANCHES & ~(1u << OUT_BRANCH_SHIFT)) // but for that of 1 A
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 #define BEGIN_US 8000u // from a request to the step that counts its on-time: DAC, 3 + 1 ms of settling, two ticks
-#define MOST_AHEAD 127
 #define SCAN_US 200000u // the same of what a scan left on
 #define BEGUN_US 20000u // a load that was asked for so long ago may come on though the bus died meanwhile
 #define DAC_US 500000u // from the moment from which it must and can be zero
@@ -82,18 +81,23 @@ static void allow_pulse(uint16_t limit_ms)
     }
 }
 
-static bool is_ahead(uint8_t sequence, uint8_t *of)
+static bool is_ahead(uint8_t sequence, uint8_t *of, uint8_t most)
 {
-    bool ahead = (uint8_t)(sequence - *of - 1) < MOST_AHEAD;
+    bool ahead = (uint8_t)(sequence - *of - 1) < most;
     *of = ahead ? sequence : *of;
     return ahead;
 }
 
-// An order may be done once for each time that it came 1 to 127 ahead of the newest, once a host has begun with this very
-// start; all_off whenever it comes.
+uint8_t promises_newest(bool order)
+{
+    return order ? newest : question;
+}
+
+// An order may be done once for each time that it came 1 to ORDERS_AHEAD ahead of the newest, once a host has begun with
+// this very start; all_off whenever it comes.
 static bool allow_order(const struct heard *request)
 {
-    bool may = (is_ahead(request->sequence, &newest) && begun) || request->id == ID_ALL_OFF;
+    bool may = (is_ahead(request->sequence, &newest, ORDERS_AHEAD) && begun) || request->id == ID_ALL_OFF;
     allowed[request->sequence][request->id] += may;
     return may;
 }
@@ -119,7 +123,7 @@ void promises_heard(const struct heard *request, uint64_t came_us)
         return;
     }
     begun = begun || (request->id == ID_BEGIN && fields->begin.start == this_start);
-    if (request->order || is_ahead(request->sequence, &question)) {
+    if (request->order || is_ahead(request->sequence, &question, QUESTIONS_AHEAD)) {
         heard_at = came_us;
         renewed = true;
     }
@@ -177,9 +181,10 @@ void promises_after_reset(bool ram_kept)
 {
     promises_outputs(0);
     renewed = begun = false;
-    must(!ram_kept || dispatch_newest() == newest, "a reset that leaves RAM made the number of the newest order forgotten");
+    bool known = dispatch_newest() == newest && dispatch_question() == question;
+    must(known || !ram_kept, "a reset that leaves RAM made the number of the newest order or question forgotten");
     newest = dispatch_newest();
-    question = 0;
+    question = dispatch_question();
     memset(allowed, 0, sizeof allowed);
     dac_wrong_since = scan_wrong_since = NEVER;
 }

@@ -14,6 +14,7 @@ extern struct longest {
 } longest;
 
 void promises_after_reset(bool ram_kept);
+uint8_t promises_newest(bool order); // number of the newest order or question that the board heard
 bool promises_begun(void); // whether a host has begun with this start
 void promises_heard(const struct heard *request, uint64_t came_us); // a frame with the right CRC, and when its end came
 void promises_answered(uint8_t sequence, uint8_t id, uint8_t result); // id without its upper bit

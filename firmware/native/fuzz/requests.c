@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "chance.h"
+#include "promises.h"
 
 #define CONTENT (FRAME_LONGEST - 2)
 #define ENCODED ((FRAME_LONGEST * 8 + 5) / 6)
@@ -232,12 +233,14 @@ static uint32_t value_for(const struct field *field)
 // Numbers go up, as an order's must; a few come late, or from nowhere.
 static uint32_t content_for(const struct message *message, uint8_t *content)
 {
-    static uint8_t sequence;
+    static uint8_t sent[2]; // of questions and of orders
+    uint8_t *newest = &sent[message->order];
+    const uint8_t known = promises_newest(message->order);
     uint32_t length = 2;
-    content[0] = once_in(16) ? (uint8_t)chance() : sequence + 1;
-    if ((uint8_t)(content[0] - sequence) < 128) {
-        sequence = content[0];
+    if ((uint8_t)(*newest - known) >= ORDERS_AHEAD / 2) {
+        *newest = known; // as a host does that begins anew
     }
+    content[0] = once_in(16) ? (uint8_t)chance() : ++*newest;
     content[1] = message->id;
     for (uint8_t i = 0; i < message->fields; i++) {
         const struct field *field = &fields[message->first + i];
@@ -248,11 +251,25 @@ static uint32_t content_for(const struct message *message, uint8_t *content)
     return length;
 }
 
+static uint8_t old[MOST_ENCODED];
+static uint32_t old_length;
+
+uint32_t old_status(uint8_t *encoded)
+{
+    memcpy(encoded, old, old_length);
+    return old_length;
+}
+
 uint32_t request_frame(uint8_t id, uint8_t *encoded)
 {
     uint8_t content[FRAME_LONGEST];
     uint32_t length = content_for(find(id), content);
-    return encode(content, length, crc_of(content, length), encoded);
+    length = encode(content, length, crc_of(content, length), encoded);
+    if (id == ID_STATUS) {
+        memcpy(old, encoded, length);
+        old_length = length;
+    }
+    return length;
 }
 
 uint32_t any_frame(uint8_t *encoded)

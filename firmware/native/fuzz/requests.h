@@ -23,6 +23,9 @@ struct heard {
 // A frame of message `id` with fields by chance, mostly in range.
 uint32_t request_frame(uint8_t id, uint8_t *encoded);
 
+// The last status once more, as a line may say it.
+uint32_t old_status(uint8_t *encoded);
+
 // A message by chance; with a wrong id or length now and then.
 uint32_t any_frame(uint8_t *encoded);
 

@@ -16,7 +16,7 @@ from pulldrop.board.errors import BoardLost, NoAnswer
 from pulldrop.wire import codec
 from pulldrop.wire.codec import Answer, Malformed
 from pulldrop.wire.frames import Frames, frame
-from pulldrop.wire.messages import Message, Result
+from pulldrop.wire.messages import ORDERS_AHEAD, QUESTIONS_AHEAD, Message, Result
 
 FIRST_ANSWER_S = 0.2
 LAST_ANSWER_S = 2.0
@@ -27,8 +27,6 @@ sending to come before the lease of 500 ms ends, the second long enough for a co
 time. A silent board is off by its lease long before that."""
 
 
-MOST_AHEAD = 127
-"""Half the sequence numbers: the other half is behind."""
 TOGETHER = 5
 """Requests on their way at a time: 10 bytes each at most, and the board has room for 64."""
 
@@ -79,10 +77,12 @@ class Link:
     def begin(self, newest: int, question: int) -> None:
         """Go on behind the newest order and question that the board heard.
 
-        Which order it did last is another host's business.
+        Orders leave numbers out: those of orders that another host sent and the line may still bring. Until the first
+        is answered, which order the board did last is that host's business.
         """
-        self._ordered, self._answered = newest, (newest + 1) % 256
-        if (question - self._sequence) % 256 <= MOST_AHEAD:  # else a greeting sent since has a newer number
+        self._ordered = (newest + ORDERS_AHEAD // 2) % 256
+        self._answered = (self._ordered + 1) % 256
+        if (self._sequence - question) % 256 >= QUESTIONS_AHEAD:  # else a greeting sent since has a newer number
             self._sequence = question
 
     def expects(self, last: int) -> bool:

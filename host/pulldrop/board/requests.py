@@ -77,13 +77,15 @@ class Requests:
         )
 
     def begin(self, greeting: Answer) -> None:
-        """Every later status must be of the start that greeted, and orders go on from there.
+        """Every later status must be of the start that greeted, and orders go on from there, with everything off.
 
-        A board that restarted just now refuses to begin with the number that it told, and the next status shows it.
+        A board that restarted just now refuses to begin with the number that it told, and the next status shows it; so
+        it does where the coil supply does not go off.
         """
         self._start = greeting.number("start")
         self._link.begin(greeting.number("order"), greeting.number("question"))
         self._link.ask(wire.BEGIN, (self._start,))
+        self._link.ask(wire.ALL_OFF)
         self._quicken()
 
     def _quicken(self) -> None:

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0xCB279E7D
+SCHEMA_HASH = 0xB927B9A3
 LEASE_MS = 500
+ORDERS_AHEAD = 16
+QUESTIONS_AHEAD = 32
 BAUD = 500000
 FRAME_DELIMITER = 0x00
 FRAME_MARK = 0xC0
