@@ -3,22 +3,25 @@
 Each run tests one part in stock, sound or not, with one trouble or two that coincide, begun at a request drawn by
 chance (faulty_line/troubles.py). Most run on the native core, `--emulated` of a hundred on the compiled firmware in
 the emulator; all in simulated time, so a run depends on nothing but its number. Each is compared with the same run
-undisturbed.
+undisturbed, and is that run up to its trouble: there it is forked off as a process of its own.
 """
 
+import os
+import pickle
 import random
 import sys
 import traceback
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
+from itertools import chain
 from typing import Any
 
 from faulty_line.machine import FaultyMachine, NativeMachine
 from faulty_line.port import FaultyPort, HostDied, Hung
-from faulty_line.troubles import KINDS, WIRE, Trouble
+from faulty_line.troubles import KINDS, WIRE, Begin, Trouble
 from report import AnyGoal, Goal, close, parser, share
 
 from pulldrop.board.errors import BoardError
@@ -108,33 +111,85 @@ def case(number: int, seed: int, emulated: int = EMULATED) -> Case:
     )
 
 
-def one_run(given: Case, seed: int) -> Seen:
-    """One run beside its undisturbed one."""
-    calm = undisturbed(given.part, given.bench, given.whole, given.emulated)
-    chance = random.Random(f"faulted:{seed}:{given.number}:troubles")
-    kinds = [KINDS[i] for i in given.troubles]
-    begin_at = 1 + int(given.at * calm.requests)
-    return run(given, {begin_at: [kind.make(chance) for kind in kinds]}, kinds, chance, calm)
+Place = tuple[str, int, bool, bool]
+"""What two runs share that are the same but for their troubles: part, bench, whole, emulated."""
+
+
+def place(one: Case) -> Place:
+    return one.part, one.bench, one.whole, one.emulated
+
+
+def runs(cases: Sequence[Case], seed: int) -> list[Seen]:
+    """Runs that share their place, each forked off the undisturbed one where its trouble begins."""
+    calm = undisturbed(*place(cases[0]))
+    seen: dict[int, Seen] = {}
+    begins: dict[int, list[Begin]] = defaultdict(list)
+    forked = Forked()
+    for one in cases:
+        begins[1 + int(one.at * calm.requests)].append(partial(_fork, one, seed, forked, seen))
+    try:
+        found = run(place(cases[0]), begins, forked, calm)
+        if forked.case:
+            os.write(forked.writer, pickle.dumps(found))
+    finally:
+        if forked.case:
+            os._exit(0)
+    return [seen[one.number] for one in cases]
+
+
+@dataclass
+class Forked:
+    """In a process that was forked off: its run, and where to tell what came of it."""
+
+    case: Case | None = None
+    writer: int = -1
+
+    @property
+    def kinds(self) -> list[Trouble]:
+        return [KINDS[i] for i in self.case.troubles] if self.case else []
+
+
+def _fork(one: Case, seed: int, forked: Forked, seen: dict[int, Seen], port: FaultyPort) -> None:
+    """Go on as this run in a new process; in the old one wait for what it saw, then go on undisturbed."""
+    if forked.case:
+        return  # this is another run, whose trouble begins at the same request
+    reader, writer = os.pipe()
+    child = os.fork()
+    if child:
+        os.close(writer)
+        with os.fdopen(reader, "rb") as told:
+            found = told.read()
+        os.waitpid(child, 0)
+        port.began_s = None
+        seen[one.number] = pickle.loads(found) if found else Seen(CRASHED, "the campaign itself failed")
+        return
+    os.close(reader)
+    forked.case, forked.writer = one, writer
+    port.began_s, port.begins = port.machine.time_s, {}
+    chance = random.Random(f"faulted:{seed}:{one.number}:troubles")
+    for begin in [kind.make(chance) for kind in forked.kinds]:
+        begin(port)
 
 
 @cache
 def undisturbed(part: str, bench: int, whole: bool, emulated: bool) -> Seen:
     """The same run with nothing wrong."""
-    quiet = Case(-1, part, bench, whole, emulated, (), 0.0)
-    return run(quiet, {}, (), random.Random(0), Seen(""))
+    return run((part, bench, whole, emulated), {}, Forked(), Seen(""))
 
 
-def run(given: Case, begins: dict[int, list[Any]], kinds: Sequence[Trouble], chance: random.Random, calm: Seen) -> Seen:
+def run(at: Place, begins: dict[int, list[Begin]], forked: Forked, calm: Seen) -> Seen:
     """Test the part through the line, then see what the bench does alone."""
-    machine = (FaultyMachine if given.emulated else NativeMachine)(find(given.part).specimen, given.bench)
-    port, made = FaultyPort(machine, chance, begins), list[tuple[float, Reading]]()
+    part, bench, whole, emulated = at
+    machine = (FaultyMachine if emulated else NativeMachine)(find(part).specimen, bench)
+    port, made = FaultyPort(machine, begins), list[tuple[float, Reading]]()
 
     def show(event: Event) -> None:
         if isinstance(event, Judged) and isinstance(event.finding, Reading):
             made.append((machine.time_s, event.finding))
 
-    overall, trouble = _tested(port, the_plan(given.whole), show)
-    seen = Seen(overall, trouble, port.requests, damaged=port.damaged, **_read(made, port, calm), **_off(port, kinds))
+    overall, trouble = _tested(port, the_plan(whole), show)
+    kinds, read = forked.kinds, _read(made, port, calm)
+    seen = Seen(overall, trouble, port.requests, damaged=port.damaged, **read, **_off(port, kinds))
     machine.close()
     return seen
 
@@ -214,14 +269,21 @@ def _opens_again(port: FaultyPort) -> bool:
         return False
 
 
-def campaign(seed: int, runs: int, jobs: int, emulated: int = EMULATED) -> list[tuple[Case, Seen]]:
+def campaign(seed: int, count: int, jobs: int, emulated: int = EMULATED) -> list[tuple[Case, Seen]]:
     """All runs, in the order of their numbers."""
-    cases = [case(number, seed, emulated) for number in range(runs)]
-    work = partial(one_run, seed=seed)
+    cases = [case(number, seed, emulated) for number in range(count)]
+    at: dict[Place, list[Case]] = defaultdict(list)
+    for one in cases:
+        at[place(one)].append(one)
+    work = partial(runs, seed=seed)
     if jobs == 1:
-        return [(one, work(one)) for one in cases]
-    with ProcessPoolExecutor(jobs) as pool:
-        return list(zip(cases, pool.map(work, cases, chunksize=10), strict=True))
+        done = [work(together) for together in at.values()]
+    else:
+        with ProcessPoolExecutor(jobs) as pool:
+            done = list(pool.map(work, at.values()))
+    numbers = (one.number for one in chain.from_iterable(at.values()))
+    seen = dict(zip(numbers, chain.from_iterable(done), strict=True))
+    return [(one, seen[one.number]) for one in cases]
 
 
 def wired(one: Case) -> bool:

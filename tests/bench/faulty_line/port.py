@@ -3,7 +3,6 @@
 Rule: time passes only here, and whatever is wrong begins with a request's number; so every run can be run again.
 """
 
-import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -29,7 +28,6 @@ class FaultyPort:
     """What pyserial's Serial is to `Link`. `begins`: what to begin at which request, counted from 1."""
 
     machine: FaultyMachine
-    chance: random.Random
     begins: dict[int, list[Callable[["FaultyPort"], None]]] = field(default_factory=dict)
     requests: int = 0
     began_s: float | None = None
