@@ -20,17 +20,17 @@ from heard import Heard
 from report import Share, close, options, share
 from truth import truths
 
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge import decide
 from pulldrop.judge.decide import RISK
 from pulldrop.judge.risk import global_risk
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import ContactStep, TimingStep
 from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.run.plan import ContactStep, TimingStep
 from pulldrop.model.verdict import Outcome
-from pulldrop.plant.relay import NC, NO
+from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.protocol.load import plan
 
 NEAR = 2.0

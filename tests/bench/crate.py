@@ -23,22 +23,22 @@ from speed import loop, seconds
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate_virtual import calibrate_board, calibrate_virtual
-from pulldrop.jobs.sort import Sorter
-from pulldrop.jobs.sort_hand import Hand, Heap
-from pulldrop.jobs.sort_setup import Setup
-from pulldrop.jobs.specimens import VirtualPart, empty_socket
+from pulldrop.jobs.calibrate.virtual import calibrate_board, calibrate_virtual
+from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
+from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.setup import Setup
+from pulldrop.jobs.sort.sorter import Sorter
 from pulldrop.judge import decide
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.place import choose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.low_probe import short_or_diode
-from pulldrop.model.calibration import Calibration
-from pulldrop.model.crate import Bin, CrateView, Placed
-from pulldrop.model.plan import ContactStep, Plan, TimingStep
+from pulldrop.measure.steps.low_probe import short_or_diode
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.crate.crate import Bin, CrateView, Placed
 from pulldrop.model.reading import Reading
-from pulldrop.model.record import RunRecord
-from pulldrop.plant import instruments
+from pulldrop.model.run.plan import ContactStep, Plan, TimingStep
+from pulldrop.model.run.record import RunRecord
+from pulldrop.plant.bench import instruments
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 

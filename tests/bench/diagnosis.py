@@ -19,14 +19,14 @@ from report import AnyGoal, Goal, close, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.hands import virtual_hand
-from pulldrop.jobs.test_one import by_the_part
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.plan import Plan
 from pulldrop.model.reading import Finding
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
 from pulldrop.protocol.load import plan
 

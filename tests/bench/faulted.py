@@ -26,13 +26,13 @@ from report import AnyGoal, Goal, close, parser, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.serial import SerialBoard
-from pulldrop.jobs.events import Event
-from pulldrop.jobs.specimens import find
-from pulldrop.jobs.test_one import Task, run_one
+from pulldrop.jobs.run.events import Event
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.measurement import yields
-from pulldrop.model.plan import ContactStep, Plan, ThresholdStep, TimingStep
 from pulldrop.model.reading import Reading
-from pulldrop.model.record import Part
+from pulldrop.model.run.plan import ContactStep, Plan, ThresholdStep, TimingStep
+from pulldrop.model.run.record import Part
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store

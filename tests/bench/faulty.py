@@ -11,7 +11,7 @@ from typing import Any
 
 import specimens
 
-from pulldrop.plant.classes import Base
+from pulldrop.plant.relay.classes import Base
 from pulldrop.plant.specimen import Specimen
 
 SHEETS: dict[Base, str] = {

@@ -6,7 +6,7 @@ Rule: they are the plant's own, before pins, latencies and the board's clock; th
 from pulldrop.board.contract import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.model.raw import Capture
-from pulldrop.plant.relay import NC, NO
+from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
 
 Touch = tuple[float, int, bool]

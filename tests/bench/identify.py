@@ -19,10 +19,10 @@ from natures import Truth, draw
 from report import AnyGoal, Goal, Share, close
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.identify import identify
-from pulldrop.model.calibration import nominal
-from pulldrop.model.nature import Nature
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.identify import identify
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.part.identification import Nature
 
 Mark = Literal["right", "named", "wrong"]
 SUBJECTS = ("layout", "form", "coil", "class", "suppression")

@@ -15,7 +15,7 @@ from pathlib import Path
 import crate
 from report import Goal, close, parser
 
-from pulldrop.model.calibration import nominal
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import specimens
 
-from pulldrop.model.nature import ContactForm, Layout, Suppressor, Winding
-from pulldrop.plant.classes import Base
+from pulldrop.model.part.identification import ContactForm, Layout, Suppressor, Winding
+from pulldrop.plant.relay.classes import Base
 from pulldrop.plant.specimen import Specimen
 
 FORMS: dict[str, ContactForm] = {"A": "A", "B": "B", "C": "C", "twin": "twin 87"}

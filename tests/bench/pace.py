@@ -15,9 +15,9 @@ from report import Goal, close, options
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.calibration import nominal
-from pulldrop.model.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
-from pulldrop.plant.classes import Base
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.plant.relay.classes import Base
 from pulldrop.protocol.load import plan
 
 BASE: Base = "mini_12v_changeover"

@@ -7,7 +7,7 @@ import math
 import random
 from typing import Any
 
-from pulldrop.plant.classes import CLASSES, Base
+from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.specimen import Specimen
 
 PROTOCOLS: dict[Base, str] = {

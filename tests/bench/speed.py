@@ -19,8 +19,8 @@ from work_time import TURNS, loop, seconds
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
-from pulldrop.model.calibration import nominal
-from pulldrop.model.plan import Plan
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.run.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -25,11 +25,11 @@ sys.path.append(str(Path(__file__).parents[1] / "unit" / "store"))
 
 import records
 
-from pulldrop.jobs import fleet
+from pulldrop.jobs.parts import fleet
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Condition, Reading, Term
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import RunHeader, Store
 from pulldrop.store.database import chain, tables

@@ -6,9 +6,9 @@ import crate
 import faulty
 import pytest
 
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.specimens import VirtualPart
-from pulldrop.model.crate import Bin
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.specimens import VirtualPart
+from pulldrop.model.crate.crate import Bin
 
 PARTS, SEED, BENCH, AGAIN = 14, 5, 6, 2
 """One sound part of this crate pulls in at 94 % of its limit, the edge from which the screen leaves a part to the full

@@ -8,7 +8,7 @@ import pytest
 import store as campaign
 import work_time
 
-from pulldrop.jobs import fleet
+from pulldrop.jobs.parts import fleet
 from pulldrop.store import Store
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)

@@ -10,10 +10,10 @@ import math
 from dataclasses import dataclass, replace
 from statistics import NormalDist, median
 
-from pulldrop.plant.coil import copper_ohm
-from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.relay.coil import copper_ohm
+from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.suppression import SWITCH_OHM
 from pulldrop.plant.specimen import Specimen, parts
-from pulldrop.plant.suppression import SWITCH_OHM
 
 MOVES = 25
 """So many equally likely frictions, each with a loss of its own, stand for all moves."""

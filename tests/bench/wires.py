@@ -1,7 +1,7 @@
 """Every wire of the bench, open or shorted to its neighbour: no bad part passes, no good part fails.
 
-For each fault of `plant/wires.py` the bench first tests itself with an empty socket; then parts are tested on it, even
-where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
+For each fault of `plant/bench/wires.py` the bench first tests itself with an empty socket; then parts are tested on it,
+even where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
 without a verdict, or leaves every verdict as it is on a whole bench.
 
     sh tests/bench/run wires --seed 1 --parts 4
@@ -22,17 +22,17 @@ import specimens as drawn
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.self_test import self_test
-from pulldrop.jobs.test_one import by_the_part
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.test_one import by_the_part
+from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.judge import decide, verdict
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.calibration import Calibration
-from pulldrop.model.plan import Plan
+from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
-from pulldrop.plant import wires
+from pulldrop.plant.bench import wires
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -14,7 +14,7 @@ from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
 from pulldrop.board.serial import SerialBoard, open_port
 from pulldrop.emulator.process import Emulator
 from pulldrop.measure import perform
-from pulldrop.model.calibration import nominal
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Reading
 from pulldrop.protocol.load import plan

@@ -10,7 +10,7 @@ from fake_bench import FakeBench
 
 from pulldrop.emulator import build
 from pulldrop.emulator.chip import Chip
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 
 OUT_1_2_5 = 0x26  # PB1, PB2, PB5, the probe's outputs

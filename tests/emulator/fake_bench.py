@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from pulldrop.plant.bench import PinEdge, Pins
-from pulldrop.plant.frontend import Frontend
-from pulldrop.plant.inputs import Inputs
-from pulldrop.plant.wires import WHOLE, Effect
+from pulldrop.plant.bench.bench import PinEdge, Pins
+from pulldrop.plant.bench.frontend import Frontend
+from pulldrop.plant.bench.inputs import Inputs
+from pulldrop.plant.bench.wires import WHOLE, Effect
 
 NO, NC = 0, 1
 

@@ -8,7 +8,7 @@ from desk import Desk
 
 from pulldrop.emulator import machine
 from pulldrop.emulator.chip import Port
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Fault, Result, TripCode

@@ -8,8 +8,8 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.measure import perform
-from pulldrop.model.calibration import nominal
-from pulldrop.plant.bench import Bench
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from desk import Desk
 from fake_bench import FakeBench
 
-from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
 
 NO = 0

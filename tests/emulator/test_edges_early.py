@@ -8,7 +8,7 @@ from desk import Desk
 from fake_bench import NC, NO, Toggling
 
 from pulldrop.model.raw import TICKS_PER_S
-from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
 
 CLOSED, TICKS = 1 << 31, (1 << 30) - 1

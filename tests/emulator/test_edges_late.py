@@ -10,9 +10,9 @@ from desk import Desk
 from fake_bench import NC, NO, Toggling
 
 from pulldrop.board import latency
-from pulldrop.measure.latency import LATENCY, STEP_LATENCY, may_have_waited
+from pulldrop.measure.rig.latency import LATENCY, STEP_LATENCY, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
-from pulldrop.plant.bench import PinEdge
+from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.wire import messages as wire
 
 STEPS, WINDOW_MS, TICKS = 30, 30, (1 << 30) - 1

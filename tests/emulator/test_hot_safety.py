@@ -4,7 +4,7 @@ import pytest
 from desk import Desk
 from fake_bench import FakeBench
 
-from pulldrop.plant.bench import Pins
+from pulldrop.plant.bench.bench import Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result, TripCode
 

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from desk import Desk
 
-from pulldrop.plant.bench import Bench
-from pulldrop.plant.instruments import Garage
-from pulldrop.plant.latent import SOUND, Latent
+from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.bench.instruments import Garage
+from pulldrop.plant.bench.latent import SOUND, Latent
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
 

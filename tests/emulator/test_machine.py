@@ -9,7 +9,7 @@ from fake_bench import FakeBench
 
 from pulldrop.emulator import i2c_parts, machine
 from pulldrop.emulator.machine import STOP
-from pulldrop.plant.frontend import Frontend
+from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.wire import messages as wire
 
 DAC, ON_MS, LIMIT = 1843, 1000, 1000

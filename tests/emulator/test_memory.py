@@ -11,8 +11,8 @@ from fake_bench import FakeBench
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.memory import eeprom
 from pulldrop.emulator.process import Emulator
-from pulldrop.jobs.calibration import in_force
-from pulldrop.model.calibration import nominal
+from pulldrop.jobs.run.calibration import in_force
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.store import Store
 from pulldrop.wire import messages as wire
 from pulldrop.wire.notes import pack

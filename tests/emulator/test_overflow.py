@@ -7,7 +7,7 @@ from desk import Desk
 from fake_bench import NO, Toggling
 
 from pulldrop.model.raw import TICKS_PER_S
-from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
 
 STARTED_S = 0.5e-3

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from desk import Desk
 
-from pulldrop.plant import inputs
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench import inputs
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import messages as wire
 

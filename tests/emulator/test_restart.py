@@ -9,7 +9,7 @@ from fake_bench import FakeBench
 from pulldrop.board.contract import Drive
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.jobs.specimens import find
+from pulldrop.jobs.run.specimens import find
 from pulldrop.wire import codec, frames
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result

@@ -2,14 +2,14 @@
 
 import pytest
 
-from pulldrop.jobs.boards import open_socket
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.hands import virtual_hand
-from pulldrop.jobs.specimens import find
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.boards import open_socket
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.plan import Plan, ReversedStep
 from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.run.plan import Plan, ReversedStep
 from pulldrop.protocol.load import plan
 
 SEED = 2

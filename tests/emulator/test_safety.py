@@ -10,7 +10,7 @@ from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening
 from pulldrop.emulator.i2c_parts import ADS1115, INA226, MCP4725, Mcp4725, Mcp23017
 from pulldrop.emulator.machine import WATCHED, Machine
 from pulldrop.emulator.memory import eeprom
-from pulldrop.plant.bench import Pins
+from pulldrop.plant.bench.bench import Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import frame
 from pulldrop.wire.messages import Fault, Reset, Result, TripCode

@@ -2,11 +2,11 @@
 
 import pytest
 
-from pulldrop.jobs.boards import open_board
-from pulldrop.jobs.identify import identify
-from pulldrop.jobs.specimens import VirtualPart, empty_socket, find
-from pulldrop.model.calibration import nominal
-from pulldrop.model.nature import Nature
+from pulldrop.jobs.run.boards import open_board
+from pulldrop.jobs.run.identify import identify
+from pulldrop.jobs.run.specimens import VirtualPart, empty_socket, find
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.part.identification import Nature
 
 SEED = 7
 FULL = {

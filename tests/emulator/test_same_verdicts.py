@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from pulldrop.jobs.boards import open_socket
-from pulldrop.jobs.choose import plan_for_specimen
-from pulldrop.jobs.hands import virtual_hand
-from pulldrop.jobs.specimens import find
-from pulldrop.jobs.test_one import Manner, Task, run_one
-from pulldrop.model.plan import ClimbStep, HotStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.jobs.run.boards import open_socket
+from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Manner, Task, run_one
+from pulldrop.model.run.plan import ClimbStep, HotStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant import stock
 from pulldrop.store import Store

@@ -10,7 +10,7 @@ import pytest
 from desk import Desk
 from fake_bench import NC, NO, FakeBench
 
-from pulldrop.plant.bench import PinEdge, Pins
+from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Message, Result, TripCode
 

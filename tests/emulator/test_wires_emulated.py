@@ -8,9 +8,9 @@ import pytest
 from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.jobs import specimens
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.self_test import self_test
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure import perform
 from pulldrop.protocol.load import plan
 

@@ -18,14 +18,15 @@ from typing import Any
 
 from sqlalchemy.engine.default import DefaultDialect
 
-from pulldrop.jobs import sort_check, specimens
-from pulldrop.jobs.boards import Opened, open_socket
-from pulldrop.jobs.sort import Sorter
-from pulldrop.jobs.sort_hand import Hand, Heap
-from pulldrop.jobs.sort_ledger import Ledger
-from pulldrop.jobs.sort_setup import Setup
-from pulldrop.jobs.specimens import VirtualPart
-from pulldrop.model.crate import Bin, Control, CrateView, Stage
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.boards import Opened, open_socket
+from pulldrop.jobs.run.specimens import VirtualPart
+from pulldrop.jobs.sort import fit as sort_check
+from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.jobs.sort.setup import Setup
+from pulldrop.jobs.sort.sorter import Sorter
+from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 

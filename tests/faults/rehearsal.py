@@ -8,12 +8,12 @@ from typing import Any
 
 from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.choose import plan_for_specimen
-from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.plan import Plan
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts, ShuntWatch
-from pulldrop.model.record import Part
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import Part
 from pulldrop.store import Store
 
 ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step"}

@@ -9,8 +9,8 @@ from rehearsal import Rehearsal, Replay, ignore
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, Refused, Tripped
 from pulldrop.cli.main import main
-from pulldrop.jobs import boards
-from pulldrop.jobs.test_one import RunNotKept, run_one
+from pulldrop.jobs.run import boards
+from pulldrop.jobs.run.test_one import RunNotKept, run_one
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.store import OpenRun, Store, StoreTrouble
 

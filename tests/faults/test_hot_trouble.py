@@ -6,8 +6,8 @@ from rehearsal import Rehearsal, ignore
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, BoardLost, NoAnswer, Refused, Tripped
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.test_one import run_one
-from pulldrop.model.plan import CoilStep, ContactStep, HotStep, Plan
+from pulldrop.jobs.run.test_one import run_one
+from pulldrop.model.run.plan import CoilStep, ContactStep, HotStep, Plan
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

@@ -12,10 +12,10 @@ import pytest
 from rehearsal import Rehearsal, ignore
 
 from pulldrop.cli.main import main
-from pulldrop.jobs import boards
-from pulldrop.jobs.events import Event
-from pulldrop.jobs.test_one import run_one
-from pulldrop.model.record import RunRecord
+from pulldrop.jobs.run import boards
+from pulldrop.jobs.run.events import Event
+from pulldrop.jobs.run.test_one import run_one
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.store import OpenRun, Store
 

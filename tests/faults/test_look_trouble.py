@@ -7,9 +7,9 @@ from rehearsal import Recorder, Replay
 
 from pulldrop.board.errors import BoardReset, NoAnswer, Refused
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.choose import plan_for_specimen
-from pulldrop.jobs.identify import NotEnergised, look_first
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.identify import NotEnergised, look_first
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.store import Store
 

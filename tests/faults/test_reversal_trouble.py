@@ -7,13 +7,13 @@ import pytest
 from pulldrop.board.contract import Status
 from pulldrop.board.errors import BoardLost
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.hands import virtual_hand
-from pulldrop.jobs.specimens import find
-from pulldrop.jobs.test_one import Manner, Task, run_one
-from pulldrop.model.hand import Request
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Manner, Task, run_one
+from pulldrop.model.run.hand import Request
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Outcome, Overall
-from pulldrop.plant import instruments
+from pulldrop.plant.bench import instruments
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 

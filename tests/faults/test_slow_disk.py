@@ -4,9 +4,9 @@ import pytest
 
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.jobs.specimens import find
-from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.record import Part
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.run.record import Part
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import OpenRun, Store

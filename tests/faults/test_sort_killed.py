@@ -19,8 +19,8 @@ from killed_crate import (
 )
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run import specimens
 from pulldrop.judge import decide
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.place import choose

@@ -16,8 +16,8 @@ import pytest
 import records
 from test_store import header, keep
 
-from pulldrop.model.rating import IN_SI
-from pulldrop.model.record import RunRecord
+from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import NotKept, Store, StoreTrouble
 

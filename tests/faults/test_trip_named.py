@@ -5,8 +5,8 @@ import pytest
 from pulldrop.board.contract import Drive, Trip
 from pulldrop.board.errors import BoardError, NoAnswer, Tripped
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

@@ -6,7 +6,7 @@ import pytest
 from making import circuit, decks, worst
 from making.spice import run
 
-from pulldrop.plant.frontend import SUPPLY_MOST_V
+from pulldrop.plant.bench.frontend import SUPPLY_MOST_V
 
 WHOLE = circuit.load()
 

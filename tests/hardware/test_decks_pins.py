@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from making import circuit, decks_pins
 
-from pulldrop.plant import inputs
-from pulldrop.plant.contact_side import Feeds, contact_side
-from pulldrop.plant.frontend import ADS_OHM
-from pulldrop.plant.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
+from pulldrop.plant.bench import inputs
+from pulldrop.plant.bench.contact_side import Feeds, contact_side
+from pulldrop.plant.bench.frontend import ADS_OHM
+from pulldrop.plant.bench.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
 
 WHOLE = circuit.load()
 CORNERS = [(vcc, leak) for vcc in (4.8, 5.2) for leak in (-LEAK_A, LEAK_A)]

@@ -4,9 +4,9 @@ import pytest
 from making import circuit, decks_rest
 from making.spice import run
 
-from pulldrop.jobs.self_test_scan import LIT_V, TO_30_A
+from pulldrop.jobs.self_test.terminals import LIT_V, TO_30_A
 from pulldrop.model.raw import Line
-from pulldrop.plant import scan
+from pulldrop.plant.bench import scan
 
 WHOLE = circuit.load()
 WIRES = decks_rest.ground_wires(WHOLE)

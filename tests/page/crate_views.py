@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 from math import exp
 
-from pulldrop.model.crate import Bin, CoilPicture, Control, CrateView, Placed, Stage, Word
+from pulldrop.model.crate.crate import Bin, CoilPicture, Control, CrateView, Placed, Stage, Word
 
 AT = datetime(2026, 11, 25, 10, 42, tzinfo=UTC)
 TALLY = ((Bin.KEEP, 21), (Bin.LIGHT_DUTY, 6), (Bin.SCRAP, 8), (Bin.LOOK_AGAIN, 2))

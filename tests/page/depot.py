@@ -8,11 +8,11 @@ from pathlib import Path
 import records
 from PIL import Image
 
-from pulldrop.jobs.parts import describe
-from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
-from pulldrop.model.part_event import Card, PartEvent, PartEventKind
+from pulldrop.jobs.parts.keep import describe
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
+from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.model.reading import Reading
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store import Entry, Store
 from pulldrop.store.records.write import RunHeader
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
 
-from pulldrop.model.crate import Command, CrateView
+from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page import Page
 
 Open = Callable[..., Tab]

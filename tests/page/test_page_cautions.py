@@ -6,7 +6,7 @@ from playwright.sync_api import expect
 from screens import SMALL, Bench, Open
 
 from pulldrop.model import cautions
-from pulldrop.model.crate import Bin, CrateView, Stage
+from pulldrop.model.crate.crate import Bin, CrateView, Stage
 from pulldrop.model.scale import LIGHT_LOADS
 from pulldrop.protocol.load import plan
 

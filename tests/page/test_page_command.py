@@ -18,7 +18,7 @@ import pytest
 import uvicorn
 
 from pulldrop.cli.main import main
-from pulldrop.model.crate import Bin, CrateEvent, Happened
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened
 from pulldrop.page import served
 from pulldrop.store import Entry, Store
 

@@ -14,14 +14,14 @@ from screens import MONITOR, PATIENCE_MS, PHONE, Open
 from test_page_use import covered
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.sort import Setup, Sorter
-from pulldrop.jobs.specimens import VirtualPart, empty_socket
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
+from pulldrop.jobs.sort.sorter import Setup, Sorter
 from pulldrop.judge.verdict import UNTESTED
-from pulldrop.model.crate import Bin, CrateView, Placed, Stage
+from pulldrop.model.crate.crate import Bin, CrateView, Placed, Stage
 from pulldrop.page import Page, served
 from pulldrop.page.render import BIN_LOOKS, PLACES
-from pulldrop.plant import instruments
+from pulldrop.plant.bench import instruments
 from pulldrop.protocol.crate import names, sorting
 from pulldrop.store import Store
 

@@ -12,7 +12,7 @@ import pytest
 from screens import Bench
 from work_time import within
 
-from pulldrop.model.crate import Command, Control
+from pulldrop.model.crate.crate import Command, Control
 from pulldrop.page import Page, PageError, served
 from pulldrop.page.app import FILES, LONGEST
 from pulldrop.page.gate import HEADERS, Gate

@@ -17,11 +17,11 @@ from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
 from screens import Open
 
-from pulldrop.jobs import kept as jobs
-from pulldrop.jobs import parts
-from pulldrop.jobs.kept import Kept
-from pulldrop.jobs.sort_kept import kept_view
-from pulldrop.model.part_id import READ_AS
+from pulldrop.jobs.parts import keep as parts
+from pulldrop.jobs.parts import kept as jobs
+from pulldrop.jobs.parts.kept import Kept
+from pulldrop.jobs.sort.kept_crate import kept_view
+from pulldrop.model.part.part_id import READ_AS
 from pulldrop.page import served
 from pulldrop.page.gate import HEADERS
 from pulldrop.report import html

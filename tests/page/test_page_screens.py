@@ -10,7 +10,7 @@ from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
 from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench, Open
 
-from pulldrop.model.crate import Bin, CrateView, Stage
+from pulldrop.model.crate.crate import Bin, CrateView, Stage
 from pulldrop.model.signs import signs
 from pulldrop.page.render import BIN_LOOKS, BUTTONS, STAGE_LOOKS
 

@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench, Open, Silence
 from test_page_screens import seen, violations
 
-from pulldrop.model.crate import Bin, Command, Control
+from pulldrop.model.crate.crate import Bin, Command, Control
 from pulldrop.page import served
 
 KEEP = crate_views.RESULTS[Bin.KEEP]

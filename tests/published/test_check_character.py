@@ -9,7 +9,7 @@ import string
 
 import pytest
 
-from pulldrop.model.part_id import ALPHABET, check_character, well_formed
+from pulldrop.model.part.part_id import ALPHABET, check_character, well_formed
 
 DIGITS, ALL = string.digits + "X", string.digits + string.ascii_uppercase + "*"
 

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 import pytest
 from native_frames import c_crc, c_frame, c_frames
 
-from pulldrop.model.calibration import nominal
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.wire.frames import Frames, crc, frame, sextets
 from pulldrop.wire.messages import CRC_FINAL, CRC_INIT, CRC_POLYNOMIAL
 from pulldrop.wire.notes import pack

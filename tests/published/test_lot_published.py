@@ -3,8 +3,8 @@
 import pytest
 
 from pulldrop.judge.lot import spread
+from pulldrop.model.crate.lot import Value
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.lot import Value
 
 LIMIT = Limit(text="9 to 11 V", source=Source(text="suncal", known="second hand"), unit="V", low=9.0, high=11.0)
 NORMAL = (-1.5932188, -0.9674216, -0.5659488, -0.2404260, 0.0, 0.2404260, 0.5659488, 0.9674216, 1.5932188)

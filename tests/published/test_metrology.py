@@ -6,7 +6,15 @@ from typing import Any
 
 import pytest
 
-from pulldrop.measure.budget import enclosed_median, enclosing, median_of, median_share, rectangular, terms, uncertain
+from pulldrop.measure.rig.budget import (
+    enclosed_median,
+    enclosing,
+    median_of,
+    median_share,
+    rectangular,
+    terms,
+    uncertain,
+)
 from pulldrop.model.coverage import Shape, Spread, spread, student_factor
 from pulldrop.model.reading import effective_freedom
 

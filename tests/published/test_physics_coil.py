@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from pulldrop.plant.coil import Coil, Magnetics, copper_ohm
-from pulldrop.plant.contact import constriction_ohm
-from pulldrop.plant.relay import Relay
+from pulldrop.plant.relay.coil import Coil, Magnetics, copper_ohm
+from pulldrop.plant.relay.contact import constriction_ohm
+from pulldrop.plant.relay.relay import Relay
 from pulldrop.plant.specimen import Specimen, parts
 
 

@@ -4,7 +4,7 @@ Second hand: a relay maker's page that was read without noting which. It is the 
 that grows with the closing gap is volts against the supply (Fitzgerald, Electric Machinery, ch. 3, from memory).
 """
 
-from pulldrop.plant.relay import Relay
+from pulldrop.plant.relay.relay import Relay
 from pulldrop.plant.specimen import Specimen, parts
 
 

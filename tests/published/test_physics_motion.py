@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from reference_relay import Reference, Trace
 
-from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
 
 STEP_S = 50e-6

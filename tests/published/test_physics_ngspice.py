@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from pulldrop.plant import suppression as plant
-from pulldrop.plant.coil import MU0
-from pulldrop.plant.relay import Relay
+from pulldrop.plant.relay import suppression as plant
+from pulldrop.plant.relay.coil import MU0
+from pulldrop.plant.relay.relay import Relay
 from pulldrop.plant.specimen import Specimen, parts
 
 SUPPLY_V = 13.5

@@ -11,10 +11,10 @@ from math import sqrt
 
 import pytest
 
-from pulldrop.plant.classes import Base
-from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.relay.classes import Base
+from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.suppression import Harness
 from pulldrop.plant.specimen import Specimen, parts
-from pulldrop.plant.suppression import Harness
 
 UNCLAMPED = Harness(switch_ohm=1e-3, tvs_v=1e4)
 TYPICAL = 1.5

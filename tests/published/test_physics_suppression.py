@@ -2,10 +2,10 @@
 
 import pytest
 
-from pulldrop.plant.classes import CLASSES, Base
-from pulldrop.plant.relay import NO, Relay
+from pulldrop.plant.relay.classes import CLASSES, Base
+from pulldrop.plant.relay.relay import NO, Relay
+from pulldrop.plant.relay.suppression import NOMINAL, Harness
 from pulldrop.plant.specimen import Specimen, parts
-from pulldrop.plant.suppression import NOMINAL, Harness
 
 COIL_OHM, SUPPLY_V = 55.0, 13.5
 """Inputs of TE Connectivity's note 13C3311 on coil suppression."""

@@ -3,7 +3,7 @@
 import pytest
 from makers_sheets import COIL_TOLERANCE, OWN, SHEETS, Row, thousandth
 
-from pulldrop.model.rating import Drop, Rating
+from pulldrop.model.part.rating import Drop, Rating
 from pulldrop.protocol import library
 from pulldrop.protocol.load import load_rating
 

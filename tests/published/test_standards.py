@@ -2,8 +2,8 @@
 
 import pytest
 
-from pulldrop.measure import surface
-from pulldrop.model.plan import Plan
+from pulldrop.measure.steps import film as surface
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.protocol import library
 from pulldrop.protocol.load import plan

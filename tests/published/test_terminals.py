@@ -10,11 +10,11 @@ import re
 import pytest
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
-from pulldrop.jobs.identify import identify
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.identify import identify
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.nature import Nature
+from pulldrop.model.part.identification import Nature
 
 SEED = 7
 

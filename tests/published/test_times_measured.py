@@ -11,11 +11,11 @@ import pytest
 from test_physics_suppression import FITTED
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate_virtual import calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.plan import CoilStep, Plan, TimingStep
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading
+from pulldrop.model.run.plan import CoilStep, Plan, TimingStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -4,12 +4,12 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs import specimens
-from pulldrop.jobs.sort import Sorter
-from pulldrop.jobs.sort_hand import Hand, Heap
-from pulldrop.jobs.sort_setup import Setup
-from pulldrop.jobs.specimens import VirtualPart, empty_socket
-from pulldrop.model.crate import CrateView, Stage
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
+from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.setup import Setup
+from pulldrop.jobs.sort.sorter import Sorter
+from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.plant.bench import Bench, PinEdge, Pins
-from pulldrop.plant.classes import CLASSES
-from pulldrop.plant.relay import NC, NO, Relay
+from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
+from pulldrop.plant.relay.classes import CLASSES
+from pulldrop.plant.relay.relay import NC, NO, Relay
 from pulldrop.plant.specimen import Specimen, parts
 
 BASES = tuple(CLASSES)

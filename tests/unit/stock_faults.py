@@ -1,6 +1,6 @@
 """What is wrong with each part in stock, by the ids of the diagnosis, and the plan that shows it; for both boards."""
 
-from pulldrop.model.plan import CoilStep, Plan, SoakStep
+from pulldrop.model.run.plan import CoilStep, Plan, SoakStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -11,7 +11,7 @@ from enum import IntEnum, IntFlag
 from types import TracebackType
 from typing import Self
 
-from pulldrop.model.identity import Identity
+from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, Line, PulseCounts, ScanCounts, ShuntWatch
 
 DAC_MAX = 4095

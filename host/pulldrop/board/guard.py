@@ -9,7 +9,7 @@ from dataclasses import replace
 from pulldrop.board.contract import Analog, Branch, Drive, Trip
 from pulldrop.board.errors import TRIPS, Refused, Tripped
 from pulldrop.model.raw import Contact
-from pulldrop.plant.bench import Bench, PinEdge, Pins
+from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
 
 RELEASED = Pins()
 OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3

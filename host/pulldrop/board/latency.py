@@ -9,9 +9,9 @@ sampling, every 50 us from the step on, and the tick of the millisecond, from wh
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from pulldrop.plant.bench import PinEdge
+from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.plant.noise import Chance
-from pulldrop.plant.relay import NC
+from pulldrop.plant.relay.relay import NC
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from serial.tools import list_ports
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError, NoBoard
 from pulldrop.board.serial import SerialBoard
-from pulldrop.model.identity import Identity
+from pulldrop.model.bench.identity import Identity
 
 
 def candidates() -> list[str]:

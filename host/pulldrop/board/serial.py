@@ -16,7 +16,7 @@ from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Loa
 from pulldrop.board.errors import BoardError, NoBoard, Refused, WrongBoard
 from pulldrop.board.link import Link, Port
 from pulldrop.board.requests import Requests, trip_of
-from pulldrop.model.identity import Identity
+from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
     TICKS_PER_S,
     Capture,

@@ -14,7 +14,7 @@ from pulldrop.board.contract import DAC_MAX, Analog, Board, Branch, Drive, Load,
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.virtual_scan import by_lines, by_pins
-from pulldrop.model.identity import Identity
+from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
     TICKS_PER_S,
     Capture,
@@ -27,7 +27,7 @@ from pulldrop.model.raw import (
     ScanCounts,
     ShuntWatch,
 )
-from pulldrop.plant.bench import Bench, PinEdge, Pins
+from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec

@@ -6,7 +6,7 @@ Rule: only what a scan reads and how long that takes; whether it may be done is 
 from pulldrop.board.contract import Scan
 from pulldrop.board.guard import Guard
 from pulldrop.model.raw import Line, ScanCounts
-from pulldrop.plant import scan as plant_scan
+from pulldrop.plant.bench import scan as plant_scan
 
 SETTLE_S, LOOK_S, COLLAPSE_S = 20.5e-3, 1.5e-3, 10.5e-3
 """Sources to the first conversion; one more line on the multiplexer; after a bare board's scan, for the coil."""

@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.board.contract import Board
-    from pulldrop.cli.answers import BoardAnswer, KeptCalibration
-    from pulldrop.jobs.check import Check
-    from pulldrop.model.identity import Identity
+    from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
+    from pulldrop.jobs.self_test.check import Check
+    from pulldrop.model.bench.identity import Identity
 
 SLOW_MS = 8.0
 LOADERS = {
@@ -32,7 +32,7 @@ app = typer.Typer(
 def list_boards(as_json: JsonOption = False) -> None:
     """List the boards that answer on serial ports. Opening a port restarts most boards."""
     from pulldrop.board.ports import find
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     found = tuple(find())
     if as_json:
@@ -48,9 +48,9 @@ def list_boards(as_json: JsonOption = False) -> None:
 @app.command("info")
 def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
     """Ask one board who it is, how it stands, and what calibration it keeps; nothing is energised."""
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import BoardAnswer
-    from pulldrop.jobs.boards import open_board
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import BoardAnswer
+    from pulldrop.jobs.run.boards import open_board
 
     with open_board(board, None, seed) as bench:
         who, status = bench.identity, bench.status()
@@ -72,11 +72,11 @@ def name(
 ) -> int:
     """Give a board its serial number, kept in its EEPROM. Do it once, before the first calibration."""
     from pulldrop.board.serial import SerialBoard
-    from pulldrop.cli import exits, screen
-    from pulldrop.cli.answers import BoardAnswer
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import naming
-    from pulldrop.jobs.boards import open_board
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.answers import BoardAnswer
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.run.boards import open_board
+    from pulldrop.jobs.self_test import naming
     from pulldrop.store import Store
 
     out = screen.console(stderr=as_json)
@@ -111,9 +111,9 @@ def bare(
 ) -> int:
     """Let a board on whose bus a part has once answered be a bare board again (hardware/bare-board.md)."""
     from pulldrop.board.serial import SerialBoard
-    from pulldrop.cli import exits, screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.boards import open_board
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.run.boards import open_board
 
     out = screen.console()
     with open_board(board, None, seed) as bench:
@@ -148,10 +148,10 @@ def self_test(
     as_json: JsonOption = False,
 ) -> int:
     """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
-    from pulldrop.cli import exits, screen
-    from pulldrop.jobs import self_test as job
-    from pulldrop.jobs.boards import open_board
-    from pulldrop.model.calibration import nominal
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.jobs.run.boards import open_board
+    from pulldrop.jobs.self_test import bench as job
+    from pulldrop.model.bench.calibration import nominal
 
     out = screen.console()
     checks = []
@@ -179,15 +179,15 @@ def self_test(
 def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     """What needs a link and a hand; on a virtual board its own."""
     from pulldrop.board.virtual import VirtualBoard
-    from pulldrop.cli import screen
-    from pulldrop.cli.ask import Terminal, show
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.calibrate_virtual import Hand
-    from pulldrop.jobs.self_test_link import with_hands
-    from pulldrop.jobs.talk import Turn, converse
-    from pulldrop.model.calibration import nominal
+    from pulldrop.cli.ask.dialogue import Terminal, show
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.calibrate.virtual import Hand
+    from pulldrop.jobs.self_test.link import with_hands
+    from pulldrop.jobs.self_test.talk import Turn, converse
+    from pulldrop.model.bench.calibration import nominal
     from pulldrop.model.cautions import BEFORE_CALIBRATION
-    from pulldrop.plant.instruments import COIL_PERCENT, Garage
+    from pulldrop.plant.bench.instruments import COIL_PERCENT, Garage
 
     who = bench.identity
     if who.build == "bare" or who.kind == "emulated":
@@ -209,9 +209,9 @@ def _kept(board: "Identity", notes: bytes) -> "KeptCalibration":
     """What is in the board's memory, as of now."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli.answers import KeptCalibration
-    from pulldrop.jobs.calibration import kept_in
-    from pulldrop.model.calibration import GOOD_FOR
+    from pulldrop.cli.show.answers import KeptCalibration
+    from pulldrop.jobs.run.calibration import kept_in
+    from pulldrop.model.bench.calibration import GOOD_FOR
 
     kept, told = kept_in(board, notes)
     if kept is None or kept.calibration.taken_at is None:
@@ -237,7 +237,7 @@ def _about_kept(kept: "KeptCalibration", board: "Identity") -> str:
 
 
 def _show_info(out: "Console", answer: "BoardAnswer") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     who, status = answer.board, answer.status
     if who.simulated:
@@ -274,7 +274,7 @@ def _show_info(out: "Console", answer: "BoardAnswer") -> None:
 def _show_check(out: "Console", check: "Check") -> None:
     from rich.text import Text
 
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     shapes = {"ok": "[+]", "wrong": "[X]", "noted": "[.]", "not done": "[ ]"}
     tones = {"ok": "bold bright_blue", "wrong": "bold dark_orange"}

@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.board.contract import Board
-    from pulldrop.jobs.study import Study
-    from pulldrop.jobs.talk import Turn
-    from pulldrop.model.kit import CalibrationRecord, Observed
+    from pulldrop.jobs.calibrate.study import Study
+    from pulldrop.jobs.self_test.talk import Turn
+    from pulldrop.model.bench.kit import CalibrationRecord, Observed
     from pulldrop.store import Store
 
 app = typer.Typer(cls=Listing, help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
@@ -38,11 +38,11 @@ def calibrate(
     if context.invoked_subcommand is not None:
         return 0
     from pulldrop.board.errors import BoardError
-    from pulldrop.cli import exits, screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.boards import open_board
-    from pulldrop.jobs.calibrate import NothingRead
-    from pulldrop.jobs.calibration import carry
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.calibrate.dialogue import NothingRead
+    from pulldrop.jobs.run.boards import open_board
+    from pulldrop.jobs.run.calibration import carry
     from pulldrop.store import Store
     from pulldrop.wire.notes import NotesError
 
@@ -77,7 +77,7 @@ def calibrate(
 @app.command("show")
 def show(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every calibration in the store, the newest of each board last."""
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -101,8 +101,8 @@ def golden(
     """Mark a part as golden: later tests of it warn when the bench has drifted. Keep the part dry and unused."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli import screen
-    from pulldrop.jobs.golden import mark
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.parts.golden import mark
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -136,9 +136,9 @@ def study(
     For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
     between, then name them here.
     """
-    from pulldrop.cli import live, screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import study as job
+    from pulldrop.cli.show import live, screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.calibrate import study as job
     from pulldrop.judge.study import TooSmall
     from pulldrop.store import Store
 
@@ -161,7 +161,7 @@ def study(
 
 def _numbered(board: "Board") -> None:
     """A calibration belongs to a number, so a real board needs one first."""
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.show.errors import InputError
 
     if not board.identity.simulated and not board.identity.serial:
         raise InputError(
@@ -175,11 +175,11 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     import time
 
     from pulldrop.board.virtual import VirtualBoard
-    from pulldrop.cli import screen
-    from pulldrop.cli.ask import Terminal, show
-    from pulldrop.jobs.calibrate import walk
-    from pulldrop.jobs.calibrate_virtual import calibrate_board
-    from pulldrop.jobs.talk import converse
+    from pulldrop.cli.ask.dialogue import Terminal, show
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.calibrate.dialogue import walk
+    from pulldrop.jobs.calibrate.virtual import calibrate_board
+    from pulldrop.jobs.self_test.talk import converse
     from pulldrop.model.cautions import BEFORE_CALIBRATION
 
     if isinstance(board, VirtualBoard) and board.identity.simulated:
@@ -194,9 +194,9 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
 
 
 def _show_record(out: "Console", record: "CalibrationRecord") -> None:
-    from pulldrop.cli import screen
-    from pulldrop.measure.reach import reach
-    from pulldrop.model.calibration import GOOD_FOR, nominal
+    from pulldrop.cli.show import screen
+    from pulldrop.measure.calibrate.reach import reach
+    from pulldrop.model.bench.calibration import GOOD_FOR, nominal
     from pulldrop.model.quantity import show as quantity
 
     calibration = record.calibration
@@ -231,7 +231,7 @@ def _plus_minus(expanded: float, unit: str) -> str:
 
 
 def _show_study(out: "Console", found: "Study") -> None:
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
     from pulldrop.model.quantity import show as quantity
 
     if found.simulated:

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.model.record import RunRecord
+    from pulldrop.model.run.record import RunRecord
 
 
 def demo(
@@ -33,7 +33,8 @@ def demo(
     """
     if years or store:
         return _years(years, store, as_json)
-    from pulldrop.cli import files, screen
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show import screen
 
     files.check_writable(report)
     out = screen.console()
@@ -41,9 +42,9 @@ def demo(
         screen.simulated(out, "virtual")
         out.print("A crate from the workshop of a heritage bus depot; all of it is invented.\n")
     # what tests and draws comes after the first words, for it takes longest to load
-    from pulldrop.cli import exits, live
-    from pulldrop.cli.answers import DemoAnswer
-    from pulldrop.jobs.demo import run_demo
+    from pulldrop.cli.show import exits, live
+    from pulldrop.cli.show.answers import DemoAnswer
+    from pulldrop.jobs.demo.crate import run_demo
     from pulldrop.model.verdict import Overall
 
     with live.quiet() if as_json else live.Crate(out, _show_part) as show:
@@ -62,10 +63,10 @@ def _years(years: int, store: str | None, as_json: bool) -> int:
 
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import DemoYearsAnswer
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.demo_years import run_years
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import DemoYearsAnswer
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.demo.years import run_years
     from pulldrop.store import Store
 
     if not years or store is None:
@@ -96,7 +97,7 @@ def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from pulldrop.cli import words
+    from pulldrop.cli.show import words
 
     verdict = record.verdict
     word = Text(f"{words.SHAPES[verdict.overall]} {verdict.word.upper()}", style=words.tone(verdict.overall))
@@ -112,7 +113,7 @@ def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
 
 def _telling(record: "RunRecord") -> str:
     """The measurement that decided, with its limit, and how many others speak the same way."""
-    from pulldrop.cli import words
+    from pulldrop.cli.show import words
     from pulldrop.model.reading import NotTested
     from pulldrop.model.verdict import Outcome
 
@@ -132,7 +133,7 @@ def _show_tally(out: "Console", records: "tuple[RunRecord, ...]", report: Path) 
 
     from rich.text import Text
 
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
     from pulldrop.model.verdict import with_mark
 
     counted = Counter((record.verdict.overall, record.verdict.mark) for record in records)

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from rich.console import Console
 
-    from pulldrop.model.fleet import Fleet, Group
+    from pulldrop.model.history.fleet import Fleet, Group
 
 MOST_SHOWN = 12
 
@@ -32,9 +32,10 @@ def fleet(
 
     from rich.progress import Progress
 
-    from pulldrop.cli import files, screen
-    from pulldrop.jobs.fleet import fleet as of_store
-    from pulldrop.model.fleet import FROM_LINES
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.parts.fleet import fleet as of_store
+    from pulldrop.model.history.fleet import FROM_LINES
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -73,7 +74,7 @@ def _heading(out: "Console", text: str) -> None:
 
 
 def _show_due(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     _heading(out, f"Due (by a forecast, a run that was no pass, or {found.every_months:g} months since the last test)")
     if not found.due:
@@ -94,7 +95,7 @@ def _more(out: "Console", found: "Fleet", of: str, listed: int, what: str = "") 
 
 
 def _show_groups(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     _heading(out, "What wears fastest (share of the way from its first readings to its limit that a part loses a year)")
     table = screen.table("by", "", "parts", "wearing", "a year", "mostly")
@@ -119,7 +120,7 @@ def _shown(found: "Fleet") -> "Iterator[Group]":
 
 
 def _show_strangers(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     lines = found.rests_on == "straight lines"
     _heading(

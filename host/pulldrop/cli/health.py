@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-    from pulldrop.model.history import Finding, Health
+    from pulldrop.model.history.history import Finding, Health
 
 MOST_DRAWN = 3
 
@@ -35,10 +35,11 @@ def health(
     """
     from datetime import UTC, datetime
 
-    from pulldrop.cli import files, screen
-    from pulldrop.jobs.health import health as of_part
-    from pulldrop.jobs.parts import photos
-    from pulldrop.jobs.records import of_part as of_all
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.parts.health import health as of_part
+    from pulldrop.jobs.parts.keep import photos
+    from pulldrop.jobs.parts.records import of_part as of_all
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -65,7 +66,7 @@ def health(
 def _chosen(found: "Health", measurement: str | None) -> "tuple[Finding, ...]":
     from difflib import get_close_matches
 
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.show.errors import InputError
 
     if measurement is None:
         return found.findings
@@ -80,7 +81,7 @@ def _chosen(found: "Health", measurement: str | None) -> "tuple[Finding, ...]":
 def _show_head(out: "Console", found: "Health") -> None:
     from rich.text import Text
 
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
 
     if found.simulated:
         screen.simulated(out, "virtual or emulated")
@@ -99,7 +100,7 @@ def _show_head(out: "Console", found: "Health") -> None:
 def _show_all(out: "Console", found: "Health") -> None:
     from rich.text import Text
 
-    from pulldrop.cli import course
+    from pulldrop.cli.show import course
 
     out.print()
     out.print(_table(found))
@@ -122,7 +123,7 @@ def _show_all(out: "Console", found: "Health") -> None:
 def _table(found: "Health") -> "Table":
     from rich.text import Text
 
-    from pulldrop.cli import course, screen, words
+    from pulldrop.cli.show import course, screen, words
     from pulldrop.model.quantity import show
 
     table = screen.table("measurement", "last +- U", "change", "trend", "readings")
@@ -152,7 +153,7 @@ def _signed(by: float, unit: str, expanded: float) -> str:
 def _draw(out: "Console", found: "Health", one: "Finding") -> None:
     from rich.text import Text
 
-    from pulldrop.cli import course
+    from pulldrop.cli.show import course
 
     drawn = course.lines(one, found.events, out.width)
     if drawn:
@@ -166,7 +167,7 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
     """One measurement with every reading, its chart and the numbers of its trend."""
     from rich.text import Text
 
-    from pulldrop.cli import course, screen, words
+    from pulldrop.cli.show import course, screen, words
     from pulldrop.model.quantity import show
 
     _draw(out, found, one)
@@ -198,7 +199,7 @@ def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
 
 
 def _show_events(out: "Console", found: "Health") -> None:
-    from pulldrop.cli import course, screen
+    from pulldrop.cli.show import course, screen
 
     told = [event for event in found.events if event.kind in course.LETTERS]
     if not told:

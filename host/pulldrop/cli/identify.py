@@ -4,13 +4,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.model.identity import Identity
-    from pulldrop.model.nature import Nature
+    from pulldrop.model.bench.identity import Identity
+    from pulldrop.model.part.identification import Nature
     from pulldrop.store import Store
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
@@ -35,9 +35,9 @@ def identify(
     A few mA flow, and the coil gets 2 V at most (one of 24 V: 4 V). Exit codes: 0 answered, 2 usage or input error,
     3 the part must not be energised here, or there is none, 4 bench trouble.
     """
-    from pulldrop.cli import exits, screen
-    from pulldrop.jobs.boards import open_board
-    from pulldrop.jobs.identify import Identified, look_first
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.jobs.run.boards import open_board
+    from pulldrop.jobs.run.identify import Identified, look_first
     from pulldrop.store import Store
 
     thing = virtual_part(board, specimen)
@@ -58,8 +58,8 @@ def identify(
 
 def _warned(out: "Console", history: "Store", board: "Identity") -> None:
     """What can hurt once the part is energised."""
-    from pulldrop.cli import screen
-    from pulldrop.jobs.day import first_today
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.run.day import first_today
     from pulldrop.model.cautions import BEFORE_OPERATING, FIRST_TODAY
 
     first = (FIRST_TODAY,) if first_today(history, board) else ()
@@ -70,8 +70,8 @@ def show(out: "Console", nature: "Nature") -> None:
     """Statement by statement, how sure each is; then what cannot be known; the proposal or the refusal last."""
     from rich.text import Text
 
-    from pulldrop.cli import screen, words
-    from pulldrop.jobs.identify import finding
+    from pulldrop.cli.show import screen, words
+    from pulldrop.jobs.run.identify import finding
     from pulldrop.model.cautions import DECIDE
 
     for one in nature.statements:

@@ -27,7 +27,7 @@ from pulldrop.cli import (
     store,
     test,
 )
-from pulldrop.cli.listing import Listing
+from pulldrop.cli.show.listing import Listing
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -69,11 +69,11 @@ def main(arguments: list[str]) -> int:
         code = app(args=arguments, prog_name="pulldrop", standalone_mode=False)
         sys.stdout.flush()
     except (Exception, KeyboardInterrupt) as error:
-        from pulldrop.cli import errors
+        from pulldrop.cli.show import errors
 
         return errors.tell(error, as_json=as_json)
     if code == INTERRUPTED_BY_TYPER:
-        from pulldrop.cli import errors
+        from pulldrop.cli.show import errors
 
         return errors.tell(KeyboardInterrupt(), as_json=as_json)
     return int(code or 0)

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import LanOption, PortOption, StoreOption
+from pulldrop.cli.ask.options import LanOption, PortOption, StoreOption
 
 if TYPE_CHECKING:
-    from pulldrop.model.crate import Command, CrateView
+    from pulldrop.model.crate.crate import Command, CrateView
     from pulldrop.page import Page
     from pulldrop.page.kept import Kept as Source
     from pulldrop.store import Store
@@ -30,9 +30,9 @@ def page(
 
     To sort a crate with a page beside it: pulldrop sort CRATE --page
     """
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
     from pulldrop.ctrl_c import answered
-    from pulldrop.jobs.kept import Kept
+    from pulldrop.jobs.parts.kept import Kept
     from pulldrop.store import Store, StoreTrouble
 
     out = screen.console()
@@ -56,8 +56,8 @@ def page(
 
 def _view(history: "Store", crate: str) -> "CrateView | None":
     """None where there is no crate at all, and none was named."""
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.sort_kept import NoCrate, kept_view
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.sort.kept_crate import NoCrate, kept_view
 
     try:
         return kept_view(history, crate)
@@ -96,7 +96,7 @@ def beside(
     kept: "Source | None" = None,
 ) -> Iterator[Beside]:
     """Serve a page until left. `take`, `tell` and `kept`: see page.served."""
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.show.errors import InputError
     from pulldrop.page import PageError, served
 
     try:

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli import parts_keep
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.jobs.parts import PartView
-    from pulldrop.model.part_event import PartEvent
+    from pulldrop.jobs.parts.keep import PartView
+    from pulldrop.model.part.event import PartEvent
     from pulldrop.store import RunLine
 
 app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
@@ -27,8 +27,8 @@ app.command("photo")(parts_keep.photo)
 @app.command("list")
 def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every part with its last verdict."""
-    from pulldrop.cli import screen
-    from pulldrop.jobs.parts import views
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.parts.keep import views
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -53,9 +53,9 @@ def find_parts(
     as_json: JsonOption = False,
 ) -> None:
     """Find parts by what is written on them, by what is known of them, or by their readings."""
-    from pulldrop.cli import screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import parts as jobs
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
     if bool(text) == bool(like):
@@ -82,10 +82,10 @@ def show_part(
     as_json: JsonOption = False,
 ) -> None:
     """Show one part: its card, what happened to it, all its runs, and the whole of the last one."""
-    from pulldrop.cli import result, screen
-    from pulldrop.cli.part_answer import PartAnswer
-    from pulldrop.jobs import parts as jobs
-    from pulldrop.jobs.golden import with_drift
+    from pulldrop.cli.show import result, screen
+    from pulldrop.cli.show.part_answer import PartAnswer
+    from pulldrop.jobs.parts import keep as jobs
+    from pulldrop.jobs.parts.golden import with_drift
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -121,7 +121,7 @@ def _about(one: "PartView") -> str:
 
 
 def _show_card(out: "Console", one: "PartView") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     out.print(f"Part {one.part.id}: {_about(one) or 'nothing noted about it'}")
     for word, text in (
@@ -135,8 +135,8 @@ def _show_card(out: "Console", one: "PartView") -> None:
 
 
 def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
-    from pulldrop.cli import screen
-    from pulldrop.jobs.parts import EVENT_SHOWN
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.parts.keep import EVENT_SHOWN
 
     if not events:
         return
@@ -152,7 +152,7 @@ def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
 def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
     from rich.text import Text
 
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
 
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
@@ -170,7 +170,7 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
 
 
 def _show_runs(out: "Console", runs: "tuple[RunLine, ...]") -> None:
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
 
     table = screen.table("started", "verdict", "protocol", "run")
     for line in runs:

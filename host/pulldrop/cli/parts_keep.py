@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
 
 if TYPE_CHECKING:
-    from pulldrop.jobs.parts import PartView
+    from pulldrop.jobs.parts.keep import PartView
 
 
 class What(StrEnum):
@@ -59,8 +59,8 @@ def new(
     as_json: JsonOption = False,
 ) -> None:
     """Keep a part before its first test, and get the id to write on it."""
-    from pulldrop.jobs import parts as jobs
-    from pulldrop.model.part_event import Card
+    from pulldrop.jobs.parts import keep as jobs
+    from pulldrop.model.part.event import Card
     from pulldrop.store import Store
 
     given = _given(kind, printed, sheet, donor, position, notes)
@@ -81,8 +81,8 @@ def edit(
     as_json: JsonOption = False,
 ) -> None:
     """Write a part's card anew; what is not named stays, and the old card is kept."""
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import parts as jobs
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
     given = _given(kind, printed, sheet, donor, position, notes)
@@ -111,9 +111,9 @@ def event(
     """Write down what happened to a part between two tests."""
     from datetime import UTC
 
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import parts as jobs
-    from pulldrop.model.part_event import PartEvent, PartEventKind
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.parts import keep as jobs
+    from pulldrop.model.part.event import PartEvent, PartEventKind
     from pulldrop.store import Store
 
     if what in (What.FITTED, What.MOVED) and not place:
@@ -138,7 +138,7 @@ def withdraw(
     as_json: JsonOption = False,
 ) -> None:
     """Say that an event that was written down was not so; it stays in the record, and counts no more."""
-    from pulldrop.jobs import parts as jobs
+    from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -157,7 +157,7 @@ def join(
     as_json: JsonOption = False,
 ) -> None:
     """Say that two parts are one: one history under one id. Nothing is moved, and 'withdraw' takes it back."""
-    from pulldrop.jobs import parts as jobs
+    from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -175,7 +175,7 @@ def photo(
     as_json: JsonOption = False,
 ) -> None:
     """Keep a photo of a part, under the hash of its content."""
-    from pulldrop.jobs import parts as jobs
+    from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -198,7 +198,7 @@ def _given(
 
 
 def _answer(made: "PartView", said: str, as_json: bool) -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     if as_json:
         screen.print_json(made)

@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import JsonOption
+from pulldrop.cli.ask.options import JsonOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.model.plan import Plan
+    from pulldrop.model.run.plan import Plan
 
 SETTINGS = {
     "V": ("probe", "at", "full", "coarse", "fine", "coil"),
@@ -26,8 +26,8 @@ app = typer.Typer(cls=Listing, help="List, show and check test protocols.", no_a
 @app.command("list")
 def list_protocols(as_json: JsonOption = False) -> None:
     """List the protocols that ship with pulldrop."""
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import ProtocolLine
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import ProtocolLine
     from pulldrop.protocol import library
     from pulldrop.protocol.crate import sorting
     from pulldrop.protocol.load import load_protocol
@@ -56,7 +56,7 @@ def show(
     as_json: JsonOption = False,
 ) -> None:
     """Show the steps of a protocol, and its limits for its own or another rating."""
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
     from pulldrop.protocol.load import plan
 
     bound = plan(protocol, rating)
@@ -72,10 +72,10 @@ def check(
     as_json: JsonOption = False,
 ) -> int:
     """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
-    from pulldrop.cli import exits, screen
-    from pulldrop.cli.answers import CheckAnswer
-    from pulldrop.model.rating import Rating
-    from pulldrop.model.sorting import Sorting
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.answers import CheckAnswer
+    from pulldrop.model.crate.sorting import Sorting
+    from pulldrop.model.part.rating import Rating
     from pulldrop.protocol import crate, load
 
     kind = crate.check if crate.is_crate(file) else load.check_rating if load.is_rating(file) else load.check
@@ -96,8 +96,8 @@ def check(
 
 
 def _show_plan(out: "Console", plan: "Plan") -> None:
-    from pulldrop.cli import screen, words
-    from pulldrop.cli.result import Footnotes
+    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show.result import Footnotes
 
     out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
     out.print(f"rating {plan.rating.rating}: {plan.rating.title}")

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import StoreOption
+from pulldrop.cli.ask.options import StoreOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
-    from pulldrop.model.lot import Lot
-    from pulldrop.model.record import RunRecord
+    from pulldrop.model.crate.lot import Lot
+    from pulldrop.model.run.record import RunRecord
 
 app = typer.Typer(
     cls=Listing, help="Write what is kept into a file: certificates, histories, data.", no_args_is_help=True
@@ -31,8 +31,8 @@ def run(
     store: StoreOption = None,
 ) -> None:
     """Write the test certificate of one run (.html, .pdf), or its data (.csv, .json, .parquet)."""
-    from pulldrop.cli import files
-    from pulldrop.jobs import records
+    from pulldrop.cli.ask import files
+    from pulldrop.jobs.parts import records
     from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
@@ -54,10 +54,10 @@ def part(
     """Write the history of one part (.html, .pdf), or the data of all its runs (.csv, .json, .parquet)."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli import files
-    from pulldrop.jobs import records
-    from pulldrop.jobs.health import health
-    from pulldrop.jobs.parts import photos
+    from pulldrop.cli.ask import files
+    from pulldrop.jobs.parts import records
+    from pulldrop.jobs.parts.health import health
+    from pulldrop.jobs.parts.keep import photos
     from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
@@ -78,7 +78,7 @@ def crate(
     store: StoreOption = None,
 ) -> None:
     """Write what became of a crate: bins, reasons, spread of each measurement, every part (.html, .csv)."""
-    from pulldrop.cli import files
+    from pulldrop.cli.ask import files
     from pulldrop.report import crate as write
 
     _check(out, (".html", ".csv"))
@@ -104,10 +104,10 @@ def labels(
     store: StoreOption = None,
 ) -> None:
     """Write a label for each part of a crate: number, bin, key figures, a QR code of its id. Print at 100 %."""
-    from pulldrop.cli import files
-    from pulldrop.cli.errors import InputError
-    from pulldrop.report import labels as write
-    from pulldrop.report.label_sizes import SIZES
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.report.paper import labels as write
+    from pulldrop.report.paper.label_sizes import SIZES
 
     _check(out, (".pdf",))
     if size not in SIZES:
@@ -126,7 +126,7 @@ def everything(
     store: StoreOption = None,
 ) -> None:
     """Write the data of every run (.csv, .json, .parquet); 'pulldrop store import' takes the JSON."""
-    from pulldrop.jobs import records
+    from pulldrop.jobs.parts import records
     from pulldrop.store import Store
 
     _check(out, DATA)
@@ -135,9 +135,9 @@ def everything(
 
 
 def _lot(crate: str, store: str | None) -> "Lot":
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.lot import lot
-    from pulldrop.jobs.sort_kept import NoCrate
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.sort.kept_crate import NoCrate
+    from pulldrop.jobs.sort.lot import lot
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -149,8 +149,8 @@ def _lot(crate: str, store: str | None) -> "Lot":
 
 def _check(out: Path, ends: Sequence[str]) -> None:
     """Before anything is read: can it be written, and does it have what it needs?"""
-    from pulldrop.cli import files
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show.errors import InputError
 
     if not out.suffix:
         raise InputError(f"The name {out.name} has no end that says what to write; {' or '.join(ends)} was expected.")
@@ -175,6 +175,6 @@ def _write_data(out: Path, records: "Iterable[RunRecord]") -> None:
 
 
 def _told(out: Path, what: str) -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     screen.console().print(f"{what}: {out}")

@@ -54,7 +54,7 @@ def schema(
     ],
 ) -> None:
     """Print the JSON Schema of a file or an answer."""
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     screen.print_json(_schema(subject))
 
@@ -62,20 +62,20 @@ def schema(
 def _schema(subject: Subject) -> dict[str, Any]:
     from pydantic import TypeAdapter
 
-    from pulldrop.cli import answers
-    from pulldrop.cli.part_answer import PartAnswer
-    from pulldrop.jobs.identify import Identified
-    from pulldrop.jobs.parts import PartView
-    from pulldrop.jobs.self_test import SelfTest
-    from pulldrop.jobs.study import Study
-    from pulldrop.model.fleet import Fleet
-    from pulldrop.model.history import Health
-    from pulldrop.model.identity import Identity
-    from pulldrop.model.judgement import Judgement
-    from pulldrop.model.kit import CalibrationRecord, Golden
-    from pulldrop.model.plan import Plan
-    from pulldrop.model.record import RunRecord
-    from pulldrop.model.row import MeasurementRow
+    from pulldrop.cli.show import answers
+    from pulldrop.cli.show.part_answer import PartAnswer
+    from pulldrop.jobs.calibrate.study import Study
+    from pulldrop.jobs.parts.keep import PartView
+    from pulldrop.jobs.run.identify import Identified
+    from pulldrop.jobs.self_test.bench import SelfTest
+    from pulldrop.model.bench.identity import Identity
+    from pulldrop.model.bench.kit import CalibrationRecord, Golden
+    from pulldrop.model.history.fleet import Fleet
+    from pulldrop.model.history.history import Health
+    from pulldrop.model.run.judgement import Judgement
+    from pulldrop.model.run.plan import Plan
+    from pulldrop.model.run.record import RunRecord
+    from pulldrop.model.run.row import MeasurementRow
     from pulldrop.plant.specimen import Specimen
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
 from pulldrop.cli.page import USUAL_PORT
 
 if TYPE_CHECKING:
-    from pulldrop.jobs.boards import Opened
-    from pulldrop.jobs.sort import Sorter
-    from pulldrop.jobs.sort_setup import Around
-    from pulldrop.jobs.specimens import VirtualPart
-    from pulldrop.model.crate import CrateView
+    from pulldrop.jobs.run.boards import Opened
+    from pulldrop.jobs.run.specimens import VirtualPart
+    from pulldrop.jobs.sort.setup import Around
+    from pulldrop.jobs.sort.sorter import Sorter
+    from pulldrop.model.crate.crate import CrateView
 
 USUAL_PROTOCOL = "crate-5t-12v"
 RESULT_S = 2.0
@@ -51,13 +51,13 @@ def sort(
     same command goes on where it was.
     """
     from pulldrop.cli import page as pages
-    from pulldrop.cli import screen
-    from pulldrop.cli.keys import pressed
-    from pulldrop.cli.sort_keys import Typist
-    from pulldrop.cli.sort_live import Log, Screen
-    from pulldrop.jobs.boards import open_socket
-    from pulldrop.jobs.sort import Sorter
-    from pulldrop.jobs.sort_setup import Setup
+    from pulldrop.cli.ask.keys import pressed
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.sort_keys import Typist
+    from pulldrop.cli.show.sort_live import Log, Screen
+    from pulldrop.jobs.run.boards import open_socket
+    from pulldrop.jobs.sort.setup import Setup
+    from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.protocol import library
     from pulldrop.protocol.crate import sorting
     from pulldrop.store import Store
@@ -98,8 +98,8 @@ def _each(shows: "list[Callable[[CrateView], None]]", view: "CrateView") -> None
 
 
 def _usual(board: str) -> str:
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.boards import SIMULATED
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.run.boards import SIMULATED
 
     if board in SIMULATED:
         return USUAL_PROTOCOL
@@ -111,9 +111,9 @@ def _usual(board: str) -> str:
 
 def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Around":
     """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.sort_hand import Hand, Heap
-    from pulldrop.jobs.sort_setup import Person
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.sort.hand import Hand, Heap
+    from pulldrop.jobs.sort.setup import Person
 
     if opened.exchange is None:
         if specimens:
@@ -130,8 +130,8 @@ def _no_wait(_seconds: float) -> None:
 
 def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
     """The parts of a folder in the order of their names, or those in stock, shuffled."""
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs.specimens import find
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.run.specimens import find
     from pulldrop.plant import stock
 
     if specimens in (None, "stock"):
@@ -146,7 +146,7 @@ def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
 
 def _hand_on(around: "Around", sorter: "Sorter") -> None:
     """The virtual hand presses keys, and takes no part again that is sorted already."""
-    from pulldrop.jobs.sort_hand import Hand
+    from pulldrop.jobs.sort.hand import Hand
 
     if isinstance(around, Hand):
         around.press = sorter.press

@@ -4,8 +4,8 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import JsonOption
+from pulldrop.cli.ask.options import JsonOption
+from pulldrop.cli.show.listing import Listing
 
 app = typer.Typer(cls=Listing, help="List and show the invented parts for a simulated board.", no_args_is_help=True)
 
@@ -13,9 +13,9 @@ app = typer.Typer(cls=Listing, help="List and show the invented parts for a simu
 @app.command("list")
 def list_specimens(as_json: JsonOption = False) -> None:
     """List the virtual parts in stock, for 'pulldrop test --board virtual --specimen NAME'."""
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import SpecimenLine
-    from pulldrop.jobs import specimens
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import SpecimenLine
+    from pulldrop.jobs.run import specimens
 
     lines = tuple(
         SpecimenLine(specimen=name, title=one.title, form=one.form, nominal_v=one.nominal_v, notes=one.notes)
@@ -37,8 +37,8 @@ def show(
     as_json: JsonOption = False,
 ) -> None:
     """Show the YAML of a virtual part; write it to a file, change it there, and test that. With --json: all of it."""
-    from pulldrop.cli import screen
-    from pulldrop.jobs import specimens
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.run import specimens
 
     found = specimens.find(specimen)
     if as_json:

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.listing import Listing
-from pulldrop.cli.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pulldrop.cli.answers import ImportAnswer
-    from pulldrop.model.judgement import Judgement
+    from pulldrop.cli.show.answers import ImportAnswer
+    from pulldrop.model.run.judgement import Judgement
     from pulldrop.store import Info, Verified
 
 app = typer.Typer(
@@ -24,7 +24,7 @@ FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
 @app.command("info")
 def info(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Say where the store is, and how much it holds."""
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -52,7 +52,7 @@ def verify(
     printed where the store's keeper cannot change it, such as on paper: only with it can anybody see whether the
     newest entries, or all from some entry on, were removed or written anew.
     """
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
     from pulldrop.store import Store
 
     with Store.open(store) as history, screen.progress("entries", quiet=as_json) as show:
@@ -72,8 +72,8 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
 
     Photos lie in a folder beside the store and are copied with any tool.
     """
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import BackupAnswer
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
@@ -97,8 +97,8 @@ def restore(
     """Make a backup the store again, after holding it against its chain. Close other pulldrop programs first."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import BackupAnswer
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.store import locate
     from pulldrop.store.exchange import files
 
@@ -130,8 +130,8 @@ def take_in(
 
     Exit codes: 0 all of it is here now, 1 something was refused, 2 the source cannot be read.
     """
-    from pulldrop.cli import screen
-    from pulldrop.cli.answers import ImportAnswer
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import ImportAnswer
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
@@ -169,10 +169,10 @@ def rejudge(
     """
     from datetime import UTC, datetime
 
-    from pulldrop.cli import exits, screen
-    from pulldrop.cli.errors import InputError
-    from pulldrop.jobs import choose
-    from pulldrop.jobs.rejudge import rejudge as judge_again
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.parts.rejudge import rejudge as judge_again
+    from pulldrop.jobs.run import choose
     from pulldrop.store import Store
 
     plan = choose.plan_by_name(protocol, rating)
@@ -189,7 +189,7 @@ def rejudge(
 
 
 def _show_info(out: "Console", found: "Info") -> None:
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     table = screen.table("what", "")
     table.add_row("store", f"{found.store} ({found.database}, version {found.version} of the tables)")
@@ -219,7 +219,7 @@ def _show_taken(out: "Console", answer: "ImportAnswer") -> None:
 
 
 def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None:
-    from pulldrop.cli import screen, words
+    from pulldrop.cli.show import screen, words
     from pulldrop.model.measurement import MEASUREMENTS
 
     if judgement.simulated:

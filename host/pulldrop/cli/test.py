@@ -6,17 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
 
 if TYPE_CHECKING:
     from pulldrop.board.contract import Board
-    from pulldrop.jobs.boards import Opened
-    from pulldrop.jobs.identify import NotEnergised
-    from pulldrop.jobs.specimens import VirtualPart
-    from pulldrop.jobs.test_one import Task
-    from pulldrop.model.nature import Nature
-    from pulldrop.model.plan import Plan
-    from pulldrop.model.record import Part, RunRecord
+    from pulldrop.jobs.run.boards import Opened
+    from pulldrop.jobs.run.identify import NotEnergised
+    from pulldrop.jobs.run.specimens import VirtualPart
+    from pulldrop.jobs.run.test_one import Task
+    from pulldrop.model.part.identification import Nature
+    from pulldrop.model.run.plan import Plan
+    from pulldrop.model.run.record import Part, RunRecord
     from pulldrop.store import Store
 
 
@@ -57,11 +57,14 @@ def test(
     Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or
     interrupted, 4 bench trouble.
     """
-    from pulldrop.cli import exits, files
-    from pulldrop.jobs import choose, golden, parts
-    from pulldrop.jobs.boards import open_socket
-    from pulldrop.jobs.test_one import keep_refused
-    from pulldrop.model.record import Part
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show import exits
+    from pulldrop.jobs.parts import golden
+    from pulldrop.jobs.parts import keep as parts
+    from pulldrop.jobs.run import choose
+    from pulldrop.jobs.run.boards import open_socket
+    from pulldrop.jobs.run.test_one import keep_refused
+    from pulldrop.model.run.record import Part
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -88,7 +91,7 @@ def test(
 
 def _look(board: "Board", history: "Store", plan: "Plan | None") -> "tuple[Nature | None, NotEnergised | None]":
     """What the part is, or why it is refused for a fault. Raises NotEnergised where it is refused for anything else."""
-    from pulldrop.jobs.identify import NotEnergised, look_first
+    from pulldrop.jobs.run.identify import NotEnergised, look_first
 
     try:
         return look_first(board, history, plan), None
@@ -100,9 +103,10 @@ def _look(board: "Board", history: "Store", plan: "Plan | None") -> "tuple[Natur
 
 def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | None", as_json: bool) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
-    from pulldrop.cli import by_hand, live, screen, words
-    from pulldrop.jobs import day
-    from pulldrop.jobs.test_one import Manner, run_one
+    from pulldrop.cli.ask import by_hand
+    from pulldrop.cli.show import live, screen, words
+    from pulldrop.jobs.run import day
+    from pulldrop.jobs.run.test_one import Manner, run_one
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)
@@ -116,7 +120,7 @@ def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | Non
 
 def _tell(record: "RunRecord", explain: str | None, report: Path | None, as_json: bool) -> None:
     """The result on the screen or as JSON, and the report."""
-    from pulldrop.cli import result, screen
+    from pulldrop.cli.show import result, screen
 
     out = screen.console()
     if not as_json:
@@ -133,7 +137,7 @@ def _tell(record: "RunRecord", explain: str | None, report: Path | None, as_json
 
 def _warn(*lines: str, style: str | None = None) -> None:
     """On stderr, so that it does not get into what is piped on; empty lines are left out."""
-    from pulldrop.cli import screen
+    from pulldrop.cli.show import screen
 
     for line in filter(None, lines):
         screen.console(stderr=True).print(f"pulldrop: {line}", style=style)
@@ -141,7 +145,7 @@ def _warn(*lines: str, style: str | None = None) -> None:
 
 def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None", seed: int) -> "Task":
     """What is to be done; a virtual part says itself what it is, where nobody else does."""
-    from pulldrop.jobs.test_one import Task
+    from pulldrop.jobs.run.test_one import Task
 
     if thing is None:
         return Task(plan=plan, part=part, operator=operator)
@@ -151,8 +155,8 @@ def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None"
 
 
 def _write(report: Path, record: "RunRecord") -> None:
-    from pulldrop.cli import files
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show.errors import InputError
 
     try:
         files.write_report(report, (record,))
@@ -161,14 +165,14 @@ def _write(report: Path, record: "RunRecord") -> None:
 
 
 def _plan_for(thing: "VirtualPart | None", board: str) -> "Plan | None":
-    from pulldrop.jobs import choose
-    from pulldrop.jobs.boards import BARE
+    from pulldrop.jobs.run import choose
+    from pulldrop.jobs.run.boards import BARE
 
     return choose.plan_for_specimen(thing.specimen, board.endswith(BARE)) if thing else None
 
 
 def _no_plan(nature: "Nature | None") -> "Plan":
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.show.errors import InputError
 
     looks = f" It looks like one for {nature.protocol}." if nature and nature.protocol else ""
     raise InputError(
@@ -178,7 +182,7 @@ def _no_plan(nature: "Nature | None") -> "Plan":
 
 
 def _check_measurement(asked: str | None, plan: "Plan | None") -> None:
-    from pulldrop.cli.errors import InputError
+    from pulldrop.cli.show.errors import InputError
     from pulldrop.model.measurement import MEASUREMENTS
 
     known = plan.wanted if plan else tuple(MEASUREMENTS)

@@ -18,7 +18,7 @@ from pulldrop.emulator.line import Line
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.emulator.process import Control, Order, Report
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench.bench import Bench
 
 SLICE_S = 0.001
 LAG_S = 0.02  # a lag of up to this is caught up; a longer one is let go

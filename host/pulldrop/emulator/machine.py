@@ -27,12 +27,12 @@ from pulldrop.emulator.i2c_parts import (
     Part,
     ScanConverter,
 )
-from pulldrop.plant.bench import PinEdge, Pins
-from pulldrop.plant.frontend import ADC_V, Frontend
-from pulldrop.plant.inputs import Inputs
-from pulldrop.plant.scan import Level as PinLevel
+from pulldrop.plant.bench.bench import PinEdge, Pins
+from pulldrop.plant.bench.frontend import ADC_V, Frontend
+from pulldrop.plant.bench.inputs import Inputs
+from pulldrop.plant.bench.scan import Level as PinLevel
+from pulldrop.plant.bench.wires import Effect
 from pulldrop.plant.specimen import Specimen
-from pulldrop.plant.wires import Effect
 
 SEGMENT = CLOCK_HZ // 1000
 SEGMENT_AFTER_ACT = SEGMENT // 16

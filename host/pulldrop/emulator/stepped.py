@@ -14,7 +14,7 @@ from pulldrop.ctrl_c import answered
 from pulldrop.emulator import build
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import SERIAL, eeprom
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.yaml_file import loads
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
-from pulldrop.model.history import Measured, Point, Series
+from pulldrop.model.history.history import Measured, Point, Series
 from pulldrop.model.measurement import MEASUREMENTS
 
 PARENTS = {

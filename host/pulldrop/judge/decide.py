@@ -12,9 +12,9 @@ import math
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import LOADED
-from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, Grade
 from pulldrop.model.verdict import Judged, Outcome
 

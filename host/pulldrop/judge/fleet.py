@@ -10,8 +10,8 @@ from datetime import datetime
 from pulldrop.judge.siblings import apart
 from pulldrop.judge.trend import capability, level
 from pulldrop.judge.wear import YEAR_S, share_a_year, span
-from pulldrop.model.fleet import Due, Fleet, Group, Room, Stranger
-from pulldrop.model.history import Finding, Health
+from pulldrop.model.history.fleet import Due, Fleet, Group, Room, Stranger
+from pulldrop.model.history.history import Finding, Health
 from pulldrop.model.quantity import show
 from pulldrop.model.verdict import Overall
 

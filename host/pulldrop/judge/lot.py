@@ -8,9 +8,9 @@ import statistics
 from collections.abc import Iterable, Sequence
 
 from pulldrop.judge.trend import capability, level
-from pulldrop.model.crate import Bin, Placed
+from pulldrop.model.crate.crate import Bin, Placed
+from pulldrop.model.crate.lot import Cause, Spread, Value
 from pulldrop.model.limit import Limit
-from pulldrop.model.lot import Cause, Spread, Value
 from pulldrop.model.measurement import MEASUREMENTS
 
 USABLE = (Bin.KEEP, Bin.LIGHT_DUTY)

@@ -10,13 +10,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pulldrop.judge.decide import decide
-from pulldrop.model.crate import Bin
-from pulldrop.model.fault import NOT_JUDGED, NamedFault
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.crate.sorting import Rule
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import LOADED
-from pulldrop.model.plan import Plan
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.sorting import Rule
+from pulldrop.model.run.fault import NOT_JUDGED, NamedFault
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None

@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from typing import Literal
 
 from pulldrop.judge.doubt import doubt
-from pulldrop.model.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
-from pulldrop.model.plan import Plan
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 

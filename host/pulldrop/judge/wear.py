@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Literal
 
 from pulldrop.judge import trend as arithmetic
-from pulldrop.model.history import Change, Chart, Finding, Forecast, Point, Series, Trend
+from pulldrop.model.history.history import Change, Chart, Finding, Forecast, Point, Series, Trend
 from pulldrop.model.quantity import show
 
 ALPHA = 0.01

@@ -7,27 +7,29 @@ from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
-from pulldrop.measure.bench import Bench, CannotTest, Enough, PartStops
-from pulldrop.measure.climb import climb
-from pulldrop.measure.coil import coil
-from pulldrop.measure.contact import contact
-from pulldrop.measure.flyback import flyback
-from pulldrop.measure.hot import hot
-from pulldrop.measure.leakage import leakage
-from pulldrop.measure.low_probe import low_probe
-from pulldrop.measure.motion import motion
-from pulldrop.measure.overdrive import overdrive
-from pulldrop.measure.reversal import reversal
-from pulldrop.measure.scan import scan
-from pulldrop.measure.soak import soak
-from pulldrop.measure.surface import surface
-from pulldrop.measure.tack import tack
-from pulldrop.measure.thresholds import thresholds
-from pulldrop.measure.timing import timing
-from pulldrop.model.calibration import Calibration
-from pulldrop.model.hand import Hand
+from pulldrop.measure.rig.bench import Bench, CannotTest, Enough, PartStops
+from pulldrop.measure.rig.flyback import flyback
+from pulldrop.measure.steps.coil import coil
+from pulldrop.measure.steps.contact import contact
+from pulldrop.measure.steps.film import surface
+from pulldrop.measure.steps.hot import hot
+from pulldrop.measure.steps.leakage import leakage
+from pulldrop.measure.steps.low_probe import low_probe
+from pulldrop.measure.steps.motion import motion
+from pulldrop.measure.steps.overdrive import overdrive
+from pulldrop.measure.steps.reversal import reversal
+from pulldrop.measure.steps.rise import climb
+from pulldrop.measure.steps.scan import scan
+from pulldrop.measure.steps.soak import soak
+from pulldrop.measure.steps.sticking import tack
+from pulldrop.measure.steps.thresholds import thresholds
+from pulldrop.measure.steps.timing import timing
+from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.measurement import UNFED_STEPS, yields
-from pulldrop.model.plan import (
+from pulldrop.model.raw import Contact
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.hand import Hand
+from pulldrop.model.run.plan import (
     ClimbStep,
     CoilStep,
     ContactStep,
@@ -47,8 +49,6 @@ from pulldrop.model.plan import (
     ThresholdStep,
     TimingStep,
 )
-from pulldrop.model.raw import Contact
-from pulldrop.model.reading import Finding, NotTested
 
 TITLES = {
     "probe": "coil at half a volt",

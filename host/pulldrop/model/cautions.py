@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from pulldrop.model import scale
 from pulldrop.model.measurement import UNFED_STEPS
-from pulldrop.model.plan import ClimbStep, ContactStep, HotStep, Plan, SoakStep, SurfaceStep, TackStep
+from pulldrop.model.run.plan import ClimbStep, ContactStep, HotStep, Plan, SoakStep, SurfaceStep, TackStep
 
 SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
 HOT = "Load resistors stay hot long after a test, and the part may be hot: let them cool before you touch them."

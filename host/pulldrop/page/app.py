@@ -19,7 +19,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from pulldrop.model.crate import Command, CrateView
+from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page.gate import Gate
 from pulldrop.page.pairing import Answer, Paired, Pairing
 from pulldrop.page.render import Renderer

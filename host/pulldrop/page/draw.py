@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from pulldrop.model.crate import CoilPicture
+from pulldrop.model.crate.crate import CoilPicture
 
 WIDTH, HEIGHT = 400.0, 160.0
 """Units of the current's part of the drawing."""

@@ -20,10 +20,10 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from pulldrop.model.fleet import Fleet
-from pulldrop.model.history import Health
-from pulldrop.model.record import RunRecord
-from pulldrop.model.shelf import NotThere, PartState, Shelf, Unreadable
+from pulldrop.model.history.fleet import Fleet
+from pulldrop.model.history.history import Health
+from pulldrop.model.part.parts_page import NotThere, PartState, Shelf, Unreadable
+from pulldrop.model.run.record import RunRecord
 from pulldrop.report import fleet, health, html, page, words
 from pulldrop.report.frame import shapes, style
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from pulldrop.model.crate import Bin, Control, CrateView, Stage, Word
+from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
 from pulldrop.model.signs import signs
 from pulldrop.page.draw import drawing
 

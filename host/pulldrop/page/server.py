@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import uvicorn
 
-from pulldrop.model.crate import Command, CrateView
+from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
 

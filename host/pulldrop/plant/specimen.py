@@ -4,14 +4,14 @@ from typing import Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from pulldrop.plant.armature import Armature
-from pulldrop.plant.classes import CLASSES, Base
-from pulldrop.plant.coil import Coil
-from pulldrop.plant.contact import Contact
-from pulldrop.plant.parts import Parts
+from pulldrop.plant.relay.armature import Armature
+from pulldrop.plant.relay.classes import CLASSES, Base
+from pulldrop.plant.relay.coil import Coil
+from pulldrop.plant.relay.contact import Contact
+from pulldrop.plant.relay.parts import Parts
+from pulldrop.plant.relay.suppression import Suppression
+from pulldrop.plant.relay.terminals import Form, Leak
 from pulldrop.plant.shape import Shape
-from pulldrop.plant.suppression import Suppression
-from pulldrop.plant.terminals import Form, Leak
 
 STUCK_N = 1000.0
 """Hinge friction that no coil overcomes."""

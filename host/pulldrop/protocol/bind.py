@@ -4,7 +4,9 @@ import hashlib
 
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS, yields
-from pulldrop.model.plan import (
+from pulldrop.model.part.rating import Rating
+from pulldrop.model.quantity import show
+from pulldrop.model.run.plan import (
     COIL_MOST_A,
     CoilStep,
     ContactStep,
@@ -20,8 +22,6 @@ from pulldrop.model.plan import (
     ThresholdStep,
     TimingStep,
 )
-from pulldrop.model.quantity import show
-from pulldrop.model.rating import Rating
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply

@@ -7,13 +7,13 @@ from pathlib import Path
 
 from pydantic import Field
 
-from pulldrop.model.crate import Bin
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.crate.sorting import Rule, Sorting
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import Plan
-from pulldrop.model.rating import Name
+from pulldrop.model.part.rating import Name
 from pulldrop.model.raw import Frozen
-from pulldrop.model.sorting import Rule, Sorting
+from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, load
 from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.expression import BadLimit, parse

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import LOADED, MEASUREMENTS
+from pulldrop.model.part.rating import Drop, Form, Rating
 from pulldrop.model.quantity import show
-from pulldrop.model.rating import Drop, Form, Rating
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, States
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.model.plan import Plan
-from pulldrop.model.rating import Rating
+from pulldrop.model.part.rating import Rating
+from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, rules
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.errors import DoesNotFit, UnknownName

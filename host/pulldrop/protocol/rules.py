@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, UNFED_STEPS, yields
+from pulldrop.model.part.rating import Form
 from pulldrop.model.quantity import parse as parse_quantity
-from pulldrop.model.rating import Form
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
 from pulldrop.text.document import Document, Steps, Value

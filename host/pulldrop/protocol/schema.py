@@ -4,7 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pulldrop.model.rating import Rating
+from pulldrop.model.part.rating import Rating
 from pulldrop.protocol.crate import CrateProtocol
 from pulldrop.protocol.shape import Protocol
 

@@ -8,9 +8,9 @@ from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import Step
-from pulldrop.model.rating import Form, Name, Nominal
+from pulldrop.model.part.rating import Form, Name, Nominal
 from pulldrop.model.raw import Frozen
+from pulldrop.model.run.plan import Step
 from pulldrop.protocol.expression import LONGEST
 
 _LIMIT_TEXT: JsonSchemaValue = {

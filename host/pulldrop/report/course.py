@@ -13,8 +13,8 @@ from matplotlib.axes import Axes
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
 from matplotlib.figure import Figure
 
-from pulldrop.model.history import Finding
-from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.history.history import Finding
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
 from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain

@@ -8,8 +8,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pulldrop.model.cautions import OF_A_CRATE
-from pulldrop.model.crate import Bin
-from pulldrop.model.lot import Lot, Spread
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.crate.lot import Lot, Spread
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
 from pulldrop.report import words

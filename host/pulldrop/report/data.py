@@ -11,8 +11,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from pulldrop.model.record import RunRecord
-from pulldrop.model.row import MeasurementRow, rows
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.run.row import MeasurementRow, rows
 
 ROWS_AT_ONCE = 20_000
 """Rows of one group in a Parquet file."""

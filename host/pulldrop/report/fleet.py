@@ -6,7 +6,7 @@ Rule: no script, nothing fetched from anywhere, every word escaped; it repeats j
 from markupsafe import Markup
 
 from pulldrop.model.cautions import OF_A_FLEET
-from pulldrop.model.fleet import FROM_LINES, Fleet
+from pulldrop.model.history.fleet import FROM_LINES, Fleet
 from pulldrop.report import words
 from pulldrop.report.frame import style, templates
 

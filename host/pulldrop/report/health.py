@@ -11,10 +11,10 @@ from pathlib import Path
 from markupsafe import Markup
 
 from pulldrop.model.cautions import DECIDE
-from pulldrop.model.history import Finding, Health, Series
-from pulldrop.model.part_event import PartEventKind
+from pulldrop.model.history.history import Finding, Health, Series
+from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.quantity import show
-from pulldrop.model.record import RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.report import words
 from pulldrop.report.cautions import cautions

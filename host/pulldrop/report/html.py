@@ -5,7 +5,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
-from pulldrop.model.record import RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.report import words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.frame import templates

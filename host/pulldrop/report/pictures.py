@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pulldrop.model.raw import Capture, Contact
 from pulldrop.model.reading import Reading
-from pulldrop.model.record import RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.report.waveform import Scene, svg
 
 SWITCHED = {

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from pulldrop.model.lot import Spread
+from pulldrop.model.crate.lot import Spread
 from pulldrop.model.quantity import show
 from pulldrop.report.ink import INK, MARK, WAVE, inline, plain
 

@@ -11,7 +11,7 @@ import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from pulldrop.model.calibration import Channel
+from pulldrop.model.bench.calibration import Channel
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain
 

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from pulldrop.model.fault import NamedFault, likely
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Condition, NotTested
-from pulldrop.model.record import RunRecord
+from pulldrop.model.run.fault import NamedFault, likely
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
 

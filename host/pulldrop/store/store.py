@@ -10,12 +10,12 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
-from pulldrop.model.crate import CrateEvent, CrateHead
-from pulldrop.model.identity import Identity
-from pulldrop.model.judgement import Judgement
-from pulldrop.model.kit import CalibrationRecord, Golden
-from pulldrop.model.part_event import PartEvent
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.bench.kit import CalibrationRecord, Golden
+from pulldrop.model.crate.crate import CrateEvent, CrateHead
+from pulldrop.model.part.event import PartEvent
+from pulldrop.model.run.judgement import Judgement
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
 from pulldrop.store.database import chain

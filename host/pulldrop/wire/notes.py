@@ -19,7 +19,7 @@ from datetime import UTC, datetime
 from math import hypot
 from typing import Any
 
-from pulldrop.model.calibration import MET_AGAIN, Calibration, Channel, Clips, Share
+from pulldrop.model.bench.calibration import MET_AGAIN, Calibration, Channel, Clips, Share
 from pulldrop.model.coverage import Shape, shape_of
 
 ROOM = 768

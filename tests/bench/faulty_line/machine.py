@@ -12,7 +12,7 @@ from pulldrop.emulator import build
 from pulldrop.emulator.chip import CLOCK_HZ, Level, Port
 from pulldrop.emulator.machine import CURRENT, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
-from pulldrop.plant.bench import Bench
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 
 GRID_HZ = 2000

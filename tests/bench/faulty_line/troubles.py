@@ -11,7 +11,7 @@ from faulty_line.port import Bytes, FaultyPort
 
 from pulldrop.emulator.i2c_parts import Ads1115, Ina226
 from pulldrop.emulator.machine import EDGES
-from pulldrop.plant import wires
+from pulldrop.plant.bench import wires
 from pulldrop.wire.messages import FRAME_DELIMITER
 
 WIRE = "wire"

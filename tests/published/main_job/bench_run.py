@@ -10,12 +10,12 @@ from functools import cache
 from sheets import Sheet
 from wound import as_virtual
 
-from pulldrop.jobs.boards import open_board
-from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.calibration import Clips
-from pulldrop.model.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.jobs.run.boards import open_board
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.bench.calibration import Clips
 from pulldrop.model.reading import Reading
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library

@@ -30,8 +30,8 @@ from typing import Literal
 
 from makers_sheets import BY_NAME, Row
 
-from pulldrop.model.rating import Rating
-from pulldrop.plant.classes import Base
+from pulldrop.model.part.rating import Rating
+from pulldrop.plant.relay.classes import Base
 from pulldrop.protocol.load import load_rating
 
 Suppressor = Literal["none", "resistor", "diode"]

@@ -5,9 +5,9 @@ from bench_run import ids, lines_of, reading, sheet_plan
 from sheets import SHEETS, Sheet
 from wound import as_virtual, placed, wound
 
-from pulldrop.jobs.boards import open_board
-from pulldrop.jobs.test_one import Task, run_one
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.jobs.run.boards import open_board
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.store import Store

@@ -18,13 +18,13 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.decide import conformance
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.calibration import nominal
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.plan import ContactStep, Plan
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading, Term
+from pulldrop.model.run.plan import ContactStep, Plan
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.plant.bench import PinEdge
+from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store

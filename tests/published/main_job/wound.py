@@ -14,8 +14,8 @@ import yaml
 from sheets import Sheet
 from truth import coil, drops, thresholds, times
 
-from pulldrop.jobs.specimens import VirtualPart
-from pulldrop.plant.classes import CLASSES, Base
+from pulldrop.jobs.run.specimens import VirtualPart
+from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.specimen import Specimen
 
 TYPICAL = 0.8

@@ -3,18 +3,18 @@
 import math
 from datetime import UTC, datetime, timedelta
 
-from pulldrop.model.calibration import Calibration, nominal
-from pulldrop.model.fault import NamedFault
-from pulldrop.model.identity import Identity
-from pulldrop.model.judgement import Decision, Judgement
-from pulldrop.model.kit import CalibrationRecord, Meter, Observed
+from pulldrop.model.bench.calibration import Calibration, nominal
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.bench.kit import CalibrationRecord, Meter, Observed
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import CoilStep, ContactStep, Plan, ThresholdStep, TimingStep
-from pulldrop.model.rating import Rating
+from pulldrop.model.part.rating import Rating
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.judgement import Decision, Judgement
+from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, ThresholdStep, TimingStep
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 

@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
-from pulldrop.model.calibration import nominal
-from pulldrop.model.crate import CrateEvent, Happened
-from pulldrop.model.kit import Golden
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.bench.kit import Golden
+from pulldrop.model.crate.crate import CrateEvent, Happened
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.part_event import PartEvent, PartEventKind
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Condition, NotTested, Reading, Term
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import Entry, NotKept, PartRefused, RunHeader, Store, StoreTrouble

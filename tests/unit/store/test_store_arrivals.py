@@ -10,12 +10,12 @@ import records
 from test_store import keep
 from test_store_exchange import counts
 
-from pulldrop.jobs import parts
-from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
-from pulldrop.model.kit import Golden
-from pulldrop.model.part_event import PartEvent, PartEventKind
-from pulldrop.model.part_id import well_formed
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.jobs.parts import keep as parts
+from pulldrop.model.bench.kit import Golden
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
+from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.part_id import well_formed
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store import Entry, Store, locate
 from pulldrop.store.exchange import files
 from pulldrop.store.exchange.merge import Taken

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 import records
 
-from pulldrop.model.crate import Bin, CrateEvent, Happened, Placed
-from pulldrop.model.record import RunRecord
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store import CrateRefused, Entry, RunHeader, Store
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)

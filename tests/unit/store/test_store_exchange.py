@@ -12,7 +12,7 @@ import pytest
 import records
 from test_store import fill, header, keep
 
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import Store, StoreError, StoreTrouble, locate
 from pulldrop.store.admin import version

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
 from pulldrop.model.measurement import CLAMPED, REVERSAL
-from pulldrop.model.rating import Form
+from pulldrop.model.part.rating import Form
 from pulldrop.model.scale import LIGHT_DUTY
 
 NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")

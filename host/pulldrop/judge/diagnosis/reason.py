@@ -12,10 +12,10 @@ from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
 from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET, STERN, Fault, sound
-from pulldrop.model.fault import Evidence, NamedFault
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.plan import Plan
 from pulldrop.model.reading import Finding
+from pulldrop.model.run.fault import Evidence, NamedFault
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
 
 Set = tuple[Fault, ...]

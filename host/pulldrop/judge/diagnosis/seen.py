@@ -4,9 +4,9 @@ Rule: only what its winding and its suppression leave no doubt of; titles and ad
 """
 
 from pulldrop.judge.diagnosis.faults import FAULTS
-from pulldrop.model.fault import Evidence, NamedFault
-from pulldrop.model.nature import About, Nature
-from pulldrop.model.plan import Plan
+from pulldrop.model.part.identification import About, Nature
+from pulldrop.model.run.fault import Evidence, NamedFault
+from pulldrop.model.run.plan import Plan
 
 BY_ID = {fault.id: fault for fault in FAULTS}
 LOOK = "look"

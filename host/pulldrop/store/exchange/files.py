@@ -14,8 +14,8 @@ from pathlib import Path
 from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import insert, select
 
-from pulldrop.model.rating import IN_SI
-from pulldrop.model.record import RunRecord
+from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import Place, locate, photo_folder, writing
 from pulldrop.store.errors import StoreError, StoreTrouble, explained

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, Engine, Table, select
 
-from pulldrop.model.part_event import PartEventKind
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.part.event import PartEventKind
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp

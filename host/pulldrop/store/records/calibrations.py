@@ -4,8 +4,8 @@ from datetime import datetime
 
 from sqlalchemy import Connection, select
 
-from pulldrop.model.identity import Identity
-from pulldrop.model.kit import CalibrationRecord, Golden
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.bench.kit import CalibrationRecord, Golden
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.sums import joined

@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, func, select
 
-from pulldrop.model.crate import CrateEvent, CrateHead
+from pulldrop.model.crate.crate import CrateEvent, CrateHead
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import CrateRefused

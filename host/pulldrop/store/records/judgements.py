@@ -7,8 +7,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, select
 
-from pulldrop.model.judgement import Judgement
-from pulldrop.model.rating import IN_SI
+from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.run.judgement import Judgement
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import NotKept

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from pulldrop.model.part_event import PartEvent, PartEventKind, standing
+from pulldrop.model.part.event import PartEvent, PartEventKind, standing
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import NotKept, PartRefused, StoreTrouble

@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 
 from sqlalchemy import Connection, func, select
 
-from pulldrop.model.part_id import drawn
-from pulldrop.model.record import Part
+from pulldrop.model.part.part_id import drawn
+from pulldrop.model.run.record import Part
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import Bundle, Values
 from pulldrop.store.errors import PartRefused

@@ -14,15 +14,15 @@ from typing import Any
 from pydantic import TypeAdapter
 from sqlalchemy import Connection, Row, Select, select
 
-from pulldrop.model.calibration import Calibration
-from pulldrop.model.fault import NamedFault
-from pulldrop.model.identity import Identity
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import STEP_MEASUREMENTS, UNFED_STEPS
-from pulldrop.model.plan import Plan
-from pulldrop.model.rating import IN_SI
+from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade, Mark
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store.database import tables

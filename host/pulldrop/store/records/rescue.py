@@ -7,7 +7,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from pulldrop.model.record import RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database.place import Place, usual_folder
 from pulldrop.store.errors import StoreTrouble
 

@@ -7,13 +7,13 @@ from datetime import datetime
 from pydantic import TypeAdapter
 from pydantic_core import to_json
 
-from pulldrop.model.calibration import Calibration
-from pulldrop.model.fault import NamedFault
-from pulldrop.model.identity import Identity
-from pulldrop.model.plan import Plan
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import Condition, NotTested, Reading, Term
-from pulldrop.model.record import Part, RunRecord
+from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Judged
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle

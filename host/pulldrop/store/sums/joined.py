@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable
 
 from sqlalchemy import Connection, select
 
-from pulldrop.model.part_event import PartEvent, PartEventKind, standing
+from pulldrop.model.part.event import PartEvent, PartEventKind, standing
 from pulldrop.store.database import tables
 from pulldrop.store.sums.tables import part_alias
 

@@ -12,8 +12,8 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 
-from pulldrop.model.judgement import Judgement
 from pulldrop.model.reading import Condition
+from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.verdict import Outcome
 from pulldrop.store.database import chain, tables
 from pulldrop.store.records import judgements, read

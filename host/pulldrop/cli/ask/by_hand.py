@@ -1,0 +1,56 @@
+"""What a person must do during a test: asked at a terminal, done by a simulated bench's own hand, or left out.
+
+Rule: nobody is asked where nobody can answer; then the step is left out, and the result says so.
+"""
+
+import sys
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+
+from rich.console import Console
+
+from pulldrop.jobs.run.boards import Opened
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.model.run.hand import Hand, Request
+
+LEFT_EXCHANGED = (
+    "The two coil leads are still exchanged. Put that of 85 to blade 85 and that of 86 to blade 86 before anything"
+    " else is tested."
+)
+
+
+class AtTerminal:
+    """Asks a person. `paused`: what is drawn stands still within it; `exchanged`: where the leads are, as told."""
+
+    def __init__(self, out: Console, paused: Callable[[], AbstractContextManager[None]]) -> None:
+        self._out, self._paused = out, paused
+        self.exchanged = False
+
+    def __call__(self, request: Request) -> bool:
+        """Whether it was done; the end of the input leaves it out."""
+        with self._paused():
+            self._out.print(request.text, style="bold")
+            done = self._answer()
+        self.exchanged = request.exchanged if done else self.exchanged
+        return done
+
+    def _answer(self) -> bool:
+        while True:
+            self._out.print("  Enter when it is done, s and Enter to leave it out: ", end="")
+            line = sys.stdin.readline()
+            if line.strip() == "":
+                return line != ""
+            if line.strip().lower() == "s":
+                return False
+
+
+def hand_for(opened: Opened, out: Console, paused: Callable[[], AbstractContextManager[None]] | None) -> Hand | None:
+    """Whoever stands by; `paused` None where nothing may be shown or asked."""
+    if opened.leads:
+        return virtual_hand(opened.leads)
+    return AtTerminal(out, paused) if paused and sys.stdin.isatty() else None
+
+
+def still_exchanged(hand: Hand | None) -> str:
+    """What a person must be told after a run, however it ended, or nothing."""
+    return LEFT_EXCHANGED if isinstance(hand, AtTerminal) and hand.exchanged else ""

@@ -1,0 +1,49 @@
+"""Options that several commands share, so that they read the same everywhere."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from pulldrop.jobs.run.specimens import VirtualPart
+
+USUAL_SPECIMEN = "good-12v-changeover"
+
+BoardOption = Annotated[
+    str,
+    typer.Option(
+        "--board",
+        metavar="auto|virtual|emulated|PORT",
+        help="Which board; auto looks for a real one on serial ports; virtual-bare and emulated-bare are bare boards.",
+    ),
+]
+StoreOption = Annotated[
+    str | None,
+    typer.Option(
+        "--store", metavar="URL", help="A store other than the usual one: a file, or postgresql+psycopg://..."
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'pulldrop schema'.")]
+SeedOption = Annotated[
+    int, typer.Option("--seed", metavar="N", min=0, help="Chance of a simulated bench: errors of its parts, noise.")
+]
+LanOption = Annotated[
+    bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")
+]
+PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]
+
+
+def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
+    """The part for a simulated board; none for a real one, and then no specimen may be named."""
+    from pulldrop.cli.show.errors import InputError
+    from pulldrop.jobs.run import specimens
+    from pulldrop.jobs.run.boards import SIMULATED
+
+    if board in SIMULATED:
+        return specimens.find(specimen or USUAL_SPECIMEN)
+    if specimen:
+        raise InputError(
+            f"--specimen names a virtual part, but --board {board} tests the part in its socket."
+            " Add --board virtual or --board emulated, or leave --specimen out."
+        )
+    return None

@@ -1,0 +1,106 @@
+"""What `--json` answers where the answer is not a noun of the model; `pulldrop schema` shows each of these."""
+
+from datetime import datetime
+from typing import Literal
+
+from pulldrop.board.contract import Status
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.raw import Frozen
+from pulldrop.model.run.record import RunRecord
+from pulldrop.plant.relay.terminals import Form
+
+
+class ErrorAnswer(Frozen):
+    """Instead of any other answer, when there is none; `exit_code` is also that of the command."""
+
+    error: str
+    exit_code: int
+
+
+class DemoAnswer(Frozen):
+    """Of `demo`. Nothing of it enters the history."""
+
+    simulated: Literal[True] = True
+    report: str
+    records: tuple[RunRecord, ...]
+
+
+class DemoYearsAnswer(Frozen):
+    """Of `demo --years`: where the invented history lies."""
+
+    simulated: Literal[True] = True
+    store: str
+    runs: int
+
+
+class ProtocolLine(Frozen):
+    """Of `protocol list`, one of several."""
+
+    protocol: str
+    title: str
+    form: Literal["A", "C"]
+    rating: str
+
+
+class SpecimenLine(Frozen):
+    """Of `specimen list`, one of several; `specimen show` answers with the specimen itself."""
+
+    specimen: str
+    title: str
+    form: Form
+    nominal_v: float
+    notes: str
+
+
+class CheckAnswer(Frozen):
+    """Of `protocol check`: what is wrong, each with file, line and column; empty when nothing is."""
+
+    file: str
+    ok: bool
+    problems: tuple[str, ...]
+
+
+class KeptCalibration(Frozen):
+    """The calibration in a board's own memory. No `taken_at`: none that can be used, and `trouble` says why if known.
+
+    Another one may be in a store, and count instead when it is newer.
+    """
+
+    memory: bool
+    taken_at: datetime | None = None
+    good_until: datetime | None = None
+    old: bool = False
+    left_out: tuple[str, ...] = ()
+    trouble: str = ""
+
+
+class BoardAnswer(Frozen):
+    """Of `board info`, and without `calibration` of `board name`."""
+
+    board: Identity
+    simulated: bool
+    status: Status
+    calibration: KeptCalibration | None = None
+
+
+class BackupAnswer(Frozen):
+    """Of `store backup` and `restore`: `head` of the chain; `moved_to` is where a store that was there is now."""
+
+    file: str
+    store: str
+    head: str
+    moved_to: str = ""
+
+
+class ImportAnswer(Frozen):
+    """Of `store import`: runs that were new, completed, or here already; other rows; what was refused, and why.
+
+    `renamed`: in sentences, parts that have another id here, so that a label is to be written anew.
+    """
+
+    new: int
+    completed: int
+    known: int
+    other: int
+    refused: tuple[str, ...]
+    renamed: tuple[str, ...]

@@ -1,0 +1,102 @@
+"""A series over time in plain ASCII: readings with their uncertainty, the limit, the slope, and what happened below.
+
+Rule: no colour and no letter outside ASCII: it must read the same on paper and on the oldest terminal.
+"""
+
+import statistics
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+
+from pulldrop.judge.wear import years
+from pulldrop.model.history.history import Finding
+from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.quantity import show
+
+COLUMNS, ROWS, LEFT = 60, 9, 11
+LETTERS = {
+    PartEventKind.FITTED: "F",
+    PartEventKind.REMOVED: "R",
+    PartEventKind.CLEANED: "C",
+    PartEventKind.MOVED: "M",
+    PartEventKind.NOTE: "N",
+    PartEventKind.PHOTO: "P",
+}
+"""A description is no event of the part's life, and has none."""
+LEGEND = (
+    f"o reading, | uncertainty, . slope, = limit; {', '.join(f'{letter} {kind}' for kind, letter in LETTERS.items())}"
+)
+
+
+def heights(values: Sequence[float]) -> str:
+    """One digit a reading: 0 the lowest, 9 the highest of them."""
+    low, high = min(values), max(values)
+    return "".join(str(round(9 * (value - low) / (high - low))) if high > low else "-" for value in values)
+
+
+def lines(found: Finding, events: Sequence[PartEvent], width: int = LEFT + COLUMNS) -> list[str]:
+    """The picture of one series, `width` letters wide at most; empty with fewer than two readings."""
+    points = found.series.points
+    if len(points) < 2:
+        return []
+    columns = max(min(width - LEFT, COLUMNS), 16)
+    low, high = _range(found)
+    begun, ended = points[0].at, points[-1].at
+    took = (ended - begun) or timedelta(days=1)
+    field = [[" "] * columns for _ in range(ROWS)]
+
+    def column(at: datetime) -> int:
+        return min(max(round((at - begun) / took * (columns - 1)), 0), columns - 1)
+
+    def row(value: float) -> int:
+        return min(max(round((value - low) / (high - low) * (ROWS - 1)), 0), ROWS - 1)
+
+    for limit in (found.series.low, found.series.high):
+        if limit is not None and low <= limit <= high:
+            field[row(limit)] = ["="] * columns
+    if found.trend.way in ("rising", "falling"):
+        begins = column(points[found.series.fresh].at)
+        for place, value in enumerate(_slope(found, columns - begins), begins):
+            if low <= value <= high:
+                field[row(value)][place] = "."
+    for point in points:
+        for at in range(row(point.value - point.expanded), row(point.value + point.expanded) + 1):
+            field[at][column(point.at)] = "|"
+    for point in points:
+        field[row(point.value)][column(point.at)] = "o"
+    labels = {ROWS - 1: show(high, found.series.unit), 0: show(low, found.series.unit)}
+    drawn = [labels.get(at, "").rjust(LEFT - 1) + "|" + "".join(field[at]).rstrip() for at in range(ROWS - 1, -1, -1)]
+    return [
+        *drawn,
+        *_happened(events, column, columns),
+        " " * LEFT + f"{begun:%Y-%m}" + f"{ended:%Y-%m}".rjust(columns - 7),
+    ]
+
+
+def _range(found: Finding) -> tuple[float, float]:
+    """All readings with their uncertainty; a limit too when it is not so far that it would flatten them."""
+    points = found.series.points
+    low = min(point.value - point.expanded for point in points)
+    high = max(point.value + point.expanded for point in points)
+    reach = high - low or abs(high) or 1.0
+    for limit in (found.series.low, found.series.high):
+        if limit is not None and low - 1.5 * reach <= limit <= high + 1.5 * reach:
+            low, high = min(low, limit), max(high, limit)
+    return (low, high) if high > low else (low - reach, high + reach)
+
+
+def _slope(found: Finding, columns: int) -> list[float]:
+    """The median line at every column since the part was cleaned."""
+    points = found.series.points[found.series.fresh :]
+    x, values = years(points), [point.value for point in points]
+    rests = [value - found.trend.per_year * at for at, value in zip(x, values, strict=True)]
+    rest = statistics.median(rests)
+    return [rest + found.trend.per_year * x[0] * (1 - place / max(columns - 1, 1)) for place in range(columns)]
+
+
+def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int], columns: int) -> list[str]:
+    line = [" "] * columns
+    for event in events:
+        if event.kind in LETTERS:
+            free = next((at for at in range(column(event.at), columns) if line[at] == " "), columns - 1)
+            line[free] = LETTERS[event.kind]
+    return [" " * LEFT + "".join(line).rstrip()] if any(c != " " for c in line) else []

@@ -1,0 +1,125 @@
+"""What is seen while a run goes: a bar on a terminal, a plain line per step anywhere else."""
+
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from types import TracebackType
+from typing import Self
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Column
+
+from pulldrop.cli.show import screen, words
+from pulldrop.jobs.run.events import Event, RunStarted
+from pulldrop.measure import StepStarted
+from pulldrop.model.cautions import before_run
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import Judged
+
+
+class Live:
+    """Shows events as they come. Use as a context manager; the bar is gone when it is left.
+
+    `looks`: what the part was taken for before the test, in a line; `first_today`: the first energised run of the day.
+    """
+
+    def __init__(self, out: Console, looks: str = "", first_today: bool = False) -> None:
+        self._out, self._looks, self._first_today = out, looks, first_today
+        self._bar: Progress | None = None
+        if screen.lively(out):
+            words_column = TextColumn("{task.description}", table_column=Column(width=48, no_wrap=True))
+            columns = (words_column, BarColumn(bar_width=20), MofNCompleteColumn())
+            self._bar = Progress(*columns, console=out, transient=True)
+
+    def __enter__(self) -> Self:
+        if self._bar:
+            self._bar.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._bar:
+            self._bar.stop()
+
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """Within, the bar is away, so that a person can be asked."""
+        if self._bar:
+            self._bar.stop()
+        yield
+        if self._bar:
+            self._bar.start()
+
+    def __call__(self, event: Event) -> None:
+        """Show one event."""
+        match event:
+            case RunStarted():
+                self._start(event)
+            case StepStarted():
+                self._step(event)
+            case Judged():
+                self._judged(event)
+            case RunRecord():
+                pass
+
+    def _start(self, event: RunStarted) -> None:
+        if event.board.simulated:
+            screen.simulated(self._out, event.board.kind)
+        self._out.print(f"Part {event.part.id}: {event.plan.title}")
+        if self._looks:
+            self._out.print(f"Looks like: {self._looks}", style="dim")
+        self._out.print(f"Against: {event.plan.rating.title}", style="dim")
+        if not event.calibration.calibrated:
+            self._out.print("This bench is uncalibrated: values are right within wide limits.", style="dim")
+        for warning in event.warnings:
+            self._out.print(warning, style="bold")
+        screen.cautions(self._out, before_run([event.plan], self._first_today), event.board.simulated)
+        if self._bar:
+            self._bar.add_task("starting", total=len(event.plan.steps))
+
+    def _step(self, event: StepStarted) -> None:
+        words_of_step = f"step {event.index} of {event.count}: {event.title}"
+        if self._bar:
+            self._bar.update(self._bar.task_ids[-1], description=words_of_step, completed=event.index - 1)
+        else:
+            self._out.print(words_of_step)
+
+    def _judged(self, event: Judged) -> None:
+        if self._bar:
+            shape = words.SHAPES[event.outcome]
+            line = f"{shape} {words.title(event.id)} {words.value(event.finding)}"
+            self._bar.update(self._bar.task_ids[-1], description=line[:48])
+
+
+class Crate:
+    """Shows a crate part by part: each record as it is finished, and on a terminal which part is on the bench."""
+
+    def __init__(self, out: Console, show_part: Callable[[Console, int, RunRecord], None]) -> None:
+        self._out, self._show_part = out, show_part
+        self._number = 0
+        self._status = out.status("", spinner="line") if screen.lively(out) else None
+
+    def __enter__(self) -> Self:
+        if self._status:
+            self._status.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._status:
+            self._status.stop()
+
+    def __call__(self, event: Event) -> None:
+        """Show one event."""
+        if isinstance(event, RunStarted) and self._status:
+            self._status.update(f"on the bench: {event.part.id}  {event.part.label}")
+        if isinstance(event, RunRecord):
+            self._number += 1
+            self._show_part(self._out, self._number, event)
+
+
+def quiet() -> AbstractContextManager[Callable[[Event], None]]:
+    """Shows nothing, for `--json`."""
+    return nullcontext(lambda _event: None)

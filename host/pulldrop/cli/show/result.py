@@ -1,0 +1,174 @@
+"""The result of a run as a person reads it: the table, where the limits come from, and the verdict."""
+
+import math
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from pulldrop.cli.show import big, picture, screen, words
+from pulldrop.model.cautions import after_run
+from pulldrop.model.limit import Limit, Source
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.run.fault import likely
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import Judged, Outcome
+
+LEAST_TABLE = 64
+"""Columns below which the table of a result would cut its limits."""
+LEAST_SHARE = 0.005
+"""A term with less of the combined variance than this is told together with its likes."""
+
+
+def show_result(out: Console, record: RunRecord) -> None:
+    """Everything about one run, the verdict last, so that it stays in sight."""
+    notes = Footnotes()
+    if out.width >= LEAST_TABLE:
+        out.print(_table(record.judged, notes))
+    else:
+        _show_stacked(out, record.judged, notes)
+    notes.show(out)
+    _show_reasons(out, record)
+    _show_bench(out, record)
+    for line in picture.lines(record):
+        out.print(Text(line, style="dim" if not line.startswith("  ") else ""))
+    show_faults(out, record)
+    show_verdict(out, record)
+
+
+def show_verdict(out: Console, record: RunRecord) -> None:
+    """The verdict: found, means, next; then the word, big and plain, last, so that it stays in sight below them."""
+    verdict, style = record.verdict, words.tone(record.verdict.overall)
+    width = min(out.width - 1, 79)
+    rule = "=" * width
+    shape = words.SHAPES[verdict.overall]
+    out.print(Text(rule, style=style))
+    for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
+        out.print(screen.beside(name, sentence, width=6))
+    out.print(screen.beside("mind", " ".join(after_run(record.plan)), width=6))
+    big.show(out, verdict.overall, width, verdict.mark)
+    out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
+    if record.simulated:
+        screen.simulated(out, record.board.kind)
+    out.print(Text(rule, style=style))
+
+
+def show_faults(out: Console, record: RunRecord) -> None:
+    """What the diagnosis names, each with its evidence, its advice, and what it cannot be told from."""
+    done = {one.id for one in likely(record.faults)}
+    for number, one in enumerate(record.faults, start=1):
+        share = f"{100 * min(one.weight, 0.99):.0f} %"
+        out.print(screen.beside(f"({number})", Text(f"{one.title}  [{share}]", style="bold"), width=6))
+        for said in one.evidence:
+            out.print(screen.beside("", f"{said.speaks}: {said.text}", width=6))
+        if one.rivals:
+            out.print(screen.beside("", f"cannot be told for sure from: {'; '.join(one.rival_titles)}", width=6))
+        if one.further:
+            out.print(screen.beside("", f"further test: {one.further}", width=6))
+        if one.id in done and one.advice not in record.verdict.next:  # else the verdict says it, a few lines below
+            out.print(screen.beside("do", one.advice, width=6))
+
+
+class Footnotes:
+    """Where limits come from, each source once, under the table that names it by its number."""
+
+    def __init__(self) -> None:
+        self._sources: list[Source] = []
+
+    def limit(self, limit: Limit | None) -> str:
+        """The limit with the number of its source, `none` without one."""
+        if limit is None:
+            return "none"
+        if limit.source not in self._sources:
+            self._sources.append(limit.source)
+        return f"{limit.text} ({self._sources.index(limit.source) + 1})"
+
+    def show(self, out: Console) -> None:
+        """The sources, in order of their numbers."""
+        for number, source in enumerate(self._sources, start=1):
+            out.print(screen.beside(f"  ({number})", f"{source.text} [{source.known}]", width=5, style="dim"))
+
+
+def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
+    table = screen.table("outcome", "measurement", "value +- U", "limit (source)")
+    outcome, measurement, value, limit = table.columns
+    outcome.no_wrap, outcome.min_width = True, 9  # never squeezed out by long words in another column
+    measurement.max_width, value.max_width, limit.min_width = 28, 20, 12
+    for one in judged:
+        word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
+        table.add_row(word, words.title(one.id), words.value(one.finding), _limit(one, notes))
+    return table
+
+
+def _limit(one: Judged, notes: Footnotes) -> str:
+    """The limit with the number of its source, and the grade of a contact drop beside it."""
+    return notes.limit(one.limit) + (f"; used contacts: {one.grade}" if one.grade else "")
+
+
+def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) -> None:
+    """The same for a narrow terminal: name, value and limit under each other, so that none is cut."""
+    for one in judged:
+        tone = words.tone(one.outcome)
+        out.print(Text(f"{words.SHAPES[one.outcome]} {one.outcome}  {words.title(one.id)}", style=tone))
+        out.print(screen.beside("", words.value(one.finding), width=3))
+        out.print(screen.beside("", f"limit {_limit(one, notes)}", width=3))
+
+
+def _show_reasons(out: Console, record: RunRecord) -> None:
+    """Why something was not tested or has no limit, each reason once; what failed or is unsure is in the verdict."""
+    reasons: dict[tuple[Outcome, str], list[str]] = {}
+    for one in record.judged:
+        if one.outcome is Outcome.NOT_TESTED:
+            reasons.setdefault((one.outcome, one.reason), []).append(words.title(one.id))
+        elif why := record.plan.unlimited.get(one.id):
+            reasons.setdefault((Outcome.NOTED, why), []).append(words.title(one.id))
+    for (outcome, reason), titles in reasons.items():
+        out.print(screen.beside(words.SHAPES[outcome], f"{', '.join(titles)}: {reason}", width=3))
+
+
+def _show_bench(out: Console, record: RunRecord) -> None:
+    calibration = record.calibration
+    state = f"calibrated {calibration.taken_at:%Y-%m-%d}" if calibration.taken_at else "uncalibrated, so U is wide"
+    text = (
+        f"bench: {record.board.kind} board {record.board.serial}, firmware {record.board.firmware}, {state};"
+        f" protocol {record.plan.protocol} version {record.plan.version}; {record.bench_s:.1f} s of bench time;"
+        f" run {record.run}. U is the expanded uncertainty, about 95 %."
+    )
+    out.print(Text(text, style="dim"))
+
+
+def show_budget(out: Console, measurement: str, judged: tuple[Judged, ...]) -> None:
+    """Where the uncertainty of one measurement comes from, the largest term first."""
+    found = next((one.finding for one in judged if one.id == measurement), None)
+    out.print(Text(f"Uncertainty of {words.title(measurement)}", style="bold"))
+    if not isinstance(found, Reading) or not found.budget:
+        why = found.reason if isinstance(found, NotTested) else "it has no number, so it has no uncertainty"
+        out.print(f"  nothing to explain: {why}")
+        return
+    out.print(_budget_table(found))
+    k = found.coverage_factor
+    u = show(found.standard_uncertainty, found.unit)
+    out.print(f"  combined u = {u};  U = {k:.2f} u: {words.value(found)}")
+
+
+def _budget_table(reading: Reading) -> Table:
+    """The terms that count, and what all the others make together; `--json` has each of them."""
+    whole = reading.standard_uncertainty**2
+    table = screen.table("term", "u", "share", "shape", "why")
+    for column in table.columns[1:3]:
+        column.justify, column.no_wrap = "right", True
+    ordered = sorted(reading.budget, key=lambda one: one.u, reverse=True)
+    small = [term for term in ordered if term.u**2 < LEAST_SHARE * whole]
+    for term in ordered if len(small) < 2 else ordered[: -len(small)]:
+        freedom = f" ({term.freedom:g} degrees of freedom)" if term.freedom is not None else ""
+        table.add_row(term.name, *_size(term.u, reading.unit, whole), term.shape, term.why + freedom)
+    if len(small) > 1:
+        together = _size(math.hypot(*(term.u for term in small)), reading.unit, whole)
+        table.add_row(f"{len(small)} more", *together, "", f"each less than {100 * LEAST_SHARE:g} %")
+    return table
+
+
+def _size(u: float, unit: str, whole: float) -> tuple[str, str]:
+    """A term's standard uncertainty, and its share of the combined variance."""
+    return show(u, unit), f"{100 * u**2 / whole if whole else 0.0:.0f} %"

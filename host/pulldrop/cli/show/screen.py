@@ -1,0 +1,149 @@
+"""Where text goes: stdout for results, stderr for errors, and JSON; the only place that knows about terminals."""
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Never
+
+from pydantic import TypeAdapter
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.measure import Measurement
+from rich.padding import Padding
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Column, Table
+from rich.text import Text
+
+from pulldrop.cli.show.exits import ReaderGone
+
+
+class _Screen(Console):
+    def on_broken_pipe(self) -> Never:
+        """Not rich's own way, which is to exit with 1: here that means a part that failed."""
+        raise ReaderGone
+
+
+def console(stderr: bool = False) -> Console:
+    """A console for plain text on stdout, or on stderr where stdout takes JSON.
+
+    Under NO_COLOR it sends no style at all, not even bold.
+    """
+    return _Screen(
+        color_system=None if os.environ.get("NO_COLOR") else "auto",
+        highlight=False,
+        markup=False,
+        emoji=False,
+        stderr=stderr,
+    )
+
+
+def lively(out: Console) -> bool:
+    """True where a line may be redrawn: a real terminal, and nobody asked for plain output."""
+    return out.is_terminal and not out.is_dumb_terminal and not os.environ.get("NO_COLOR")
+
+
+def simulated(out: Console, kind: str) -> None:
+    """The banner of every screen of a board that is not real."""
+    words = f" SIMULATED ({kind} board): no real part was measured."
+    out.print(Text(words.ljust(min(out.width, 79)), style="bold reverse"))
+
+
+GAP = 2
+"""Columns of the terminal between two columns of a table."""
+WIDE = 1000
+"""A width that no line of a cell reaches."""
+
+
+class _Plain(Table):
+    """A table that tears no word: its rows become paragraphs where its words do not fit beside each other.
+
+    Widths are our own, because rich narrows the widest column first, and tears an id for the sake of a sentence.
+    """
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        ranges = [self._range(console, options, column) for column in self.columns]
+        room = options.max_width - GAP * (len(ranges) - 1)
+        if room < sum(one.minimum for one in ranges):
+            yield from self._paragraphs()
+            return
+        for column, width in zip(self.columns, _widths(ranges, room), strict=True):
+            column.width = width
+        yield from super().__rich_console__(console, options)
+
+    def _range(self, console: Console, options: ConsoleOptions, column: Column) -> Measurement:
+        """From the longest word of a column to its longest line, within what the table asks for."""
+        wide = options.update_width(WIDE)
+        ranges = [Measurement.get(console, wide, cell) for cell in (column.header, *column.cells)]
+        least, most = max(one.minimum for one in ranges), max(one.maximum for one in ranges)
+        return Measurement(most if column.no_wrap else least, most).clamp(column.min_width, column.max_width)
+
+    def _paragraphs(self) -> Iterator[Text | Padding]:
+        headings = [str(column.header) for column in self.columns]
+        for cells in zip(*(column.cells for column in self.columns), strict=True):
+            told = [(heading, cell) for heading, cell in zip(headings, cells, strict=True) if str(cell)]
+            for place, (heading, cell) in enumerate(told):
+                text = cell.copy() if isinstance(cell, Text) else Text(str(cell))
+                named = Text(f"{heading} " if heading else "", style="dim").append_text(text)
+                yield Padding(named, (0, 0, 0, 2)) if place else text
+
+
+def _widths(ranges: Sequence[Measurement], room: int) -> list[int]:
+    """What each column gets of the room: its longest word, and then the narrowest that wants more comes first."""
+    widths = [one.minimum for one in ranges]
+    for _ in range(room - sum(widths)):
+        wanting = [place for place, one in enumerate(ranges) if widths[place] < one.maximum]
+        if not wanting:
+            break
+        widths[min(wanting, key=widths.__getitem__)] += 1
+    return widths
+
+
+def table(*headings: str) -> Table:
+    """A table without lines, whose cells wrap instead of being cut."""
+    plain = _Plain(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style="bold")
+    for heading in headings:
+        plain.add_column(heading, overflow="fold")
+    return plain
+
+
+def beside(word: str, sentence: str | Text, width: int, style: str = "bold") -> Table:
+    """A word at the left, and its sentence beside it, which wraps within its own column."""
+    grid = Table.grid(padding=(0, 1, 0, 0))
+    grid.add_column(width=width, no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row(Text(word, style=style), sentence)
+    return grid
+
+
+def cautions(out: Console, told: Sequence[str], simulated: bool) -> None:
+    """What can hurt, before anything is energised."""
+    out.print(Text("Caution, on a real bench:" if simulated else "Caution:", style="bold"))
+    for one in told:
+        out.print(beside("  !", one, width=3))
+
+
+def print_json(answer: object) -> None:
+    """Write one model (or a tuple of them, or plain values) as JSON to stdout.
+
+    In ASCII, so that no code page can damage it; a number that is not finite becomes null.
+    """
+    plain = json.loads(TypeAdapter(type(answer)).dump_json(answer))
+    try:
+        sys.stdout.write(json.dumps(plain, indent=2) + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError as gone:
+        raise ReaderGone from gone
+
+
+@contextmanager
+def progress(of: str, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
+    """A bar for work that may take more than a second; call what it gives with done and total."""
+    out = console(stderr=True)
+    if quiet or not lively(out):
+        yield lambda done, total: None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=out, transient=True) as bar:
+        task = bar.add_task(of, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)

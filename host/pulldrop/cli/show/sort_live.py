@@ -1,0 +1,209 @@
+"""What is seen while a crate is sorted: a screen that is redrawn, or a plain line for each thing that happened.
+
+Rule: both say the same; word, shape and place say a bin, colour only says it again.
+"""
+
+from collections.abc import Callable
+
+from rich.align import AlignMethod
+from rich.console import Console, Group, RenderableType
+from rich.live import Live
+from rich.progress_bar import ProgressBar
+from rich.table import Table
+from rich.text import Text
+
+from pulldrop.cli.show import big, screen
+from pulldrop.cli.show.sort_keys import offered
+from pulldrop.model.crate.crate import Bin, CoilPicture, CrateView, Placed, Stage
+
+SIGNS: dict[Bin, tuple[tuple[str, ...], AlignMethod]] = {
+    Bin.KEEP: (big.TICK, "left"),
+    Bin.LIGHT_DUTY: (big.HALF, "center"),
+    Bin.LOOK_AGAIN: (big.QUESTION, "center"),
+    Bin.SCRAP: (big.CROSS, "right"),
+}
+TONES = {Bin.KEEP: "bold bright_blue", Bin.SCRAP: "bold dark_orange"}
+SHAPES = {Bin.KEEP: "[+]", Bin.LIGHT_DUTY: "[/]", Bin.LOOK_AGAIN: "[?]", Bin.SCRAP: "[X]"}
+WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
+CURVE_ROWS, CURVE_MS = 5, 15.0
+
+
+class Screen:
+    """A screen that is redrawn with each view. Use as a context manager."""
+
+    def __init__(self, out: Console, foot: Callable[[], str] = str) -> None:
+        self._out, self._foot = out, foot
+        self._live = Live(console=out, auto_refresh=False, screen=True)
+        self._view: CrateView | None = None
+        self._typed = ""
+
+    def __enter__(self) -> "Screen":
+        self._live.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._live.stop()
+        if self._view:
+            self._out.print(_tally(self._view))
+
+    def __call__(self, view: CrateView) -> None:
+        """Show a view."""
+        if view.beats and self._view and view.beats != self._view.beats:
+            self._out.bell()
+        self._view = view
+        self._draw()
+
+    def typed(self, line: str) -> None:
+        """Show what is being typed, or why a key was refused."""
+        self._typed = line
+        if self._view:
+            self._draw()
+
+    def _draw(self) -> None:
+        assert self._view is not None
+        coloured = self._out.color_system is not None
+        said = "\n".join(one for one in (self._typed, self._foot()) if one)
+        whole = drawn(self._view, self._out.width, self._out.height, said, coloured)
+        self._live.update(whole, refresh=True)
+
+
+def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -> RenderableType:
+    """The whole screen. `said`: what is being typed, why a key was refused, how the page is opened."""
+    parts: list[RenderableType] = []
+    if view.simulated:
+        parts.append(Text(f" SIMULATED ({view.board}): no real part is measured.".ljust(width), style="bold reverse"))
+    parts.append(Text(f"crate {view.crate}   {view.protocol}   {view.board}", style="dim"))
+    gap = [Text("")] if height >= HIGH else []  # a low terminal has no line to spare
+    parts += [*gap, *_word(view, width, coloured), Text(""), Text(view.sentence, style="bold")]
+    if view.steps_total:
+        parts.append(_progress(view))
+    if view.stage is Stage.CHECK:
+        parts += [screen.beside("!", one, width=1) for one in view.cautions]
+    parts += [Text(f"- {reason}") for reason in view.reasons[:REASONS]]
+    parts += [*gap, Text(offered(view), style="bold")]
+    if said:
+        parts.append(Text(said))
+    if view.stage is not Stage.CHECK and view.cautions:
+        parts.append(screen.beside("!", " ".join(view.cautions), width=1))
+    return Group(*parts, Text(""), _middle(view, width, height))
+
+
+def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
+    """A bin and its number, or a countdown, in large letters; any other word in one bold line."""
+    if view.beats:
+        rows = big.large(f"{view.word} {view.beats}", big.HOURGLASS, "left", width)
+        plain = Text(f" {view.word} {view.beats} ", style="bold reverse")
+        return [*(big.painted(row, "bold", coloured) for row in rows), Text(""), plain]
+    if view.bin is None:
+        return [Text(f" {view.word} ", style="bold reverse")]
+    shape, place = SIGNS[view.bin]
+    rows = big.large(f"{view.word} {view.number}", shape, place, width)
+    tone = TONES.get(view.bin, "bold")
+    plain = Text(f"{SHAPES[view.bin]} {view.word} {view.number}", style=tone)
+    return [*(big.painted(row, tone, coloured) for row in rows), Text(""), plain]
+
+
+def _progress(view: CrateView) -> RenderableType:
+    grid = Table.grid(padding=(0, 1))
+    bar = ProgressBar(total=view.steps_total, completed=view.steps_done, width=20)
+    told = (
+        f"beats to go: {view.beats}" if view.beats else f"step {view.steps_done + 1} of {view.steps_total}: {view.step}"
+    )
+    grid.add_row(bar, Text(told))
+    return grid
+
+
+def _middle(view: CrateView, width: int, height: int) -> RenderableType:
+    """Tally and last parts, and on a wide screen the coil current beside them."""
+    left = Group(_tally(view), Text(""), *(_line(one) for one in view.last[: LAST if height >= HIGH else LAST_LOW]))
+    if view.picture is None or (width < WIDE and height < HIGH):
+        return left
+    if width < WIDE:
+        return Group(left, Text(""), *_picture(view.picture, width - 10))
+    grid = Table.grid(padding=(0, 3))
+    grid.add_column(ratio=1, overflow="fold")
+    grid.add_column(width=45, no_wrap=True)
+    grid.add_row(left, Group(*_picture(view.picture, 36)))
+    return grid
+
+
+def _tally(view: CrateView) -> Text:
+    told = "   ".join(f"{SHAPES[bin]} {bin} {count}" for bin, count in view.tally)
+    return Text(f"{told}   all {sum(count for _, count in view.tally)}")
+
+
+def _line(one: Placed) -> Text:
+    note = f"  ({one.note})" if one.note else ""
+    text = f"{one.number:>4} {SHAPES[one.bin]} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
+    return Text(text, no_wrap=True, overflow="ellipsis")
+
+
+def _picture(picture: CoilPicture, columns: int) -> list[Text]:
+    """Coil current over time, a few lines of ASCII."""
+    most = max(*picture.current_a, 1e-3)
+    columns = min(columns, 60)
+    values = [_at(picture, (column + 0.5) * CURVE_MS / 1000 / columns) for column in range(columns)]
+    rows = [round(max(value, 0.0) / most * (CURVE_ROWS - 1)) for value in values]
+    drawn_rows = []
+    for row in range(CURVE_ROWS - 1, -1, -1):
+        label = f"{1000 * most:.0f} mA" if row == CURVE_ROWS - 1 else ""
+        drawn_rows.append(Text(label.rjust(7) + "|" + "".join("*" if r == row else " " for r in rows).rstrip()))
+    return [*drawn_rows, Text(" " * 8 + "0" + f"{CURVE_MS:g} ms".rjust(columns - 1))]
+
+
+def _at(picture: CoilPicture, time_s: float) -> float:
+    index = min(range(len(picture.time_s)), key=lambda n: abs(picture.time_s[n] - time_s))
+    return picture.current_a[index]
+
+
+class Log:
+    """A plain line whenever the stage, the word or the number changes."""
+
+    def __init__(self, out: Console, foot: Callable[[], str] = str) -> None:
+        self._out = out
+        if foot():
+            out.print(foot(), soft_wrap=True)
+        self._last: tuple[Stage, str, int] | None = None
+        self._beats = 0
+
+    def __enter__(self) -> "Log":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._count(0)
+
+    def __call__(self, view: CrateView) -> None:
+        """Write a view, when it is about something new."""
+        about = (view.stage, view.word, view.number)
+        if about == self._last:
+            self._count(view.beats)
+            return
+        self._count(0)
+        if self._last is None and view.simulated:
+            screen.simulated(self._out, view.board.split()[0])
+        if self._last is None and view.cautions:
+            screen.cautions(self._out, view.cautions, view.simulated)
+        self._last = about
+        if view.stage is Stage.ENDED:
+            self._out.print(_tally(view))
+            return
+        figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last and view.last[0].figures else ""
+        why = f" {'; '.join(view.reasons)}" if view.reasons else ""
+        end = "" if view.beats else "\n"
+        self._out.print(f"{view.number:>4} {view.word}: {view.sentence}{why}{figures}", soft_wrap=True, end=end)
+        self._count(view.beats)
+
+    def _count(self, beats: int) -> None:
+        """One beat more on the line of the countdown; 0 ends the line."""
+        if beats == self._beats:
+            return
+        self._beats = beats
+        self._out.print(f" {beats}" if beats else "", end="" if beats else "\n")
+        if beats:
+            self._out.bell()
+
+    def typed(self, line: str) -> None:
+        """Only what is refused is worth a line."""
+        if line and not line.startswith(("note: ", "protocol: ")):
+            self._count(0)
+            self._out.print(line)

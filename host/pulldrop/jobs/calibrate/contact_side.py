@@ -1,0 +1,131 @@
+"""The contact's side of a calibration: a shorting link, and a low resistor in place of the contact.
+
+Rule: a reading that is left out leaves its channel as the data sheets say.
+"""
+
+from collections.abc import Iterable
+
+from pulldrop.board.errors import BoardError
+from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, number, reference, refuse, unlike
+from pulldrop.jobs.self_test.check import Check
+from pulldrop.jobs.self_test.link import linked, pulse_limit
+from pulldrop.jobs.self_test.talk import Ask, Do, Talk, Tell
+from pulldrop.measure.calibrate import read
+from pulldrop.measure.calibrate.gains import BLADES_OHM, LINK_OHM
+from pulldrop.measure.rig import load_supply
+from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.ranges import of_range
+from pulldrop.model.bench.kit import ContactPoint, Reference
+from pulldrop.model.quantity import show
+from pulldrop.model.raw import Contact
+
+HANDS_OFF = "take your hands off: it carries pulses of 10 A."
+LINK = f"Put the link into the socket between 30 and 87, nothing else, and {HANDS_OFF}"
+RESISTOR = "Put the low resistor into the socket between 30 and 87. It is loaded by pulses, and is hot afterwards."
+CONTACT_OHM = (0.05, 1.0)
+LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
+"""More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
+
+
+def zero(setup: Setup) -> Talk[None]:
+    words = "A shorting link, copper strip 6.3 x 0.8 mm bent to a U, 35 mm from clip to clip: 1, or 0 to leave this out"
+    ask = Ask("link", words, "", 1.0)
+    link = yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")
+    if not link:
+        yield from leave(setup, "contact zero: no link was used.")
+        return
+    while True:
+        yield Do("link", LINK)
+        if read.closed(setup.board):
+            break
+        yield from refuse(setup, "30 and 87 are seen open. The link should close them: seat it again.")
+    setup.seen["contact_zero"] = read.contact_zero(setup.board)
+    if load_supply.there(setup.board):
+        yield from _links(setup)
+    else:
+        yield from leave(setup, "clips, load transistors, pulse limit: the load supply is not connected.")
+
+
+def _links(setup: Setup) -> Talk[None]:
+    """The link at 10 A in either throw: what its strip does not explain belongs to blades and clips."""
+    points, cuts = [], []
+    for throw, where in ((Contact.NO, "87"), (Contact.NC, "87a")):
+        while True:
+            if throw is Contact.NC:
+                yield Do("link_nc", f"Now put the link between 30 and 87a, and {HANDS_OFF}")
+            point = read.link(setup.board, throw) if read.closed(setup.board, throw) else None
+            refusal = _link_refused(setup, point, where)
+            if point and not refusal:
+                points.append(point)
+                yield Tell("Now what must not flow, and the pulse limit: 22 s, at 1 A.")
+                cuts.append(_safe(setup, throw))
+                break
+            yield from refuse(setup, refusal)
+            if throw is Contact.NO:
+                yield Do("link", LINK)
+    setup.seen["links"], setup.seen["cut_ms"] = tuple(points), tuple(cuts)
+
+
+def _safe(setup: Setup, throw: Contact) -> int:
+    """When the pulse limit cut, in ms. Raises BoardError when the bench is not fit to load anything."""
+    checks = list(linked(setup.board, setup.base, throw))
+    refuse_unsafe(checks)
+    check, watched = pulse_limit(setup.board, setup.base, throw)
+    refuse_unsafe([check])
+    return watched.cut_ms
+
+
+def refuse_unsafe(checks: Iterable[Check]) -> None:
+    """A bench with a latent fault is not calibrated: the sentence says what failed. Raises BoardError."""
+    for check in checks:
+        if check.state == "wrong":
+            raise BoardError(
+                f"The bench is not safe to use, so it is not calibrated. {check.title}: {check.found}; {check.expected}"
+                " was expected. hardware/faults.md has more."
+            )
+
+
+def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
+    if point is None:
+        return f"30 and {where} are seen open. The link should close them: seat it again."
+    base = setup.base
+    amps = base.load.value(point.shunt)
+    ohm = point.drop * base.drop.gain / amps if amps > LINK_LEAST_A else 0.0
+    if LINK_OHM < ohm < LINK_MOST_OHM:
+        return ""
+    if not ohm:
+        return f"Only {show(max(amps, 0.0), 'A')} flow through the link, about 10 A were expected: seat it again."
+    least, most = show(LINK_OHM, "ohm"), show(LINK_MOST_OHM, "ohm")
+    return f"Read {show(ohm, 'ohm')}, expected {least} to {most}. Clean blades and clips, look at the sense wires."
+
+
+def contact(setup: Setup) -> Talk[None]:
+    """The low resistor in place of the contact; without the load supply there is nothing to compare."""
+    if not load_supply.there(setup.board):
+        yield from leave(setup, "contact drop: the load supply is not connected.")
+        return
+    words = "A resistor of about 0.22 ohm, 5 W, soldered to two blades"
+    resistor = yield from reference(setup, "contact_resistor", words, CONTACT_OHM, may_be_measured=False)
+    if resistor is None:
+        yield from leave(setup, "contact drop: no low resistor was used; the load shunt stays at its 1 %.")
+        return
+    while True:
+        yield Do("contact_resistor", RESISTOR)
+        point = read.contact(setup.board, resistor.ohm)
+        refusal = _low_resistor_refused(setup, point, resistor)
+        if not refusal:
+            break
+        yield from refuse(setup, refusal)
+    setup.seen.update(contact_resistor=resistor, contact=point)
+
+
+def _low_resistor_refused(setup: Setup, point: ContactPoint, resistor: Reference) -> str:
+    base = setup.base
+    amps = base.load.value(point.shunt)
+    if amps < 0.1:
+        return f"Only {show(max(amps, 0.0), 'A')} flow. The resistor does not close 30 and 87: seat it again."
+    ohm = base.drop.value(point.drop) * nominal_value(of_range(point.gain)) / amps
+    room = ROOM * (resistor.u_ohm * 3**0.5 + 0.02 * ohm + 2 * BLADES_OHM)
+    if abs(ohm - resistor.ohm) <= room:
+        return ""
+    return unlike(resistor.ohm, ohm, room, "ohm", "Check its value, and solder or clean its blades.")

@@ -1,0 +1,1 @@
+"""An invented depot, to see the work before the own bench stands."""

@@ -1,0 +1,133 @@
+"""A part's health: all its runs to series, what each shows, and the worst of it in plain words."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from pulldrop.jobs.parts.keep import PartView, resolve, view
+from pulldrop.judge.comparable import series_of
+from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
+from pulldrop.model.history.history import Finding, Health, Measured, RunMark
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.store import NotKept, RunLine, Store
+from pulldrop.store.views.overview import History
+
+SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
+"""Runs whose readings are shown with the run and are compared with nothing: the bench or a hand came between."""
+MOST_SAID = 3
+
+
+def health(store: Store, text: str, now: datetime) -> Health:
+    """Of the part that `text` names. Raises NotKept."""
+    one = view(store, store.part(resolve(store, text)))
+    part = one.part.id
+    if one.last is None:
+        raise NotKept(f"The part {part} was never tested, so it has no history. Test it: pulldrop test --part {part}")
+    return of_history(one, store.history(part), store.part_events(part), now)
+
+
+def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
+    """Of all that the store holds of one part, which was tested."""
+    cleaned = max((event.at for event in events if event.kind is PartEventKind.CLEANED), default=None)
+    found = [finding(series, now) for series in series_of(measured(history), cleaned)]
+    worst_first = sorted(found, key=_rank)
+    return Health(
+        part=one.part.id,
+        type=one.card.sheet or history.runs[-1].rating,
+        simulated=one.simulated,
+        now=now,
+        card=one.card,
+        place=one.place,
+        runs=tuple(_mark(run) for run in history.runs),
+        events=events,
+        findings=tuple(worst_first),
+        says=(*_failed(history), *_says(worst_first)),
+    )
+
+
+def _mark(run: RunLine) -> RunMark:
+    return RunMark(run=run.run, at=run.started, overall=run.overall, protocol=run.protocol, mark=run.mark)
+
+
+def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:
+    """Of a part that has no run yet: what is known of it, and that nothing was measured."""
+    says = f"Never tested. Test it: pulldrop test --part {one.part.id}"
+    return Health(
+        part=one.part.id, type=one.card.sheet, simulated=one.simulated, now=now, card=one.card, place=one.place,
+        runs=(), events=events, findings=(), says=(says,),
+    )  # fmt: skip
+
+
+def measured(history: History) -> tuple[Measured, ...]:
+    """Every number of runs that say something about the part."""
+    said = {run.run for run in history.runs if run.overall not in SAYS_NOTHING}
+    return tuple(
+        Measured(
+            run=point.run,
+            at=point.at,
+            id=point.id,
+            value=point.value,
+            expanded=point.u,
+            unit=point.unit,
+            outcome=point.outcome,
+            conditions=point.conditions,
+            limit=point.limit or "",
+            limit_source=point.limit_source,
+            low=point.low,
+            high=point.high,
+        )
+        for point in history.points
+        if point.run in said and point.value is not None and point.bound == "="
+    )
+
+
+def _rank(found: Finding) -> tuple[float, ...]:
+    """The worst first: the sooner a limit is met, the quicker the wear; then what came nearer to one; then trends."""
+    ahead = found.forecast
+    moving = found.trend.way in ("rising", "falling")
+    return (
+        0.0 if found.worse else 1.0 if moved_towards_limit(found) else 2.0 if moving else 3.0,
+        ahead.earliest if ahead else 1e3,
+        -share_a_year(found),
+    )
+
+
+def _failed(history: History) -> Iterable[str]:
+    """What the last run failed in, which a trend may not show: it came at once, or is more than the bench measures."""
+    last = history.runs[-1].run
+    failed = [MEASUREMENTS[one.id].title for one in history.points if one.run == last and one.outcome is Outcome.FAIL]
+    if failed:
+        yield f"The last run failed in: {', '.join(failed)}."
+
+
+def _says(found: list[Finding]) -> Iterable[str]:
+    """The few sentences that matter: wear, else that there is none."""
+    worse = [one for one in found if one.worse]
+    yield from (one.says for one in worse[:MOST_SAID])
+    if len(worse) > MOST_SAID:
+        more = len(worse) - MOST_SAID
+        yield (
+            "1 more measurement moves towards its limit; the table has it."
+            if more == 1
+            else f"{more} more measurements move towards their limits; the table has them."
+        )
+    moved = [one for one in found if not one.worse and moved_towards_limit(one)]
+    yield from (moved_says(one) for one in moved[:MOST_SAID])
+    outside = [one.series.title for one in found if not one.worse and one not in moved and _out_now(one)]
+    if outside:
+        yield f"Outside the part's own usual range, without a trend towards a limit: {', '.join(outside)}."
+    if not worse and not moved:
+        few = all(one.trend.way == "few" for one in found)
+        most = max((one.trend.readings for one in found), default=0)
+        yield (
+            f"Nothing can be said of wear yet: {most} comparable run{'' if most == 1 else 's'}, and {LEAST} are needed"
+            " for a trend."
+            if few
+            else "No measurement moves towards its limit beyond what the uncertainty could make."
+        )
+
+
+def _out_now(found: Finding) -> bool:
+    """Whether the last reading still stands outside."""
+    return bool(found.chart and found.chart.outside and found.chart.outside[-1] == len(found.series.points) - 1)

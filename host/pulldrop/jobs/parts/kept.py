@@ -1,0 +1,134 @@
+"""What the store keeps, as a page asks for it: read only, and every trouble as a sentence."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from pulldrop.jobs.parts import fleet, health, records
+from pulldrop.jobs.parts import keep as parts
+from pulldrop.jobs.parts.keep import PartView
+from pulldrop.model.history.fleet import Fleet
+from pulldrop.model.history.history import Health
+from pulldrop.model.part.parts_page import NotThere, PartState, Shelf, Unreadable
+from pulldrop.model.run.record import RunRecord
+from pulldrop.report import data
+from pulldrop.report.paper.history import history
+from pulldrop.store import NotKept, Store, StoreError
+from pulldrop.store.views.overview import FOUND_MOST
+
+A_LEAF = 50
+"""Parts of one leaf of the list."""
+
+
+class Kept:
+    """One store. Every method may raise NotThere and Unreadable; none writes."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def shelf(self, asked: str, leaf: int) -> Shelf:
+        """A leaf of the whole list, those tested last first; or what is found for a text, an id or a scanned label."""
+        with self._told():
+            return self._found(asked) if asked else self._leaf(leaf)
+
+    def _leaf(self, leaf: int) -> Shelf:
+        ids, count = self._store.leaf((leaf - 1) * A_LEAF, A_LEAF)
+        leaves = max(1, -(-count // A_LEAF))
+        if leaf > leaves:
+            raise NotThere(f"The list of parts has {leaves} pages; there is no page {leaf}.")
+        states = tuple(_state(parts.view(self._store, self._store.part(id))) for id in ids)
+        return Shelf(asked="", parts=states, leaf=leaf, leaves=leaves, count=count)
+
+    def _found(self, asked: str) -> Shelf:
+        known = parts.find_id(self._store, asked)
+        found = parts.by_id(self._store, asked, known) if known else parts.by_words(self._store, asked)
+        if not found:
+            raise self._missing(asked)
+        states, more = tuple(map(_state, found)), len(found) >= FOUND_MOST
+        return Shelf(asked=asked, parts=states, count=len(found), meant=known or "", more=more)
+
+    def _missing(self, text: str) -> NotThere:
+        near = parts.probably(self._store, text)
+        said = parts.unknown(self._store, text, near).replace(f" in the store {self._store.name}", "")
+        said = said.replace("what you know of it: pulldrop parts find TEXT", "words that you know of it.")
+        return NotThere(said, tuple(map(_state, near)))
+
+    def health(self, id: str) -> Health:
+        """Of a part that was never tested only what is known of it."""
+        with self._told():
+            known = parts.find_id(self._store, id)
+            if known is None:
+                raise self._missing(id)
+            one = parts.view(self._store, self._store.part(known))
+            now = datetime.now(UTC)
+            if one.last is not None:
+                return health.of_history(one, self._store.history(known), self._store.part_events(known), now)
+            return health.untested(one, self._store.part_events(known), now)
+
+    def photos(self, names: Sequence[str]) -> frozenset[str]:
+        """Those of these that are here."""
+        with self._told():
+            folder = self._store.photos if names else Path()
+            return frozenset(name for name in names if (folder / name).is_file())
+
+    def photo(self, name: str) -> bytes:
+        """The content of a photo."""
+        with self._told():
+            return self._store.photo(name).read_bytes()
+
+    def record(self, run: str) -> RunRecord:
+        """One whole run."""
+        with self._told():
+            return records.run(self._store, run)
+
+    def file(self, id: str, end: str) -> bytes:
+        """The history of a part as a file: .pdf to read, .csv or .json for other programs."""
+        with self._told():
+            runs = records.of_part(self._store, id)
+            if end == ".pdf":
+                told = self.health(id)
+                return history(told, runs, parts.photos(self._store, told.events))
+            with TemporaryDirectory() as folder:
+                file = Path(folder, f"history{end}")
+                data.write(file, runs)
+                return file.read_bytes()
+
+    def fleet(self, every_months: float) -> Fleet:
+        """All tested parts together."""
+        with self._told():
+            return fleet.fleet(self._store, every_months, datetime.now(UTC))
+
+    def mark(self) -> str:
+        """Differs as soon as anything more is kept."""
+        with self._told():
+            return self._store.head()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """The store's complaints, as the page knows them: nobody who looks on needs to know where the store lies."""
+        try:
+            yield
+        except NotKept as missing:
+            raise NotThere(self._without_place(missing)) from missing
+        except StoreError as trouble:
+            raise Unreadable(self._without_place(trouble)) from trouble
+        except OSError as trouble:
+            raise Unreadable(f"A file beside the store cannot be read ({trouble.strerror}).") from trouble
+
+    def _without_place(self, said: Exception) -> str:
+        return str(said).replace(f" {self._store.name}", "")
+
+
+def _state(one: PartView) -> PartState:
+    return PartState(
+        id=one.part.id,
+        simulated=one.simulated,
+        runs=one.runs,
+        card=one.card,
+        place=one.place,
+        overall=one.last.overall if one.last else None,
+        mark=one.last.mark if one.last else None,
+        at=one.last.started if one.last else None,
+    )

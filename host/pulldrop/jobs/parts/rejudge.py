@@ -1,0 +1,95 @@
+"""Judge a stored run again, with another protocol or rating. Rule: readings are taken as they stand in the store.
+
+A reading that was made under other conditions than the protocol asks for is no answer to its limit.
+"""
+
+import secrets
+from datetime import UTC, datetime
+
+from pulldrop import __version__
+from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.model.measurement import yields
+from pulldrop.model.quantity import show
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.judgement import Decision, Judgement
+from pulldrop.model.run.plan import Plan, Step
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import Judged, Overall
+from pulldrop.store import Store, StoreError
+
+UNITS = {"coil": "V", "at": "V", "full": "V", "load": "A", "time": "s"}
+"""Settings of a step that change what it measures, apart from the clamp; the others only change how well."""
+NO_SAY = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
+
+
+class NotToBeJudged(StoreError):
+    """The run says nothing about its part, or the protocol is for another kind of part."""
+
+
+def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "") -> Judgement:
+    """Judge, keep and give. Raises NotKept and NotToBeJudged."""
+    record = store.record(run)
+    _refuse(record, plan)
+    findings = [_under(plan, record.plan, one.finding) for one in record.judged]
+    judged = [judge_finding(plan, one) for one in findings]
+    faults = diagnose(plan, findings)
+    judgement = Judgement(
+        id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
+        run=record.run,
+        at=now,
+        simulated=record.simulated,
+        plan=plan,
+        decisions=tuple(_decision(one) for one in judged),
+        faults=faults,
+        verdict=verdict(plan, judged, "complete", faults=faults),
+        software=f"pulldrop {__version__}",
+        operator=operator,
+    )
+    store.add_judgement(judgement)
+    return judgement
+
+
+def _decision(one: Judged) -> Decision:
+    return Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)
+
+
+def _refuse(record: RunRecord, plan: Plan) -> None:
+    if record.ended is None or record.verdict.overall in NO_SAY:
+        raise NotToBeJudged(
+            f"The run {record.run} ended as '{record.verdict.overall}', so it says nothing about the part; "
+            "a run that came to its end was expected. Test the part again."
+        )
+    if plan.form != record.plan.form:
+        raise NotToBeJudged(
+            f"The protocol {plan.protocol} is for parts of form {plan.form}; run {record.run} tested one of form "
+            f"{record.plan.form}. Name a protocol of that form."
+        )
+
+
+def _under(plan: Plan, made: Plan, finding: Finding) -> Finding:
+    """The finding, or that it was not tested under the conditions of `plan`."""
+    if isinstance(finding, NotTested):
+        return finding
+    asked, had = _conditions(plan, finding.id), _conditions(made, finding.id)
+    other = [name for name in asked if name in had and asked[name] != had[name]]
+    if not other:
+        return finding
+    told = "; ".join(f"{name} {had[name]}, not {asked[name]}" for name in other)
+    return NotTested(id=finding.id, reason=f"it was measured at {told} as {plan.protocol} asks")
+
+
+def _conditions(plan: Plan, id: str) -> dict[str, str]:
+    """What the steps that give a measurement set, in words; of several steps the last counts, as its reading does."""
+    found: dict[str, str] = {}
+    for step in plan.steps:
+        if id in yields(step.measure, plan.form):
+            found |= _settings(step, plan)
+    return found
+
+
+def _settings(step: Step, plan: Plan) -> dict[str, str]:
+    plain = {name: getattr(step, name) for name in UNITS if hasattr(step, name)}
+    unset = plan.strongest_v if step.measure == "thresholds" else plan.rating.nominal
+    words = {name: show(unset if value is None else value, UNITS[name]) for name, value in plain.items()}
+    return words | ({"clamp": step.clamp} if hasattr(step, "clamp") else {})

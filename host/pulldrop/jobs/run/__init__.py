@@ -1,0 +1,1 @@
+"""One part through one protocol, and what that needs around it."""

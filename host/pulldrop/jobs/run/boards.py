@@ -1,0 +1,71 @@
+"""Which board stands below a job; the only place that picks one.
+
+Rule: a simulated board is used only when it is asked for by name, never because no real one was found.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from pulldrop.board.contract import Board
+from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
+from pulldrop.plant.specimen import Specimen
+
+SIMULATED = ("virtual", "emulated", "virtual-bare", "emulated-bare")
+BARE = "-bare"
+"""End of the name of a simulated board that is the Nano and a few resistors only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A board; how another virtual part gets into its socket, and how its coil leads change places (True) and back.
+
+    Both are None where a person's hand does that.
+    """
+
+    board: Board
+    exchange: Callable[[Specimen], None] | None = None
+    leads: Callable[[bool], None] | None = None
+
+
+@contextmanager
+def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Board]:
+    """The board of a choice; see `open_socket`."""
+    with open_socket(choice, part, seed) as opened:
+        yield opened.board
+
+
+@contextmanager
+def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Opened]:
+    """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a
+    simulated board, which is empty without one.
+
+    Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
+    """
+    bare = choice.endswith(BARE)
+    match choice:
+        case "virtual" | "virtual-bare":
+            from pulldrop.board.virtual import VirtualBoard
+
+            with VirtualBoard((part or empty_socket()).specimen, seed, bare) as virtual:
+                yield Opened(virtual, virtual.insert, virtual.exchange_leads)
+        case "emulated" | "emulated-bare":
+            from pulldrop.board.serial import SerialBoard
+            from pulldrop.emulator.stepped import SteppedPort
+
+            with (
+                SteppedPort((part or empty_socket()).text, seed, bare=bare) as port,
+                SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board,
+            ):
+                yield Opened(board, port.machine.insert, port.machine.exchange_leads)
+        case "auto":
+            from pulldrop.board.ports import find
+            from pulldrop.board.serial import SerialBoard
+
+            with SerialBoard.open(find()[0].port) as board:
+                yield Opened(board)
+        case device:
+            from pulldrop.board.serial import SerialBoard
+
+            with SerialBoard.open(device) as board:
+                yield Opened(board)

@@ -1,0 +1,129 @@
+"""What is in the socket, which protocol and rating suit it, and whether a plan may be run on it.
+
+Rule: nothing is proposed or refused by what is unsure; a person who knows better leaves the look out.
+"""
+
+from datetime import UTC, datetime
+from functools import cache
+
+from pulldrop.board.contract import Board
+from pulldrop.jobs.run.calibration import in_force
+from pulldrop.jobs.run.test_one import switch_off
+from pulldrop.judge.diagnosis.seen import seen
+from pulldrop.measure.identify.look import look
+from pulldrop.measure.identify.operate import may_operate, operate_once
+from pulldrop.measure.identify.survey import Surveyor
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.identification import Nature, Sure
+from pulldrop.model.part.rating import Rating
+from pulldrop.model.raw import Frozen
+from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.plan import Plan
+from pulldrop.protocol import library
+from pulldrop.protocol.load import load_rating
+from pulldrop.store import Store
+
+CLASS = "class-"
+BLADES = {"A": 4, "B": 4, "C": 5, "twin 87": 4}
+
+
+class Identified(Frozen):
+    """The answer of `identify --json`. `specimen` is the text of the virtual part, empty for a real one."""
+
+    board: Identity
+    simulated: bool
+    nature: Nature
+    specimen: str = ""
+
+
+class NotEnergised(Exception):
+    """The part must not be tested so; the message says why, and what to do. Nothing was energised.
+
+    `why`: the reason alone; `faults`: those that it is refused for, none when it may be sound.
+    """
+
+    def __init__(self, message: str, why: str, faults: tuple[NamedFault, ...]) -> None:
+        super().__init__(message)
+        self.why, self.faults = why, faults
+
+
+def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = False) -> Nature:
+    """What lies in the socket. Raises NotEnergised when `plan`, if there is one, does not suit it, and BoardError.
+
+    `operate`: energise it once, when nothing speaks against it, to settle its contact form.
+    """
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    try:
+        nature = identify(board, calibration, operate)
+    except BaseException:  # Ctrl-C as well
+        switch_off(board)
+        raise
+    if plan is not None and (why := refusal(nature, plan)):
+        harmful = nature.refuse and not nature.empty
+        more = "" if harmful else " Add --no-look to have it tested all the same."
+        told = f"Nothing was tested: {why}.{finding(nature, plan)}{more}"
+        raise NotEnergised(told, why, seen(nature, plan))
+    return nature
+
+
+def finding(nature: Nature, plan: Plan | None = None) -> str:
+    """The fault that is seen already, and what to do with the part, as two sentences; empty when none is."""
+    return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(nature, plan))
+
+
+def identify(
+    board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None, fed: bool = True
+) -> Nature:
+    """What lies in the socket, with rating and protocol proposed; `begun`, `fed`: see `look`. Raises BoardError."""
+    nature, bare = look(board, calibration, classes(), begun, fed), board.identity.build == "bare"
+    if operate and not bare and may_operate(nature):
+        nature = operate_once(board, calibration, nature)
+    return propose(nature, bare)
+
+
+@cache
+def classes() -> tuple[Rating, ...]:
+    """The shipped ratings of classes, which no single maker's sheet narrows."""
+    return tuple(load_rating(library.find_rating(name)) for name in library.rating_names() if name.startswith(CLASS))
+
+
+def propose(nature: Nature, bare: bool) -> Nature:
+    """Name protocol and rating, where they follow from what was seen."""
+    if nature.refuse or nature.volts is None or not nature.forms or nature.forms[0] == "B":
+        return nature
+    blades = BLADES[nature.forms[0]]
+    form = "c" if blades == 5 else "a"
+    protocol = f"relay-{blades}t-{nature.volts:g}v-{'bare' if bare else 'quick'}"
+    ratings = [name for name in nature.classes if name.endswith(f"{nature.volts:g}v-form-{form}")]
+    ratings.sort(key=lambda name: "mini" not in name)
+    told: list[Sure] = [one.sure for one in nature.statements if one.about in ("form", "class")]
+    sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
+    known = protocol in library.names()
+    return nature.model_copy(
+        update={"protocol": protocol if known else "", "rating": ratings[0] if ratings else "", "sure": sure}
+    )
+
+
+def refusal(nature: Nature, plan: Plan) -> str:
+    """Why this plan must not be run on this part, as a sentence; empty when it may."""
+    if nature.refuse:
+        return nature.refuse
+    told = nature.said("class")
+    if nature.volts is not None and told and told.sure != "unsure" and nature.volts != plan.rating.nominal:
+        ohm = f"{nature.coil.ohm:.0f} ohm" if nature.coil else "its ohms"
+        return (
+            f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.protocol} is for {plan.rating.nominal:g} V: it"
+            f" would {'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
+        )
+    if plan.form == "C" and nature.forms == ("twin 87",):
+        return (
+            f"the part has two blades 87, joined inside, and {plan.protocol} is for changeover parts; a protocol for 4"
+            " terminals suits it, the second blade 87 left alone"
+        )
+    if plan.form == "A" and nature.forms[:1] == ("C",) and "B" in nature.forms:
+        return (
+            f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {plan.protocol} is"
+            " for normally open ones"
+        )
+    return ""

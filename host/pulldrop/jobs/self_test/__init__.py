@@ -1,0 +1,1 @@
+"""The bench tests itself, and gets its number."""

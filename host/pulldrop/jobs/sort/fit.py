@@ -1,0 +1,91 @@
+"""Is the bench fit to sort, and a part fit to be energised? An empty socket, a link, and a look at an odd part.
+
+Rule: every answer is a sentence that says what is wrong and what to do, or nothing.
+"""
+
+from datetime import UTC, datetime
+
+from pulldrop.board.contract import Board, Branch, Drive, Pulse
+from pulldrop.jobs.run.calibration import in_force
+from pulldrop.jobs.run.identify import identify, refusal
+from pulldrop.jobs.self_test.bench import self_test
+from pulldrop.jobs.self_test.link import linked
+from pulldrop.jobs.sort.socket import Look
+from pulldrop.measure.identify.survey import Surveyor
+from pulldrop.measure.rig import load_supply
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.part.rating import Form
+from pulldrop.model.quantity import show
+from pulldrop.model.raw import Contact
+from pulldrop.model.run.plan import Plan
+from pulldrop.store import Store
+
+LINK_MOST_OHM = 3e-3
+"""A link between two blades, blades and clips with it: 1.5 mohm at most when all is well, twice that is told."""
+LINK_LEAST_A = 5.0
+
+
+def unfit(board: Board) -> str:
+    """Why no crate can be sorted on this board."""
+    if board.identity.build != "bare":
+        return ""
+    return (
+        "A bare board has no coil supply and loads no contact, so every part of a crate would have to be looked at"
+        " again. Sort on a full board. On this one test a part at a time: pulldrop test --protocol relay-5t-12v-bare."
+    )
+
+
+def empty(board: Board) -> str:
+    """What the self-test finds wrong."""
+    wrong = [check for check in self_test(board, nominal(board.identity.serial)) if check.state == "wrong"]
+    return " ".join(f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong)
+
+
+def link(board: Board, store: Store, seen: Look) -> str:
+    """Whether the link closes 30 and 87 and carries the load with next to no drop. `seen`: as it has sat still."""
+    board.hold_coil(Drive(dac=0, on=False, on_ms=1000))
+    board.wait(0.05)
+    if {seen.closed, board.status().contacts} != {Contact.NO}:
+        return "The link is not seen between 30 and 87: seat it there, then check again."
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    if not load_supply.there(board):
+        return "The load supply is not connected: look at its clamps, its fuse and K1."
+    load_supply.returns(board, Contact.NO)
+    counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
+    board.off()
+    amps = calibration.load.value(sum(counts.shunt) / len(counts.shunt))
+    if amps < LINK_LEAST_A:
+        return f"The link carries {show(max(amps, 0.0), 'A')} instead of 10 A. Look at the load supply and its fuse."
+    ohm = calibration.drop.value(sum(counts.drop) / len(counts.drop)) / amps
+    if ohm > LINK_MOST_OHM:
+        return (
+            f"The link reads {show(ohm, 'ohm')}; at most {show(LINK_MOST_OHM, 'ohm')} was expected. Clean the clips of"
+            " the socket and the blades of the link, then check again."
+        )
+    wrong = (check for check in linked(board, calibration, Contact.NO) if check.state == "wrong")
+    return next((f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong), "")
+
+
+def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> str:
+    """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there.
+
+    By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
+    """
+    calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
+    nature = identify(board, calibration, begun=begun, fed=False)
+    if nature.layout == "usual" and nature.winding == "shorted":
+        return ""  # its test stops at the first volt and names it, so that it is scrap
+    if why := "" if nature.empty else refusal(nature, plan):
+        return why
+    if plan.form == "C" and seen.coil_a and not seen.closed:
+        return (
+            "30 and 87a are open at rest: a 4-terminal part, one that is not pushed home, or a dead NC contact. Push it"
+            " home and test it again, or take a protocol for 4 terminals"
+        )
+    return ""
+
+
+def goldens(store: Store, simulated: bool, form: Form) -> list[str]:
+    """Golden parts that fit this bench and this kind of crate, the last marked first."""
+    lines = [store.part(one) for one in store.goldens()]
+    return [one.part.id for one in lines if one.simulated == simulated and one.part.form == form]

@@ -1,0 +1,62 @@
+"""A crate as the store keeps it, brought together for its report; nothing is judged anew."""
+
+from collections.abc import Iterable
+
+from pulldrop.jobs.sort.kept_crate import NoCrate
+from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.judge.lot import USABLE, causes, spread
+from pulldrop.model.crate.crate import Placed
+from pulldrop.model.crate.lot import Lot, Spread, Value
+from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.reading import Reading
+from pulldrop.model.run.record import RunRecord
+from pulldrop.store import Store
+
+
+def lot(store: Store, name: str) -> Lot:
+    """The crate of this name. Raises NoCrate, also when nothing was sorted into it."""
+    heads = {head.name: head for head in store.all_crates()}
+    if name not in heads:
+        listed = ", ".join(heads) or "none yet; begin one with: pulldrop sort NAME"
+        raise NoCrate(f"There is no crate '{name[:40]}'. There are: {listed}.")
+    head = heads[name]
+    events = store.crate(head.name, head.simulated, head.begun)[1]
+    ledger = Ledger(events)
+    if not ledger.parts:
+        raise NoCrate(f"Nothing was sorted into the crate {name} yet. Go on with: pulldrop sort '{name}'")
+    runs = {part.number: store.record(part.run) for part in ledger.parts if part.run}
+    return Lot(
+        head=head,
+        ended=events[-1].at,
+        parts=ledger.parts,
+        tally=ledger.tally,
+        causes=causes(ledger.parts),
+        spreads=_spreads(ledger.parts, runs),
+        protocols=_once(f"{run.plan.protocol}, version {run.plan.version}" for run in runs.values()),
+        benches=_once(_bench(run) for run in runs.values()),
+        operators=_once(run.operator for run in runs.values() if run.operator),
+    )
+
+
+def _spreads(parts: tuple[Placed, ...], runs: dict[int, RunRecord]) -> tuple[Spread, ...]:
+    values: dict[str, list[Value]] = {}
+    limits: dict[str, list[Limit | None]] = {}
+    for part in parts:
+        for judged in runs[part.number].judged if part.number in runs else ():
+            found = judged.finding
+            if isinstance(found, Reading) and found.value is not None and found.bound == "=":
+                one = Value(number=part.number, value=found.value, usable=part.bin in USABLE)
+                values.setdefault(judged.id, []).append(one)
+                limits.setdefault(judged.id, []).append(judged.limit)
+    return tuple(spread(id, values[id], limits[id]) for id in MEASUREMENTS if id in values)
+
+
+def _bench(run: RunRecord) -> str:
+    used = run.calibration
+    state = f"calibrated {used.taken_at:%Y-%m-%d}" if used.taken_at else "UNCALIBRATED"
+    return f"{run.board.kind} board {run.board.serial}, firmware {run.board.firmware}, {run.software}, {state}"
+
+
+def _once(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))

@@ -1,0 +1,227 @@
+"""One part of a crate on the bench: the screen, the full protocol where that cannot tell, and the bin that follows.
+
+Rule: the placing is written with the end of the run that decides, in one transaction; a part that was not in its socket
+throughout is not placed at all.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from pulldrop.board.contract import Board, Trip
+from pulldrop.board.errors import BoardError, Tripped
+from pulldrop.jobs.run.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, run_one
+from pulldrop.jobs.sort.socket import Look, look
+from pulldrop.judge.place import Choice, choose
+from pulldrop.judge.quick import doubted, doubtful
+from pulldrop.judge.sequential import enough
+from pulldrop.judge.verdict import untested_in_short
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
+from pulldrop.model.crate.sorting import Sorting
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.quantity import show as shown
+from pulldrop.model.reading import OTHER_PART, Reading
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.store import Entry, Store
+
+FIGURES = (
+    ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
+    ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
+)  # fmt: skip
+UNSTEADY = "sluggish"
+WALKED = ("pull_in_voltage", "drop_out_voltage")
+"""A part of which one walk says little, and what walks tell."""
+NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
+"""Runs that say nothing about the part."""
+PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
+Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
+"""The number of an earlier part that these readings look like, and how much, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One part to be tested and placed under `number`, as the `seq`th event of its crate; `now`: the computer's clock.
+
+    `before`: the socket as it was when the test began; `part.id` is empty for a part that was never tested;
+    `keep`: False for a golden part, which has no place in a crate; `cold_ohm`: of its coil, where it was tested before
+    and has been in its socket since.
+    """
+
+    crate: str
+    seq: int
+    number: int
+    part: Part
+    sorting: Sorting
+    before: Look
+    now: Callable[[], datetime]
+    operator: str = ""
+    specimen: str = ""
+    seed: int | None = None
+    keep: bool = True
+    cold_ohm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sorted:
+    """What came of it: the last run, and the event that placed the part, None when nothing was placed.
+
+    `trouble`: what the bench had, None when it had none; `bench_s`: time on the bench, both runs together;
+    `void`: the part was not in its socket throughout.
+    """
+
+    record: RunRecord
+    event: CrateEvent | None
+    trouble: BoardError | None
+    bench_s: float
+    void: bool = False
+
+
+def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) -> Sorted:
+    """Screen the part, test it in full if need be, and place it. Raises RunNotKept and StoreError."""
+    first = _run(job, job.sorting.screen, board, store, show, likely, final=False)
+    if first.event is not None or not job.keep or first.record.verdict.overall in NO_WORD:
+        return first
+    again = replace(job, part=first.record.part, cold_ohm=cold_ohm(first.record))
+    second = _run(again, job.sorting.full, board, store, show, likely, final=True)
+    return replace(second, bench_s=first.bench_s + second.bench_s)
+
+
+def _run(
+    job: Job, plan: Plan, board: Board, store: Store, show: Show, likely: Likely, final: bool
+) -> Sorted:  # fmt: skip
+    told: list[CrateEvent] = []
+    error: list[BoardError] = []
+    void: list[Void] = []
+    rules, seen = job.sorting.rules, list[Judged]()
+
+    def certain(judged: Sequence[Judged]) -> str:
+        seen.extend(doubted(judged[len(seen) :]))
+        choice = choose(rules, plan, seen, doubt=doubtful)
+        return choice.why if choice.certain else ""
+
+    def watch(judged: Sequence[Judged]) -> None:
+        try:
+            _watch(board, job.before, judged)
+        except Void as gone:
+            void.append(gone)
+            raise
+
+    def entry(draft: Draft) -> Entry | None:
+        error.extend([draft.error] if draft.error else [])
+        event = _event(job, plan, draft, likely, final) if job.keep else None
+        if event is None:
+            return None
+        told.append(event)
+        return Entry(job.crate, job.seq, event)
+
+    manner = Manner(
+        enough=None if final else lambda id, makes: enough(makes, edges_of(job.sorting, plan, id)),
+        certain=(lambda _judged: "") if final else certain,
+        watch=watch,
+        entry=entry,
+        cold_ohm=job.cold_ohm,
+    )
+    task = Task(plan, job.part, job.operator, job.specimen, job.seed)
+    record = run_one(task, board, store, show, manner)
+    return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s, bool(void))
+
+
+def cold_ohm(record: RunRecord) -> float | None:
+    """The coil's ohms before this run, or one before it that handed them on, warmed the part."""
+    told = (one.finding for one in record.judged if one.id == "coil_resistance")
+    return next((one.value for one in told if isinstance(one, Reading) and one.bound == "="), None)
+
+
+def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
+    """Every number at which a bin may change with this measurement."""
+    limits = [rule.within[id] for rule in sorting.rules if id in rule.within]
+    if id in plan.limits:
+        limits.append(plan.limits[id])
+    return [edge for limit in limits for edge in (limit.low, limit.high) if edge]
+
+
+def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
+    """When something is not as it should be, whether the part is still there. A part never seen cannot be missed."""
+    if any(one.reason.startswith(OTHER_PART) for one in judged):
+        raise Void(PULLED)
+    if before.empty or all(one.outcome in (Outcome.PASS, Outcome.NOTED) for one in judged):
+        return
+    board.off()
+    if not look(board).same_part(before):
+        raise Void(PULLED)
+
+
+def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> CrateEvent | None:
+    """The placing that follows from a run, if one does."""
+    choice = _choice(job.sorting, plan, draft, final)
+    if choice is None:
+        return None
+    placed = Placed(
+        number=job.number,
+        part=draft.part.id,
+        run=draft.run,
+        bin=choice.bin,
+        reasons=_reasons(choice, draft, plan),
+        figures=_figures(draft.judged),
+        at=job.now(),
+    )
+    looks_like = likely(draft.judged)
+    like, text = looks_like or (None, "")
+    return CrateEvent(
+        kind=Happened.PLACED, at=placed.at, number=job.number, run=draft.run, placed=placed, like=like, text=text
+    )
+
+
+def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice | None:
+    """None when the run says nothing about the part, or, of a screen, not enough."""
+    if isinstance(draft.error, Tripped) and draft.error.trip is Trip.OVER_CURRENT:
+        return Choice(Bin.LOOK_AGAIN, f"the part made the bench switch off: {draft.error}", True)
+    if draft.verdict.overall in NO_WORD:
+        return None
+    if final:
+        return choose(sorting.rules, plan, draft.judged, draft.faults)
+    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults, doubtful)
+    named = {one.id for one in draft.faults}
+    walked = any(one.id in WALKED and isinstance(one.finding, Reading) for one in draft.judged)
+    passes_but_named = choice.bin is Bin.KEEP and named
+    odd = passes_but_named or (walked and UNSTEADY in named)
+    return choice if choice.certain and not odd else None
+
+
+def _reasons(choice: Choice, draft: Draft, plan: Plan) -> tuple[str, ...]:
+    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known; of a part
+    that is used again also what it was not tested for."""
+    named = [one.title for one in draft.faults[:2]]
+    bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
+    open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
+    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and one.reason != NOT_NEEDED]
+    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_)), *_left_out(left)]
+    if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY):
+        told += filter(None, [untested_in_short(plan)])
+    return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
+
+
+def _left_out(left: Sequence[Judged]) -> list[str]:
+    """What was not tested, each reason once."""
+    by_reason: dict[str, list[str]] = {}
+    for one in left:
+        by_reason.setdefault(one.reason, []).append(_title(one))
+    more = {reason: f" and {len(titles) - 1} more" if titles[1:] else "" for reason, titles in by_reason.items()}
+    return [f"{titles[0]}{more[reason]}: {reason}" for reason, titles in by_reason.items()]
+
+
+def _title(one: Judged) -> str:
+    return MEASUREMENTS[one.id].title
+
+
+def _figures(judged: Sequence[Judged]) -> tuple[str, ...]:
+    found = {one.id: one.finding for one in judged}
+    told = []
+    for name, id in FIGURES:
+        one = found.get(id)
+        if isinstance(one, Reading) and one.value is not None:
+            mark = "" if one.bound == "=" else f"{one.bound} "
+            told.append(f"{name} {mark}{shown(one.value, one.unit)}")
+    return tuple(told)

@@ -1,0 +1,477 @@
+"""Sort a crate: a state machine over store, board and a hand, which shows views and takes commands.
+
+CHECK (empty socket, then a link) -> INSERT (a part is seen) -> STILL (it is left alone) -> TESTING -> RESULT (until it
+is pulled) -> INSERT; a QUESTION where only a person knows, STOPPED where the bench must be seen to. Rules: what counts
+is written down before it is shown, so that whoever begins again goes on where it was; nothing is energised but by way
+of STILL, because a hand may still be there.
+"""
+
+from collections.abc import Callable
+from functools import partial
+
+from pulldrop.board.contract import Board
+from pulldrop.board.errors import BoardError, Refused, Tripped
+from pulldrop.jobs.parts import golden
+from pulldrop.jobs.run.day import first_today
+from pulldrop.jobs.run.events import Event
+from pulldrop.jobs.sort import fit as sort_check
+from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.jobs.sort.one_part import Job, Sorted, cold_ohm, sort_part
+from pulldrop.jobs.sort.picture import Pictures
+from pulldrop.jobs.sort.same_part import Prints, nothing
+from pulldrop.jobs.sort.screen import Screen
+from pulldrop.jobs.sort.setup import Around, Setup
+from pulldrop.jobs.sort.socket import Emptied, Look, look
+from pulldrop.jobs.sort.still import Still
+from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
+from pulldrop.judge.verdict import UNTESTED
+from pulldrop.measure import StepStarted
+from pulldrop.measure.identify.survey import Surveyor
+from pulldrop.measure.rig.scan_read import Eyes
+from pulldrop.model.cautions import before_run
+from pulldrop.model.crate.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
+from pulldrop.model.crate.sorting import Sorting
+from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.verdict import Overall
+from pulldrop.protocol.errors import ProtocolError
+from pulldrop.store import CrateRefused, Entry, Store
+from pulldrop.text.problem import BadText
+
+END = (Control.END,)
+HANDS_OFF = "Hands off. The part is being tested."
+OFF = "Coil and load are off."
+PAIRS = 4
+"""Looked at between two looks while a part of which not all is seen sits still."""
+NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
+
+Next = Callable[[], "Next | None"]
+
+
+class Sorter:
+    """One crate on one board. `run` in one thread; `press` from any. Raises CrateRefused for what cannot be."""
+
+    def __init__(
+        self, board: Board, store: Store, setup: Setup, around: Around, show: Callable[[CrateView], None]
+    ) -> None:
+        self._board, self._store, self._setup, self._around = board, store, setup, around
+        if unfit := sort_check.unfit(board):
+            raise CrateRefused(unfit)
+        _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
+        self._ledger = Ledger(events)
+        self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
+        self._first_today = first_today(store, board.identity, setup.now())
+        self._waiting = Waiting(board, self._screen, around, self._at_once)
+        self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
+        self._prints = Prints(store)
+        self._prints.follow(self._ledger.parts)
+        self._pictures = Pictures()
+        self._before = Look.nothing()
+        self._cold_ohm: float | None = None
+        self._golden = self._told = ""
+        self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
+        self._pairs: tuple[Look, Surveyor] | None = None
+        self._began_s = 0.0
+        self.bench_s: dict[int, float] = {}
+        """Bench time of each number, from the look that saw it first to its bin."""
+
+    @property
+    def parts(self) -> tuple[Placed, ...]:
+        """Every part that is placed, by its number."""
+        return self._ledger.parts
+
+    def press(self, command: Command) -> str:
+        """Take a command, or say in a sentence why not. May be called from any thread."""
+        return self._screen.press(command)
+
+    def run(self) -> None:
+        """Sort until somebody ends it. Raises BoardError when the board is gone, StoreError when the store is."""
+        stage: Next | None = self._begin
+        try:
+            while stage is not None:
+                try:
+                    stage = self._guarded(stage)
+                except GONE as gone:
+                    stage = self._gone(gone)
+        finally:
+            self._board.close()
+        self._screen.tell(Stage.ENDED, "ENDED", "The crate is kept. Begin again with its name to go on.")
+
+    def _gone(self, gone: BoardError) -> Next:
+        """A board that comes back is begun with anew; a simulated one does not come. Raises `gone` at the end."""
+        if not self._board.identity.simulated and self._waiting.until_back(gone):
+            return self._begin
+        sentence = f"{gone} Plug it in, then begin again: the crate goes on where it was."
+        self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence)
+        raise gone
+
+    def _guarded(self, stage: Next) -> Next | None:
+        """One stage; trouble that a person can mend stops the crate with its reason."""
+        try:
+            return stage()
+        except (Tripped, Refused) as trouble:
+            return self._stop(str(trouble))
+
+    # --- the bench, before the first part ---
+
+    def _begin(self) -> Next | None:
+        """Where the work was left, and whether the bench is as it should be."""
+        self._told = ""
+        if self._ledger.unpulled is None:
+            return self._check_empty
+        if look(self._board).empty:
+            self._keep(Happened.PULLED, self._ledger.unpulled)
+            return self._check_empty
+        return self._ask_like if self._ledger.likeness else self._ask_still
+
+    def _ask_still(self) -> Next | None:
+        """The work stopped while a part with a number was in the socket; only a person knows whether this is it."""
+        number = self._ledger.unpulled or 0
+        placed = self._ledger.placed(number)
+        where = f" It belongs in {placed.bin}." if placed else ""
+        sentence = f"Number {number} was sorted just before the work stopped.{where} Is it the part in the socket?"
+        answer = self._answer(f"NUMBER {number}?", sentence, f"yes, it is number {number}")
+        if answer:
+            self._before = look(self._board)
+            return self._result
+        if answer is False:
+            self._keep(Happened.PULLED, number)
+            return self._check_empty
+        return None
+
+    def _check_empty(self) -> Next | None:
+        """Whatever is in the socket now was not tested to an end: it is taken out first."""
+        self._screen.tell(Stage.CHECK, "CHECK", "Leave the socket empty: the bench tests itself.", say=END)
+        if look(self._board).empty:
+            return self._self_test
+        sentence = "Take out what is in the socket, and insert it again when a part is asked for."
+        if not self._waiting.until_empty(Stage.CHECK, "EMPTY IT", sentence):
+            return None
+        return partial(self._hands_off, "The bench tests itself.", self._self_test, self._check_empty)
+
+    def _self_test(self) -> Next | None:
+        if not look(self._board).empty:
+            return self._check_empty
+        wrong = sort_check.empty(self._board)
+        if wrong:
+            return self._stop(wrong)
+        return self._check_link
+
+    def _check_link(self) -> Next | None:
+        sentence = "Put the shorting link between 30 and 87, then press GO. SKIP if you have none."
+        while True:
+            self._screen.tell(Stage.CHECK, "LINK", sentence, go="the link is in", say=(Control.SKIP, *END))
+            control = self._idle()
+            if control is Control.END:
+                return None
+            if control is Control.SKIP:
+                self._keep(Happened.CHECKED, text="empty; without a link")
+                break
+            if control is Control.GO:
+                return partial(self._hands_off, "The link then carries 10 A.", self._load_link, self._check_link)
+        return self._link_out
+
+    def _load_link(self) -> Next | None:
+        wrong = sort_check.link(self._board, self._store, self._before)
+        if wrong:
+            return self._stop(wrong)
+        self._keep(Happened.CHECKED, text="empty, and a link")
+        return self._link_out
+
+    def _link_out(self) -> Next | None:
+        out = self._waiting.until_empty(Stage.CHECK, "LINK OUT", "Take the link out.")
+        return self._insert if out else None
+
+    def _hands_off(
+        self, sentence: str, then: Next, gone: Next, still: Still | None = None, number: int = 0
+    ) -> Next | None:
+        """`then` once what lies in the socket, if anything, has sat still; `gone` when it was taken out."""
+        still = still or Still()
+
+        def meanwhile() -> None:
+            if self._odd(still.seen):
+                self._closer(still.seen).look(PAIRS)
+
+        match self._waiting.until_still(still, sentence, meanwhile, number, self._golden):
+            case Seat.STILL:
+                self._before = still.seen
+                return then
+            case Seat.GONE:
+                return gone
+            case Seat.END:
+                return None
+
+    # --- a part ---
+
+    def _insert(self) -> Next | None:
+        """Wait until a part is seen, or for a key."""
+        self._before, self._pictures, self._cold_ohm, self._pairs = Look.nothing(), Pictures(), None, None
+        self._golden = self._golden_due()
+        while True:
+            self._tell_insert()
+            self._began_s, still = self._board.elapsed(), Still()
+            still.see(look(self._board), self._board.elapsed())
+            if not still.seen.empty:
+                return partial(self._seat, still)
+            control = self._idle()
+            if control is Control.END:
+                return None
+            if control is Control.GO:
+                return self._ask_unseen
+            if control is Control.SKIP and self._golden:
+                self._keep(Happened.GOLDEN, text=f"{self._golden}: skipped")
+                self._golden = ""
+            elif control is Control.SKIP:
+                self._untested("skipped, not tested")
+                return self._result
+
+    def _ask_unseen(self) -> Next | None:
+        """The key was pressed although nothing is seen: no phantom may get a number."""
+        sentence = "Nothing is seen in the socket. Is there a part in it, pushed home?"
+        return {None: None, True: self._seat, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
+
+    def _tell_insert(self) -> None:
+        controls = (Control.SKIP, Control.PROTOCOL, *self._undoable(), *END)
+        if self._golden:
+            every = self._sorting.golden_every
+            sentence = f"Insert the golden part {self._golden}: the bench is checked every {every} parts."
+            self._screen.tell(Stage.INSERT, "GOLDEN PART", sentence, go="start", say=controls, golden=self._golden)
+            return
+        told = tuple(one for one in (self._told, self._no_golden) if one)
+        sentence = f"Insert part number {self._ledger.next_number}. It starts by itself."
+        self._screen.tell(Stage.INSERT, "INSERT", sentence, go="start", say=controls, reasons=told)
+
+    def _seat(self, still: Still | None = None) -> Next | None:
+        """The part is left alone; one of which not all is seen is looked at more closely meanwhile.
+
+        `still`: the look that saw it first, if one did.
+        """
+        what = f"The golden part {self._golden}" if self._golden else f"Part {self._ledger.next_number}"
+        return self._hands_off(f"{what} starts once it has sat still.", self._test, self._insert, still)
+
+    def _odd(self, seen: Look) -> bool:
+        """Whether something is seen, and not all that a part in order joins."""
+        return not (self._golden or seen.empty or seen.whole(self._form))
+
+    def _closer(self, seen: Look) -> Surveyor:
+        """The pairs of an odd part; all of them anew once it has moved."""
+        if self._pairs is None or self._pairs[0] is not seen:
+            self._pairs = seen, Surveyor(Eyes(self._board))
+        return self._pairs[1]
+
+    def _test(self) -> Next | None:
+        number, seen = self._ledger.next_number, self._before
+        if self._odd(seen):
+            self._screen.tell(Stage.TESTING, "LOOKING", HANDS_OFF, number=number, say=END)
+            if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen, self._closer(seen)):
+                self._untested(why)
+                return self._result
+        return self._after(self._sort(number, Part(id=self._golden, form=self._form), keep=not self._golden))
+
+    def _retest(self, still: Still) -> Next | None:
+        """The part that is in the socket once more; it need not sit still anew where it was seen to all along."""
+        self._began_s = self._board.elapsed()
+        number = self._ledger.unpulled or self._ledger.next_number
+        sentence = f"Part {number} starts once it has sat still."
+        return self._hands_off(sentence, self._again, self._result, still, number)
+
+    def _again(self) -> Next | None:
+        placed = self._ledger.placed(self._ledger.unpulled or 0)
+        if placed is None:  # it was undone
+            return self._test
+        return self._after(self._sort(placed.number, Part(id=placed.part, form=self._form), keep=True, again=True))
+
+    def _sort(self, number: int, part: Part, keep: bool, again: bool = False) -> Sorted:
+        """Test what is in the socket and place it under `number`."""
+        self._told = self._no_golden = ""
+        self._screen.tell(Stage.TESTING, "TESTING", HANDS_OFF, number=number, say=END)
+        job = Job(
+            self._setup.crate, self._ledger.seq + 1, number, part, self._sorting, self._before, self._setup.now,
+            self._setup.operator, *self._around.specimen(), keep, self._cold_ohm,
+        )  # fmt: skip
+        likely = nothing if again or not keep else self._prints.likely
+        done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
+        self._cold_ohm = cold_ohm(done.record)
+        if done.event is not None:
+            self._add(done.event)
+        return done
+
+    def _follow(self, event: Event, number: int) -> None:
+        """A step of the test that is going on."""
+        self._pictures.follow(event)
+        if isinstance(event, StepStarted):
+            self._screen.tell(
+                Stage.TESTING, "TESTING", HANDS_OFF, number=number, step=event.title, steps_done=event.index - 1,
+                steps_total=event.count, picture=self._pictures.newest, say=END,
+            )  # fmt: skip
+
+    def _after(self, done: Sorted) -> Next | None:
+        """Where a tested part leads."""
+        if done.trouble is not None:
+            if done.event is None:
+                raise done.trouble
+            self._board.acknowledge()
+        if done.record.verdict.overall is Overall.INTERRUPTED:
+            if not done.void:
+                raise KeyboardInterrupt
+            self._told = done.record.verdict.found
+            sentence = f"{self._told} Take out what is in the socket, then insert the part again. {OFF}"
+            return self._insert if self._waiting.until_empty(Stage.RESULT, Word.VOID, sentence) else None
+        if self._golden:
+            return self._after_golden(done.record)
+        return self._ask_like if self._ledger.likeness else self._result
+
+    def _after_golden(self, record: RunRecord) -> Next | None:
+        drifted = golden.drift(self._store, record)
+        if drifted:
+            return self._stop(" ".join(drifted))
+        self._keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
+        sentence = f"{self._golden} reads as it did. Take it out."
+        return self._insert if self._waiting.until_empty(Stage.RESULT, Word.WELL, sentence) else None
+
+    def _ask_like(self) -> Next | None:
+        likeness = self._ledger.likeness
+        assert likeness is not None
+        sentence = f"{likeness.text} Look at what is written on it: is it number {likeness.like}?"
+        answer = self._answer(f"NUMBER {likeness.like}?", sentence, f"yes, it is number {likeness.like}")
+        if answer is None:
+            return None
+        if answer:
+            merged = self._ledger.merged(likeness)
+            self._keep(Happened.SAME, likeness.like, run=merged.run, placed=merged)
+        else:
+            self._keep(Happened.OTHER, likeness.number)
+        return self._result
+
+    def _result(self) -> Next | None:
+        """Show it until the part is pulled; a part that no look can see is told to be out by the key."""
+        still, emptied, unseen = Still(), Emptied(), self._before.empty
+        while True:
+            placed = self._ledger.placed(self._ledger.unpulled or 0)
+            self._tell_result(placed, "the part is out" if unseen else "")
+            seen = look(self._board)
+            still.see(seen, self._board.elapsed())
+            gone = emptied.see(seen)
+            control = self._idle()
+            if control is Control.END:
+                return None
+            if control is Control.RETEST:
+                return partial(self._retest, still)
+            if control is Control.GO if unseen else gone:
+                if self._ledger.unpulled is not None:
+                    self._keep(Happened.PULLED, self._ledger.unpulled)
+                return self._insert
+
+    def _tell_result(self, placed: Placed | None, go: str) -> None:
+        if placed is None:
+            sentence = f"Undone. Take the part out and insert it again, or test it again as it is. {OFF}"
+            self._screen.tell(
+                Stage.RESULT, Word.UNDONE, sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
+            )
+            return
+        left = [f"{one[0].upper()}{one[1:]}." for one in placed.reasons if one.startswith(UNTESTED)]
+        reasons = tuple(one for one in placed.reasons if not one.startswith(UNTESTED))
+        told = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
+        self._screen.tell(
+            Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number, reasons=reasons,
+            bin=placed.bin,
+            picture=self._pictures.newest, go=go, say=(Control.RETEST, *self._undoable(), *END),
+        )  # fmt: skip
+
+    def _stop(self, reason: str) -> Next | None:
+        self._board.off()
+        while True:
+            self._screen.tell(Stage.STOPPED, "STOPPED", reason, go="mended: check the bench again", say=END)
+            control = self._idle()
+            if control is Control.END:
+                return None
+            if control is Control.GO:
+                self._board.acknowledge()
+                return self._begin
+
+    # --- what a person says ---
+
+    def _answer(self, word: str, sentence: str, go: str) -> bool | None:
+        """Yes or no to a question; None for the end of the work."""
+        while True:
+            self._screen.tell(
+                Stage.QUESTION, word, sentence, go=go, say=(Control.NO, *END), number=self._ledger.unpulled or 0,
+                picture=self._pictures.newest,
+            )  # fmt: skip
+            control = self._idle()
+            if control is Control.END:
+                return None
+            if control in (Control.GO, Control.NO):
+                return control is Control.GO
+
+    def _idle(self) -> Control | None:
+        return self._waiting.idle()
+
+    def _at_once(self, command: Command) -> bool:
+        """Do what needs no stage of its own; False for any other command."""
+        match command.control:
+            case Control.NOTE:
+                self._note(command.number or self._ledger.newest[0].number, command.text[:200])
+            case Control.UNDO:
+                self._undo()
+            case Control.PROTOCOL:
+                self._change_protocol(command.text)
+            case _:
+                return False
+        return True
+
+    def _undoable(self) -> tuple[Control, ...]:
+        return (Control.UNDO,) if self._ledger.newest else ()
+
+    def _note(self, number: int, text: str) -> None:
+        if self._ledger.placed(number):
+            self._keep(Happened.NOTED, number, text=text)
+        else:
+            self._told = f"Number {number} was undone meanwhile, so its note is not kept: {text}"
+
+    def _undo(self) -> None:
+        last = self._ledger.newest[0]
+        self._keep(Happened.UNDONE, last.number)
+        self._told = f"Number {last.number} ({last.bin}) is undone: take that part out of its bin and insert it again."
+
+    def _change_protocol(self, name: str) -> None:
+        try:
+            self._use(self._setup.load(name))
+        except (ProtocolError, BadText) as wrong:
+            self._told = str(wrong)
+        else:
+            self._keep(Happened.PROTOCOL, text=name)
+
+    def _untested(self, why: str) -> None:
+        """A part that is not tested gets a number all the same, and is looked at again."""
+        number, now = self._ledger.next_number, self._setup.now()
+        placed = Placed(number=number, part="", run="", bin=Bin.LOOK_AGAIN, reasons=(why,), figures=(), at=now)
+        self._keep(Happened.PLACED, number, placed=placed)
+
+    # --- what is kept ---
+
+    def _keep(
+        self, kind: Happened, number: int = 0, *, run: str = "", text: str = "", placed: Placed | None = None
+    ) -> None:
+        event = CrateEvent(kind=kind, at=self._setup.now(), number=number, run=run, text=text, placed=placed)
+        self._store.crate_event(Entry(self._setup.crate, self._ledger.seq + 1, event))
+        self._add(event)
+
+    def _add(self, event: CrateEvent) -> None:
+        self._ledger.add(event)
+        if event.kind is Happened.PLACED:
+            self.bench_s[event.number] = self._board.elapsed() - self._began_s
+        self._prints.follow(self._ledger.parts)
+
+    def _use(self, sorting: Sorting) -> None:
+        """Sort by this protocol from here on."""
+        self._sorting, self._form = sorting, sorting.screen.form
+        self._screen.protocol = sorting.name
+        self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)
+
+    def _golden_due(self) -> str:
+        """Id of the golden part that is asked for now, empty when none is."""
+        every = self._sorting.golden_every
+        return next(iter(self._goldens()), "") if every and self._ledger.since_golden >= every else ""
+
+    def _goldens(self) -> list[str]:
+        return sort_check.goldens(self._store, self._board.identity.simulated, self._form)

@@ -1,0 +1,96 @@
+"""Waiting for a hand while a crate is sorted: for a key, until the socket is empty, until a part sits still.
+
+Rule: nothing is energised here; looks alone, at a few mA.
+"""
+
+import time
+from collections.abc import Callable
+from enum import Enum, auto
+
+from pulldrop.board.contract import Board
+from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, WrongBoard
+from pulldrop.jobs.sort.screen import Screen
+from pulldrop.jobs.sort.setup import Around
+from pulldrop.jobs.sort.socket import LOOK_S, Emptied, look
+from pulldrop.jobs.sort.still import Still
+from pulldrop.model.crate.crate import BEATS, Command, Control, Stage
+
+GONE = (BoardLost, BoardReset, NoAnswer)
+"""Trouble of which nothing is known but that the board was away: it must be opened again."""
+BACK_S = 0.5
+"""Between two tries to open a port that is gone."""
+TICK_S = 0.1
+"""Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
+LATE_S = 0.002
+"""A look that is to end with a beat ends so much after it: too early by a hair, and another look would be needed."""
+MOVED = "It moved, so the count began again."
+
+
+class Seat(Enum):
+    """How waiting for a part to sit still ended: it does; it was taken out; the work is to end."""
+
+    STILL = auto()
+    GONE = auto()
+    END = auto()
+
+
+class Waiting:
+    """`at_once` does a command that needs no stage of its own, and says whether it was one."""
+
+    def __init__(self, board: Board, screen: Screen, around: Around, at_once: Callable[[Command], bool]) -> None:
+        self._board, self._screen, self._around, self._at_once = board, screen, around, at_once
+
+    def idle(self, seconds: float = LOOK_S) -> Control | None:
+        """Let a moment pass; the control that was pressed, when it is not one that is done at once."""
+        command = self._screen.take()
+        if command is None and self._screen.view is not None:
+            self._around.wait(self._screen.view, seconds)
+            command = self._screen.take()
+        return None if command is None or self._at_once(command) else command.control
+
+    def until_back(self, gone: BoardError) -> bool:
+        """Wait until the board is there again, with everything off; False for the end of the work."""
+        sentence = f"{gone} Plug it in again: the crate then goes on by itself where it was."
+        while True:
+            self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
+            try:
+                self._board.reopen()
+            except (WrongBoard, Refused) as other:  # refused: it is back, and its coil supply is not at 0
+                sentence = str(other)
+            except (NoBoard, *GONE):
+                pass
+            else:
+                return True
+            time.sleep(BACK_S)
+            command = self._screen.take()
+            if command is not None and command.control is Control.END:
+                return False
+
+    def until_empty(self, stage: Stage, word: str, sentence: str) -> bool:
+        """Wait until the socket is empty; False for the end of the work."""
+        emptied = Emptied()
+        while True:
+            self._screen.tell(stage, word, sentence, say=(Control.END,))
+            if emptied.see(look(self._board)):
+                return True
+            if self.idle() is Control.END:
+                return False
+
+    def until_still(self, still: Still, sentence: str, meanwhile: Callable[[], None], number: int, golden: str) -> Seat:
+        """Count down until what lies in the socket has sat still. `meanwhile`: looks that are made beside it."""
+        while True:
+            before, began_s = still.seen, self._board.elapsed()
+            still.see(look(self._board), self._board.elapsed())
+            look_s = self._board.elapsed() - began_s
+            if still.seen.empty and not before.empty:
+                return Seat.GONE
+            if still.enough:
+                return Seat.STILL
+            self._screen.tell(
+                Stage.STILL, "HANDS OFF", f"{MOVED} {sentence}" if still.moved else sentence, number=number,
+                golden=golden, step="sits still", steps_done=BEATS - still.beats, steps_total=BEATS, say=(Control.END,),
+            )  # fmt: skip
+            meanwhile()
+            left_s = still.due_s + LATE_S - look_s - self._board.elapsed()
+            if self.idle(min(TICK_S, max(left_s, 0.0))) is Control.END:
+                return Seat.END

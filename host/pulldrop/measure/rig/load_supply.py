@@ -1,0 +1,59 @@
+"""Whether there is a load supply, that it is none that the bench was not built for, and that its current goes home.
+
+Rule: the lock-out of K1 ends at 15 to 17 V by its parts. What reads more has come past it, and is never loaded.
+"""
+
+from statistics import fmean
+
+from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Branch, Pulse, Watch
+from pulldrop.board.errors import WireTrouble, WrongSupply
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.raw import Contact
+
+VOLTS_PER_SUM = 5.0 / 1024 / 16 * 12.7 / 2.7
+"""At the branches, per count of a sum of 16 conversions: R77, R78, 5 V reference."""
+MOST_V = 16.0
+"""A 12 V battery on charge has 14.8 V; a rail of 4.75 V lets it read 15.6 V."""
+
+
+LOOK_MS = 40
+MOST_1A = 1.4
+"""Of the 1 A branch: 12 ohm less 5 %, at 14.5 V, and the shunt's zero."""
+RETURN_LOST = (
+    "more than the 1 A branch can give. The load's own return, load_minus, is off, and its current goes home by a"
+    " second earth and the thin wire from R30's V- to ground, on which it drops volts. Pull F2, then mend load_minus"
+)
+
+
+def returns(board: Board, throw: Contact) -> None:
+    """A closed throw at 1 A before anything more: does the load go home by its own wire. Raises WireTrouble.
+
+    What flows without a branch is a transistor's, which has a check of its own.
+    """
+    load = nominal(0).load
+    stray_a = load.value(board.watch_load(Watch(throw, Branch.NONE, LOOK_MS)).first)
+    amps = load.value(fmean(board.load_pulse(Pulse(throw, Branch.A1, settle_ms=4, samples=4, limit_ms=60)).shunt))
+    if amps - stray_a > MOST_1A:
+        raise WireTrouble(f"The load shunt reads {amps:.2f} A, {RETURN_LOST}.")
+
+
+def volts(board: Board) -> float:
+    """Volts behind the main relay."""
+    return board.sense_analog(Analog.LOAD_SUPPLY) * VOLTS_PER_SUM
+
+
+def there(board: Board) -> bool:
+    """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V."""
+    counts = board.sense_analog(Analog.LOAD_SUPPLY)
+    if counts * VOLTS_PER_SUM > MOST_V:
+        raise WrongSupply(too_high(counts * VOLTS_PER_SUM))
+    return counts >= LOAD_SUPPLY_LEAST
+
+
+def too_high(found_v: float) -> str:
+    """The sentence for a load supply beyond 16 V."""
+    return (
+        f"The load supply reads {found_v:.1f} V; this bench loads from a 12 V battery, {MOST_V:g} V at most, so nothing"
+        " was loaded. Press the emergency stop and take the supply off. K1 should have stayed open: look at Z1 and Q11."
+        " With a 12 V battery on charge, look at the 5 V instead: below 4.7 V everything reads too much."
+    )

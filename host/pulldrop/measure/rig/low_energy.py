@@ -1,0 +1,167 @@
+"""The coil at 0.3 to 2 V (24 V coils: 4 V): how its current rises, and how it lets go, which shows what is across it.
+
+Rule: no step is taken before the one below it was harmless. At most 3 % of the energy of nominal voltage is fed, far
+below any pull-in; the over-current limit is 45 mA up to 1 V and little above what is foreseen beyond it.
+Here a resistor across the coil shows in the spike; at nominal volts the bench's 68 V clamp ends the spike before it.
+"""
+
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Any
+
+from pulldrop.board.contract import DAC_MAX, Board, Drive, Trip
+from pulldrop.board.errors import Tripped
+from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
+from pulldrop.measure.rig.flyback import VOLTS_A_COUNT
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.raw import Contact
+
+LADDER_V = (0.3, 0.5, 0.65, 0.8, 1.0)
+TOP_V, TOP_24_V = 2.0, 4.0
+"""The walk up, and where it ends; half of that is a step as well."""
+HIGH_OHM = 190.0
+"""From here on a coil is none of 12 V (the hottest of its class has 166 ohm): twice the volts are as harmless."""
+LIMIT_A, SPARE_A = 0.045, 0.010
+"""Over-current limit up to a volt; above it half more than is foreseen, and SPARE_A."""
+HOLD_S, WINDOW_MS, TAIL = 0.06, 18, 40
+"""Several time constants of a coil; the board's window; samples at its end, when nothing moves any more."""
+MAKES = 2
+"""The peak may last for a few microseconds only, and be missed between two samples: the higher one counts."""
+BEND = 1.3
+"""So much more current than in proportion, and something conducts that the winding is not."""
+LEAST_A = 150e-6
+"""Below it the coil takes nothing: 6 counts of the INA226."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """Volts and amps with budget at rest."""
+
+    volts: Any
+    amps: Any
+
+    @property
+    def v(self) -> float:
+        """Volts."""
+        return nominal_value(self.volts)
+
+    @property
+    def a(self) -> float:
+        """Amps."""
+        return nominal_value(self.amps)
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """The coil let go at `amps`: how far above its supply of `volts` the low end rose at most, and 50 us later."""
+
+    volts: float
+    amps: float
+    above_v: float
+    later_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """What the coil did. `stopped_v`: where it took more than was to be borne, None when it did not."""
+
+    points: tuple[Point, ...]
+    stopped_v: float | None = None
+    releases: tuple[Release, ...] = ()
+
+
+def respond(board: Board, calibration: Calibration) -> Response:
+    """Walk up, and let go twice at the top. Everything is off afterwards."""
+    feed = _Feed(board, calibration)
+    points, stopped_v = _ladder(feed)
+    releases: tuple[Release, ...] = ()
+    if stopped_v is None and points[-1].a > LEAST_A:
+        top_v = TOP_24_V if _slope(points) < 1 / HIGH_OHM else TOP_V
+        most_a = 1.5 * top_v * _slope(points) + SPARE_A
+        for volts in (top_v / 2, top_v):
+            point = feed.hold(volts, most_a)
+            if point is None:
+                stopped_v = volts
+                break
+            points.append(point)
+            releases += (max((feed.let_go(point, most_a) for _ in range(MAKES)), key=lambda one: one.above_v),)
+    board.off()
+    return Response(tuple(points), stopped_v, releases)
+
+
+def walk_low(board: Board, calibration: Calibration) -> Response:
+    """The walk up to a volt alone. Everything is off afterwards."""
+    points, stopped_v = _ladder(_Feed(board, calibration))
+    board.off()
+    return Response(tuple(points), stopped_v)
+
+
+def _ladder(feed: "_Feed") -> tuple[list[Point], float | None]:
+    """The points up to a volt, and where it was stopped."""
+    points: list[Point] = []
+    for volts in LADDER_V:
+        point = feed.hold(volts, LIMIT_A)
+        if point is None or _bent(points, point):
+            return points, volts
+        points.append(point)
+    return points, None
+
+
+def _slope(points: list[Point]) -> float:
+    """Siemens between the last two points: with a diode in series the first ones carry nothing."""
+    before, last = points[-2:]
+    return max((last.a - before.a) / max(last.v - before.v, 0.05), last.a / last.v)
+
+
+def _bent(points: list[Point], point: Point) -> bool:
+    """Whether it takes more than in proportion, although it took current before a silicon diode could."""
+    low = [one for one in points if one.v < 0.58 and one.a > LEAST_A]
+    return bool(low) and point.a / point.v > BEND * low[-1].a / low[-1].v
+
+
+class _Feed:
+    """The coil supply, its setting mended from point to point by what the bus showed."""
+
+    def __init__(self, board: Board, calibration: Calibration) -> None:
+        self._board, self._calibration = board, calibration
+        self._scales = Scales(calibration)
+        self._missing_v = 0.0
+        board.hold_coil(Drive(dac=0, on=False, on_ms=1000, dry=Contact.NONE))
+        board.wait(0.02)
+        self._zero = reading_noise(board.sense_coil().shunt, "coil amps at zero")
+        self._dac = 0
+
+    def hold(self, volts: float, most_a: float) -> Point | None:
+        """The coil at about `volts`; None when it would take more than `most_a`."""
+        self._dac = self._code(volts)
+        try:
+            self._board.hold_coil(self._drive(most_a, on=True))
+            self._board.wait(HOLD_S)
+            counts = self._board.sense_coil()
+        except Tripped as tripped:
+            if tripped.trip is not Trip.OVER_CURRENT:
+                raise
+            self._board.acknowledge()
+            return None
+        bus = self._scales.bus(reading_noise(counts.bus, "coil volts"))
+        span = reading_noise(counts.shunt, "coil amps") - self._zero
+        amps = self._scales.coil_amps(span, nominal_value(bus))
+        self._missing_v += volts - nominal_value(bus)
+        return Point(bus - amps * self._scales.low_side_ohm, amps)
+
+    def let_go(self, point: Point, most_a: float) -> Release:
+        """The coil switched off at this setting, and its low end watched."""
+        self._board.hold_coil(self._drive(most_a, on=True))
+        self._board.wait(HOLD_S)
+        capture = self._board.step_coil(self._drive(most_a, on=False), WINDOW_MS, 1, low_side=True)
+        rest, peak = fmean(capture.samples[-TAIL:]), max(capture.samples)
+        later = capture.samples[capture.samples.index(peak) + 1 :][:1] or (peak,)
+        return Release(point.v, point.a, (peak - rest) * VOLTS_A_COUNT, (later[0] - rest) * VOLTS_A_COUNT)
+
+    def _code(self, volts: float) -> int:
+        channel = self._calibration.coil_set
+        return min(max(round((volts + self._missing_v) / channel.gain + channel.zero), 0), DAC_MAX)
+
+    def _drive(self, most_a: float, on: bool) -> Drive:
+        limit = round(most_a / self._calibration.coil_fast.gain)
+        return Drive(dac=self._dac, on=on, on_ms=1000, dry=Contact.NONE, limit=limit)

@@ -1,0 +1,57 @@
+"""How a propagated value, a bound or a contact state becomes a Reading, and what stands for one without load."""
+
+from collections.abc import Sequence
+from typing import Any, Literal
+
+from pulldrop.measure.rig.budget import nominal_value, terms
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.reading import Condition, NotTested, Raw, Reading
+
+
+def reading(
+    id: str,
+    value: Any,
+    conditions: tuple[Condition, ...],
+    raw: Sequence[Raw] = (),
+    makes: Sequence[float] = (),
+) -> Reading:
+    """A value with its budget."""
+    return Reading(
+        id=id,
+        unit=MEASUREMENTS[id].unit,
+        value=nominal_value(value),
+        budget=terms(value),
+        conditions=conditions,
+        raw=tuple(raw),
+        makes=tuple(makes),
+    )
+
+
+def bounded(
+    id: str,
+    bound: Literal[">", "<"],
+    value: float,
+    conditions: tuple[Condition, ...],
+    raw: Sequence[Raw] = (),
+    makes: Sequence[float] = (),
+) -> Reading:
+    """Only a bound is known: the true value lies above (or below) `value`, its uncertainty already allowed for."""
+    return Reading(
+        id=id,
+        unit=MEASUREMENTS[id].unit,
+        value=value,
+        bound=bound,
+        conditions=conditions,
+        raw=tuple(raw),
+        makes=tuple(makes),
+    )
+
+
+def not_loaded(id: str) -> NotTested:
+    """What a bench without a load supply gives instead of a reading under load."""
+    return NotTested(id=id, reason="the board has no load supply: contacts were not loaded", without_load=True)
+
+
+def state(id: str, words: str, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:
+    """A contact state in words."""
+    return Reading(id=id, unit="", state=words, conditions=conditions, raw=tuple(raw))

@@ -1,0 +1,160 @@
+"""Film or burnt: each throw's ohms at 5 mA before the first load, under load, at 5 mA after it; and their scatter.
+
+A film reads high dry and is gone after the load; a burnt surface reads the same before and after, and another amount
+with every make. The part must not have been loaded before this step, or a film is gone unseen.
+"""
+
+import math
+import statistics
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from pulldrop.board.contract import Branch, Pulse
+from pulldrop.measure.rig import wiring
+from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.budget import nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.ranges import FULL, GAINS, drop_v, load_a
+from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.steps.contact import (
+    BREAK_S,
+    MAKE_S,
+    SETTLE_MS,
+    branches_for,
+    when_rested,
+)
+from pulldrop.model.raw import Contact, PulseCounts
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.plan import SurfaceStep
+
+SAMPLES, LIMIT_MS = 3, 70
+"""Pairs of conversions of each pulse, and when the board ends it by itself."""
+DRY_OHM, DRY_V = 1025.0, 5.0
+"""The dry source: 5 V through 1 kohm and 25 ohm of the pin that feeds it (ATmega328P data sheet)."""
+DRY_SHARE = 0.05
+"""How well its current is known, either way: supply 4 %, resistor 1 %."""
+EMF_V = 10e-6
+"""Thermal voltage between two metals and a few kelvin, either way (assumed)."""
+WIDEST_V = 4.0
+"""Above this a contact reads as open in the widest range."""
+NO_CURRENT_A = 0.05
+"""Less than this from a branch, and the contact carries nothing."""
+
+
+@dataclass(slots=True)
+class Throw:
+    """What one throw gave: ohms with budget of the first make, plain ohms under load of all of them."""
+
+    name: str
+    contact: Contact
+    dry: Any = None
+    loaded: Any = None
+    after: Any = None
+    makes: list[float] = field(default_factory=list)
+    raw: list[PulseCounts] = field(default_factory=list)
+    stayed_open: int = 0
+
+
+def surface(bench: Bench, step: SurfaceStep) -> Iterator[Finding]:
+    """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of NO, and on Form C of NC."""
+    throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if bench.form_c else [])
+    has_load = bench.has_load()
+    bench.release(BREAK_S)
+    for _ in range(step.makes if has_load else 1):
+        for throw in reversed(throws):
+            if throw.contact is Contact.NO:
+                bench.energise(step.coil, MAKE_S)
+            if bench.contacts() & throw.contact:
+                _one_make(bench, step, throw, has_load)
+            else:
+                throw.stayed_open += 1
+        bench.release(BREAK_S)
+    wiring.check(bench, step.coil)
+    for throw in throws:
+        yield from _findings(bench, step, throw, has_load)
+
+
+def _one_make(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> None:
+    """Dry, loaded, dry in the first make; loaded alone in the others."""
+    first = not throw.raw
+    if first:
+        throw.dry = _dry(bench, throw)
+    if not has_load:
+        return
+    loaded = _loaded(bench, step, throw)
+    throw.makes.append(nominal_value(loaded))
+    if first:
+        throw.loaded, throw.after = loaded, _dry(bench, throw)
+
+
+def _dry(bench: Bench, throw: Throw) -> Any:
+    """Ohms at 5 mA with budget; None when the widest range is full."""
+    counts = _pulse(throw, Branch.NONE, bench.board.load_pulse)
+    volts = _drop_v(bench, counts)
+    if nominal_value(volts) > WIDEST_V:
+        return None
+    amps = (DRY_V - nominal_value(volts)) / DRY_OHM
+    source = uncertain(1.0, DRY_SHARE / math.sqrt(3), "dry source", "5 V within 4 %, its resistor within 1 %")
+    warm = rectangular(EMF_V, "thermal voltage", "two metals, a few kelvin")
+    return (volts + warm) / (amps * source)
+
+
+def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
+    """Ohms under load with budget: the drop over the current that flowed."""
+
+    def patiently(pulse: Pulse) -> PulseCounts:
+        return when_rested(bench, step.coil, pulse)
+
+    counts = _pulse(throw, branches_for(step.load), patiently)
+    wiring.plausible(bench, throw.contact, step.load, counts)
+    amps = load_a(bench.scales.load, statistics.fmean(counts.shunt))
+    if nominal_value(amps) < NO_CURRENT_A:
+        return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
+    return _drop_v(bench, counts) / amps
+
+
+def _pulse(throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
+    """One pulse, asked for again in the next wider range while the converter is full."""
+    for code in GAINS:
+        counts = ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code))
+        if max(map(abs, counts.drop)) < FULL:
+            break
+    throw.raw.append(counts)
+    return counts
+
+
+def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
+    return drop_v(bench.scales.drop, statistics.fmean(counts.drop), counts.gain)
+
+
+def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
+    ids = [f"contact_{what}_{throw.name}" for what in ("before_load", "loaded", "after_load", "scatter")]
+    if throw.stayed_open:
+        for id in ids:
+            yield NotTested(id=id, reason=f"the throw stayed open in {throw.stayed_open} makes")
+        return
+    for id, value, at in zip(
+        ids, (throw.dry, throw.loaded, throw.after), ("5 mA", f"{step.load:g} A", "5 mA"), strict=False
+    ):
+        shown = bench.conditions(
+            current=at, method="four-wire, first make", loads_before="none" if id != ids[2] else "one"
+        )
+        if not has_load and id != ids[0]:
+            yield not_loaded(id)
+        elif value is None:
+            yield bounded(id, ">", WIDEST_V * DRY_OHM / (DRY_V - WIDEST_V), shown, raw=throw.raw[:3])
+        else:
+            yield reading(id, value, shown, raw=throw.raw[:3])
+    if not has_load:
+        yield not_loaded(ids[3])
+        return
+    yield _scatter(bench, step, throw, ids[3])
+
+
+def _scatter(bench: Bench, step: SurfaceStep, throw: Throw, id: str) -> Finding:
+    """Standard deviation of the ohms over the makes; its own standard uncertainty is s / sqrt(2 (n - 1))."""
+    spread, n = statistics.stdev(throw.makes), len(throw.makes)
+    u = spread / math.sqrt(2 * (n - 1))
+    shown = bench.conditions(load=f"{step.load:g} A", makes=str(n))
+    value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1)
+    return reading(id, value, shown, raw=throw.raw, makes=throw.makes)

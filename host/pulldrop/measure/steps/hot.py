@@ -1,0 +1,143 @@
+"""Does a throw let go after it has closed on its load: each make under load, the load then off, the opening seen dry.
+
+A contact melts where it bounces on its load, and freezes as it comes to rest: one that tacks lets go late, or not at
+all, and does neither after a dry make. NO closes as the coil comes on, NC as it goes off. The bench is kinder than a
+vehicle: no inrush, and at most 5 V across the open contact, so that no arc burns. Each make wears the contact all the
+same: few of them, and late in a protocol.
+"""
+
+import statistics
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from pulldrop.board.contract import Drive, Load
+from pulldrop.measure.rig import edges, latency
+from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.steps.contact import LEAST_SHARE, MAKE_S, branches_for, rested
+from pulldrop.measure.steps.sticking import opening
+from pulldrop.model.measurement import yields
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.plan import HotStep
+
+OPENING_MS, DIVIDER = 30, 2
+"""How long an opening is waited for; samples come every 100 us, though only the edges are read."""
+HOLD_S, REST_S = 0.04, 0.05
+"""Time on without load before the release, so that the coil's current is steady, and off before the next make."""
+
+
+@dataclass(frozen=True, slots=True)
+class Throw:
+    """One throw: its reading, the coil's state that closes it, and how long after that it carries its load.
+
+    The load is off 6 ms after `make_ms` by itself, and 20 ms after it the board ends it in any case.
+    """
+
+    id: str
+    contact: Contact
+    name: str
+    closes_on: bool
+    make_ms: int
+
+    @property
+    def closed_by(self) -> str:
+        return "on" if self.closes_on else "off"
+
+
+NO = Throw("release_after_hot_make", Contact.NO, "NO", closes_on=True, make_ms=20)
+NC = Throw("opening_after_hot_make_nc", Contact.NC, "NC", closes_on=False, make_ms=30)
+"""A coil with a diode lets go of its armature after 13 ms."""
+
+
+@dataclass(frozen=True, slots=True)
+class HotMake:
+    """One make under load, what flowed at its end, and the dry opening after it."""
+
+    make: Capture
+    load: PulseCounts
+    opening: Capture
+
+
+def hot(bench: Bench, step: HotStep) -> Iterator[Finding]:
+    """The slowest opening of each throw, because a contact that tacks once is one that tacks."""
+    if not bench.has_load():
+        for id in yields("hot", bench.plan.form):
+            yield not_loaded(id)
+        return
+    if bench.release(REST_S) & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    yield _of(bench, step, NO, lambda: None)
+    if bench.form_c:
+        bench.release(REST_S)
+        finding = _of(bench, step, NC, lambda: _operated(bench, step))
+        bench.release(REST_S)
+        yield finding
+
+
+def _of(bench: Bench, step: HotStep, throw: Throw, again: Callable[[], None]) -> Finding:
+    """All makes of one throw; its reading, or why there is none. `again` brings it to where it makes from."""
+    makes: list[HotMake] = []
+    try:
+        while len(makes) < step.makes:
+            again()
+            makes.append(_hot_make(bench, step, throw, again))
+            if _stuck(bench, throw):
+                break
+    except CannotTest as why:
+        return NotTested(id=throw.id, reason=str(why))
+    return _reading(bench, step, throw, makes)
+
+
+def _operated(bench: Bench, step: HotStep) -> None:
+    bench.energise(step.coil, MAKE_S)
+    if bench.contacts() & Contact.NC:
+        raise CannotTest("NC is closed with the coil on (welded, or the armature does not move)")
+
+
+def _stuck(bench: Bench, throw: Throw) -> bool:
+    """Whether the throw stays closed when it should be open."""
+    closed = bench.release(REST_S) if throw.closes_on else bench.contacts()
+    return bool(closed & throw.contact)
+
+
+def _hot_make(bench: Bench, step: HotStep, throw: Throw, again: Callable[[], None]) -> HotMake:
+    def drive(on: bool) -> Drive:
+        return bench.drive(step.coil, 1000, on=on)
+
+    load = Load(throw.contact, branches_for(step.load), throw.make_ms + 20)
+    make, pair = rested(
+        bench, lambda: bench.board.hot_step(drive(throw.closes_on), load, throw.make_ms, DIVIDER), again
+    )
+    if (amps := _amps(bench, pair)) < LEAST_SHARE * step.load:
+        raise CannotTest(
+            f"{throw.name} carried {amps:.2f} of {step.load:g} A {throw.make_ms} ms after coil {throw.closed_by}: not"
+            " closed, or not sound"
+        )
+    bench.board.wait(HOLD_S)
+    return HotMake(make, pair, bench.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
+
+
+def _reading(bench: Bench, step: HotStep, throw: Throw, makes: list[HotMake]) -> Finding:
+    """The slowest opening; a bound where one is missing."""
+    ticks = [t for m in makes if (t := opening(m.opening, throw.contact)) is not None]
+    bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
+    bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
+    shown = bench.conditions(
+        load=f"{statistics.median(_amps(bench, m.load) for m in makes):.2f} A as it closed",
+        makes=f"{len(makes)} of {step.makes}, {len(makes) - len(ticks)} stuck",
+        bounce_under_load=bounced,
+        clamp="68 V TVS of the bench",
+    )
+    raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
+    single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
+    if len(ticks) < len(makes):
+        return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
+    slowest = max(ticks) + latency.room(None, throw.contact)
+    return reading(throw.id, bench.scales.tick.span(slowest), shown, raw=raw, makes=single)
+
+
+def _amps(bench: Bench, pair: PulseCounts) -> float:
+    """What flowed at the end of the make."""
+    return nominal_value(bench.scales.load(statistics.fmean(pair.shunt)))

@@ -1,0 +1,139 @@
+"""Insulation: what flows between terminals that nothing should join, in both polarities where the build can.
+
+Full build: 5 V through 1.2 kohm on 87. The coil's side is seen as current into 86, terminal 30 as current out of the
+source; the latter needs the load supply, without which the load switches' own diodes take 0.3 mA.
+Bare build: one terminal pulled up by its pin's 20 to 50 kohm, the other low, everything else open.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.budget import nominal_value, rectangular, terms, uncertain
+from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
+from pulldrop.measure.steps.scan import CLOSED_OHM, resting
+from pulldrop.model.raw import Line, ScanCounts
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.plan import LeakageStep
+
+NAMES = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Line.T87A: "87a"}
+POLARITY = 0.05
+"""Two polarities that differ by more than this share, and by more than can be told, point to water."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leak:
+    """One pair in one polarity: volts across, amps through it with budget, the smallest amps that could be told."""
+
+    source: Line
+    sink: Line
+    volts: float
+    amps: Any
+    finest_a: float
+    counts: tuple[ScanCounts, ...]
+
+    @property
+    def least_ohm(self) -> float:
+        """What the pair has at least."""
+        return self.volts / (max(nominal_value(self.amps), 0.0) + 2 * float(self.amps.std_dev))
+
+    @property
+    def seen(self) -> bool:
+        """More current than the arrangement might show by itself."""
+        return bool(nominal_value(self.amps) > 2 * self.amps.std_dev)
+
+    @property
+    def title(self) -> str:
+        """Which way round."""
+        return f"{NAMES[self.source]} to {NAMES[self.sink]}"
+
+
+def leakage(bench: Bench, step: LeakageStep) -> Iterator[Finding]:
+    """leakage_open_contact and leakage_coil_contact."""
+    eyes = Eyes(bench.board)
+    coil = _coil_contact(eyes, bench.form_c)
+    closed = resting(eyes, Line.T87)
+    if closed.ohm is not None and nominal_value(closed.ohm) < CLOSED_OHM:
+        reason = "87 is closed to 30 at rest, so that no contact is open"
+        yield NotTested(id="leakage_open_contact", reason=reason)
+    elif not eyes.bare and not bench.has_load():
+        reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
+        yield NotTested(id="leakage_open_contact", reason=reason, without_load=True)
+    else:
+        yield _worst(bench, "leakage_open_contact", _open_contact(eyes, bench.form_c, coil[0]))
+    yield _worst(bench, "leakage_coil_contact", coil)
+
+
+def _open_contact(eyes: Eyes, form_c: bool, into_coil: Leak) -> list[Leak]:
+    """87 against what 30 is joined to; on a full build what goes `into_coil` comes out of the source as well."""
+    if eyes.bare:
+        others = (Line.T30, Line.T87A) if form_c else (Line.T30,)
+        return [leak for other in others for leak in _both_ways(eyes, Line.T87, other)]
+    lit, dark = eyes.look(Line.T87, Line.T30), eyes.look(Line.NONE, Line.T30)
+    rest = rectangular(0.3e-6, "bench", "switches, clamps and converter inputs at 87, from their sheets")
+    amps = lit.source_a - dark.source_a + rest
+    if into_coil.seen:
+        amps = amps - into_coil.amps
+    return [Leak(Line.T87, Line.T30, nominal_value(lit.source_v), amps, _finest(dark.source_a, rest), lit.counts)]
+
+
+def _coil_contact(eyes: Eyes, form_c: bool) -> list[Leak]:
+    """Coil to every contact terminal; on a full build to 87 alone, because 30 is ground there."""
+    if eyes.bare:
+        others = (Line.T30, Line.T87, Line.T87A) if form_c else (Line.T30, Line.T87)
+        return [leak for other in others for leak in _both_ways(eyes, Line.T86, other)]
+    lit, dark = eyes.look(Line.T87, Line.T86), eyes.look(Line.T87, Line.NONE)
+    rest = rectangular(0.1e-6, "multiplexer", "74HC4051: 0.1 uA at 25 degC, data sheet")
+    beside = 1 + SINK_PATH_OHM / COIL_PLUS_OHM * (
+        1 + uncertain(0.0, 0.05, "beside the sink", "what 86 gives to ground")
+    )
+    amps, finest_a = (lit.sink_a - dark.sink_a + rest) * beside, nominal_value(beside) * _finest(dark.sink_a, rest)
+    return [Leak(Line.T87, Line.T86, nominal_value(lit.across_v), amps, finest_a, lit.counts)]
+
+
+def _finest(dark_a: Any, rest_a: Any) -> float:
+    """Twice the standard uncertainty of a difference of two looks without current; what they share cancels."""
+    own = [term.u for term in terms(dark_a) if term.name in ("scan driven", "scan sunk")]
+    return 2 * math.hypot(*(math.sqrt(2) * u for u in own), rest_a.std_dev)
+
+
+def _both_ways(eyes: Eyes, one: Line, other: Line) -> list[Leak]:
+    return [_weakly(eyes, one, other), _weakly(eyes, other, one)]
+
+
+def _weakly(eyes: Eyes, source: Line, sink: Line) -> Leak:
+    """The source pulled up; how far it comes down when the other is low."""
+    dark, lit = eyes.look(source, Line.NONE, weak=True), eyes.look(source, sink, weak=True)
+    down = (
+        dark.source_v
+        - lit.source_v
+        + rectangular(16 / BARE_FULL * BARE_V, "end of range", "the converter's last count is also what lies above it")
+    )
+    finest_a = 2 * float(down.std_dev) / PULL_UP_LEAST_OHM
+    return Leak(source, sink, nominal_value(lit.across_v), down / eyes.pull_up_ohm, finest_a, lit.counts)
+
+
+def _worst(bench: Bench, id: str, leaks: list[Leak]) -> Finding:
+    """The leakiest pair: its ohms, or that it has more than can be told."""
+    worst = min(leaks, key=lambda leak: leak.least_ohm)
+    shown = bench.conditions(
+        pairs=", ".join(leak.title for leak in leaks), worst=f"{worst.title}, {worst.volts:.1f} V",
+        smallest_current=f"{1e6 * worst.finest_a:.1g} uA can be told", polarity=_polarity(leaks),
+    )  # fmt: skip
+    raw = [one for leak in leaks for one in leak.counts[:1]]
+    if not worst.seen:
+        return bounded(id, ">", worst.least_ohm, shown, raw=raw)
+    return reading(id, worst.volts / worst.amps, shown, raw=raw)
+
+
+def _polarity(leaks: list[Leak]) -> str:
+    """Whether the two ways round of the same pair differ."""
+    for there, back in zip(leaks[::2], leaks[1::2], strict=False):
+        apart, most = there.amps - back.amps, max(nominal_value(there.amps), nominal_value(back.amps))
+        told = abs(nominal_value(apart)) > max(2 * apart.std_dev, POLARITY * most)
+        if there.seen and back.seen and told:
+            return f"{there.title} and back differ: rather water than a track"
+    return "one way round only" if len(leaks) == 1 else "no difference seen"

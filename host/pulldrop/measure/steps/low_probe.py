@@ -1,0 +1,78 @@
+"""The coil at half a volt: a short takes current even here, a diode the wrong way round does not yet.
+
+It comes first of all: a silicon diode needs about 0.7 V, so that what flows below belongs to the winding. Nothing of
+part or bench is strained by it.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from pulldrop.board.contract import Board, Trip
+from pulldrop.board.errors import Tripped
+from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.scan_read import Eyes
+from pulldrop.measure.steps.scan import coil_paths
+from pulldrop.model.reading import Condition, Finding, Reading
+from pulldrop.model.run.plan import ProbeStep
+
+LIMIT_COUNTS = 150
+"""About 45 mA at half a volt: 11 ohm."""
+WAIT_S = 0.05
+"""Several time constants of a coil."""
+LEAST_A = 0.0002
+"""Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
+
+
+def low_probe(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
+    """coil_resistance_low."""
+    bench.release(0.02)
+    bench.take_zero()
+    shown = bench.conditions(coil_voltage=f"about {step.at:g} V")
+    dac = bench.dac_for(step.at)
+    try:
+        for _ in range(2):
+            bench.board.hold_coil(bench.drive_code(dac, 1000, LIMIT_COUNTS))
+            bench.board.wait(WAIT_S)
+            point = bench.sense()
+            wrong_v = nominal_value(point.volts) - step.at
+            if abs(wrong_v) < 0.05 * step.at:
+                break
+            dac = max(0, dac - round(wrong_v / bench.volts_per_count))
+    except Tripped as tripped:
+        if tripped.trip is not Trip.OVER_CURRENT:
+            raise
+        bench.board.acknowledge()
+        yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * bench.amps_per_count), shown)
+        return
+    bench.release(0.02)
+    amps = nominal_value(point.amps)
+    if amps < LEAST_A:
+        yield bounded(
+            "coil_resistance_low", ">", step.at / (LEAST_A + 2 * point.amps.std_dev), shown, raw=[point.counts]
+        )
+        return
+    yield reading("coil_resistance_low", point.volts / point.amps, shown, raw=[point.counts])
+
+
+def short_or_diode(board: Board, found: Iterable[Finding]) -> Reading | None:
+    """coil_resistance_low by the terminal scan, where a coil took too much at a volt and nothing tells yet what did.
+
+    Of both polarities the one with more ohms, in which no diode takes part. None where nothing conducts as well.
+    """
+    by_id = {one.id: one for one in found}
+    coil = by_id.get("coil_resistance")
+    if not isinstance(coil, Reading) or coil.bound != "<" or "coil_resistance_low" in by_id:
+        return None
+    paths = [one for one in coil_paths(Eyes(board)) if one.ohm is not None]
+    if not paths:
+        return None
+    best = max(paths, key=lambda one: nominal_value(one.ohm))
+    ohm, u = nominal_value(best.ohm), best.ohm.std_dev
+    shown = (
+        Condition(name="method", text="terminal scan, both polarities"),
+        Condition(name="current", text=f"{1e3 * best.amps:.1f} mA"),
+    )
+    if ohm < 2 * u:
+        return bounded("coil_resistance_low", "<", max(ohm, 0.0) + 2 * u, shown, raw=best.counts)
+    return reading("coil_resistance_low", best.ohm, shown, raw=best.counts)

@@ -1,0 +1,21 @@
+"""Drop-out once more, after a magnetising voltage well above nominal: soft iron forgets it, hardened iron does not.
+
+Rule: it comes last. What overdrive leaves in bad iron stays there, and lowers every drop-out that follows.
+"""
+
+from collections.abc import Iterator
+
+from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.steps.thresholds import DROP_START, ZERO_S, drop_out
+from pulldrop.model.raw import Contact
+from pulldrop.model.reading import Finding
+from pulldrop.model.run.plan import OverdriveStep, ThresholdStep
+
+
+def overdrive(bench: Bench, step: OverdriveStep) -> Iterator[Finding]:
+    """drop_out_overdriven."""
+    if bench.release(ZERO_S) & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, held, or the socket is bridged)")
+    walk = ThresholdStep(measure="thresholds").model_copy(update={"coarse": step.coarse, "fine": step.fine})
+    yield drop_out(bench, walk, "drop_out_overdriven", step.full, DROP_START * bench.nominal_v)
+    bench.release(ZERO_S)

@@ -1,0 +1,97 @@
+"""Does the drop climb: one make, load pulses close upon each other, its resistance in the last against the first.
+
+Metal that is too thin for its load warms from pulse to pulse; sound metal hardly does. Pulses prove no rated current.
+Only pulses of one make compare: in the next make the contact touches elsewhere.
+"""
+
+import math
+import statistics
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from pulldrop.board.contract import PULSE_MS_MAX, Pulse
+from pulldrop.board.errors import Refused
+from pulldrop.measure.rig import wiring
+from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.rig.budget import nominal_value, uncertain
+from pulldrop.measure.rig.ranges import FULL, GAINS, PAIR_MS
+from pulldrop.measure.rig.readings import not_loaded, reading
+from pulldrop.measure.steps.contact import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for
+from pulldrop.model.raw import Contact, PulseCounts
+from pulldrop.model.reading import Finding
+from pulldrop.model.run.plan import ClimbStep
+
+SAMPLES, SPARE_MS = 5, 30
+"""Pairs of conversions at the end of each pulse, and how much later the board ends it by itself."""
+MOST_SETTLE_MS = 200
+"""What the board takes in one request."""
+WINDOW_S = 10.0
+"""Rest after a refusal amid the pulses: a shorter one would be used up before the same pulse again, for ever."""
+
+
+def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
+    """contact_climb_no."""
+    if not bench.has_load():
+        yield not_loaded("contact_climb_no")
+        return
+    if bench.release(BREAK_S) & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    pulses = _pulses(bench, step)
+    wiring.check(bench, step.coil)
+    ohms = [_ohm(bench, one) for one in pulses]
+    first, last = ohms[0], ohms[-1]
+    shown = bench.conditions(load=f"{step.load:g} A", pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
+    rises = [100 * nominal_value(one / first - 1) for one in ohms]
+    yield reading("contact_climb_no", 100 * (last / first - 1), shown, raw=pulses, makes=rises)
+
+
+def _pulses(bench: Bench, step: ClimbStep) -> list[PulseCounts]:
+    """All pulses of one make, in the first range that holds them; begun anew when the board asks for rest."""
+    gains = list(GAINS)
+    for _ in range(PATIENCE):
+        bench.energise(step.coil, MAKE_S)
+        if not bench.contacts() & Contact.NO:
+            raise CannotTest("NO did not close, so it could not be loaded")
+        made: list[PulseCounts] = []
+        try:
+            for one in _series(bench, step, gains[0]):
+                made.append(one)  # what was made before a refusal counts
+        except Refused as refused:
+            if refused.reason != "duty":
+                raise
+            bench.release(WINDOW_S if made else REST_S)
+            continue
+        if len(made) == step.pulses:
+            return made
+        gains.pop(0)
+        bench.release(BREAK_S)
+    raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
+
+
+def _series(bench: Bench, step: ClimbStep, gain: int) -> Iterator[PulseCounts]:
+    """Pulse after pulse while the converter's range holds them; raises Refused for duty."""
+    settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
+    limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
+    for _ in range(step.pulses):
+        pulse = Pulse(Contact.NO, branches_for(step.load), settle_ms, SAMPLES, limit_ms, gain=gain)
+        counts = bench.board.load_pulse(pulse)
+        wiring.plausible(bench, Contact.NO, step.load, counts)
+        if nominal_value(bench.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
+            raise CannotTest("NO carries less than half the load, so that no climb can be told")
+        if max(map(abs, counts.drop)) >= FULL and gain != GAINS[-1]:
+            return
+        yield counts
+
+
+def _ohm(bench: Bench, counts: PulseCounts) -> Any:
+    """Drop over load of one pulse with what its own samples scatter by; the range is that of all pulses and cancels."""
+    ohm = nominal_value(bench.scales.drop(statistics.mean(counts.drop))) / nominal_value(
+        bench.scales.load(statistics.mean(counts.shunt))
+    )
+    share = math.hypot(_spread(counts.drop), _spread(counts.shunt))
+    return uncertain(ohm, ohm * share, "noise", f"{len(counts.drop)} pairs of conversions")
+
+
+def _spread(counts: Sequence[int]) -> float:
+    """Standard deviation of the mean as a share of it; one count at least."""
+    return max(statistics.stdev(counts), 1.0) / math.sqrt(len(counts)) / max(abs(statistics.mean(counts)), 1.0)

@@ -1,0 +1,138 @@
+"""Coil and resting contacts at a few mA: no coil supply and no load is needed, and nothing can be harmed.
+
+Rule: a pair is looked at in both polarities where the build can, and what conducts one way round only is told so.
+On a full build terminal 30 is ground, and 86 is loaded by the coil supply; the budgets and the bounds say what is left.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from pulldrop.measure.rig.bench import Bench, CannotTest, throws
+from pulldrop.measure.rig.budget import nominal_value, uncertain
+from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.scan_read import LOW_SIDE_OHM, Eyes, Sight
+from pulldrop.model.raw import Contact, Line, ScanCounts
+from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.plan import ScanStep
+
+OPEN_OHM = 10_000.0
+"""Above this a coil is open, or only a resistor across it is left (common practice)."""
+CLOSED_OHM = 800.0
+"""Below this a throw counts as closed, as it does for the dry sources of a full build."""
+ONE_WAY = 0.05
+"""Two polarities that differ by more than this, and by more than their uncertainty, are a diode's work."""
+LEAST_A = 20e-6
+"""Less current than this is told as a bound."""
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """One pair in one polarity: ohms with budget, or None and the least that it has."""
+
+    ohm: Any
+    least_ohm: float
+    amps: float
+    counts: tuple[ScanCounts, ...]
+
+
+def scan(bench: Bench, step: ScanStep) -> Iterator[Finding]:
+    """contact_rest, coil_resistance, coil_resistance_20c and, on a changeover part, contact_dry_nc."""
+    eyes = Eyes(bench.board)
+    no, nc = resting(eyes, Line.T87), resting(eyes, Line.T87A)
+    closed = Contact.NO * _closed(no) | Contact.NC * _closed(nc)
+    bench.rest = Contact(closed)
+    way = bench.conditions(method="terminal scan", current="a few mA, without load")
+    yield state("contact_rest", throws(bench.rest, bench.form_c), way)
+    yield from _coil(bench, eyes)
+    if bench.form_c:
+        yield _dry(bench, nc)
+
+
+def resting(eyes: Eyes, terminal: Line) -> Path:
+    """A throw of the part at rest, against terminal 30."""
+    if not eyes.bare:
+        zero = eyes.look(Line.NONE, Line.T30, terminal)
+        lit = eyes.look(terminal, Line.T30)
+        looked = sum(one.look for one in zero.counts) / len(zero.counts)
+        return path(lit.source_v - eyes.volts(looked), lit.source_a, lit)
+    there, back = eyes.look(terminal, Line.T30), eyes.look(Line.T30, terminal)
+    volts, amps = (there.across_v + back.across_v) / 2, (_mean_a(there) + _mean_a(back)) / 2
+    return path(volts, amps, there, back)
+
+
+def path(volts: Any, amps: Any, *sights: Sight) -> Path:
+    """Ohms where enough current flows, else what it has at least."""
+    counts = tuple(one for sight in sights for one in sight.counts)
+    most_a = max(nominal_value(amps) + 2 * amps.std_dev, 1e-9)
+    least = max(nominal_value(volts), 0.0) / most_a
+    known = nominal_value(amps) > max(LEAST_A, 4 * amps.std_dev)
+    return Path(volts / amps if known else None, least, nominal_value(amps), counts)
+
+
+def coil_paths(eyes: Eyes) -> tuple[Path, Path]:
+    """The coil from 86 to 85 and from 85 to 86."""
+    there, back = eyes.look(Line.T86, Line.T85), eyes.look(Line.T85, Line.T86)
+    if eyes.bare:
+        return path(there.across_v, _mean_a(there), there), path(back.across_v, _mean_a(back), back)
+    beside_ohm = LOW_SIDE_OHM * (1 + uncertain(0.0, 0.01, "R22", "divider of the low side, 1 %"))
+    through = path(there.across_v, there.sink_a + there.sink_v / beside_ohm, there)
+    return through, path(back.across_v, back.source_a - back.source_v / beside_ohm, back)
+
+
+def _mean_a(sight: Sight) -> Any:
+    return (sight.source_a + sight.sink_a) / 2
+
+
+def _coil(bench: Bench, eyes: Eyes) -> Iterator[Finding]:
+    there, back = coil_paths(eyes)
+    raw = (*there.counts, *back.counts)
+    known = [one for one in (there, back) if one.ohm is not None]
+    if not known or min(nominal_value(one.ohm) for one in known) > OPEN_OHM:
+        least = min(there.least_ohm, back.least_ohm)
+        shown = bench.conditions(method="terminal scan, both polarities")
+        yield bounded("coil_resistance", ">", least, shown, raw=raw)
+        yield bounded("coil_resistance_20c", ">", least, shown)
+        return
+    chosen, note = _chosen(there, back)
+    shown = bench.conditions(method="terminal scan, both polarities", current=f"{1e3 * chosen.amps:.1f} mA", diode=note)
+    yield reading("coil_resistance", chosen.ohm, shown, raw=raw)
+    try:
+        yield reading("coil_resistance_20c", at_20c(chosen.ohm, bench.temperature()), shown)
+    except CannotTest as why:
+        yield NotTested(id="coil_resistance_20c", reason=str(why))
+
+
+def _chosen(there: Path, back: Path) -> tuple[Path, str]:
+    """The polarity in which nothing is across the coil, and in words what the other one tells."""
+    if there.ohm is None or back.ohm is None:
+        one = there if there.ohm is not None else back
+        return one, f"conducts from {'86 to 85' if one is there else '85 to 86'} only: a diode in series with the coil"
+    apart = there.ohm - back.ohm
+    least = ONE_WAY * nominal_value(max(there, back, key=lambda one: nominal_value(one.ohm)).ohm)
+    if abs(nominal_value(apart)) <= max(least, 2 * apart.std_dev):
+        one = max(there, back, key=lambda one: one.amps)
+        volts = one.amps * nominal_value(one.ohm)
+        return one, f"none seen at {volts:.2f} V" + ("" if volts > 0.6 else ", which is too little to see one")
+    if nominal_value(apart) > 0:
+        return there, "one across the coil, from 85 to 86"
+    return back, "one across the coil, from 86 to 85: the wrong way round"
+
+
+def _closed(throw: Path) -> bool:
+    return throw.ohm is not None and nominal_value(throw.ohm) < CLOSED_OHM
+
+
+def _dry(bench: Bench, nc: Path) -> Finding:
+    if not _closed(nc):
+        return NotTested(id="contact_dry_nc", reason="the throw is open at rest")
+    shown = bench.conditions(
+        method="terminal scan",
+        current=f"{1e3 * nc.amps:.1f} mA",
+        note="a film reads high here and may break under load",
+    )
+    most = max(nominal_value(nc.ohm), 0.0) + 2 * nc.ohm.std_dev
+    if nominal_value(nc.ohm) < 2 * nc.ohm.std_dev:
+        return bounded("contact_dry_nc", "<", most, shown, raw=nc.counts)
+    return reading("contact_dry_nc", nc.ohm, shown, raw=nc.counts)

@@ -1,0 +1,62 @@
+"""Does the contact let go after its load: each make carries a pulse, and the coil is switched off right after it.
+
+A contact that tacks clicks and measures like a good one, and stays closed after a load. The make is dry and the pulse
+comes after it; what closes on its load is told by a hot make (hot.py).
+"""
+
+from collections.abc import Iterator
+
+from pulldrop.board.contract import Pulse
+from pulldrop.measure.rig import edges, latency
+from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.rig.budget import median_of
+from pulldrop.measure.rig.ranges import GAINS, MOST_PAIRS, PAIR_MS
+from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.steps.contact import MAKE_S, SETTLE_MS, SPARE_MS, branches_for, when_rested
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
+from pulldrop.model.reading import Finding
+from pulldrop.model.run.plan import TackStep
+
+WINDOW_MS, DIVIDER = 30, 2
+"""A sample every 100 us, though only the edges are read."""
+REST_S = 0.05
+"""Off before the next make."""
+
+
+def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
+    """release_after_load."""
+    if not bench.has_load():
+        yield not_loaded("release_after_load")
+        return
+    if bench.release(REST_S) & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    breaks = []
+    for _ in range(step.makes):
+        breaks.append(_loaded_break(bench, step))
+        if bench.release(REST_S) & Contact.NO:
+            break
+    shown = bench.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
+    opened = [t for c in breaks if (t := opening(c)) is not None]
+    if len(opened) < len(breaks):
+        yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
+        return
+    value = bench.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
+    yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
+
+
+def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
+    """Ticks from the coil's step to the first opening of a throw, latency taken off; None when it stays closed."""
+    span = edges.from_step(edges.first_opening(capture, throw))
+    return None if span is None else latency.made(span, None, throw).ticks
+
+
+def _loaded_break(bench: Bench, step: TackStep) -> Capture:
+    bench.energise(step.coil, MAKE_S)
+    if not bench.contacts() & Contact.NO:
+        raise CannotTest("NO did not close, so it could not be loaded")
+    pairs = min(MOST_PAIRS, max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS)))
+    limit_ms = round(step.pulse * 1000) + SPARE_MS
+    when_rested(
+        bench, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1])
+    )
+    return bench.board.step_coil(bench.drive(step.coil, 1000, on=False), WINDOW_MS, DIVIDER)

@@ -1,0 +1,239 @@
+"""Pull-in and drop-out: from the magnetised state, coarse steps, then fine steps, each held for its dwell.
+
+A plain ramp reads high by ramp rate times operate time; steps with a dwell do not. Coming always from the same
+magnetic state makes one part give one answer: hardened iron keeps the strongest field that it met, so every walk begins
+with the strongest of the whole plan, whatever came before it. The threshold is found as coil current, because the
+armature feels ampere-turns, and told in volts for a coil as warm as the bench: its warming during the test drops out.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Any
+
+from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
+from pulldrop.measure.rig.bench import Bench, CannotTest, throws
+from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
+from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.model.raw import CoilCounts, Contact, Landing
+from pulldrop.model.reading import Condition, Finding, NotTested, Raw
+from pulldrop.model.run.plan import COIL_MOST_V, ThresholdStep
+
+MAGNETISE_S, ZERO_S = 0.1, 0.06
+"""At full volts before a walk, and with the coil off before one that goes up: several time constants of the flux."""
+SEARCH_MOST = 1.4
+"""Pull-in is sought up to this share of nominal: enough to see a weak part, too little to hurt a coil."""
+DROP_START = 0.8
+"""Drop-out is sought from this share of nominal down, or of a magnetising voltage below that."""
+PATIENT_S = 0.15
+"""Dwell of the coarse steps when a part has not let go down to zero: close to it the flux takes its time."""
+MARGIN = 2
+"""Each finer walk begins this many steps of the coarser one before its landing: the flux lags behind short dwells."""
+AGAIN = 4
+"""A repeated fine walk begins this many of its steps before the last landing."""
+MIDDLE_FROM = 8
+"""With coarse steps more than this many fine ones, a middle walk between them saves time."""
+MIDDLE_DWELL = 0.5
+"""Dwell of the middle walk as a share of the fine one; its margin covers the lag."""
+MOTION_S = 0.01
+"""What the armature needs of a dwell to let go, once the flux lets it (release times of makers' sheets)."""
+SEATED_S = 0.03
+"""Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm)."""
+CREEP_V, CREEP_RATE = 0.006, 0.1
+"""Just above pull-in an armature creeps before it closes, so that rising steps land late: by a share of nominal that
+grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V at CREEP_RATE of nominal a second
+(figures of four classes of virtual part, of which one does not creep at all; not measured on real ones)."""
+WALKS_DIFFER = 0.003
+"""Standard deviation of one walk's threshold as a share of it, before it is seen (assumed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """The contact state that ends a staircase, and the words that name it.
+
+    up: sought with rising voltage; settle_s: until the current is steady after the armature has moved.
+    """
+
+    watch: Contact
+    wanted: Contact
+    words: str
+    up: bool
+    settle_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Where every walk of a search comes from (`full` magnetises) and how far it may go, in volts."""
+
+    goal: Goal
+    full: float
+    end: float
+
+
+@dataclass(slots=True)
+class Search:
+    """Landings and coil counts of all walks towards one goal, and the stride of the fine ones in DAC counts."""
+
+    landings: list[Landing]
+    points: list[CoilCounts]
+    stride: int = 1
+
+
+def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
+    """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
+    if bench.rest & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    full = step.full or bench.strongest_v
+    yield from _pull_in(bench, step, full)
+    yield drop_out(bench, step, "drop_out_voltage", full, DROP_START * min(full, bench.nominal_v))
+    bench.release(ZERO_S)
+
+
+def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:
+    goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
+    most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
+    shown = _conditions(bench, step, goal, full)
+    found = _search(bench, step, goal, full, 0.0, most)
+    if not found.points:
+        bench.release(ZERO_S)
+        yield bounded("pull_in_voltage", ">", most, shown, raw=found.landings)
+        yield bounded("pull_in_voltage_20c", ">", most, shown)
+        raise CannotTest(f"NO did not close up to {most:.1f} V")
+    amps, raw, makes = _threshold(bench, step, goal, found)
+    yield reading("pull_in_voltage", amps * bench.ohm(), shown, raw=raw, makes=makes)
+    try:
+        yield reading("pull_in_voltage_20c", at_20c(amps * bench.ohm(), bench.temperature()), shown)
+    except CannotTest as why:
+        yield NotTested(id="pull_in_voltage_20c", reason=str(why))
+    yield reading("pull_in_current", amps, shown)
+    bench.pull_in_amps = amps
+
+
+def drop_out(bench: Bench, step: ThresholdStep, id: str, full: float, start: float) -> Finding:
+    """Where the part lets go, coming down from `start` volts after magnetising at `full`."""
+    goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
+    if bench.form_c and bench.rest & Contact.NC:
+        goal = Goal(Contact.NC, Contact.NC, "NC closing", up=False, settle_s=0.06)
+    shown = _conditions(bench, step, goal, full)
+    found = _search(bench, step, goal, full, start, 0.0)
+    if len(found.landings) == 1 and not found.points:
+        patient = step.model_copy(update={"coarse_dwell": max(PATIENT_S, step.coarse_dwell)})
+        found = _search(bench, patient, goal, full, min(3 * step.coarse, start), 0.0)
+    if not found.points:
+        least = step.coarse if len(found.landings) == 1 else step.fine
+        return bounded(id, "<", least, shown, raw=found.landings)
+    amps, raw, makes = _threshold(bench, step, goal, found)
+    return reading(id, amps * bench.ohm(), shown, raw=raw, makes=makes)
+
+
+def _conditions(bench: Bench, step: ThresholdStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+    return bench.conditions(
+        magnetised_at=f"{full:g} V", ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV",
+        dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
+    )  # fmt: skip
+
+
+def _search(bench: Bench, step: ThresholdStep, goal: Goal, full: float, start: float, end: float) -> Search:
+    """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
+    found = Search([], [])
+    landing = _walk(bench, goal, full, start, end, step.coarse, step.coarse_dwell)
+    found.landings.append(landing)
+    if not landing.stopped:
+        return found
+    way = Way(goal, full, end)
+    size = step.coarse
+    if step.coarse > MIDDLE_FROM * step.fine:
+        size, before = math.sqrt(step.coarse * step.fine), size
+        dwell = max(step.coarse_dwell, MIDDLE_DWELL * step.dwell)
+        landing = _nearer(bench, way, landing, MARGIN * before, size, dwell)
+        found.landings.append(landing)
+    found.stride = _stride(bench, step.fine)
+    ahead = MARGIN * size
+    for number in range(step.walks if landing.stopped else 0):
+        shift = bench.volts_per_count * (number % found.stride)
+        landing = _nearer(bench, way, landing, ahead + shift, step.fine, step.dwell)
+        found.landings.append(landing)
+        if not landing.stopped:
+            break
+        ahead = AGAIN * step.fine
+        bench.board.wait(goal.settle_s)
+        found.points.append(bench.board.sense_coil())
+    if goal.up and len(found.points) < step.walks:
+        raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")
+    if len(found.points) < step.walks:
+        found.points.clear()
+    return found
+
+
+def _nearer(bench: Bench, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
+    """A walk in steps of `size` from `ahead` volts before a landing to as much behind it.
+
+    A part that moves at the very first step, or not at all, is sought once more from farther away.
+    """
+    for wider in (1, 3):
+        out = -wider * ahead if way.goal.up else wider * ahead
+        start = min(max(bench.coil_v(landing.dac) + out, 0.0), way.full)
+        stop = bench.coil_v(landing.dac) - out
+        stop = min(stop, way.end) if way.goal.up else max(stop, way.end)
+        found = _walk(bench, way.goal, way.full, start, stop, size, dwell)
+        if found.stopped and found.index > 0:
+            return found
+    if found.stopped:
+        state = throws(found.contacts, bench.form_c)
+        raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
+    return found
+
+
+def _walk(bench: Bench, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
+    """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
+    bench.magnetise(full, MAGNETISE_S)
+    if goal.up:
+        bench.release(ZERO_S)
+    first, last, stride = bench.dac_for(start), bench.dac_for(end), _stride(bench, size)
+    count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
+    dwell_ms = max(1, round(dwell * 1000))
+    drive = bench.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=bench.trip_limit(max(start, end)))
+    return bench.board.staircase(
+        Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted)
+    )
+
+
+def _stride(bench: Bench, size: float) -> int:
+    """DAC counts of one step: the nearest whole number, as the budget must know."""
+    return max(1, round(size / bench.volts_per_count))
+
+
+def _threshold(
+    bench: Bench, step: ThresholdStep, goal: Goal, found: Search
+) -> tuple[Any, Sequence[Raw], Sequence[float]]:
+    """Coil amps at the threshold with their budget, the raw data, and the single walks in volts.
+
+    The threshold lies between the last two steps, anywhere with equal right: their middle, +- half a step; walks
+    that begin at different counts share the step out among them. And it lies nearer to where the walk came from by
+    what the part lagged behind the steps, from nothing to `lag_most`.
+    """
+    counts = [float(p.shunt) for p in found.points]
+    bus = fmean(p.bus for p in found.points)
+    landed = bench.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
+    step_a = found.stride * bench.volts_per_count / (bench.coil_ohm or 1.0)
+    back = -step_a if goal.up else step_a
+    half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
+    lag = lag_most(goal.up, step, found.stride * bench.volts_per_count, bench.nominal_v)
+    late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
+    amps = landed + back / 2 + half + back * lag / 2 + late
+    volts = [nominal_value(bench.coil_amps(c, bus) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
+    return amps, [*found.landings, *found.points], volts
+
+
+def lag_most(up: bool, step: ThresholdStep, size: float, nominal_v: float) -> float:
+    """Steps of `size` volts by which a landing may be late, at most.
+
+    Up: the armature creeps. Down: the flux of the seated core follows with its time constant.
+    """
+    if up:
+        rate = size / step.dwell / (CREEP_RATE * nominal_v)
+        return CREEP_V * nominal_v / size * math.pow(rate, 2 / 3)
+    q = math.exp(-max(step.dwell - MOTION_S, 0.0) / SEATED_S)
+    return q / (1 - q)

@@ -1,0 +1,221 @@
+"""Operate, release, bounce and transfer: the coil stepped on and off, the edges of both throws logged.
+
+Each make starts from rest and each break from a coil whose flux has settled; the median of the makes is the
+reading, their scatter is in the budget.
+"""
+
+import statistics
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pulldrop.measure.rig import edges, latency, wiring
+from pulldrop.measure.rig.bench import Bench, CannotTest, CoilPoint, throws
+from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
+from pulldrop.measure.rig.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
+from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
+from pulldrop.model.reading import Condition, Finding, NotTested
+from pulldrop.model.run.plan import TimingStep
+
+WINDOW_MS = 30
+DIVIDER = 2
+"""A sample every 100 us: 300 samples over the window."""
+HOLD_S, REST_S = 0.1, 0.03
+"""On before each break, so that the flux has settled, and off before each make."""
+CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
+FOLLOWS = {
+    "operate_time": (1.1, 0.5, 0.2),
+    "transfer_time": (0.75, 0.45, 0.2),
+    "bounce_time_no": (0.65, 0.42, 0.27),
+    "release_time": (0.25, -0.15, 0.15),
+}
+FOLLOWS_WITHOUT_NC = {"bounce_time_no": (0.2, 0.08, 0.2)}
+OWN_CLAMP = {"release_time": (0.25, -0.5, 0.5), "bounce_time_nc": (0.0, 0.7, 0.7)}
+"""How a time follows the coil's drive: (by which share of a change of volts, of a change of ohms, and how far from the
+latter it may be); a time that is not named follows neither.
+
+The time to reach a current I is -L/R ln(1 - I R / V), which grows by half of R's share at I R / V = 0.5; the armature's
+flight knows R less. FOLLOWS_WITHOUT_NC: of a part that has no NC to press against at rest. OWN_CLAMP: where the bench's
+clamp is not reached; the current of a diode goes out with L/R.
+
+From nine in ten virtual parts of four classes, in the order of FOLLOWS. Volts (40 parts): 0.95 to 1.2, 0.55 to 0.85, 0
+to 1.0, 0.08 to 0.35. Ohms (360 parts): 0.37 to 0.67, 0.3 to 0.6, a bounce of NO (200 parts) 0.15 to 0.69 and without an
+NC 0 to 0.26, a release -0.22 to -0.08; with a clamp of their own -1.0 to -0.15, and 0 to 1.4 of a bounce."""
+TVS_V, TVS_ROOM = 68.0, 0.05
+"""The bench's clamp, and its tolerance (hardware/catalogue.yaml)."""
+CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
+"""How much of the time at the clamp a release follows, at most (the same parts: 0.15 to 0.66; the flux lags behind the
+current), and the share of the peak above which the clamp conducts."""
+MAKES_DIFFER, TRANSFERS_DIFFER = 0.003, 0.001
+"""Standard deviation of one make's time as a share of it, before it is seen (assumed). What differs from move to move
+moves both ends of a transfer: virtual parts differ by 0.01 to 0.2 % of it."""
+LEAST = 3
+"""So many makes tell a transfer better without those that may have waited than with them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """How the coil was driven: volts asked for, volts (1 with their relative uncertainty), how far they are off those
+    asked for and the warming since the coil step as shares, and the seconds for which the bench's clamp takes the
+    coil's energy at a break, 0 when the part does so itself."""
+
+    asked_v: float
+    one: Any
+    off: float
+    warmer: float
+    clamped_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Time:
+    """One measurement: how it is found, and between which edges (start None: the coil)."""
+
+    id: str
+    span: Callable[[Capture], edges.Span | None]
+    start: Contact | None
+    end: Contact
+    shown: tuple[Condition, ...]
+
+
+def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
+    """contact_operated, operate_time, release_time, bounce_time_no, bounce_time_nc, transfer_time."""
+    if bench.rest & Contact.NO:
+        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    bench.release(REST_S)
+    makes, breaks, operated, points = _cycle(bench, step)
+    coil = _coil(bench, points, step, breaks)
+    coil_v = nominal_value(points[-1].volts)
+    wiring.clamp(bench, breaks, step.clamp == "diode", coil_v)
+    at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
+    yield state("contact_operated", throws(operated, bench.form_c), at)
+    missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
+    if missed:
+        yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
+        raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {len(makes)} makes at {coil_v:.1f} V")
+    clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
+    for captures, time in _times(bench, makes, breaks, at, at + clamp):
+        yield _median(bench, time, captures, coil)
+
+
+def _times(
+    bench: Bench, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
+) -> Iterator[tuple[list[Capture], Time]]:
+    """What each make and each break is asked for."""
+    no, nc = Contact.NO, Contact.NC
+    shown = on + _ends("NO closing")
+    yield makes, Time("operate_time", lambda c: edges.from_step(edges.first_closing(c, no)), None, no, shown)
+    if bench.form_c:
+        shown = off + _ends("NC closing")
+        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_closing(c, nc)), None, nc, shown)
+    else:
+        shown = off + _ends("NO opening")
+        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_opening(c, no)), None, no, shown)
+    yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
+    if bench.form_c:
+        yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
+        shown = on + _ends("NC opening to NO closing")
+        yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
+
+
+def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
+    """All makes and breaks, the throws closed while operated for the last time, the coil's point of every make."""
+    makes, breaks, points = [], [], []
+    diode = step.clamp == "diode"
+    for made in range(step.makes):
+        if made:
+            bench.board.wait(REST_S)
+        on = bench.drive(step.coil, 1000, diode=diode)
+        makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
+        bench.board.wait(HOLD_S)
+        operated = bench.contacts()
+        points.append(bench.sense())
+        off = bench.drive(step.coil, 1000, on=False, diode=diode)
+        breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
+        if bench.told_enough(_seconds(bench, makes, breaks)):
+            break
+    return makes, breaks, operated, points
+
+
+def _seconds(bench: Bench, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
+    """Each time of every make so far; of a part that never closes NO, that alone, as long as the window."""
+    if all(edges.first_closing(c, Contact.NO) is None for c in makes):
+        return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
+    return {
+        time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
+        for captures, time in _times(bench, makes, breaks, (), ())
+    }
+
+
+def _coil(bench: Bench, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> Coil:
+    """What is known of the drive from the coil's points, and from its low end at the breaks.
+
+    The mean over the makes: the coil warms from each to the next, by as much in all as it did in the steps before.
+    """
+    volts = sum(p.volts for p in points) / len(points)
+    amps = sum(p.amps for p in points) / len(points)
+    warmer = nominal_value(volts / amps / bench.ohm()) - 1 if nominal_value(amps) > 0 else 0.0
+    coil_v = nominal_value(volts)
+    off = max(bench.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
+    clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
+    return Coil(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
+
+
+def clamped(capture: Capture) -> float:
+    """Seconds for which the low end of the coil stands at the bench's clamp; 0 when it never comes to it."""
+    most = max(capture.samples)
+    if most < BENCH_CLAMP_V / VOLTS_A_COUNT:
+        return 0.0
+    return sum(sample >= AT_CLAMP * most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
+
+
+def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
+    """Median over the makes of one time; NotTested when any make lacks it, which is said.
+
+    A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
+    """
+    makes = _made(time, captures)
+    if len(makes) < len(captures):
+        missing = len(captures) - len(makes)
+        return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes")
+    differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
+    assumed = differ * statistics.median(make.ticks for make in makes)
+    telling = latency.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
+    typical = enclosed_median if time.start == time.end else median_of
+    middle = typical([make.ticks for make in telling], "makes", assumed)
+    middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
+    middle = middle * _drive(coil, _follows(time.id, bench.form_c, coil.clamped_s > 0))
+    value = bench.scales.tick.span(middle)
+    if time.id == "release_time" and coil.clamped_s:
+        value = value + _clamp(coil)
+    single = [nominal_value(bench.scales.tick.span(make.ticks)) for make in makes]
+    return reading(time.id, value, time.shown, raw=captures, makes=single)
+
+
+def _follows(id: str, form_c: bool, clamped: bool) -> tuple[float, float, float]:
+    own = {**({} if form_c else FOLLOWS_WITHOUT_NC), **({} if clamped else OWN_CLAMP)}
+    return own.get(id) or FOLLOWS.get(id, (0.0, 0.0, 0.0))
+
+
+def _made(time: Time, captures: Sequence[Capture]) -> list[latency.Make]:
+    """One time of every make that has it."""
+    spans = [span for c in captures if (span := time.span(c)) is not None]
+    return [latency.made(span, time.start, time.end) for span in spans]
+
+
+def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:
+    """1, with what volts and warmth of the coil make of a time that follows them."""
+    of_volts, of_ohms, room = follows
+    setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
+    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench")
+    return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
+
+
+def _clamp(coil: Coil) -> Any:
+    """0 s, with what the clamp's tolerance makes of a release: the current falls in about L I / (clamp - supply)."""
+    room = CLAMP_SHARE * coil.clamped_s * TVS_ROOM * TVS_V / (TVS_V - coil.asked_v)
+    return rectangular(room, "clamp", "the TVS of the bench is 5 % exact")
+
+
+def _ends(words: str) -> tuple[Condition, ...]:
+    return (Condition(name="ends at", text=words),)

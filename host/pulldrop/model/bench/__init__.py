@@ -1,0 +1,1 @@
+"""The bench that measured: its identity, calibration and references."""

@@ -1,0 +1,1 @@
+"""A crate while it is sorted and when it is reported."""

@@ -1,0 +1,1 @@
+"""Many runs of a part, and all parts together."""

@@ -1,0 +1,1 @@
+"""What a part is, and what is promised of it."""

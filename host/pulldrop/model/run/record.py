@@ -1,0 +1,55 @@
+"""The record of one run: the only thing that a report, a page or a history sees."""
+
+from datetime import datetime
+from typing import Literal
+
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.raw import Frozen
+from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.verdict import Judged, Verdict
+
+
+class Part(Frozen):
+    """A physical part. `id` is short enough to write on it with a pen.
+
+    `births`: what tells it from any other part that has the same id elsewhere: a mark that the store gives it when it
+    is first kept, several where parts were found to be one. Empty for a part that no store has kept yet.
+    """
+
+    id: str
+    form: Literal["A", "C"]
+    label: str = ""
+    donor: str = ""
+    notes: str = ""
+    births: tuple[str, ...] = ()
+
+
+class RunRecord(Frozen):
+    """One run of one plan on one part; also the answer of every `--json` (see `pulldrop schema result`).
+
+    `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
+    `specimen` is the text of the virtual part, empty for a real one. `simulated` is repeated here so that
+    no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
+    for a run that did not come to its end, unless the part's own coil ended it. `warnings`: how a golden part has
+    drifted, in sentences; the store does not keep them, they follow from its runs and are told afresh.
+    """
+
+    run: str
+    part: Part
+    started: datetime
+    ended: datetime | None
+    plan: Plan
+    board: Identity
+    calibration: Calibration
+    simulated: bool
+    software: str
+    judged: tuple[Judged, ...]
+    verdict: Verdict
+    bench_s: float
+    operator: str = ""
+    specimen: str = ""
+    seed: int | None = None
+    faults: tuple[NamedFault, ...] = ()
+    warnings: tuple[str, ...] = ()

@@ -1,0 +1,279 @@
+"""Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
+
+A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
+(J3.87s). `tests/unit/plant/test_wires.py` holds the list against the circuit; the campaign `wires` tries each of them.
+"""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from pulldrop.plant.bench.contact_side import SHORT_OHM
+from pulldrop.plant.bench.pins import Pins
+
+BRANCHES = ("branch_1a", "branch_5a", "branch_10a", "branch_20a")
+COIL_CURRENT, TEMPERATURE, LOAD_SUPPLY, LOW_SIDE = range(4)
+"""Channels of the converter, as the bench numbers them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What is not as drawn.
+
+    lost: outputs that do not arrive, by net; together: outputs that are high when either is; cut: open wires of the
+    contact side, and joined: what is shorted there; drives: an edge pin that an output holds; floats: channels of the
+    converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
+    load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
+    whose scan line is open; bridged: two terminals of the socket that are shorted; loose: the gates of all load
+    transistors go high once the board lets its pins go, and the pulse limit is dead; earthed: the load's return is
+    lost, and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of
+    the converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and
+    ground, and the ohms that join them, as the scan alone sees them.
+    """
+
+    lost: frozenset[str] = frozenset()
+    together: frozenset[str] = frozenset()
+    cut: frozenset[str] = frozenset()
+    joined: tuple[tuple[str, str], ...] = ()
+    drives: tuple[tuple[str, str], ...] = ()
+    floats: frozenset[int] = frozenset()
+    deaf: frozenset[str] = frozenset()
+    no_load: bool = False
+    no_supply: bool = False
+    stopped: bool = False
+    coil: bool = False
+    dark: frozenset[str] = frozenset()
+    bridged: tuple[str, str] | None = None
+    loose: bool = False
+    earthed: bool = False
+    low: frozenset[int] = frozenset()
+    high: frozenset[int] = frozenset()
+    mixed: tuple[int, ...] = ()
+    leak: tuple[str, str, float] | None = None
+
+    @property
+    def coil_shorted(self) -> bool:
+        """Whether 85 and 86 are one."""
+        return self.bridged == ("85", "86")
+
+    @property
+    def contact_side(self) -> bool:
+        """Whether the contacts are no longer seen as on a whole bench."""
+        return bool(self.cut or self.joined or self.drives)
+
+
+OUTPUTS = {
+    **{net: ("branches", 1 << bit) for bit, net in enumerate(BRANCHES)},
+    "coil_switch": ("coil", 1), "clamp_diode": ("diode", 1), "throw_no": ("throws", 1), "throw_nc": ("throws", 2),
+    "dry_no": ("dry", 1), "dry_nc": ("dry", 2),
+}  # fmt: skip
+"""Field and bits of `Pins` of each output."""
+
+
+def driven(pins: Pins, net: str) -> bool:
+    """Whether an output is high."""
+    field, bits = OUTPUTS[net]
+    return bool(int(getattr(pins, field)) & bits)
+
+
+def arriving(pins: Pins, effect: Effect) -> Pins:
+    """Of what the board drives that which arrives."""
+    if effect.loose and pins.released:
+        return replace(pins, branches=(1 << len(BRANCHES)) - 1, throws=3)
+    changed: dict[str, int | bool] = {}
+
+    def put(net: str, high: bool) -> None:
+        field, bits = OUTPUTS[net]
+        now = int(changed.get(field, getattr(pins, field)))
+        word = now | bits if high else now & ~bits
+        changed[field] = bool(word) if field in ("coil", "diode") else word
+
+    if effect.together:
+        high = any(driven(pins, net) for net in effect.together)
+        for net in effect.together:
+            put(net, high)
+    for net in effect.lost:
+        put(net, False)
+    return replace(pins, **changed) if changed else pins  # type: ignore[arg-type]  # names and types of `OUTPUTS`
+
+
+WHOLE = Effect()
+"""Nothing wrong, or nothing that a relay's test could meet."""
+
+
+def _lost(*nets: str) -> Effect:
+    return Effect(lost=frozenset(nets))
+
+
+def _cut(*wires: str) -> Effect:
+    return Effect(cut=frozenset(wires))
+
+
+def _deaf(*parts: str) -> Effect:
+    return Effect(deaf=frozenset(parts))
+
+
+def _dark(*terminals: str) -> Effect:
+    return Effect(dark=frozenset(terminals))
+
+
+def _leak(one: str, other: str, ohm: float) -> Effect:
+    return Effect(leak=(one, other, ohm))
+
+
+def _floats(channel: int) -> Effect:
+    return Effect(floats=frozenset({channel}))
+
+
+NO_LOAD, NO_SUPPLY, OFF_COIL = Effect(no_load=True), Effect(no_supply=True), Effect(coil=True)
+OPEN: dict[str, Effect] = {
+    **{net: _lost(net) for net in (*BRANCHES, "coil_switch", "clamp_diode", "throw_no", "throw_nc")},
+    "dry_no": _lost("dry_no"),
+    "dry_nc": _lost("dry_nc"),
+    "coil_current": _floats(COIL_CURRENT),
+    "coil_low_side": _floats(LOW_SIDE),
+    "load_supply": _floats(LOAD_SUPPLY),
+    "TH1": _floats(TEMPERATURE),
+    "edge_no": _cut("edge_no"),
+    "edge_nc": _cut("edge_nc"),
+    "coil_plus": OFF_COIL,
+    "coil_minus": OFF_COIL,
+    "t86_sense": _dark("86"),
+    "t85_sense": _dark("85"),
+    "stop_n.B": Effect(stopped=True),
+    "stop_n.G": WHOLE,
+    "k1_feed": NO_LOAD,
+    "k1_fused": NO_LOAD,
+    "reset": WHOLE,
+    "load_minus": NO_LOAD,
+    "load_minus, second earth": Effect(earthed=True),
+    **{f"gnd.{board}": WHOLE for board in "ABCDEFG"},
+    "A off ground": _deaf("dac", "ina"),
+    "B off ground": _deaf("bus"),
+    "C off ground": _deaf("ads"),
+    "D off ground": Effect(loose=True),
+    "E off ground": _deaf("scan", "ports"),
+    "F off ground": WHOLE,
+    "G off ground": WHOLE,
+    "v5.A": _deaf("dac", "ina"),
+    "v5.B": WHOLE,
+    "v5.C": _deaf("ads"),
+    "v5.D": WHOLE,
+    "v5.E": _deaf("scan", "ports"),
+    "v5.F": WHOLE,
+    "v5.G": WHOLE,
+    **{f"{net}.A": _deaf("dac", "ina") for net in ("scl", "sda")},
+    **{f"{net}.C": _deaf("ads") for net in ("scl", "sda")},
+    **{f"{net}.E": _deaf("scan", "ports") for net in ("scl", "sda")},
+    **{f"{net}.G": WHOLE for net in ("scl", "sda")},
+    "x85": _dark("85"),
+    "x86": _dark("86"),
+    "s1": _dark("85"),
+    **{f"l{n}": _dark(terminal) for n, terminal in enumerate(("86", "87", "87a"), 2)},
+    **{f"p{n}": _dark(terminal) for n, terminal in enumerate(("85", "86", "87", "87a"), 1)},
+    **{f"{line}{n}": WHOLE for line in "lp" for n in range(5, 9)},
+    "dummy_on": WHOLE,
+    "stand_in": WHOLE,
+    "J3.86": OFF_COIL,
+    "J3.86s": _dark("86"),
+    "J3.85": OFF_COIL,
+    "J3.85s": _dark("85"),
+    "J3.87": _cut("87"),
+    "J3.87s": _cut("87s"),
+    "J3.87a": _cut("87a"),
+    "J3.87as": _cut("87as"),
+    "J3.30": _cut("30"),
+    "J3.30s": _cut("30s"),
+    "R38": _lost("dry_no"),
+    "R39": _lost("dry_nc"),
+    "R40": _cut("R40"),
+    "R42": _cut("R42"),
+    "R77": NO_LOAD,
+    "R30.V+": _cut("shunt"),
+    "R30.V-": replace(_cut("star"), no_load=True),
+    "R30.I-": NO_LOAD,
+    "J1.plus": NO_SUPPLY,
+    "J2.minus": NO_LOAD,
+}
+"""Each wire open. Ground is a ring, so that a board is off it only with both its wires: a second fault, here as one."""
+NANO = (
+    *BRANCHES, "edge_nc", "edge_no", "coil_switch", "clamp_diode", "throw_no", "throw_nc",
+)  # fmt: skip
+"""Neighbours on the strips of board B, whose wires lie side by side, digital ones."""
+
+
+def _pair(a: str, b: str) -> Effect:
+    edges = {"edge_no", "edge_nc"}
+    if {a, b} == edges:
+        return Effect(joined=((a, b),))
+    if a in edges or b in edges:
+        return Effect(drives=((a, b) if a in edges else (b, a),))
+    return Effect(together=frozenset({a, b}))
+
+
+SHORT: dict[tuple[str, str], Effect] = {
+    **{pair: _pair(*pair) for pair in pairwise(NANO)},
+    ("coil_current", "temperature"): Effect(low=frozenset({TEMPERATURE})),
+    ("temperature", "dry_no"): Effect(lost=frozenset({"dry_no"}), floats=frozenset({TEMPERATURE})),
+    ("dry_no", "dry_nc"): Effect(together=frozenset({"dry_no", "dry_nc"})),
+    ("dry_nc", "sda"): _deaf("bus"),
+    ("sda", "scl"): _deaf("bus"),
+    ("scl", "load_supply"): _deaf("bus"),
+    ("load_supply", "coil_low_side"): Effect(mixed=(LOAD_SUPPLY, LOW_SIDE)),
+    ("coil_low_side", "v5"): Effect(high=frozenset({LOW_SIDE})),
+    ("k1_feed", "stop_n"): NO_LOAD,
+    ("load_minus", "load_supply"): Effect(low=frozenset({LOAD_SUPPLY})),
+    ("coil_current", "clamp_diode"): Effect(low=frozenset({COIL_CURRENT})),
+    ("t86_sense", "coil_minus"): Effect(bridged=("85", "86")),
+    ("scl", "dry_no"): _deaf("bus"),
+    ("gnd", "sda"): _deaf("bus"),
+    ("v5", "sda"): _deaf("bus"),
+    ("s1", "l2"): _leak("85", "86", 2100.0),
+    ("l2", "l3"): _leak("86", "87", 2000.0),
+    ("l3", "l4"): _leak("87", "87a", 2000.0),
+    ("p1", "p2"): _leak("85", "86", 20e3),
+    ("p2", "p3"): _leak("86", "87", 20e3),
+    ("p3", "p4"): _leak("87", "87a", 20e3),
+    ("x85", "t86_sense"): _leak("85", "86", SHORT_OHM),
+    ("gnd", "x85"): _leak("85", "gnd", SHORT_OHM),
+    ("s1", "x86"): _leak("85", "86", 1100.0),
+    ("J3.86", "J3.86s"): WHOLE,
+    ("J3.86s", "J3.85"): Effect(bridged=("85", "86")),
+    ("J3.85", "J3.85s"): WHOLE,
+    ("J3.85s", "J3.87"): Effect(bridged=("85", "87")),
+    ("J3.87", "J3.87s"): WHOLE,
+    ("J3.87s", "J3.87a"): Effect(joined=(("87b", "87ab"),), bridged=("87", "87a")),
+    ("J3.87a", "J3.87as"): WHOLE,
+    ("J3.87as", "J3.30"): Effect(joined=(("87ab", "30b"),), bridged=("87a", "30")),
+    ("J3.30", "J3.30s"): WHOLE,
+}
+"""Each wire shorted to its neighbour: strips that lie side by side and both have a wire to another board; contacts of
+the socket. A strip without such a wire is looked at with the meter while its board is built."""
+LOOSE, SAME = "a loose lead hangs free while a relay is tested", "two wires of one contact"
+HARMLESS: dict[tuple[str, str], str] = {
+    ("k1_fused", "k1_feed"): "the stop no longer opens K1; self-test --link finds it",
+    ("stand_in", "stop_n"): "the board no longer sees the stop, which opens both supplies; self-test --link finds it",
+    ("v5", "gnd"): "the board has no supply and does not answer",
+    ("gnd", "reset"): "the board stays in reset and does not answer",
+    ("reset", "v5"): "it cannot be flashed",
+    ("edge_nc", "k1_fused"): "12 V at D7: the Nano is broken and does not answer",
+    ("coil_plus", "t86_sense"): SAME,
+    ("coil_minus", "t85_sense"): SAME,
+    ("t85_sense", "x85"): "as K3 stuck closed: every part stays whole (hardware/stress.md)",
+    ("t86_sense", "x86"): "as K4 stuck closed: every part stays whole (hardware/stress.md)",
+    ("x86", "l2"): "the line of 86 has no resistor of its own; the ends of the scan still have",
+    ("dummy_on", "stand_in"): "the vehicle side is not driven",
+    **dict.fromkeys((("l4", "l5"), ("l8", "p1"), ("p4", "p5"), ("p8", "v5")), LOOSE),
+    **{(f"{line}{n}", f"{line}{n + 1}"): LOOSE for line in "lp" for n in range(5, 8)},
+}
+"""Neighbours that are not tried, each with its reason."""
+
+
+def effect(name: str) -> Effect:
+    """The effect of a fault by its name: a wire, open, or `wire to wire`, shorted. Raises KeyError for no such wire."""
+    a, _, b = name.partition(" to ")
+    return SHORT[a, b] if b else OPEN[a]
+
+
+def names() -> tuple[str, ...]:
+    """Every fault."""
+    return (*OPEN, *(" to ".join(pair) for pair in SHORT))

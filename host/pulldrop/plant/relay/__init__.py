@@ -1,0 +1,1 @@
+"""The physics of one relay in time."""

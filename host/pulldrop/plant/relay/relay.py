@@ -1,0 +1,127 @@
+"""One relay in time: how it is driven, and the moments at which its contacts change; its steps are in motion.py.
+
+Rule 1: time runs on a grid that starts anew with every change of the drive; a part of a step is only looked at,
+and is undone before the next whole step, so that splitting an advance does not change what happens.
+Rule 2: when nothing but the winding's temperature changes the coil is quiet, and parts of a step are not looked at;
+when that has come to rest too the relay is still, and nothing is stepped.
+"""
+
+from dataclasses import replace
+from operator import attrgetter
+
+from pulldrop.plant.relay.armature import NC as NC
+from pulldrop.plant.relay.armature import NO as NO
+from pulldrop.plant.relay.armature import Change
+from pulldrop.plant.relay.body import STEPPED, Body, stepped
+from pulldrop.plant.relay.iron import traced
+from pulldrop.plant.relay.motion import NOW_S, PACE_SUPPLY_S, step
+from pulldrop.plant.relay.parts import Parts
+from pulldrop.plant.relay.suppression import NOMINAL, Feed, Harness
+
+STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
+"""All that a drive or an advance changes; every value immutable."""
+_state = attrgetter(*STATE)
+
+
+class Relay(Body):
+    """A part that is driven, and tells when its contacts change. It begins at rest, with everything off."""
+
+    def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL) -> None:
+        super().__init__(parts, temperature_c, seed, harness)
+        self._whole: tuple[object, ...] | None = None
+        self.trace_a = parts.residual_at_a
+        self._reported, self._reported_at = self.touching, 0.0
+        self.advance(0.2)
+        self.t = self._reported_at = 0.0
+
+    @property
+    def told(self) -> tuple[bool, bool]:
+        """Touch of NO and NC as the last advance told it."""
+        return self._reported
+
+    # --- drive ---
+
+    def drive(self, volts: float, switch: bool, diode: bool) -> None:
+        """New coil supply target, switch and clamp, from this moment on."""
+        old = self.feed
+        if (volts, switch, diode) == (old.to_v, old.switch, old.diode):
+            return
+        self._magnetise(self.i * self.parts.coil.turns)
+        self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
+        self.settled = False
+        self.rebuild(self.t)
+        self._whole, self.still, self.quiet = None, False, False
+        self.enter("rest" if self.mode == "rest" else "move")
+        if self.mode == "rest" and (switch, diode) == (old.switch, old.diode):
+            self.pace = PACE_SUPPLY_S
+
+    def tack(self, throw: int, newton: float) -> None:
+        """A throw, where it touches now, is welded with a force; the grid starts anew."""
+        self.weld = (newton, self.weld[NC]) if throw == NO else (self.weld[NO], newton)
+        self._whole = None
+        if self.mode == "creep":
+            self.enter("move")
+
+    def exchange_leads(self) -> None:
+        """The two coil leads change places, everything off: seen from the bench, whatever has a sign has the other."""
+        suppression = self.parts.suppression
+        turned = suppression.model_copy(update={"reversed": not suppression.reversed})
+        self.parts = replace(self.parts, suppression=turned)
+        self.phi, self.i = -self.phi, -self.i
+        self._keep(-self.trace_a)
+        self.rebuild(self.t)
+        self._whole, self.still, self.quiet = None, False, False
+        self.enter("rest" if self.mode == "rest" else "move")
+
+    def _magnetise(self, ampere_turns: float) -> None:
+        kept_a = self.parts.coil.residual_mmf_a
+        self._keep(traced(self.trace_a, ampere_turns, self.parts.residual_at_a, kept_a))
+
+    def _keep(self, trace_a: float) -> None:
+        """The iron keeps in proportion to the field whose trace is in it."""
+        self.trace_a = trace_a
+        self.magnetics.residual = self.parts.coil.residual_mmf_a * trace_a / self.parts.residual_at_a
+
+    # --- time ---
+
+    def advance(self, until: float) -> list[Change]:
+        """Step to `until`; the changes of touch since the last call as (time, throw, closed), in order of time."""
+        if self._whole is not None:
+            self.__dict__.update(zip(STEPPED, self._whole, strict=True))
+            self._whole = None
+        changes: list[Change] = []
+        while not self.still and self.t + self.pace <= until + NOW_S:
+            step(self, until, self.pace, changes)
+        if self.still:
+            self.heat(until - self.t)
+            self.t = until
+        elif until - self.t > NOW_S:
+            self._whole = stepped(self)
+            while not self.quiet and until - self.t > NOW_S:
+                step(self, until, min(self.pace, until - self.t), changes)
+        self.t = until
+        return self._news(changes, until)
+
+    def _news(self, changes: list[Change], until: float) -> list[Change]:
+        """Drop what was told already, by a part of a step that has since been taken whole."""
+        if not changes and self.touching == self._reported:
+            self._reported_at = until
+            return []
+        news = []
+        changes += [(until, throw, self.touching[throw]) for throw in (NO, NC)]
+        for at, throw, closed in changes:
+            if closed != self._reported[throw]:
+                no, nc = self._reported
+                self._reported = (closed, nc) if throw == NO else (no, closed)
+                news.append((max(at, self._reported_at), throw, closed))
+        self._reported_at = until
+        return sorted(news)
+
+    def snapshot(self) -> tuple[object, ...]:
+        """Everything that changes, immutable."""
+        return _state(self)
+
+    def restore(self, snapshot: tuple[object, ...]) -> None:
+        """Back to a snapshot of this relay."""
+        self.__dict__.update(zip(STATE, snapshot, strict=True))
+        self._keep(self.trace_a)

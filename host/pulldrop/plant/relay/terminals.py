@@ -1,0 +1,90 @@
+"""The part as a network between its terminals, as it lies in the socket at one moment, for a few mA.
+
+Rule: nothing here moves or heats; at the scan's current no armature stirs and no film breaks.
+"""
+
+from dataclasses import replace
+from typing import Literal
+
+from pydantic import Field, field_validator
+
+from pulldrop.plant.network import Diode, Element, Resistor
+from pulldrop.plant.relay.suppression import Suppression
+from pulldrop.plant.shape import Shape
+
+JUNCTION_V, JUNCTION_OHM = 0.52, 15.0
+"""A 1N4007 between 1 and 10 mA as a straight line: about 0.55 and 0.66 V (data sheets, typical curve; from memory)."""
+POLARISED_V = (0.6, 1.0)
+"""Volts that water between two metals takes before it conducts, either way round (assumed): it reads differently."""
+NAMES = ("30", "85", "86", "87", "87a")
+BRIDGE_OHM = 1e-3
+"""Between the two blades 87 of a twin part (assumed)."""
+Form = Literal["A", "B", "C", "twin"]
+
+
+class Leak(Shape):
+    """A path that should not be there, between two terminals."""
+
+    between: str = Field(description="two terminals, such as '30-87'")
+    ohm: float = Field(gt=0, le=1e9, description="resistance of the path")
+    kind: Literal["track", "water"] = Field(default="track", description="carbon track, or water, which polarises")
+
+    @field_validator("between")
+    @classmethod
+    def _two_terminals(cls, between: str) -> str:
+        ends = between.split("-")
+        if len(ends) != 2 or ends[0] == ends[1] or not set(ends) <= set(NAMES):
+            raise ValueError(f"'{between}' names no two terminals; expected such as '30-87', of {', '.join(NAMES)}")
+        return between
+
+    def elements(self) -> list[Element]:
+        """The path as a network."""
+        a, b = self.between.split("-")
+        if self.kind == "track":
+            return [Resistor(a, b, self.ohm)]
+        return [Diode(a, b, POLARISED_V[0], self.ohm), Diode(b, a, POLARISED_V[1], self.ohm)]
+
+
+def coil(winding_ohm: float, suppression: Suppression) -> list[Element]:
+    """86 to 85: the winding, and what is across it; a zener does not conduct at 5 V, either way."""
+    plus = "inside" if suppression.kind == "series_diode" else "86"
+    elements: list[Element] = [Resistor(plus, "85", winding_ohm)]
+    if suppression.kind == "resistor":
+        elements.append(Resistor(plus, "85", suppression.resistor_ohm))
+    elif suppression.kind in ("diode", "series_diode"):
+        elements.append(_diode("85", plus, suppression.reversed))
+    if suppression.kind == "series_diode":
+        elements.append(_diode("86", plus, suppression.reversed))
+    return elements
+
+
+def contacts(form: Form, closed: tuple[float | None, float | None]) -> list[Element]:
+    """30 to 87 and to 87a; `closed` has the ohms of the throws that touch, NO first. What a form lacks stays out."""
+    no, nc = closed
+    elements: list[Element] = []
+    if no is not None and form != "B":
+        elements.append(Resistor("87", "30", no))
+    if nc is not None and form in ("B", "C"):
+        elements.append(Resistor("87a", "30", nc))
+    if form == "twin":
+        elements.append(Resistor("87", "87a", BRIDGE_OHM))
+    return elements
+
+
+def exchanged(elements: list[Element]) -> list[Element]:
+    """The same part of the layout in which 30 and 86 have changed places, by the numbers of the socket."""
+
+    def place(name: str) -> str:
+        return {"30": "86", "86": "30"}.get(name, name)
+
+    return [
+        replace(one, a=place(one.a), b=place(one.b))
+        if isinstance(one, Resistor)
+        else replace(one, anode=place(one.anode), cathode=place(one.cathode))
+        for one in elements
+    ]
+
+
+def _diode(anode: str, cathode: str, reversed: bool) -> Diode:
+    anode, cathode = (cathode, anode) if reversed else (anode, cathode)
+    return Diode(anode, cathode, JUNCTION_V, JUNCTION_OHM)

@@ -1,0 +1,1 @@
+"""What is printed: certificates, histories and labels as PDF."""

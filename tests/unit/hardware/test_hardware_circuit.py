@@ -1,0 +1,234 @@
+"""The bench's circuit is whole: parts can be ordered, nets have ends, generated files are fresh, drawings are true."""
+
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from making import circuit, files, lists, strips
+from making.drawn import legible, sheet, sheets
+
+HARDWARE = Path(__file__).parents[3] / "hardware"
+
+
+def raw() -> tuple[dict[str, Any], dict[str, Any]]:
+    """The two files, fresh, to be spoilt by a test."""
+    names = ("circuit.yaml", "catalogue.yaml")
+    one, other = (yaml.safe_load((HARDWARE / name).read_text("utf-8")) for name in names)
+    return one, other
+
+
+def test_every_part_can_be_ordered_from_two_makers() -> None:
+    for part in circuit.load().parts.values():
+        assert len(set(part.type.makers)) >= 2, part.ref
+        assert "{" not in "".join(part.type.makers), part.ref
+
+
+def test_the_bill_counts_every_part_once() -> None:
+    whole = circuit.load()
+    listed = [ref for row in lists.bill_csv(whole).splitlines()[1:] for ref in row.split(",")[1].split() if ref != "-"]
+    assert sorted(listed) == sorted(whole.parts)
+
+
+def test_the_relay_bench_costs_what_its_parts_cost() -> None:
+    """An engineer's own count: 95 to 110 euros from a marketplace, 160 to 190 from a distributor (from memory), before
+    sockets, insulating kits, lugs and paste."""
+    marketplace, distributor = (lists.bench_cost(circuit.load(), source) for source in range(2))
+    assert 95 < marketplace < 110
+    assert 160 < distributor < 200
+
+
+NEEDED = (
+    "DIP socket 8",
+    "DIP socket 16",
+    "DIP socket 28",
+    "header 15-way",
+    "insulating kit",
+    "paste",
+    "lugs",
+    "enclosure",
+)
+NEEDED += (
+    "USB isolator",
+    "USB cable",
+    "battery leads",
+    "0.1 %",
+    "0.22 ohm",
+    "copper strip",
+    "potentiometer",
+    "heatsink 11",
+)
+
+
+@pytest.mark.parametrize("what", NEEDED)
+def test_the_bill_names_what_is_in_no_net(what: str) -> None:
+    assert what in lists.bill_csv(circuit.load())
+
+
+def test_there_is_a_socket_for_every_dip_circuit_and_a_kit_for_every_tab() -> None:
+    whole = circuit.load()
+    pieces = {extra["what"]: extra["pieces"] for extra in whole.extras}
+    for package, what in (("dip8", "DIP socket 8"), ("dip16", "DIP socket 16"), ("dip28", "DIP socket 28")):
+        circuits = sum(part.type.figures.get("package") == package for part in whole.parts.values())
+        assert sum(n for name, n in pieces.items() if name.startswith(what)) == circuits
+    tabs = [ref for ref in ("Q1", "U1", *(f"Q{n}" for n in range(12, 18)))]
+    assert sum(n for name, n in pieces.items() if name.startswith("insulating kit")) == len(tabs)
+
+
+def test_a_net_with_one_pin_is_named() -> None:
+    data, catalogue = raw()
+    data["blocks"]["coil_switch"]["parts"]["R19"]["pins"][2] = "coil_gaet"
+    with pytest.raises(circuit.CircuitError, match=r"net coil_gaet has one pin, R19\.2"):
+        circuit.build(data, catalogue)
+
+
+def test_a_type_without_a_second_source_is_refused() -> None:
+    data, catalogue = raw()
+    catalogue["types"]["lm317"]["makers"] = ["TI LM317KCT"]
+    with pytest.raises(circuit.CircuitError, match="lm317 has one maker's number"):
+        circuit.build(data, catalogue)
+
+
+def test_a_part_in_two_blocks_is_refused() -> None:
+    data, catalogue = raw()
+    data["blocks"]["scan"]["parts"]["R19"] = data["blocks"]["coil_switch"]["parts"]["R19"]
+    with pytest.raises(circuit.CircuitError, match="R19 is in coil_switch and in scan"):
+        circuit.build(data, catalogue)
+
+
+@pytest.mark.parametrize(
+    ("ohm", "code4", "rkm"),
+    [(15e3, "1502", "15K"), (1.2e6, "1204", "1M2"), (2200.0, "2201", "2K2"), (2.2, "2208", "2R2")],
+)
+def test_order_codes_of_resistors(ohm: float, code4: str, rkm: str) -> None:
+    codes = circuit.resistor_codes(ohm)
+    assert (codes["code4"], codes["rkm"]) == (code4, rkm)
+
+
+def test_generated_files_are_fresh() -> None:
+    assert files.stale(files.outputs()) == []
+
+
+def test_a_stale_file_is_named_and_fails(tmp_path: Path) -> None:
+    copy = tmp_path / "hardware"
+    shutil.copytree(HARDWARE, copy)
+    (copy / "nets.csv").write_text("net,ref,pin,block\n")
+    done = subprocess.run([sys.executable, str(copy / "build.py"), "--check"], capture_output=True, text=True)
+    assert done.returncode == 1
+    assert "hardware/nets.csv is stale" in done.stderr
+
+
+def test_the_wiring_table_places_every_leg_once_on_boards_that_can_be_bought() -> None:
+    whole = circuit.load()
+    legs = strips.legs(whole)
+    assert sorted((leg.ref, leg.pin) for leg in legs) == sorted(
+        (r, p) for r, part in whole.parts.items() for p in part.pins
+    )
+    holes = [(leg.board, leg.strip, leg.column) for leg in legs if leg.strip]
+    assert len(holes) == len(set(holes))
+    assert max(leg.strip for leg in legs) <= strips.STRIPS
+    assert max(leg.column for leg in legs) <= strips.COLUMNS
+
+
+def test_a_strip_is_one_net() -> None:
+    nets: dict[tuple[str, int], set[str]] = {}
+    for leg in strips.legs(circuit.load()):
+        if leg.strip:
+            nets.setdefault((leg.board, leg.strip), set()).add(leg.net)
+    assert all(len(found) == 1 for found in nets.values())
+
+
+CHIP = re.compile(r"(?<!\d)(0603|0805|1206|2010|2512)(?!\d)")
+"""Sizes of resistors without leads; holes are 2.54 mm apart."""
+
+
+def test_what_stands_in_holes_has_leads() -> None:
+    whole = circuit.load()
+    for ref in {leg.ref for leg in strips.legs(whole) if leg.how == "leg"}:
+        assert not any(CHIP.search(number) for number in whole[ref].type.makers), ref
+
+
+def test_no_coil_current_passes_a_strip_between_the_taps_of_its_resistor() -> None:
+    """The wire to the socket leaves beyond R17, seen from R26 and R27: two holes of strip are 1.2 mohm, 1.2 % of it."""
+    whole = circuit.load()
+    at = {(leg.ref, leg.net): leg.column for leg in strips.legs(whole) if leg.board == "A"}
+    strip, hole = strips.link_hole(strips.legs(whole), "coil_plus")
+    assert f"coil_plus,{strip} hole {hole} - C1," in strips.links(whole)
+    assert max(at["R26", "coil_plus"], at["R27", "coil_plus"]) < at["R17", "coil_plus"] < hole
+    assert at["R14", "coil_reg"] < at["R17", "coil_reg"] < at["R25", "coil_reg"]
+
+
+def test_load_current_never_runs_on_a_strip() -> None:
+    """Every pin that carries it is a screw."""
+    carriers = {
+        "K1.87",
+        "F2.2",
+        "R57.1",
+        "R58.2",
+        "Q15.d",
+        "Q16.s",
+        "Q17.s",
+        "J3.87",
+        "J3.30",
+        "R30.I+",
+        "R30.I-",
+        "J2.minus",
+    }
+    by_screw = {f"{leg.ref}.{leg.pin}" for leg in strips.legs(circuit.load()) if leg.how.startswith("screw")}
+    assert carriers - by_screw == set()
+
+
+def test_what_stands_at_the_pins_of_another_part_shares_its_nets() -> None:
+    """Both legs of a decoupling capacitor reach its circuit; the clamp reaches the drain, and ground at the shunt."""
+    whole = circuit.load()
+    for ref, (other, standing) in strips.AT_PINS.items():
+        legs = [leg for leg in standing if (ref, leg) != ("D12", "a")]
+        assert {whole[ref].net(leg) for leg in legs} <= set(whole[other].pins.values()), ref
+    assert {whole[ref].net(leg) for ref, leg in strips.AT_SCREW.items()} <= strips.HEAVY | strips.SCREWED
+
+
+def test_the_wires_between_boards_join_each_net_wholly() -> None:
+    rows = {row.split(",")[0]: row.split(",")[1].split(" - ") for row in strips.links(circuit.load()).splitlines()[1:]}
+    for net in ("gnd", "v5", "coil_minus", "load_minus"):
+        boards = {leg.board for leg in strips.legs(circuit.load()) if leg.net == net and leg.strip}
+        assert {end[0] for end in rows[net]} - {"s"} == boards
+
+
+def test_the_drawings_show_the_circuit_and_nothing_else() -> None:
+    whole = circuit.load()
+    sheet.check(whole, sheets.drawn(whole))
+
+
+def test_no_drawing_has_words_or_lines_on_top_of_each_other() -> None:
+    for each in sheets.drawn(circuit.load()):
+        assert legible.collisions(each) == [], each.name
+
+
+def drawn_after(change: dict[str, str]) -> None:
+    """Trace the sheets against a circuit in which pins went to other nets: {"R21.1": "coil_current"}."""
+    data, catalogue = raw()
+    for place, net in change.items():
+        ref, _, pin = place.partition(".")
+        for block in data["blocks"].values():
+            for name, part in block["parts"].items():
+                if name == ref:
+                    part["pins"] = {str(k): net if str(k) == pin else v for k, v in part["pins"].items()}
+    whole = circuit.build(data, catalogue)
+    sheet.check(whole, sheets.drawn(whole))
+
+
+def test_a_line_drawn_to_the_wrong_net_is_found() -> None:
+    with pytest.raises(circuit.CircuitError, match="04_coil_switch: a line joins different nets"):
+        drawn_after({"R21.1": "coil_current", "R21.2": "fast_out"})
+
+
+def test_a_part_left_off_the_drawings_is_found() -> None:
+    data, catalogue = raw()
+    data["blocks"]["supply"]["parts"]["C9"] = {"type": "c_100n", "pins": {1: "v5", 2: "gnd"}}
+    whole = circuit.build(data, catalogue)
+    with pytest.raises(circuit.CircuitError, match=r"not drawn: \[\('C9', '1'\)"):
+        sheet.check(whole, sheets.drawn(whole))

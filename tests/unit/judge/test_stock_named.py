@@ -1,0 +1,45 @@
+"""Every part in stock is named for what is wrong with it, and the sound ones for nothing."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.specimens import find
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis.faults import FAULTS
+from pulldrop.measure import StepStarted, perform
+from pulldrop.plant import stock
+
+
+@pytest.mark.parametrize("name", sorted({*stock.names()} - {*OF_OTHER_SORTS}))
+def test_a_part_in_stock_is_named_for_what_is_wrong_with_it(name: str) -> None:
+    specimen = find(name).specimen
+    at = plan_for(name, specimen)
+    with VirtualBoard(specimen, 2) as board:
+        steps = perform(at, board, calibrate_virtual(2), hand=virtual_hand(board.exchange_leads))
+        found = [one for one in steps if not isinstance(one, StepStarted)]
+    named = [one.id for one in diagnose(at, found)]
+    assert named[:1] == [NAMED[name]] if name in NAMED else named == []
+
+
+def test_every_fault_that_can_be_named_has_a_part_in_stock() -> None:
+    assert set(NAMED.values()) == {fault.id for fault in FAULTS}
+    assert set(NAMED) <= set(stock.names())
+
+
+def test_the_same_readings_are_told_the_same_in_every_process() -> None:
+    """Also where two causes weigh the same to the last digit, as beside a coil that is for another voltage."""
+    command = [sys.executable, "-m", "pulldrop", "test", "--board", "virtual", "--specimen", "wrong-coil-voltage",
+               "--protocol", "relay-5t-12v-diagnose", "--no-look", "--store", ":memory:", "--json"]  # fmt: skip
+    told = []
+    for seed in ("1", "2"):
+        done = subprocess.run(command, capture_output=True, text=True, env=os.environ | {"PYTHONHASHSEED": seed})
+        told.append([(one["id"], one["weight"]) for one in json.loads(done.stdout)["faults"]])
+    assert len(told[0]) == 3 and told[0] == told[1]

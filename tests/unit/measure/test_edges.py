@@ -1,0 +1,60 @@
+"""Statements about the times that are read from edges."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pulldrop.measure.rig import edges
+from pulldrop.model.raw import Capture, Contact, Edge
+
+NO, NC = Contact.NO, Contact.NC
+
+
+def capture(*listed: tuple[int, Contact, bool], lost: int = 0) -> Capture:
+    found = tuple(Edge(tick=t, contact=c, closed=closed) for t, c, closed in listed)
+    return Capture(edges=found, contacts_before=NC, samples=(), sample_ticks=100, window_ticks=60_000, edges_lost=lost)
+
+
+OPERATE = capture(
+    (6000, NC, False), (6100, NC, True), (6200, NC, False), (8000, NO, True), (8400, NO, False), (8900, NO, True)
+)
+
+
+def test_operate_ends_at_the_first_closing_and_excludes_bounce() -> None:
+    assert edges.first_closing(OPERATE, NO) == 8000
+
+
+def test_bounce_runs_from_first_to_last_edge() -> None:
+    assert edges.bouncing(OPERATE, NO) == (8000, 8900)
+    assert edges.bounce(OPERATE, NO) == 900
+
+
+def test_a_clean_closing_has_no_bounce() -> None:
+    assert edges.bounce(capture((8000, NO, True)), NO) == 0
+
+
+def test_transfer_begins_at_the_last_opening_of_nc_before_no_closes() -> None:
+    assert edges.transfer(OPERATE) == (6200, 8000)
+
+
+def test_a_throw_that_ends_open_has_no_bounce_time() -> None:
+    assert edges.bounce(capture((8000, NO, True), (8400, NO, False)), NO) is None
+
+
+def test_lost_edges_make_bounce_unknown() -> None:
+    assert edges.bounce(capture((8000, NO, True), (8100, NO, False), (8200, NO, True), lost=3), NO) is None
+
+
+def test_no_closing_no_times() -> None:
+    silent = capture((6000, NC, False))
+    assert edges.first_closing(silent, NO) is None
+    assert edges.transfer(silent) is None
+    assert edges.first_opening(silent, NC) == 6000
+
+
+@given(st.lists(st.integers(0, 60_000), min_size=1, max_size=39, unique=True))
+def test_bounce_of_alternating_edges_is_last_less_first(ticks: list[int]) -> None:
+    ticks.sort()
+    if len(ticks) % 2 == 0:
+        ticks.pop()
+    chatter = capture(*((t, NO, i % 2 == 0) for i, t in enumerate(ticks)))
+    assert edges.bounce(chatter, NO) == ticks[-1] - ticks[0]

@@ -1,0 +1,38 @@
+"""What holds the coil's spike is told by how far it flies."""
+
+import pytest
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.flyback import flyback
+from pulldrop.model.measurement import CLAMPED
+from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.run.plan import FlybackStep
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+
+def found(seed: int, **suppression: object) -> dict[str, Finding]:
+    specimen = Specimen.model_validate({"title": "invented", "suppression": suppression})
+    with VirtualBoard(specimen, seed) as board:
+        bench = Bench(board, calibrate_virtual(seed), plan("relay-5t-12v-diagnose"))
+        step = FlybackStep(measure="flyback", coil="13.5 V", makes=3)
+        return {one.id: one for one in flyback(bench, step)}
+
+
+@pytest.mark.parametrize("seed", range(1, 6))
+@pytest.mark.parametrize(
+    ("kind", "held"), [("none", "bench"), ("resistor", "bench"), ("diode", "diode"), ("diode_zener", "zener")]
+)
+def test_the_clamp_is_named_on_every_bench(kind: str, held: str, seed: int) -> None:
+    named = found(seed, kind=kind)["flyback_class"]
+    assert isinstance(named, Reading)
+    assert named.state == CLAMPED[held]
+
+
+def test_a_zener_s_volts_are_inside_the_stated_uncertainty_and_a_bare_coil_gives_a_bound() -> None:
+    zener, bare = (found(3, kind=kind)["flyback_peak"] for kind in ("diode_zener", "none"))
+    assert isinstance(zener, Reading) and isinstance(bare, Reading)
+    assert zener.value == pytest.approx(24 + 0.7 + 0.14 * 5.6, abs=zener.expanded_uncertainty)
+    assert bare.bound == ">"

@@ -1,0 +1,47 @@
+"""A normally closed part is no stuck one: wherever it is met it is told for what it is, and looked at again."""
+
+import pytest
+from crates import Crate, parts
+
+from pulldrop.cli.main import main
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.boards import open_board
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.run.record import Part
+from pulldrop.model.verdict import Overall
+from pulldrop.protocol.load import plan
+from pulldrop.store import Store
+
+NC_PART, STUCK = "normally-closed", "stuck-at-rest"
+
+
+@pytest.mark.parametrize("kind", ["quick", "full", "screen", "diagnose"])
+@pytest.mark.parametrize("blades", [4, 5])
+def test_tested_all_the_same_it_is_not_called_stuck(blades: int, kind: str) -> None:
+    at = plan(f"relay-{blades}t-12v-{kind}")
+    with Store.open(":memory:") as store, open_board("virtual", specimens.find(NC_PART), 1) as board:
+        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+    assert record.faults[0].id == "normally_closed" and record.faults[0].weight > 0.8
+    assert record.verdict.overall is Overall.INCOMPLETE
+    assert "count its blades" in record.verdict.next and "Form B" in record.verdict.means
+    assert "stuck" not in record.verdict.model_dump_json()
+
+
+@pytest.mark.parametrize("crate", ["crate-5t-12v", "crate-4t-12v"])
+def test_a_crate_looks_at_it_again_and_still_scraps_a_stuck_part(crate: str) -> None:
+    with Store.open(":memory:") as store:
+        first, second = Crate(store, parts(NC_PART, STUCK), protocol=crate).run().sorter.parts
+    assert first.bin is Bin.LOOK_AGAIN and "normally closed" in " ".join(first.reasons)
+    assert "stuck" not in " ".join(first.reasons)
+    if crate == "crate-5t-12v":
+        assert second.bin is Bin.SCRAP and second.reasons[0].startswith("contacts operated: NO open, NC closed")
+    else:
+        assert second.bin is Bin.LOOK_AGAIN and "changeover" in second.reasons[0], "its 87a is closed: not of this form"
+
+
+def test_identify_has_the_blades_counted(capsys: pytest.CaptureFixture[str]) -> None:
+    for more in ((), ("--operate",)):
+        main(["identify", "--board", "virtual", "--specimen", NC_PART, "--store", ":memory:", *more])
+        said = " ".join(capsys.readouterr().out.split())
+        assert "without a blade 87 it is normally closed (Form B), which no protocol here tests" in said

@@ -1,0 +1,367 @@
+"""What a part is, found out on virtual boards before anything is energised; the parts are invented."""
+
+from typing import Any
+
+import pytest
+
+from pulldrop.board.contract import Drive
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.run.identify import classes, identify, refusal
+from pulldrop.jobs.run.specimens import empty_socket, find
+from pulldrop.measure.identify.suppressor import across
+from pulldrop.measure.identify.survey import Pair, Survey
+from pulldrop.measure.identify.winding import class_of, winding_ohm
+from pulldrop.measure.rig.low_energy import Release, Response
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.part.identification import CoilSeen, Nature, SuppressionSeen
+from pulldrop.plant import stock
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+BUILDS = pytest.mark.parametrize("bare", [False, True], ids=["full", "bare"])
+SEEDS = (1, 2, 3)
+
+
+def nature(bare: bool = False, seed: int = 1, **physics: Any) -> Nature:
+    """What is said of a part that differs so from a sound 12 V changeover relay."""
+    return of(Specimen.model_validate({"title": "invented", **physics}), bare, seed)
+
+
+def of(specimen: Specimen, bare: bool = False, seed: int = 1) -> Nature:
+    with VirtualBoard(specimen, seed, bare) as board:
+        found = identify(board, nominal(seed))
+        assert not board.status().on
+    return found
+
+
+# --- form and layout ---
+
+
+@BUILDS
+def test_a_changeover_part_is_likely_one_and_may_be_normally_closed(bare: bool) -> None:
+    found = nature(bare)
+    assert found.forms == ("C", "B")
+    assert found.said("form").sure == "likely"  # type: ignore[union-attr]  # it is always said
+    assert any("count the blades" in one for one in found.cannot_know)
+
+
+@BUILDS
+def test_a_normally_open_part_shows_no_contact_at_rest(bare: bool) -> None:
+    found = nature(bare, base="mini_12v_normally_open")
+    assert found.forms[0] == "A"
+    assert found.seen == ("85", "86")
+    assert found.protocol == f"relay-4t-12v-{'bare' if bare else 'quick'}"
+
+
+@BUILDS
+def test_two_blades_87_are_surely_seen_and_want_a_protocol_for_4_terminals(bare: bool) -> None:
+    found = of(find("twin-87").specimen, bare)
+    assert found.forms == ("twin 87",) and found.sure == "sure"
+    assert found.protocol.startswith("relay-4t-12v")
+    assert found.refuse == ""
+    assert "two blades 87" in refusal(found, plan("relay-5t-12v-quick"))
+    assert refusal(found, plan("relay-4t-12v-quick")) == ""
+
+
+@BUILDS
+@pytest.mark.parametrize("form", ["A", "B", "C"])
+def test_exchanged_blades_are_refused_whatever_the_form(bare: bool, form: str) -> None:
+    found = nature(bare, layout="exchanged", form=form)
+    assert found.layout == "exchanged"
+    assert "30 and 86 have changed places" in found.refuse
+    assert found.coil is not None and found.coil.plus == "30"
+
+
+@BUILDS
+def test_exchanged_blades_are_seen_by_the_contacts_when_the_coil_is_open(bare: bool) -> None:
+    assert nature(bare, layout="exchanged", faults={"coil_open": True}).layout == "exchanged"
+
+
+@BUILDS
+@pytest.mark.parametrize("layout", ["usual", "exchanged"])
+def test_a_part_whose_layout_nothing_shows_is_refused(bare: bool, layout: str) -> None:
+    found = nature(bare, form="twin", base="mini_12v_normally_open", layout=layout, faults={"coil_open": True})
+    assert found.layout == "unknown" and not found.empty
+    assert "no coil is seen" in found.refuse
+
+
+@BUILDS
+def test_an_empty_socket_is_refused_and_not_taken_for_a_part(bare: bool) -> None:
+    found = of(empty_socket().specimen, bare)
+    assert found.empty
+    assert "empty" in found.refuse
+
+
+@BUILDS
+def test_a_welded_part_is_not_sure_of_its_form(bare: bool) -> None:
+    found = nature(bare, faults={"welded": "contact_no"})
+    assert found.said("form").sure == "unsure"  # type: ignore[union-attr]  # it is always said
+    assert found.refuse == ""
+
+
+@BUILDS
+def test_a_wet_part_is_told_from_a_coil_and_from_a_contact(bare: bool) -> None:
+    found = nature(bare, faults={"leaks": [{"between": "30-87", "ohm": 4000}]})
+    assert (found.layout, found.forms) == ("usual", ("C", "B"))
+    assert "30-87" in found.said("insulation").text  # type: ignore[union-attr]  # checked by the next one
+    assert nature(bare).said("insulation") is None
+
+
+# --- coil ---
+
+
+@BUILDS
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(("base", "volts"), [("mini_12v_changeover", 12.0), ("mini_24v_changeover", 24.0)])
+def test_the_class_follows_from_the_coil(bare: bool, seed: int, base: str, volts: float) -> None:
+    found = nature(bare, seed, base=base)
+    assert found.volts == volts
+    assert found.protocol.startswith(f"relay-5t-{volts:g}v")
+    assert found.rating == f"class-mini-{volts:g}v-form-c"
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_coils_ohms_come_with_an_uncertainty_that_holds(seed: int) -> None:
+    with VirtualBoard(Specimen(title="invented"), seed) as board:
+        coil = identify(board, nominal(seed)).coil
+        assert coil is not None
+        assert abs(coil.ohm - board.plant.relay.ohm) < coil.expanded_ohm < 3
+
+
+@pytest.mark.parametrize(
+    ("ohm", "volts", "sure"),
+    [(85, 12, "sure"), (325, 24, "sure"), (150, 12, "likely"), (210, 24, "likely"), (180, None, "unsure"),
+     (30, None, "unsure")],
+)  # fmt: skip
+def test_what_is_between_two_classes_is_not_told(ohm: float, volts: float | None, sure: str) -> None:
+    coil = CoilSeen(plus="86", minus="85", ohm=ohm, expanded_ohm=2, ohm_20c=ohm)
+    found, _, said = class_of(coil, "whole", SuppressionSeen(), classes())
+    assert found == volts
+    assert said is not None and said.sure == sure
+
+
+def test_the_resistor_is_taken_away_from_the_winding() -> None:
+    coil = CoilSeen(plus="86", minus="85", ohm=75.6, expanded_ohm=0.0, ohm_20c=75.6)
+    low, high = winding_ohm(coil, SuppressionSeen(kind="resistor", ohm_least=680, ohm_most=680))
+    assert low == high == pytest.approx(85.0, abs=0.1)
+
+
+@pytest.mark.parametrize("bare", [False, True])
+def test_an_open_coil_behind_its_resistor_is_told_from_a_coil(bare: bool) -> None:
+    found = nature(bare, faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 680})
+    assert found.winding == "open behind its resistor"
+    assert found.volts is None and found.protocol == ""
+
+
+def test_a_full_bench_tells_even_a_resistor_of_a_coils_ohms_from_a_coil() -> None:
+    found = nature(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 330})
+    assert found.winding == "open behind its resistor"
+    assert nature(base="mini_24v_changeover").winding == "whole"
+
+
+def test_a_resistor_of_many_ohms_behind_which_the_coil_is_open_is_no_diode_in_series() -> None:
+    found = nature(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 4000})
+    assert (found.winding, found.suppression.kind) == ("open behind its resistor", "resistor")
+
+
+@BUILDS
+def test_an_open_coil_may_be_tested_because_it_harms_nothing(bare: bool) -> None:
+    found = of(find("open-coil").specimen, bare)
+    assert found.winding == "open"
+    assert found.refuse == ""
+
+
+@BUILDS
+@pytest.mark.parametrize("reversed", [False, True])
+def test_a_diode_across_an_open_coil_is_no_diode_in_series(bare: bool, reversed: bool) -> None:
+    found = nature(bare, faults={"coil_open": True}, suppression={"kind": "diode", "reversed": reversed})
+    assert found.winding == "open"
+    assert (found.suppression.kind, found.suppression.reversed) == ("diode", reversed)
+
+
+@BUILDS
+@pytest.mark.parametrize("ohm", [0.5, 4.0])
+def test_a_short_is_refused(bare: bool, ohm: float) -> None:
+    found = nature(bare, suppression={"kind": "resistor", "resistor_ohm": ohm})
+    assert found.winding == "shorted"
+    assert "shorted" in found.refuse
+
+
+# --- suppression ---
+
+KINDS = {
+    "none": {"kind": "none"},
+    "diode": {"kind": "diode"},
+    "zener": {"kind": "diode_zener", "zener_v": 24},
+    "series diode": {"kind": "series_diode"},
+    "resistor": {"kind": "resistor", "resistor_ohm": 680},
+}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("base", ["mini_12v_changeover", "micro_12v_changeover", "mini_12v_normally_open"])
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_a_full_bench_tells_what_is_across_the_coil(kind: str, base: str, seed: int) -> None:
+    seen = nature(seed=seed, base=base, suppression=KINDS[kind]).suppression
+    assert seen.kind == kind and not seen.reversed
+    if kind == "resistor":
+        assert seen.ohm_least and seen.ohm_most and seen.ohm_least <= 680 <= seen.ohm_most < 2 * seen.ohm_least
+    if kind == "zener":
+        assert seen.zener_v == pytest.approx(24, abs=2)
+
+
+@BUILDS
+@pytest.mark.parametrize("base", ["mini_12v_changeover", "mini_24v_changeover"])
+def test_a_reversed_diode_is_refused(bare: bool, base: str) -> None:
+    found = nature(bare, base=base, suppression={"kind": "diode", "reversed": True})
+    assert found.suppression.reversed
+    assert "the wrong way round" in found.refuse
+
+
+@BUILDS
+def test_a_polarised_part_the_wrong_way_round_is_refused(bare: bool) -> None:
+    found = nature(bare, suppression={"kind": "series_diode", "reversed": True})
+    assert (found.suppression.kind, found.suppression.reversed) == ("series diode", True)
+    assert "exchange 85 and 86" in found.refuse
+
+
+def test_a_bare_board_sees_diodes_and_says_what_it_cannot_tell() -> None:
+    assert nature(True, suppression={"kind": "diode"}).suppression.kind == "diode"
+    seen = nature(True, suppression={"kind": "resistor"}).suppression
+    assert seen.kind == "unknown" and set(seen.possible) == {"none", "resistor", "zener"}
+
+
+@pytest.mark.parametrize("kind", ["none", "resistor"])
+def test_85_and_86_cannot_be_told_apart_without_a_diode(kind: str) -> None:
+    assert any("85 from 86" in one for one in nature(suppression={"kind": kind}).cannot_know)
+
+
+@pytest.mark.parametrize("kind", ["diode", "series_diode"])
+def test_with_a_diode_they_can(kind: str) -> None:
+    assert not any("85 from 86" in one for one in nature(suppression={"kind": kind}).cannot_know)
+
+
+def released(half_v: float, half_later_v: float, full_v: float, full_later_v: float) -> Response:
+    return Response((), None, (Release(1.0, 0.0116, half_v, half_later_v), Release(2.0, 0.0232, full_v, full_later_v)))
+
+
+COIL = Survey(False, {("86", "85"): Pair("86", "85", 85.0, 1.0, 0.1, 1e-3)})
+
+
+@pytest.mark.parametrize(
+    ("response", "kind"),
+    [
+        (released(8.2, 7.5, 16.4, 15.0), "unknown"),  # the tail of an unclamped coil, its peak missed twice
+        (released(8.2, 7.5, 66.0, 16.0), "none"),  # missed once
+        (released(28.0, 7.0, 62.0, 14.0), "resistor"),  # 2.7 kohm: at the full current it reaches the bench's clamp
+        (released(7.6, 3.9, 15.4, 7.8), "resistor"),
+        (released(24.7, 8.5, 24.8, 17.0), "zener"),
+        (released(0.7, 0.7, 0.7, 0.7), "diode"),
+    ],
+)
+def test_a_spike_is_named_only_when_it_was_seen(response: Response, kind: str) -> None:
+    seen, _, _ = across(COIL, response, "86")
+    assert seen.kind == kind
+
+
+# --- harmless ---
+
+
+class Watched(VirtualBoard):
+    """Notes the most watts that the coil supply gave, and whether the contacts ever moved."""
+
+    watts, fed, moved = 0.0, False, False
+
+    def hold_coil(self, drive: Drive) -> None:
+        super().hold_coil(drive)
+        self.fed = self.fed or drive.on
+
+    def wait(self, seconds: float) -> None:
+        before = self.plant.relay.touching
+        super().wait(seconds)
+        around = self.plant.relay.circuit()
+        self.watts = max(self.watts, around.plus_v * around.supply_a)
+        self.moved = self.moved or self.plant.relay.touching != before
+
+
+@pytest.mark.parametrize("name", stock.names())
+def test_the_look_feeds_less_than_a_twentieth_of_the_coils_power_and_moves_nothing(name: str) -> None:
+    part = find(name).specimen
+    rated_v = {"mini_24v_changeover": 24.0, "mini_24v_normally_open": 24.0}.get(part.base, 12.0)
+    with Watched(part, 5) as board:
+        identify(board, nominal(5))
+    assert board.watts < 0.05 * rated_v**2 / part.coil.resistance_ohm
+    assert not board.moved
+
+
+@pytest.mark.parametrize("name", ["exchanged-layout", "open-coil"])
+def test_the_coil_supply_stays_off_where_no_coil_lies_between_86_and_85(name: str) -> None:
+    with Watched(find(name).specimen, 5) as board:
+        identify(board, nominal(5))
+    assert not board.fed
+
+
+# --- which plans suit ---
+
+
+def test_a_24_v_coil_under_a_12_v_protocol_is_refused_and_the_reverse() -> None:
+    assert "is one of 24 V" in refusal(nature(base="mini_24v_changeover"), plan("relay-5t-12v-quick"))
+    assert "burn" in refusal(nature(), plan("relay-5t-24v-quick"))
+    assert refusal(nature(), plan("relay-5t-12v-full")) == ""
+
+
+def test_a_changeover_part_under_a_protocol_for_normally_open_ones_is_refused() -> None:
+    assert "closed at rest" in refusal(nature(), plan("relay-4t-12v-quick"))
+
+
+def test_a_part_with_nothing_closed_at_rest_may_be_tested_either_way_for_its_nc_may_be_dead() -> None:
+    part = nature(contact_nc={"film_ohm": 1e6, "film_breaks_v": 1000})
+    assert refusal(part, plan("relay-5t-12v-quick")) == refusal(part, plan("relay-4t-12v-quick")) == ""
+
+
+@pytest.mark.parametrize("name", [name for name in stock.names() if name.startswith("good")])
+@BUILDS
+def test_no_sound_part_in_stock_is_refused_its_own_protocol(name: str, bare: bool) -> None:
+    found = of(find(name).specimen, bare, seed=2)
+    assert found.protocol
+    assert refusal(found, plan(found.protocol)) == ""
+
+
+# --- energised once, where somebody asks for it ---
+
+
+def operated(name: str, seed: int = 1) -> Nature:
+    with VirtualBoard(find(name).specimen, seed) as board:
+        return identify(board, nominal(seed), operate=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "forms", "sure"),
+    [
+        ("good-12v-changeover", ("C",), "sure"),
+        ("good-24v-changeover", ("C",), "sure"),
+        ("normally-closed", ("B", "C"), "likely"),
+        ("good-12v-normally-open", ("A", "C"), "likely"),
+        ("twin-87", ("twin 87",), "sure"),
+    ],
+)
+def test_one_operation_settles_what_rest_cannot_show(name: str, forms: tuple[str, ...], sure: str) -> None:
+    found = operated(name)
+    assert found.forms == forms
+    assert found.said("form").sure == sure  # type: ignore[union-attr]  # it is always said
+    assert bool(found.protocol) == ("B" not in forms)
+
+
+@pytest.mark.parametrize("name", ["exchanged-layout", "reversed-diode", "open-coil", "open-behind-resistor"])
+def test_what_speaks_against_it_is_never_energised(name: str) -> None:
+    with Watched(find(name).specimen, 1) as board:
+        identify(board, nominal(1), operate=True)
+    assert board.watts < 0.1
+
+
+def test_without_being_asked_for_nothing_is_operated() -> None:
+    with Watched(find("good-12v-changeover").specimen, 1) as board:
+        identify(board, nominal(1))
+        assert not board.moved
+        identify(board, nominal(1), operate=True)
+        assert board.moved

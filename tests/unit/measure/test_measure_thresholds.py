@@ -1,0 +1,83 @@
+"""Statements about how a threshold is found: repeated walks, true step sizes, a warm coil, a part that lags."""
+
+from dataclasses import replace
+
+import pytest
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.measure import StepStarted, perform
+from pulldrop.measure.steps.thresholds import lag_most
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.raw import Landing
+from pulldrop.model.reading import Reading
+from pulldrop.model.run.plan import Plan, ThresholdStep
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+FULL, QUICK = plan("relay-5t-12v-full"), plan("relay-5t-12v-quick")
+
+
+def step(**given: str) -> ThresholdStep:
+    return ThresholdStep.model_validate({"measure": "thresholds"} | given)
+
+
+def measured(at: Plan, seed: int | None = 1, **coil: float) -> dict[str, Reading]:
+    specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0, "coil": coil})
+    with VirtualBoard(specimen, seed) as board:
+        found = [f for f in perform(at, board, nominal(0)) if not isinstance(f, StepStarted)]
+    return {f.id: f for f in found if isinstance(f, Reading)}
+
+
+def test_each_walk_of_the_full_protocol_is_kept() -> None:
+    pull_in = measured(FULL)["pull_in_voltage"]
+    walks = next(s.walks for s in FULL.steps if isinstance(s, ThresholdStep))
+    assert len(pull_in.makes) == walks >= 3
+    assert sum(isinstance(one, Landing) for one in pull_in.raw) == walks + 2, "coarse, middle, and the fine ones"
+    assert min(pull_in.makes) <= (pull_in.value or 0) <= max(pull_in.makes)
+
+
+def test_one_walk_alone_does_not_claim_that_it_repeats() -> None:
+    budget = {t.name: t for t in measured(QUICK)["pull_in_voltage"].budget}
+    assert budget["scatter"].u > 0 and budget["scatter"].freedom == 3
+    assert {"step size", "dwell"} <= set(budget)
+
+
+def test_more_walks_narrow_the_interval() -> None:
+    quick, full = measured(QUICK)["drop_out_voltage"], measured(FULL)["drop_out_voltage"]
+    assert full.expanded_uncertainty < quick.expanded_uncertainty
+
+
+def test_a_coil_that_warms_during_the_test_has_the_same_pull_in() -> None:
+    cold, warm = measured(FULL, seed=None), measured(FULL, seed=None, heating_k_per_w=60.0)
+    assert (warm["pull_in_voltage"].value or 0) == pytest.approx(cold["pull_in_voltage"].value or 1, abs=0.02)
+
+
+def test_a_part_may_lag_more_behind_faster_steps() -> None:
+    slow, fast = step(fine="25 mV", dwell="100 ms"), step(fine="25 mV", dwell="20 ms")
+    for up in (True, False):
+        assert lag_most(up, slow, 0.025, 12.0) < lag_most(up, fast, 0.025, 12.0)
+
+
+def test_a_part_that_lets_go_only_near_zero_is_given_time_to() -> None:
+    """Steps of 20 ms pass by it, down to zero: the flux of its magnetised iron falls for 0.1 s. Slow ones do not."""
+    coil = next(s for s in QUICK.steps if s.measure == "coil")
+    usual = step(full="12 V", coarse_dwell="20 ms")
+    slow = step(full="12 V", coarse_dwell="300 ms", dwell="150 ms")
+    told, true = (
+        measured(QUICK.model_copy(update={"steps": (coil, one)}), seed=None, residual_mmf_a=51.75)["drop_out_voltage"]
+        for one in (usual, slow)
+    )
+    assert (told.bound, true.bound) == ("=", "=") and 0 < (true.value or 0) < 0.4
+    assert told.value == pytest.approx(true.value, abs=told.expanded_uncertainty)
+
+
+def test_a_coil_supply_whose_zero_is_off_still_gives_the_volts_asked_for() -> None:
+    board = VirtualBoard(Specimen(title="a part"), None)
+    board.plant.frontend = replace(board.plant.frontend, dac_zero_counts=30.0)
+    known = nominal(0)
+    calibration = known.model_copy(update={"coil_set": known.coil_set.model_copy(update={"zero": -30.0})})
+    found = {f.id: f for f in perform(QUICK, board, calibration) if not isinstance(f, StepStarted)}
+    operate = found["operate_time"]
+    assert isinstance(operate, Reading)
+    shown = next(c.text for c in operate.conditions if c.name == "coil voltage")
+    assert float(shown.removesuffix(" V")) == pytest.approx(13.5, abs=0.011)

@@ -1,0 +1,58 @@
+"""Start and strike of the armature, read from the coil current alone, are those of the virtual relay."""
+
+import pytest
+
+from pulldrop.board.contract import Drive
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved
+from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.specimen import Specimen, parts
+
+SPECIMENS = {
+    "changeover": {"base": "mini_12v_changeover"},
+    "normally open": {"base": "mini_12v_normally_open"},
+    "micro": {"base": "micro_12v_changeover"},
+    "welded": {"faults": {"welded": "contact_no"}},
+}
+
+
+def true_motion(specimen: Specimen, volts: float) -> tuple[float, float]:
+    """When the armature leaves its rest, and its first turn near the core."""
+    relay = Relay(parts(specimen), 23.0)
+    relay.drive(volts, False, False)
+    relay.advance(0.05)
+    began = relay.t
+    relay.drive(volts, True, False)
+    start, seat, near = 0.0, 0.0, 0.98 * relay.mechanics.travel
+    while relay.t < began + 0.02 and not seat:
+        relay.advance(relay.t + 20e-6)
+        start = start or (relay.t - began if relay.s > 1e-6 else 0.0)
+        seat = relay.t - began if relay.s >= near else 0.0
+    return start, seat
+
+
+def capture(specimen: Specimen, code: int, seed: int | None = 4) -> object:
+    with VirtualBoard(specimen, seed) as board:
+        board.wait(0.05)
+        return moved(board.step_coil(Drive(dac=code, on=True, on_ms=1000), WINDOW_MS, DIVIDER))
+
+
+@pytest.mark.parametrize("given", SPECIMENS.values(), ids=SPECIMENS)
+def test_start_and_strike_are_found_without_a_contact(given: dict[str, object]) -> None:
+    specimen = Specimen.model_validate({"title": "invented", "temperature_c": 23.0, **given})
+    start, seat = true_motion(specimen, 13.5)
+    found = capture(specimen, round(13.5 * 4096 / 30), None)
+    assert found is not None
+    assert found.start_s == pytest.approx(start, abs=0.45e-3)
+    assert found.seat_s == pytest.approx(seat, abs=0.45e-3)
+
+
+@pytest.mark.parametrize("stuck", ["at rest", "operated"])
+def test_a_stuck_armature_shows_no_dip(stuck: str) -> None:
+    specimen = Specimen.model_validate({"title": "invented", "faults": {"stuck": stuck}})
+    assert capture(specimen, 1843) is None
+
+
+def test_a_resistor_alone_shows_no_dip() -> None:
+    given = {"title": "invented", "faults": {"coil_open": True}, "suppression": {"kind": "resistor"}}
+    assert capture(Specimen.model_validate(given), 1843) is None

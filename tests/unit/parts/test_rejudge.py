@@ -1,0 +1,93 @@
+"""Statements about judging again: the run and its verdict stay, and a reading made otherwise answers no limit."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+import records
+from test_store import keep
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.run.plan import ContactStep, Plan
+from pulldrop.model.run.record import Part
+from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.protocol.load import plan
+from pulldrop.store import NotKept, Store
+
+LATER = records.STARTED + timedelta(days=400)
+
+
+@pytest.fixture
+def store() -> Store:
+    return Store.open(":memory:")
+
+
+def stricter() -> Plan:
+    """The same protocol, a rating that wants 20 mV."""
+    limit = records.DROP_LIMIT.model_copy(update={"high": 0.02, "text": "<= 20 mV"})
+    plan = records.plan()
+    return plan.model_copy(update={"limits": {**plan.limits, "contact_drop_no": limit}})
+
+
+def test_a_stricter_limit_fails_what_passed_and_the_old_verdict_stays(store: Store) -> None:
+    kept = keep(store, records.record())
+    judgement = rejudge(store, kept.run, stricter(), LATER, "the foreman")
+    assert judgement.verdict.overall is Overall.FAIL
+    assert [one.id for one in judgement.decisions if one.outcome is Outcome.FAIL] == ["contact_drop_no"]
+    assert store.record(kept.run) == kept, "no word of the run has changed"
+    assert store.judgements(kept.run) == (judgement,)
+    assert store.verify().findings == ()
+
+
+def test_every_judgement_is_kept_the_oldest_first(store: Store) -> None:
+    kept = keep(store, records.record())
+    first = rejudge(store, kept.run, stricter(), LATER)
+    second = rejudge(store, kept.run, records.plan(), LATER + timedelta(days=1))
+    assert store.judgements(kept.run) == (first, second)
+    assert store.history("P0001").judgements == (first, second)
+
+
+@pytest.mark.parametrize(("change", "told"), [({"load": "20 A"}, "load 10"), ({"coil": "9 V"}, "coil 13.5")])
+def test_a_reading_under_other_conditions_is_no_answer(store: Store, change: dict[str, str], told: str) -> None:
+    kept = keep(store, records.record())
+    step = ContactStep.model_validate({"measure": "contact", "coil": "13.5 V", "load": "10 A", **change})
+    plan = records.plan()
+    other = plan.model_copy(update={"steps": (*plan.steps[:3], step)})
+    judgement = rejudge(store, kept.run, other, LATER)
+    drop = judgement.decisions[-1]
+    assert (drop.id, drop.outcome) == ("contact_drop_no", Outcome.NOT_TESTED)
+    assert told in drop.reason
+    assert judgement.verdict.overall is Overall.INCOMPLETE
+
+
+@pytest.mark.parametrize("record", [records.interrupted(), records.record(Overall.BENCH_TROUBLE, records.good()[:2])])
+def test_a_run_that_says_nothing_cannot_be_judged(store: Store, record: records.RunRecord) -> None:
+    kept = keep(store, record)
+    with pytest.raises(NotToBeJudged, match="says nothing about the part"):
+        rejudge(store, kept.run, records.plan(), LATER)
+
+
+def test_a_protocol_for_another_kind_of_part_is_refused(store: Store) -> None:
+    kept = keep(store, records.record())
+    with pytest.raises(NotToBeJudged, match="for parts of form A"):
+        rejudge(store, kept.run, records.plan().model_copy(update={"form": "A"}), LATER)
+
+
+def test_a_run_that_is_not_there_is_said_to_be_unknown(store: Store, tmp_path: Path) -> None:
+    with pytest.raises(NotKept, match="no run 'typo'"):
+        rejudge(store, "typo", records.plan(), LATER)
+
+
+def test_times_made_on_charge_are_not_held_against_a_sheet_that_gives_them_at_nominal() -> None:
+    made, sheet = plan("relay-5t-12v-full"), plan("relay-5t-12v-full", "foocles-micro-12v-form-c")
+    with Store.open(":memory:") as store, VirtualBoard(find("good-12v-changeover").specimen, 3) as board:
+        record = run_one(Task(plan=made, part=Part(id="", form="C")), board, store, lambda _: None)
+        judgement = rejudge(store, record.run, sheet, datetime.now(UTC))
+    decided = {one.id: one for one in judgement.decisions}
+    for id in ("operate_time", "release_time"):
+        assert decided[id].outcome is Outcome.NOT_TESTED
+        assert "measured at coil 13.5 V, not 12.0 V" in decided[id].reason, decided[id].reason
+    assert judgement.verdict.overall is Overall.INCOMPLETE

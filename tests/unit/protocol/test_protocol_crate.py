@@ -1,0 +1,91 @@
+"""Statements about a crate's protocol: what ships is sound, and every mistake is told with its place."""
+
+from pathlib import Path
+
+import pytest
+
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.crate.sorting import Sorting
+from pulldrop.protocol import library
+from pulldrop.protocol.crate import check, is_crate, sorting
+from pulldrop.protocol.errors import UnknownName
+
+GOOD = """\
+crate: shed
+version: 1
+title: an invented crate
+screen: relay-5t-12v-screen
+full: relay-5t-12v-full
+golden_every: 25
+source: "assumed: invented"
+rules:
+  - bin: keep
+    why: good
+    when:
+      passes: true
+      within:
+        contact_drop_no: "<= 100 mV"
+  - bin: scrap
+    why: bad
+    when:
+      fails: [any]
+"""
+
+
+def told(tmp_path: Path, text: str) -> list[str]:
+    """The problems of a crate's protocol, without the name of its file."""
+    file = tmp_path / "shed.yaml"
+    file.write_text(text, encoding="utf-8")
+    found = check(file)
+    return [str(p).removeprefix(f"{file}:") for p in found] if isinstance(found, list) else []
+
+
+@pytest.mark.parametrize("name", library.crate_names())
+def test_every_shipped_crate_binds_and_never_keeps_what_was_not_tested_in_full(name: str) -> None:
+    made = sorting(name)
+    assert made.name == name and is_crate(library.find_crate(name))
+    assert made.screen.protocol.endswith("-screen") and made.full.protocol.endswith("-full")
+    assert made.screen.limits.keys() == made.full.limits.keys()
+    assert all(rule.passes or rule.but_for for rule in made.rules if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY))
+
+
+def test_a_screen_has_the_limits_of_the_full_protocol() -> None:
+    for name in library.crate_names():
+        made = sorting(name)
+        assert {id: limit.text for id, limit in made.screen.limits.items()} == {
+            id: limit.text for id, limit in made.full.limits.items()
+        }
+
+
+def test_a_protocol_of_your_own_binds(tmp_path: Path) -> None:
+    file = tmp_path / "shed.yaml"
+    file.write_text(GOOD, encoding="utf-8")
+    made = check(file)
+    assert isinstance(made, Sorting)
+    assert made.rules[0].within["contact_drop_no"].high == pytest.approx(0.1)
+    assert set(made.rules[1].fails) == set(made.screen.wanted), "'any' is every measurement"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place", "says"),
+    [
+        ("bin: keep", "bin: kept", "9:10", "'kept'; expected 'keep', 'light duty'"),
+        ("passes: true", "passes: maybe", "12:15", "expected true or false"),
+        ("      passes: true\n", "", "12:7", "needs 'passes: true' or 'but_for'"),
+        ("fails: [any]", "fails: [contact_drop_n]", "18:15", "did you mean 'contact_drop_no'?"),
+        ("<= 100 mV", "<= 100 ohm", "14:30", "the limit is in ohm; expected V"),
+        ("fails: [any]", "{}", "18:7", "nothing is asked here"),
+        ("relay-5t-12v-full", "relay-5t-24v-full", "5:7", "for different kinds of part"),
+        ("relay-5t-12v-screen", "relay-5t-12v-scren", "4:9", "did you mean 'relay-5t-12v-screen'?"),
+        ("version: 1\n", "", "1:1", "'version' is missing"),
+        ("golden_every: 25", "golden_every: -1", "6:15", "at least 0"),
+    ],
+)
+def test_a_mistake_is_told_with_its_place(tmp_path: Path, old: str, new: str, place: str, says: str) -> None:
+    found = told(tmp_path, GOOD.replace(old, new, 1))
+    assert any(one.startswith(place) and says in one for one in found), found
+
+
+def test_a_crate_that_is_not_there_is_told_with_its_like() -> None:
+    with pytest.raises(UnknownName, match="did you mean 'crate-5t-12v'"):
+        sorting("crate-5t-12")

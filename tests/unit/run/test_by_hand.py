@@ -1,0 +1,116 @@
+"""A person is asked only where one can answer; whatever they do or leave out, the result says it, and is no pass."""
+
+import io
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.cli.main import main
+from pulldrop.jobs.run import boards, specimens
+
+REVERSED = ("test", "--protocol", "relay-5t-12v-reversed", "--store", ":memory:", "--no-look")
+
+
+class Typing(io.StringIO):
+    """A terminal at which a person does what is asked, or not, and types a line."""
+
+    def __init__(self, board: VirtualBoard, lines: tuple[str, ...], does: bool = True) -> None:
+        super().__init__()
+        self._board, self._lines, self._does = board, list(lines), does
+
+    def isatty(self) -> bool:
+        return True
+
+    def readline(self, *_: object) -> str:
+        line = self._lines.pop(0) if self._lines else ""
+        if line == "^C":
+            raise KeyboardInterrupt
+        if line == "\n" and self._does:
+            self._board.exchange_leads(not self._board.plant.leads_exchanged)
+        return line
+
+
+@pytest.fixture
+def real(monkeypatch: pytest.MonkeyPatch) -> Iterator[VirtualBoard]:
+    """A board that says it is real, with a magnetised part in its socket."""
+    with VirtualBoard(specimens.find("magnetised").specimen, seed=1) as board:
+        board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
+
+        @contextmanager
+        def opened(*_: object) -> Iterator[boards.Opened]:
+            yield boards.Opened(board)
+
+        monkeypatch.setattr(boards, "open_socket", opened)
+        yield board
+
+
+def joined(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_a_person_is_asked_twice_and_the_magnetised_part_is_named(
+    real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("sys.stdin", Typing(real, ("what?\n", "\n", "\n")))
+    assert main([*REVERSED]) == 1
+    told = capsys.readouterr()
+    assert "Exchange the two coil leads" in joined(told.out) and "Put the two coil leads back" in joined(told.out)
+    assert "iron stays magnetised" in joined(told.out)
+    assert "rise by reversal: they raised its drop-out" in joined(told.out)
+    assert "still exchanged" not in told.err
+
+
+@pytest.mark.parametrize(
+    ("lines", "code", "word", "left_exchanged"),
+    [
+        (("s\n",), 1, "left out", False),
+        ((), 1, "left out", False),
+        (("\n", "s\n"), 1, "not put back", True),
+        (("\n", "^C"), 3, "INTERRUPTED", True),
+        (("^C",), 3, "INTERRUPTED", False),
+    ],
+)
+def test_what_is_left_out_is_named_and_leads_left_exchanged_are_told(
+    real: VirtualBoard,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    lines: tuple[str, ...],
+    code: int,
+    word: str,
+    left_exchanged: bool,
+) -> None:
+    monkeypatch.setattr("sys.stdin", Typing(real, lines))
+    assert main([*REVERSED]) == code
+    told = capsys.readouterr()
+    assert word in joined(told.out)
+    assert ("still exchanged" in joined(told.err)) == left_exchanged
+    assert not real.plant.pins.coil
+
+
+@pytest.mark.parametrize("more", [(), ("--json",)])
+def test_nobody_is_asked_where_nobody_can_answer(
+    real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], more: tuple[str, ...]
+) -> None:
+    typing = Typing(real, ("\n", "\n"))
+    monkeypatch.setattr("sys.stdin", typing if more else io.StringIO("\n\n"))
+    main([*REVERSED, *more])
+    out = capsys.readouterr().out
+    assert "nobody was asked to exchange the coil leads" in joined(out)
+    assert not real.plant.leads_exchanged
+
+
+def test_the_virtual_bench_has_a_hand_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = [*REVERSED, "--board", "virtual", "--specimen", "freed-by-reversal", "--json"]
+    assert main(arguments) == 1
+    record = json.loads(capsys.readouterr().out)
+    assert record["faults"][0]["id"] == "held_magnetised"
+
+
+def test_a_part_that_looks_magnetised_is_told_which_test_would_tell(capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("magnetised", "stays-operated"):
+        arguments = ("test", "--board", "virtual", "--protocol", "relay-5t-12v-diagnose", "--specimen", name)
+        main([*arguments, "--store", ":memory:"])
+        assert "further test: Reversed pulses" in joined(capsys.readouterr().out)
