@@ -212,6 +212,11 @@ class Bench:
             self._off_since = self.board.elapsed() - seconds
         return closed
 
+    def must_rest(self, closed: Contact) -> None:
+        """CannotTest unless these throws, closed with the coil off, are those of a part at rest."""
+        if closed & Contact.NO:
+            raise CannotTest("NO is closed with the coil off (welded, held, or the socket is bridged)")
+
     def has_load(self) -> bool:
         """Whether the load supply is there. Raises WrongSupply above 16 V."""
         return load_supply.there(self.board)

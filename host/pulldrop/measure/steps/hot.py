@@ -66,8 +66,7 @@ def hot(bench: Bench, step: HotStep) -> Iterator[Finding]:
         for id in yields("hot", bench.plan.form):
             yield not_loaded(id)
         return
-    if bench.release(REST_S) & Contact.NO:
-        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    bench.must_rest(bench.release(REST_S))
     yield _of(bench, step, NO, lambda: None)
     if bench.form_c:
         bench.release(REST_S)

@@ -5,17 +5,15 @@ Rule: it comes last. What overdrive leaves in bad iron stays there, and lowers e
 
 from collections.abc import Iterator
 
-from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.steps.thresholds import DROP_START, ZERO_S, drop_out
-from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Finding
 from pulldrop.model.run.plan import OverdriveStep, ThresholdStep
 
 
 def overdrive(bench: Bench, step: OverdriveStep) -> Iterator[Finding]:
     """drop_out_overdriven."""
-    if bench.release(ZERO_S) & Contact.NO:
-        raise CannotTest("NO is closed with the coil off (welded, held, or the socket is bridged)")
+    bench.must_rest(bench.release(ZERO_S))
     walk = ThresholdStep(measure="thresholds").model_copy(update={"coarse": step.coarse, "fine": step.fine})
     yield drop_out(bench, walk, "drop_out_overdriven", step.full, DROP_START * bench.nominal_v)
     bench.release(ZERO_S)

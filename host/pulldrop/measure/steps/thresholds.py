@@ -83,8 +83,7 @@ class Search:
 
 def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
     """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
-    if bench.rest & Contact.NO:
-        raise CannotTest("NO is closed with the coil off (welded, or the socket is bridged)")
+    bench.must_rest(bench.rest)
     full = step.full or bench.strongest_v
     yield from _pull_in(bench, step, full)
     yield drop_out(bench, step, "drop_out_voltage", full, DROP_START * min(full, bench.nominal_v))
