@@ -1,0 +1,77 @@
+"""Relays by contact form: which pairs each form closes at rest and with its coil on, and what follows from that.
+
+Rule: whoever would ask which form a part has asks for its pairs instead; a form is a row here and nothing elsewhere.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pulldrop.model.part.pair import ContactState, Pair, PairTable
+
+Form = Literal["A", "B", "C", "twin"]
+"""Contact form by the standard letters; twin: Form A with a second blade 87, in the place of 87a."""
+State = Literal["rest", "operated"]
+COIL = ("85", "86")
+NO, NC, TWIN = Pair("30", "87"), Pair("30", "87a"), Pair("30", "87b")
+"""The throw that closes with the coil on, the one that opens, and the second blade 87 of a twin."""
+NAMES = {NO: "NO", NC: "NC", TWIN: "the second 87"}
+"""Short names of throws, where no terminal is meant."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One pair as it closes or opens."""
+
+    pair: Pair
+    closes: bool
+
+    def __str__(self) -> str:
+        return f"{self.pair} {'closing' if self.closes else 'opening'}"
+
+
+@dataclass(frozen=True, slots=True)
+class RelayForm:
+    """One contact form: its letter, its name in words, and its table of closed pairs."""
+
+    form: Form
+    title: str
+    table: PairTable
+
+    @property
+    def pairs(self) -> tuple[Pair, ...]:
+        """Its contact pairs."""
+        return self.table.pairs
+
+    @property
+    def terminals(self) -> tuple[str, ...]:
+        """All its terminals, the coil's among them."""
+        return tuple(sorted((*self.table.terminals, *COIL)))
+
+    def at(self, state: State) -> ContactState:
+        """The contacts of a sound part with the coil off, or on."""
+        return self.table.at(state)
+
+    @property
+    def operates(self) -> Change:
+        """What ends the operate time: a pair that closes with the coil on, or, where none does, one that opens."""
+        return self._change("operated", "rest")
+
+    @property
+    def releases(self) -> Change:
+        """What ends the release time: a pair that closes as the coil goes off, or, where none does, one that opens."""
+        return self._change("rest", "operated")
+
+    def _change(self, after: State, before: State) -> Change:
+        closed, open = self.table.closed[after], self.table.closed[before]
+        return Change(closed[0], closes=True) if closed else Change(open[0], closes=False)
+
+    def __str__(self) -> str:
+        return f"{len(self.terminals)} terminals, {self.title} (Form {self.form})"
+
+
+FORMS: dict[Form, RelayForm] = {
+    "A": RelayForm("A", "normally open", PairTable({"rest": (), "operated": (NO,)})),
+    "B": RelayForm("B", "normally closed", PairTable({"rest": (NC,), "operated": ()})),
+    "C": RelayForm("C", "changeover", PairTable({"rest": (NC,), "operated": (NO,)})),
+    "twin": RelayForm("twin", "normally open, two blades 87", PairTable({"rest": (), "operated": (NO, TWIN)})),
+}
