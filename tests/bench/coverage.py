@@ -28,7 +28,8 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding, Reading
-from pulldrop.model.run.plan import ContactStep, TimingStep
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.protocol.load import plan

@@ -29,10 +29,13 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.measurement import yields
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.plan import ContactStep, Plan, ThresholdStep, TimingStep
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part
+from pulldrop.model.steps import yields
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
@@ -95,7 +98,7 @@ def the_plan(whole: bool) -> Plan:
     if whole:
         return at
     few = {TimingStep: {"makes": MAKES}, ContactStep: {"makes": MAKES}}
-    kept = tuple(s.model_copy(update=few.get(type(s), {})) for s in at.steps if not isinstance(s, ThresholdStep))
+    kept = tuple(s.model_copy(update=few.get(type(s), {})) for s in at.steps if not isinstance(s, ThresholdsStep))
     wanted = tuple(id for id in at.wanted if any(id in yields(step.measure, at.form) for step in kept))
     return at.model_copy(update={"steps": kept, "wanted": wanted})
 

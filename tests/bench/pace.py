@@ -16,7 +16,12 @@ from report import Goal, close, options
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.step import Step
+from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.relay.classes import Base
 from pulldrop.protocol.load import plan
 
@@ -53,7 +58,7 @@ def _of(step: Step, nominal_v: float, pull_in_v: float, drop_out_v: float, chang
     match step:
         case CoilStep():
             return [Share("coil: steady current at 1 V and at nominal", 2 * STEADY_S)]
-        case ThresholdStep():
+        case ThresholdsStep():
             return [
                 _threshold("pull-in", step, pull_in_v, REST_S),
                 _threshold("drop-out", step, 0.8 * nominal_v - drop_out_v, 0.0),
@@ -68,7 +73,7 @@ def _of(step: Step, nominal_v: float, pull_in_v: float, drop_out_v: float, chang
             return []
 
 
-def _threshold(name: str, step: ThresholdStep, way_v: float, rest_s: float) -> Share:
+def _threshold(name: str, step: ThresholdsStep, way_v: float, rest_s: float) -> Share:
     """One coarse walk over the whole way, one middle walk if the sizes call for it, and the fine ones."""
     before = MAGNETISE_S + rest_s
     seconds = before + way_v / step.coarse * step.coarse_dwell

@@ -13,8 +13,14 @@ from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Manner, Task, run_one
-from pulldrop.model.run.plan import ClimbStep, HotStep, MotionStep, Plan, SurfaceStep, TackStep, TimingStep
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.steps.film import FilmStep
+from pulldrop.model.steps.hot import HotStep
+from pulldrop.model.steps.motion import MotionStep
+from pulldrop.model.steps.rise import RiseStep
+from pulldrop.model.steps.sticking import StickingStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant import stock
 from pulldrop.store import Store
@@ -25,10 +31,10 @@ from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
 SEED = 2
 FEWEST = {
     MotionStep: {"makes": 3},
-    SurfaceStep: {"makes": 6},
+    FilmStep: {"makes": 6},
     TimingStep: {"makes": 3},
-    TackStep: {"makes": 3},
-    ClimbStep: {"pulses": 4},
+    StickingStep: {"makes": 3},
+    RiseStep: {"pulses": 4},
     HotStep: {"makes": 2},
 }
 """So few loads that the board's duty limit makes nobody wait, for the emulated board takes its time."""

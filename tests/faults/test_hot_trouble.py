@@ -7,7 +7,10 @@ from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, BoardLost, NoAnswer, Refused, Tripped
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.test_one import run_one
-from pulldrop.model.run.plan import CoilStep, ContactStep, HotStep, Plan
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.hot import HotStep
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

@@ -15,7 +15,9 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.plan import CoilStep, Plan, TimingStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

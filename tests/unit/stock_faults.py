@@ -1,6 +1,8 @@
 """What is wrong with each part in stock, by the ids of the diagnosis, and the plan that shows it; for both boards."""
 
-from pulldrop.model.run.plan import CoilStep, Plan, SoakStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.soak import SoakStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

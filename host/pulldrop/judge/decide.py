@@ -11,11 +11,11 @@ import math
 
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit
-from pulldrop.model.measurement import LOADED
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, Grade
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
 
 RISK = 0.02
@@ -25,7 +25,7 @@ RISK = 0.02
 def judge_finding(plan: Plan, finding: Finding) -> Judged:
     """Outcome by the limit of the plan, and the grade of a contact drop at the load of the scale."""
     decided = decide(finding, plan.limits.get(finding.id))
-    if isinstance(finding, NotTested) or finding.id not in LOADED or plan.load_a != CONTACT_DROP.load:
+    if isinstance(finding, NotTested) or finding.id not in ContactStep.gives or plan.load_a != CONTACT_DROP.load:
         return decided
     return decided.model_copy(update={"grade": grade(finding)})
 

@@ -13,10 +13,10 @@ from pulldrop.judge.decide import decide
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule
 from pulldrop.model.limit import Limit
-from pulldrop.model.measurement import LOADED
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None
@@ -87,7 +87,7 @@ def _state(id: str, by_id: Mapping[str, Judged]) -> Known:
 
 
 def _passes(plan: Plan, by_id: Mapping[str, Judged]) -> Known:
-    loaded = [id for id in plan.wanted if id in LOADED]
+    loaded = [id for id in plan.wanted if id in ContactStep.gives]
     if not loaded or any(id in by_id and isinstance(by_id[id].finding, NotTested) for id in loaded):
         return False if _one_fails(plan.wanted, by_id) else None
     return _all([_state(id, by_id) for id in plan.wanted])

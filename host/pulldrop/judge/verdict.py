@@ -9,18 +9,19 @@ from collections.abc import Sequence
 from typing import Literal
 
 from pulldrop.judge.doubt import doubt
-from pulldrop.model.measurement import LOADED, MEASUREMENTS
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
 NOT_IN_PLAN = (
     ("hot", "hot make (tacking)", "-diagnose"),
-    ("climb", "heating under load", "-diagnose"),
+    ("rise", "heating under load", "-diagnose"),
     ("leakage", "insulation", "-diagnose"),
     ("soak", "coil when hot", "-soak"),
 )
@@ -88,7 +89,7 @@ def _verdict(
             means="Without limits the numbers are not a judgement.",
             next="Use a protocol and a rating that set limits.",
         )
-    if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
+    if not any(j.id in ContactStep.gives and isinstance(j.finding, Reading) for j in judged):
         return _unloaded()
     return _passed(plan, judged, limits, faults)
 

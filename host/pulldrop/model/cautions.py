@@ -6,8 +6,9 @@ Rule: a caution says what can hurt, and what to do. The last one is always DECID
 from collections.abc import Iterable
 
 from pulldrop.model import scale
-from pulldrop.model.measurement import UNFED_STEPS
-from pulldrop.model.run.plan import ClimbStep, ContactStep, HotStep, Plan, SoakStep, SurfaceStep, TackStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.hot import HotStep
+from pulldrop.model.steps.soak import SoakStep
 
 SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
 HOT = "Load resistors stay hot long after a test, and the part may be hot: let them cool before you touch them."
@@ -39,24 +40,22 @@ PROBES = (
 AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 DECIDE = "This aids judgement. Maker's data, local rules and licensed practice decide."
 
-LOADING = (ContactStep, SurfaceStep, TackStep, ClimbStep, HotStep)
-
 
 def energises(plan: Plan) -> bool:
     """Whether a plan asks for the coil supply."""
-    return any(step.measure not in UNFED_STEPS for step in plan.steps)
+    return any(step.fed for step in plan.steps)
 
 
 def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:
     """What a person must know before any of these plans is run; `first_today`: the first energised run of the day."""
     steps = [step for plan in plans for step in plan.steps]
-    if all(step.measure in UNFED_STEPS for step in steps):
+    if not any(step.fed for step in steps):
         return A_FEW_MA, DECIDE
     hot = next((step for step in steps if isinstance(step, HotStep)), None)
     told = (
         FIRST_TODAY if first_today else "",
         SPIKES,
-        HOT if any(isinstance(step, LOADING) for step in steps) else "",
+        HOT if any(step.loads for step in steps) else "",
         hot_makes(hot) if hot else "",
         SOAK if any(isinstance(step, SoakStep) for step in steps) else "",
         STOP,
@@ -75,7 +74,7 @@ def hot_makes(step: HotStep) -> str:
 
 def after_run(plan: Plan) -> tuple[str, ...]:
     """What belongs beside a verdict."""
-    return (HOT, DECIDE) if any(isinstance(step, LOADING) for step in plan.steps) else (DECIDE,)
+    return (HOT, DECIDE) if any(step.loads for step in plan.steps) else (DECIDE,)
 
 
 BEFORE_OPERATING = (SPIKES, STOP, DECIDE)

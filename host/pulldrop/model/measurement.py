@@ -211,57 +211,5 @@ REVERSAL = {
 }
 """What reversed pulses did to a part, in words for the diagnosis."""
 
-STEP_MEASUREMENTS: dict[str, tuple[str, ...]] = {
-    "coil": ("contact_rest", "coil_resistance", "coil_resistance_20c", "coil_current"),
-    "thresholds": ("pull_in_voltage", "pull_in_voltage_20c", "pull_in_current", "drop_out_voltage"),
-    "timing": (
-        "contact_operated",
-        "operate_time",
-        "release_time",
-        "bounce_time_no",
-        "bounce_time_nc",
-        "transfer_time",
-    ),
-    "contact": ("contact_drop_no", "contact_drop_nc"),
-    "scan": ("contact_rest", "coil_resistance", "coil_resistance_20c", "contact_dry_nc"),
-    "leakage": ("leakage_open_contact", "leakage_coil_contact"),
-    "probe": ("coil_resistance_low",),
-    "soak": ("coil_resistance_hot", "coil_rise", "pull_in_voltage_85c"),
-    "tack": ("release_after_load",),
-    "hot": ("release_after_hot_make", "opening_after_hot_make_nc"),
-    "climb": ("contact_climb_no",),
-    "overdrive": ("drop_out_overdriven",),
-    "reversed": (
-        "contact_released",
-        "drop_out_before_reversal",
-        "contact_reversed",
-        "drop_out_after_reversal",
-        "drop_out_rise",
-    ),
-    "flyback": ("flyback_peak", "flyback_class"),
-    "motion": ("armature_start_time", "armature_seat_time"),
-    "surface": (
-        "contact_before_load_no",
-        "contact_loaded_no",
-        "contact_after_load_no",
-        "contact_scatter_no",
-        "contact_before_load_nc",
-        "contact_loaded_nc",
-        "contact_after_load_nc",
-        "contact_scatter_nc",
-    ),
-}
-"""What each kind of step yields, in order; those with `changeover` only for Form C."""
-
-
 WEAR = tuple(one.id for one in MEASUREMENTS.values() if one.wears)
 """What a fleet is compared by."""
-LOADED = STEP_MEASUREMENTS["contact"]
-"""Measurements that load the contacts; without one of them nothing is known of what a part carries."""
-UNFED_STEPS = ("scan", "leakage")
-"""Steps that need neither coil supply nor load: all that a bare board can do."""
-
-
-def yields(step: str, form: str) -> tuple[str, ...]:
-    """Ids that a step of kind `step` gives for a part of contact form "A" or "C"."""
-    return tuple(i for i in STEP_MEASUREMENTS[step] if form == "C" or not MEASUREMENTS[i].changeover)

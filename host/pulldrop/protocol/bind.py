@@ -3,25 +3,13 @@
 import hashlib
 
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.measurement import MEASUREMENTS, yields
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.quantity import show
-from pulldrop.model.run.plan import (
-    COIL_MOST_A,
-    CoilStep,
-    ContactStep,
-    HotStep,
-    LeakageStep,
-    OverdriveStep,
-    Plan,
-    ProbeStep,
-    ReversedStep,
-    ScanStep,
-    Step,
-    TackStep,
-    ThresholdStep,
-    TimingStep,
-)
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps import yields
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.step import COIL_MOST_A, Step
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply
@@ -86,8 +74,7 @@ def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, ra
 
 def _timed_at_nominal(step: Step, rating: Rating) -> Step:
     """A maker's times hold at nominal; a step that is compared with them follows, so that its volts stay the same."""
-    timed = isinstance(step, TimingStep | TackStep | HotStep)
-    return step.model_copy(update={"coil": rating.nominal}) if timed else step
+    return step.model_copy(update={"coil": rating.nominal}) if step.timed else step
 
 
 def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
@@ -104,22 +91,9 @@ def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
         )
     if rating.coil_resistance:
         least_ohm = rating.coil_resistance * (1 - (rating.coil_tolerance or 0.0) / 100)
-        most_v = max(coil_volts(step, rating) for step in protocol.steps)
+        most_v = max(step.held_v(rating.nominal) for step in protocol.steps)
         if most_v > COIL_MOST_A * least_ohm:
             raise DoesNotFit(
                 f"a coil of the rating '{rating.rating}' may draw {show(most_v / max(least_ohm, 1e-3), 'A')} at"
                 f" {most_v:g} V; the coil supply of the bench gives {COIL_MOST_A:g} A at most"
             )
-
-
-def coil_volts(step: Step, rating: Rating) -> float:
-    """The highest coil voltage at which a step holds the relay; the terminal scan holds none."""
-    if isinstance(step, ScanStep | LeakageStep | OverdriveStep):
-        return 0.0  # overdrive alone is left out, as beyond the bench, where the supply does not reach
-    if isinstance(step, CoilStep):
-        return step.at or rating.nominal
-    if isinstance(step, ThresholdStep | ReversedStep):
-        return step.full or rating.nominal
-    if isinstance(step, ProbeStep):
-        return step.at
-    return step.coil

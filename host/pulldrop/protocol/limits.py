@@ -6,10 +6,11 @@ Rule: nothing is scaled or guessed. A figure that the rating does not give, or g
 from dataclasses import dataclass
 
 from pulldrop.model.limit import Source
-from pulldrop.model.measurement import LOADED, MEASUREMENTS
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Drop, Form, Rating
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, States
 
 
@@ -76,7 +77,7 @@ def _check_scale(amount: Amount, id: str, side: str, load_a: float | None) -> No
     """An edge of the scale is the highest contact drop, for a load of that many amps alone."""
     if amount.of not in GRADED:
         return
-    if id not in LOADED:
+    if id not in ContactStep.gives:
         raise BadLimit(f"'{amount.of}' is an edge of the scale of contact drop; expected a quantity", amount.offset)
     if side != "highest":
         raise BadLimit(f"the scale of contact drop gives the highest; expected '<= {amount.of}'", amount.offset)

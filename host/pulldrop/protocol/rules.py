@@ -4,9 +4,10 @@ so that a person sees these problems together with those of the shape."""
 from collections.abc import Iterator
 from difflib import get_close_matches
 
-from pulldrop.model.measurement import MEASUREMENTS, STEP_MEASUREMENTS, UNFED_STEPS, yields
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Form
 from pulldrop.model.quantity import parse as parse_quantity
+from pulldrop.model.steps import STEPS, yields
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
 from pulldrop.text.document import Document, Steps, Value
@@ -50,8 +51,8 @@ def _load_a(steps: Value) -> float | None:
 
 
 def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
-    harmless = {*UNFED_STEPS, "probe"}  # the probe's half volt harms nothing
-    fed = [index for index, kind in enumerate(kinds) if kind in STEP_MEASUREMENTS and kind not in harmless]
+    harmless = {"probe", *(kind for kind, step in STEPS.items() if not step.fed)}  # the probe's half volt harms nothing
+    fed = [index for index, kind in enumerate(kinds) if kind in STEPS and kind not in harmless]
     if fed and kinds[fed[0]] != "coil":
         says = "the first step must be 'measure: coil': it finds a short or a reversed diode before full voltage"
         yield document.problem(("steps", fed[0], "measure"), says)
@@ -59,7 +60,7 @@ def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
         says = "'coil' and 'scan' both measure the coil; a result holds each measurement once, so take one of them"
         yield document.problem(("steps", kinds.index("scan"), "measure"), says)
     for index, kind in enumerate(kinds):
-        if kind in STEP_MEASUREMENTS and kind in kinds[:index]:
+        if kind in STEPS and kind in kinds[:index]:
             says = f"'{kind}' is measured twice; a result holds each measurement once, so write a second protocol"
             yield document.problem(("steps", index, "measure"), says)
 
@@ -68,8 +69,8 @@ def _not_measured(id: str, kinds: list[str], form: Form) -> str:
     """Why the steps do not give this measurement, or nothing."""
     if form == "A" and MEASUREMENTS[id].changeover:
         return f"'{id}' needs terminal 87a; this protocol is for 4-terminal parts (Form A)"
-    kind = next(kind for kind, ids in STEP_MEASUREMENTS.items() if id in ids)
-    all_known = bool(kinds) and all(k in STEP_MEASUREMENTS for k in kinds)
+    kind = next(kind for kind, step in STEPS.items() if id in step.gives)
+    all_known = bool(kinds) and all(k in STEPS for k in kinds)
     if all_known and not any(id in yields(k, form) for k in kinds):
         return f"no step measures '{id}'; add 'measure: {kind}' or take this limit out"
     return ""

@@ -10,7 +10,7 @@ from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Form, Name, Nominal
 from pulldrop.model.raw import Frozen
-from pulldrop.model.run.plan import Step
+from pulldrop.model.steps import AnyStep
 from pulldrop.protocol.expression import LONGEST
 
 _LIMIT_TEXT: JsonSchemaValue = {
@@ -55,5 +55,5 @@ class Protocol(Frozen):
     nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
     rating: Name = Field(description="name of the rating that holds when no other is named")
     source: Source = Field(description="where the protocol's own limits come from")
-    steps: tuple[Step, ...] = Field(min_length=1, description="what to measure, in order; coil first, each kind once")
+    steps: tuple[AnyStep, ...] = Field(min_length=1, description="what to measure, in order; coil first, each once")
     limits: Limits = Field(default_factory=dict, description="limits by measurement id")

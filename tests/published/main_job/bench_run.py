@@ -14,8 +14,13 @@ from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.bench.calibration import Clips
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, Step, ThresholdStep, TimingStep
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.step import Step
+from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library
@@ -26,8 +31,8 @@ from pulldrop.store import Store
 
 LINES: dict[str, tuple[str, type[Step]]] = {
     "coil_resistance_20c": ("rated +- tolerance", CoilStep),
-    "pull_in_voltage_20c": ("<= rated", ThresholdStep),
-    "drop_out_voltage": (">= rated", ThresholdStep),
+    "pull_in_voltage_20c": ("<= rated", ThresholdsStep),
+    "drop_out_voltage": (">= rated", ThresholdsStep),
     "operate_time": ("<= rated", TimingStep),
     "release_time": ("<= rated", TimingStep),
     "contact_drop_no": ("<= rated", ContactStep),
@@ -38,7 +43,7 @@ LOAD_A = 10.0
 """Of the shipped protocols."""
 TERMINALS = {"A": 4, "C": 5}
 FEWEST: dict[type[Step], dict[str, int]] = {
-    ThresholdStep: {"walks": 1},
+    ThresholdsStep: {"walks": 1},
     TimingStep: {"makes": 3},
     ContactStep: {"makes": 10},
 }

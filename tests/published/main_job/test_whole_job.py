@@ -16,8 +16,8 @@ from wound import as_virtual, wound
 from pulldrop.cli.main import main
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.plan import TimingStep
 from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

@@ -10,7 +10,8 @@ from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.reading import NotTested, Reading, Term
-from pulldrop.model.run.plan import CoilStep, Plan
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
 
 SOURCE = Source(text="invented for this test", known="assumed")

@@ -15,11 +15,12 @@ from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.place import choose
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.measurement import LOADED, MEASUREMENTS
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding, Reading, Term
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.protocol import library
 from pulldrop.protocol.crate import sorting
@@ -34,7 +35,7 @@ KINDS = tuple(product((4, 5), (12, 24)))
 LOADING = tuple(name for name in library.names() if plan(name).load_a is not None)
 U_MV = (0.4, 2.0, 60.0)
 SWEEP_MV = (*range(0, 401, 10), 95, 99, 101, 105, 195, 199, 201, 205)
-NO, NC = LOADED
+NO, NC = ContactStep.gives
 
 
 def drop(mv: float, id: str = NO, u_mv: float = 0.4) -> Reading:
@@ -51,7 +52,7 @@ def judged(of: Plan, **drops_mv: float) -> list[Judged]:
     """A run in which everything passes but for the contact drops, which are judged."""
     made = []
     for id in of.wanted:
-        if id in LOADED:
+        if id in ContactStep.gives:
             made.append(judge_finding(of, drop(drops_mv.get(id, 20.0), id)))
         else:
             unit = MEASUREMENTS[id].unit
@@ -72,7 +73,7 @@ def test_no_two_shipped_protocols_disagree_about_the_same_contact_drop(terminals
     kind = f"relay-{terminals}t-{volts}v-"
     plans = [plan(name) for name in LOADING if name.startswith(kind)]
     assert len(plans) == 4
-    for id, mv, u_mv in product(LOADED[: terminals - 3], SWEEP_MV, U_MV):
+    for id, mv, u_mv in product(ContactStep.gives[: terminals - 3], SWEEP_MV, U_MV):
         answers = {one.protocol: graded(mv, u_mv, one, id) for one in plans}
         assert len(set(answers.values())) == 1, (id, mv, u_mv, answers)
 
@@ -82,7 +83,7 @@ def test_with_a_makers_sheet_they_agree_too(name: str) -> None:
     rating = load_rating(library.find_rating(name))
     kind = f"relay-{ {'A': 4, 'C': 5}[rating.form] }t-{rating.nominal:g}v-"
     plans = [plan(one, name) for one in LOADING if one.startswith(kind)]
-    for id, mv in product(LOADED if rating.form == "C" else LOADED[:1], range(0, 401, 50)):
+    for id, mv in product(ContactStep.gives if rating.form == "C" else ContactStep.gives[:1], range(0, 401, 50)):
         assert len({graded(mv, 2.0, one, id) for one in plans}) == 1, (id, mv)
 
 
@@ -154,7 +155,7 @@ def test_only_a_contact_drop_at_10_a_has_a_grade() -> None:
 # --- the mark ---
 
 
-@pytest.mark.parametrize("id", LOADED)
+@pytest.mark.parametrize("id", ContactStep.gives)
 @pytest.mark.parametrize(("mv", "says"), [(140.0, "is worn."), (100.0, "light duty until it is told.")])
 def test_a_pass_whose_contact_is_not_surely_good_is_marked_light_duty_and_never_for_lamps(
     id: str, mv: float, says: str
@@ -201,7 +202,7 @@ def test_what_the_diagnosis_advises_does_not_contradict_a_pass(
     faults = diagnose(at, found)
     assert faults[0].id == request.node.callspec.id
     assert "light duty" in faults[0].advice and "crap" not in faults[0].advice and "not fit" not in faults[0].advice
-    drops = [judge_finding(at, one) for one in found if one.id in LOADED]
+    drops = [judge_finding(at, one) for one in found if one.id in ContactStep.gives]
     assert {one.outcome for one in drops} == {Outcome.PASS}
     slow = [one.model_copy(update={"value": 0.02}) if one.id == "release_time" else one for one in found]
     assert all("light duty" not in one.advice for one in diagnose(at, slow)), "it fails by its release time"
@@ -225,7 +226,7 @@ def test_grade_and_mark_are_kept_and_listed(tmp_path: Path) -> None:
         assert store.runs("P0001")[0].mark is Mark.LIGHT_DUTY
         assert store.parts()[0].last and store.parts()[0].last.mark is Mark.LIGHT_DUTY
         quick = plan("relay-5t-12v-quick")
-        quick = quick.model_copy(update={"limits": {id: quick.limits[id] for id in LOADED}})
+        quick = quick.model_copy(update={"limits": {id: quick.limits[id] for id in ContactStep.gives}})
         again = rejudge(store, kept.run, quick, records.STARTED)
         assert again.verdict.mark is Mark.LIGHT_DUTY and store.judgements(kept.run) == (again,)
         assert store.verify().findings == ()

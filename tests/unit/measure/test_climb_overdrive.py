@@ -11,7 +11,10 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.run.plan import ClimbStep, CoilStep, OverdriveStep, ThresholdStep
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.overdrive import OverdriveStep
+from pulldrop.model.steps.rise import RiseStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -35,23 +38,23 @@ def number(findings: dict[str, Finding], id: str) -> float:
 
 
 def test_the_drop_of_a_sound_contact_hardly_climbs() -> None:
-    assert 0 < number(found((ClimbStep,)), "contact_climb_no") < 2
+    assert 0 < number(found((RiseStep,)), "contact_climb_no") < 2
 
 
 def test_the_drop_of_thin_metal_climbs_with_every_pulse() -> None:
-    thin = found((ClimbStep,), contact_no={"bulk_mohm": 5, "heating_k_per_w": 160, "heating_s": 3})["contact_climb_no"]
+    thin = found((RiseStep,), contact_no={"bulk_mohm": 5, "heating_k_per_w": 160, "heating_s": 3})["contact_climb_no"]
     assert isinstance(thin, Reading) and thin.value is not None
     assert thin.value > 5
     assert list(thin.makes) == sorted(thin.makes)
 
 
 def test_of_a_contact_that_carries_nothing_no_climb_is_told() -> None:
-    dead = found((ClimbStep,), contact_no={"film_ohm": 25, "film_breaks_v": 1000})["contact_climb_no"]
+    dead = found((RiseStep,), contact_no={"film_ohm": 25, "film_breaks_v": 1000})["contact_climb_no"]
     assert isinstance(dead, NotTested) and "less than half" in dead.reason
 
 
 def test_a_burnt_contact_is_read_in_a_wider_range() -> None:
-    burnt = found((ClimbStep,), contact_no={"pitting_mohm": 80})["contact_climb_no"]
+    burnt = found((RiseStep,), contact_no={"pitting_mohm": 80})["contact_climb_no"]
     assert isinstance(burnt, Reading)
     assert all(raw.gain < 5 for raw in burnt.raw)  # type: ignore[union-attr]  # pulses
 
@@ -72,13 +75,13 @@ class Sparing(VirtualBoard):
 
 
 def test_a_series_that_the_board_refuses_midway_comes_to_its_end_once_the_load_has_rested() -> None:
-    read = found((ClimbStep,), Sparing, contact_no={"bulk_mohm": 24.0, "pitting_mohm": 0.4})
+    read = found((RiseStep,), Sparing, contact_no={"bulk_mohm": 24.0, "pitting_mohm": 0.4})
     assert 1 < number(read, "contact_climb_no") < 5
 
 
 @pytest.mark.parametrize(("residual_a", "low", "high"), [(0.0, 0.97, 1.03), (25.0, 0.3, 0.93)])
 def test_overdrive_lowers_the_drop_out_of_magnetised_iron_alone(residual_a: float, low: float, high: float) -> None:
-    read = found((ThresholdStep, OverdriveStep), coil={"residual_mmf_a": residual_a})
+    read = found((ThresholdsStep, OverdriveStep), coil={"residual_mmf_a": residual_a})
     assert low < number(read, "drop_out_overdriven") / number(read, "drop_out_voltage") < high
 
 
@@ -88,4 +91,4 @@ def test_a_part_that_never_lets_go_is_not_overdriven() -> None:
 
 
 def test_a_part_that_lets_go_slowly_near_zero_gets_its_number_and_not_a_bound() -> None:
-    assert 0.5 < number(found((ThresholdStep,), coil={"residual_mmf_a": 38.0}), "drop_out_voltage") < 1.0
+    assert 0.5 < number(found((ThresholdsStep,), coil={"residual_mmf_a": 38.0}), "drop_out_voltage") < 1.0

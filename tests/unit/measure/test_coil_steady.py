@@ -16,7 +16,8 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.run.plan import CoilStep, Plan
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.coil import CoilStep
 from pulldrop.protocol.crate import sorting
 
 SCREEN = sorting("crate-5t-12v").screen

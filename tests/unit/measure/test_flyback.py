@@ -5,10 +5,10 @@ import pytest
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.rig.bench import Bench
-from pulldrop.measure.rig.flyback import flyback
+from pulldrop.measure.steps.flyback import procedure
 from pulldrop.model.measurement import CLAMPED
 from pulldrop.model.reading import Finding, Reading
-from pulldrop.model.run.plan import FlybackStep
+from pulldrop.model.steps.flyback import FlybackStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -18,7 +18,7 @@ def found(seed: int, **suppression: object) -> dict[str, Finding]:
     with VirtualBoard(specimen, seed) as board:
         bench = Bench(board, calibrate_virtual(seed), plan("relay-5t-12v-diagnose"))
         step = FlybackStep(measure="flyback", coil="13.5 V", makes=3)
-        return {one.id: one for one in flyback(bench, step)}
+        return {one.id: one for one in procedure(bench, step)}
 
 
 @pytest.mark.parametrize("seed", range(1, 6))

@@ -11,7 +11,9 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.run.plan import CoilStep, HotStep, TackStep
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.hot import HotStep
+from pulldrop.model.steps.sticking import StickingStep
 from pulldrop.plant.bench.bench import Bench, Pins
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
@@ -25,7 +27,7 @@ THROW_NO, THROW_NC = 1, 2
 def found(changed: dict[str, Any] | None = None, kind: str = "5t", **part: Any) -> dict[str, Finding]:
     """What coil, dry make with load and hot make give for a part; `changed` of the hot step."""
     at = plan(f"relay-{kind}-12v-diagnose")
-    steps = [s for s in at.steps if isinstance(s, CoilStep | TackStep | HotStep)]
+    steps = [s for s in at.steps if isinstance(s, CoilStep | StickingStep | HotStep)]
     steps = [s.model_copy(update=changed or {}) if isinstance(s, HotStep) else s for s in steps]
     at = at.model_copy(update={"steps": tuple(steps)})
     with VirtualBoard(specimen(**part), SEED) as board:

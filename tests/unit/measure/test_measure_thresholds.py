@@ -10,15 +10,16 @@ from pulldrop.measure.steps.thresholds import lag_most
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.plan import Plan, ThresholdStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 FULL, QUICK = plan("relay-5t-12v-full"), plan("relay-5t-12v-quick")
 
 
-def step(**given: str) -> ThresholdStep:
-    return ThresholdStep.model_validate({"measure": "thresholds"} | given)
+def step(**given: str) -> ThresholdsStep:
+    return ThresholdsStep.model_validate({"measure": "thresholds"} | given)
 
 
 def measured(at: Plan, seed: int | None = 1, **coil: float) -> dict[str, Reading]:
@@ -30,7 +31,7 @@ def measured(at: Plan, seed: int | None = 1, **coil: float) -> dict[str, Reading
 
 def test_each_walk_of_the_full_protocol_is_kept() -> None:
     pull_in = measured(FULL)["pull_in_voltage"]
-    walks = next(s.walks for s in FULL.steps if isinstance(s, ThresholdStep))
+    walks = next(s.walks for s in FULL.steps if isinstance(s, ThresholdsStep))
     assert len(pull_in.makes) == walks >= 3
     assert sum(isinstance(one, Landing) for one in pull_in.raw) == walks + 2, "coarse, middle, and the fine ones"
     assert min(pull_in.makes) <= (pull_in.value or 0) <= max(pull_in.makes)

@@ -11,7 +11,8 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.hand import Hand, Request
-from pulldrop.model.run.plan import CoilStep, ReversedStep
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.reversed import ReversedStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

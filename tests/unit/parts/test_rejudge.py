@@ -11,8 +11,9 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.plan import ContactStep, Plan
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part
+from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import NotKept, Store

@@ -20,7 +20,7 @@ from pulldrop.measure.calibrate import read as calibrate_read
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.plan import TimingStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.bench import wires
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.bench.instruments import Garage

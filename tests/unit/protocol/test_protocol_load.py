@@ -10,8 +10,10 @@ import pytest
 from pulldrop.board import contract
 from pulldrop.model.limit import Known
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.run import plan as bench
-from pulldrop.model.run.plan import ContactStep, Plan, ThresholdStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps import step as bench
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
 from pulldrop.protocol.expression import parse
@@ -81,7 +83,7 @@ def test_there_is_a_protocol_of_each_kind_for_each_form_and_voltage() -> None:
 def test_a_full_protocol_is_finer_than_the_quick_one_and_its_contact_limit_the_same() -> None:
     for name in (n for n in library.names() if n.endswith("quick")):
         quick, full = plan(name), plan(name.replace("quick", "full"))
-        fine = [next(s.fine for s in p.steps if isinstance(s, ThresholdStep)) for p in (quick, full)]
+        fine = [next(s.fine for s in p.steps if isinstance(s, ThresholdsStep)) for p in (quick, full)]
         drop = [p.limits["contact_drop_no"].high or 0.0 for p in (quick, full)]
         assert fine[1] < fine[0]
         assert drop == [0.2, 0.2]

@@ -86,6 +86,6 @@ def test_a_planted_mistake_in_a_rating_is_refused(changed: dict[str, Any]) -> No
 
 
 def test_an_editor_is_offered_no_default_without_its_unit() -> None:
-    fields = protocol_schema()["$defs"]["ThresholdStep"]["properties"]
+    fields = protocol_schema()["$defs"]["ThresholdsStep"]["properties"]
     assert all("default" not in fields[key] for key in ("coarse", "fine", "dwell", "coarse_dwell"))
     assert protocol_schema()["$defs"]["TimingStep"]["properties"]["makes"]["default"] == 10

@@ -13,9 +13,13 @@ from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, Puls
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.judgement import Decision, Judgement
-from pulldrop.model.run.plan import CoilStep, ContactStep, Plan, ThresholdStep, TimingStep
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 STARTED = datetime(2026, 5, 4, 9, 30, 15, 250_000, tzinfo=UTC)
@@ -52,7 +56,7 @@ def plan() -> Plan:
         rating=rating(),
         steps=(
             CoilStep(measure="coil"),
-            ThresholdStep(measure="thresholds"),
+            ThresholdsStep(measure="thresholds"),
             TimingStep(measure="timing", coil="13.5 V", makes=3),
             ContactStep(measure="contact", coil="13.5 V", load="10 A"),
         ),

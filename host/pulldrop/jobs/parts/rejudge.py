@@ -9,12 +9,13 @@ from datetime import UTC, datetime
 from pulldrop import __version__
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.model.measurement import yields
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.judgement import Decision, Judgement
-from pulldrop.model.run.plan import Plan, Step
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.steps import yields
+from pulldrop.model.steps.step import Step
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.store import Store, StoreError
 

@@ -18,7 +18,7 @@ from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.steps.low_probe import short_or_diode
+from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.fault import NamedFault

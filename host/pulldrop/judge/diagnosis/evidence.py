@@ -11,7 +11,8 @@ from typing import Literal
 from pulldrop.model.measurement import REVERSAL
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
-from pulldrop.model.run.plan import Plan, TimingStep
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.timing import TimingStep
 
 LEAST_OHM = 1e-3
 """Below it the bench cannot tell a dry contact from a perfect one."""

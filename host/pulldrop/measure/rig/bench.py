@@ -15,7 +15,8 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition
 from pulldrop.model.run.hand import Hand
-from pulldrop.model.run.plan import COIL_MOST_A, Plan
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps.step import COIL_MOST_A
 
 SPARE_COUNTS = 30
 """By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""

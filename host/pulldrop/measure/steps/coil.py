@@ -16,7 +16,8 @@ from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.model.bench.calibration import COIL_LEADS
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition, Finding, NotTested, Reading
-from pulldrop.model.run.plan import COIL_MOST_A, CoilStep
+from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.step import COIL_MOST_A
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""
@@ -43,7 +44,7 @@ LEAST_A = 0.0003
 """Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 
 
-def coil(bench: Bench, step: CoilStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: CoilStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
     bench.rest = bench.release(0.02)
     yield state("contact_rest", throws(bench.rest, bench.form_c), bench.conditions(coil="off"))

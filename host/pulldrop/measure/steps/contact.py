@@ -19,7 +19,7 @@ from pulldrop.measure.rig.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import ContactStep
+from pulldrop.model.steps.contact import ContactStep
 
 SETTLE_MS, SPARE_MS = 4, 60
 """From a load's switching to its first pair of conversions; how long after the pulse the board ends it by itself."""
@@ -64,7 +64,7 @@ class Series:
     stayed_open: int = 0
 
 
-def contact(bench: Bench, step: ContactStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: ContactStep) -> Iterator[Finding]:
     """contact_drop_no and, on a changeover part, contact_drop_nc."""
     no = Series("contact_drop_no", Contact.NO)
     nc = Series("contact_drop_nc", Contact.NC)

@@ -25,7 +25,7 @@ from pulldrop.measure.steps.contact import (
 )
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import SurfaceStep
+from pulldrop.model.steps.film import FilmStep
 
 SAMPLES, LIMIT_MS = 3, 70
 """Pairs of conversions of each pulse, and when the board ends it by itself."""
@@ -55,7 +55,7 @@ class Throw:
     stayed_open: int = 0
 
 
-def surface(bench: Bench, step: SurfaceStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: FilmStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of NO, and on Form C of NC."""
     throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if bench.form_c else [])
     has_load = bench.has_load()
@@ -74,7 +74,7 @@ def surface(bench: Bench, step: SurfaceStep) -> Iterator[Finding]:
         yield from _findings(bench, step, throw, has_load)
 
 
-def _one_make(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> None:
+def _one_make(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> None:
     """Dry, loaded, dry in the first make; loaded alone in the others."""
     first = not throw.raw
     if first:
@@ -99,7 +99,7 @@ def _dry(bench: Bench, throw: Throw) -> Any:
     return (volts + warm) / (amps * source)
 
 
-def _loaded(bench: Bench, step: SurfaceStep, throw: Throw) -> Any:
+def _loaded(bench: Bench, step: FilmStep, throw: Throw) -> Any:
     """Ohms under load with budget: the drop over the current that flowed."""
 
     def patiently(pulse: Pulse) -> PulseCounts:
@@ -127,7 +127,7 @@ def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
     return drop_v(bench.scales.drop, statistics.fmean(counts.drop), counts.gain)
 
 
-def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
+def _findings(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
     ids = [f"contact_{what}_{throw.name}" for what in ("before_load", "loaded", "after_load", "scatter")]
     if throw.stayed_open:
         for id in ids:
@@ -151,7 +151,7 @@ def _findings(bench: Bench, step: SurfaceStep, throw: Throw, has_load: bool) -> 
     yield _scatter(bench, step, throw, ids[3])
 
 
-def _scatter(bench: Bench, step: SurfaceStep, throw: Throw, id: str) -> Finding:
+def _scatter(bench: Bench, step: FilmStep, throw: Throw, id: str) -> Finding:
     """Standard deviation of the ohms over the makes; its own standard uncertainty is s / sqrt(2 (n - 1))."""
     spread, n = statistics.stdev(throw.makes), len(throw.makes)
     u = spread / math.sqrt(2 * (n - 1))

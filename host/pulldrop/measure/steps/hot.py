@@ -17,10 +17,10 @@ from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.measure.steps.contact import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.steps.sticking import opening
-from pulldrop.model.measurement import yields
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import HotStep
+from pulldrop.model.steps import yields
+from pulldrop.model.steps.hot import HotStep
 
 OPENING_MS, DIVIDER = 30, 2
 """How long an opening is waited for; samples come every 100 us, though only the edges are read."""
@@ -60,7 +60,7 @@ class HotMake:
     opening: Capture
 
 
-def hot(bench: Bench, step: HotStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: HotStep) -> Iterator[Finding]:
     """The slowest opening of each throw, because a contact that tacks once is one that tacks."""
     if not bench.has_load():
         for id in yields("hot", bench.plan.form):

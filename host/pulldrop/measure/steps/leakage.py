@@ -17,7 +17,7 @@ from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PUL
 from pulldrop.measure.steps.scan import CLOSED_OHM, resting
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import LeakageStep
+from pulldrop.model.steps.leakage import LeakageStep
 
 NAMES = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Line.T87A: "87a"}
 POLARITY = 0.05
@@ -51,7 +51,7 @@ class Leak:
         return f"{NAMES[self.source]} to {NAMES[self.sink]}"
 
 
-def leakage(bench: Bench, step: LeakageStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: LeakageStep) -> Iterator[Finding]:
     """leakage_open_contact and leakage_coil_contact."""
     eyes = Eyes(bench.board)
     coil = _coil_contact(eyes, bench.form_c)

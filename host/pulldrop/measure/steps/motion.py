@@ -13,7 +13,7 @@ from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.raw import TICKS_PER_S, Capture
 from pulldrop.model.reading import Condition, Finding, NotTested
-from pulldrop.model.run.plan import MotionStep
+from pulldrop.model.steps.motion import MotionStep
 
 WINDOW_MS, DIVIDER = 30, 2
 """A sample every 100 us, 300 of them: the last ones tell where the current ends."""
@@ -46,7 +46,7 @@ class Motion:
     seat_s: float
 
 
-def motion(bench: Bench, step: MotionStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: MotionStep) -> Iterator[Finding]:
     """armature_start_time, armature_seat_time."""
     bench.release(REST_S)
     makes: list[Capture] = []

@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.steps.thresholds import DROP_START, ZERO_S, drop_out
 from pulldrop.model.reading import Finding
-from pulldrop.model.run.plan import OverdriveStep, ThresholdStep
+from pulldrop.model.steps.overdrive import OverdriveStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
 
 
-def overdrive(bench: Bench, step: OverdriveStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: OverdriveStep) -> Iterator[Finding]:
     """drop_out_overdriven."""
     bench.must_rest(bench.release(ZERO_S))
-    walk = ThresholdStep(measure="thresholds").model_copy(update={"coarse": step.coarse, "fine": step.fine})
+    walk = ThresholdsStep(measure="thresholds").model_copy(update={"coarse": step.coarse, "fine": step.fine})
     yield drop_out(bench, walk, "drop_out_overdriven", step.full, DROP_START * bench.nominal_v)
     bench.release(ZERO_S)

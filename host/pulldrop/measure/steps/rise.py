@@ -19,7 +19,7 @@ from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.steps.contact import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding
-from pulldrop.model.run.plan import ClimbStep
+from pulldrop.model.steps.rise import RiseStep
 
 SAMPLES, SPARE_MS = 5, 30
 """Pairs of conversions at the end of each pulse, and how much later the board ends it by itself."""
@@ -29,7 +29,7 @@ WINDOW_S = 10.0
 """Rest after a refusal amid the pulses: a shorter one would be used up before the same pulse again, for ever."""
 
 
-def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: RiseStep) -> Iterator[Finding]:
     """contact_climb_no."""
     if not bench.has_load():
         yield not_loaded("contact_climb_no")
@@ -44,7 +44,7 @@ def climb(bench: Bench, step: ClimbStep) -> Iterator[Finding]:
     yield reading("contact_climb_no", 100 * (last / first - 1), shown, raw=pulses, makes=rises)
 
 
-def _pulses(bench: Bench, step: ClimbStep) -> list[PulseCounts]:
+def _pulses(bench: Bench, step: RiseStep) -> list[PulseCounts]:
     """All pulses of one make, in the first range that holds them; begun anew when the board asks for rest."""
     gains = list(GAINS)
     for _ in range(PATIENCE):
@@ -67,7 +67,7 @@ def _pulses(bench: Bench, step: ClimbStep) -> list[PulseCounts]:
     raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
 
 
-def _series(bench: Bench, step: ClimbStep, gain: int) -> Iterator[PulseCounts]:
+def _series(bench: Bench, step: RiseStep, gain: int) -> Iterator[PulseCounts]:
     """Pulse after pulse while the converter's range holds them; raises Refused for duty."""
     settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
     limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)

@@ -15,7 +15,7 @@ from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.scan_read import LOW_SIDE_OHM, Eyes, Sight
 from pulldrop.model.raw import Contact, Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import ScanStep
+from pulldrop.model.steps.scan import ScanStep
 
 OPEN_OHM = 10_000.0
 """Above this a coil is open, or only a resistor across it is left (common practice)."""
@@ -37,7 +37,7 @@ class Path:
     counts: tuple[ScanCounts, ...]
 
 
-def scan(bench: Bench, step: ScanStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: ScanStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c and, on a changeover part, contact_dry_nc."""
     eyes = Eyes(bench.board)
     no, nc = resting(eyes, Line.T87), resting(eyes, Line.T87A)

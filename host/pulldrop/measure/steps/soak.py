@@ -12,7 +12,7 @@ from pulldrop.measure.rig.copper import INFERRED_ZERO_C, factor
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.steps.coil import LEAST_A
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.run.plan import SoakStep
+from pulldrop.model.steps.soak import SoakStep
 
 LOOK_EVERY_S = 10.0
 """The coil is held on for half as long again, so that it never goes off between two looks."""
@@ -20,7 +20,7 @@ HOT_C = 85.0
 """Highest ambient temperature that makers of vehicle relays usually state."""
 
 
-def soak(bench: Bench, step: SoakStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: SoakStep) -> Iterator[Finding]:
     """coil_resistance_hot, coil_rise, pull_in_voltage_85c."""
     cold = bench.ohm()
     bench.release(0.05)

@@ -15,7 +15,7 @@ from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.measure.steps.contact import MAKE_S, SETTLE_MS, SPARE_MS, branches_for, when_rested
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
-from pulldrop.model.run.plan import TackStep
+from pulldrop.model.steps.sticking import StickingStep
 
 WINDOW_MS, DIVIDER = 30, 2
 """A sample every 100 us, though only the edges are read."""
@@ -23,7 +23,7 @@ REST_S = 0.05
 """Off before the next make."""
 
 
-def tack(bench: Bench, step: TackStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: StickingStep) -> Iterator[Finding]:
     """release_after_load."""
     if not bench.has_load():
         yield not_loaded("release_after_load")
@@ -49,7 +49,7 @@ def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
     return None if span is None else latency.made(span, None, throw).ticks
 
 
-def _loaded_break(bench: Bench, step: TackStep) -> Capture:
+def _loaded_break(bench: Bench, step: StickingStep) -> Capture:
     bench.energise(step.coil, MAKE_S)
     if not bench.contacts() & Contact.NO:
         raise CannotTest("NO did not close, so it could not be loaded")

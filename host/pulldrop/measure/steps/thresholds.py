@@ -19,7 +19,8 @@ from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, NotTested, Raw
-from pulldrop.model.run.plan import COIL_MOST_V, ThresholdStep
+from pulldrop.model.steps.step import COIL_MOST_V
+from pulldrop.model.steps.thresholds import ThresholdsStep
 
 MAGNETISE_S, ZERO_S = 0.1, 0.06
 """At full volts before a walk, and with the coil off before one that goes up: several time constants of the flux."""
@@ -81,7 +82,7 @@ class Search:
     stride: int = 1
 
 
-def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: ThresholdsStep) -> Iterator[Finding]:
     """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
     bench.must_rest(bench.rest)
     full = step.full or bench.strongest_v
@@ -90,7 +91,7 @@ def thresholds(bench: Bench, step: ThresholdStep) -> Iterator[Finding]:
     bench.release(ZERO_S)
 
 
-def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding]:
+def _pull_in(bench: Bench, step: ThresholdsStep, full: float) -> Iterator[Finding]:
     goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
     most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
     shown = _conditions(bench, step, goal, full)
@@ -110,7 +111,7 @@ def _pull_in(bench: Bench, step: ThresholdStep, full: float) -> Iterator[Finding
     bench.pull_in_amps = amps
 
 
-def drop_out(bench: Bench, step: ThresholdStep, id: str, full: float, start: float) -> Finding:
+def drop_out(bench: Bench, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
     """Where the part lets go, coming down from `start` volts after magnetising at `full`."""
     goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
     if bench.form_c and bench.rest & Contact.NC:
@@ -127,14 +128,14 @@ def drop_out(bench: Bench, step: ThresholdStep, id: str, full: float, start: flo
     return reading(id, amps * bench.ohm(), shown, raw=raw, makes=makes)
 
 
-def _conditions(bench: Bench, step: ThresholdStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+def _conditions(bench: Bench, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
     return bench.conditions(
         magnetised_at=f"{full:g} V", ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV",
         dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
     )  # fmt: skip
 
 
-def _search(bench: Bench, step: ThresholdStep, goal: Goal, full: float, start: float, end: float) -> Search:
+def _search(bench: Bench, step: ThresholdsStep, goal: Goal, full: float, start: float, end: float) -> Search:
     """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
     found = Search([], [])
     landing = _walk(bench, goal, full, start, end, step.coarse, step.coarse_dwell)
@@ -205,7 +206,7 @@ def _stride(bench: Bench, size: float) -> int:
 
 
 def _threshold(
-    bench: Bench, step: ThresholdStep, goal: Goal, found: Search
+    bench: Bench, step: ThresholdsStep, goal: Goal, found: Search
 ) -> tuple[Any, Sequence[Raw], Sequence[float]]:
     """Coil amps at the threshold with their budget, the raw data, and the single walks in volts.
 
@@ -226,7 +227,7 @@ def _threshold(
     return amps, [*found.landings, *found.points], volts
 
 
-def lag_most(up: bool, step: ThresholdStep, size: float, nominal_v: float) -> float:
+def lag_most(up: bool, step: ThresholdsStep, size: float, nominal_v: float) -> float:
     """Steps of `size` volts by which a landing may be late, at most.
 
     Up: the armature creeps. Down: the flux of the seated core follows with its time constant.

@@ -16,7 +16,7 @@ from pulldrop.measure.rig.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested
-from pulldrop.model.run.plan import TimingStep
+from pulldrop.model.steps.timing import TimingStep
 
 WINDOW_MS = 30
 DIVIDER = 2
@@ -78,7 +78,7 @@ class Time:
     shown: tuple[Condition, ...]
 
 
-def timing(bench: Bench, step: TimingStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: TimingStep) -> Iterator[Finding]:
     """contact_operated, operate_time, release_time, bounce_time_no, bounce_time_nc, transfer_time."""
     bench.must_rest(bench.rest)
     bench.release(REST_S)

@@ -17,13 +17,13 @@ from sqlalchemy import Connection, Row, Select, select
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.measurement import STEP_MEASUREMENTS, UNFED_STEPS
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade, Mark
+from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store.database import tables
 from pulldrop.store.errors import NotKept
@@ -106,7 +106,7 @@ def energised_since(connection: Connection, board: Identity, since: datetime) ->
     A run's id begins with its moment to the second, so the table is entered by its key.
     """
     run, read = tables.run.c, tables.measurement.c
-    unfed = {id for step in UNFED_STEPS for id in STEP_MEASUREMENTS[step]}
+    unfed = {id for step in STEPS.values() if not step.fed for id in step.gives}
     wanted = select(run.id).join_from(tables.run, tables.measurement, read.run == run.id).where(
         run.id >= f"{since:%Y%m%dT%H%M%S}", run.started >= since.isoformat(), run.board_kind == board.kind,
         run.board_serial == board.serial, read.not_tested.is_(None), read.id.not_in(sorted(unfed)),

@@ -14,7 +14,7 @@ from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.measure.steps.scan import coil_paths
 from pulldrop.model.reading import Condition, Finding, Reading
-from pulldrop.model.run.plan import ProbeStep
+from pulldrop.model.steps.probe import ProbeStep
 
 LIMIT_COUNTS = 150
 """About 45 mA at half a volt: 11 ohm."""
@@ -24,7 +24,7 @@ LEAST_A = 0.0002
 """Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
 
 
-def low_probe(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
     """coil_resistance_low."""
     bench.release(0.02)
     bench.take_zero()

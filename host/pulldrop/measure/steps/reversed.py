@@ -21,7 +21,8 @@ from pulldrop.measure.steps.thresholds import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, NotTested, Reading, Term, effective_freedom
 from pulldrop.model.run.hand import EXCHANGE, PUT_BACK, Request
-from pulldrop.model.run.plan import ReversedStep, ThresholdStep
+from pulldrop.model.steps.reversed import ReversedStep
+from pulldrop.model.steps.thresholds import ThresholdsStep
 
 MOST_SHARE, HELD_SHARE = 0.5, 0.4
 """Of nominal: highest reversed pulse, where the step names none; and of a part that stays operated, whose own pull-in
@@ -48,7 +49,7 @@ class Pulses:
     raw: tuple[Landing | CoilCounts, ...]
 
 
-def reversal(bench: Bench, step: ReversedStep) -> Iterator[Finding]:
+def procedure(bench: Bench, step: ReversedStep) -> Iterator[Finding]:
     """contact_released, drop_out_before_reversal, contact_reversed, drop_out_after_reversal, drop_out_rise."""
     bench.ohm()  # needs a coil step before it
     _refuse_polarised(bench)
@@ -110,7 +111,7 @@ def _gentle(bench: Bench, step: ReversedStep) -> float:
     bench.release(ZERO_S)
     stride = max(1, round(step.coarse / bench.volts_per_count))
     count = max(1, (bench.dac_for(full) - bench.dac_for(0.0)) // stride + 1)
-    dwell_ms = round(ThresholdStep.model_fields["coarse_dwell"].default * 1000)
+    dwell_ms = round(ThresholdsStep.model_fields["coarse_dwell"].default * 1000)
     drive = bench.drive(0.0, count * dwell_ms + 1000, limit=bench.trip_limit(full))
     landing = bench.board.staircase(Stairs(drive, stride, count, dwell_ms, Contact.NO, Contact.NO))
     if not landing.stopped:
@@ -121,7 +122,7 @@ def _gentle(bench: Bench, step: ReversedStep) -> float:
 
 def _drop_out(bench: Bench, step: ReversedStep, id: str, gentle: float) -> Finding:
     as_here = {"coarse": step.coarse, "fine": step.fine, "walks": step.walks}
-    walk = ThresholdStep(measure="thresholds").model_copy(update=as_here)
+    walk = ThresholdsStep(measure="thresholds").model_copy(update=as_here)
     found = drop_out(bench, walk, id, gentle, gentle - step.coarse)
     if isinstance(found, NotTested):
         return found

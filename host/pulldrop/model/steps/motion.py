@@ -1,0 +1,22 @@
+"""Settings of the armature's start and strike."""
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from pulldrop.model.steps.step import CoilVolts, Step
+
+
+class MotionStep(Step):
+    """Start and strike of the armature over `makes` at `coil` volts, from the coil current; no contact is asked."""
+
+    title: ClassVar[str] = "armature motion"
+    gives: ClassVar[tuple[str, ...]] = ("armature_start_time", "armature_seat_time")
+
+    measure: Literal["motion"]
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+    makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
+
+    def held_v(self, nominal_v: float) -> float:
+        """See `Step`."""
+        return self.coil

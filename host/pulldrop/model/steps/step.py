@@ -1,0 +1,81 @@
+"""What all steps have in common, and the bounds of the bench that no step may pass.
+
+Rule: no step asks for more than the bench can give; each bound has its reason.
+"""
+
+from itertools import combinations
+from typing import Annotated, ClassVar
+
+from pydantic import AfterValidator
+
+from pulldrop.model.part.rating import Amps, Seconds, Volts
+from pulldrop.model.quantity import show
+from pulldrop.model.raw import Frozen
+
+COIL_MOST_V = 29.0
+COIL_LEAST_V = 0.5
+COIL_MOST_A = 0.3
+"""The coil supply: 29 V and 0.3 A at most; below 0.5 V its zero error is a tenth of the reading."""
+ON_MOST_S = 60.0
+"""Longest on-time of the coil that the board takes in one request."""
+PULSE_MOST_S = 0.5
+PULSE_LEAST_S = 0.006
+"""The board ends a load pulse after 500 ms; below 6 ms no pair of conversions at 860 a second fits behind settling."""
+BRANCHES_A = (1.0, 5.0, 10.0, 20.0)
+LOAD_MOST_A = 20.0
+LOADS_A = tuple(
+    sorted(a for n in range(1, 4) for some in combinations(BRANCHES_A, n) if (a := sum(some)) <= LOAD_MOST_A)
+)
+"""What the load branches add up to; terminals, fuse and supply of the bench are made for 20 A."""
+DWELL_LEAST_S = 0.01
+"""A relay may take 10 ms to operate: a shorter dwell would run past its threshold and read high."""
+
+
+def _within(least: float, most: float, unit: str, why: str) -> AfterValidator:
+    def check(value: float) -> float:
+        if not least <= value <= most:
+            bounds = f"{show(least, unit)} .. {show(most, unit)}"
+            raise ValueError(f"{show(value, unit)} is outside {bounds}: {why}")
+        return value
+
+    return AfterValidator(check)
+
+
+def _from_branches(load_a: float) -> float:
+    if not any(abs(load_a - a) < 1e-6 for a in LOADS_A):
+        listed = ", ".join(f"{a:g}" for a in LOADS_A)
+        raise ValueError(f"the bench cannot load with {show(load_a, 'A')}; its branches give {listed} A")
+    return load_a
+
+
+CoilVolts = Annotated[Volts, _within(COIL_LEAST_V, COIL_MOST_V, "V", "the coil supply of the bench gives no other")]
+ProbeVolts = Annotated[Volts, _within(COIL_LEAST_V, 5.0, "V", "the probe looks for a short or a reversed diode first")]
+StepVolts = Annotated[Volts, _within(0.01, 5.0, "V", "one count of the bench's coil supply is 7.3 mV")]
+Dwell = Annotated[Seconds, _within(DWELL_LEAST_S, 1.0, "s", "a relay may take 10 ms to operate; the board waits 1 s")]
+PulseTime = Annotated[
+    Seconds, _within(PULSE_LEAST_S, PULSE_MOST_S, "s", "the board samples in pairs and ends at 500 ms")
+]
+SoakTime = Annotated[Seconds, _within(10.0, 900.0, "s", "shorter warms nothing, longer tells nothing more")]
+ReversedTime = Annotated[Seconds, _within(0.03, 1.0, "s", "the flux of a seated core takes some 30 ms to follow")]
+LoadAmps = Annotated[Amps, AfterValidator(_from_branches)]
+
+
+class Step(Frozen):
+    """Settings of one step; its kind is the name of its file, and its procedure is in the file of that name in
+    `measure/steps`.
+
+    `title`: what it does, in a line; `gives`: ids of what it measures, in order. `fed`: it needs the coil supply;
+    `loads`: current of a load flows through contacts; `timed`: its readings are compared with times that a maker gives
+    at nominal volts.
+    """
+
+    measure: str
+    title: ClassVar[str]
+    gives: ClassVar[tuple[str, ...]]
+    fed: ClassVar[bool] = True
+    loads: ClassVar[bool] = False
+    timed: ClassVar[bool] = False
+
+    def held_v(self, nominal_v: float) -> float:
+        """The highest volts at which this step holds the coil, from the rating's nominal volts."""
+        raise NotImplementedError
