@@ -9,7 +9,8 @@ from importlib import import_module
 from typing import Any
 
 from pulldrop.board.contract import Board
-from pulldrop.measure.rig.bench import Bench, CannotTest, Enough, PartStops
+from pulldrop.measure.rig.part import Enough, PartOnRig
+from pulldrop.measure.rig.rig import CannotTest, PartStops
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Finding, NotTested
@@ -20,7 +21,7 @@ from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.step import Step
 from pulldrop.model.steps.timing import TimingStep
 
-Procedure = Callable[[Bench, Any], Iterator[Finding]]
+Procedure = Callable[[PartOnRig, Any], Iterator[Finding]]
 PROCEDURES: dict[str, Procedure] = {kind: import_module(f"pulldrop.measure.steps.{kind}").procedure for kind in STEPS}
 """How each kind of step is done, from the file of its name."""
 BARE = "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it"
@@ -49,17 +50,17 @@ def perform(
     `hand` is asked, with everything off, for what a person must do; without one such steps are left out.
     `cold_ohm`: the coil's, as an earlier run read them before it warmed the part, which has been in its socket since.
     """
-    bench = Bench(board, calibration, plan, enough, hand, cold_ohm)
+    rig = PartOnRig(board, calibration, plan, enough, hand, cold_ohm)
     stopped_by = ""
     steps = list(plan.steps)
     for index in range(1, len(steps) + 1):
-        step = _next(bench, steps)
+        step = _next(rig, steps)
         yield StepStarted(step.title, index, len(plan.steps))
         missing = list(yields(step.measure, plan.form))
         reason = stopped_by or _beyond(board, step)
         try:
             if not reason:
-                for finding in PROCEDURES[step.measure](bench, step):
+                for finding in PROCEDURES[step.measure](rig, step):
                     missing.remove(finding.id)
                     yield finding
         except PartStops as why:
@@ -73,10 +74,10 @@ def perform(
     board.off()
 
 
-def _next(bench: Bench, steps: list[Step]) -> Step:
+def _next(rig: PartOnRig, steps: list[Step]) -> Step:
     """Take the step that comes next; a part that does not close at nominal volts is timed before it is loaded."""
     first = steps[0]
-    if isinstance(first, ContactStep) and bench.at_nominal is not None and not bench.at_nominal & Contact.NO:
+    if isinstance(first, ContactStep) and rig.at_nominal is not None and not rig.at_nominal & Contact.NO:
         first = next((step for step in steps if isinstance(step, TimingStep)), first)
     steps.remove(first)
     return first

@@ -7,7 +7,7 @@ import pytest
 import yaml
 
 from pulldrop.emulator import i2c_parts, machine
-from pulldrop.measure.rig import scan_read
+from pulldrop.measure.rig import channels, scan_read
 from pulldrop.model.raw import Line
 from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.network import Resistor
@@ -67,7 +67,7 @@ def test_no_bare_sense_pin_is_an_output_of_a_full_build_that_its_circuit_needs_l
 
 
 def test_the_scans_resistors_are_those_of_the_circuit() -> None:
-    assert ohm("R88") == ohm("R89") == scan.END_OHM == scan_read.END_OHM
+    assert ohm("R88") == ohm("R89") == scan.END_OHM == channels.END_OHM
     assert all(ohm(f"R8{n}") == scan.LINE_OHM == scan_read.LINE_OHM for n in range(8))
     assert all(ohm(f"R10{n}") == scan.LOOK_OHM for n in range(1, 9))
     assert ohm("R95") == scan.MORE_OHM["85"]
@@ -77,12 +77,13 @@ def test_the_scans_resistors_are_those_of_the_circuit() -> None:
 def test_what_else_hangs_on_the_terminals_is_that_of_the_circuit() -> None:
     edges = tuple(inputs.Inputs().feed_ohm(throw, False) for throw in (0, 1))
     loads = {(one.a, one.b): one.ohm for one in scan._loads((edges[0], edges[1])) if isinstance(one, Resistor)}
-    assert loads["85", "gnd"] == ohm("R22", "R23") == scan_read.LOW_SIDE_OHM
+    assert loads["85", "gnd"] == ohm("R22", "R23") == channels.LOW_SIDE_OHM
     beside = 1 / (1 / ohm("R16") + 1 / ohm("R11", "R12"))
     assert loads["86", "gnd"] == pytest.approx(beside)
     assert pytest.approx(beside, rel=0.001) == scan_read.COIL_PLUS_OHM
     assert loads["87", "5v"] == ohm("R40", "R41") and loads["87a", "5v"] == ohm("R42", "R43")
-    assert loads["load_node", "gnd"] == ohm("R77", "R78")
+    assert loads["load_node", "gnd"] == ohm("R77", "R78") == channels.LOAD_OHM
+    assert (ohm("R23"), ohm("R78")) == (channels.LOW_SIDE_FOOT_OHM, channels.LOAD_FOOT_OHM)
 
 
 def test_the_multiplexers_lines_are_numbered_as_on_the_wire() -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
-from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.flyback import procedure
 from pulldrop.model.measurement import CLAMPED
 from pulldrop.model.reading import Finding, Reading
@@ -16,9 +16,9 @@ from pulldrop.protocol.load import plan
 def found(seed: int, **suppression: object) -> dict[str, Finding]:
     specimen = Specimen.model_validate({"title": "invented", "suppression": suppression})
     with VirtualBoard(specimen, seed) as board:
-        bench = Bench(board, calibrate_virtual(seed), plan("relay-5t-12v-diagnose"))
+        rig = PartOnRig(board, calibrate_virtual(seed), plan("relay-5t-12v-diagnose"))
         step = FlybackStep(measure="flyback", coil="13.5 V", makes=3)
-        return {one.id: one for one in procedure(bench, step)}
+        return {one.id: one for one in procedure(rig, step)}
 
 
 @pytest.mark.parametrize("seed", range(1, 6))

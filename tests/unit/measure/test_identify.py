@@ -340,6 +340,7 @@ def operated(name: str, seed: int = 1) -> Nature:
     [
         ("good-12v-changeover", ("C",), "sure"),
         ("good-24v-changeover", ("C",), "sure"),
+        ("good-with-resistor", ("C",), "sure"),
         ("normally-closed", ("B", "C"), "likely"),
         ("good-12v-normally-open", ("A", "C"), "likely"),
         ("twin-87", ("twin 87",), "sure"),

@@ -9,10 +9,11 @@ from pulldrop.board.contract import Drive, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.rig.bench import Bench, CannotTest
+from pulldrop.measure.rig.load import branches_for
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import of_range
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.rig.temperature import from_sum
-from pulldrop.measure.steps.contact import branches_for
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
@@ -200,7 +201,7 @@ def test_a_part_that_does_not_close_at_nominal_volts_is_timed_before_it_is_loade
 
 def test_a_coil_that_has_been_off_is_waited_for_only_as_long_as_is_missing() -> None:
     board = VirtualBoard(part(), None)
-    bench = Bench(board, nominal(0), FULL_C)
+    bench = PartOnRig(board, nominal(0), FULL_C)
     bench.energise(12.0, 0.1)
     bench.release(0.03)
     began = board.elapsed()

@@ -13,6 +13,7 @@ from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify.look import look
 from pulldrop.measure.identify.operate import may_operate, operate_once
 from pulldrop.measure.identify.survey import Surveyor
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.identification import Nature, Sure
@@ -76,10 +77,11 @@ def identify(
     board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None, fed: bool = True
 ) -> Nature:
     """What lies in the socket, with rating and protocol proposed; `begun`, `fed`: see `look`. Raises BoardError."""
-    nature, bare = look(board, calibration, classes(), begun, fed), board.identity.build == "bare"
-    if operate and not bare and may_operate(nature):
-        nature = operate_once(board, calibration, nature)
-    return propose(nature, bare)
+    rig = Rig(board, calibration)
+    nature = look(rig, classes(), begun, fed)
+    if operate and not rig.bare and may_operate(nature):
+        nature = operate_once(rig, nature)
+    return propose(nature, rig.bare)
 
 
 @cache

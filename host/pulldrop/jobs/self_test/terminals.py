@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from pulldrop.board.contract import Board, Scan
 from pulldrop.jobs.self_test.check import Check
-from pulldrop.measure.rig.scan_read import BARE_FULL, DRIVEN_V, END_OHM, FULL_SCALE, LOOK_V, SUNK_V
+from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
+from pulldrop.measure.rig.scan_read import BARE_FULL
 from pulldrop.measure.steps.leakage import NAMES
 from pulldrop.model.raw import Line
 
@@ -71,5 +72,5 @@ def _bare_joined(board: Board, one: Line, other: Line) -> bool:
 def _full_joined(board: Board, one: Line, other: Line) -> bool:
     counts = board.scan(Scan(one, other))
     if other is Line.T30:
-        return -counts.driven * DRIVEN_V / FULL_SCALE / END_OHM > TO_30_A
-    return counts.sunk * SUNK_V / FULL_SCALE / END_OHM > APART_A
+        return driven_a(counts) > TO_30_A
+    return sunk_a(counts) > APART_A

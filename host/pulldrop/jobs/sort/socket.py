@@ -6,7 +6,7 @@ Rule: nothing is energised for a look.
 from dataclasses import dataclass
 
 from pulldrop.board.contract import Board, Drive, Scan
-from pulldrop.measure.rig.scan_read import END_OHM, FULL_SCALE, SUNK_V
+from pulldrop.measure.rig.channels import sunk_a
 from pulldrop.model.part.rating import Form
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
@@ -72,7 +72,7 @@ def look(board: Board) -> Look:
 
 
 def _sunk_a(counts: ScanCounts) -> float:
-    amps = counts.sunk * SUNK_V / FULL_SCALE / END_OHM
+    amps = sunk_a(counts)
     return amps if amps > JOINED_A else 0.0
 
 

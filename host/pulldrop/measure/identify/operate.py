@@ -3,9 +3,7 @@
 Rule: only a part that nothing speaks against, and only when somebody asked for it.
 """
 
-from pulldrop.board.contract import DAC_MAX, Board, Drive
-from pulldrop.measure.rig.bench import BOTH, SPARE_COUNTS
-from pulldrop.model.bench.calibration import Calibration
+from pulldrop.measure.rig.rig import BOTH, Rig
 from pulldrop.model.part.identification import ContactForm, Nature, Statement, Sure
 from pulldrop.model.raw import Contact
 
@@ -19,18 +17,14 @@ def may_operate(nature: Nature) -> bool:
     return not nature.refuse and nature.winding == "whole" and told is not None and told.sure == "sure"
 
 
-def operate_once(board: Board, calibration: Calibration, nature: Nature) -> Nature:
+def operate_once(rig: Rig, nature: Nature) -> Nature:
     """The same with its form settled as far as one operation shows it. Everything is off afterwards."""
     if nature.volts is None or nature.coil is None:
         return nature
-    channel = calibration.coil_set
-    dac = min(max(round(nature.volts / channel.gain + channel.zero), 0), DAC_MAX)
-    limit = round(2 * nature.volts / nature.coil.ohm / calibration.coil_fast.gain) + SPARE_COUNTS
-    board.hold_coil(Drive(dac=dac, on=True, on_ms=1000, dry=BOTH, limit=limit))
-    board.wait(HOLD_S)
-    operated = board.status().contacts
-    board.off()
-    board.wait(REST_S)
+    rig.hold(rig.drive(nature.volts, limit=rig.limit_for(2 * nature.volts / nature.coil.ohm)), HOLD_S)
+    operated = rig.contacts()
+    rig.board.off()
+    rig.board.wait(REST_S)
     return settled(nature, operated)
 
 

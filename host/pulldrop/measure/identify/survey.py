@@ -10,7 +10,8 @@ from itertools import islice, permutations
 from typing import Any
 
 from pulldrop.measure.rig.budget import nominal_value
-from pulldrop.measure.rig.scan_read import COIL_PLUS_OHM, LOW_SIDE_OHM, Eyes
+from pulldrop.measure.rig.channels import LOW_SIDE_OHM
+from pulldrop.measure.rig.scan_read import COIL_PLUS_OHM, Eyes
 from pulldrop.measure.steps.leakage import NAMES
 from pulldrop.measure.steps.scan import CLOSED_OHM, OPEN_OHM, Path, path
 from pulldrop.model.raw import Line

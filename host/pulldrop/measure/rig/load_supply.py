@@ -7,11 +7,10 @@ from statistics import fmean
 
 from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Branch, Pulse, Watch
 from pulldrop.board.errors import WireTrouble, WrongSupply
+from pulldrop.measure.rig.channels import LOAD_SUPPLY_V, SUM
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact
 
-VOLTS_PER_SUM = 5.0 / 1024 / 16 * 12.7 / 2.7
-"""At the branches, per count of a sum of 16 conversions: R77, R78, 5 V reference."""
 MOST_V = 16.0
 """A 12 V battery on charge has 14.8 V; a rail of 4.75 V lets it read 15.6 V."""
 
@@ -39,14 +38,14 @@ def returns(board: Board, throw: Contact) -> None:
 
 def volts(board: Board) -> float:
     """Volts behind the main relay."""
-    return board.sense_analog(Analog.LOAD_SUPPLY) * VOLTS_PER_SUM
+    return board.sense_analog(Analog.LOAD_SUPPLY) / SUM * LOAD_SUPPLY_V
 
 
 def there(board: Board) -> bool:
     """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V."""
     counts = board.sense_analog(Analog.LOAD_SUPPLY)
-    if counts * VOLTS_PER_SUM > MOST_V:
-        raise WrongSupply(too_high(counts * VOLTS_PER_SUM))
+    if (found_v := counts / SUM * LOAD_SUPPLY_V) > MOST_V:
+        raise WrongSupply(too_high(found_v))
     return counts >= LOAD_SUPPLY_LEAST
 
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Any
 
-from pulldrop.board.contract import DAC_MAX, Board, Drive, Trip
+from pulldrop.board.contract import Drive, Trip
 from pulldrop.board.errors import Tripped
-from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
-from pulldrop.measure.rig.flyback import VOLTS_A_COUNT
-from pulldrop.model.bench.calibration import Calibration
+from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.channels import LOW_SIDE_V
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.raw import Contact
 
 LADDER_V = (0.3, 0.5, 0.65, 0.8, 1.0)
@@ -70,9 +70,9 @@ class Response:
     releases: tuple[Release, ...] = ()
 
 
-def respond(board: Board, calibration: Calibration) -> Response:
+def respond(rig: Rig) -> Response:
     """Walk up, and let go twice at the top. Everything is off afterwards."""
-    feed = _Feed(board, calibration)
+    feed = _Feed(rig)
     points, stopped_v = _ladder(feed)
     releases: tuple[Release, ...] = ()
     if stopped_v is None and points[-1].a > LEAST_A:
@@ -85,14 +85,14 @@ def respond(board: Board, calibration: Calibration) -> Response:
                 break
             points.append(point)
             releases += (max((feed.let_go(point, most_a) for _ in range(MAKES)), key=lambda one: one.above_v),)
-    board.off()
+    rig.board.off()
     return Response(tuple(points), stopped_v, releases)
 
 
-def walk_low(board: Board, calibration: Calibration) -> Response:
+def walk_low(rig: Rig) -> Response:
     """The walk up to a volt alone. Everything is off afterwards."""
-    points, stopped_v = _ladder(_Feed(board, calibration))
-    board.off()
+    points, stopped_v = _ladder(_Feed(rig))
+    rig.board.off()
     return Response(tuple(points), stopped_v)
 
 
@@ -122,46 +122,32 @@ def _bent(points: list[Point], point: Point) -> bool:
 class _Feed:
     """The coil supply, its setting mended from point to point by what the bus showed."""
 
-    def __init__(self, board: Board, calibration: Calibration) -> None:
-        self._board, self._calibration = board, calibration
-        self._scales = Scales(calibration)
-        self._missing_v = 0.0
-        board.hold_coil(Drive(dac=0, on=False, on_ms=1000, dry=Contact.NONE))
-        board.wait(0.02)
-        self._zero = reading_noise(board.sense_coil().shunt, "coil amps at zero")
-        self._dac = 0
+    def __init__(self, rig: Rig) -> None:
+        self._rig, self._dac, self._missing_v = rig, 0, 0.0
+        rig.hold(rig.drive_code(0, on=False, dry=Contact.NONE), 0.02)
+        rig.take_zero()
 
     def hold(self, volts: float, most_a: float) -> Point | None:
         """The coil at about `volts`; None when it would take more than `most_a`."""
-        self._dac = self._code(volts)
+        self._dac = self._rig.dac_for(volts + self._missing_v)
         try:
-            self._board.hold_coil(self._drive(most_a, on=True))
-            self._board.wait(HOLD_S)
-            counts = self._board.sense_coil()
+            self._rig.hold(self._drive(most_a, on=True), HOLD_S)
+            point = self._rig.sense()
         except Tripped as tripped:
             if tripped.trip is not Trip.OVER_CURRENT:
                 raise
-            self._board.acknowledge()
+            self._rig.board.acknowledge()
             return None
-        bus = self._scales.bus(reading_noise(counts.bus, "coil volts"))
-        span = reading_noise(counts.shunt, "coil amps") - self._zero
-        amps = self._scales.coil_amps(span, nominal_value(bus))
-        self._missing_v += volts - nominal_value(bus)
-        return Point(bus - amps * self._scales.low_side_ohm, amps)
+        self._missing_v += volts - self._rig.supply_v(point.counts.bus)
+        return Point(point.volts, point.amps)
 
     def let_go(self, point: Point, most_a: float) -> Release:
         """The coil switched off at this setting, and its low end watched."""
-        self._board.hold_coil(self._drive(most_a, on=True))
-        self._board.wait(HOLD_S)
-        capture = self._board.step_coil(self._drive(most_a, on=False), WINDOW_MS, 1, low_side=True)
+        self._rig.hold(self._drive(most_a, on=True), HOLD_S)
+        capture = self._rig.board.step_coil(self._drive(most_a, on=False), WINDOW_MS, 1, low_side=True)
         rest, peak = fmean(capture.samples[-TAIL:]), max(capture.samples)
         later = capture.samples[capture.samples.index(peak) + 1 :][:1] or (peak,)
-        return Release(point.v, point.a, (peak - rest) * VOLTS_A_COUNT, (later[0] - rest) * VOLTS_A_COUNT)
-
-    def _code(self, volts: float) -> int:
-        channel = self._calibration.coil_set
-        return min(max(round((volts + self._missing_v) / channel.gain + channel.zero), 0), DAC_MAX)
+        return Release(point.v, point.a, (peak - rest) * LOW_SIDE_V, (later[0] - rest) * LOW_SIDE_V)
 
     def _drive(self, most_a: float, on: bool) -> Drive:
-        limit = round(most_a / self._calibration.coil_fast.gain)
-        return Drive(dac=self._dac, on=on, on_ms=1000, dry=Contact.NONE, limit=limit)
+        return self._rig.drive_code(self._dac, 1000, self._rig.limit_for(most_a, 0), on=on, dry=Contact.NONE)

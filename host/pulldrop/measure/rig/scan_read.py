@@ -10,20 +10,19 @@ from typing import Any
 
 from pulldrop.board.contract import Board, Scan
 from pulldrop.measure.rig.budget import rectangular, uncertain
+from pulldrop.measure.rig.channels import DRIVEN_V, END_OHM, FULL_SCALE, LOOK_V, SUM, SUNK_V
 from pulldrop.model.raw import Line, ScanCounts
 
 LOOKS, BARE_LOOKS = 4, 2
 """Times that a pair is looked at; the mean is taken. A look of a bare board is a mean of 16 already."""
-FULL_SCALE, DRIVEN_V, SUNK_V, LOOK_V = 32768, 0.512, 0.256, 6.144
-"""Counts of the converter, and volts of its ranges as the firmware sets them (firmware/core/scan.c)."""
-END_OHM, LINE_OHM, SINK_PATH_OHM = 100.0, 1000.0, 1180.0
-"""Resistors at either end and in each line; the way from a terminal to ground, with the multiplexer's 80 ohm."""
-LOW_SIDE_OHM, COIL_PLUS_OHM = 104.7e3, 1960.0
-"""What else of the full bench hangs on 85 and on 86, everything off (86 below 0.5 V: then nothing else conducts)."""
+LINE_OHM, SINK_PATH_OHM = 1000.0, 1180.0
+"""The resistor in each line; the way from a terminal to ground, with the multiplexer's 80 ohm and the end's 100."""
+COIL_PLUS_OHM = 1960.0
+"""What else of the full bench hangs on 86, everything off (below 0.5 V: then nothing else conducts)."""
 BARE_OHM = {Line.T85: 220.0, Line.T86: 220.0, Line.T87: 470.0, Line.T87A: 470.0, Line.T30: 470.0}
 PIN_OHM, PULL_UP_OHM, PULL_UP_LEAST_OHM = 25.0, 35e3, 20e3
 """A bare board's resistor in each line, its pin that is driven, and the pull-up of one (ATmega328P data sheet)."""
-BARE_V, BARE_FULL = 5.0, 16 * 1024
+BARE_V, BARE_FULL = 5.0, SUM * 1024
 BARE_HALF_COUNT = 8
 """A conversion rounds down: half a count on average, in a sum of 16."""
 

@@ -2,13 +2,15 @@
 
 import math
 
+from pulldrop.measure.rig.channels import SUM
+
 BETA_K = 3950.0
 """Of the thermistor (hardware/catalogue.yaml)."""
 T25_K = 298.15
 ZERO_C_K = 273.15
-FULL_SUM = 16 * 1024
+FULL_SUM = SUM * 1024
 """Of 16 conversions of 10 bits."""
-CUT = 16 / 2
+CUT = SUM / 2
 """The converter cuts to whole counts: half a count is missing from each conversion on average, 0.04 K."""
 PLAUSIBLE_C = (-20.0, 60.0)
 """Where somebody may be at work at a bench, and a thermistor be whole (common practice)."""

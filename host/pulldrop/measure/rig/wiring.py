@@ -10,11 +10,10 @@ from statistics import fmean
 from pulldrop.board.contract import Analog, Branch, Pulse, Scan
 from pulldrop.board.errors import WireTrouble
 from pulldrop.measure.rig import ranges
-from pulldrop.measure.rig.bench import Bench, CoilPoint
 from pulldrop.measure.rig.budget import SEAT_OHM, nominal_value
-from pulldrop.measure.rig.flyback import VOLTS_A_COUNT
+from pulldrop.measure.rig.channels import LOW_SIDE_V, SUM, sunk_a
 from pulldrop.measure.rig.ranges import FULL, GAINS, MOST_PAIRS
-from pulldrop.measure.rig.scan_read import END_OHM, FULL_SCALE, SUNK_V
+from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.bench.calibration import ROOT3
 from pulldrop.model.raw import Capture, Contact, Line, PulseCounts
 
@@ -48,15 +47,15 @@ LEAD_A = 0.25e-3
 open at nominal volts."""
 
 
-def check(bench: Bench, coil_v: float) -> None:
+def check(rig: Rig, coil_v: float) -> None:
     """Both throws at rest and operated, a few conversions each; the coil is off before and after."""
-    bench.release(REST_S)
+    rig.release(REST_S)
     for throw in THROWS:
-        _look(bench, throw, 2)
-    bench.energise(coil_v, MAKE_S)
+        _look(rig, throw, 2)
+    rig.energise(coil_v, MAKE_S)
     for throw in THROWS:
-        _look(bench, throw, 2)
-    bench.release(0.0)
+        _look(rig, throw, 2)
+    rig.release(0.0)
 
 
 REST_S, MAKE_S = 0.03, 0.04
@@ -69,15 +68,15 @@ class DryLooks:
     What the shunt reads while a throw is open is its zero, and counts for the next look too.
     """
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def __init__(self, rig: Rig) -> None:
+        self._rig = rig
         self._zero: list[int] = []
 
     def look(self) -> Contact:
         """The throws that are closed now. Raises WireTrouble."""
-        pins = self._bench.contacts()
+        pins = self._rig.contacts()
         few = max(2, ZERO_PAIRS - len(self._zero))
-        looks = {throw: _look(self._bench, throw, MOST_PAIRS if pins & throw else few) for throw in THROWS}
+        looks = {throw: _look(self._rig, throw, MOST_PAIRS if pins & throw else few) for throw in THROWS}
         closed = [throw for throw, look in looks.items() if look.closed and look.drop_v < DRY_CLOSED_V]
         open_ = [throw for throw, look in looks.items() if not look.closed]
         self._zero += (count for throw in open_ for count in looks[throw].shunt)
@@ -90,9 +89,9 @@ class DryLooks:
         seen = list(shunt)
         for tried in range(TRIES):
             if tried:
-                seen += _look(self._bench, closed, MOST_PAIRS).shunt
-                self._zero += _look(self._bench, open_, MOST_PAIRS).shunt
-            amps = _shunt_a(self._bench, seen) - _shunt_a(self._bench, self._zero)
+                seen += _look(self._rig, closed, MOST_PAIRS).shunt
+                self._zero += _look(self._rig, open_, MOST_PAIRS).shunt
+            amps = _shunt_a(self._rig, seen) - _shunt_a(self._rig, self._zero)
             if amps >= DRY_SEEN * DRY_A:
                 return
         raise WireTrouble(
@@ -101,8 +100,8 @@ class DryLooks:
         )
 
 
-def _shunt_a(bench: Bench, shunt: Sequence[int]) -> float:
-    return nominal_value(bench.scales.load(fmean(shunt)))
+def _shunt_a(rig: Rig, shunt: Sequence[int]) -> float:
+    return nominal_value(rig.scales.load(fmean(shunt)))
 
 
 class _Look:
@@ -112,23 +111,23 @@ class _Look:
         self.closed, self.drop_v, self.shunt = closed, drop_v, shunt
 
 
-def _look(bench: Bench, throw: Contact, samples: int) -> _Look:
-    counts = bench.board.load_pulse(_dry(throw, samples, LOOK_GAIN))
-    closed = bool(bench.contacts() & throw)
+def _look(rig: Rig, throw: Contact, samples: int) -> _Look:
+    counts = rig.board.load_pulse(_dry(throw, samples, LOOK_GAIN))
+    closed = bool(rig.contacts() & throw)
     full = max(counts.drop) >= FULL
-    volts = drop_v(bench, counts)
+    volts = drop_v(rig, counts)
     name = THROWS[throw]
     if not closed and not full:
         raise WireTrouble(
             f"Terminal {name} reads open at its pin, and {volts:.3f} V at the converter, where it should show 5 V:"
             f" a wire to {name}, {name}s, 30 or 30s is broken. Mend it, then run the self-test."
         )
-    if closed and full and max(bench.board.load_pulse(_dry(throw, samples, GAINS[-1])).drop) >= FULL * OPEN_V / 4.096:
+    if closed and full and max(rig.board.load_pulse(_dry(throw, samples, GAINS[-1])).drop) >= FULL * OPEN_V / 4.096:
         raise WireTrouble(
             f"Terminal {name} reads closed at its pin, and 5 V at the converter: the wire of that pin touches another."
             " Mend it, then run the self-test."
         )
-    if closed and volts < -_zero_v(bench, LOOK_GAIN):
+    if closed and volts < -_zero_v(rig, LOOK_GAIN):
         raise WireTrouble(_below(name, volts, 0.0))
     return _Look(closed, math.inf if full else volts, counts.shunt)
 
@@ -137,14 +136,14 @@ def _dry(throw: Contact, samples: int, gain: int) -> Pulse:
     return Pulse(throw, Branch.NONE, SETTLE_MS, samples, SPARE_MS + 3 * samples, gain=gain)
 
 
-def drop_v(bench: Bench, counts: PulseCounts) -> float:
+def drop_v(rig: Rig, counts: PulseCounts) -> float:
     """Volts between the sense wires of a throw, mean of a pulse."""
-    return nominal_value(ranges.drop_v(bench.scales.drop, fmean(counts.drop), counts.gain))
+    return nominal_value(ranges.drop_v(rig.scales.drop, fmean(counts.drop), counts.gain))
 
 
-def plausible(bench: Bench, throw: Contact, asked_a: float, counts: PulseCounts) -> PulseCounts:
+def plausible(rig: Rig, throw: Contact, asked_a: float, counts: PulseCounts) -> PulseCounts:
     """The counts of a load pulse as they came. Raises WireTrouble for amps or a drop that no part can make."""
-    amps, volts, name = nominal_value(bench.scales.load(fmean(counts.shunt))), drop_v(bench, counts), THROWS[throw]
+    amps, volts, name = nominal_value(rig.scales.load(fmean(counts.shunt))), drop_v(rig, counts), THROWS[throw]
     if not LEAST_A < amps < MOST_SHARE * asked_a + 1:
         raise WireTrouble(
             f"The load shunt reads {amps:.2f} A where {asked_a:g} A were asked for: no battery drives that through the"
@@ -161,7 +160,7 @@ def plausible(bench: Bench, throw: Contact, asked_a: float, counts: PulseCounts)
             f"{amps:.2f} A flow through {name} at more than 4 V, where its switch would hold them back: a sense wire is"
             f" broken, {name}s or 30s."
         )
-    least_v = _least_v(bench, throw, amps, counts.gain)
+    least_v = _least_v(rig, throw, amps, counts.gain)
     if volts < least_v:
         raise WireTrouble(_below(name, volts, least_v))
     return counts
@@ -174,25 +173,25 @@ def _below(name: str, volts: float, least_v: float) -> str:
     )
 
 
-def _least_v(bench: Bench, throw: Contact, amps: float, gain: int) -> float:
+def _least_v(rig: Rig, throw: Contact, amps: float, gain: int) -> float:
     """What blade and clip alone drop at least, less what the converter's zero may be off."""
-    clips = bench.calibration.clips
+    clips = rig.calibration.clips
     ohm = (clips.no_ohm if throw is Contact.NO else clips.nc_ohm) - ROOT3 * clips.u_ohm - SEAT_OHM
-    return amps * max(ohm, 0.0) - _zero_v(bench, gain)
+    return amps * max(ohm, 0.0) - _zero_v(rig, gain)
 
 
-def _zero_v(bench: Bench, gain: int) -> float:
+def _zero_v(rig: Rig, gain: int) -> float:
     """How far the converter's zero may be off: three standard uncertainties, and two counts of noise."""
-    zero = ranges.drop_v(bench.scales.drop, 0.0, gain)
-    return 3 * float(zero.std_dev) + 2 * bench.calibration.drop.gain * nominal_value(ranges.of_range(gain))
+    zero = ranges.drop_v(rig.scales.drop, 0.0, gain)
+    return 3 * float(zero.std_dev) + 2 * rig.calibration.drop.gain * nominal_value(ranges.of_range(gain))
 
 
 # --- the coil's ---
 
 
-def coil_current(bench: Bench, point: CoilPoint) -> None:
+def coil_current(rig: Rig, point: CoilPoint) -> None:
     """The coil held: the converter that watches for too much current sees what the shunt sees. Raises WireTrouble."""
-    fast = bench.calibration.coil_fast.value(bench.board.sense_analog(Analog.COIL_CURRENT) / 16)
+    fast = rig.calibration.coil_fast.value(rig.board.sense_analog(Analog.COIL_CURRENT) / SUM)
     amps = nominal_value(point.amps)
     if abs(fast - amps) > FAST_SHARE * amps + FAST_A:
         raise WireTrouble(
@@ -201,24 +200,23 @@ def coil_current(bench: Bench, point: CoilPoint) -> None:
         )
 
 
-def clamp(bench: Bench, breaks: Sequence[Capture], asked: bool, coil_v: float) -> None:
+def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> None:
     """The bench's diode across the coil is there when it was asked for, and only then. Raises WireTrouble.
 
     `breaks`: the coil's low end at each switch-off. Where it rises little unasked the part may have a diode itself, so
     the clamp is switched on with the coil off: that must not switch the coil on.
     """
-    peak_v = fmean(max(one.samples) for one in breaks) * VOLTS_A_COUNT - coil_v
+    peak_v = fmean(max(one.samples) for one in breaks) * LOW_SIDE_V - coil_v
     if asked and peak_v > DIODE_MOST_V:
         raise WireTrouble(
             f"85 rose {peak_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
             " clamp_diode is broken, or K2 does not close. Mend it, then run the self-test."
         )
     if asked or peak_v < DIODE_MOST_V:
-        bench.board.hold_coil(bench.drive(CLAMP_V, 1000, on=False, diode=True))
-        bench.board.wait(REST_S)
-        seen = bench.board.sense_coil()
-        amps = nominal_value(bench.coil_amps(seen.shunt, seen.bus))
-        bench.release(0.0)
+        rig.hold(rig.drive(CLAMP_V, on=False, diode=True), REST_S)
+        seen = rig.board.sense_coil()
+        amps = nominal_value(rig.coil_amps(seen.shunt, seen.bus))
+        rig.release(0.0)
         if amps > LEAD_A:
             raise WireTrouble(
                 f"The bench's diode was switched on, and {1000 * amps:.1f} mA flowed through the coil: the wires"
@@ -226,15 +224,15 @@ def clamp(bench: Bench, breaks: Sequence[Capture], asked: bool, coil_v: float) -
             )
 
 
-def coil_leads(bench: Bench, volts: float, at: float) -> None:
+def coil_leads(rig: Rig, volts: float, at: float) -> None:
     """A coil that takes no current: is it the coil. Raises WireTrouble when it is the supply or a lead."""
     if volts < STARVED_SHARE * at:
         raise WireTrouble(
             f"The coil supply gave {volts:.2f} of {at:g} V, and no current flowed: it is not fed. Look at the supply of"
             " the bench, its fuse and the emergency stop."
         )
-    bench.board.off()
-    amps = bench.board.scan(Scan(Line.T86, Line.T85)).sunk * SUNK_V / FULL_SCALE / END_OHM
+    rig.board.off()
+    amps = sunk_a(rig.board.scan(Scan(Line.T86, Line.T85)))
     if amps > LEAD_A:
         raise WireTrouble(
             f"At {at:g} V no coil current flows, but the scan drives {1000 * amps:.1f} mA through the coil: a lead"

@@ -10,10 +10,11 @@ from typing import Any
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.bench import SUPPLY_SHARE, Bench, CannotTest, CoilPoint, PartStops, throws
 from pulldrop.measure.rig.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
+from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops, throws
 from pulldrop.model.bench.calibration import COIL_LEADS
 from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition, Finding, NotTested, Reading
 from pulldrop.model.steps.coil import CoilStep
@@ -44,85 +45,85 @@ LEAST_A = 0.0003
 """Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 
 
-def procedure(bench: Bench, step: CoilStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
-    bench.rest = bench.release(0.02)
-    yield state("contact_rest", throws(bench.rest, bench.form_c), bench.conditions(coil="off"))
-    dry = wiring.DryLooks(bench)
+    rig.rest = rig.release(0.02)
+    yield state("contact_rest", throws(rig.rest, rig.form_c), rig.conditions(coil="off"))
+    dry = wiring.DryLooks(rig)
     dry.look()
-    bench.take_zero()
-    at = step.at or bench.nominal_v
-    yield from _probe(bench, step.probe, at)
-    dac = bench.dac_for(at)
-    bench.energise(at, SETTLE_S)
-    point = _steady(bench)
-    bench.learn_setting(point, dac)
+    rig.take_zero()
+    at = step.at or rig.nominal_v
+    yield from _probe(rig, step.probe, at)
+    dac = rig.dac_for(at)
+    rig.energise(at, SETTLE_S)
+    point = _steady(rig)
+    rig.learn_setting(point, dac)
     if nominal_value(point.amps) < LEAST_A:
-        wiring.coil_leads(bench, nominal_value(point.volts), at)
-        yield from _open(bench, point)
-    wiring.coil_current(bench, point)
+        wiring.coil_leads(rig, nominal_value(point.volts), at)
+        yield from _open(rig, point)
+    wiring.coil_current(rig, point)
     operated = dry.look()
-    if at >= bench.nominal_v:
-        bench.at_nominal = operated
-    yield from _ohms(bench, point)
-    bench.release(0.03)
+    if at >= rig.nominal_v:
+        rig.at_nominal = operated
+    yield from _ohms(rig, point)
+    rig.release(0.03)
 
 
-def _steady(bench: Bench) -> CoilPoint:
+def _steady(rig: PartOnRig) -> CoilPoint:
     """The coil once its current is steady. PartStops when it does not become so."""
     points: list[CoilPoint] = []
     for _ in range(LOOKS_MOST):
-        points = [*points, bench.sense()][-STEADY_LOOKS:]
+        points = [*points, rig.sense()][-STEADY_LOOKS:]
         shunts = [point.counts.shunt for point in points]
         if len(points) == STEADY_LOOKS and max(shunts) - min(shunts) <= max(STEADY * max(shunts), STEADY_COUNTS):
             return points[-1]
     bus = points[-1].counts.bus
-    low, high = (nominal_value(bench.coil_amps(float(shunt), bus)) * 1000 for shunt in (min(shunts), max(shunts)))
-    bench.release(0.02)
+    low, high = (nominal_value(rig.coil_amps(float(shunt), bus)) * 1000 for shunt in (min(shunts), max(shunts)))
+    rig.release(0.02)
     raise PartStops(
         f"the coil's current is not steady: at the end it went between {low:.1f} and {high:.1f} mA. Seat the part and"
         " test it again; if that stays so, a joint of its coil is about to part"
     )
 
 
-def _ohms(bench: Bench, point: CoilPoint) -> Iterator[Finding]:
+def _ohms(rig: PartOnRig, point: CoilPoint) -> Iterator[Finding]:
     """The three readings of a coil that carries current."""
-    leads = LEADS_OHM / 2 + bench.scales.against(LEADS_OHM / 2, COIL_LEADS, "leads and clips in series with the coil")
+    leads = LEADS_OHM / 2 + rig.scales.against(LEADS_OHM / 2, COIL_LEADS, "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
-    bench.coil_ohm = nominal_value(ohm)
-    shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
-    if bench.cold_ohm:
-        warmth_k = _warmth_k(bench, bench.coil_ohm)
+    rig.coil_ohm = nominal_value(ohm)
+    shown = rig.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    if rig.cold_ohm:
+        warmth_k = _warmth_k(rig, rig.coil_ohm)
         shown += (Condition(name="warmer by", text=f"{warmth_k:.1f} K, by its ohms before that"),)
-        ohm *= bench.cold_ohm / bench.coil_ohm
-    bench.coil_ohm_bench = ohm
+        ohm *= rig.cold_ohm / rig.coil_ohm
+    rig.coil_ohm_bench = ohm
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
-    yield _resistance_20c(bench, ohm, shown)
-    yield reading("coil_current", bench.nominal_v / ohm, bench.conditions(coil_voltage=f"{bench.nominal_v:g} V"))
+    yield _resistance_20c(rig, ohm, shown)
+    yield reading("coil_current", rig.nominal_v / ohm, rig.conditions(coil_voltage=f"{rig.nominal_v:g} V"))
 
 
-def _warmth_k(bench: Bench, ohm: float) -> float:
+def _warmth_k(rig: PartOnRig, ohm: float) -> float:
     """Kelvin by which an earlier run has warmed the winding; its first reading, before that, counts."""
-    celsius = REFERENCE_C if bench.temperature_c is None else bench.temperature_c
-    warmth = rise_k(bench.cold_ohm or ohm, ohm, celsius, celsius)
+    celsius = REFERENCE_C if rig.temperature_c is None else rig.temperature_c
+    warmth = rise_k(rig.cold_ohm or ohm, ohm, celsius, celsius)
     if not -COOLER_K <= warmth <= WARMER_K:
-        raise PartStops(f"{OTHER_PART}its coil has {ohm:.2f} ohm, the one before had {bench.cold_ohm:.2f} ohm")
+        raise PartStops(f"{OTHER_PART}its coil has {ohm:.2f} ohm, the one before had {rig.cold_ohm:.2f} ohm")
     return warmth
 
 
-def _resistance_20c(bench: Bench, ohm: Any, shown: Any) -> Finding:
+def _resistance_20c(rig: PartOnRig, ohm: Any, shown: Any) -> Finding:
     try:
-        corrected = at_20c(ohm, bench.temperature())
-        corrected = corrected - _not_copper(bench, nominal_value(corrected - ohm))
+        corrected = at_20c(ohm, rig.temperature())
+        corrected = corrected - _not_copper(rig, nominal_value(corrected - ohm))
     except CannotTest as why:
         return NotTested(id="coil_resistance_20c", reason=str(why))
     return reading("coil_resistance_20c", corrected, shown)
 
 
-def _not_copper(bench: Bench, correction: float) -> Any:
+def _not_copper(rig: PartOnRig, correction: float) -> Any:
     """What of a correction to 20 degC is too much: with a resistor in the part, which its rating tells or nobody."""
     effect = NOT_COPPER * correction
-    match bench.plan.rating.suppression:
+    match rig.plan.rating.suppression:
         case None:
             return whole_or_none(effect, "not copper", "a resistor in parallel may be in it, or not")
         case "resistor":
@@ -132,22 +133,22 @@ def _not_copper(bench: Bench, correction: float) -> Any:
             return 0.0
 
 
-def _probe(bench: Bench, volts: float, at: float) -> Iterator[Finding]:
+def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
     """Hold the low probe voltage; a trip there, or one foreseen `at` volts, is a finding, and ends the part's test."""
     try:
-        point = _hold(bench, volts)
+        point = _hold(rig, volts)
         missing = min(volts - nominal_value(point.volts), PROBE_MORE * volts)
         if missing > PROBE_NEAR * volts:
-            point = _hold(bench, volts + missing, 0.02)
+            point = _hold(rig, volts + missing, 0.02)
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise
     else:
-        yield from _foreseen(bench, point, at)
+        yield from _foreseen(rig, point, at)
         return
-    bench.board.acknowledge()
-    limit_a = PROBE_LIMIT_COUNTS * bench.amps_per_count
-    shown = bench.conditions(coil_voltage=f"{volts:g} V", stopped_by="over-current trip")
+    rig.board.acknowledge()
+    limit_a = PROBE_LIMIT_COUNTS * rig.amps_per_count
+    shown = rig.conditions(coil_voltage=f"{volts:g} V", stopped_by="over-current trip")
     yield bounded("coil_resistance", "<", volts / limit_a, shown)
     yield bounded("coil_resistance_20c", "<", volts / limit_a, shown)
     yield bounded("coil_current", ">", limit_a, shown)
@@ -157,19 +158,18 @@ def _probe(bench: Bench, volts: float, at: float) -> Iterator[Finding]:
     )
 
 
-def _hold(bench: Bench, volts: float, seconds: float = 0.04) -> CoilPoint:
-    bench.board.hold_coil(bench.drive(volts, 1000, limit=PROBE_LIMIT_COUNTS))
-    bench.board.wait(seconds)
-    return bench.sense()
+def _hold(rig: PartOnRig, volts: float, seconds: float = 0.04) -> CoilPoint:
+    rig.hold(rig.drive(volts, limit=PROBE_LIMIT_COUNTS), seconds)
+    return rig.sense()
 
 
-def _foreseen(bench: Bench, point: CoilPoint, at: float) -> Iterator[Finding]:
+def _foreseen(rig: PartOnRig, point: CoilPoint, at: float) -> Iterator[Finding]:
     """The coil by the probe alone, where it would take more `at` volts than the supply gives; else nothing."""
     volts, amps = nominal_value(point.volts), nominal_value(point.amps)
     if volts <= 0 or amps * at <= COIL_MOST_A * SUPPLY_SHARE * volts:
         return
-    bench.release(0.02)
-    yield from _ohms(bench, point)
+    rig.release(0.02)
+    yield from _ohms(rig, point)
     raise PartStops(
         f"{BEYOND_BENCH}at {at:g} V the coil would take {1000 * amps * at / volts:.0f} mA, for it has"
         f" {volts / amps:.0f} ohm at {volts:.1f} V; the supply gives {COIL_MOST_A * 1000:.0f} mA at most,"
@@ -177,11 +177,11 @@ def _foreseen(bench: Bench, point: CoilPoint, at: float) -> Iterator[Finding]:
     )
 
 
-def _open(bench: Bench, point: Any) -> Iterator[Reading]:
+def _open(rig: PartOnRig, point: Any) -> Iterator[Reading]:
     """Next to no current at nominal voltage."""
     most_a = max(nominal_value(point.amps), 0.0) + 2 * point.amps.std_dev
-    shown = bench.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
-    bench.release(0.02)
+    shown = rig.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    rig.release(0.02)
     yield bounded("coil_resistance", ">", nominal_value(point.volts) / most_a, shown, raw=[point.counts])
     yield bounded("coil_resistance_20c", ">", nominal_value(point.volts) / most_a, shown)
     yield bounded("coil_current", "<", most_a, shown)

@@ -5,30 +5,31 @@ flows is not quite the one asked for; a drop is brought to that by Ohm's law, wi
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from statistics import fmean, median
-from typing import Any, TypeVar
+from typing import Any
 
-from pulldrop.board.contract import Branch, Pulse
-from pulldrop.board.errors import Refused
+from pulldrop.board.contract import Pulse
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.bench import Bench, CannotTest
 from pulldrop.measure.rig.budget import SEAT_OHM, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS, bend, drop_v, of_range
+from pulldrop.measure.rig.load import (
+    BREAK_S,
+    LEAST_SHARE,
+    MAKE_S,
+    SETTLE_MS,
+    branches_for,
+    in_range,
+    pairs_in,
+    when_rested,
+)
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.contact import ContactStep
 
-SETTLE_MS, SPARE_MS = 4, 60
-"""From a load's switching to its first pair of conversions; how long after the pulse the board ends it by itself."""
-REST_S, PATIENCE = 1.0, 12
-"""The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
-MAKE_S, BREAK_S = 0.04, 0.03
-"""From switching the coil until a throw is at rest, its bounce over."""
-LEAST_SHARE = 0.5
-"""Below this share of the asked current the contact, or a broken wire, holds it back."""
 OFF_MOST = 0.2
 """By which share the load may be off. At that, a drop of 100 mV may be wrong by 14 to 18 mV, nearly all that it was
 moved by, and `not_ohmic_v` grows faster than the drop: beyond, the term would say little but that nothing is known."""
@@ -39,10 +40,6 @@ SPOT_V = 2 * math.sqrt(2.44e-8 * 293.0 / 0.0041)
 """84 mV: 2 sqrt(L T / alpha), by the Lorenz number (V2/K2), the room (K) and silver's ohms (1/K); from memory."""
 MELTS_V = 0.37
 """Across a spot of silver whose middle melts: none holds more (Holm, from memory)."""
-BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
-
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,95 +61,56 @@ class Series:
     stayed_open: int = 0
 
 
-def procedure(bench: Bench, step: ContactStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
     """contact_drop_no and, on a changeover part, contact_drop_nc."""
     no = Series("contact_drop_no", Contact.NO)
     nc = Series("contact_drop_nc", Contact.NC)
-    wanted = (no, nc) if bench.form_c else (no,)
-    if not bench.has_load():
+    wanted = (no, nc) if rig.form_c else (no,)
+    if not rig.has_load():
         for series in wanted:
             yield not_loaded(series.id)
         return
-    bench.release(BREAK_S)
+    rig.release(BREAK_S)
     for _ in range(step.makes):
-        bench.energise(step.coil, MAKE_S)
-        _load(bench, step, no)
-        bench.release(BREAK_S)
-        if bench.form_c:
-            _load(bench, step, nc)
-        if bench.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
+        rig.energise(step.coil, MAKE_S)
+        _load(rig, step, no)
+        rig.release(BREAK_S)
+        if rig.form_c:
+            _load(rig, step, nc)
+        if rig.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
             break
-    wiring.check(bench, step.coil)
+    wiring.check(rig, step.coil)
     for series in wanted:
-        yield _reading(bench, step, series)
+        yield _reading(rig, step, series)
 
 
-def _load(bench: Bench, step: ContactStep, series: Series) -> None:
+def _load(rig: PartOnRig, step: ContactStep, series: Series) -> None:
     """One pulse through a throw that is closed; the range starts where the last make needed it."""
-    if bench.contacts() & series.throw:
+    if rig.contacts() & series.throw:
         gain = series.makes[-1].counts.gain if series.makes else GAINS[0]
-        series.makes.append(_pulse(bench, step, series.throw, gain))
+        series.makes.append(_pulse(rig, step, series.throw, gain))
     else:
         series.stayed_open += 1
 
 
-def _pulse(bench: Bench, step: ContactStep, throw: Contact, gain: int) -> Make:
+def _pulse(rig: PartOnRig, step: ContactStep, throw: Contact, gain: int) -> Make:
     """One pulse, repeated in the next wider range while the converter is full; in the widest for a dead contact."""
-    samples = max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS))
-    code = gain
-    while True:
-        pulse = Pulse(
-            throw,
-            branches_for(step.load),
-            SETTLE_MS,
-            min(samples, MOST_PAIRS),
-            round(step.pulse * 1000) + SPARE_MS,
-            gain=code,
-        )
-        counts = when_rested(bench, step.coil, pulse)
-        load_a = nominal_value(bench.scales.load(fmean(counts.shunt)))
-        if max(map(abs, counts.drop)) < FULL or code == GAINS[-1]:
-            break
-        code = GAINS[-1] if load_a < LEAST_SHARE * step.load else GAINS[GAINS.index(code) + 1]
-    wiring.plausible(bench, throw, step.load, counts)
-    return Make(nominal_value(drop_v(bench.scales.drop, fmean(counts.drop), counts.gain)), load_a, counts)
+    samples, limit_ms = pairs_in(step.pulse)
+    branches = branches_for(step.load)
+
+    def ask(code: int) -> PulseCounts:
+        return when_rested(rig, step.coil, Pulse(throw, branches, SETTLE_MS, samples, limit_ms, gain=code))
+
+    counts = in_range(ask, gain=gain, dead=lambda one: _load_a(rig, one) < LEAST_SHARE * step.load)[0]
+    wiring.plausible(rig, throw, step.load, counts)
+    return Make(nominal_value(drop_v(rig.scales.drop, fmean(counts.drop), counts.gain)), _load_a(rig, counts), counts)
 
 
-def when_rested(bench: Bench, coil_v: float, pulse: Pulse) -> PulseCounts:
-    """A pulse as soon as the board allows it; the coil is off while it rests, and then makes again."""
-
-    def again() -> None:
-        if pulse.throw == Contact.NO:
-            bench.energise(coil_v, MAKE_S)
-
-    return rested(bench, lambda: bench.board.load_pulse(pulse), again)
+def _load_a(rig: PartOnRig, counts: PulseCounts) -> float:
+    return nominal_value(rig.scales.load(fmean(counts.shunt)))
 
 
-def rested(bench: Bench, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:
-    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
-    for _ in range(PATIENCE):
-        try:
-            return load()
-        except Refused as refused:
-            if refused.reason != "duty":
-                raise
-        bench.release(REST_S)
-        again()
-    raise CannotTest(f"the board refused load pulses for {PATIENCE * REST_S:.0f} s because of its duty limit")
-
-
-def branches_for(load_a: float) -> Branch:
-    """The branches that together give `load_a`, largest first; raises CannotTest when none do."""
-    chosen, rest = Branch.NONE, load_a
-    for amps, branch in BRANCHES:
-        if rest >= amps - 1e-9:
-            chosen, rest = chosen | branch, rest - amps
-    if rest > 1e-9 or not chosen:
-        raise CannotTest(f"the load branches 1, 5, 10 and 20 A cannot make {load_a:g} A")
-    return chosen
-
-
-def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
+def _reading(rig: PartOnRig, step: ContactStep, series: Series) -> Finding:
     """The median over the makes, brought to the asked current; a bound when the contact would not carry it."""
     id, makes = series.id, series.makes
     if series.stayed_open:
@@ -167,10 +125,10 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
     if len(starved) * 2 >= len(makes):
         least = min(m.drop_v for m in starved)
         carried = max(m.load_a for m in starved)
-        note = bench.conditions(load=f"{step.load:g} A asked, at most {carried:.2f} A carried", makes=str(len(makes)))
+        note = rig.conditions(load=f"{step.load:g} A asked, at most {carried:.2f} A carried", makes=str(len(makes)))
         return bounded(id, ">", least, note, raw=raw, makes=[m.drop_v for m in makes])
     flowed, scaled = median(m.load_a for m in makes), _scaled(step, makes)
-    shown = bench.conditions(
+    shown = rig.conditions(
         load=f"{step.load:g} A",
         load_that_flowed=f"{flowed:.2f} A, brought to {step.load:g} A",
         makes=str(len(makes)),
@@ -178,13 +136,13 @@ def _reading(bench: Bench, step: ContactStep, series: Series) -> Finding:
     )
     middle = median_of(scaled, "makes")
     code = min(m.counts.gain for m in makes)
-    widest, of_zero = of_range(code), drop_v(bench.scales.drop, 0.0, code)
+    widest, of_zero = of_range(code), drop_v(rig.scales.drop, 0.0, code)
     zero_v = of_zero - nominal_value(of_zero)
-    ratio = bench.scales.drop.one / bench.scales.load.one * (widest / nominal_value(widest))
+    ratio = rig.scales.drop.one / rig.scales.load.one * (widest / nominal_value(widest))
     seat = rectangular(SEAT_OHM, "seating", "a clip differs from seating to seating")
-    clips = bench.scales.clips[series.throw] + seat
+    clips = rig.scales.clips[series.throw] + seat
     drop = median(m.drop_v for m in makes)
-    value = middle * ratio * _bend(bench, drop, code, flowed) + zero_v - step.load * clips
+    value = middle * ratio * _bend(rig, drop, code, flowed) + zero_v - step.load * clips
     why = f"{flowed:.2f} A: how much of the drop is constriction is unknown; Kohlrausch's relation for all of it"
     value += rectangular(not_ohmic_v(drop, step.load / flowed), "not by Ohm's law", why)
     return reading(id, value, shown, raw=raw, makes=scaled)
@@ -201,10 +159,10 @@ def not_ohmic_v(drop_v: float, ratio: float) -> float:
     return abs(SPOT_V * math.tan(math.atan(spot_v / SPOT_V) * ratio) - spot_v * ratio)
 
 
-def _bend(bench: Bench, drop: float, code: int, flowed: float) -> Any:
+def _bend(rig: PartOnRig, drop: float, code: int, flowed: float) -> Any:
     """1, known to what the converter's bend makes of drop over load."""
-    volts = drop / bench.calibration.drop.gain / nominal_value(of_range(code))
-    amps = flowed / bench.calibration.load.gain
+    volts = drop / rig.calibration.drop.gain / nominal_value(of_range(code))
+    amps = flowed / rig.calibration.load.gain
     of_volts = bend(volts, code, "contact volts") / volts if volts else 0.0
     return 1 + of_volts - bend(amps, FINEST, "load amps") / amps
 

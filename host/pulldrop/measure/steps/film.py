@@ -12,17 +12,11 @@ from typing import Any
 
 from pulldrop.board.contract import Branch, Pulse
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.rig.budget import nominal_value, rectangular, uncertain
-from pulldrop.measure.rig.ranges import FULL, GAINS, drop_v, load_a
+from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, in_range, when_rested
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.ranges import drop_v, load_a
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.measure.steps.contact import (
-    BREAK_S,
-    MAKE_S,
-    SETTLE_MS,
-    branches_for,
-    when_rested,
-)
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.film import FilmStep
@@ -55,42 +49,42 @@ class Throw:
     stayed_open: int = 0
 
 
-def procedure(bench: Bench, step: FilmStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of NO, and on Form C of NC."""
-    throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if bench.form_c else [])
-    has_load = bench.has_load()
-    bench.release(BREAK_S)
+    throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if rig.form_c else [])
+    has_load = rig.has_load()
+    rig.release(BREAK_S)
     for _ in range(step.makes if has_load else 1):
         for throw in reversed(throws):
             if throw.contact is Contact.NO:
-                bench.energise(step.coil, MAKE_S)
-            if bench.contacts() & throw.contact:
-                _one_make(bench, step, throw, has_load)
+                rig.energise(step.coil, MAKE_S)
+            if rig.contacts() & throw.contact:
+                _one_make(rig, step, throw, has_load)
             else:
                 throw.stayed_open += 1
-        bench.release(BREAK_S)
-    wiring.check(bench, step.coil)
+        rig.release(BREAK_S)
+    wiring.check(rig, step.coil)
     for throw in throws:
-        yield from _findings(bench, step, throw, has_load)
+        yield from _findings(rig, step, throw, has_load)
 
 
-def _one_make(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> None:
+def _one_make(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> None:
     """Dry, loaded, dry in the first make; loaded alone in the others."""
     first = not throw.raw
     if first:
-        throw.dry = _dry(bench, throw)
+        throw.dry = _dry(rig, throw)
     if not has_load:
         return
-    loaded = _loaded(bench, step, throw)
+    loaded = _loaded(rig, step, throw)
     throw.makes.append(nominal_value(loaded))
     if first:
-        throw.loaded, throw.after = loaded, _dry(bench, throw)
+        throw.loaded, throw.after = loaded, _dry(rig, throw)
 
 
-def _dry(bench: Bench, throw: Throw) -> Any:
+def _dry(rig: PartOnRig, throw: Throw) -> Any:
     """Ohms at 5 mA with budget; None when the widest range is full."""
-    counts = _pulse(throw, Branch.NONE, bench.board.load_pulse)
-    volts = _drop_v(bench, counts)
+    counts = _pulse(throw, Branch.NONE, rig.board.load_pulse)
+    volts = _drop_v(rig, counts)
     if nominal_value(volts) > WIDEST_V:
         return None
     amps = (DRY_V - nominal_value(volts)) / DRY_OHM
@@ -99,35 +93,31 @@ def _dry(bench: Bench, throw: Throw) -> Any:
     return (volts + warm) / (amps * source)
 
 
-def _loaded(bench: Bench, step: FilmStep, throw: Throw) -> Any:
+def _loaded(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     """Ohms under load with budget: the drop over the current that flowed."""
 
     def patiently(pulse: Pulse) -> PulseCounts:
-        return when_rested(bench, step.coil, pulse)
+        return when_rested(rig, step.coil, pulse)
 
     counts = _pulse(throw, branches_for(step.load), patiently)
-    wiring.plausible(bench, throw.contact, step.load, counts)
-    amps = load_a(bench.scales.load, statistics.fmean(counts.shunt))
+    wiring.plausible(rig, throw.contact, step.load, counts)
+    amps = load_a(rig.scales.load, statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
         return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
-    return _drop_v(bench, counts) / amps
+    return _drop_v(rig, counts) / amps
 
 
 def _pulse(throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
     """One pulse, asked for again in the next wider range while the converter is full."""
-    for code in GAINS:
-        counts = ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code))
-        if max(map(abs, counts.drop)) < FULL:
-            break
-    throw.raw.append(counts)
-    return counts
+    throw.raw += in_range(lambda code: ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code)))
+    return throw.raw[-1]
 
 
-def _drop_v(bench: Bench, counts: PulseCounts) -> Any:
-    return drop_v(bench.scales.drop, statistics.fmean(counts.drop), counts.gain)
+def _drop_v(rig: PartOnRig, counts: PulseCounts) -> Any:
+    return drop_v(rig.scales.drop, statistics.fmean(counts.drop), counts.gain)
 
 
-def _findings(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
+def _findings(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
     ids = [f"contact_{what}_{throw.name}" for what in ("before_load", "loaded", "after_load", "scatter")]
     if throw.stayed_open:
         for id in ids:
@@ -136,7 +126,7 @@ def _findings(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> Ite
     for id, value, at in zip(
         ids, (throw.dry, throw.loaded, throw.after), ("5 mA", f"{step.load:g} A", "5 mA"), strict=False
     ):
-        shown = bench.conditions(
+        shown = rig.conditions(
             current=at, method="four-wire, first make", loads_before="none" if id != ids[2] else "one"
         )
         if not has_load and id != ids[0]:
@@ -148,13 +138,13 @@ def _findings(bench: Bench, step: FilmStep, throw: Throw, has_load: bool) -> Ite
     if not has_load:
         yield not_loaded(ids[3])
         return
-    yield _scatter(bench, step, throw, ids[3])
+    yield _scatter(rig, step, throw, ids[3])
 
 
-def _scatter(bench: Bench, step: FilmStep, throw: Throw, id: str) -> Finding:
+def _scatter(rig: PartOnRig, step: FilmStep, throw: Throw, id: str) -> Finding:
     """Standard deviation of the ohms over the makes; its own standard uncertainty is s / sqrt(2 (n - 1))."""
     spread, n = statistics.stdev(throw.makes), len(throw.makes)
     u = spread / math.sqrt(2 * (n - 1))
-    shown = bench.conditions(load=f"{step.load:g} A", makes=str(n))
+    shown = rig.conditions(load=f"{step.load:g} A", makes=str(n))
     value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1)
     return reading(id, value, shown, raw=throw.raw, makes=throw.makes)

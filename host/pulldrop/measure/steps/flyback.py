@@ -1,12 +1,17 @@
-"""The coil's spike at switch-off: how far its low end flies above the supply, and what held it."""
+"""What takes the coil's energy at switch-off: how far the coil's low end flies above the supply, and what held it.
+
+The bench's own clamp ends every spike at 68 V; below it, what is inside the part shows. A resistor across the coil
+and nothing at all both reach the bench's clamp, and cannot be told apart by the peak.
+"""
 
 from collections.abc import Iterator
 from statistics import median
 
-from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
-from pulldrop.measure.rig.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT, clamp_class, peak_v
+from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_SHARE, LOW_SIDE_V
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.model.measurement import CLAMPED
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.flyback import FlybackStep
@@ -15,28 +20,42 @@ WINDOW_MS, DIVIDER = 18, 1
 """A sample every 50 us, 360 of them, which is all that the board has room for."""
 HOLD_S, REST_S = 0.06, 0.06
 """On before the release, so that the current is steady, and off before the next make."""
-GAIN_SHARE = 0.054
-"""How well that is known, either way: the 5 V within 4 %, two resistors of 1 %; not calibrated."""
+DIODE_MOST_V, ZENER_LEAST_V = 3.0, 8.0
+"""Above the supply: a silicon diode takes about 0.7 V; zeners of relays have 12 V and more (common practice)."""
 
 
-def procedure(bench: Bench, step: FlybackStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
     """flyback_peak, flyback_class."""
     makes: list[Capture] = []
     supplies: list[float] = []
     for _ in range(step.makes):
-        bench.energise(step.coil, HOLD_S)
+        rig.energise(step.coil, HOLD_S)
         supplies.append(step.coil)
-        off = bench.drive(step.coil, 1000, on=False)
-        makes.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        bench.board.wait(REST_S)
+        off = rig.drive(step.coil, on=False)
+        makes.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
+        rig.board.wait(REST_S)
     peaks = [peak_v(c) for c in makes]
     above = [peak - supply for peak, supply in zip(peaks, supplies, strict=True)]
-    shown = bench.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), clamp="68 V TVS of the bench")
+    shown = rig.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), clamp="68 V TVS of the bench")
     if median(peaks) >= BENCH_CLAMP_V:
         yield bounded("flyback_peak", ">", BENCH_CLAMP_V - step.coil, shown, raw=makes, makes=above)
     else:
-        one = rectangular(VOLTS_A_COUNT / 2, "resolution", "one count of the converter")
-        gain = uncertain(1.0, GAIN_SHARE / 3**0.5, "divider", "5 V within 4 %, two resistors of 1 %")
+        one = rectangular(LOW_SIDE_V / 2, "resolution", "one count of the converter")
+        gain = uncertain(1.0, LOW_SIDE_SHARE / 3**0.5, "divider", "5 V within 4 %, two resistors of 1 %")
         value = median_of(peaks, "makes") * gain + one - step.coil
         yield reading("flyback_peak", value, shown, raw=makes, makes=above)
     yield state("flyback_class", clamp_class(median(peaks), median(above)), shown)
+
+
+def peak_v(capture: Capture) -> float:
+    """The highest volts of the low end; with a resistor across the coil the peak may last for one sample only."""
+    return LOW_SIDE_V * max(capture.samples)
+
+
+def clamp_class(peak: float, above: float) -> str:
+    """What held the low end, in words."""
+    if peak >= BENCH_CLAMP_V:
+        return CLAMPED["bench"]
+    if above <= DIODE_MOST_V:
+        return CLAMPED["diode"]
+    return CLAMPED["zener"] if above >= ZENER_LEAST_V else CLAMPED["other"]

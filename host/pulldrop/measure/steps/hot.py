@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Drive, Load
 from pulldrop.measure.rig import edges, latency
-from pulldrop.measure.rig.bench import Bench, CannotTest
 from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.measure.steps.contact import LEAST_SHARE, MAKE_S, branches_for, rested
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.sticking import opening
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -60,83 +61,81 @@ class HotMake:
     opening: Capture
 
 
-def procedure(bench: Bench, step: HotStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
     """The slowest opening of each throw, because a contact that tacks once is one that tacks."""
-    if not bench.has_load():
-        for id in yields("hot", bench.plan.form):
+    if not rig.has_load():
+        for id in yields("hot", rig.plan.form):
             yield not_loaded(id)
         return
-    bench.must_rest(bench.release(REST_S))
-    yield _of(bench, step, NO, lambda: None)
-    if bench.form_c:
-        bench.release(REST_S)
-        finding = _of(bench, step, NC, lambda: _operated(bench, step))
-        bench.release(REST_S)
+    rig.must_rest(rig.release(REST_S))
+    yield _of(rig, step, NO, lambda: None)
+    if rig.form_c:
+        rig.release(REST_S)
+        finding = _of(rig, step, NC, lambda: _operated(rig, step))
+        rig.release(REST_S)
         yield finding
 
 
-def _of(bench: Bench, step: HotStep, throw: Throw, again: Callable[[], None]) -> Finding:
+def _of(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], None]) -> Finding:
     """All makes of one throw; its reading, or why there is none. `again` brings it to where it makes from."""
     makes: list[HotMake] = []
     try:
         while len(makes) < step.makes:
             again()
-            makes.append(_hot_make(bench, step, throw, again))
-            if _stuck(bench, throw):
+            makes.append(_hot_make(rig, step, throw, again))
+            if _stuck(rig, throw):
                 break
     except CannotTest as why:
         return NotTested(id=throw.id, reason=str(why))
-    return _reading(bench, step, throw, makes)
+    return _reading(rig, step, throw, makes)
 
 
-def _operated(bench: Bench, step: HotStep) -> None:
-    bench.energise(step.coil, MAKE_S)
-    if bench.contacts() & Contact.NC:
+def _operated(rig: PartOnRig, step: HotStep) -> None:
+    rig.energise(step.coil, MAKE_S)
+    if rig.contacts() & Contact.NC:
         raise CannotTest("NC is closed with the coil on (welded, or the armature does not move)")
 
 
-def _stuck(bench: Bench, throw: Throw) -> bool:
+def _stuck(rig: PartOnRig, throw: Throw) -> bool:
     """Whether the throw stays closed when it should be open."""
-    closed = bench.release(REST_S) if throw.closes_on else bench.contacts()
+    closed = rig.release(REST_S) if throw.closes_on else rig.contacts()
     return bool(closed & throw.contact)
 
 
-def _hot_make(bench: Bench, step: HotStep, throw: Throw, again: Callable[[], None]) -> HotMake:
+def _hot_make(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], None]) -> HotMake:
     def drive(on: bool) -> Drive:
-        return bench.drive(step.coil, 1000, on=on)
+        return rig.drive(step.coil, on=on)
 
     load = Load(throw.contact, branches_for(step.load), throw.make_ms + 20)
-    make, pair = rested(
-        bench, lambda: bench.board.hot_step(drive(throw.closes_on), load, throw.make_ms, DIVIDER), again
-    )
-    if (amps := _amps(bench, pair)) < LEAST_SHARE * step.load:
+    make, pair = rested(rig, lambda: rig.board.hot_step(drive(throw.closes_on), load, throw.make_ms, DIVIDER), again)
+    if (amps := _amps(rig, pair)) < LEAST_SHARE * step.load:
         raise CannotTest(
             f"{throw.name} carried {amps:.2f} of {step.load:g} A {throw.make_ms} ms after coil {throw.closed_by}: not"
             " closed, or not sound"
         )
-    bench.board.wait(HOLD_S)
-    return HotMake(make, pair, bench.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
+    rig.board.wait(HOLD_S)
+    return HotMake(make, pair, rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
 
 
-def _reading(bench: Bench, step: HotStep, throw: Throw, makes: list[HotMake]) -> Finding:
+def _reading(rig: PartOnRig, step: HotStep, throw: Throw, makes: list[HotMake]) -> Finding:
     """The slowest opening; a bound where one is missing."""
     ticks = [t for m in makes if (t := opening(m.opening, throw.contact)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
     bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
-    shown = bench.conditions(
-        load=f"{statistics.median(_amps(bench, m.load) for m in makes):.2f} A as it closed",
+    shown = rig.conditions(
+        load=f"{statistics.median(_amps(rig, m.load) for m in makes):.2f} A as it closed",
         makes=f"{len(makes)} of {step.makes}, {len(makes) - len(ticks)} stuck",
         bounce_under_load=bounced,
         clamp="68 V TVS of the bench",
     )
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
-    single = [nominal_value(bench.scales.tick.span(t)) for t in ticks]
+    single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]
     if len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
     slowest = max(ticks) + latency.room(None, throw.contact)
-    return reading(throw.id, bench.scales.tick.span(slowest), shown, raw=raw, makes=single)
+    return reading(throw.id, rig.scales.tick.span(slowest), shown, raw=raw, makes=single)
 
 
-def _amps(bench: Bench, pair: PulseCounts) -> float:
+def _amps(rig: PartOnRig, pair: PulseCounts) -> float:
     """What flowed at the end of the make."""
-    return nominal_value(bench.scales.load(statistics.fmean(pair.shunt)))
+    return nominal_value(rig.scales.load(statistics.fmean(pair.shunt)))

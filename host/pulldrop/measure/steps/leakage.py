@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.rig.budget import nominal_value, rectangular, terms, uncertain
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
 from pulldrop.measure.steps.scan import CLOSED_OHM, resting
@@ -51,20 +51,20 @@ class Leak:
         return f"{NAMES[self.source]} to {NAMES[self.sink]}"
 
 
-def procedure(bench: Bench, step: LeakageStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
     """leakage_open_contact and leakage_coil_contact."""
-    eyes = Eyes(bench.board)
-    coil = _coil_contact(eyes, bench.form_c)
+    eyes = Eyes(rig.board)
+    coil = _coil_contact(eyes, rig.form_c)
     closed = resting(eyes, Line.T87)
     if closed.ohm is not None and nominal_value(closed.ohm) < CLOSED_OHM:
         reason = "87 is closed to 30 at rest, so that no contact is open"
         yield NotTested(id="leakage_open_contact", reason=reason)
-    elif not eyes.bare and not bench.has_load():
+    elif not eyes.bare and not rig.has_load():
         reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
         yield NotTested(id="leakage_open_contact", reason=reason, without_load=True)
     else:
-        yield _worst(bench, "leakage_open_contact", _open_contact(eyes, bench.form_c, coil[0]))
-    yield _worst(bench, "leakage_coil_contact", coil)
+        yield _worst(rig, "leakage_open_contact", _open_contact(eyes, rig.form_c, coil[0]))
+    yield _worst(rig, "leakage_coil_contact", coil)
 
 
 def _open_contact(eyes: Eyes, form_c: bool, into_coil: Leak) -> list[Leak]:
@@ -116,10 +116,10 @@ def _weakly(eyes: Eyes, source: Line, sink: Line) -> Leak:
     return Leak(source, sink, nominal_value(lit.across_v), down / eyes.pull_up_ohm, finest_a, lit.counts)
 
 
-def _worst(bench: Bench, id: str, leaks: list[Leak]) -> Finding:
+def _worst(rig: PartOnRig, id: str, leaks: list[Leak]) -> Finding:
     """The leakiest pair: its ohms, or that it has more than can be told."""
     worst = min(leaks, key=lambda leak: leak.least_ohm)
-    shown = bench.conditions(
+    shown = rig.conditions(
         pairs=", ".join(leak.title for leak in leaks), worst=f"{worst.title}, {worst.volts:.1f} V",
         smallest_current=f"{1e6 * worst.finest_a:.1g} uA can be told", polarity=_polarity(leaks),
     )  # fmt: skip

@@ -8,8 +8,8 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.raw import TICKS_PER_S, Capture
 from pulldrop.model.reading import Condition, Finding, NotTested
@@ -46,19 +46,19 @@ class Motion:
     seat_s: float
 
 
-def procedure(bench: Bench, step: MotionStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
     """armature_start_time, armature_seat_time."""
-    bench.release(REST_S)
+    rig.release(REST_S)
     makes: list[Capture] = []
     for _ in range(step.makes):
-        makes.append(bench.board.step_coil(bench.drive(step.coil, 1000), WINDOW_MS, DIVIDER))
-        bench.board.wait(HOLD_S)
-        bench.release(REST_S)
-    at = bench.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), method="dip of the coil current")
+        makes.append(rig.board.step_coil(rig.drive(step.coil), WINDOW_MS, DIVIDER))
+        rig.board.wait(HOLD_S)
+        rig.release(REST_S)
+    at = rig.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), method="dip of the coil current")
     found = [moved(c) for c in makes]
     seen = [m for m in found if m is not None]
     if not seen:
-        yield from _no_dip(bench, makes, at)
+        yield from _no_dip(rig, makes, at)
         return
     if len(seen) < len(makes):
         for id in ("armature_start_time", "armature_seat_time"):
@@ -71,13 +71,13 @@ def procedure(bench: Bench, step: MotionStep) -> Iterator[Finding]:
     ):
         rule = uncertain(0.0, u, "dip", why + ", against a model of the relay")
         raster = rectangular(DIVIDER * 25e-6, "sampling", "a sample every 100 us")
-        value = bench.scales.tick.one * median_of(times, "makes") + rule + raster
+        value = rig.scales.tick.one * median_of(times, "makes") + rule + raster
         yield reading(id, value, at, raw=makes, makes=times)
 
 
-def _no_dip(bench: Bench, makes: Sequence[Capture], at: tuple[Condition, ...]) -> Iterator[Finding]:
+def _no_dip(rig: PartOnRig, makes: Sequence[Capture], at: tuple[Condition, ...]) -> Iterator[Finding]:
     """Nothing moved within the window; with next to no current nothing can be told at all."""
-    if max(bench.amps_per_count * end_of(c) for c in makes) < LEAST_A:
+    if max(rig.amps_per_count * end_of(c) for c in makes) < LEAST_A:
         for id in ("armature_start_time", "armature_seat_time"):
             yield NotTested(id=id, reason="the coil takes too little current to see motion in it")
         return

@@ -5,16 +5,16 @@ Rule: it comes last. What overdrive leaves in bad iron stays there, and lowers e
 
 from collections.abc import Iterator
 
-from pulldrop.measure.rig.bench import Bench
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.thresholds import DROP_START, ZERO_S, drop_out
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.overdrive import OverdriveStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
 
 
-def procedure(bench: Bench, step: OverdriveStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: OverdriveStep) -> Iterator[Finding]:
     """drop_out_overdriven."""
-    bench.must_rest(bench.release(ZERO_S))
+    rig.must_rest(rig.release(ZERO_S))
     walk = ThresholdsStep(measure="thresholds").model_copy(update={"coarse": step.coarse, "fine": step.fine})
-    yield drop_out(bench, walk, "drop_out_overdriven", step.full, DROP_START * bench.nominal_v)
-    bench.release(ZERO_S)
+    yield drop_out(rig, walk, "drop_out_overdriven", step.full, DROP_START * rig.nominal_v)
+    rig.release(ZERO_S)

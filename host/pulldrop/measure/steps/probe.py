@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Tripped
-from pulldrop.measure.rig.bench import Bench
 from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.measure.steps.scan import coil_paths
@@ -24,28 +24,27 @@ LEAST_A = 0.0002
 """Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
 
 
-def procedure(bench: Bench, step: ProbeStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: ProbeStep) -> Iterator[Finding]:
     """coil_resistance_low."""
-    bench.release(0.02)
-    bench.take_zero()
-    shown = bench.conditions(coil_voltage=f"about {step.at:g} V")
-    dac = bench.dac_for(step.at)
+    rig.release(0.02)
+    rig.take_zero()
+    shown = rig.conditions(coil_voltage=f"about {step.at:g} V")
+    dac = rig.dac_for(step.at)
     try:
         for _ in range(2):
-            bench.board.hold_coil(bench.drive_code(dac, 1000, LIMIT_COUNTS))
-            bench.board.wait(WAIT_S)
-            point = bench.sense()
+            rig.hold(rig.drive_code(dac, limit=LIMIT_COUNTS), WAIT_S)
+            point = rig.sense()
             wrong_v = nominal_value(point.volts) - step.at
             if abs(wrong_v) < 0.05 * step.at:
                 break
-            dac = max(0, dac - round(wrong_v / bench.volts_per_count))
+            dac = max(0, dac - round(wrong_v / rig.volts_per_count))
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise
-        bench.board.acknowledge()
-        yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * bench.amps_per_count), shown)
+        rig.board.acknowledge()
+        yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * rig.amps_per_count), shown)
         return
-    bench.release(0.02)
+    rig.release(0.02)
     amps = nominal_value(point.amps)
     if amps < LEAST_A:
         yield bounded(

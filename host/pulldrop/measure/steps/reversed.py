@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Stairs
 from pulldrop.board.errors import BoardError
-from pulldrop.measure.rig.bench import SPARE_COUNTS, Bench, CannotTest, throws
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, state
+from pulldrop.measure.rig.rig import CannotTest, Rig, throws
 from pulldrop.measure.rig.suppression import fed
 from pulldrop.measure.steps.thresholds import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
@@ -49,37 +50,37 @@ class Pulses:
     raw: tuple[Landing | CoilCounts, ...]
 
 
-def procedure(bench: Bench, step: ReversedStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: ReversedStep) -> Iterator[Finding]:
     """contact_released, drop_out_before_reversal, contact_reversed, drop_out_after_reversal, drop_out_rise."""
-    bench.ohm()  # needs a coil step before it
-    _refuse_polarised(bench)
-    released = _operate_once(bench, step)
+    rig.ohm()  # needs a coil step before it
+    _refuse_polarised(rig)
+    released = _operate_once(rig, step)
     held = bool(released & Contact.NO)
-    full = step.full or bench.nominal_v
-    yield state("contact_released", throws(released, bench.form_c), bench.conditions(after=f"{full:g} V, coil off"))
-    gentle = full if held else _gentle(bench, step)
-    before = _drop_out(bench, step, "drop_out_before_reversal", gentle)
+    full = step.full or rig.nominal_v
+    yield state("contact_released", throws(released, rig.form_c), rig.conditions(after=f"{full:g} V, coil off"))
+    gentle = full if held else _gentle(rig, step)
+    before = _drop_out(rig, step, "drop_out_before_reversal", gentle)
     yield before
-    most_v = step.last or (HELD_SHARE if held else MOST_SHARE) * bench.nominal_v
+    most_v = step.last or (HELD_SHARE if held else MOST_SHARE) * rig.nominal_v
     if not held:  # it closed in the step below `gentle`, and not in the one below that
         most_v = min(most_v, BELOW_PULL_IN * (gentle - 2 * step.coarse))
-    pulses = _reversed(bench, step, held, most_v)
-    yield _told(bench, step, pulses)
+    pulses = _reversed(rig, step, held, most_v)
+    yield _told(rig, step, pulses)
     if pulses.contacts & Contact.NO:
         raise CannotTest("the part did not let go: it has no drop-out")
-    after = _drop_out(bench, step, "drop_out_after_reversal", _gentle(bench, step))
+    after = _drop_out(rig, step, "drop_out_after_reversal", _gentle(rig, step))
     yield after
-    yield _rise(bench, before, after)
-    bench.release(ZERO_S)
+    yield _rise(rig, before, after)
+    rig.release(ZERO_S)
 
 
 # --- before anybody touches anything ---
 
 
-def _refuse_polarised(bench: Bench) -> None:
+def _refuse_polarised(rig: PartOnRig) -> None:
     """With exchanged leads a diode across the coil is a short, and one in series blocks."""
-    bench.board.off()
-    response = respond(bench.board, bench.calibration)
+    rig.board.off()
+    response = respond(Rig(rig.board, rig.calibration))
     if response.stopped_v is not None:
         raise CannotTest(f"at {response.stopped_v:g} V something else than the winding takes current: nothing reversed")
     seen, told, _ = fed(response)
@@ -91,39 +92,39 @@ def _refuse_polarised(bench: Bench) -> None:
         )
 
 
-def _operate_once(bench: Bench, step: ReversedStep) -> Contact:
+def _operate_once(rig: PartOnRig, step: ReversedStep) -> Contact:
     """Operate the part at full volts, which also magnetises what can be, and give the throws closed with the coil off.
 
     The lowest steps are beneath it: nothing is left of them.
     """
-    full = step.full or bench.nominal_v
-    bench.energise(full, MAGNETISE_S)
-    closed = bench.contacts()
-    released = bench.release(ZERO_S)
+    full = step.full or rig.nominal_v
+    rig.energise(full, MAGNETISE_S)
+    closed = rig.contacts()
+    released = rig.release(ZERO_S)
     if not closed & Contact.NO:
         raise CannotTest(f"NO did not close at {full:g} V, so nothing is known of how the part lets go")
     return released
 
 
-def _gentle(bench: Bench, step: ReversedStep) -> float:
+def _gentle(rig: PartOnRig, step: ReversedStep) -> float:
     """A step more than the least volts at which NO closes, coming up from zero."""
-    full = step.full or bench.nominal_v
-    bench.release(ZERO_S)
-    stride = max(1, round(step.coarse / bench.volts_per_count))
-    count = max(1, (bench.dac_for(full) - bench.dac_for(0.0)) // stride + 1)
+    full = step.full or rig.nominal_v
+    rig.release(ZERO_S)
+    stride = max(1, round(step.coarse / rig.volts_per_count))
+    count = max(1, (rig.dac_for(full) - rig.dac_for(0.0)) // stride + 1)
     dwell_ms = round(ThresholdsStep.model_fields["coarse_dwell"].default * 1000)
-    drive = bench.drive(0.0, count * dwell_ms + 1000, limit=bench.trip_limit(full))
-    landing = bench.board.staircase(Stairs(drive, stride, count, dwell_ms, Contact.NO, Contact.NO))
+    drive = rig.drive(0.0, count * dwell_ms + 1000, limit=rig.trip_limit(full))
+    landing = rig.board.staircase(Stairs(drive, stride, count, dwell_ms, Contact.NO, Contact.NO))
     if not landing.stopped:
-        bench.release(ZERO_S)
+        rig.release(ZERO_S)
         raise CannotTest(f"NO did not close in steps up to {full:g} V")
-    return min(bench.coil_v(landing.dac) + step.coarse, full)
+    return min(rig.volts_at(landing.dac) + step.coarse, full)
 
 
-def _drop_out(bench: Bench, step: ReversedStep, id: str, gentle: float) -> Finding:
+def _drop_out(rig: PartOnRig, step: ReversedStep, id: str, gentle: float) -> Finding:
     as_here = {"coarse": step.coarse, "fine": step.fine, "walks": step.walks}
     walk = ThresholdsStep(measure="thresholds").model_copy(update=as_here)
-    found = drop_out(bench, walk, id, gentle, gentle - step.coarse)
+    found = drop_out(rig, walk, id, gentle, gentle - step.coarse)
     if isinstance(found, NotTested):
         return found
     made = Condition(name="made at", text=f"{gentle:.1f} V", value=gentle, unit="V")
@@ -133,38 +134,38 @@ def _drop_out(bench: Bench, step: ReversedStep, id: str, gentle: float) -> Findi
 # --- the leads ---
 
 
-def _ask(bench: Bench, request: Request, otherwise: str) -> None:
+def _ask(rig: PartOnRig, request: Request, otherwise: str) -> None:
     """Have it done, with everything off and seen to be off. CannotTest with `otherwise` when it is left out."""
-    bench.board.off()
-    volts = nominal_value(bench.scales.bus(float(bench.board.sense_coil().bus)))
-    if bench.board.status().on or volts > OFF_V:
+    rig.board.off()
+    volts = rig.supply_v(rig.board.sense_coil().bus)
+    if rig.board.status().on or volts > OFF_V:
         raise BoardError(
             f"The board was told to turn everything off, and {volts:.1f} V are at the coil: touch no lead. Take the"
             " coil supply off, then run pulldrop board self-test."
         )
-    if bench.hand is None or not bench.hand(request):
+    if rig.hand is None or not rig.hand(request):
         raise CannotTest(otherwise)
 
 
-def _reversed(bench: Bench, step: ReversedStep, held: bool, most_v: float) -> Pulses:
+def _reversed(rig: PartOnRig, step: ReversedStep, held: bool, most_v: float) -> Pulses:
     """The pulses, and the leads back in their place, whatever the part allowed between."""
-    nobody = "nobody was asked to exchange the coil leads" if bench.hand is None else "the exchange was left out"
-    _ask(bench, EXCHANGE, f"left out: {nobody}")
+    nobody = "nobody was asked to exchange the coil leads" if rig.hand is None else "the exchange was left out"
+    _ask(rig, EXCHANGE, f"left out: {nobody}")
     left = "the leads were not put back; put 85 to 85 and 86 to 86 before anything else is tested"
     try:
-        _same_coil(bench, "with exchanged leads")
-        pulses = _pulses(bench, step, held, most_v)
+        _same_coil(rig, "with exchanged leads")
+        pulses = _pulses(rig, step, held, most_v)
     except CannotTest as why:
-        _ask(bench, PUT_BACK, f"{why}; {left}")
+        _ask(rig, PUT_BACK, f"{why}; {left}")
         raise
-    _ask(bench, PUT_BACK, left)
-    _same_coil(bench, "with the leads put back")
+    _ask(rig, PUT_BACK, left)
+    _same_coil(rig, "with the leads put back")
     return pulses
 
 
-def _same_coil(bench: Bench, how: str) -> None:
+def _same_coil(rig: PartOnRig, how: str) -> None:
     """The lowest steps: no diode conducts, and between the leads lies the coil that lay there before."""
-    response, ohm = walk_low(bench.board, bench.calibration), nominal_value(bench.ohm())
+    response, ohm = walk_low(Rig(rig.board, rig.calibration)), nominal_value(rig.ohm())
     if response.stopped_v is not None:
         raise CannotTest(
             f"{how} something else than the winding takes current at {response.stopped_v:g} V: a diode conducts, or"
@@ -180,23 +181,22 @@ def _same_coil(bench: Bench, how: str) -> None:
 # --- the pulses ---
 
 
-def _pulses(bench: Bench, step: ReversedStep, held: bool, most_v: float) -> Pulses:
+def _pulses(rig: PartOnRig, step: ReversedStep, held: bool, most_v: float) -> Pulses:
     """Each larger than the one before, and after each the throws that are closed; `held`: NO was, with the coil off.
 
     The lowest steps, a volt at most, were reversed pulses too.
     """
-    contacts, ohm = bench.release(ZERO_S), nominal_value(bench.ohm())
+    contacts, ohm = rig.release(ZERO_S), nominal_value(rig.ohm())
     given: list[float] = []
     raw: list[Landing | CoilCounts] = []
     let_go_v = LADDER_V[-1] if held and not contacts & Contact.NO else None
     operated_v = None
     for index in range(step.pulses):
         volts, held = most_v * (index + 1) / step.pulses, bool(contacts & Contact.NO)
-        dac, limit = bench.dac_for(volts), round(1.5 * volts / ohm / bench.amps_per_count) + SPARE_COUNTS
-        bench.board.hold_coil(bench.drive_code(dac, round(step.pulse * 1000) + 1000, limit))
-        bench.board.wait(step.pulse)
-        counts, during = bench.board.sense_coil(), bench.contacts()
-        contacts = bench.release(ZERO_S)
+        dac, on_ms = rig.dac_for(volts), round(step.pulse * 1000) + 1000
+        rig.hold(rig.drive_code(dac, on_ms, rig.limit_for(1.5 * volts / ohm)), step.pulse)
+        counts, during = rig.board.sense_coil(), rig.contacts()
+        contacts = rig.release(ZERO_S)
         given.append(volts)
         raw += [Landing(stopped=not contacts & Contact.NO, index=index, dac=dac, contacts=contacts), counts]
         if held and not contacts & Contact.NO:
@@ -207,19 +207,19 @@ def _pulses(bench: Bench, step: ReversedStep, held: bool, most_v: float) -> Puls
     return Pulses(contacts, tuple(given), let_go_v, operated_v, tuple(raw))
 
 
-def _told(bench: Bench, step: ReversedStep, pulses: Pulses) -> Reading:
+def _told(rig: PartOnRig, step: ReversedStep, pulses: Pulses) -> Reading:
     """contact_reversed, with what the pulses did in its conditions."""
     sizes = f"{len(pulses.volts)} of {step.pulse * 1000:.0f} ms, {pulses.volts[0]:.1f} to {pulses.volts[-1]:.1f} V"
-    shown = [*bench.conditions(leads=f"exchanged, {AS_TOLD}", reversed_pulses=sizes)]
+    shown = [*rig.conditions(leads=f"exchanged, {AS_TOLD}", reversed_pulses=sizes)]
     for name, volts in (("let go at", pulses.let_go_v), ("operated the other way at", pulses.operated_v)):
         if volts is not None:
             shown.append(Condition(name=name, text=f"{volts:.1f} V reversed", value=volts, unit="V"))
-    return state("contact_reversed", throws(pulses.contacts, bench.form_c), tuple(shown), pulses.raw)
+    return state("contact_reversed", throws(pulses.contacts, rig.form_c), tuple(shown), pulses.raw)
 
 
-def _rise(bench: Bench, before: Finding, after: Finding) -> Finding:
+def _rise(rig: PartOnRig, before: Finding, after: Finding) -> Finding:
     """After less before, with both uncertainties as if they had nothing in common: what they share errs to the wide."""
-    id, shown = "drop_out_rise", bench.conditions(leads=f"exchanged and put back, {AS_TOLD}")
+    id, shown = "drop_out_rise", rig.conditions(leads=f"exchanged and put back, {AS_TOLD}")
     if isinstance(before, NotTested) or isinstance(after, NotTested) or after.bound == "<":
         return NotTested(id=id, reason="the drop-out after the reversed pulses has no number")
     assert before.value is not None and after.value is not None

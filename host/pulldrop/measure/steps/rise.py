@@ -12,11 +12,12 @@ from typing import Any
 from pulldrop.board.contract import PULSE_MS_MAX, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.bench import Bench, CannotTest
 from pulldrop.measure.rig.budget import nominal_value, uncertain
-from pulldrop.measure.rig.ranges import FULL, GAINS, PAIR_MS
+from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for, in_range
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.ranges import FINEST, PAIR_MS
 from pulldrop.measure.rig.readings import not_loaded, reading
-from pulldrop.measure.steps.contact import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.rise import RiseStep
@@ -29,63 +30,62 @@ WINDOW_S = 10.0
 """Rest after a refusal amid the pulses: a shorter one would be used up before the same pulse again, for ever."""
 
 
-def procedure(bench: Bench, step: RiseStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: RiseStep) -> Iterator[Finding]:
     """contact_climb_no."""
-    if not bench.has_load():
+    if not rig.has_load():
         yield not_loaded("contact_climb_no")
         return
-    bench.must_rest(bench.release(BREAK_S))
-    pulses = _pulses(bench, step)
-    wiring.check(bench, step.coil)
-    ohms = [_ohm(bench, one) for one in pulses]
+    rig.must_rest(rig.release(BREAK_S))
+    pulses = _pulses(rig, step)
+    wiring.check(rig, step.coil)
+    ohms = [_ohm(rig, one) for one in pulses]
     first, last = ohms[0], ohms[-1]
-    shown = bench.conditions(load=f"{step.load:g} A", pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
+    shown = rig.conditions(load=f"{step.load:g} A", pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
     rises = [100 * nominal_value(one / first - 1) for one in ohms]
     yield reading("contact_climb_no", 100 * (last / first - 1), shown, raw=pulses, makes=rises)
 
 
-def _pulses(bench: Bench, step: RiseStep) -> list[PulseCounts]:
+def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
     """All pulses of one make, in the first range that holds them; begun anew when the board asks for rest."""
-    gains = list(GAINS)
+    settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
+    limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
+    branches, gain, made = branches_for(step.load), FINEST, 0
+
+    def one(code: int) -> PulseCounts:
+        nonlocal gain, made
+        if code != gain:
+            gain, made = code, 0
+            rig.release(BREAK_S)
+            _make(rig, step)
+        counts = rig.board.load_pulse(Pulse(Contact.NO, branches, settle_ms, SAMPLES, limit_ms, gain=code))
+        made += 1
+        wiring.plausible(rig, Contact.NO, step.load, counts)
+        if nominal_value(rig.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
+            raise CannotTest("NO carries less than half the load, so that no climb can be told")
+        return counts
+
     for _ in range(PATIENCE):
-        bench.energise(step.coil, MAKE_S)
-        if not bench.contacts() & Contact.NO:
-            raise CannotTest("NO did not close, so it could not be loaded")
-        made: list[PulseCounts] = []
+        made = 0
+        _make(rig, step)
         try:
-            for one in _series(bench, step, gains[0]):
-                made.append(one)  # what was made before a refusal counts
+            return in_range(one, step.pulses, gain)
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-            bench.release(WINDOW_S if made else REST_S)
-            continue
-        if len(made) == step.pulses:
-            return made
-        gains.pop(0)
-        bench.release(BREAK_S)
+        rig.release(WINDOW_S if made else REST_S)
     raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
 
 
-def _series(bench: Bench, step: RiseStep, gain: int) -> Iterator[PulseCounts]:
-    """Pulse after pulse while the converter's range holds them; raises Refused for duty."""
-    settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
-    limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
-    for _ in range(step.pulses):
-        pulse = Pulse(Contact.NO, branches_for(step.load), settle_ms, SAMPLES, limit_ms, gain=gain)
-        counts = bench.board.load_pulse(pulse)
-        wiring.plausible(bench, Contact.NO, step.load, counts)
-        if nominal_value(bench.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
-            raise CannotTest("NO carries less than half the load, so that no climb can be told")
-        if max(map(abs, counts.drop)) >= FULL and gain != GAINS[-1]:
-            return
-        yield counts
+def _make(rig: PartOnRig, step: RiseStep) -> None:
+    rig.energise(step.coil, MAKE_S)
+    if not rig.contacts() & Contact.NO:
+        raise CannotTest("NO did not close, so it could not be loaded")
 
 
-def _ohm(bench: Bench, counts: PulseCounts) -> Any:
+def _ohm(rig: PartOnRig, counts: PulseCounts) -> Any:
     """Drop over load of one pulse with what its own samples scatter by; the range is that of all pulses and cancels."""
-    ohm = nominal_value(bench.scales.drop(statistics.mean(counts.drop))) / nominal_value(
-        bench.scales.load(statistics.mean(counts.shunt))
+    ohm = nominal_value(rig.scales.drop(statistics.mean(counts.drop))) / nominal_value(
+        rig.scales.load(statistics.mean(counts.shunt))
     )
     share = math.hypot(_spread(counts.drop), _spread(counts.shunt))
     return uncertain(ohm, ohm * share, "noise", f"{len(counts.drop)} pairs of conversions")

@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure.rig.bench import Bench, CannotTest, throws
 from pulldrop.measure.rig.budget import nominal_value, uncertain
+from pulldrop.measure.rig.channels import LOW_SIDE_OHM
 from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
-from pulldrop.measure.rig.scan_read import LOW_SIDE_OHM, Eyes, Sight
+from pulldrop.measure.rig.rig import CannotTest, throws
+from pulldrop.measure.rig.scan_read import Eyes, Sight
 from pulldrop.model.raw import Contact, Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.scan import ScanStep
@@ -37,17 +39,17 @@ class Path:
     counts: tuple[ScanCounts, ...]
 
 
-def procedure(bench: Bench, step: ScanStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: ScanStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c and, on a changeover part, contact_dry_nc."""
-    eyes = Eyes(bench.board)
+    eyes = Eyes(rig.board)
     no, nc = resting(eyes, Line.T87), resting(eyes, Line.T87A)
     closed = Contact.NO * _closed(no) | Contact.NC * _closed(nc)
-    bench.rest = Contact(closed)
-    way = bench.conditions(method="terminal scan", current="a few mA, without load")
-    yield state("contact_rest", throws(bench.rest, bench.form_c), way)
-    yield from _coil(bench, eyes)
-    if bench.form_c:
-        yield _dry(bench, nc)
+    rig.rest = Contact(closed)
+    way = rig.conditions(method="terminal scan", current="a few mA, without load")
+    yield state("contact_rest", throws(rig.rest, rig.form_c), way)
+    yield from _coil(rig, eyes)
+    if rig.form_c:
+        yield _dry(rig, nc)
 
 
 def resting(eyes: Eyes, terminal: Line) -> Path:
@@ -85,21 +87,21 @@ def _mean_a(sight: Sight) -> Any:
     return (sight.source_a + sight.sink_a) / 2
 
 
-def _coil(bench: Bench, eyes: Eyes) -> Iterator[Finding]:
+def _coil(rig: PartOnRig, eyes: Eyes) -> Iterator[Finding]:
     there, back = coil_paths(eyes)
     raw = (*there.counts, *back.counts)
     known = [one for one in (there, back) if one.ohm is not None]
     if not known or min(nominal_value(one.ohm) for one in known) > OPEN_OHM:
         least = min(there.least_ohm, back.least_ohm)
-        shown = bench.conditions(method="terminal scan, both polarities")
+        shown = rig.conditions(method="terminal scan, both polarities")
         yield bounded("coil_resistance", ">", least, shown, raw=raw)
         yield bounded("coil_resistance_20c", ">", least, shown)
         return
     chosen, note = _chosen(there, back)
-    shown = bench.conditions(method="terminal scan, both polarities", current=f"{1e3 * chosen.amps:.1f} mA", diode=note)
+    shown = rig.conditions(method="terminal scan, both polarities", current=f"{1e3 * chosen.amps:.1f} mA", diode=note)
     yield reading("coil_resistance", chosen.ohm, shown, raw=raw)
     try:
-        yield reading("coil_resistance_20c", at_20c(chosen.ohm, bench.temperature()), shown)
+        yield reading("coil_resistance_20c", at_20c(chosen.ohm, rig.temperature()), shown)
     except CannotTest as why:
         yield NotTested(id="coil_resistance_20c", reason=str(why))
 
@@ -124,10 +126,10 @@ def _closed(throw: Path) -> bool:
     return throw.ohm is not None and nominal_value(throw.ohm) < CLOSED_OHM
 
 
-def _dry(bench: Bench, nc: Path) -> Finding:
+def _dry(rig: PartOnRig, nc: Path) -> Finding:
     if not _closed(nc):
         return NotTested(id="contact_dry_nc", reason="the throw is open at rest")
-    shown = bench.conditions(
+    shown = rig.conditions(
         method="terminal scan",
         current=f"{1e3 * nc.amps:.1f} mA",
         note="a film reads high here and may break under load",

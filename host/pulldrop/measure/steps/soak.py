@@ -6,10 +6,11 @@ A cracked joint opens when it is warm and is good again when it is cold: only th
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.measure.rig.bench import Bench, CannotTest
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.copper import INFERRED_ZERO_C, factor
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.coil import LEAST_A
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.soak import SoakStep
@@ -20,32 +21,31 @@ HOT_C = 85.0
 """Highest ambient temperature that makers of vehicle relays usually state."""
 
 
-def procedure(bench: Bench, step: SoakStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: SoakStep) -> Iterator[Finding]:
     """coil_resistance_hot, coil_rise, pull_in_voltage_85c."""
-    cold = bench.ohm()
-    bench.release(0.05)
-    shown = bench.conditions(coil_voltage=f"{step.coil:g} V", on_for=f"{step.time:g} s")
+    cold = rig.ohm()
+    rig.release(0.05)
+    shown = rig.conditions(coil_voltage=f"{step.coil:g} V", on_for=f"{step.time:g} s")
     hot: Any = None
     point = None
     for _ in range(max(1, round(step.time / LOOK_EVERY_S))):
-        bench.board.hold_coil(bench.drive(step.coil, round(1500 * LOOK_EVERY_S)))
-        bench.board.wait(LOOK_EVERY_S)
-        point = bench.sense()
+        rig.hold(rig.drive(step.coil, round(1500 * LOOK_EVERY_S)), LOOK_EVERY_S)
+        point = rig.sense()
         if nominal_value(point.amps) < LEAST_A:
             yield bounded("coil_resistance_hot", ">", nominal_value(point.volts) / LEAST_A, shown, raw=[point.counts])
             raise CannotTest("the coil opened while it was warm")
         hot = point.volts / point.amps
-    bench.release(0.05)
+    rig.release(0.05)
     yield reading("coil_resistance_hot", hot, shown, raw=[point.counts] if point else [])
-    rise = (hot / cold - 1) * (INFERRED_ZERO_C + bench.temperature())
+    rise = (hot / cold - 1) * (INFERRED_ZERO_C + rig.temperature())
     yield reading("coil_rise", rise, shown)
-    yield _pull_in_hot(bench, cold)
+    yield _pull_in_hot(rig, cold)
 
 
-def _pull_in_hot(bench: Bench, cold: Any) -> Finding:
+def _pull_in_hot(rig: PartOnRig, cold: Any) -> Finding:
     """Pull-in current times the coil's resistance at 85 degC: a cold start beside a hot engine."""
-    if bench.pull_in_amps is None:
+    if rig.pull_in_amps is None:
         return NotTested(id="pull_in_voltage_85c", reason="the pull-in current is not known: put thresholds before it")
-    value = bench.pull_in_amps * cold * factor(bench.temperature(), HOT_C)
-    shown = bench.conditions(coil_at=f"{HOT_C:g} degC", method="by the copper law from the pull-in current")
+    value = rig.pull_in_amps * cold * factor(rig.temperature(), HOT_C)
+    shown = rig.conditions(coil_at=f"{HOT_C:g} degC", method="by the copper law from the pull-in current")
     return reading("pull_in_voltage_85c", value, shown)

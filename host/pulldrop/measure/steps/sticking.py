@@ -8,11 +8,12 @@ from collections.abc import Iterator
 
 from pulldrop.board.contract import Pulse
 from pulldrop.measure.rig import edges, latency
-from pulldrop.measure.rig.bench import Bench, CannotTest
 from pulldrop.measure.rig.budget import median_of
-from pulldrop.measure.rig.ranges import GAINS, MOST_PAIRS, PAIR_MS
+from pulldrop.measure.rig.load import MAKE_S, SETTLE_MS, branches_for, pairs_in, when_rested
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.ranges import GAINS
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.measure.steps.contact import MAKE_S, SETTLE_MS, SPARE_MS, branches_for, when_rested
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.sticking import StickingStep
@@ -23,23 +24,23 @@ REST_S = 0.05
 """Off before the next make."""
 
 
-def procedure(bench: Bench, step: StickingStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
     """release_after_load."""
-    if not bench.has_load():
+    if not rig.has_load():
         yield not_loaded("release_after_load")
         return
-    bench.must_rest(bench.release(REST_S))
+    rig.must_rest(rig.release(REST_S))
     breaks = []
     for _ in range(step.makes):
-        breaks.append(_loaded_break(bench, step))
-        if bench.release(REST_S) & Contact.NO:
+        breaks.append(_loaded_break(rig, step))
+        if rig.release(REST_S) & Contact.NO:
             break
-    shown = bench.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
+    shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
     opened = [t for c in breaks if (t := opening(c)) is not None]
     if len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
-    value = bench.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
+    value = rig.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 
@@ -49,13 +50,10 @@ def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
     return None if span is None else latency.made(span, None, throw).ticks
 
 
-def _loaded_break(bench: Bench, step: StickingStep) -> Capture:
-    bench.energise(step.coil, MAKE_S)
-    if not bench.contacts() & Contact.NO:
+def _loaded_break(rig: PartOnRig, step: StickingStep) -> Capture:
+    rig.energise(step.coil, MAKE_S)
+    if not rig.contacts() & Contact.NO:
         raise CannotTest("NO did not close, so it could not be loaded")
-    pairs = min(MOST_PAIRS, max(1, round((step.pulse * 1000 - SETTLE_MS) / PAIR_MS)))
-    limit_ms = round(step.pulse * 1000) + SPARE_MS
-    when_rested(
-        bench, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1])
-    )
-    return bench.board.step_coil(bench.drive(step.coil, 1000, on=False), WINDOW_MS, DIVIDER)
+    pairs, limit_ms = pairs_in(step.pulse)
+    when_rested(rig, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1]))
+    return rig.board.step_coil(rig.drive(step.coil, on=False), WINDOW_MS, DIVIDER)

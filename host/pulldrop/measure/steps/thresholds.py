@@ -13,10 +13,11 @@ from statistics import fmean
 from typing import Any
 
 from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
-from pulldrop.measure.rig.bench import Bench, CannotTest, throws
 from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.rig import CannotTest, throws
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, NotTested, Raw
 from pulldrop.model.steps.step import COIL_MOST_V
@@ -82,63 +83,63 @@ class Search:
     stride: int = 1
 
 
-def procedure(bench: Bench, step: ThresholdsStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: ThresholdsStep) -> Iterator[Finding]:
     """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
-    bench.must_rest(bench.rest)
-    full = step.full or bench.strongest_v
-    yield from _pull_in(bench, step, full)
-    yield drop_out(bench, step, "drop_out_voltage", full, DROP_START * min(full, bench.nominal_v))
-    bench.release(ZERO_S)
+    rig.must_rest(rig.rest)
+    full = step.full or rig.strongest_v
+    yield from _pull_in(rig, step, full)
+    yield drop_out(rig, step, "drop_out_voltage", full, DROP_START * min(full, rig.nominal_v))
+    rig.release(ZERO_S)
 
 
-def _pull_in(bench: Bench, step: ThresholdsStep, full: float) -> Iterator[Finding]:
+def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Finding]:
     goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
-    most = min(SEARCH_MOST * bench.nominal_v, COIL_MOST_V)
-    shown = _conditions(bench, step, goal, full)
-    found = _search(bench, step, goal, full, 0.0, most)
+    most = min(SEARCH_MOST * rig.nominal_v, COIL_MOST_V)
+    shown = _conditions(rig, step, goal, full)
+    found = _search(rig, step, goal, full, 0.0, most)
     if not found.points:
-        bench.release(ZERO_S)
+        rig.release(ZERO_S)
         yield bounded("pull_in_voltage", ">", most, shown, raw=found.landings)
         yield bounded("pull_in_voltage_20c", ">", most, shown)
         raise CannotTest(f"NO did not close up to {most:.1f} V")
-    amps, raw, makes = _threshold(bench, step, goal, found)
-    yield reading("pull_in_voltage", amps * bench.ohm(), shown, raw=raw, makes=makes)
+    amps, raw, makes = _threshold(rig, step, goal, found)
+    yield reading("pull_in_voltage", amps * rig.ohm(), shown, raw=raw, makes=makes)
     try:
-        yield reading("pull_in_voltage_20c", at_20c(amps * bench.ohm(), bench.temperature()), shown)
+        yield reading("pull_in_voltage_20c", at_20c(amps * rig.ohm(), rig.temperature()), shown)
     except CannotTest as why:
         yield NotTested(id="pull_in_voltage_20c", reason=str(why))
     yield reading("pull_in_current", amps, shown)
-    bench.pull_in_amps = amps
+    rig.pull_in_amps = amps
 
 
-def drop_out(bench: Bench, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
+def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
     """Where the part lets go, coming down from `start` volts after magnetising at `full`."""
     goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
-    if bench.form_c and bench.rest & Contact.NC:
+    if rig.form_c and rig.rest & Contact.NC:
         goal = Goal(Contact.NC, Contact.NC, "NC closing", up=False, settle_s=0.06)
-    shown = _conditions(bench, step, goal, full)
-    found = _search(bench, step, goal, full, start, 0.0)
+    shown = _conditions(rig, step, goal, full)
+    found = _search(rig, step, goal, full, start, 0.0)
     if len(found.landings) == 1 and not found.points:
         patient = step.model_copy(update={"coarse_dwell": max(PATIENT_S, step.coarse_dwell)})
-        found = _search(bench, patient, goal, full, min(3 * step.coarse, start), 0.0)
+        found = _search(rig, patient, goal, full, min(3 * step.coarse, start), 0.0)
     if not found.points:
         least = step.coarse if len(found.landings) == 1 else step.fine
         return bounded(id, "<", least, shown, raw=found.landings)
-    amps, raw, makes = _threshold(bench, step, goal, found)
-    return reading(id, amps * bench.ohm(), shown, raw=raw, makes=makes)
+    amps, raw, makes = _threshold(rig, step, goal, found)
+    return reading(id, amps * rig.ohm(), shown, raw=raw, makes=makes)
 
 
-def _conditions(bench: Bench, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
-    return bench.conditions(
+def _conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+    return rig.conditions(
         magnetised_at=f"{full:g} V", ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV",
         dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
     )  # fmt: skip
 
 
-def _search(bench: Bench, step: ThresholdsStep, goal: Goal, full: float, start: float, end: float) -> Search:
+def _search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start: float, end: float) -> Search:
     """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
     found = Search([], [])
-    landing = _walk(bench, goal, full, start, end, step.coarse, step.coarse_dwell)
+    landing = _walk(rig, goal, full, start, end, step.coarse, step.coarse_dwell)
     found.landings.append(landing)
     if not landing.stopped:
         return found
@@ -147,19 +148,19 @@ def _search(bench: Bench, step: ThresholdsStep, goal: Goal, full: float, start: 
     if step.coarse > MIDDLE_FROM * step.fine:
         size, before = math.sqrt(step.coarse * step.fine), size
         dwell = max(step.coarse_dwell, MIDDLE_DWELL * step.dwell)
-        landing = _nearer(bench, way, landing, MARGIN * before, size, dwell)
+        landing = _nearer(rig, way, landing, MARGIN * before, size, dwell)
         found.landings.append(landing)
-    found.stride = _stride(bench, step.fine)
+    found.stride = _stride(rig, step.fine)
     ahead = MARGIN * size
     for number in range(step.walks if landing.stopped else 0):
-        shift = bench.volts_per_count * (number % found.stride)
-        landing = _nearer(bench, way, landing, ahead + shift, step.fine, step.dwell)
+        shift = rig.volts_per_count * (number % found.stride)
+        landing = _nearer(rig, way, landing, ahead + shift, step.fine, step.dwell)
         found.landings.append(landing)
         if not landing.stopped:
             break
         ahead = AGAIN * step.fine
-        bench.board.wait(goal.settle_s)
-        found.points.append(bench.board.sense_coil())
+        rig.board.wait(goal.settle_s)
+        found.points.append(rig.board.sense_coil())
     if goal.up and len(found.points) < step.walks:
         raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")
     if len(found.points) < step.walks:
@@ -167,46 +168,44 @@ def _search(bench: Bench, step: ThresholdsStep, goal: Goal, full: float, start: 
     return found
 
 
-def _nearer(bench: Bench, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
+def _nearer(rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
     """A walk in steps of `size` from `ahead` volts before a landing to as much behind it.
 
     A part that moves at the very first step, or not at all, is sought once more from farther away.
     """
     for wider in (1, 3):
         out = -wider * ahead if way.goal.up else wider * ahead
-        start = min(max(bench.coil_v(landing.dac) + out, 0.0), way.full)
-        stop = bench.coil_v(landing.dac) - out
+        start = min(max(rig.volts_at(landing.dac) + out, 0.0), way.full)
+        stop = rig.volts_at(landing.dac) - out
         stop = min(stop, way.end) if way.goal.up else max(stop, way.end)
-        found = _walk(bench, way.goal, way.full, start, stop, size, dwell)
+        found = _walk(rig, way.goal, way.full, start, stop, size, dwell)
         if found.stopped and found.index > 0:
             return found
     if found.stopped:
-        state = throws(found.contacts, bench.form_c)
+        state = throws(found.contacts, rig.form_c)
         raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
     return found
 
 
-def _walk(bench: Bench, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
+def _walk(rig: PartOnRig, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
     """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
-    bench.magnetise(full, MAGNETISE_S)
+    rig.magnetise(full, MAGNETISE_S)
     if goal.up:
-        bench.release(ZERO_S)
-    first, last, stride = bench.dac_for(start), bench.dac_for(end), _stride(bench, size)
+        rig.release(ZERO_S)
+    first, last, stride = rig.dac_for(start), rig.dac_for(end), _stride(rig, size)
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
     dwell_ms = max(1, round(dwell * 1000))
-    drive = bench.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=bench.trip_limit(max(start, end)))
-    return bench.board.staircase(
-        Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted)
-    )
+    drive = rig.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=rig.trip_limit(max(start, end)))
+    return rig.board.staircase(Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted))
 
 
-def _stride(bench: Bench, size: float) -> int:
+def _stride(rig: PartOnRig, size: float) -> int:
     """DAC counts of one step: the nearest whole number, as the budget must know."""
-    return max(1, round(size / bench.volts_per_count))
+    return max(1, round(size / rig.volts_per_count))
 
 
 def _threshold(
-    bench: Bench, step: ThresholdsStep, goal: Goal, found: Search
+    rig: PartOnRig, step: ThresholdsStep, goal: Goal, found: Search
 ) -> tuple[Any, Sequence[Raw], Sequence[float]]:
     """Coil amps at the threshold with their budget, the raw data, and the single walks in volts.
 
@@ -216,14 +215,14 @@ def _threshold(
     """
     counts = [float(p.shunt) for p in found.points]
     bus = fmean(p.bus for p in found.points)
-    landed = bench.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
-    step_a = found.stride * bench.volts_per_count / (bench.coil_ohm or 1.0)
+    landed = rig.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
+    step_a = found.stride * rig.volts_per_count / (rig.coil_ohm or 1.0)
     back = -step_a if goal.up else step_a
     half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
-    lag = lag_most(goal.up, step, found.stride * bench.volts_per_count, bench.nominal_v)
+    lag = lag_most(goal.up, step, found.stride * rig.volts_per_count, rig.nominal_v)
     late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
     amps = landed + back / 2 + half + back * lag / 2 + late
-    volts = [nominal_value(bench.coil_amps(c, bus) + (amps - landed)) * nominal_value(bench.ohm()) for c in counts]
+    volts = [nominal_value(rig.coil_amps(c, bus) + (amps - landed)) * nominal_value(rig.ohm()) for c in counts]
     return amps, [*found.landings, *found.points], volts
 
 

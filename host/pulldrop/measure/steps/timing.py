@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.measure.rig import edges, latency, wiring
-from pulldrop.measure.rig.bench import Bench, CannotTest, CoilPoint, throws
 from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.flyback import BENCH_CLAMP_V, VOLTS_A_COUNT
+from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_V
+from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.rig import CannotTest, CoilPoint, throws
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested
 from pulldrop.model.steps.timing import TimingStep
@@ -78,84 +79,84 @@ class Time:
     shown: tuple[Condition, ...]
 
 
-def procedure(bench: Bench, step: TimingStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     """contact_operated, operate_time, release_time, bounce_time_no, bounce_time_nc, transfer_time."""
-    bench.must_rest(bench.rest)
-    bench.release(REST_S)
-    makes, breaks, operated, points = _cycle(bench, step)
-    coil = _coil(bench, points, step, breaks)
+    rig.must_rest(rig.rest)
+    rig.release(REST_S)
+    makes, breaks, operated, points = _cycle(rig, step)
+    coil = _coil(rig, points, step, breaks)
     coil_v = nominal_value(points[-1].volts)
-    wiring.clamp(bench, breaks, step.clamp == "diode", coil_v)
-    at = bench.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
-    yield state("contact_operated", throws(operated, bench.form_c), at)
+    wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
+    at = rig.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
+    yield state("contact_operated", throws(operated, rig.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {len(makes)} makes at {coil_v:.1f} V")
     clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
-    for captures, time in _times(bench, makes, breaks, at, at + clamp):
-        yield _median(bench, time, captures, coil)
+    for captures, time in _times(rig, makes, breaks, at, at + clamp):
+        yield _median(rig, time, captures, coil)
 
 
 def _times(
-    bench: Bench, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
+    rig: PartOnRig, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
 ) -> Iterator[tuple[list[Capture], Time]]:
     """What each make and each break is asked for."""
     no, nc = Contact.NO, Contact.NC
     shown = on + _ends("NO closing")
     yield makes, Time("operate_time", lambda c: edges.from_step(edges.first_closing(c, no)), None, no, shown)
-    if bench.form_c:
+    if rig.form_c:
         shown = off + _ends("NC closing")
         yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_closing(c, nc)), None, nc, shown)
     else:
         shown = off + _ends("NO opening")
         yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_opening(c, no)), None, no, shown)
     yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
-    if bench.form_c:
+    if rig.form_c:
         yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
         shown = on + _ends("NC opening to NO closing")
         yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
 
 
-def _cycle(bench: Bench, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
+def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
     """All makes and breaks, the throws closed while operated for the last time, the coil's point of every make."""
     makes, breaks, points = [], [], []
     diode = step.clamp == "diode"
     for made in range(step.makes):
         if made:
-            bench.board.wait(REST_S)
-        on = bench.drive(step.coil, 1000, diode=diode)
-        makes.append(bench.board.step_coil(on, WINDOW_MS, DIVIDER))
-        bench.board.wait(HOLD_S)
-        operated = bench.contacts()
-        points.append(bench.sense())
-        off = bench.drive(step.coil, 1000, on=False, diode=diode)
-        breaks.append(bench.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        if bench.told_enough(_seconds(bench, makes, breaks)):
+            rig.board.wait(REST_S)
+        on = rig.drive(step.coil, diode=diode)
+        makes.append(rig.board.step_coil(on, WINDOW_MS, DIVIDER))
+        rig.board.wait(HOLD_S)
+        operated = rig.contacts()
+        points.append(rig.sense())
+        off = rig.drive(step.coil, on=False, diode=diode)
+        breaks.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
+        if rig.told_enough(_seconds(rig, makes, breaks)):
             break
     return makes, breaks, operated, points
 
 
-def _seconds(bench: Bench, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
+def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
     """Each time of every make so far; of a part that never closes NO, that alone, as long as the window."""
     if all(edges.first_closing(c, Contact.NO) is None for c in makes):
         return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
     return {
         time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
-        for captures, time in _times(bench, makes, breaks, (), ())
+        for captures, time in _times(rig, makes, breaks, (), ())
     }
 
 
-def _coil(bench: Bench, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> Coil:
+def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> Coil:
     """What is known of the drive from the coil's points, and from its low end at the breaks.
 
     The mean over the makes: the coil warms from each to the next, by as much in all as it did in the steps before.
     """
     volts = sum(p.volts for p in points) / len(points)
     amps = sum(p.amps for p in points) / len(points)
-    warmer = nominal_value(volts / amps / bench.ohm()) - 1 if nominal_value(amps) > 0 else 0.0
+    warmer = nominal_value(volts / amps / rig.ohm()) - 1 if nominal_value(amps) > 0 else 0.0
     coil_v = nominal_value(volts)
-    off = max(bench.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
+    off = max(rig.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
     clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
     return Coil(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
 
@@ -163,12 +164,12 @@ def _coil(bench: Bench, points: Sequence[CoilPoint], step: TimingStep, breaks: S
 def clamped(capture: Capture) -> float:
     """Seconds for which the low end of the coil stands at the bench's clamp; 0 when it never comes to it."""
     most = max(capture.samples)
-    if most < BENCH_CLAMP_V / VOLTS_A_COUNT:
+    if most < BENCH_CLAMP_V / LOW_SIDE_V:
         return 0.0
     return sum(sample >= AT_CLAMP * most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
 
 
-def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
+def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
     """Median over the makes of one time; NotTested when any make lacks it, which is said.
 
     A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
@@ -183,11 +184,11 @@ def _median(bench: Bench, time: Time, captures: Sequence[Capture], coil: Coil) -
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
     middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
-    middle = middle * _drive(coil, _follows(time.id, bench.form_c, coil.clamped_s > 0))
-    value = bench.scales.tick.span(middle)
+    middle = middle * _drive(coil, _follows(time.id, rig.form_c, coil.clamped_s > 0))
+    value = rig.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
-    single = [nominal_value(bench.scales.tick.span(make.ticks)) for make in makes]
+    single = [nominal_value(rig.scales.tick.span(make.ticks)) for make in makes]
     return reading(time.id, value, time.shown, raw=captures, makes=single)
 
 

@@ -1,0 +1,85 @@
+"""Pulses of load through a closed throw: which branches give it, in which range it fits, and rest when the board asks.
+
+Rule: a pulse refused for duty has switched nothing; it is asked for again with the coil off in between.
+"""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from pulldrop.board.contract import Branch, Pulse
+from pulldrop.board.errors import Refused
+from pulldrop.measure.rig.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
+from pulldrop.measure.rig.rig import CannotTest, Rig
+from pulldrop.model.raw import Contact, PulseCounts
+
+SETTLE_MS, SPARE_MS = 4, 60
+"""From a load's switching to its first pair of conversions; how long after the pulse the board ends it by itself."""
+REST_S, PATIENCE = 1.0, 12
+"""The board allows load for a tenth of 10 s: how long to rest when it refuses, and how often."""
+MAKE_S, BREAK_S = 0.04, 0.03
+"""From switching the coil until a throw is at rest, its bounce over."""
+LEAST_SHARE = 0.5
+"""Below this share of the asked current the contact, or a broken wire, holds it back."""
+BRANCHES = ((20.0, Branch.A20), (10.0, Branch.A10), (5.0, Branch.A5), (1.0, Branch.A1))
+
+T = TypeVar("T")
+
+
+def branches_for(load_a: float) -> Branch:
+    """The branches that together give `load_a`, largest first; raises CannotTest when none do."""
+    chosen, rest = Branch.NONE, load_a
+    for amps, branch in BRANCHES:
+        if rest >= amps - 1e-9:
+            chosen, rest = chosen | branch, rest - amps
+    if rest > 1e-9 or not chosen:
+        raise CannotTest(f"the load branches 1, 5, 10 and 20 A cannot make {load_a:g} A")
+    return chosen
+
+
+def pairs_in(pulse_s: float) -> tuple[int, int]:
+    """Pairs of conversions in a pulse of this length, and when the board ends it by itself, in ms."""
+    pairs = max(1, round((pulse_s * 1000 - SETTLE_MS) / PAIR_MS))
+    return min(pairs, MOST_PAIRS), round(pulse_s * 1000) + SPARE_MS
+
+
+def in_range(
+    ask: Callable[[int], PulseCounts],
+    count: int = 1,
+    gain: int = FINEST,
+    dead: Callable[[PulseCounts], bool] = lambda _counts: False,
+) -> list[PulseCounts]:
+    """`count` pulses in one range of the converter, the first from `gain` on that none of them fills, or the widest.
+
+    `ask` makes one in a range. Where it fills that, all are made anew in the next wider range, or in the widest through
+    a contact that is `dead`.
+    """
+    made: list[PulseCounts] = []
+    while len(made) < count:
+        made.append(ask(gain))
+        if max(map(abs, made[-1].drop)) >= FULL and gain != GAINS[-1]:
+            gain = GAINS[-1] if dead(made[-1]) else GAINS[GAINS.index(gain) + 1]
+            made.clear()
+    return made
+
+
+def when_rested(rig: Rig, coil_v: float, pulse: Pulse) -> PulseCounts:
+    """A pulse as soon as the board allows it; the coil is off while it rests, and then makes again."""
+
+    def again() -> None:
+        if pulse.throw == Contact.NO:
+            rig.energise(coil_v, MAKE_S)
+
+    return rested(rig, lambda: rig.board.load_pulse(pulse), again)
+
+
+def rested(rig: Rig, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:
+    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
+    for _ in range(PATIENCE):
+        try:
+            return load()
+        except Refused as refused:
+            if refused.reason != "duty":
+                raise
+        rig.release(REST_S)
+        again()
+    raise CannotTest(f"the board refused load pulses for {PATIENCE * REST_S:.0f} s because of its duty limit")

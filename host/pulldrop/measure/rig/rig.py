@@ -1,0 +1,206 @@
+"""A board and its calibration together: volts in, values with budgets out; no plan and no part is needed.
+
+Rule: procedures ask this, not the board, for anything in volts or amps.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
+from pulldrop.measure.rig import load_supply, temperature
+from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
+from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.raw import CoilCounts, Contact
+from pulldrop.model.reading import Condition
+
+SPARE_COUNTS = 30
+"""By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
+BOTH = Contact.NO | Contact.NC
+
+
+class CannotTest(Exception):
+    """The part does not allow this measurement; the message is the reason. Later steps still run."""
+
+
+class PartStops(CannotTest):
+    """The part allows no further step at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoilPoint:
+    """Coil volts and amps at one moment, each with its budget, and the counts that they came from."""
+
+    volts: Any
+    amps: Any
+    counts: CoilCounts
+
+
+class Rig:
+    """One board and its calibration. While nothing is known of a coil, its volts are the supply's."""
+
+    def __init__(self, board: Board, calibration: Calibration) -> None:
+        self.board, self.calibration = board, calibration
+        self.scales = Scales(calibration)
+        self.temperature_c: float | None = None
+        self._zero_shunt: Any = 0
+        self._set_scale = 1.0
+        self._off_since: float | None = None
+
+    # --- the bench ---
+
+    @property
+    def bare(self) -> bool:
+        """Whether it has neither coil supply nor load."""
+        return self.board.identity.build == "bare"
+
+    def read_temperature(self) -> float | None:
+        """The bench's, in degC, kept for what follows; None when the sensor does not read."""
+        total = self.board.sense_analog(Analog.BENCH_TEMPERATURE)
+        self.temperature_c = temperature.from_sum(total, self.calibration.temperature_offset_k)
+        return self.temperature_c
+
+    def temperature(self) -> Any:
+        """Bench temperature in degC with its budget; CannotTest when the sensor does not read."""
+        if self.temperature_c is None:
+            raise CannotTest("the bench's temperature sensor does not read, so nothing can be brought to 20 degC")
+        return self.temperature_c + self.scales.temperature_k
+
+    def conditions(self, **extra: str) -> tuple[Condition, ...]:
+        """Conditions that every reading carries, and the named ones."""
+        shown = [Condition(name=name.replace("_", " "), text=text) for name, text in extra.items()]
+        if self.temperature_c is not None:
+            shown.append(
+                Condition(
+                    name="bench temperature",
+                    text=f"{self.temperature_c:.1f} degC",
+                    value=self.temperature_c,
+                    unit="degC",
+                )
+            )
+        return tuple(shown)
+
+    def has_load(self) -> bool:
+        """Whether the load supply is there. Raises WrongSupply above 16 V."""
+        return load_supply.there(self.board)
+
+    # --- volts, and the limits that go with them ---
+
+    def dac_for(self, volts: float) -> int:
+        """DAC code that gives `volts`."""
+        code = round(volts / (self.calibration.coil_set.gain * self._set_scale) + self.calibration.coil_set.zero)
+        return min(max(code, 0), DAC_MAX)
+
+    def volts_at(self, dac: int) -> float:
+        """Volts that a DAC code gives, the inverse of `dac_for`."""
+        return self.calibration.coil_set.value(dac) * self._set_scale
+
+    @property
+    def volts_per_count(self) -> float:
+        """Volts per DAC count."""
+        return self.volts_at(1) - self.volts_at(0)
+
+    def learn_setting(self, point: CoilPoint, dac: int) -> None:
+        """Learn from one sensed point how many volts a DAC count really is (the 5 V supply is only 5 % exact)."""
+        supply_v = nominal_value(point.volts) + nominal_value(point.amps) * self.calibration.low_side_ohm
+        expected = self.calibration.coil_set.value(dac)
+        if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
+            self._set_scale = supply_v / expected
+
+    @property
+    def amps_per_count(self) -> float:
+        """Coil amps per count of the fast converter, by which the board limits them."""
+        return self.calibration.coil_fast.gain
+
+    def limit_for(self, amps: float, spare: int = SPARE_COUNTS) -> int:
+        """Over-current limit in ADC counts for `amps`, and a little more."""
+        return min(CURRENT_LIMIT_MAX, round(amps / self.amps_per_count) + spare)
+
+    def trip_limit(self, _volts: float) -> int:
+        """Over-current limit in ADC counts for a coil at these volts: the highest while nothing is known of it."""
+        return CURRENT_LIMIT_MAX
+
+    def refuse_beyond(self, _volts: float) -> None:
+        """CannotTest for volts that the supply cannot give to a known coil."""
+
+    # --- the coil ---
+
+    def drive(
+        self,
+        volts: float,
+        on_ms: int = 1000,
+        *,
+        on: bool = True,
+        diode: bool = False,
+        dry: Contact = BOTH,
+        limit: int | None = None,
+    ) -> Drive:
+        """The drive that puts `volts` on the coil for at most `on_ms`, the throws in `dry` fed."""
+        self.refuse_beyond(volts)
+        limit = self.trip_limit(volts) if limit is None else limit
+        return self.drive_code(self.dac_for(volts), on_ms, limit, on=on, diode=diode, dry=dry)
+
+    def drive_code(
+        self,
+        dac: int,
+        on_ms: int = 1000,
+        limit: int = CURRENT_LIMIT_MAX,
+        *,
+        on: bool = True,
+        diode: bool = False,
+        dry: Contact = BOTH,
+    ) -> Drive:
+        """The drive of one DAC code, for where volts are not known beforehand."""
+        if on:
+            self._off_since = None
+        return Drive(dac=dac, on=on, on_ms=on_ms, diode=diode, dry=dry, limit=limit)
+
+    def hold(self, drive: Drive, seconds: float) -> None:
+        """Drive the coil so, and let `seconds` pass."""
+        self.board.hold_coil(drive)
+        self.board.wait(seconds)
+
+    def energise(self, volts: float, seconds: float, spare_s: float = 2.0) -> None:
+        """Hold `volts` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""
+        self.hold(self.drive(volts, round((seconds + spare_s) * 1000)), seconds)
+
+    def release(self, seconds: float) -> Contact:
+        """Coil off; wait until it has been so for `seconds`; the throws that are then closed."""
+        self.board.hold_coil(self.drive(0.0, on=False))
+        since = self._off_since
+        self.board.wait(seconds if since is None else max(0.0, since + seconds - self.board.elapsed()))
+        closed = self.contacts()
+        if since is None:
+            self._off_since = self.board.elapsed() - seconds
+        return closed
+
+    def contacts(self) -> Contact:
+        """Throws closed now."""
+        return self.board.status().contacts
+
+    def take_zero(self) -> None:
+        """With the coil switch open no coil current flows: what the shunt reads then is its zero."""
+        self._zero_shunt = reading_noise(self.board.sense_coil().shunt, "coil amps at zero")
+
+    def coil_amps(self, shunt: Any, bus: float) -> Any:
+        """Coil amps from shunt counts, plain or with budget; `bus`: counts of the supply's volts at that time."""
+        return self.scales.coil_amps(reading_noise(shunt, "coil amps") - self._zero_shunt, self.supply_v(bus))
+
+    def supply_v(self, bus: float) -> float:
+        """Volts of the coil supply from counts of its bus, a plain number."""
+        return nominal_value(self.scales.bus(bus))
+
+    def sense(self) -> CoilPoint:
+        """Coil volts and amps now. Volts: supply at the coil's + terminal less the drop below the coil."""
+        counts = self.board.sense_coil()
+        amps = self.coil_amps(counts.shunt, counts.bus)
+        volts = self.scales.bus(reading_noise(counts.bus, "coil volts")) - amps * self.scales.low_side_ohm
+        return CoilPoint(volts, amps, counts)
+
+
+def throws(contacts: Contact, form_c: bool) -> str:
+    """Contact state in words: `NO open, NC closed`; a 4-terminal part has NO, or 87a closed in its place."""
+    no = "NO closed" if contacts & Contact.NO else "NO open"
+    if not form_c and contacts != Contact.NC:
+        return no
+    return f"{no}, {'NC closed' if contacts & Contact.NC else 'NC open'}"
