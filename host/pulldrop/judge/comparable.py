@@ -4,7 +4,6 @@ Rule: a reading that cannot be brought to the conditions of the newest one is le
 """
 
 import math
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -100,7 +99,7 @@ def _key(one: Measured) -> tuple[object, ...]:
     """What must agree. Coil ohms are measured at whatever volts the probe needs, and say the same at any."""
     if one.unit == "ohm" and not _text(one, "load"):
         return ()
-    volts = _number(_text(one, "coil voltage"))
+    volts = _volts(one)
     return (round(volts / VOLTS_STEP) if volts else None, *(_text(one, name) for name in ("clamp", "ends at", "load")))
 
 
@@ -109,10 +108,9 @@ def _same(one: Measured) -> str:
     return ", ".join(f"{name} {_text(one, name)}" for name in names if _text(one, name))
 
 
-def _number(text: str) -> float | None:
-    """The number of a condition such as `13.50 V`; None where it says more than a number and a unit."""
-    found = re.fullmatch(r"([0-9.]+) [VA]", text)
-    return float(found[1]) if found else None
+def _volts(one: Measured) -> float | None:
+    """The coil's volts; None where the reading tells no number."""
+    return next((c.value for c in one.conditions if c.name == "coil voltage"), None)
 
 
 def _point(one: Measured, run: _Run) -> Point:
@@ -153,6 +151,6 @@ def _slowing(one: Measured, run: _Run) -> float:
     A coil reaches its pull-in current after t = L/R ln(1 / (1 - x)), x = pull-in volts over coil volts; both 1/R and x
     move with R. 0.4 at twice the pull-in volts, 0 where the volts are not told or do not suffice.
     """
-    volts = _number(_text(one, "coil voltage")) or 0.0
+    volts = _volts(one) or 0.0
     x = run.by_id["pull_in_voltage"].value / volts if volts else 0.0
     return x / (1 - x) / -math.log(1 - x) - 1 if 0 < x < 1 else 0.0

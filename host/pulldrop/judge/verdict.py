@@ -26,7 +26,6 @@ NOT_IN_PLAN = (
     ("soak", "coil when hot", "-soak"),
 )
 """Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
-UNTESTED = "not tested: "
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -148,9 +147,8 @@ def _untested(plan: Plan) -> str:
 
 
 def untested_in_short(plan: Plan) -> str:
-    """The same in a few words, for a crate; empty where all is in."""
-    told = ", ".join(words for words, _ in _left_out(plan))
-    return f"{UNTESTED}{told}" if told else ""
+    """What it was not tested for, in a few words, for a crate; empty where all is in."""
+    return ", ".join(words for words, _ in _left_out(plan))
 
 
 def _left_out(plan: Plan) -> list[tuple[str, str]]:
@@ -206,8 +204,7 @@ def _with_a_failed_part(faults: Sequence[NamedFault]) -> str:
     """The advice for the most probable fault, so that nothing else on the screen says otherwise; never to fit it."""
     if not faults:
         return "Do not fit it: scrap it, or keep it marked as failed."
-    stern = faults[0].advice.startswith(("Scrap it", "Do not fit it: "))
-    return faults[0].advice if stern else f"{faults[0].advice} Do not fit it before a test has passed it."
+    return faults[0].advice if faults[0].never_fit else f"{faults[0].advice} Do not fit it before a test has passed it."
 
 
 def _unloaded() -> Verdict:
@@ -228,7 +225,7 @@ def _missing(plan: Plan, judged: Sequence[Judged]) -> list[str]:
 def _incomplete(plan: Plan, judged: Sequence[Judged], missing: Sequence[str]) -> Verdict:
     reasons = {j.id: j.finding for j in judged if isinstance(j.finding, NotTested)}
     titles = ", ".join(MEASUREMENTS[id].title for id in missing)
-    unloaded = all(id in reasons and reasons[id].without_load for id in missing)
+    unloaded = all(id in reasons and reasons[id].because == "no load supply" for id in missing)
     unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
     if unloaded and not unsure:
         return _unloaded()

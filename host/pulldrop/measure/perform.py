@@ -10,10 +10,11 @@ from typing import Any
 
 from pulldrop.board.contract import Board
 from pulldrop.measure.rig.part import Enough, PartOnRig
+from pulldrop.measure.rig.readings import not_tested
 from pulldrop.measure.rig.rig import CannotTest, PartStops
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.raw import Contact
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps import STEPS, yields
@@ -51,26 +52,26 @@ def perform(
     `cold_ohm`: the coil's, as an earlier run read them before it warmed the part, which has been in its socket since.
     """
     rig = PartOnRig(board, calibration, plan, enough, hand, cold_ohm)
-    stopped_by = ""
+    stopped: PartStops | None = None
     steps = list(plan.steps)
     for index in range(1, len(steps) + 1):
         step = _next(rig, steps)
         yield StepStarted(step.title, index, len(plan.steps))
         missing = list(yields(step.measure, plan.form))
-        reason = stopped_by or _beyond(board, step)
+        why = stopped or _beyond(board, step)
         try:
-            if not reason:
+            if why is None:
                 for finding in PROCEDURES[step.measure](rig, step):
                     missing.remove(finding.id)
                     yield finding
-        except PartStops as why:
-            reason = stopped_by = str(why)
-        except CannotTest as why:
-            reason = str(why)
-        if missing and not stopped_by:
+        except PartStops as told:
+            why = stopped = told
+        except CannotTest as told:
+            why = told
+        if missing and stopped is None:
             board.off()
         for id in missing:
-            yield NotTested(id=id, reason=reason or "the step ended without it")
+            yield not_tested(id, why or CannotTest("the step ended without it"))
     board.off()
 
 
@@ -83,6 +84,6 @@ def _next(rig: PartOnRig, steps: list[Step]) -> Step:
     return first
 
 
-def _beyond(board: Board, step: Step) -> str:
-    """Why this build of the board cannot do the step, or nothing."""
-    return BARE if board.identity.build == "bare" and step.fed else ""
+def _beyond(board: Board, step: Step) -> CannotTest | None:
+    """Why this build of the board cannot do the step, if it cannot."""
+    return CannotTest(BARE, because="bare board") if board.identity.build == "bare" and step.fed else None

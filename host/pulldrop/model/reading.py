@@ -45,6 +45,11 @@ class Condition(Frozen):
     unit: str = ""
 
 
+def amount(value: float, unit: str, places: str = "g") -> Condition:
+    """A condition that is one number, shown with `places`; whoever lists it gives it its name."""
+    return Condition(name="", text=f"{value:{places}} {unit}", value=value, unit=unit)
+
+
 class Reading(Frozen):
     """A number with its uncertainty, or the state of the contacts.
 
@@ -85,21 +90,25 @@ class Reading(Frozen):
         return self.coverage_factor * self.standard_uncertainty
 
 
-BEYOND_BENCH = "beyond this bench: "
-"""A reason that begins so is about the bench, and says nothing of the part."""
-OTHER_PART = "not the part that was here: "
-"""A reason that begins so is about the hand: another part was put in meanwhile, and nothing is known of either."""
+Because = Literal["part", "no load supply", "beyond bench", "other part", "bare board", "left out", "not needed"]
+"""Why a measurement was not made: the part did not allow it; the bench lacks its load supply, or cannot give what the
+part would take; another part was put in meanwhile; the board is a bare one; nobody did what was asked for; or the
+verdict was certain without it."""
+OF_THE_BENCH: tuple[Because, ...] = ("no load supply", "beyond bench", "other part")
+"""What says nothing about the part."""
 
 
 class NotTested(Frozen):
-    """A measurement that was asked for and could not be made, and why; never silent.
-
-    `without_load`: the bench lacks its load supply, which says nothing about the part.
-    """
+    """A measurement that was asked for and could not be made, and why; never silent."""
 
     id: str
     reason: str
-    without_load: bool = False
+    because: Because = "part"
 
 
 Finding = Reading | NotTested
+
+
+def needless(finding: Finding | None) -> bool:
+    """Whether it was left out because the verdict was certain without it."""
+    return isinstance(finding, NotTested) and finding.because == "not needed"

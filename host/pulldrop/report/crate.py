@@ -75,7 +75,7 @@ def table(lot: Lot) -> str:
     )
     for part in lot.parts:
         row = (
-            lot.head.name, part.number, part.part, part.bin, "; ".join(part.reasons), part.note, part.same_as, part.at,
+            lot.head.name, part.number, part.part, part.bin, "; ".join(part.told), part.note, part.same_as, part.at,
             part.run, lot.head.simulated, *(values.get(part.number) for _, values in measured),
         )  # fmt: skip
         writer.writerow(cell(value) for value in row)

@@ -216,7 +216,7 @@ def test_a_spike_up_to_the_clamp_of_the_bench_is_a_fault_only_where_the_sheet_ha
 
 def test_what_the_bench_could_not_test_is_no_evidence() -> None:
     unloaded = [
-        NotTested(id=one.id, reason="no load supply", without_load=True)
+        NotTested(id=one.id, reason="no load supply", because="no load supply")
         if "drop" in one.id and "contact" in one.id
         else one
         for one in readings()

@@ -117,7 +117,7 @@ PLAN = Plan.model_construct(
 def judged(id: str, outcome: Outcome, without_load: bool = False) -> Judged:
     finding: Reading | NotTested = Reading(id=id, unit="V", value=1.0)
     if outcome is Outcome.NOT_TESTED:
-        finding = NotTested(id=id, reason="no load supply", without_load=without_load)
+        finding = NotTested(id=id, reason="no load supply", because="no load supply" if without_load else "part")
     return Judged(id=id, outcome=outcome, reason="invented", finding=finding)
 
 

@@ -182,10 +182,19 @@ def test_two_runs_are_enough_to_say_worse_than_last_spring() -> None:
 # --- what may be compared ---
 
 
+def told(name: str, text: str) -> Condition:
+    number, _, unit = text.partition(" ")
+    return (
+        Condition(name=name, text=text, value=float(number), unit=unit)
+        if unit == "V"
+        else Condition(name=name, text=text)
+    )
+
+
 def read(run: int, id: str, value: float, unit: str, *conditions: tuple[str, str]) -> Measured:
     return Measured(
         run=f"r{run}", at=START + run * QUARTER, id=id, value=value, expanded=0.01 * value, unit=unit,
-        outcome=Outcome.PASS, conditions=tuple(Condition(name=name, text=text) for name, text in conditions),
+        outcome=Outcome.PASS, conditions=tuple(told(name, text) for name, text in conditions),
     )  # fmt: skip
 
 

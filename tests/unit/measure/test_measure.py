@@ -16,7 +16,7 @@ from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.rig.temperature import from_sum
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import PulseCounts
-from pulldrop.model.reading import BEYOND_BENCH, Finding, NotTested, Reading
+from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.specimen import Specimen
@@ -165,7 +165,7 @@ def test_a_coil_that_would_take_more_than_the_supply_gives_is_measured_low_and_n
         found = {f.id: f for f in perform(FULL_C, board, nominal(0)) if not isinstance(f, StepStarted)}
     coil, later = found["coil_resistance"], found["pull_in_voltage"]
     assert isinstance(coil, Reading) and coil.value == pytest.approx(0.42 * 90, rel=0.05) and coil.bound == "="
-    assert isinstance(later, NotTested) and later.reason.startswith(BEYOND_BENCH)
+    assert isinstance(later, NotTested) and later.because == "beyond bench"
     assert max(fed) * 30 / 4096 < 1.5
 
 
@@ -230,7 +230,7 @@ def test_without_the_load_supply_contacts_are_not_tested_and_it_says_why() -> No
     with NoLoad(part(), None) as board:
         found = {f.id: f for f in perform(FULL_C, board, nominal(0)) if not isinstance(f, StepStarted)}
     drop = found["contact_drop_no"]
-    assert isinstance(drop, NotTested) and drop.without_load
+    assert isinstance(drop, NotTested) and drop.because == "no load supply"
 
 
 def test_a_refusal_for_duty_is_waited_out() -> None:

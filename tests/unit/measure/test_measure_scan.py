@@ -222,7 +222,7 @@ def test_without_load_supply_a_full_build_cannot_tell_the_open_contact_and_says_
 
     found = findings(Unloaded(Specimen(title="invented"), 1))
     missing = found["leakage_open_contact"]
-    assert isinstance(missing, NotTested) and missing.without_load
+    assert isinstance(missing, NotTested) and missing.because == "no load supply"
     assert "switch it on" in missing.reason
 
 

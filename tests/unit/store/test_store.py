@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
+from typing import get_args
 
 import databases
 import pytest
@@ -17,7 +18,7 @@ from pulldrop.model.crate.crate import CrateEvent, Happened
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.raw import Capture, Contact, Edge
-from pulldrop.model.reading import Condition, NotTested, Reading, Term
+from pulldrop.model.reading import Because, Condition, NotTested, Reading, Term
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -369,9 +370,9 @@ def test_a_second_run_with_the_same_key_is_a_fault_of_ours_and_not_hidden(store:
         again.add(record.judged[0])
 
 
-@pytest.mark.parametrize("without_load", [False, True])
-def test_not_tested_keeps_its_reason_beside_the_judges(store: Store, without_load: bool) -> None:
-    finding = NotTested(id="operate_time", reason="no click", without_load=without_load)
+@pytest.mark.parametrize("because", get_args(Because))
+def test_not_tested_keeps_its_reason_beside_the_judges(store: Store, because: Because) -> None:
+    finding = NotTested(id="operate_time", reason="no click", because=because)
     judged = records.judge(finding, Outcome.NOT_TESTED, "coil open")
     kept = keep(store, records.record(Overall.INCOMPLETE, (judged,)))
     assert store.record(kept.run).judged == (judged,)
@@ -389,7 +390,7 @@ def test_every_field_of_a_measurement_has_its_column() -> None:
     assert fields == {
         Judged: {"id", "outcome", "reason", "finding", "limit", "grade"},
         Reading: {"id", "unit", "value", "state", "bound", "budget", "conditions", "makes", "raw"},
-        NotTested: {"id", "reason", "without_load"},
+        NotTested: {"id", "reason", "because"},
         Limit: {"text", "source", "unit", "low", "high", "state"},
         Source: {"text", "known"},
     }

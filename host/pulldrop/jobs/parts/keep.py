@@ -18,6 +18,8 @@ from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store import NotKept, PartLine, RunLine, Store
 from pulldrop.store.views.overview import FOUND_MOST
 
+TO_FIND = "what you know of it: pulldrop parts find TEXT"
+
 
 class PartView(Frozen):
     """One part with its card, where it is, how often it was tested, and its last run if it has one.
@@ -46,7 +48,7 @@ def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
     known = find_id(store, text)
     if known is None:
-        raise NotKept(unknown(store, text, probably(store, text)))
+        raise NotKept(unknown(text, probably(store, text), f" in the store {store.name}", TO_FIND))
     return known
 
 
@@ -84,20 +86,17 @@ def for_run(store: Store, text: str) -> str:
     if known is not None:
         return known
     if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
-        slip = unknown(store, text, probably(store, text))
+        slip = unknown(text, probably(store, text), f" in the store {store.name}", TO_FIND)
         raise NotKept(f"{slip} To begin a new part under that very id: pulldrop parts new --id {text}")
     return text
 
 
-def unknown(store: Store, text: str, near: Iterable[PartView]) -> str:
-    """Says that there is no such part, and which was probably meant."""
+def unknown(text: str, near: Iterable[PartView], where: str = "", look: str = "words that you know of it.") -> str:
+    """Says that there is no such part, and which was probably meant; `where` it is not, and how to `look` it up."""
     told = [f"{one.part.id} ({_about(one)})" for one in near]
     if told:
         return f"There is no part '{text[:40]}'. Probably meant: {', or '.join(told)}."
-    return (
-        f"There is no part '{text[:40]}' in the store {store.name}, and none near it. Look it up by what you know of"
-        " it: pulldrop parts find TEXT"
-    )
+    return f"There is no part '{text[:40]}'{where}, and none near it. Look it up by {look}"
 
 
 def probably(store: Store, text: str) -> tuple[PartView, ...]:

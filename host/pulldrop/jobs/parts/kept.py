@@ -51,9 +51,7 @@ class Kept:
 
     def _missing(self, text: str) -> NotThere:
         near = parts.probably(self._store, text)
-        said = parts.unknown(self._store, text, near).replace(f" in the store {self._store.name}", "")
-        said = said.replace("what you know of it: pulldrop parts find TEXT", "words that you know of it.")
-        return NotThere(said, tuple(map(_state, near)))
+        return NotThere(parts.unknown(text, near), tuple(map(_state, near)))
 
     def health(self, id: str) -> Health:
         """Of a part that was never tested only what is known of it."""

@@ -20,7 +20,7 @@ from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding, NotTested, needless
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
@@ -30,7 +30,6 @@ from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTr
 
 Show = Callable[[Event], None]
 NOT_SURE_OFF = "It was not confirmed that everything is off"
-NOT_NEEDED = "not needed: the verdict was certain without it"
 
 
 class RunNotKept(StoreError):
@@ -119,7 +118,7 @@ def run_one(
             off = switch_off(board)
         ended, trouble = _worse(ending, off)
         tripped = by_the_part(ending.error)
-        made = [one.finding for one in judged if one.reason != NOT_NEEDED]
+        made = [one.finding for one in judged if not needless(one.finding)]
         faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
         word = verdict(task.plan, judged, ended, trouble, tripped, faults)
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
@@ -196,7 +195,8 @@ def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:
     done = {one.id for one in judged}
     for id in plan.wanted:
         if id not in done:
-            _take(plan, NotTested(id=id, reason=NOT_NEEDED), judged, run)
+            why = "not needed: the verdict was certain without it"
+            _take(plan, NotTested(id=id, reason=why, because="not needed"), judged, run)
 
 
 def switch_off(board: Board) -> Ending:

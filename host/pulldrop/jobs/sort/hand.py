@@ -119,9 +119,8 @@ class Hand:
 
     def _answer(self, view: CrateView) -> None:
         """Is a part in the socket, and is it that number? The hand knows what it holds, and what it has put away."""
-        if not view.word.startswith("NUMBER "):
+        if not view.asked:
             self._do(Control.GO if self.held is not None else Control.NO)
             return
-        asked = int(view.word.removeprefix("NUMBER ").removesuffix("?"))
-        was = any(part is self.held and number == asked for part, number, _ in self.heap.sorted)
-        self._do(Control.GO if was or asked == view.number else Control.NO)
+        was = any(part is self.held and number == view.asked for part, number, _ in self.heap.sorted)
+        self._do(Control.GO if was or view.asked == view.number else Control.NO)

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
-from pulldrop.jobs.run.test_one import NOT_NEEDED, Draft, Manner, Show, Task, Void, run_one
+from pulldrop.jobs.run.test_one import Draft, Manner, Show, Task, Void, run_one
 from pulldrop.jobs.sort.socket import Look, look
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.quick import doubted, doubtful
@@ -20,7 +20,7 @@ from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show as shown
-from pulldrop.model.reading import OTHER_PART, Reading
+from pulldrop.model.reading import NotTested, Reading, needless
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -144,7 +144,7 @@ def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
 
 def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
     """When something is not as it should be, whether the part is still there. A part never seen cannot be missed."""
-    if any(one.reason.startswith(OTHER_PART) for one in judged):
+    if any(isinstance(one.finding, NotTested) and one.finding.because == "other part" for one in judged):
         raise Void(PULLED)
     if before.empty or all(one.outcome in (Outcome.PASS, Outcome.NOTED) for one in judged):
         return
@@ -163,7 +163,8 @@ def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> C
         part=draft.part.id,
         run=draft.run,
         bin=choice.bin,
-        reasons=_reasons(choice, draft, plan),
+        reasons=_reasons(choice, draft),
+        untested=untested_in_short(plan) if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY) else "",
         figures=_figures(draft.judged),
         at=job.now(),
     )
@@ -190,16 +191,13 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     return choice if choice.certain and not odd else None
 
 
-def _reasons(choice: Choice, draft: Draft, plan: Plan) -> tuple[str, ...]:
-    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known; of a part
-    that is used again also what it was not tested for."""
+def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:
+    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known."""
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
-    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and one.reason != NOT_NEEDED]
+    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and not needless(one.finding)]
     told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_)), *_left_out(left)]
-    if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY):
-        told += filter(None, [untested_in_short(plan)])
     return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
 
 

@@ -62,7 +62,7 @@ class Screen:
     def tell(
         self, stage: Stage, word: str, sentence: str, *, say: tuple[Control, ...] = (), number: int = 0,
         reasons: tuple[str, ...] = (), bin: Bin | None = None, picture: CoilPicture | None = None, go: str = "",
-        step: str = "", steps_done: int = 0, steps_total: int = 0, golden: str = "",
+        step: str = "", steps_done: int = 0, steps_total: int = 0, golden: str = "", asked: int = 0,
     ) -> None:  # fmt: skip
         """Show a view, when anything in it is new. `number` 0: that of the next part."""
         ledger, who = self._ledger, self._board
@@ -72,7 +72,8 @@ class Screen:
             board=f"{who.kind} board {who.serial}", stage=stage, number=number or ledger.next_number, word=word,
             sentence=sentence, reasons=reasons, bin=bin, step=step, steps_done=steps_done, steps_total=steps_total,
             tally=ledger.tally, last=ledger.newest[:LAST_SHOWN], picture=picture, go=go,
-            controls=(*((Control.GO,) if go else ()), *say, *noted), protocols=self._protocols, golden=golden,
+            controls=(*((Control.GO,) if go else ()), *say, *noted), protocols=self._protocols,
+            golden=golden, asked=asked,
             cautions=self.cautions if stage is Stage.CHECK else WHILE_SORTING,
         )  # fmt: skip
         if view == self.view:

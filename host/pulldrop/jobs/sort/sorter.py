@@ -24,7 +24,6 @@ from pulldrop.jobs.sort.setup import Around, Setup
 from pulldrop.jobs.sort.socket import Emptied, Look, look
 from pulldrop.jobs.sort.still import Still
 from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
-from pulldrop.judge.verdict import UNTESTED
 from pulldrop.measure import StepStarted
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.scan_read import Eyes
@@ -129,7 +128,7 @@ class Sorter:
         placed = self._ledger.placed(number)
         where = f" It belongs in {placed.bin}." if placed else ""
         sentence = f"Number {number} was sorted just before the work stopped.{where} Is it the part in the socket?"
-        answer = self._answer(f"NUMBER {number}?", sentence, f"yes, it is number {number}")
+        answer = self._is_it(number, sentence)
         if answer:
             self._before = look(self._board)
             return self._result
@@ -332,7 +331,7 @@ class Sorter:
         likeness = self._ledger.likeness
         assert likeness is not None
         sentence = f"{likeness.text} Look at what is written on it: is it number {likeness.like}?"
-        answer = self._answer(f"NUMBER {likeness.like}?", sentence, f"yes, it is number {likeness.like}")
+        answer = self._is_it(likeness.like, sentence)
         if answer is None:
             return None
         if answer:
@@ -368,13 +367,12 @@ class Sorter:
                 Stage.RESULT, Word.UNDONE, sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
             )
             return
-        left = [f"{one[0].upper()}{one[1:]}." for one in placed.reasons if one.startswith(UNTESTED)]
-        reasons = tuple(one for one in placed.reasons if not one.startswith(UNTESTED))
+        left = [f"Not tested: {placed.untested}."] if placed.untested else []
         told = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
         self._screen.tell(
-            Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number, reasons=reasons,
-            bin=placed.bin,
-            picture=self._pictures.newest, go=go, say=(Control.RETEST, *self._undoable(), *END),
+            Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number,
+            reasons=placed.reasons, bin=placed.bin, picture=self._pictures.newest, go=go,
+            say=(Control.RETEST, *self._undoable(), *END),
         )  # fmt: skip
 
     def _stop(self, reason: str) -> Next | None:
@@ -390,12 +388,16 @@ class Sorter:
 
     # --- what a person says ---
 
-    def _answer(self, word: str, sentence: str, go: str) -> bool | None:
+    def _is_it(self, number: int, sentence: str) -> bool | None:
+        """Whether the part is the one of that number."""
+        return self._answer(f"NUMBER {number}?", sentence, f"yes, it is number {number}", asked=number)
+
+    def _answer(self, word: str, sentence: str, go: str, asked: int = 0) -> bool | None:
         """Yes or no to a question; None for the end of the work."""
         while True:
             self._screen.tell(
                 Stage.QUESTION, word, sentence, go=go, say=(Control.NO, *END), number=self._ledger.unpulled or 0,
-                picture=self._pictures.newest,
+                picture=self._pictures.newest, asked=asked,
             )  # fmt: skip
             control = self._idle()
             if control is Control.END:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from pulldrop.model.measurement import REVERSAL
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Finding, NotTested, Reading
+from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.timing import TimingStep
 
@@ -55,15 +55,11 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
 
     `tripped`: the coil took more current than its limit, and so ended the run.
     """
-    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and _of_bench(one))}
+    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and one.because in OF_THE_BENCH)}
     found = (make(plan, by_id) for make in _MAKERS)
     told = "beyond its limit: the board switched everything off"
     trip = Clue("trip", "coil_current", told, TRIP_SHARE, bound=">") if tripped else None
     return {clue.key: clue for clue in (*found, trip) if clue is not None}
-
-
-def _of_bench(one: NotTested) -> bool:
-    return one.without_load or one.reason.startswith((BEYOND_BENCH, OTHER_PART))
 
 
 _Maker = Callable[[Plan, Mapping[str, Finding]], Clue | None]

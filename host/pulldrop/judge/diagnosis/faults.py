@@ -7,8 +7,8 @@ magnetism; operate over 10 ms: sluggish; bounce over 5 ms) widened for what used
 is assumed. What a fault does not name is as on a sound part.
 """
 
-import re
 from dataclasses import dataclass, field
+from typing import Literal
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
 from pulldrop.model.measurement import CLAMPED, REVERSAL
@@ -90,6 +90,9 @@ USUAL, RARE = 0.01, 0.001
 """Shares of all parts that come to the bench (assumed): a contact burns far more often than a blade rots."""
 
 
+Fate = Literal["never fit", "fit with care", "fit"]
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
@@ -100,6 +103,8 @@ class Fault:
     gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
     `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
+    `fate`: what `advice` comes to: a part that is never fitted, one that is fitted only where or when it says, or one
+    that may be fitted.
     """
 
     id: str
@@ -114,6 +119,7 @@ class Fault:
     told_by: str = ""
     advice_worn: str = ""
     advice_met: str = ""
+    fate: Fate = "never fit"
 
 
 REVERSED_PULSES = (
@@ -124,8 +130,6 @@ LIMITS_MET = (
     "Mark it with what is named here, use it only where nobody comes to harm when it fails, and test it again soon."
 )
 """Instead of advice to scrap a part, or never to fit it, which has met all its limits."""
-STERN = re.compile(r"\b(scrap it|do not fit)\b", re.IGNORECASE)
-"""Advice that no part is given that passes."""
 NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if all else is good."
 _MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
@@ -191,6 +195,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
     """The faults of one throw: its surface, or its blade."""
     changeover = throw == "nc"
     share, worn = USUAL, ""
+    fate: Fate = "never fit"
     keep = NOT_87A if changeover else ""
     match what:
         case "burnt":
@@ -207,11 +212,12 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             advice = f"Out of its socket, clean the blade and test again; {stays}.{keep}"
             worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
-            share = RARE
+            share, fate = RARE, "fit with care"
         case "film":
             does = {f"dry_{throw}": Band(0.1, 1e6)}
             title = f"{mark} contact had a film, and the load broke it"
             advice = "Test it again on this bench, under load; fit it only where it always carries load."
+            fate = "fit"
             further = "Leave it for a week and measure dry again: a film comes back, a particle does not."
         case _:
             does = _dead(throw)
@@ -219,7 +225,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             gone = "no load of the bench gets through this contact"
             advice = f"Do not fit it: {gone}.{keep}" if changeover else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
-    return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover, advice_worn=worn)
+    return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover, advice_worn=worn, fate=fate)
 
 
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
@@ -248,6 +254,7 @@ FAULTS: tuple[Fault, ...] = (
         " shorts its driver or blows its fuse.",
         _DEAD_COIL | {"coil": Band(1e-3, 0.3), "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
+        fate="fit",
     ),
     Fault(
         "shorted_turns", "turns of the coil shorted",
@@ -263,6 +270,7 @@ FAULTS: tuple[Fault, ...] = (
         {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(3.6e-3, 14e-3),
          "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
+        fate="fit",
     ),
     Fault(
         "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
@@ -270,6 +278,7 @@ FAULTS: tuple[Fault, ...] = (
         " fingers feel it.",
         {"clamp": States((CLAMPED["bench"],)), "release": Band(1.3e-3, 5e-3)},
         "Read the print on the case: it shows a diode or a resistor where there is one.",
+        fate="fit",
     ),
     Fault(
         "opens_hot", "coil opens when it is warm: a cracked joint",
@@ -292,6 +301,7 @@ FAULTS: tuple[Fault, ...] = (
         {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5),
          "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.5)},
         _MORE_HOT_MAKES, needs="after_hot",
+        fate="fit with care",
     ),
     Fault(
         "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
@@ -306,6 +316,7 @@ FAULTS: tuple[Fault, ...] = (
          "drop_out": ANY, "start": ANY, "operate": ANY, **dict.fromkeys(_NO_SWITCHING, ANY),
          **dict.fromkeys(_NO_NO, ANY)},
         "The protocol for 24 V.",
+        fate="fit",
     ),
     Fault(
         "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
@@ -316,6 +327,7 @@ FAULTS: tuple[Fault, ...] = (
         "Blades, or the print on the case: a normally closed part has no 87.",
         share=2 * USUAL,  # a form and a fault that look alike
         alone=True,
+        fate="fit with care",
     ),
     Fault(
         "stuck_at_rest", "armature stuck at rest",
@@ -361,6 +373,7 @@ FAULTS: tuple[Fault, ...] = (
         RARE,
         changeover=True,
         advice_worn=CLEAN_OR_LIGHT,
+        fate="fit with care",
     ),
     _contact("terminal", "no", "NO"),
     _contact("terminal", "nc", "NC"),
@@ -396,6 +409,7 @@ FAULTS: tuple[Fault, ...] = (
          "after_hot_nc": Band(0.95, 1.05, 0.02)},
         "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
         advice_met=_LETS_GO_LATE,
+        fate="fit with care",
     ),
     Fault(
         "residual_magnetism", "iron stays magnetised",
@@ -408,6 +422,7 @@ FAULTS: tuple[Fault, ...] = (
          "reversal": States((REVERSAL["risen"], REVERSAL["same"]))},
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
         advice_met=_LETS_GO_LATE,
+        fate="fit with care",
     ),
     Fault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",

@@ -11,7 +11,7 @@ from itertools import combinations
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
-from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET, STERN, Fault, sound
+from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET, Fault, sound
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding
 from pulldrop.model.run.fault import Evidence, NamedFault
@@ -112,6 +112,7 @@ def _named(
         title=fault.title,
         weight=min(alone[fault.id], 1.0),
         advice=advice,
+        never_fit=advice == fault.advice and fault.fate == "never fit",
         evidence=_evidence(fault, best if fault in best else (fault,), found, usual),
         rivals=tuple(one.id for one in rivals),
         rival_titles=tuple(one.title for one in rivals),
@@ -128,7 +129,7 @@ def _advice(fault: Fault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
         return fault.advice_worn
     if any(outcomes.get(id) in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for id in plan.wanted):
         return fault.advice
-    return fault.advice_met or (LIMITS_MET if STERN.search(fault.advice) else fault.advice)
+    return fault.advice_met or (fault.advice if fault.fate == "fit" else LIMITS_MET)
 
 
 def _rivals(fault: Fault, best: Set, weights: Mapping[Set, float]) -> list[Fault]:

@@ -29,4 +29,13 @@ def seen(nature: Nature, plan: Plan | None) -> tuple[NamedFault, ...]:
 def _named(id: str, nature: Nature, about: About) -> tuple[NamedFault, ...]:
     fault, said = BY_ID[id], nature.said(about)
     shown = (Evidence(id=LOOK, text=f"the look at a few mA, {about}: {said.text}", speaks="for"),) if said else ()
-    return (NamedFault(id=id, title=fault.title, weight=SURE, advice=fault.advice, evidence=shown),)
+    return (
+        NamedFault(
+            id=id,
+            title=fault.title,
+            weight=SURE,
+            advice=fault.advice,
+            never_fit=fault.fate == "never fit",
+            evidence=shown,
+        ),
+    )

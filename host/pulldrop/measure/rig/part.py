@@ -11,7 +11,6 @@ from pulldrop.board.contract import CURRENT_LIMIT_MAX, Board
 from pulldrop.measure.rig.rig import CannotTest, PartStops, Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.raw import Contact
-from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.step import COIL_MOST_A
@@ -100,8 +99,9 @@ class PartOnRig(Rig):
         """CannotTest when the coil would take more than the supply of the bench can give."""
         if self.coil_ohm and self._beyond(volts):
             raise CannotTest(
-                f"{BEYOND_BENCH}at {volts:g} V the coil would take {volts / self.coil_ohm * 1000:.0f} mA;"
-                f" the supply gives {COIL_MOST_A * 1000:.0f} mA at most"
+                f"beyond this bench: at {volts:g} V the coil would take {volts / self.coil_ohm * 1000:.0f} mA;"
+                f" the supply gives {COIL_MOST_A * 1000:.0f} mA at most",
+                because="beyond bench",
             )
 
     def _beyond(self, coil_v: float) -> bool:
@@ -121,7 +121,9 @@ class PartOnRig(Rig):
         self._took_a[coil_v] = amps
         if not math.isclose(amps, before, rel_tol=SAME_COIL):
             raise PartStops(
-                f"{OTHER_PART}its coil took {before * 1000:.1f} mA at {coil_v:g} V, and now {amps * 1000:.1f} mA"
+                f"not the part that was here: its coil took {before * 1000:.1f} mA at {coil_v:g} V,"
+                f" and now {amps * 1000:.1f} mA",
+                because="other part",
             )
 
     def must_rest(self, closed: Contact) -> None:

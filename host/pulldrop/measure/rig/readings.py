@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any, Literal
 
 from pulldrop.measure.rig.budget import nominal_value, terms
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading
 
@@ -47,9 +48,14 @@ def bounded(
     )
 
 
+def not_tested(id: str, why: CannotTest) -> NotTested:
+    """What stands for a reading that could not be made."""
+    return NotTested(id=id, reason=str(why), because=why.because)
+
+
 def not_loaded(id: str) -> NotTested:
     """What a bench without a load supply gives instead of a reading under load."""
-    return NotTested(id=id, reason="the board has no load supply: contacts were not loaded", without_load=True)
+    return NotTested(id=id, reason="the board has no load supply: contacts were not loaded", because="no load supply")
 
 
 def state(id: str, words: str, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:

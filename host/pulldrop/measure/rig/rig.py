@@ -12,7 +12,7 @@ from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.raw import CoilCounts, Contact
-from pulldrop.model.reading import Condition
+from pulldrop.model.reading import Because, Condition
 
 SPARE_COUNTS = 30
 """By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
@@ -20,7 +20,11 @@ BOTH = Contact.NO | Contact.NC
 
 
 class CannotTest(Exception):
-    """The part does not allow this measurement; the message is the reason. Later steps still run."""
+    """This measurement cannot be made; the message is the reason, `because` its kind. Later steps still run."""
+
+    def __init__(self, message: str, because: Because = "part") -> None:
+        super().__init__(message)
+        self.because = because
 
 
 class PartStops(CannotTest):
@@ -66,9 +70,14 @@ class Rig:
             raise CannotTest("the bench's temperature sensor does not read, so nothing can be brought to 20 degC")
         return self.temperature_c + self.scales.temperature_k
 
-    def conditions(self, **extra: str) -> tuple[Condition, ...]:
-        """Conditions that every reading carries, and the named ones."""
-        shown = [Condition(name=name.replace("_", " "), text=text) for name, text in extra.items()]
+    def conditions(self, **extra: str | Condition) -> tuple[Condition, ...]:
+        """Conditions that every reading carries, and the named ones; with a number where they have one."""
+        shown = [
+            Condition(name=name.replace("_", " "), text=told)
+            if isinstance(told, str)
+            else told.model_copy(update={"name": name.replace("_", " ")})
+            for name, told in extra.items()
+        ]
         if self.temperature_c is not None:
             shown.append(
                 Condition(

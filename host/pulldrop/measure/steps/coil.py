@@ -13,10 +13,10 @@ from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
-from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops, throws
 from pulldrop.model.bench.calibration import COIL_LEADS
-from pulldrop.model.reading import BEYOND_BENCH, OTHER_PART, Condition, Finding, NotTested, Reading
+from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.step import COIL_MOST_A
 
@@ -91,7 +91,7 @@ def _ohms(rig: PartOnRig, point: CoilPoint) -> Iterator[Finding]:
     leads = LEADS_OHM / 2 + rig.scales.against(LEADS_OHM / 2, COIL_LEADS, "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
     rig.coil_ohm = nominal_value(ohm)
-    shown = rig.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    shown = rig.conditions(coil_voltage=amount(nominal_value(point.volts), "V", ".2f"))
     if rig.cold_ohm:
         warmth_k = _warmth_k(rig, rig.coil_ohm)
         shown += (Condition(name="warmer by", text=f"{warmth_k:.1f} K, by its ohms before that"),)
@@ -99,7 +99,7 @@ def _ohms(rig: PartOnRig, point: CoilPoint) -> Iterator[Finding]:
     rig.coil_ohm_bench = ohm
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
     yield _resistance_20c(rig, ohm, shown)
-    yield reading("coil_current", rig.nominal_v / ohm, rig.conditions(coil_voltage=f"{rig.nominal_v:g} V"))
+    yield reading("coil_current", rig.nominal_v / ohm, rig.conditions(coil_voltage=amount(rig.nominal_v, "V")))
 
 
 def _warmth_k(rig: PartOnRig, ohm: float) -> float:
@@ -107,7 +107,8 @@ def _warmth_k(rig: PartOnRig, ohm: float) -> float:
     celsius = REFERENCE_C if rig.temperature_c is None else rig.temperature_c
     warmth = rise_k(rig.cold_ohm or ohm, ohm, celsius, celsius)
     if not -COOLER_K <= warmth <= WARMER_K:
-        raise PartStops(f"{OTHER_PART}its coil has {ohm:.2f} ohm, the one before had {rig.cold_ohm:.2f} ohm")
+        told = f"its coil has {ohm:.2f} ohm, the one before had {rig.cold_ohm:.2f} ohm"
+        raise PartStops(f"not the part that was here: {told}", because="other part")
     return warmth
 
 
@@ -116,7 +117,7 @@ def _resistance_20c(rig: PartOnRig, ohm: Any, shown: Any) -> Finding:
         corrected = at_20c(ohm, rig.temperature())
         corrected = corrected - _not_copper(rig, nominal_value(corrected - ohm))
     except CannotTest as why:
-        return NotTested(id="coil_resistance_20c", reason=str(why))
+        return not_tested("coil_resistance_20c", why)
     return reading("coil_resistance_20c", corrected, shown)
 
 
@@ -148,7 +149,7 @@ def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
         return
     rig.board.acknowledge()
     limit_a = PROBE_LIMIT_COUNTS * rig.amps_per_count
-    shown = rig.conditions(coil_voltage=f"{volts:g} V", stopped_by="over-current trip")
+    shown = rig.conditions(coil_voltage=amount(volts, "V"), stopped_by="over-current trip")
     yield bounded("coil_resistance", "<", volts / limit_a, shown)
     yield bounded("coil_resistance_20c", "<", volts / limit_a, shown)
     yield bounded("coil_current", ">", limit_a, shown)
@@ -171,16 +172,17 @@ def _foreseen(rig: PartOnRig, point: CoilPoint, at: float) -> Iterator[Finding]:
     rig.release(0.02)
     yield from _ohms(rig, point)
     raise PartStops(
-        f"{BEYOND_BENCH}at {at:g} V the coil would take {1000 * amps * at / volts:.0f} mA, for it has"
+        f"beyond this bench: at {at:g} V the coil would take {1000 * amps * at / volts:.0f} mA, for it has"
         f" {volts / amps:.0f} ohm at {volts:.1f} V; the supply gives {COIL_MOST_A * 1000:.0f} mA at most,"
-        " so nothing more was applied"
+        " so nothing more was applied",
+        because="beyond bench",
     )
 
 
 def _open(rig: PartOnRig, point: Any) -> Iterator[Reading]:
     """Next to no current at nominal voltage."""
     most_a = max(nominal_value(point.amps), 0.0) + 2 * point.amps.std_dev
-    shown = rig.conditions(coil_voltage=f"{nominal_value(point.volts):.2f} V")
+    shown = rig.conditions(coil_voltage=amount(nominal_value(point.volts), "V", ".2f"))
     rig.release(0.02)
     yield bounded("coil_resistance", ">", nominal_value(point.volts) / most_a, shown, raw=[point.counts])
     yield bounded("coil_resistance_20c", ">", nominal_value(point.volts) / most_a, shown)

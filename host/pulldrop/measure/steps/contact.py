@@ -27,7 +27,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.raw import Contact, PulseCounts
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.contact import ContactStep
 
 OFF_MOST = 0.2
@@ -129,7 +129,7 @@ def _reading(rig: PartOnRig, step: ContactStep, series: Series) -> Finding:
         return bounded(id, ">", least, note, raw=raw, makes=[m.drop_v for m in makes])
     flowed, scaled = median(m.load_a for m in makes), _scaled(step, makes)
     shown = rig.conditions(
-        load=f"{step.load:g} A",
+        load=amount(step.load, "A"),
         load_that_flowed=f"{flowed:.2f} A, brought to {step.load:g} A",
         makes=str(len(makes)),
         method="four-wire, dry make, then load",

@@ -18,7 +18,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import drop_v, load_a
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.raw import Contact, PulseCounts
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.film import FilmStep
 
 SAMPLES, LIMIT_MS = 3, 70
@@ -145,6 +145,6 @@ def _scatter(rig: PartOnRig, step: FilmStep, throw: Throw, id: str) -> Finding:
     """Standard deviation of the ohms over the makes; its own standard uncertainty is s / sqrt(2 (n - 1))."""
     spread, n = statistics.stdev(throw.makes), len(throw.makes)
     u = spread / math.sqrt(2 * (n - 1))
-    shown = rig.conditions(load=f"{step.load:g} A", makes=str(n))
+    shown = rig.conditions(load=amount(step.load, "A"), makes=str(n))
     value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1)
     return reading(id, value, shown, raw=throw.raw, makes=throw.makes)

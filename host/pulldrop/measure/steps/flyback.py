@@ -13,7 +13,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.model.measurement import CLAMPED
 from pulldrop.model.raw import Capture
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, amount
 from pulldrop.model.steps.flyback import FlybackStep
 
 WINDOW_MS, DIVIDER = 18, 1
@@ -36,7 +36,7 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
         rig.board.wait(REST_S)
     peaks = [peak_v(c) for c in makes]
     above = [peak - supply for peak, supply in zip(peaks, supplies, strict=True)]
-    shown = rig.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), clamp="68 V TVS of the bench")
+    shown = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), clamp="68 V TVS of the bench")
     if median(peaks) >= BENCH_CLAMP_V:
         yield bounded("flyback_peak", ">", BENCH_CLAMP_V - step.coil, shown, raw=makes, makes=above)
     else:

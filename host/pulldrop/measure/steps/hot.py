@@ -15,11 +15,11 @@ from pulldrop.measure.rig import edges, latency
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.sticking import opening
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.hot import HotStep
 
@@ -86,7 +86,7 @@ def _of(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], None]) 
             if _stuck(rig, throw):
                 break
     except CannotTest as why:
-        return NotTested(id=throw.id, reason=str(why))
+        return not_tested(throw.id, why)
     return _reading(rig, step, throw, makes)
 
 

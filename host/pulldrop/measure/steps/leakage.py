@@ -61,7 +61,7 @@ def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
         yield NotTested(id="leakage_open_contact", reason=reason)
     elif not eyes.bare and not rig.has_load():
         reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
-        yield NotTested(id="leakage_open_contact", reason=reason, without_load=True)
+        yield NotTested(id="leakage_open_contact", reason=reason, because="no load supply")
     else:
         yield _worst(rig, "leakage_open_contact", _open_contact(eyes, rig.form_c, coil[0]))
     yield _worst(rig, "leakage_coil_contact", coil)

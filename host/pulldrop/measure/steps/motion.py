@@ -12,7 +12,7 @@ from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.raw import TICKS_PER_S, Capture
-from pulldrop.model.reading import Condition, Finding, NotTested
+from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.motion import MotionStep
 
 WINDOW_MS, DIVIDER = 30, 2
@@ -54,7 +54,7 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
         makes.append(rig.board.step_coil(rig.drive(step.coil), WINDOW_MS, DIVIDER))
         rig.board.wait(HOLD_S)
         rig.release(REST_S)
-    at = rig.conditions(coil_voltage=f"{step.coil:g} V", makes=str(step.makes), method="dip of the coil current")
+    at = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), method="dip of the coil current")
     found = [moved(c) for c in makes]
     seen = [m for m in found if m is not None]
     if not seen:

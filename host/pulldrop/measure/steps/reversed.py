@@ -144,7 +144,7 @@ def _ask(rig: PartOnRig, request: Request, otherwise: str) -> None:
             " coil supply off, then run pulldrop board self-test."
         )
     if rig.hand is None or not rig.hand(request):
-        raise CannotTest(otherwise)
+        raise CannotTest(otherwise, because="left out")
 
 
 def _reversed(rig: PartOnRig, step: ReversedStep, held: bool, most_v: float) -> Pulses:

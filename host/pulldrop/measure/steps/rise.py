@@ -19,7 +19,7 @@ from pulldrop.measure.rig.ranges import FINEST, PAIR_MS
 from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import Contact, PulseCounts
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, amount
 from pulldrop.model.steps.rise import RiseStep
 
 SAMPLES, SPARE_MS = 5, 30
@@ -40,7 +40,7 @@ def procedure(rig: PartOnRig, step: RiseStep) -> Iterator[Finding]:
     wiring.check(rig, step.coil)
     ohms = [_ohm(rig, one) for one in pulses]
     first, last = ohms[0], ohms[-1]
-    shown = rig.conditions(load=f"{step.load:g} A", pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
+    shown = rig.conditions(load=amount(step.load, "A"), pulses=f"{step.pulses} of {step.pulse * 1000:g} ms")
     rises = [100 * nominal_value(one / first - 1) for one in ohms]
     yield reading("contact_climb_no", 100 * (last / first - 1), shown, raw=pulses, makes=rises)
 

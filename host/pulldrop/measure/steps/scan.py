@@ -12,7 +12,7 @@ from pulldrop.measure.rig.budget import nominal_value, uncertain
 from pulldrop.measure.rig.channels import LOW_SIDE_OHM
 from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, throws
 from pulldrop.measure.rig.scan_read import Eyes, Sight
 from pulldrop.model.raw import Contact, Line, ScanCounts
@@ -103,7 +103,7 @@ def _coil(rig: PartOnRig, eyes: Eyes) -> Iterator[Finding]:
     try:
         yield reading("coil_resistance_20c", at_20c(chosen.ohm, rig.temperature()), shown)
     except CannotTest as why:
-        yield NotTested(id="coil_resistance_20c", reason=str(why))
+        yield not_tested("coil_resistance_20c", why)
 
 
 def _chosen(there: Path, back: Path) -> tuple[Path, str]:

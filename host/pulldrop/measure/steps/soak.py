@@ -12,7 +12,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.coil import LEAST_A
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.soak import SoakStep
 
 LOOK_EVERY_S = 10.0
@@ -25,7 +25,7 @@ def procedure(rig: PartOnRig, step: SoakStep) -> Iterator[Finding]:
     """coil_resistance_hot, coil_rise, pull_in_voltage_85c."""
     cold = rig.ohm()
     rig.release(0.05)
-    shown = rig.conditions(coil_voltage=f"{step.coil:g} V", on_for=f"{step.time:g} s")
+    shown = rig.conditions(coil_voltage=amount(step.coil, "V"), on_for=f"{step.time:g} s")
     hot: Any = None
     point = None
     for _ in range(max(1, round(step.time / LOOK_EVERY_S))):

@@ -16,10 +16,10 @@ from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
 from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.readings import bounded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest, throws
 from pulldrop.model.raw import CoilCounts, Contact, Landing
-from pulldrop.model.reading import Condition, Finding, NotTested, Raw
+from pulldrop.model.reading import Condition, Finding, Raw
 from pulldrop.model.steps.step import COIL_MOST_V
 from pulldrop.model.steps.thresholds import ThresholdsStep
 
@@ -107,7 +107,7 @@ def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Find
     try:
         yield reading("pull_in_voltage_20c", at_20c(amps * rig.ohm(), rig.temperature()), shown)
     except CannotTest as why:
-        yield NotTested(id="pull_in_voltage_20c", reason=str(why))
+        yield not_tested("pull_in_voltage_20c", why)
     yield reading("pull_in_current", amps, shown)
     rig.pull_in_amps = amps
 

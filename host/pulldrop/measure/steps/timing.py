@@ -16,7 +16,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, throws
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
-from pulldrop.model.reading import Condition, Finding, NotTested
+from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
 
 WINDOW_MS = 30
@@ -87,7 +87,7 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     coil = _coil(rig, points, step, breaks)
     coil_v = nominal_value(points[-1].volts)
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
-    at = rig.conditions(coil_voltage=f"{coil_v:.2f} V", makes=str(len(makes)))
+    at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
     yield state("contact_operated", throws(operated, rig.form_c), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
     if missed:

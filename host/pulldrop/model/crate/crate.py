@@ -77,7 +77,8 @@ class Command(Frozen):
 class Placed(Frozen):
     """A part that has been sorted. `number` is written on it; `figures` are its key figures in words.
 
-    `run` is empty when the part was skipped, `same_as` the number under which it was in the socket before.
+    `untested`: what a part that is used again was not tested for. `run` is empty when it was skipped, `same_as` the
+    number under which it was in the socket before.
     """
 
     number: int = Field(ge=1)
@@ -87,8 +88,14 @@ class Placed(Frozen):
     reasons: tuple[str, ...]
     figures: tuple[str, ...]
     at: datetime
+    untested: str = ""
     note: str = ""
     same_as: int | None = None
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """Its reasons, and what it was not tested for."""
+        return (*self.reasons, f"not tested: {self.untested}") if self.untested else self.reasons
 
 
 class Happened(StrEnum):
@@ -147,7 +154,8 @@ class CrateView(Frozen):
     word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
     go: what the one key does now, in words, empty when it does nothing; controls: what is possible now.
     tally: parts in each bin; last: the newest first. protocols: what PROTOCOL may name.
-    golden: id of the golden part that is asked for. cautions: what can hurt, at this stage.
+    golden: id of the golden part that is asked for; asked: the number that a QUESTION asks about, else 0.
+    cautions: what can hurt, at this stage.
     """
 
     version: int = Field(ge=1)
@@ -171,6 +179,7 @@ class CrateView(Frozen):
     controls: tuple[Control, ...] = ()
     protocols: tuple[str, ...] = ()
     golden: str = ""
+    asked: int = Field(ge=0, default=0)
     cautions: tuple[str, ...] = ()
 
     @property

@@ -22,14 +22,15 @@ class Evidence(Frozen):
 class NamedFault(Frozen):
     """One finding. `weight`: how probable it is among all causes known here, 0 to 1.
 
-    `rivals`: ids of causes that these readings do not tell from it, `rival_titles` the same as sentences name them;
-    `further` the test that would tell, else empty.
+    `never_fit`: the advice is to fit the part nowhere. `rivals`: ids of causes that these readings do not tell from it,
+    `rival_titles` the same as sentences name them; `further` the test that would tell, else empty.
     """
 
     id: str
     title: str
     weight: float = Field(ge=0, le=1)
     advice: str
+    never_fit: bool = False
     evidence: tuple[Evidence, ...] = ()
     rivals: tuple[str, ...] = ()
     rival_titles: tuple[str, ...] = ()

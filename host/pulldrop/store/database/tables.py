@@ -99,7 +99,7 @@ measurement = Table(
     _text("outcome"),
     _text("reason"),
     Column("not_tested", TEXT),
-    Column("without_load", Boolean),
+    Column("because", TEXT),
     Column("value", Float),
     Column("unit", TEXT),
     Column("state", TEXT),

@@ -253,7 +253,7 @@ def _one_judged(row: Row[Any], raw: list[Raw]) -> Judged:
 
 def _finding(row: Row[Any], raw: list[Raw]) -> Reading | NotTested:
     if row.not_tested is not None:
-        return NotTested(id=row.id, reason=row.not_tested, without_load=row.without_load)
+        return NotTested(id=row.id, reason=row.not_tested, because=row.because)
     return Reading(
         id=row.id,
         unit=row.unit,

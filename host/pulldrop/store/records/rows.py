@@ -120,7 +120,7 @@ def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dic
         row["limit_state"], row["limit_unit"] = limit.state, limit.unit
         row["limit_source"], row["limit_known"] = limit.source.text, limit.source.known
     if isinstance(finding, NotTested):
-        row["not_tested"], row["without_load"] = finding.reason, finding.without_load
+        row["not_tested"], row["because"] = finding.reason, finding.because
         return row
     row["value"], row["unit"], row["state"] = finding.value, finding.unit, finding.state
     row["bound"], row["expanded_uncertainty"] = finding.bound, finding.expanded_uncertainty
