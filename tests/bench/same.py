@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[2]
 PURPOSES = ("quick", "full", "diagnose")
 CAMPAIGNS = {
     "crate": ("--seed", "4", "--parts", "40"),
-    "diagnosis": ("--seed", "2", "--parts", "1"),
+    "diagnosis": ("--seed", "2", "--parts", "1", "--sound", "30"),
     "coverage": ("--seed", "2", "--parts", "24"),
 }
 CLOCKED = ("cpu", "wall", "seconds", "bench_s", "_s", "time_ratio")
@@ -51,6 +51,8 @@ def tested(name: str, purpose: str, store: str) -> dict[str, Any]:
         record = json.loads(said.stdout)
     except ValueError:
         return {"exit": said.returncode, "said": said.stdout + said.stderr}
+    if "verdict" not in record:
+        return {"exit": said.returncode, "said": record}
     return {
         "exit": said.returncode,
         "overall": record["verdict"]["overall"],
