@@ -1,5 +1,6 @@
 """What the tests cost: the slow ones come first, and minutes by folder are told at the end, summed over the workers."""
 
+import gc
 import os
 from collections import Counter
 from itertools import islice
@@ -23,6 +24,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         ordered += islice(others, max(count - len(first), 0))
         left -= count
     items[:] = [*ordered, *others]
+
+
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays to the end: Python need not look through it again and again for garbage,
+    which is a tenth of the work."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000)
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
