@@ -11,6 +11,7 @@ import math
 
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
@@ -99,9 +100,9 @@ def _bound(reading: Reading, limit: Limit, value: float) -> Judged:
 
 
 def _state(reading: Reading, limit: Limit) -> Judged:
-    if reading.state is None:
+    if not isinstance(reading.state, ContactState) or limit.state is None:
         raise ValueError(f"{reading.id} is not a contact state")
-    if reading.state == limit.state:
+    if reading.state.meets(limit.state):
         return _judged(reading, limit, Outcome.PASS, f"{reading.state}, as it should be")
     return _judged(reading, limit, Outcome.FAIL, f"{reading.state}; expected {limit.state}")
 

@@ -6,6 +6,7 @@ from pydantic import GetJsonSchemaHandler, ModelWrapValidatorHandler, model_vali
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.raw import Frozen
 
 Known = Literal["read", "second hand", "calculated", "from memory", "common practice", "assumed"]
@@ -53,4 +54,4 @@ class Limit(Frozen):
     unit: str
     low: float | None = None
     high: float | None = None
-    state: str | None = None
+    state: ContactState | None = None

@@ -1,6 +1,7 @@
 """The catalogue of everything that can be measured, a row each; the ids are stable, stored for years, never reused."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Literal
 
 
@@ -195,21 +196,27 @@ MEASUREMENTS = {
     )
 }  # fmt: skip
 
-CLAMPED = {
-    "diode": "held by a diode",
-    "zener": "held by a diode and a zener",
-    "bench": "held by the bench's clamp alone: no suppression, or a resistor",
-    "other": "held by something else",
-}
-"""The words of `flyback_class`."""
 
-REVERSAL = {
-    "risen": "they raised its drop-out",
-    "same": "they left its drop-out as it was",
-    "let go": "they made it let go",
-    "held": "they did not make it let go",
+class Clamped(StrEnum):
+    """What held the spike of the coil; the values are kept in stores."""
+
+    DIODE = "diode"
+    ZENER = "zener"
+    BENCH = "bench"
+    OTHER = "other"
+
+    @property
+    def words(self) -> str:
+        """For people."""
+        return _CLAMPED[self]
+
+
+_CLAMPED = {
+    Clamped.DIODE: "held by a diode",
+    Clamped.ZENER: "held by a diode and a zener",
+    Clamped.BENCH: "held by the bench's clamp alone: no suppression, or a resistor",
+    Clamped.OTHER: "held by something else",
 }
-"""What reversed pulses did to a part, in words for the diagnosis."""
 
 WEAR = tuple(one.id for one in MEASUREMENTS.values() if one.wears)
 """What a fleet is compared by."""

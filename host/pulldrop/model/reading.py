@@ -7,9 +7,28 @@ from typing import Literal
 from pydantic import Field
 
 from pulldrop.model.coverage import Shape, Spread, spread
+from pulldrop.model.measurement import Clamped
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, PulseCounts, ScanCounts
 
 Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts
+State = ContactState | Clamped
+"""What a reading without a number found: which pairs were closed, or what clamped the coil."""
+
+
+def state_code(state: State) -> str:
+    """For machines: `30-87=0 30-87a=1`, or the id of what clamped the coil."""
+    return state.code if isinstance(state, ContactState) else state.value
+
+
+def state_of(code: str) -> State:
+    """The state of a `state_code`. Raises ValueError."""
+    return ContactState.parse(code) if "=" in code or not code else Clamped(code)
+
+
+def state_words(state: State | None) -> str:
+    """For people: `30-87 open, 30-87a closed`; empty for None."""
+    return "" if state is None else str(state) if isinstance(state, ContactState) else state.words
 
 
 class Term(Frozen):
@@ -51,17 +70,17 @@ def amount(value: float, unit: str, places: str = "g") -> Condition:
 
 
 class Reading(Frozen):
-    """A number with its uncertainty, or the state of the contacts.
+    """A number with its uncertainty, or a state.
 
     `bound`: "=" for a value; ">" or "<" when only a bound is known ("more than 10 kohm").
-    `state`: for contact states only, e.g. "NO open, NC closed"; then `value` is None.
+    `state`: of the contacts, or what clamped the coil; then `value` is None.
     `makes`: the single values behind a median, in order.
     """
 
     id: str
     unit: str
     value: float | None = Field(default=None, allow_inf_nan=False)
-    state: str | None = None
+    state: State | None = None
     bound: Literal["=", ">", "<"] = "="
     budget: tuple[Term, ...] = ()
     conditions: tuple[Condition, ...] = ()

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.rating import Drop, Form, Rating
+from pulldrop.model.part.relay import NC, NO
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.model.steps.contact import ContactStep
@@ -28,7 +30,7 @@ class Applied:
     text: str
     low: float | None = None
     high: float | None = None
-    state: str | None = None
+    state: ContactState | None = None
     figure: str | None = None
     source: Source | None = None
 
@@ -113,8 +115,9 @@ def _check_spread(limit: Around, id: str) -> None:
 def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:
     """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
     if isinstance(limit, States):
-        words = [f"{throw} {state}" for throw, state in (("NO", limit.no), ("NC", limit.nc)) if state]
-        return Applied(text=", ".join(words), state=", ".join(words))
+        named = {pair: word for pair, word in ((NO, limit.no), (NC, limit.nc)) if word}
+        state = ContactState.of(named, (pair for pair, word in named.items() if word == "closed"))
+        return Applied(text=str(state), state=state)
     if isinstance(limit, Around):
         return _around(limit, id, rating, load_a)
     try:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import Condition, NotTested
+from pulldrop.model.reading import Condition, NotTested, state_words
 from pulldrop.model.run.fault import NamedFault, likely
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
@@ -62,7 +62,7 @@ def value(judged: Judged) -> str:
     if isinstance(finding, NotTested):
         return ""
     if finding.value is None:
-        return finding.state or ""
+        return state_words(finding.state)
     if finding.bound != "=":
         words = "more than" if finding.bound == ">" else "less than"
         return signs(f"{words} {show(finding.value, finding.unit)}")

@@ -28,7 +28,7 @@ def test_no_limit_is_cut_by_a_narrow_terminal(columns: int) -> None:
     shown = subprocess.run(TEST, capture_output=True, text=True, env=env, check=False).stdout
     said = re.sub(r"\s+", " ", shown)
     assert "<= 10.0 ms (1)" in said and "<= 200 mV (scale:" in said and "worn) (3)" in said
-    assert "NO closed, NC open (1)" in said or columns == 64  # there it stands in two lines of its column
+    assert "30-87 closed, 30-87a open (1)" in said or columns == 64  # there it stands in two lines of its column
     assert max(map(len, shown.splitlines())) <= columns
 
 

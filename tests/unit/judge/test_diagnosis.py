@@ -8,8 +8,8 @@ import pytest
 
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS, sound
-from pulldrop.model.measurement import CLAMPED, MEASUREMENTS
-from pulldrop.model.reading import Finding, NotTested, Reading, Term
+from pulldrop.model.measurement import MEASUREMENTS, Clamped
+from pulldrop.model.reading import Finding, NotTested, Reading, Term, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.load import plan
@@ -20,7 +20,7 @@ import faulty
 
 USUAL: dict[str, float | str] = {
     "coil_resistance_low": 90.0,
-    "contact_rest": "NO open, NC closed",
+    "contact_rest": "30-87=0 30-87a=1",
     "coil_resistance": 90.0,
     "coil_resistance_20c": 90.0,
     "contact_before_load_no": 0.003,
@@ -34,7 +34,7 @@ USUAL: dict[str, float | str] = {
     "armature_seat_time": 5.6e-3,
     "pull_in_current": 0.068,
     "drop_out_voltage": 2.5,
-    "contact_operated": "NO closed, NC open",
+    "contact_operated": "30-87=1 30-87a=0",
     "operate_time": 5.0e-3,
     "release_time": 2.4e-3,
     "bounce_time_no": 0.5e-3,
@@ -55,7 +55,7 @@ def readings(**changed: float | str | None) -> list[Finding]:
         if value is None:
             made.append(NotTested(id=id, reason="the part did not allow it"))
         elif isinstance(value, str):
-            made.append(Reading(id=id, unit="", state=value))
+            made.append(Reading(id=id, unit="", state=state_of(value)))
         else:
             budget = (Term(name="all", u=0.004 * value, why="invented"),)
             made.append(Reading(id=id, unit=MEASUREMENTS[id].unit, value=value, budget=budget))
@@ -192,11 +192,11 @@ def test_a_closed_contact_at_rest_is_a_weld_when_the_armature_moves_and_stuck_wh
         ("pull_in_current", "drop_out_voltage", "contact_operated", "operate_time", "release_time", "bounce_time_no",
          "bounce_time_nc", "contact_drop_nc", "contact_before_load_nc", "contact_after_load_nc", "contact_scatter_nc")
     )  # fmt: skip
-    welded = named(contact_rest="NO closed, NC open", **gone)
+    welded = named(contact_rest="30-87=1 30-87a=0", **gone)
     assert welded[0].id == "welded_no"
     still = [
         Reading(id=one.id, unit="s", value=0.03, bound=">") if one.id.startswith("armature") else one
-        for one in readings(contact_rest="NO closed, NC open", **gone)
+        for one in readings(contact_rest="30-87=1 30-87a=0", **gone)
     ]
     assert diagnose(at(), still)[0].id == "stuck_operated"
 
@@ -208,7 +208,7 @@ def test_causes_that_the_readings_do_not_tell_apart_are_rivals_and_a_further_tes
 
 
 def test_a_spike_up_to_the_clamp_of_the_bench_is_a_fault_only_where_the_sheet_has_a_diode() -> None:
-    spike = Reading(id="flyback_class", unit="", state=CLAMPED["bench"])
+    spike = Reading(id="flyback_class", unit="", state=Clamped.BENCH)
     assert diagnose(at(), [*readings(), spike]) == ()
     with_diode = at().model_copy(update={"rating": at().rating.model_copy(update={"suppression": "diode"})})
     assert [one.id for one in diagnose(with_diode, [*readings(), spike])] == ["suppression_missing"]

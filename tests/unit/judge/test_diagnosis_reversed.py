@@ -4,11 +4,11 @@ import pytest
 
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Finding, NotTested, Reading, Term
+from pulldrop.model.reading import Finding, NotTested, Reading, Term, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.protocol.load import plan
 
-REST, OPERATED = "NO open, NC closed", "NO closed, NC open"
+REST, OPERATED = "30-87=0 30-87a=1", "30-87=1 30-87a=0"
 SOUND: dict[str, float] = {"coil_resistance": 90.0, "coil_resistance_20c": 90.0, "pull_in_current": 0.068,
                            "pull_in_voltage": 6.1, "drop_out_voltage": 2.5}  # fmt: skip
 LATE = SOUND | {"pull_in_current": 0.043, "pull_in_voltage": 3.9, "drop_out_voltage": 0.9}
@@ -22,14 +22,14 @@ def value(id: str, number: float, u: float = 0.01) -> Reading:
 
 
 def named(numbers: dict[str, float], *more: Finding, rest: str = REST) -> tuple[NamedFault, ...]:
-    found: list[Finding] = [Reading(id="contact_rest", unit="", state=rest)]
+    found: list[Finding] = [Reading(id="contact_rest", unit="", state=state_of(rest))]
     return diagnose(plan("relay-5t-12v-reversed"), [*found, *(value(id, n) for id, n in numbers.items()), *more])
 
 
 def states(released: str, reversed: str) -> list[Finding]:
     return [
-        Reading(id="contact_released", unit="", state=released),
-        Reading(id="contact_reversed", unit="", state=reversed),
+        Reading(id="contact_released", unit="", state=state_of(released)),
+        Reading(id="contact_reversed", unit="", state=state_of(reversed)),
     ]
 
 

@@ -9,7 +9,8 @@ from pulldrop.judge.decide import RISK, conformance
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.reading import NotTested, Reading, Term
+from pulldrop.model.part.relay import FORMS
+from pulldrop.model.reading import NotTested, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -28,11 +29,11 @@ def limit(low: float | None = None, high: float | None = None) -> Limit:
     return Limit(text="the limit", source=SOURCE, unit="V", low=low, high=high)
 
 
-def state(words: str) -> Reading:
-    return Reading(id="contact_rest", unit="", state=words)
+def state(code: str) -> Reading:
+    return Reading(id="contact_rest", unit="", state=state_of(code))
 
 
-REST = Limit(text="NO open, NC closed", source=SOURCE, unit="", state="NO open, NC closed")
+REST = Limit(text="at rest", source=SOURCE, unit="", state=FORMS["C"].at("rest"))
 
 
 @pytest.mark.parametrize(
@@ -82,8 +83,8 @@ def test_a_bound_beyond_the_limit_fails_and_one_short_of_it_is_unsure() -> None:
 
 
 def test_a_throw_in_the_wrong_state_fails_without_a_number() -> None:
-    assert decide(state("NO open, NC closed"), REST).outcome is Outcome.PASS
-    assert decide(state("NO closed, NC open"), REST).outcome is Outcome.FAIL
+    assert decide(state("30-87=0 30-87a=1"), REST).outcome is Outcome.PASS
+    assert decide(state("30-87=1 30-87a=0"), REST).outcome is Outcome.FAIL
 
 
 def test_what_was_not_made_is_not_tested_and_says_why() -> None:

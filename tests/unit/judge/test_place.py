@@ -13,6 +13,7 @@ from pulldrop.judge.quick import doubtful
 from pulldrop.judge.sequential import RISK, enough
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Outcome
@@ -33,7 +34,7 @@ def finding(id: str, outcome: Outcome | None) -> Reading | NotTested:
     if outcome is Outcome.NOT_TESTED:
         return NotTested(id=id, reason="invented")
     if not MEASUREMENTS[id].unit:
-        return records.reading(id, None, state="NO open, NC closed")
+        return records.reading(id, None, state=FORMS["C"].at("rest"))
     return records.reading(id, 0.03 if "drop_n" in id else 1.0, 0.001)
 
 

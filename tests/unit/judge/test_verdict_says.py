@@ -20,7 +20,7 @@ from pulldrop.judge.place import choose
 from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.reading import Finding, NotTested, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part
@@ -82,11 +82,11 @@ def test_reversed_pulses_rest_on_a_persons_word_and_the_verdict_says_so() -> Non
 
 def test_a_fault_named_by_reversed_pulses_shows_whose_word_that_is() -> None:
     found = [
-        Reading(id=id, unit="", state=state)
+        Reading(id=id, unit="", state=state_of(state))
         for id, state in (
-            ("contact_rest", "NO open, NC closed"),
-            ("contact_released", "NO closed, NC open"),
-            ("contact_reversed", "NO open, NC closed"),
+            ("contact_rest", "30-87=0 30-87a=1"),
+            ("contact_released", "30-87=1 30-87a=0"),
+            ("contact_reversed", "30-87=0 30-87a=1"),
         )
     ]
     (named,) = diagnose(plan("relay-5t-12v-reversed"), found)
@@ -142,7 +142,7 @@ def test_only_what_is_likely_is_advised_on_a_pass() -> None:
 MORE: dict[str, float | str] = {
     "pull_in_voltage": 6.2, "pull_in_voltage_20c": 6.1, "coil_current": 0.14, "transfer_time": 1e-3,
     "release_after_load": 2.4e-3, "release_after_hot_make": 2.4e-3, "opening_after_hot_make_nc": 3e-3,
-    "flyback_peak": 68.0, "flyback_class": "clamped by the bench", "contact_climb_no": 1.0, "drop_out_overdriven": 2.5,
+    "flyback_peak": 68.0, "flyback_class": "bench", "contact_climb_no": 1.0, "drop_out_overdriven": 2.5,
     "leakage_open_contact": 1e9, "leakage_coil_contact": 1e9, "contact_loaded_nc": 0.003,
 }  # fmt: skip
 """What a usual part shows beside the readings of the diagnosis's tests."""
@@ -151,7 +151,7 @@ MORE: dict[str, float | str] = {
 def complete(at: Plan, **changed: float | str | None) -> list[Finding]:
     """Every wanted reading of a usual part, some changed."""
     if at.form == "A":
-        changed |= {"contact_rest": "NO open", "contact_operated": "NO closed"}
+        changed |= {"contact_rest": "30-87=0", "contact_operated": "30-87=1"}
     found = [one for one in readings(**MORE | changed) if one.id in at.wanted]
     assert {one.id for one in found} == set(at.wanted), set(at.wanted) - {one.id for one in found}
     return found

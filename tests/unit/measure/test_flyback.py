@@ -6,7 +6,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.flyback import procedure
-from pulldrop.model.measurement import CLAMPED
+from pulldrop.model.measurement import Clamped
 from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.steps.flyback import FlybackStep
 from pulldrop.plant.specimen import Specimen
@@ -28,7 +28,7 @@ def found(seed: int, **suppression: object) -> dict[str, Finding]:
 def test_the_clamp_is_named_on_every_bench(kind: str, held: str, seed: int) -> None:
     named = found(seed, kind=kind)["flyback_class"]
     assert isinstance(named, Reading)
-    assert named.state == CLAMPED[held]
+    assert named.state == Clamped(held)
 
 
 def test_a_zener_s_volts_are_inside_the_stated_uncertainty_and_a_bare_coil_gives_a_bound() -> None:

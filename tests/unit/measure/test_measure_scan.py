@@ -8,7 +8,7 @@ from pulldrop.board.contract import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.reading import Finding, NotTested, Reading, state_words
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -87,19 +87,19 @@ def test_an_open_coil_behind_its_resistor_reads_the_resistor(bare: bool) -> None
 @pytest.mark.parametrize(
     ("faults", "words"),
     [
-        ({}, "NO open, NC closed"),
-        ({"welded": "contact_no"}, "NO closed, NC open"),
-        ({"stuck": "operated"}, "NO closed, NC open"),
+        ({}, "30-87 open, 30-87a closed"),
+        ({"welded": "contact_no"}, "30-87 closed, 30-87a open"),
+        ({"stuck": "operated"}, "30-87 closed, 30-87a open"),
     ],
 )
 def test_the_throws_at_rest_are_seen(bare: bool, faults: dict[str, str], words: str) -> None:
-    assert reading(findings(board(bare, 1, faults=faults)), "contact_rest").state == words
+    assert state_words(reading(findings(board(bare, 1, faults=faults)), "contact_rest").state) == words
 
 
 @BUILDS
 def test_a_burnt_throw_that_carries_nothing_even_dry_is_open_at_rest(bare: bool) -> None:
     found = findings(board(bare, contact_nc={"film_ohm": 1e5, "film_breaks_v": 1000}))
-    assert reading(found, "contact_rest").state == "NO open, NC open"
+    assert state_words(reading(found, "contact_rest").state) == "30-87 open, 30-87a open"
     assert isinstance(found["contact_dry_nc"], NotTested)
 
 
@@ -125,7 +125,7 @@ def test_a_4_terminal_part_has_no_dry_reading_of_a_throw_that_it_lacks() -> None
     assert set(found) == {
         "contact_rest", "coil_resistance", "coil_resistance_20c", "leakage_open_contact", "leakage_coil_contact",
     }  # fmt: skip
-    assert reading(found, "contact_rest").state == "NO open"
+    assert state_words(reading(found, "contact_rest").state) == "30-87 open"
 
 
 # --- what is across the coil ---

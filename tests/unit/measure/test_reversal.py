@@ -9,7 +9,7 @@ from pulldrop.board.contract import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
-from pulldrop.model.reading import Finding, NotTested, Reading
+from pulldrop.model.reading import Finding, NotTested, Reading, state_code
 from pulldrop.model.run.hand import Hand, Request
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.reversed import ReversedStep
@@ -73,7 +73,7 @@ def number(found: dict[str, Finding], id: str) -> Reading:
 def state(found: dict[str, Finding], id: str) -> str:
     one = found[id]
     assert isinstance(one, Reading) and one.state is not None
-    return one.state
+    return state_code(one.state)
 
 
 def reason(found: dict[str, Finding], id: str) -> str:
@@ -108,7 +108,7 @@ def test_they_raise_the_drop_out_of_no_other_part(part: dict[str, Any]) -> None:
 def test_a_part_that_stays_operated_lets_go_at_a_reversed_pulse_which_is_named() -> None:
     found = told(**STAYS)
     assert (state(found, "contact_released"), state(found, "contact_reversed")) == (
-        "NO closed, NC open", "NO open, NC closed",
+        "30-87=1 30-87a=0", "30-87=0 30-87a=1",
     )  # fmt: skip
     let_go = {one.name: one for one in found["contact_reversed"].conditions}["let go at"]  # type: ignore[union-attr]  # a Reading
     assert let_go.value is not None and 0.3 < let_go.value < 3
@@ -116,7 +116,7 @@ def test_a_part_that_stays_operated_lets_go_at_a_reversed_pulse_which_is_named()
 
 def test_a_hinge_that_jams_does_not_let_go() -> None:
     found = told(faults={"stuck": "operated"})
-    assert state(found, "contact_reversed") == "NO closed, NC open"
+    assert state(found, "contact_reversed") == "30-87=1 30-87a=0"
     assert "did not let go" in reason(found, "drop_out_rise")
 
 

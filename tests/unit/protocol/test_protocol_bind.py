@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from pulldrop.model.part.rating import IN_SI, Rating
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.errors import DoesNotFit
@@ -85,7 +86,7 @@ def test_each_form_of_limit_becomes_numbers_and_a_text(
 
 def test_a_contact_state_is_written_in_one_order() -> None:
     limit = plan({"contact_rest": "NC closed, NO open"}, rating()).limits["contact_rest"]
-    assert (limit.state, limit.text, limit.unit) == ("NO open, NC closed", "NO open, NC closed", "")
+    assert (limit.state, limit.text, limit.unit) == (FORMS["C"].at("rest"), "30-87 open, 30-87a closed", "")
 
 
 def test_a_source_of_its_own_goes_before_the_ratings_and_the_protocols() -> None:

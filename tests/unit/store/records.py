@@ -8,7 +8,9 @@ from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord, Meter, Observed
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
 from pulldrop.model.run.fault import NamedFault
@@ -72,7 +74,7 @@ DROP_OUT_LIMIT = Limit(text=">= 1.20 V (10 % of nominal 12 V)", source=INVENTED,
 COIL_LIMIT = Limit(text="81.0 to 99.0 ohm (90 ohm +-10 %)", source=INVENTED, unit="ohm", low=81.0, high=99.0)
 OPERATE_LIMIT = Limit(text="<= 10.0 ms", source=INVENTED, unit="s", high=0.010)
 DROP_LIMIT = Limit(text="<= 200 mV at 10 A", source=PRACTICE, unit="V", high=0.2)
-REST_LIMIT = Limit(text="NO open, NC closed", source=PRACTICE, unit="", state="NO open, NC closed")
+REST_LIMIT = Limit(text="30-87 open, 30-87a closed", source=PRACTICE, unit="", state=FORMS["C"].at("rest"))
 
 
 def board(kind: str = "virtual") -> Identity:
@@ -160,7 +162,7 @@ def judge(
     return Judged(id=finding.id, outcome=outcome, reason=reason, finding=finding, limit=limit, grade=grade)
 
 
-def contacts(id: str, state: str) -> Judged:
+def contacts(id: str, state: ContactState) -> Judged:
     at_rest = reading(id, None, state=state, raw=(Landing(stopped=True, index=4, dac=500, contacts=Contact.NC),))
     return judge(at_rest.model_copy(update={"budget": ()}), Outcome.PASS, "as a changeover relay should", REST_LIMIT)
 
@@ -177,7 +179,7 @@ def good() -> tuple[Judged, ...]:
     coil = (CoilCounts(bus=9600, shunt=5333),)
     passes, noted = Outcome.PASS, Outcome.NOTED
     return (
-        contacts("contact_rest", "NO open, NC closed"),
+        contacts("contact_rest", FORMS["C"].at("rest")),
         judge(reading("coil_resistance", 90.4, 0.4, raw=coil), noted, "no limit at this temperature"),
         judge(reading("coil_resistance_20c", 89.9, 0.5, raw=coil), passes, "inside the limits", COIL_LIMIT),
         judge(reading("pull_in_voltage", 6.94, 0.03), passes, "well under the limit", PULL_IN_LIMIT),

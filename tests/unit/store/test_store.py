@@ -16,7 +16,9 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.bench.kit import Golden
 from pulldrop.model.crate.crate import CrateEvent, Happened
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.pair import ContactState, Pair
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Because, Condition, NotTested, Reading, Term
 from pulldrop.model.run.record import Part, RunRecord
@@ -79,6 +81,10 @@ def test_a_record_survives_closing_and_opening_again(where: str) -> None:
         assert second.record(kept.run) == kept
 
 
+def two_terminals(written: str) -> bool:
+    return len(set(written.split("-"))) == 2
+
+
 numbers = st.floats(allow_nan=False, allow_infinity=False)
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 captures = st.builds(
@@ -91,12 +97,16 @@ captures = st.builds(
     window_ticks=st.integers(1, 400_000),
 )  # fmt: skip
 terms = st.builds(Term, name=words, u=st.floats(0, 1e9), why=words, freedom=st.sampled_from([None, 2.0, float("inf")]))
+pairs = st.lists(
+    st.from_regex(r"[0-9A-Za-z]{1,8}-[0-9A-Za-z]{1,8}", fullmatch=True).filter(two_terminals).map(Pair.parse)
+)
+states = st.builds(ContactState.of, pairs, pairs)
 readings = st.builds(
     Reading,
     id=words,
     unit=words,
     value=st.none() | numbers,
-    state=st.none() | words,
+    state=st.none() | states | st.sampled_from(Clamped),
     bound=st.sampled_from(["=", "<", ">"]),
     budget=st.lists(terms).map(tuple),
     conditions=st.lists(st.builds(Condition, name=words, text=words, value=st.none() | numbers, unit=words)).map(tuple),
@@ -110,7 +120,7 @@ limits = st.builds(
     unit=words,
     low=st.none() | numbers,
     high=st.none() | numbers,
-    state=st.none() | words,
+    state=st.none() | states,
 )
 
 

@@ -5,7 +5,7 @@ from rich.text import Text
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.identification import Nature
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Finding, NotTested, state_words
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Judged, Outcome, Overall, with_mark
 
@@ -54,11 +54,11 @@ def title(measurement: str) -> str:
 
 
 def value(finding: Finding) -> str:
-    """`7.32 V +-0.05`, `> 10 kohm`, `NO open, NC closed`, or `-` when nothing was measured."""
+    """`7.32 V +-0.05`, `> 10 kohm`, `30-87 open, 30-87a closed`, or `-` when nothing was measured."""
     if isinstance(finding, NotTested):
         return "-"
     if finding.value is None:
-        return finding.state or "-"
+        return state_words(finding.state) or "-"
     if finding.bound != "=":
         return f"{finding.bound} {show(finding.value, finding.unit)}"
     return show(finding.value, finding.unit, finding.expanded_uncertainty)

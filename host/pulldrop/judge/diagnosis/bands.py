@@ -7,7 +7,7 @@ falls off as a normal quantity whose width is the reading's uncertainty and the 
 import math
 from dataclasses import dataclass
 
-from pulldrop.judge.diagnosis.evidence import Clue, log_of
+from pulldrop.judge.diagnosis.evidence import Clue, Sign, log_of
 
 SOFT = 0.03
 """Softness of every band's edge, as a share of the value (assumed)."""
@@ -34,9 +34,9 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class States:
-    """One of these words."""
+    """One of these."""
 
-    words: tuple[str, ...]
+    any_of: tuple[Sign, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +56,11 @@ def agreement(clue: Clue, expected: Expected) -> float:
     """Likelihood of the clue: a density on the logarithm of the value, or a probability of a state or a bound."""
     match expected:
         case Anything():
-            return 0.5 if clue.missing or clue.state or clue.bound != "=" else 1 / ANY_WIDTH
+            return 0.5 if clue.missing or clue.state is not None or clue.bound != "=" else 1 / ANY_WIDTH
         case Missing():
             return SURE if clue.missing else OTHER / ANY_WIDTH
-        case States(words):
-            return SURE / len(words) if clue.state in words else OTHER
+        case States(any_of):
+            return SURE / len(any_of) if clue.state in any_of else OTHER
         case Band():
             return expected.or_missing if clue.missing else max(_in_band(clue, expected), LEAST)
 
@@ -85,8 +85,8 @@ def _best(expected: Expected) -> float:
     match expected:
         case Band(low, high, soft, _):
             return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
-        case States(words):
-            return SURE / len(words)
+        case States(any_of):
+            return SURE / len(any_of)
         case Missing():
             return SURE
         case Anything():

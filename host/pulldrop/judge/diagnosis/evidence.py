@@ -6,11 +6,13 @@ Rule: every clue comes from one reading (or from two, as named), and keeps its u
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Literal
 
-from pulldrop.model.measurement import REVERSAL
+from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.relay import FORMS, Change
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading
+from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading, State, state_words
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.timing import TimingStep
 
@@ -33,11 +35,30 @@ RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
 
 
+class Motion(StrEnum):
+    """Whether the armature moves, by the coil's current."""
+
+    MOVES = "the dip is there"
+    RESTS = "no dip"
+
+
+class Reversal(StrEnum):
+    """What reversed pulses did to a part, in words."""
+
+    RISEN = "they raised its drop-out"
+    SAME = "they left its drop-out as it was"
+    LET_GO = "they made it let go"
+    HELD = "they did not make it let go"
+
+
+Sign = State | Motion | Reversal
+
+
 @dataclass(frozen=True, slots=True)
 class Clue:
     """One thing known of the part. `value` in the clue's own unit, `u` its standard uncertainty in the same.
 
-    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of the contacts or coil.
+    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of contacts, coil, armature.
     """
 
     key: str
@@ -46,7 +67,7 @@ class Clue:
     value: float | None = None
     u: float = 0.0
     bound: Literal["=", ">", "<"] = "="
-    state: str = ""
+    state: Sign | None = None
     missing: bool = False
 
 
@@ -84,7 +105,7 @@ def _number(key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], fl
 
 def _shown(one: Reading) -> str:
     if one.value is None:
-        return one.state or ""
+        return state_words(one.state)
     if one.bound == "=":
         return show(one.value, one.unit, one.expanded_uncertainty)
     return f"{'more' if one.bound == '>' else 'less'} than {show(one.value, one.unit)}"
@@ -97,7 +118,7 @@ def _state(key: str, id: str) -> _Maker:
             return None
         if isinstance(one, NotTested):
             return Clue(key, id, "not possible", missing=True)
-        return Clue(key, id, one.state or "", state=one.state or "")
+        return Clue(key, id, state_words(one.state), state=one.state)
 
     return make
 
@@ -110,8 +131,8 @@ def _motion(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
         return None
     if isinstance(one, NotTested):
         return Clue("motion", id, "not possible", missing=True)
-    moves = one.bound == "="
-    return Clue("motion", id, "the dip is there" if moves else "no dip", state="moves" if moves else "rests")
+    seen = Motion.MOVES if one.bound == "=" else Motion.RESTS
+    return Clue("motion", id, seen, state=seen)
 
 
 def _pull_in(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -195,7 +216,7 @@ def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
 def _released(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """Whether it lets go by itself; a step that was left out or refused says nothing of that."""
     one = by_id.get("contact_released")
-    return Clue("released", one.id, one.state or "", state=one.state or "") if isinstance(one, Reading) else None
+    return Clue("released", one.id, state_words(one.state), state=one.state) if isinstance(one, Reading) else None
 
 
 def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -203,15 +224,24 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     released, reversed = by_id.get("contact_released"), by_id.get("contact_reversed")
     if not (isinstance(released, Reading) and isinstance(reversed, Reading)):
         return None
-    if released.state and "NO closed" in released.state:
-        word = "held" if "NO closed" in (reversed.state or "") else "let go"
+    operates = FORMS[plan.form].operates
+    if happened(operates, released):
+        did = Reversal.HELD if happened(operates, reversed) else Reversal.LET_GO
         at = next((f" ({one.text})" for one in reversed.conditions if one.name == "let go at"), "")
-        return Clue("reversal", reversed.id, f"{REVERSAL[word]}{at}, {BY_WORD}", state=REVERSAL[word])
+        return Clue("reversal", reversed.id, f"{did}{at}, {BY_WORD}", state=did)
     rise = by_id.get("drop_out_rise")
     if not isinstance(rise, Reading) or rise.value is None:
         return None
-    word = "risen" if rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.rating.nominal else "same"
-    return Clue("reversal", rise.id, f"{REVERSAL[word]} ({_shown(rise)}), {BY_WORD}", state=REVERSAL[word])
+    risen = rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.rating.nominal
+    did = Reversal.RISEN if risen else Reversal.SAME
+    return Clue("reversal", rise.id, f"{did} ({_shown(rise)}), {BY_WORD}", state=did)
+
+
+def happened(change: Change, seen: Reading) -> bool:
+    """Whether the pairs of a reading are as after this change."""
+    return isinstance(seen.state, ContactState) and change.pair in (
+        seen.state.closed if change.closes else seen.state.open
+    )
 
 
 def _climb(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:

@@ -11,16 +11,19 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
-from pulldrop.model.measurement import CLAMPED, REVERSAL
-from pulldrop.model.part.rating import Form
+from pulldrop.judge.diagnosis.evidence import Motion, Reversal
+from pulldrop.model.measurement import Clamped
+from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.scale import LIGHT_DUTY
 
-NO_OPEN, NO_CLOSED = ("NO open, NC closed", "NO open"), ("NO closed, NC open", "NO closed")
-BOTH_CLOSED = ("NO closed, NC closed",)
+_A, _C = FORMS["A"], FORMS["C"]
+NO_OPEN, NO_CLOSED = (_C.at("rest"), _A.at("rest")), (_C.at("operated"), _A.at("operated"))
+BOTH_CLOSED, BOTH_OPEN = ContactState.of(_C.pairs, _C.pairs), ContactState.of(_C.pairs, ())
 AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
-MOVES, RESTS = States(("moves",)), States(("rests",))
+MOVES, RESTS = States((Motion.MOVES,)), States((Motion.RESTS,))
 ANY, GONE = Anything(), Missing()
-UNCHANGED, LET_GO, HELD_ON = (States((REVERSAL[word],)) for word in ("same", "let go", "held"))
+UNCHANGED, LET_GO, HELD_ON = (States((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
 ENDLESS = Band(0.029, 10.0)
 """A time beyond the window of 30 ms."""
 NEVER = Band(1.0, 10.0)
@@ -39,7 +42,9 @@ COIL_SOFT = 0.02
 """A tolerance of the coil is kept within this (assumed): wire is measured as it is wound."""
 
 
-CLAMP_OF = {"none": "bench", "resistor": "bench", "diode": "diode", "diode_zener": "zener"}
+CLAMP_OF = {
+    "none": Clamped.BENCH, "resistor": Clamped.BENCH, "diode": Clamped.DIODE, "diode_zener": Clamped.ZENER,
+}  # fmt: skip
 """What the bench sees of a suppression."""
 
 
@@ -50,7 +55,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
     """
     beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
     return {
-        "rest": AT_REST if form == "C" else States(("NO open",)),
+        "rest": AT_REST if form == "C" else States((FORMS[form].at("rest"),)),
         "operated": OPERATED,
         "motion": MOVES,
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
@@ -58,7 +63,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
         "pull_in": Band(0.41, 0.70),
         "drop_out": Band(0.15, 0.36),
         "gap": Band(0.31, 0.52),
-        "clamp": States((CLAMPED[CLAMP_OF[suppression]],)) if suppression else ANY,
+        "clamp": States((CLAMP_OF[suppression],)) if suppression else ANY,
         "hot": Band(0.98, 1.6),
         "after_load": Band(0.5e-3, 14e-3),
         "after_hot": Band(0.98, 1.04, 0.015),
@@ -276,7 +281,7 @@ FAULTS: tuple[Fault, ...] = (
         "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
         "Fit it only where the driver has a clamp of its own; its spike of 1000 V and more kills electronics, and"
         " fingers feel it.",
-        {"clamp": States((CLAMPED["bench"],)), "release": Band(1.3e-3, 5e-3)},
+        {"clamp": States((Clamped.BENCH,)), "release": Band(1.3e-3, 5e-3)},
         "Read the print on the case: it shows a diode or a resistor where there is one.",
         fate="fit",
     ),
@@ -322,7 +327,7 @@ FAULTS: tuple[Fault, ...] = (
         "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
         "Look at it again and count its blades: with no 87 it is normally closed, and no protocol here tests it; with"
         " an 87, scrap it, because NO carries nothing.",
-        {"rest": States(("NO open, NC closed",)), "operated": States(("NO open, NC open", "NO open")), "pull_in": NEVER,
+        {"rest": States((_C.at("rest"),)), "operated": States((BOTH_OPEN, _A.at("rest"))), "pull_in": NEVER,
          "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
         "Blades, or the print on the case: a normally closed part has no 87.",
         share=2 * USUAL,  # a form and a fault that look alike
@@ -347,15 +352,15 @@ FAULTS: tuple[Fault, ...] = (
         "welded_no", "NO contact welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit, its fuse"
         " out, and never fit a bigger fuse.",
-        _NO_STEPS | _NO_NC | {"rest": States(NO_CLOSED + BOTH_CLOSED), "start": Band(0.1e-3, 4.5e-3),
-                                "scatter_no": ANY, "released": States(NO_CLOSED + BOTH_CLOSED),
+        _NO_STEPS | _NO_NC | {"rest": States((*NO_CLOSED, BOTH_CLOSED)), "start": Band(0.1e-3, 4.5e-3),
+                                "scatter_no": ANY, "released": States((*NO_CLOSED, BOTH_CLOSED)),
                                 "reversal": HELD_ON},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.",
     ),
     Fault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
-        {"operated": States(NO_OPEN + BOTH_CLOSED), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
+        {"operated": States((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", changeover=True,
     ),
@@ -419,7 +424,7 @@ FAULTS: tuple[Fault, ...] = (
          "overdriven": Band(1e-4, 0.9, or_missing=0.2), "after_hot": Band(0.97, 1.4, or_missing=0.2),
          "after_hot_nc": Band(0.97, 1.04, 0.015, or_missing=0.2),
          # no rise may also be a lead that was not exchanged, which the bench cannot see
-         "reversal": States((REVERSAL["risen"], REVERSAL["same"]))},
+         "reversal": States((Reversal.RISEN, Reversal.SAME))},
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
         advice_met=_LETS_GO_LATE,
         fate="fit with care",

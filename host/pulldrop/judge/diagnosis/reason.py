@@ -98,7 +98,7 @@ def _both(first: Expected, second: Expected) -> Expected:
     if isinstance(first, Band) and isinstance(second, Band):
         return Band(min(first.low, second.low), max(first.high, second.high))
     if isinstance(first, States) and isinstance(second, States):
-        return States(tuple(dict.fromkeys(first.words + second.words)))
+        return States(first.any_of + tuple(one for one in second.any_of if one not in first.any_of))
     return Anything()
 
 

@@ -8,8 +8,11 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from pulldrop.board.contract import CURRENT_LIMIT_MAX, Board
+from pulldrop.measure.rig.pairs import contact_state
 from pulldrop.measure.rig.rig import CannotTest, PartStops, Rig
 from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.relay import FORMS, RelayForm
 from pulldrop.model.raw import Contact
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
@@ -61,6 +64,15 @@ class PartOnRig(Rig):
     def form_c(self) -> bool:
         """True for a changeover part."""
         return self.plan.form == "C"
+
+    @property
+    def form(self) -> RelayForm:
+        """The part's contact form."""
+        return FORMS[self.plan.form]
+
+    def state(self, closed: Contact) -> ContactState:
+        """The part's pairs with these throws closed."""
+        return contact_state(self.form, closed)
 
     @property
     def nominal_v(self) -> float:

@@ -1,4 +1,4 @@
-"""How a propagated value, a bound or a contact state becomes a Reading, and what stands for one without load."""
+"""How a propagated value, a bound or a state becomes a Reading, and what stands for one without load."""
 
 from collections.abc import Sequence
 from typing import Any, Literal
@@ -6,7 +6,7 @@ from typing import Any, Literal
 from pulldrop.measure.rig.budget import nominal_value, terms
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Condition, NotTested, Raw, Reading
+from pulldrop.model.reading import Condition, NotTested, Raw, Reading, State
 
 
 def reading(
@@ -58,6 +58,6 @@ def not_loaded(id: str) -> NotTested:
     return NotTested(id=id, reason="the board has no load supply: contacts were not loaded", because="no load supply")
 
 
-def state(id: str, words: str, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:
-    """A contact state in words."""
-    return Reading(id=id, unit="", state=words, conditions=conditions, raw=tuple(raw))
+def state(id: str, found: State, conditions: tuple[Condition, ...], raw: Sequence[Raw] = ()) -> Reading:
+    """The state of the contacts, or what clamped the coil."""
+    return Reading(id=id, unit="", state=found, conditions=conditions, raw=tuple(raw))

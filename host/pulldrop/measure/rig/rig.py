@@ -205,11 +205,3 @@ class Rig:
         amps = self.coil_amps(counts.shunt, counts.bus)
         volts = self.scales.bus(reading_noise(counts.bus, "coil volts")) - amps * self.scales.low_side_ohm
         return CoilPoint(volts, amps, counts)
-
-
-def throws(contacts: Contact, form_c: bool) -> str:
-    """Contact state in words: `NO open, NC closed`; a 4-terminal part has NO, or 87a closed in its place."""
-    no = "NO closed" if contacts & Contact.NO else "NO open"
-    if not form_c and contacts != Contact.NC:
-        return no
-    return f"{no}, {'NC closed' if contacts & Contact.NC else 'NC open'}"

@@ -14,7 +14,7 @@ from pulldrop.measure.rig.budget import LEADS_OHM, nominal_value, rectangular, w
 from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
-from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops, throws
+from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
 from pulldrop.model.bench.calibration import COIL_LEADS
 from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.steps.coil import CoilStep
@@ -48,7 +48,7 @@ LEAST_A = 0.0003
 def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
     rig.rest = rig.release(0.02)
-    yield state("contact_rest", throws(rig.rest, rig.form_c), rig.conditions(coil="off"))
+    yield state("contact_rest", rig.state(rig.rest), rig.conditions(coil="off"))
     dry = wiring.DryLooks(rig)
     dry.look()
     rig.take_zero()

@@ -11,7 +11,7 @@ from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_SHARE, LOW_SIDE_V
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
-from pulldrop.model.measurement import CLAMPED
+from pulldrop.model.measurement import Clamped
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, amount
 from pulldrop.model.steps.flyback import FlybackStep
@@ -52,10 +52,10 @@ def peak_v(capture: Capture) -> float:
     return LOW_SIDE_V * max(capture.samples)
 
 
-def clamp_class(peak: float, above: float) -> str:
-    """What held the low end, in words."""
+def clamp_class(peak: float, above: float) -> Clamped:
+    """What held the low end."""
     if peak >= BENCH_CLAMP_V:
-        return CLAMPED["bench"]
+        return Clamped.BENCH
     if above <= DIODE_MOST_V:
-        return CLAMPED["diode"]
-    return CLAMPED["zener"] if above >= ZENER_LEAST_V else CLAMPED["other"]
+        return Clamped.DIODE
+    return Clamped.ZENER if above >= ZENER_LEAST_V else Clamped.OTHER

@@ -16,7 +16,7 @@ from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, state
-from pulldrop.measure.rig.rig import CannotTest, Rig, throws
+from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.measure.rig.suppression import fed
 from pulldrop.measure.steps.thresholds import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
@@ -57,7 +57,7 @@ def procedure(rig: PartOnRig, step: ReversedStep) -> Iterator[Finding]:
     released = _operate_once(rig, step)
     held = bool(released & Contact.NO)
     full = step.full or rig.nominal_v
-    yield state("contact_released", throws(released, rig.form_c), rig.conditions(after=f"{full:g} V, coil off"))
+    yield state("contact_released", rig.state(released), rig.conditions(after=f"{full:g} V, coil off"))
     gentle = full if held else _gentle(rig, step)
     before = _drop_out(rig, step, "drop_out_before_reversal", gentle)
     yield before
@@ -214,7 +214,7 @@ def _told(rig: PartOnRig, step: ReversedStep, pulses: Pulses) -> Reading:
     for name, volts in (("let go at", pulses.let_go_v), ("operated the other way at", pulses.operated_v)):
         if volts is not None:
             shown.append(Condition(name=name, text=f"{volts:.1f} V reversed", value=volts, unit="V"))
-    return state("contact_reversed", throws(pulses.contacts, rig.form_c), tuple(shown), pulses.raw)
+    return state("contact_reversed", rig.state(pulses.contacts), tuple(shown), pulses.raw)
 
 
 def _rise(rig: PartOnRig, before: Finding, after: Finding) -> Finding:

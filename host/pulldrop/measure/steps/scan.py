@@ -13,7 +13,7 @@ from pulldrop.measure.rig.channels import LOW_SIDE_OHM
 from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
-from pulldrop.measure.rig.rig import CannotTest, throws
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.rig.scan_read import Eyes, Sight
 from pulldrop.model.raw import Contact, Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -46,7 +46,7 @@ def procedure(rig: PartOnRig, step: ScanStep) -> Iterator[Finding]:
     closed = Contact.NO * _closed(no) | Contact.NC * _closed(nc)
     rig.rest = Contact(closed)
     way = rig.conditions(method="terminal scan", current="a few mA, without load")
-    yield state("contact_rest", throws(rig.rest, rig.form_c), way)
+    yield state("contact_rest", rig.state(rig.rest), way)
     yield from _coil(rig, eyes)
     if rig.form_c:
         yield _dry(rig, nc)

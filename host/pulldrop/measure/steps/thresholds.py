@@ -17,7 +17,7 @@ from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading
-from pulldrop.measure.rig.rig import CannotTest, throws
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, Finding, Raw
 from pulldrop.model.steps.step import COIL_MOST_V
@@ -182,7 +182,7 @@ def _nearer(rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: floa
         if found.stopped and found.index > 0:
             return found
     if found.stopped:
-        state = throws(found.contacts, rig.form_c)
+        state = rig.state(found.contacts)
         raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
     return found
 

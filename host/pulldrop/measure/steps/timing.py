@@ -14,7 +14,7 @@ from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_valu
 from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_V
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
-from pulldrop.measure.rig.rig import CannotTest, CoilPoint, throws
+from pulldrop.measure.rig.rig import CannotTest, CoilPoint
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
@@ -88,7 +88,7 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     coil_v = nominal_value(points[-1].volts)
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
     at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
-    yield state("contact_operated", throws(operated, rig.form_c), at)
+    yield state("contact_operated", rig.state(operated), at)
     missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)

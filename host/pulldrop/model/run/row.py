@@ -10,7 +10,7 @@ from pydantic import Field
 
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import Frozen
-from pulldrop.model.reading import Reading
+from pulldrop.model.reading import Reading, state_code
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged
 
@@ -43,7 +43,9 @@ class MeasurementRow(Frozen):
     value: float | None
     unit: str
     bound: str = Field(description="'=' a value, '>' more than it, '<' less than it")
-    state: str = Field(description="of contact states, such as 'NO open, NC closed'")
+    state: str = Field(
+        description="of contacts: each pair looked at, 1 closed, such as '30-87=0 30-87a=1'; or what clamped the coil"
+    )
     expanded_uncertainty: float | None = Field(description="half-width of the interval of 95 %")
     standard_uncertainty: float | None
     makes: int = Field(description="single values behind a median; 0: not told")
@@ -96,7 +98,7 @@ def _row(record: RunRecord, judged: Judged) -> MeasurementRow:
         value=number.value if number else None,
         unit=reading.unit if reading else "",
         bound=number.bound if number else "",
-        state=(reading.state or "") if reading else "",
+        state=state_code(reading.state) if reading and reading.state is not None else "",
         expanded_uncertainty=number.expanded_uncertainty if number else None,
         standard_uncertainty=number.standard_uncertainty if number else None,
         makes=len(reading.makes) if reading else 0,
@@ -106,7 +108,7 @@ def _row(record: RunRecord, judged: Judged) -> MeasurementRow:
         not_tested="" if isinstance(found, Reading) else found.reason,
         limit_low=limit.low if limit else None,
         limit_high=limit.high if limit else None,
-        limit_state=(limit.state or "") if limit else "",
+        limit_state=limit.state.code if limit and limit.state is not None else "",
         limit=limit.text if limit else "",
         limit_source=limit.source.text if limit else "",
         limit_known=limit.source.known if limit else "",

@@ -17,8 +17,9 @@ from sqlalchemy import Connection, Row, Select, select
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.rating import IN_SI
-from pulldrop.model.reading import NotTested, Raw, Reading
+from pulldrop.model.reading import NotTested, Raw, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
@@ -258,7 +259,7 @@ def _finding(row: Row[Any], raw: list[Raw]) -> Reading | NotTested:
         id=row.id,
         unit=row.unit,
         value=row.value,
-        state=row.state,
+        state=state_of(row.state) if row.state is not None else None,
         bound=row.bound,
         budget=json.loads(row.budget),
         conditions=json.loads(row.conditions),
@@ -276,5 +277,5 @@ def _limit(row: Row[Any]) -> Limit | None:
         unit=row.limit_unit,
         low=row.limit_low,
         high=row.limit_high,
-        state=row.limit_state,
+        state=ContactState.parse(row.limit_state) if row.limit_state is not None else None,
     )

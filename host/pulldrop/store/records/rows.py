@@ -10,7 +10,7 @@ from pydantic_core import to_json
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import Frozen
-from pulldrop.model.reading import Condition, NotTested, Reading, Term
+from pulldrop.model.reading import Condition, NotTested, Reading, Term, state_code
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
@@ -117,12 +117,13 @@ def _measurement_row(run: str, seq: int, simulated: bool, judged: Judged) -> dic
         row["grade"] = judged.grade.value
     if limit is not None:
         row["limit_text"], row["limit_low"], row["limit_high"] = limit.text, limit.low, limit.high
-        row["limit_state"], row["limit_unit"] = limit.state, limit.unit
+        row["limit_state"], row["limit_unit"] = limit.state.code if limit.state is not None else None, limit.unit
         row["limit_source"], row["limit_known"] = limit.source.text, limit.source.known
     if isinstance(finding, NotTested):
         row["not_tested"], row["because"] = finding.reason, finding.because
         return row
-    row["value"], row["unit"], row["state"] = finding.value, finding.unit, finding.state
+    row["value"], row["unit"] = finding.value, finding.unit
+    row["state"] = state_code(finding.state) if finding.state is not None else None
     row["bound"], row["expanded_uncertainty"] = finding.bound, finding.expanded_uncertainty
     row["conditions"] = dump(_CONDITIONS.dump_python(finding.conditions)) if finding.conditions else "[]"
     row["budget"] = dump(_BUDGET.dump_python(finding.budget)) if finding.budget else "[]"

@@ -31,7 +31,7 @@ FEW = 10_000
 class Point:
     """One measurement of one run, as a history shows it. `value` and `u` (expanded) in `unit`; u is 0 for a bound.
 
-    `not_tested` is the reason, empty for a reading; `state` the state of the contacts.
+    `not_tested` is the reason, empty for a reading; `state` the code of a state.
     """
 
     run: str

@@ -1,0 +1,25 @@
+"""Which throw of the bench sees which pair of the part, and what the closed throws say of a part of one form.
+
+The bench has two: NO at the socket's terminal 87, NC at 87a; the second blade 87 of a twin part lies at 87a.
+"""
+
+from pulldrop.model.part.pair import ContactState, Pair
+from pulldrop.model.part.relay import NC, NO, TWIN, Change, RelayForm
+from pulldrop.model.raw import Contact
+
+SEEN_BY: dict[Pair, Contact] = {NO: Contact.NO, NC: Contact.NC, TWIN: Contact.NC}
+
+
+def contact_state(form: RelayForm, closed: Contact) -> ContactState:
+    """The form's pairs, and another closed throw where none of them is closed.
+
+    Beside a closed 87 another one may be the second blade 87 of a twin part.
+    """
+    found = [pair for pair in form.pairs if closed & SEEN_BY[pair]]
+    strays = [pair for pair in (NO, NC) if closed & SEEN_BY[pair] and not found]
+    return ContactState.of([*form.pairs, *strays], [*found, *strays])
+
+
+def happened(change: Change, closed: Contact) -> bool:
+    """Whether the pair is as it is after this change."""
+    return bool(closed & SEEN_BY[change.pair]) == change.closes
