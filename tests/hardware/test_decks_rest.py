@@ -4,7 +4,7 @@ import pytest
 from making import circuit, decks_rest
 from making.spice import run
 
-from pulldrop.jobs.self_test.terminals import LIT_V, TO_30_A
+from pulldrop.measure.self_test.terminals import LIT_V, TO_30_A
 from pulldrop.model.raw import Line
 from pulldrop.plant.bench import scan
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from pulldrop.board.contract import Board
     from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
-    from pulldrop.jobs.self_test.check import Check
+    from pulldrop.measure.self_test.check import Check
     from pulldrop.model.bench.identity import Identity
 
 SLOW_MS = 8.0

@@ -1,5 +1,5 @@
 """One procedure a file: from board counts to readings, without a limit in sight."""
 
-from pulldrop.measure.perform import StepStarted, perform
+from pulldrop.measure.perform import StepStarted, perform, renew
 
-__all__ = ["StepStarted", "perform"]
+__all__ = ["StepStarted", "perform", "renew"]

@@ -75,6 +75,11 @@ def perform(
     board.off()
 
 
+def renew(board: Board) -> None:
+    """Renew the lease on what is energised: whoever takes a finding may have written it to a slow disk."""
+    board.wait(0.0)
+
+
 def _next(rig: PartOnRig, steps: list[Step]) -> Step:
     """Take the step that comes next; a part that does not close at nominal volts is timed before it is loaded."""
     first = steps[0]

@@ -9,7 +9,8 @@ from pulldrop.board.contract import Analog, Drive, Pulse, Scan, Status, Trip
 from pulldrop.board.errors import BoardLost, Refused, Tripped
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
-from pulldrop.jobs.self_test.bench import Check, self_test
+from pulldrop.jobs.self_test.bench import self_test
+from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import CoilCounts, Line, PulseCounts, ScanCounts
 from pulldrop.plant.bench.wires import Effect

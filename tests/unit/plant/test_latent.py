@@ -8,11 +8,11 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.calibrate.virtual import Hand
 from pulldrop.jobs.self_test.bench import self_test
-from pulldrop.jobs.self_test.check import Check
 from pulldrop.jobs.self_test.link import with_hands
 from pulldrop.jobs.self_test.talk import converse
 from pulldrop.jobs.sort import fit as sort_check
-from pulldrop.jobs.sort.socket import Look
+from pulldrop.measure.identify.socket import Look
+from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.cautions import BEFORE_CALIBRATION
 from pulldrop.model.raw import Contact

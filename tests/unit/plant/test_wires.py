@@ -12,11 +12,12 @@ from pulldrop.board.errors import WireTrouble
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
-from pulldrop.jobs.self_test.link import pulse_limit
 from pulldrop.jobs.sort import fit as sort_check
-from pulldrop.jobs.sort.socket import Look
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.calibrate import read as calibrate_read
+from pulldrop.measure.identify.socket import Look
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.measure.self_test.link import pulse_limit
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
@@ -135,14 +136,14 @@ def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: 
     board = Watched(Garage(5).link(), 5)
     board.break_wire("load_minus, second earth")
     if at_link == "link":
-        check, _ = pulse_limit(board, nominal(5), Contact.NO)
+        check, _ = pulse_limit(Rig.uncalibrated(board), Contact.NO)
         assert check.state == "wrong" and "load_minus" in check.found
         return
     with Store.open(str(tmp_path / "depot.db")) as store, pytest.raises(WireTrouble, match="load_minus"):
         if at_link == "crate":
             sort_check.link(board, store, Look(Contact.NO, 0.0))
         else:
-            calibrate_read.link(board, Contact.NO)
+            calibrate_read.link(Rig.uncalibrated(board), Contact.NO)
 
 
 def test_names_come_back_as_effects() -> None:

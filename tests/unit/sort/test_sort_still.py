@@ -16,9 +16,10 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.specimens import empty_socket
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.jobs.sort.setup import Setup
-from pulldrop.jobs.sort.socket import Look, look
 from pulldrop.jobs.sort.sorter import Sorter
 from pulldrop.jobs.sort.still import STILL_S, Still
+from pulldrop.measure.identify.socket import Look, look
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import Command, Control, CrateView, Stage
 from pulldrop.model.raw import Capture, Contact, Landing, PulseCounts
 from pulldrop.plant.specimen import Specimen
@@ -213,13 +214,14 @@ def test_however_a_hand_wiggles_nothing_is_energised_before_a_second_and_a_half(
 
 def test_looks_at_a_part_that_sits_still_agree_and_a_clip_that_adds_three_ohms_does_not() -> None:
     with VirtualBoard(WHOLE, SEED) as board:
-        first = look(board)
-        assert all(look(board).unmoved(first) for _ in range(200))
+        rig = Rig.uncalibrated(board)
+        first = look(rig)
+        assert all(look(rig).unmoved(first) for _ in range(200))
         for ohm_percent in (-3.5, 3.5):  # of 86 ohm
             changed = WHOLE.model_dump()
             changed["faults"]["coil_ohm_percent"] = ohm_percent
             board.insert(Specimen.model_validate(changed))
-            assert not look(board).unmoved(first)
+            assert not look(rig).unmoved(first)
 
 
 def test_the_count_begins_anew_with_every_look_that_differs() -> None:

@@ -6,8 +6,8 @@ Rule: nothing is kept that cannot be right; what is left out is told, and stays 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from pulldrop.board.contract import Board
 from pulldrop.jobs.self_test.talk import Ask, Refusal, Talk, Tell
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.kit import Meter, Reference
 
@@ -19,13 +19,17 @@ ROOM = 1.5
 class Setup:
     """One calibration while it goes on. `clock`: seconds by the computer; `seen`: what was read so far."""
 
-    board: Board
+    rig: Rig
     clock: Callable[[], float]
     meter: Meter
-    base: Calibration
     seen: dict[str, object] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
+
+    @property
+    def base(self) -> Calibration:
+        """What the board's channels are before they are calibrated."""
+        return self.rig.calibration
 
 
 def number(setup: Setup, ask: Ask, low: float, high: float, advice: str) -> Talk[float | None]:

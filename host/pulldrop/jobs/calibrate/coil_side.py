@@ -32,21 +32,21 @@ def volts(setup: Setup) -> Talk[None]:
 
 
 def _volts_point(setup: Setup, volts: float) -> Talk[VoltsPoint | None]:
-    board, base = setup.board, setup.base
-    dac = read.aimed(board, read.dac_for(volts, base.coil_set), volts, base.coil_set, base.coil_bus)
+    rig, base = setup.rig, setup.base
+    dac = read.aimed(rig, volts)
     ask = Ask(
         "volts",
         f"The supply stands at about {volts:g} V. The multimeter shows",
         "V",
-        keep=lambda: read.hold(board, dac),
+        keep=lambda: read.hold(rig, dac),
     )
     while True:
-        read.settled(board, dac)
+        read.settled(rig, dac)
         shown = yield ask
         if shown is None:
             return None
-        read.settled(board, dac)
-        bus, shunt = read.coil(board)
+        read.settled(rig, dac)
+        bus, shunt = read.coil(rig)
         expected = base.coil_bus.value(bus)
         room = ROOM * (setup.meter.limit_v(expected) + 0.0085 + 0.001 * expected)
         if abs(shunt) > EMPTY_COUNTS:
@@ -65,7 +65,7 @@ def amps(setup: Setup) -> Talk[None]:
     if resistor is None:
         yield from leave(setup, "coil amps: no resistor was used.")
         return
-    setup.seen["shunt_zero"] = read.shunt_zero(setup.board)
+    setup.seen["shunt_zero"] = read.shunt_zero(setup.rig)
     while True:
         yield Do("coil_resistor", "Put the resistor into the socket between 86 and 85. Touch nothing else.")
         points = _amps_points(setup)
@@ -84,9 +84,9 @@ def amps(setup: Setup) -> Talk[None]:
 def _amps_points(setup: Setup) -> tuple[AmpsPoint, ...]:
     points = []
     for volts in AMPS_POINTS_V:
-        read.settled(setup.board, read.dac_for(volts, setup.base.coil_set))
-        points.append(read.coil_with_fast(setup.board))
-    setup.board.off()
+        read.settled(setup.rig, setup.rig.dac_for(volts))
+        points.append(read.coil_with_fast(setup.rig))
+    setup.rig.off()
     return tuple(points)
 
 
@@ -104,17 +104,17 @@ def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> st
 
 
 def _low_side(setup: Setup, resistor: Reference) -> Talk[LowPoint | None]:
-    board, base = setup.board, setup.base
-    dac = read.dac_for(AMPS_POINTS_V[-1], base.coil_set)
+    rig, base = setup.rig, setup.base
+    dac = rig.dac_for(AMPS_POINTS_V[-1])
     words = "Red probe to 85 (coil -), black to the bench's ground. The multimeter shows"
-    ask = Ask("low_side", words, "V", keep=lambda: read.hold(board, dac))
+    ask = Ask("low_side", words, "V", keep=lambda: read.hold(rig, dac))
     while True:
-        read.settled(board, dac)
+        read.settled(rig, dac)
         shown = yield ask
         if shown is None:
             return None
-        read.settled(board, dac)
-        bus, shunt = read.coil(board)
+        read.settled(rig, dac)
+        bus, shunt = read.coil(rig)
         expected = base.coil_bus.value(bus) / (resistor.ohm + base.low_side_ohm) * base.low_side_ohm
         room = ROOM * (setup.meter.limit_v(expected) + 0.06 * expected)
         if abs(shown - expected) <= room:

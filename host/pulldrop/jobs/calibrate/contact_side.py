@@ -7,14 +7,13 @@ from collections.abc import Iterable
 
 from pulldrop.board.errors import BoardError
 from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, number, reference, refuse, unlike
-from pulldrop.jobs.self_test.check import Check
-from pulldrop.jobs.self_test.link import linked, pulse_limit
 from pulldrop.jobs.self_test.talk import Ask, Do, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import BLADES_OHM, LINK_OHM
-from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.ranges import of_range
+from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.link import linked, pulse_limit
 from pulldrop.model.bench.kit import ContactPoint, Reference
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact
@@ -36,11 +35,11 @@ def zero(setup: Setup) -> Talk[None]:
         return
     while True:
         yield Do("link", LINK)
-        if read.closed(setup.board):
+        if read.closed(setup.rig):
             break
         yield from refuse(setup, "30 and 87 are seen open. The link should close them: seat it again.")
-    setup.seen["contact_zero"] = read.contact_zero(setup.board)
-    if load_supply.there(setup.board):
+    setup.seen["contact_zero"] = read.contact_zero(setup.rig)
+    if setup.rig.has_load():
         yield from _links(setup)
     else:
         yield from leave(setup, "clips, load transistors, pulse limit: the load supply is not connected.")
@@ -53,7 +52,7 @@ def _links(setup: Setup) -> Talk[None]:
         while True:
             if throw is Contact.NC:
                 yield Do("link_nc", f"Now put the link between 30 and 87a, and {HANDS_OFF}")
-            point = read.link(setup.board, throw) if read.closed(setup.board, throw) else None
+            point = read.link(setup.rig, throw) if read.closed(setup.rig, throw) else None
             refusal = _link_refused(setup, point, where)
             if point and not refusal:
                 points.append(point)
@@ -68,9 +67,9 @@ def _links(setup: Setup) -> Talk[None]:
 
 def _safe(setup: Setup, throw: Contact) -> int:
     """When the pulse limit cut, in ms. Raises BoardError when the bench is not fit to load anything."""
-    checks = list(linked(setup.board, setup.base, throw))
+    checks = list(linked(setup.rig, throw))
     refuse_unsafe(checks)
-    check, watched = pulse_limit(setup.board, setup.base, throw)
+    check, watched = pulse_limit(setup.rig, throw)
     refuse_unsafe([check])
     return watched.cut_ms
 
@@ -101,7 +100,7 @@ def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
 
 def contact(setup: Setup) -> Talk[None]:
     """The low resistor in place of the contact; without the load supply there is nothing to compare."""
-    if not load_supply.there(setup.board):
+    if not setup.rig.has_load():
         yield from leave(setup, "contact drop: the load supply is not connected.")
         return
     words = "A resistor of about 0.22 ohm, 5 W, soldered to two blades"
@@ -111,7 +110,7 @@ def contact(setup: Setup) -> Talk[None]:
         return
     while True:
         yield Do("contact_resistor", RESISTOR)
-        point = read.contact(setup.board, resistor.ohm)
+        point = read.contact(setup.rig, resistor.ohm)
         refusal = _low_resistor_refused(setup, point, resistor)
         if not refusal:
             break

@@ -15,7 +15,7 @@ from pulldrop.jobs.self_test.link import stopped
 from pulldrop.jobs.self_test.talk import Ask, Do, Part, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import solve
-from pulldrop.model.bench.calibration import nominal
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.kit import CalibrationRecord, Meter, Observed
 
 PARTS = (
@@ -43,18 +43,18 @@ def walk(
 
     Raises NothingRead when everything was left out, and BoardError for bench trouble.
     """
-    setup = Setup(board, clock, meter or Meter(), nominal(board.identity.serial))
-    started = board.status().uptime_ms / 1000, clock()
+    setup = Setup(Rig.uncalibrated(board), clock, meter or Meter())
+    started = read.clock_s(setup.rig), clock()
     steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact, _stop)
     try:
         for index, (title, step) in enumerate(zip(PARTS, steps, strict=False), 1):
             yield Part(title, index, len(PARTS))
             yield from step(setup)
-            board.off()
+            setup.rig.off()
         yield Part(PARTS[-1], len(PARTS), len(PARTS))
         yield from _clock(setup, started)
     finally:
-        board.off()
+        setup.rig.off()
     observed = Observed.model_validate(setup.seen)
     if not (observed.volts or observed.amps or observed.contact):
         raise NothingRead("Nothing was read that calibrates volts, amps or contact drop, so nothing was kept.")
@@ -90,7 +90,7 @@ def _meter(setup: Setup) -> Talk[None]:
 
 
 def _temperature(setup: Setup) -> Talk[None]:
-    bench_c = read.bench_c(setup.board)
+    bench_c = setup.rig.read_temperature()
     if bench_c is None:
         yield from leave(setup, "temperature: the bench's sensor does not read. Look for a broken or shorted wire.")
         return
@@ -121,7 +121,7 @@ def _stop(setup: Setup) -> Talk[None]:
         yield from leave(setup, "emergency stop: it was not pressed.")
         return
     yield Do("empty", "Take everything out of the socket.")
-    checks = yield from stopped(setup.board)
+    checks = yield from stopped(setup.rig)
     contact.refuse_unsafe(checks)
     if any(check.state == "noted" for check in checks):
         yield from leave(setup, "emergency stop: the coil supply was not read while it was pressed.")
@@ -134,8 +134,8 @@ def _clock(setup: Setup, started: tuple[float, float]) -> Talk[None]:
     left_s = CLOCK_S - (setup.clock() - started[1])
     if left_s > 0:
         yield Tell(f"The clocks are compared over a minute; {left_s:.0f} s are left. Nothing is energised.")
-        setup.board.wait(left_s)
-    board_s = setup.board.status().uptime_ms / 1000 - started[0]
+        setup.rig.wait(left_s)
+    board_s = read.clock_s(setup.rig) - started[0]
     computer_s = setup.clock() - started[1]
     if abs(board_s / computer_s - 1) > 0.01:
         text = f"clock: the board counted {board_s:.2f} s in {computer_s:.2f} s; within 1 % was expected. Run it again."

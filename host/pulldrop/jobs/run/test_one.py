@@ -17,7 +17,7 @@ from pulldrop.jobs.run.interrupt import one_interrupt
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.verdict import Ended, refused
-from pulldrop.measure import StepStarted, perform
+from pulldrop.measure import StepStarted, perform, renew
 from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Finding, NotTested, needless
@@ -159,7 +159,7 @@ def _measure(
                     show(item)
                     continue
                 one = _take(plan, item, judged, run)
-                board.wait(0.0)  # renews the lease: a slow disk used it up, and more may be written next
+                renew(board)  # a slow disk used the lease up, and more may be written next
                 show(one)
                 if manner.certain(judged):
                     break

@@ -1,157 +1,40 @@
-"""What only a shorting link in the socket, and a hand at the emergency stop, show of the bench's own safety.
+"""The self-test that needs a person: a shorting link put into the socket, and a hand at the emergency stop."""
 
-A load transistor that failed short, a dead pulse limit, a welded main relay or a stop that stops nothing change no
-reading; each takes away what stands between a second fault and a burn.
-
-Rule: nothing above 1 A is driven here; what flows all the same is the finding.
-"""
-
-from collections.abc import Iterator
-
-from pulldrop.board.contract import Board, Branch, Drive, Watch
-from pulldrop.jobs.self_test.check import Check
+from pulldrop.board.contract import Board
 from pulldrop.jobs.self_test.talk import Ask, Do, Talk
-from pulldrop.measure.rig import load_supply
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.link import SOCKET, coil_rail, linked, pressed, pulse_limit, released
 from pulldrop.model.bench.calibration import Calibration
-from pulldrop.model.quantity import show
-from pulldrop.model.raw import Contact, ShuntWatch
+from pulldrop.model.raw import Contact
 
-STRAY_A = 0.2
-"""More is no offset of the shunt's converter: one transistor that failed short carries 1 A or more."""
-WATCHED_A = (0.7, 1.4)
-"""Of the 1 A branch through a link: 12 ohm, 5 %, at 11 to 14.5 V."""
-CUT_MS = (500, 920)
-"""The pulse limit cuts after 0.55 to 0.86 s by its parts' tolerances (hardware/stress.md)."""
-LOOK_MS, LIMIT_MS = 40, 950
-REST_S = 10.3
-"""After which a watched second of load is allowed again."""
-DEAD_V = 2.0
-"""Behind a main relay that is open."""
 SEATS = (("link", Contact.NO), ("link_nc", Contact.NC))
 """What a hand is asked to put in, and the throw that it closes."""
-SOCKET = {Contact.NO: ("30-87", "Q16"), Contact.NC: ("30-87a", "Q17")}
-
-
-def linked(board: Board, calibration: Calibration, throw: Contact) -> Iterator[Check]:
-    """The link lies between 30 and `throw`: what must not flow. Raises WrongSupply before anything does."""
-    load_supply.there(board)
-    try:
-        seat = _seated(board, throw)
-        yield seat
-        if seat.state == "ok":
-            yield _branches_off(board, calibration, throw)
-            yield _throw_off(board, calibration, throw)
-    finally:
-        board.off()
-
-
-def pulse_limit(board: Board, calibration: Calibration, throw: Contact) -> tuple[Check, ShuntWatch]:
-    """The same link at 1 A for longer than the hardware lets it; 22 s, most of them rest."""
-    title = f"pulse limit of {SOCKET[throw][0]}"
-    low, high = CUT_MS
-    expected = f"{WATCHED_A[0]:g} to {WATCHED_A[1]:g} A, cut after {low} to {high} ms"
-    board.wait(REST_S)
-    watched = board.watch_load(Watch(throw, Branch.A1, LIMIT_MS))
-    board.wait(REST_S)
-    seat = _seated(board, throw)
-    if seat.state != "ok":
-        return seat, watched
-    amps = calibration.load.value(watched.first)
-    if amps > WATCHED_A[1]:
-        found, right = f"{show(amps, 'A')}: {load_supply.RETURN_LOST}", False
-    elif amps < WATCHED_A[0]:
-        found, right = f"{show(max(amps, 0.0), 'A')}: look at the load supply and its fuse", False
-    elif not watched.cut_ms:
-        found = f"NOT cut within {LIMIT_MS} ms: U8 or what belongs to it is dead (R76, C40, D42 to D46)"
-        right = False
-    else:
-        found, right = f"{amps:.2f} A, cut after {watched.cut_ms} ms", low <= watched.cut_ms <= high
-    return _check(title, expected, found, right), watched
 
 
 def with_hands(board: Board, calibration: Calibration) -> Talk[tuple[Check, ...]]:
     """The whole as a dialogue: the link in either throw, then the emergency stop. Everything is off at the end."""
-    checks: list[Check] = []
+    rig, checks = Rig(board, calibration), list[Check]()
     for seat, throw in SEATS:
         where = SOCKET[throw][0].replace("-", " and ")
         yield Do(seat, f"Put the shorting link into the socket between {where}, and take your hands off: it is loaded.")
-        checks += linked(board, calibration, throw)
+        checks += linked(rig, throw)
         if all(check.state == "ok" for check in checks):
-            checks.append(pulse_limit(board, calibration, throw)[0])
+            checks.append(pulse_limit(rig, throw)[0])
     yield Do("empty", "Take the link out.")
-    checks += yield from stopped(board)
+    checks += yield from stopped(rig)
     return tuple(checks)
 
 
-def stopped(board: Board) -> Talk[tuple[Check, ...]]:
+def stopped(rig: Rig) -> Talk[tuple[Check, ...]]:
     """What the emergency stop ends, by a hand at it."""
     yield Do("stop", "Press the emergency stop and leave it pressed.")
-    checks = list(_pressed(board))
+    checks = list(pressed(rig))
     volts = yield Ask(
         "coil_rail",
         "Multimeter: volts from the metal tab of Q1 (it may be hot) to ground, or Enter to skip",
         "V",
     )
-    checks.append(_coil_rail(volts))
+    checks.append(coil_rail(volts))
     yield Do("unstop", "Release the emergency stop.")
-    return (*checks, _released(board))
-
-
-def _pressed(board: Board) -> Iterator[Check]:
-    """The emergency stop is pressed: the board knows it, and the load supply is gone."""
-    told = board.status().emergency_stop
-    found = "pressed" if told else "NOT pressed: pole c of S1 is stuck closed, or stop_n touches ground"
-    yield _check("emergency stop, as the board sees it", "pressed", found, told)
-    volts = load_supply.volts(board)
-    found = f"{volts:.1f} V"
-    if volts >= DEAD_V:
-        found += ": K1 is welded, or pole b of S1 is stuck closed. Pull F2, then look at both"
-    yield _check("load supply with the stop pressed", f"below {DEAD_V:g} V", found, volts < DEAD_V)
-
-
-def _coil_rail(volts: float | None) -> Check:
-    """The board cannot see this rail while it is stopped, so a person reads it."""
-    title, expected = "coil supply with the stop pressed", f"below {DEAD_V:g} V at the tab of Q1"
-    if volts is None:
-        return Check(title=title, expected=expected, found="not read", state="noted")
-    found = f"{volts:.1f} V" + ("" if volts < DEAD_V else ": pole a of S1 is stuck closed. Unplug the coil supply")
-    return _check(title, expected, found, volts < DEAD_V)
-
-
-def _released(board: Board) -> Check:
-    open_ = board.status().emergency_stop
-    if not open_:
-        board.acknowledge()
-    return _check("emergency stop", "released", "still pressed" if open_ else "released", not open_)
-
-
-def _seated(board: Board, throw: Contact) -> Check:
-    board.hold_coil(Drive(dac=0, on=False, on_ms=2000))
-    board.wait(0.05)
-    seen = board.status().contacts == throw
-    where = SOCKET[throw][0]
-    found = f"{where} closed" if seen else f"{where} not seen closed, or not alone: seat the link again"
-    return _check(f"link in {where}", f"{where} closed, the other throw open", found, seen)
-
-
-def _branches_off(board: Board, calibration: Calibration, throw: Contact) -> Check:
-    """The throw is on and no branch: what flows comes through a branch transistor that failed short."""
-    amps = calibration.load.value(board.watch_load(Watch(throw, Branch.NONE, LOOK_MS)).first)
-    found = show(max(amps, 0.0), "A")
-    if amps > STRAY_A:
-        found += ": a branch transistor (Q12 to Q15: 1, 5, 10, 20 A) has failed short. Pull F2, then change it"
-    return _check(f"load through {SOCKET[throw][0]}, branches off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
-
-
-def _throw_off(board: Board, calibration: Calibration, throw: Contact) -> Check:
-    """A branch is on and no throw: what flows comes through the transistor of the throw that the link closes."""
-    where, transistor = SOCKET[throw]
-    amps = calibration.load.value(board.watch_load(Watch(Contact.NONE, Branch.A1, LOOK_MS)).first)
-    found = show(max(amps, 0.0), "A")
-    if amps > STRAY_A:
-        found += f": the throw's transistor {transistor} has failed short. Pull F2, then change it"
-    return _check(f"load through {where}, throws off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
-
-
-def _check(title: str, expected: str, found: str, right: bool) -> Check:
-    return Check(title=title, expected=expected, found=found, state="ok" if right else "wrong")
+    return (*checks, released(rig))

@@ -5,14 +5,14 @@ Rule: every answer is a sentence that says what is wrong and what to do, or noth
 
 from datetime import UTC, datetime
 
-from pulldrop.board.contract import Board, Branch, Drive, Pulse
+from pulldrop.board.contract import Board
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.identify import identify, refusal
 from pulldrop.jobs.self_test.bench import self_test
-from pulldrop.jobs.self_test.link import linked
-from pulldrop.jobs.sort.socket import Look
+from pulldrop.measure.identify.socket import Look
 from pulldrop.measure.identify.survey import Surveyor
-from pulldrop.measure.rig import load_supply
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.measure.self_test.link import carried, linked
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.rating import Form
 from pulldrop.model.quantity import show
@@ -22,7 +22,7 @@ from pulldrop.store import Store
 
 LINK_MOST_OHM = 3e-3
 """A link between two blades, blades and clips with it: 1.5 mohm at most when all is well, twice that is told."""
-LINK_LEAST_A = 5.0
+LINK_LEAST_A, SETTLE_S = 5.0, 0.05
 
 
 def unfit(board: Board) -> str:
@@ -43,26 +43,22 @@ def empty(board: Board) -> str:
 
 def link(board: Board, store: Store, seen: Look) -> str:
     """Whether the link closes 30 and 87 and carries the load with next to no drop. `seen`: as it has sat still."""
-    board.hold_coil(Drive(dac=0, on=False, on_ms=1000))
-    board.wait(0.05)
-    if {seen.closed, board.status().contacts} != {Contact.NO}:
-        return "The link is not seen between 30 and 87: seat it there, then check again."
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
-    if not load_supply.there(board):
+    rig = Rig(board, calibration)
+    if {seen.closed, rig.seen_at_rest(SETTLE_S)} != {Contact.NO}:
+        return "The link is not seen between 30 and 87: seat it there, then check again."
+    if not rig.has_load():
         return "The load supply is not connected: look at its clamps, its fuse and K1."
-    load_supply.returns(board, Contact.NO)
-    counts = board.load_pulse(Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=4, limit_ms=100))
-    board.off()
-    amps = calibration.load.value(sum(counts.shunt) / len(counts.shunt))
+    amps, drop_v = carried(rig)
     if amps < LINK_LEAST_A:
         return f"The link carries {show(max(amps, 0.0), 'A')} instead of 10 A. Look at the load supply and its fuse."
-    ohm = calibration.drop.value(sum(counts.drop) / len(counts.drop)) / amps
+    ohm = drop_v / amps
     if ohm > LINK_MOST_OHM:
         return (
             f"The link reads {show(ohm, 'ohm')}; at most {show(LINK_MOST_OHM, 'ohm')} was expected. Clean the clips of"
             " the socket and the blades of the link, then check again."
         )
-    wrong = (check for check in linked(board, calibration, Contact.NO) if check.state == "wrong")
+    wrong = (check for check in linked(rig, Contact.NO) if check.state == "wrong")
     return next((f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong), "")
 
 

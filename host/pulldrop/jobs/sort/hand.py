@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.jobs.sort.setup import pass_time
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import Bin, Command, Control, CrateView, Stage
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.specimen import Specimen
@@ -38,7 +39,7 @@ class Hand:
     ) -> None:  # fmt: skip
         self.heap = heap
         self.press: Callable[[Command], str] = lambda _command: ""
-        self._board, self._exchange, self._seed = board, exchange, seed
+        self._rig, self._exchange, self._seed = Rig.uncalibrated(board), exchange, seed
         self._sleep, self._result_s = sleep, result_s
         self._link = VirtualPart(instruments.Garage(seed).link(), "a shorting link")
         self.held: VirtualPart | None = None
@@ -50,7 +51,7 @@ class Hand:
 
     def wait(self, view: CrateView, seconds: float) -> None:
         """Let time pass, then do what the view asks for."""
-        pass_time(self._board, view, seconds)
+        pass_time(self._rig, view, seconds)
         self._sleep(seconds)
         if view.version != self._seen:
             self._seen, self._waited_s = view.version, 0.0

@@ -11,11 +11,12 @@ from datetime import datetime
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
 from pulldrop.jobs.run.test_one import Draft, Manner, Show, Task, Void, run_one
-from pulldrop.jobs.sort.socket import Look, look
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.quick import doubted, doubtful
 from pulldrop.judge.sequential import enough
 from pulldrop.judge.verdict import untested_in_short
+from pulldrop.measure.identify.socket import Look, look
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
@@ -148,8 +149,9 @@ def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
         raise Void(PULLED)
     if before.empty or all(one.outcome in (Outcome.PASS, Outcome.NOTED) for one in judged):
         return
-    board.off()
-    if not look(board).same_part(before):
+    rig = Rig.uncalibrated(board)
+    rig.off()
+    if not look(rig).same_part(before):
         raise Void(PULLED)
 
 

@@ -8,6 +8,7 @@ from typing import Protocol
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import Tripped
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.model.crate.sorting import Sorting
 
@@ -34,10 +35,10 @@ class Setup:
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
 
 
-def pass_time(board: Board, view: CrateView, seconds: float) -> None:
+def pass_time(rig: Rig, view: CrateView, seconds: float) -> None:
     """Let bench time pass; a board that has turned itself off does not wait, which is right while work is stopped."""
     try:
-        board.wait(seconds)
+        rig.wait(seconds)
     except Tripped:
         if view.stage is not Stage.STOPPED:
             raise
@@ -48,11 +49,11 @@ class Person:
     """The hands of a person at a real board."""
 
     def __init__(self, board: Board) -> None:
-        self._board = board
+        self._rig = Rig.uncalibrated(board)
 
     def wait(self, view: CrateView, seconds: float) -> None:
         """The person does what the view asks; only time passes here."""
-        pass_time(self._board, view, seconds)
+        pass_time(self._rig, view, seconds)
 
     def specimen(self) -> tuple[str, int | None]:
         """A real part has no text."""

@@ -21,11 +21,12 @@ from pulldrop.jobs.sort.picture import Pictures
 from pulldrop.jobs.sort.same_part import Prints, nothing
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Around, Setup
-from pulldrop.jobs.sort.socket import Emptied, Look, look
-from pulldrop.jobs.sort.still import Still
+from pulldrop.jobs.sort.still import Emptied, Still
 from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
 from pulldrop.measure import StepStarted
+from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.identify.survey import Surveyor
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.cautions import before_run
 from pulldrop.model.crate.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
@@ -53,13 +54,14 @@ class Sorter:
         self, board: Board, store: Store, setup: Setup, around: Around, show: Callable[[CrateView], None]
     ) -> None:
         self._board, self._store, self._setup, self._around = board, store, setup, around
+        self._rig = Rig.uncalibrated(board)
         if unfit := sort_check.unfit(board):
             raise CrateRefused(unfit)
         _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
         self._ledger = Ledger(events)
         self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
         self._first_today = first_today(store, board.identity, setup.now())
-        self._waiting = Waiting(board, self._screen, around, self._at_once)
+        self._waiting = Waiting(self._rig, self._screen, around, self._at_once)
         self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
         self._prints = Prints(store)
         self._prints.follow(self._ledger.parts)
@@ -117,7 +119,7 @@ class Sorter:
         self._told = ""
         if self._ledger.unpulled is None:
             return self._check_empty
-        if look(self._board).empty:
+        if look(self._rig).empty:
             self._keep(Happened.PULLED, self._ledger.unpulled)
             return self._check_empty
         return self._ask_like if self._ledger.likeness else self._ask_still
@@ -130,7 +132,7 @@ class Sorter:
         sentence = f"Number {number} was sorted just before the work stopped.{where} Is it the part in the socket?"
         answer = self._is_it(number, sentence)
         if answer:
-            self._before = look(self._board)
+            self._before = look(self._rig)
             return self._result
         if answer is False:
             self._keep(Happened.PULLED, number)
@@ -140,7 +142,7 @@ class Sorter:
     def _check_empty(self) -> Next | None:
         """Whatever is in the socket now was not tested to an end: it is taken out first."""
         self._screen.tell(Stage.CHECK, "CHECK", "Leave the socket empty: the bench tests itself.", say=END)
-        if look(self._board).empty:
+        if look(self._rig).empty:
             return self._self_test
         sentence = "Take out what is in the socket, and insert it again when a part is asked for."
         if not self._waiting.until_empty(Stage.CHECK, "EMPTY IT", sentence):
@@ -148,7 +150,7 @@ class Sorter:
         return partial(self._hands_off, "The bench tests itself.", self._self_test, self._check_empty)
 
     def _self_test(self) -> Next | None:
-        if not look(self._board).empty:
+        if not look(self._rig).empty:
             return self._check_empty
         wrong = sort_check.empty(self._board)
         if wrong:
@@ -208,7 +210,7 @@ class Sorter:
         while True:
             self._tell_insert()
             self._began_s, still = self._board.elapsed(), Still()
-            still.see(look(self._board), self._board.elapsed())
+            still.see(look(self._rig), self._board.elapsed())
             if not still.seen.empty:
                 return partial(self._seat, still)
             control = self._idle()
@@ -308,7 +310,7 @@ class Sorter:
         if done.trouble is not None:
             if done.event is None:
                 raise done.trouble
-            self._board.acknowledge()
+            self._rig.acknowledge()
         if done.record.verdict.overall is Overall.INTERRUPTED:
             if not done.void:
                 raise KeyboardInterrupt
@@ -347,7 +349,7 @@ class Sorter:
         while True:
             placed = self._ledger.placed(self._ledger.unpulled or 0)
             self._tell_result(placed, "the part is out" if unseen else "")
-            seen = look(self._board)
+            seen = look(self._rig)
             still.see(seen, self._board.elapsed())
             gone = emptied.see(seen)
             control = self._idle()
@@ -376,14 +378,14 @@ class Sorter:
         )  # fmt: skip
 
     def _stop(self, reason: str) -> Next | None:
-        self._board.off()
+        self._rig.off()
         while True:
             self._screen.tell(Stage.STOPPED, "STOPPED", reason, go="mended: check the bench again", say=END)
             control = self._idle()
             if control is Control.END:
                 return None
             if control is Control.GO:
-                self._board.acknowledge()
+                self._rig.acknowledge()
                 return self._begin
 
     # --- what a person says ---

@@ -1,16 +1,20 @@
-"""Has what lies in the socket been left alone: looks that agree, one after the other, for a second and a half.
+"""Looks that follow each other: has what lies in the socket been left alone for a second and a half; is it empty.
 
 Rule: time is the bench's own, and only what was seen counts; a look that differs in anything begins anew.
 """
 
 from math import floor
 
-from pulldrop.jobs.sort.socket import Look
+from pulldrop.measure.identify.socket import Look
 from pulldrop.model.crate.crate import BEATS
 
 STILL_S = 1.5
 """From the first of these looks until something may be energised: a hand is still on the part before that."""
 BEAT_S = STILL_S / BEATS
+LOOK_S = 0.2
+"""Time between two looks while the bench waits for a hand."""
+EMPTY_LOOKS = 2
+"""So many looks that see nothing, one after the other, are believed."""
 
 
 class Still:
@@ -43,3 +47,15 @@ class Still:
     def due_s(self) -> float:
         """Moment of bench time from which there is one beat less."""
         return (self._since_s or 0.0) + BEAT_S * (floor(self._stood_s / BEAT_S) + 1)
+
+
+class Emptied:
+    """Looks that follow each other, until they are believed to see nothing."""
+
+    def __init__(self) -> None:
+        self._count = 0
+
+    def see(self, seen: Look) -> bool:
+        """One look more; True once enough of them saw nothing."""
+        self._count = self._count + 1 if seen.empty else 0
+        return self._count >= EMPTY_LOOKS

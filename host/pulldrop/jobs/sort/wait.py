@@ -7,12 +7,12 @@ import time
 from collections.abc import Callable
 from enum import Enum, auto
 
-from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, WrongBoard
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Around
-from pulldrop.jobs.sort.socket import LOOK_S, Emptied, look
-from pulldrop.jobs.sort.still import Still
+from pulldrop.jobs.sort.still import LOOK_S, Emptied, Still
+from pulldrop.measure.identify.socket import look
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import BEATS, Command, Control, Stage
 
 GONE = (BoardLost, BoardReset, NoAnswer)
@@ -37,8 +37,8 @@ class Seat(Enum):
 class Waiting:
     """`at_once` does a command that needs no stage of its own, and says whether it was one."""
 
-    def __init__(self, board: Board, screen: Screen, around: Around, at_once: Callable[[Command], bool]) -> None:
-        self._board, self._screen, self._around, self._at_once = board, screen, around, at_once
+    def __init__(self, rig: Rig, screen: Screen, around: Around, at_once: Callable[[Command], bool]) -> None:
+        self._rig, self._screen, self._around, self._at_once = rig, screen, around, at_once
 
     def idle(self, seconds: float = LOOK_S) -> Control | None:
         """Let a moment pass; the control that was pressed, when it is not one that is done at once."""
@@ -54,7 +54,7 @@ class Waiting:
         while True:
             self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
             try:
-                self._board.reopen()
+                self._rig.board.reopen()
             except (WrongBoard, Refused) as other:  # refused: it is back, and its coil supply is not at 0
                 sentence = str(other)
             except (NoBoard, *GONE):
@@ -71,7 +71,7 @@ class Waiting:
         emptied = Emptied()
         while True:
             self._screen.tell(stage, word, sentence, say=(Control.END,))
-            if emptied.see(look(self._board)):
+            if emptied.see(look(self._rig)):
                 return True
             if self.idle() is Control.END:
                 return False
@@ -79,9 +79,9 @@ class Waiting:
     def until_still(self, still: Still, sentence: str, meanwhile: Callable[[], None], number: int, golden: str) -> Seat:
         """Count down until what lies in the socket has sat still. `meanwhile`: looks that are made beside it."""
         while True:
-            before, began_s = still.seen, self._board.elapsed()
-            still.see(look(self._board), self._board.elapsed())
-            look_s = self._board.elapsed() - began_s
+            before, began_s = still.seen, self._rig.board.elapsed()
+            still.see(look(self._rig), self._rig.board.elapsed())
+            look_s = self._rig.board.elapsed() - began_s
             if still.seen.empty and not before.empty:
                 return Seat.GONE
             if still.enough:
@@ -91,6 +91,6 @@ class Waiting:
                 golden=golden, step="sits still", steps_done=BEATS - still.beats, steps_total=BEATS, say=(Control.END,),
             )  # fmt: skip
             meanwhile()
-            left_s = still.due_s + LATE_S - look_s - self._board.elapsed()
+            left_s = still.due_s + LATE_S - look_s - self._rig.board.elapsed()
             if self.idle(min(TICK_S, max(left_s, 0.0))) is Control.END:
                 return Seat.END

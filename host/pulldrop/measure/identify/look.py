@@ -22,10 +22,10 @@ def look(rig: Rig, classes: Sequence[Rating], begun: Surveyor | None = None, fed
     `begun`: pairs that were looked at already; `fed`: also by the coil at a volt or two, where that is harmless.
     """
     began = rig.board.elapsed()
-    rig.board.off()
+    rig.off()
     celsius = rig.read_temperature()
     pairs = (begun or Surveyor(Eyes(rig.board))).survey()
     response = respond(rig) if fed and may_feed(pairs) else None
-    rig.board.off()
+    rig.off()
     nature = nature_of(Seen(pairs, response, celsius), classes)
     return nature.model_copy(update={"bench_s": rig.board.elapsed() - began})

@@ -23,8 +23,8 @@ def operate_once(rig: Rig, nature: Nature) -> Nature:
         return nature
     rig.hold(rig.drive(nature.volts, limit=rig.limit_for(2 * nature.volts / nature.coil.ohm)), HOLD_S)
     operated = rig.contacts()
-    rig.board.off()
-    rig.board.wait(REST_S)
+    rig.off()
+    rig.wait(REST_S)
     return settled(nature, operated)
 
 

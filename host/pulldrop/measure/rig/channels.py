@@ -11,7 +11,7 @@ ADC_V = 5.0 / 1024
 """Volts at a pin per count of the board's own converter, 5 V reference."""
 LOW_SIDE_OHM, LOW_SIDE_FOOT_OHM = 104.7e3, 4.7e3
 """From 85 to ground, and the part of it before the converter."""
-LOW_SIDE_V = ADC_V * LOW_SIDE_OHM / LOW_SIDE_FOOT_OHM
+LOW_SIDE_GAIN = ADC_V * LOW_SIDE_OHM / LOW_SIDE_FOOT_OHM
 """Volts at 85 per count."""
 LOW_SIDE_SHARE = 0.054
 """How well that is known, either way: the 5 V within 4 %, two resistors of 1 %; not calibrated."""
@@ -19,7 +19,7 @@ BENCH_CLAMP_V = 56.0
 """From here on what holds 85 is the bench's own clamp: 68 V, less 5 % of its own and LOW_SIDE_SHARE, and the supply."""
 LOAD_OHM, LOAD_FOOT_OHM = 12.7e3, 2.7e3
 """From the branches to ground, and the part of it before the converter."""
-LOAD_SUPPLY_V = ADC_V * LOAD_OHM / LOAD_FOOT_OHM
+LOAD_SUPPLY_GAIN = ADC_V * LOAD_OHM / LOAD_FOOT_OHM
 """Volts at the branches per count."""
 
 FULL_SCALE, DRIVEN_V, SUNK_V, LOOK_V = 32768, 0.512, 0.256, 6.144

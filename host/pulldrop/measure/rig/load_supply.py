@@ -7,7 +7,7 @@ from statistics import fmean
 
 from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Branch, Pulse, Watch
 from pulldrop.board.errors import WireTrouble, WrongSupply
-from pulldrop.measure.rig.channels import LOAD_SUPPLY_V, SUM
+from pulldrop.measure.rig.channels import LOAD_SUPPLY_GAIN, SUM
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact
 
@@ -38,13 +38,13 @@ def returns(board: Board, throw: Contact) -> None:
 
 def volts(board: Board) -> float:
     """Volts behind the main relay."""
-    return board.sense_analog(Analog.LOAD_SUPPLY) / SUM * LOAD_SUPPLY_V
+    return board.sense_analog(Analog.LOAD_SUPPLY) / SUM * LOAD_SUPPLY_GAIN
 
 
 def there(board: Board) -> bool:
     """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V."""
     counts = board.sense_analog(Analog.LOAD_SUPPLY)
-    if (found_v := counts / SUM * LOAD_SUPPLY_V) > MOST_V:
+    if (found_v := counts / SUM * LOAD_SUPPLY_GAIN) > MOST_V:
         raise WrongSupply(too_high(found_v))
     return counts >= LOAD_SUPPLY_LEAST
 

@@ -12,7 +12,7 @@ from typing import Any
 from pulldrop.board.contract import Drive, Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.rig.budget import nominal_value
-from pulldrop.measure.rig.channels import LOW_SIDE_V
+from pulldrop.measure.rig.channels import LOW_SIDE_GAIN
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.raw import Contact
 
@@ -85,14 +85,14 @@ def respond(rig: Rig) -> Response:
                 break
             points.append(point)
             releases += (max((feed.let_go(point, most_a) for _ in range(MAKES)), key=lambda one: one.above_v),)
-    rig.board.off()
+    rig.off()
     return Response(tuple(points), stopped_v, releases)
 
 
 def walk_low(rig: Rig) -> Response:
     """The walk up to a volt alone. Everything is off afterwards."""
     points, stopped_v = _ladder(_Feed(rig))
-    rig.board.off()
+    rig.off()
     return Response(tuple(points), stopped_v)
 
 
@@ -147,7 +147,7 @@ class _Feed:
         capture = self._rig.board.step_coil(self._drive(most_a, on=False), WINDOW_MS, 1, low_side=True)
         rest, peak = fmean(capture.samples[-TAIL:]), max(capture.samples)
         later = capture.samples[capture.samples.index(peak) + 1 :][:1] or (peak,)
-        return Release(point.v, point.a, (peak - rest) * LOW_SIDE_V, (later[0] - rest) * LOW_SIDE_V)
+        return Release(point.v, point.a, (peak - rest) * LOW_SIDE_GAIN, (later[0] - rest) * LOW_SIDE_GAIN)
 
     def _drive(self, most_a: float, on: bool) -> Drive:
         return self._rig.drive_code(self._dac, 1000, self._rig.limit_for(most_a, 0), on=on, dry=Contact.NONE)

@@ -5,12 +5,12 @@ Rule: procedures ask this, not the board, for anything in volts or amps.
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Self
 
 from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
-from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import Because, Condition
 
@@ -53,6 +53,11 @@ class Rig:
 
     # --- the bench ---
 
+    @classmethod
+    def uncalibrated(cls, board: Board) -> Self:
+        """With nominal values, for what needs no exact volts."""
+        return cls(board, nominal(board.identity.serial))
+
     @property
     def bare(self) -> bool:
         """Whether it has neither coil supply nor load."""
@@ -92,6 +97,18 @@ class Rig:
     def has_load(self) -> bool:
         """Whether the load supply is there. Raises WrongSupply above 16 V."""
         return load_supply.there(self.board)
+
+    def off(self) -> None:
+        """Everything off, at once."""
+        self.board.off()
+
+    def wait(self, seconds: float) -> None:
+        """Let bench time pass, the lease renewed."""
+        self.board.wait(seconds)
+
+    def acknowledge(self) -> None:
+        """Clear a latched trip, after its cause is understood."""
+        self.board.acknowledge()
 
     # --- volts, and the limits that go with them ---
 
@@ -182,6 +199,11 @@ class Rig:
         if since is None:
             self._off_since = self.board.elapsed() - seconds
         return closed
+
+    def seen_at_rest(self, seconds: float) -> Contact:
+        """Coil off and both throws fed for `seconds`, whatever was before; those that are then closed."""
+        self.hold(self.drive(0.0, on=False), seconds)
+        return self.contacts()
 
     def contacts(self) -> Contact:
         """Throws closed now."""

@@ -11,7 +11,7 @@ from pulldrop.board.contract import Analog, Branch, Pulse, Scan
 from pulldrop.board.errors import WireTrouble
 from pulldrop.measure.rig import ranges
 from pulldrop.measure.rig.budget import SEAT_OHM, nominal_value
-from pulldrop.measure.rig.channels import LOW_SIDE_V, SUM, sunk_a
+from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM, sunk_a
 from pulldrop.measure.rig.ranges import FULL, GAINS, MOST_PAIRS
 from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.bench.calibration import ROOT3
@@ -206,7 +206,7 @@ def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> No
     `breaks`: the coil's low end at each switch-off. Where it rises little unasked the part may have a diode itself, so
     the clamp is switched on with the coil off: that must not switch the coil on.
     """
-    peak_v = fmean(max(one.samples) for one in breaks) * LOW_SIDE_V - coil_v
+    peak_v = fmean(max(one.samples) for one in breaks) * LOW_SIDE_GAIN - coil_v
     if asked and peak_v > DIODE_MOST_V:
         raise WireTrouble(
             f"85 rose {peak_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
@@ -231,7 +231,7 @@ def coil_leads(rig: Rig, volts: float, at: float) -> None:
             f"The coil supply gave {volts:.2f} of {at:g} V, and no current flowed: it is not fed. Look at the supply of"
             " the bench, its fuse and the emergency stop."
         )
-    rig.board.off()
+    rig.off()
     amps = sunk_a(rig.board.scan(Scan(Line.T86, Line.T85)))
     if amps > LEAD_A:
         raise WireTrouble(

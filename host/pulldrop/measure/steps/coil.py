@@ -147,7 +147,7 @@ def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
     else:
         yield from _foreseen(rig, point, at)
         return
-    rig.board.acknowledge()
+    rig.acknowledge()
     limit_a = PROBE_LIMIT_COUNTS * rig.amps_per_count
     shown = rig.conditions(coil_voltage=amount(volts, "V"), stopped_by="over-current trip")
     yield bounded("coil_resistance", "<", volts / limit_a, shown)

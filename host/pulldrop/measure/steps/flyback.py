@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from statistics import median
 
 from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
-from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_SHARE, LOW_SIDE_V
+from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.model.measurement import Clamped
@@ -33,14 +33,14 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
         supplies.append(step.coil)
         off = rig.drive(step.coil, on=False)
         makes.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        rig.board.wait(REST_S)
+        rig.wait(REST_S)
     peaks = [peak_v(c) for c in makes]
     above = [peak - supply for peak, supply in zip(peaks, supplies, strict=True)]
     shown = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), clamp="68 V TVS of the bench")
     if median(peaks) >= BENCH_CLAMP_V:
         yield bounded("flyback_peak", ">", BENCH_CLAMP_V - step.coil, shown, raw=makes, makes=above)
     else:
-        one = rectangular(LOW_SIDE_V / 2, "resolution", "one count of the converter")
+        one = rectangular(LOW_SIDE_GAIN / 2, "resolution", "one count of the converter")
         gain = uncertain(1.0, LOW_SIDE_SHARE / 3**0.5, "divider", "5 V within 4 %, two resistors of 1 %")
         value = median_of(peaks, "makes") * gain + one - step.coil
         yield reading("flyback_peak", value, shown, raw=makes, makes=above)
@@ -49,7 +49,7 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
 
 def peak_v(capture: Capture) -> float:
     """The highest volts of the low end; with a resistor across the coil the peak may last for one sample only."""
-    return LOW_SIDE_V * max(capture.samples)
+    return LOW_SIDE_GAIN * max(capture.samples)
 
 
 def clamp_class(peak: float, above: float) -> Clamped:

@@ -113,7 +113,7 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], N
             f"{throw.name} carried {amps:.2f} of {step.load:g} A {throw.make_ms} ms after coil {throw.closed_by}: not"
             " closed, or not sound"
         )
-    rig.board.wait(HOLD_S)
+    rig.wait(HOLD_S)
     return HotMake(make, pair, rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
 
 

@@ -52,7 +52,7 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
     makes: list[Capture] = []
     for _ in range(step.makes):
         makes.append(rig.board.step_coil(rig.drive(step.coil), WINDOW_MS, DIVIDER))
-        rig.board.wait(HOLD_S)
+        rig.wait(HOLD_S)
         rig.release(REST_S)
     at = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), method="dip of the coil current")
     found = [moved(c) for c in makes]

@@ -41,7 +41,7 @@ def procedure(rig: PartOnRig, step: ProbeStep) -> Iterator[Finding]:
     except Tripped as tripped:
         if tripped.trip is not Trip.OVER_CURRENT:
             raise
-        rig.board.acknowledge()
+        rig.acknowledge()
         yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * rig.amps_per_count), shown)
         return
     rig.release(0.02)

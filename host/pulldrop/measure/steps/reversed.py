@@ -79,7 +79,7 @@ def procedure(rig: PartOnRig, step: ReversedStep) -> Iterator[Finding]:
 
 def _refuse_polarised(rig: PartOnRig) -> None:
     """With exchanged leads a diode across the coil is a short, and one in series blocks."""
-    rig.board.off()
+    rig.off()
     response = respond(Rig(rig.board, rig.calibration))
     if response.stopped_v is not None:
         raise CannotTest(f"at {response.stopped_v:g} V something else than the winding takes current: nothing reversed")
@@ -136,7 +136,7 @@ def _drop_out(rig: PartOnRig, step: ReversedStep, id: str, gentle: float) -> Fin
 
 def _ask(rig: PartOnRig, request: Request, otherwise: str) -> None:
     """Have it done, with everything off and seen to be off. CannotTest with `otherwise` when it is left out."""
-    rig.board.off()
+    rig.off()
     volts = rig.supply_v(rig.board.sense_coil().bus)
     if rig.board.status().on or volts > OFF_V:
         raise BoardError(

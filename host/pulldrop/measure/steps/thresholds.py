@@ -159,7 +159,7 @@ def _search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start
         if not landing.stopped:
             break
         ahead = AGAIN * step.fine
-        rig.board.wait(goal.settle_s)
+        rig.wait(goal.settle_s)
         found.points.append(rig.board.sense_coil())
     if goal.up and len(found.points) < step.walks:
         raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")

@@ -11,7 +11,7 @@ from typing import Any
 
 from pulldrop.measure.rig import edges, latency, wiring
 from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_V
+from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
@@ -124,10 +124,10 @@ def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Captur
     diode = step.clamp == "diode"
     for made in range(step.makes):
         if made:
-            rig.board.wait(REST_S)
+            rig.wait(REST_S)
         on = rig.drive(step.coil, diode=diode)
         makes.append(rig.board.step_coil(on, WINDOW_MS, DIVIDER))
-        rig.board.wait(HOLD_S)
+        rig.wait(HOLD_S)
         operated = rig.contacts()
         points.append(rig.sense())
         off = rig.drive(step.coil, on=False, diode=diode)
@@ -164,7 +164,7 @@ def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks:
 def clamped(capture: Capture) -> float:
     """Seconds for which the low end of the coil stands at the bench's clamp; 0 when it never comes to it."""
     most = max(capture.samples)
-    if most < BENCH_CLAMP_V / LOW_SIDE_V:
+    if most < BENCH_CLAMP_V / LOW_SIDE_GAIN:
         return 0.0
     return sum(sample >= AT_CLAMP * most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
 

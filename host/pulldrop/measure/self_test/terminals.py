@@ -5,10 +5,11 @@ Rule: a few mA at 5 V are all that flows, so that a part left in the socket come
 
 from collections.abc import Iterator
 
-from pulldrop.board.contract import Board, Scan
-from pulldrop.jobs.self_test.check import Check
+from pulldrop.board.contract import Scan
 from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import BARE_FULL
+from pulldrop.measure.self_test.check import Check
 from pulldrop.measure.steps.leakage import NAMES
 from pulldrop.model.raw import Line
 
@@ -22,40 +23,40 @@ TO_30_A = 0.6e-3
 """Out of a terminal flow at most 0.4 mA into the bench itself, when it is not joined to 30."""
 
 
-def terminals(board: Board) -> Iterator[Check]:
+def terminals(rig: Rig) -> Iterator[Check]:
     """Two lines of the self-test, the second only when the first is well: on a full build a part in the socket holds a
     driven line down, on a bare one a line that does not drive seems joined. Raises Refused when a part does not answer.
     """
-    bare = board.identity.build == "bare"
+    bare = rig.bare
     lines = tuple(NAMES) if bare else tuple(LIT_V)
     first, second = (_driven, _apart) if bare else (_apart, _driven)
-    check = first(board, lines, bare)
+    check = first(rig, lines, bare)
     yield check
     if check.state == "ok":
-        yield second(board, lines, bare)
+        yield second(rig, lines, bare)
 
 
-def _driven(board: Board, lines: tuple[Line, ...], bare: bool) -> Check:
-    wrong = [NAMES[line] for line in lines if not (_bare_drives if bare else _full_drives)(board, line)]
+def _driven(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
+    wrong = [NAMES[line] for line in lines if not (_bare_drives if bare else _full_drives)(rig, line)]
     found = f"not so: {', '.join(wrong)}; look at its resistors and wires" if wrong else f"all {len(lines)}"
     expected = "each comes up when driven" + (", and down" if bare else "")
     return Check(title="scan lines", expected=expected, found=found, state="wrong" if wrong else "ok")
 
 
-def _bare_drives(board: Board, line: Line) -> bool:
-    high, low = board.scan(Scan(line, Line.NONE)).source, board.scan(Scan(Line.NONE, line)).sink
+def _bare_drives(rig: Rig, line: Line) -> bool:
+    high, low = rig.board.scan(Scan(line, Line.NONE)).source, rig.board.scan(Scan(Line.NONE, line)).sink
     return high > (1 - BARE_SHARE) * BARE_FULL and low < BARE_SHARE * BARE_FULL
 
 
-def _full_drives(board: Board, line: Line) -> bool:
-    return board.scan(Scan(line, Line.NONE)).source * LOOK_V / FULL_SCALE > LIT_V[line]
+def _full_drives(rig: Rig, line: Line) -> bool:
+    return rig.board.scan(Scan(line, Line.NONE)).source * LOOK_V / FULL_SCALE > LIT_V[line]
 
 
-def _apart(board: Board, lines: tuple[Line, ...], bare: bool) -> Check:
+def _apart(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
     pairs = [(a, b) for index, a in enumerate(lines) for b in lines[index + 1 :]]
     if not bare:
         pairs += [(a, Line.T30) for a in lines if a is not Line.T86]
-    joined = [f"{NAMES[a]}-{NAMES[b]}" for a, b in pairs if (_bare_joined if bare else _full_joined)(board, a, b)]
+    joined = [f"{NAMES[a]}-{NAMES[b]}" for a, b in pairs if (_bare_joined if bare else _full_joined)(rig, a, b)]
     found = (
         f"joined: {', '.join(joined)}; a part is in it, or leads touch" if joined else f"{len(pairs)} pairs, all apart"
     )
@@ -64,13 +65,13 @@ def _apart(board: Board, lines: tuple[Line, ...], bare: bool) -> Check:
     )
 
 
-def _bare_joined(board: Board, one: Line, other: Line) -> bool:
-    counts = board.scan(Scan(one, other))
+def _bare_joined(rig: Rig, one: Line, other: Line) -> bool:
+    counts = rig.board.scan(Scan(one, other))
     return counts.source < (1 - BARE_SHARE) * BARE_FULL or counts.sink > BARE_SHARE * BARE_FULL
 
 
-def _full_joined(board: Board, one: Line, other: Line) -> bool:
-    counts = board.scan(Scan(one, other))
+def _full_joined(rig: Rig, one: Line, other: Line) -> bool:
+    counts = rig.board.scan(Scan(one, other))
     if other is Line.T30:
         return driven_a(counts) > TO_30_A
     return sunk_a(counts) > APART_A

@@ -5,15 +5,12 @@ Rule: nothing is energised for a look.
 
 from dataclasses import dataclass
 
-from pulldrop.board.contract import Board, Drive, Scan
+from pulldrop.board.contract import Scan
 from pulldrop.measure.rig.channels import sunk_a
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.part.rating import Form
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
-LOOK_S = 0.2
-"""Time between two looks while the bench waits for a hand."""
-EMPTY_LOOKS = 2
-"""So many looks that see nothing, one after the other, are believed."""
 SETTLE_S = 0.01
 JOINED_A = 50e-6
 """Less than this into the sink is what the bench's own pull-ups give (the self-test's bound for an empty socket)."""
@@ -60,29 +57,15 @@ class Look:
         return True
 
 
-def look(board: Board) -> Look:
+def look(rig: Rig) -> Look:
     """One look, everything off afterwards."""
-    board.hold_coil(Drive(dac=0, on=False, on_ms=500))
-    board.wait(SETTLE_S)
-    closed = int(board.status().contacts)
-    counts = board.scan(Scan(Line.T86, Line.T85))
+    closed = rig.seen_at_rest(SETTLE_S)
+    counts = rig.board.scan(Scan(Line.T86, Line.T85))
     if not _sunk_a(counts):
-        counts = board.scan(Scan(Line.T85, Line.T86))  # a diode in series, or across an open coil
-    return Look(Contact(closed), _sunk_a(counts))
+        counts = rig.board.scan(Scan(Line.T85, Line.T86))  # a diode in series, or across an open coil
+    return Look(closed, _sunk_a(counts))
 
 
 def _sunk_a(counts: ScanCounts) -> float:
     amps = sunk_a(counts)
     return amps if amps > JOINED_A else 0.0
-
-
-class Emptied:
-    """Looks that follow each other, until they are believed to see nothing."""
-
-    def __init__(self) -> None:
-        self._count = 0
-
-    def see(self, seen: Look) -> bool:
-        """One look more; True once enough of them saw nothing."""
-        self._count = self._count + 1 if seen.empty else 0
-        return self._count >= EMPTY_LOOKS

@@ -1,0 +1,233 @@
+"""The bench tests itself with an empty socket: what can be checked without a part, each against what is expected.
+
+Rule: nothing is energised once a part is seen in the socket.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from functools import partial
+from typing import Literal
+
+from pulldrop.board.contract import Analog, Branch, Pulse, Trip
+from pulldrop.board.errors import Refused, Tripped
+from pulldrop.measure.rig import load_supply, temperature
+from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.terminals import terminals
+from pulldrop.model.raw import Contact
+
+PROBE_V, SETTLE_S, EMPTY_LIMIT = 5.0, 0.05, 40
+"""First volts; how long they stand before a look; counts of current, 12 mA, at which an empty socket has one."""
+SET_POINTS_V = (3.0, 12.0)
+SET_TOLERANCE = 0.06
+SET_ZERO_V = 0.27
+"""The DAC rides on the 5 V supply of the board, 4 %, and has a gain of 2 % and a zero of 0.75 % of full scale (37
+counts with its amplifier) of its own."""
+EMPTY_COIL_V = 0.5
+"""With nothing between the coil terminals the low side stays at zero; a coil lifts it to the coil supply."""
+ZERO_COIL_A = 0.001
+ZERO_FAST_COUNTS = 8
+ZERO_LOAD_A = 0.05
+LOAD_SUPPLY_V = (11.0, 14.5)
+NO_LOAD_SUPPLY_V = 2.0
+OPEN_CONTACT_COUNTS, OPEN_GAIN = 30_000, 4
+"""An open throw leaves the dry source's 5 V at the converter, far beyond 512 mV; an open sense wire 0.33 V, by R44 to
+R46."""
+AN_ANSWER = "an answer"
+PART_SEEN = "nothing more is energised while a part seems to be in the socket"
+
+
+def self_test(rig: Rig) -> Iterator[Check]:
+    """Yield each check as soon as it is made; everything is off at the end."""
+    yield _greets(rig)
+    if rig.bare:
+        yield from terminals(rig)
+        yield _temperature(rig)
+        return
+    stop, bus = _stop_input(rig), _bus(rig)
+    yield stop
+    if bus.state != "ok":
+        yield bus
+        yield _temperature(rig)
+        return
+    try:
+        if stop.state == "ok":
+            yield from _energised(rig)
+        yield from _passive(rig)
+    finally:
+        with suppress(Refused):  # a coil supply that does not obey was told
+            rig.off()
+
+
+def _energised(rig: Rig) -> Iterator[Check]:
+    """A stage that is not built yet does not answer, and the rest is looked at all the same."""
+    coil = _asked(rig, _coil_empty, "coil socket")
+    contacts = _asked(rig, _contacts_open, "contact socket")
+    yield coil
+    yield contacts
+    wrong = [one for one in (coil, contacts) if one.state == "wrong"]
+    if wrong:
+        dumb = all(one.expected == AN_ANSWER for one in wrong)
+        found = "the coil is not energised before both sockets are known to be empty" if dumb else PART_SEEN
+        yield Check(title="coil supply", expected="an empty socket", found=found, state="not done")
+        if not dumb:
+            return
+    else:
+        for set_v in SET_POINTS_V:
+            coil_supply = partial(_coil_supply, set_v=set_v)
+            yield _asked(rig, coil_supply, f"coil supply at {set_v:g} V")
+    yield _asked(rig, _contact_converter, "contact converter")
+
+
+def _passive(rig: Rig) -> Iterator[Check]:
+    off = _asked(rig, _all_off, "everything off")
+    if off.state == "wrong":
+        yield off
+    for title, check in LOOKS.items():
+        yield _asked(rig, check, title)
+    yield from _scan(rig)
+
+
+def _all_off(rig: Rig) -> Check:
+    rig.off()
+    return Check(title="everything off", expected=AN_ANSWER, found="off", state="ok")
+
+
+def _scan(rig: Rig) -> Iterator[Check]:
+    try:
+        yield from terminals(rig)
+    except Refused as refused:
+        yield Check(title="scan lines", expected=AN_ANSWER, found=str(refused), state="wrong")
+
+
+def _asked(rig: Rig, check: Callable[[Rig], Check], title: str) -> Check:
+    """A part on the board's bus that does not answer is a finding of the self-test, not its end; so is a trip."""
+    try:
+        return check(rig)
+    except Tripped as tripped:
+        rig.acknowledge()
+        return Check(title=title, expected="no trip", found=str(tripped), state="wrong")
+    except Refused as refused:
+        return Check(title=title, expected=AN_ANSWER, found=str(refused), state="wrong")
+
+
+def _greets(rig: Rig) -> Check:
+    who = rig.board.identity
+    name = f"{who.kind} board {who.serial}, {who.build} build"
+    return Check(
+        title="greeting",
+        expected="a pulldrop board",
+        found=f"{name}, firmware {who.firmware}, last reset: {who.reset_cause}",
+        state="ok",
+    )
+
+
+def _stop_input(rig: Rig) -> Check:
+    status = rig.board.status()
+    if status.emergency_stop:
+        found, state = "pressed, or its wire is open: release it, then run this again", "wrong"
+    elif status.trip is not Trip.NONE:
+        rig.acknowledge()
+        found, state = f"released; an old trip ({status.trip.name.lower().replace('_', ' ')}) was cleared", "ok"
+    else:
+        found, state = "released, no trip latched", "ok"
+    return Check(title="emergency stop", expected="released, no trip latched", found=found, state=_state(state == "ok"))
+
+
+def _bus(rig: Rig) -> Check:
+    """A board none of whose parts answers turns nothing on, so nothing more can be looked at."""
+    silent = rig.board.status().bus_silent
+    found = (
+        "no part answers: not built yet, or the bus has no supply or a wire off. Only the temperature can be looked at"
+        if silent
+        else "a part answers"
+    )
+    return Check(title="I2C bus", expected="parts that answer", found=found, state=_state(not silent))
+
+
+def _coil_empty(rig: Rig) -> Check:
+    """Coil supply up, switch open: a coil in the socket would carry the supply to the low side."""
+    rig.hold(rig.drive(PROBE_V, on=False, dry=Contact.NONE), SETTLE_S)
+    low_side_v = rig.board.sense_analog(Analog.COIL_LOW_SIDE) / SUM * LOW_SIDE_GAIN
+    empty = low_side_v < EMPTY_COIL_V
+    found = f"{low_side_v:.2f} V at the low side, " + ("so it is empty" if empty else "so a coil is in it: take it out")
+    return Check(
+        title="coil socket", expected=f"empty: below {EMPTY_COIL_V:g} V at the low side", found=found,
+        state=_state(empty),
+    )  # fmt: skip
+
+
+def _contacts_open(rig: Rig) -> Check:
+    closed = rig.seen_at_rest(SETTLE_S)
+    names = " and ".join(name for bit, name in ((Contact.NO, "30-87"), (Contact.NC, "30-87a")) if closed & bit)
+    found = f"{names} closed: a part is in it, or the leads touch" if closed else "both open"
+    return Check(title="contact socket", expected="empty: both throws open", found=found, state=_state(not closed))
+
+
+def _coil_supply(rig: Rig, set_v: float) -> Check:
+    """The DAC sets, the INA226 measures: both parts answer and agree."""
+    rig.hold(rig.drive(set_v, dry=Contact.NONE, limit=EMPTY_LIMIT), SETTLE_S)
+    counts = rig.board.sense_coil()
+    rig.board.hold_coil(rig.drive(0.0, on=False))
+    volts, amps = rig.calibration.coil_bus.value(counts.bus), rig.calibration.coil_shunt.value(counts.shunt)
+    room_v = SET_TOLERANCE * set_v + SET_ZERO_V
+    right = abs(volts - set_v) <= room_v and abs(amps) <= ZERO_COIL_A
+    return Check(
+        title=f"coil supply at {set_v:g} V",
+        expected=f"{set_v:g} V +-{room_v:.2f}, 0 mA +-{1000 * ZERO_COIL_A:g}",
+        found=f"{volts:.3f} V, {1000 * amps:.2f} mA",
+        state=_state(right),
+    )
+
+
+def _contact_converter(rig: Rig) -> Check:
+    """ADS1115 with the dry sources alone: no load current, and each open throw drives it to its end."""
+    amps, short = 0.0, []
+    for throw, name in ((Contact.NO, "87"), (Contact.NC, "87a")):
+        counts = rig.board.load_pulse(Pulse(throw, Branch.NONE, settle_ms=5, samples=4, limit_ms=100, gain=OPEN_GAIN))
+        amps = max((amps, *(rig.calibration.load.value(one) for one in counts.shunt)), key=abs)
+        short += [name] if min(counts.drop) < OPEN_CONTACT_COUNTS else []
+    found = f"{' and '.join(short)} NOT over range: look at its sense wire and at 30s" if short else "both over range"
+    return Check(
+        title="contact converter",
+        expected=f"open throws over range, load current 0 A +-{ZERO_LOAD_A:g}",
+        found=f"{found}, load current {amps:.3f} A",
+        state=_state(not short and abs(amps) <= ZERO_LOAD_A),
+    )
+
+
+def _fast_zero(rig: Rig) -> Check:
+    counts = rig.board.sense_analog(Analog.COIL_CURRENT) / SUM
+    return Check(
+        title="coil current zero",
+        expected=f"at most {ZERO_FAST_COUNTS} counts with everything off",
+        found=f"{counts:.1f} counts",
+        state=_state(counts <= ZERO_FAST_COUNTS),
+    )
+
+
+def _temperature(rig: Rig) -> Check:
+    celsius = rig.read_temperature()
+    low, high = temperature.PLAUSIBLE_C
+    found = f"{celsius:.1f} degC" if celsius is not None else "no plausible reading: sensor missing or shorted"
+    expected = f"{low:g} to {high:g} degC"
+    return Check(title="bench temperature", expected=expected, found=found, state=_state(celsius is not None))
+
+
+def _load_supply(rig: Rig) -> Check:
+    volts = load_supply.volts(rig.board)
+    low, high = LOAD_SUPPLY_V
+    expected = f"{low:g} to {high:g} V"
+    if volts < NO_LOAD_SUPPLY_V:
+        found = f"{volts:.1f} V: not connected; parts are checked without load, which is never a pass"
+        return Check(title="load supply", expected=expected, found=found, state="noted")
+    return Check(title="load supply", expected=expected, found=f"{volts:.2f} V", state=_state(low <= volts <= high))
+
+
+LOOKS = {"coil current zero": _fast_zero, "bench temperature": _temperature, "load supply": _load_supply}
+"""What is looked at with everything off, by its title."""
+
+
+def _state(right: bool) -> Literal["ok", "wrong"]:
+    return "ok" if right else "wrong"
