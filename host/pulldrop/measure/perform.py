@@ -9,11 +9,11 @@ from importlib import import_module
 from typing import Any
 
 from pulldrop.board.contract import Board
+from pulldrop.measure.rig.pairs import happened
 from pulldrop.measure.rig.part import Enough, PartOnRig
 from pulldrop.measure.rig.readings import not_tested
 from pulldrop.measure.rig.rig import CannotTest, PartStops
 from pulldrop.model.bench.calibration import Calibration
-from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Finding
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
@@ -81,9 +81,10 @@ def renew(board: Board) -> None:
 
 
 def _next(rig: PartOnRig, steps: list[Step]) -> Step:
-    """Take the step that comes next; a part that does not close at nominal volts is timed before it is loaded."""
+    """Take the step that comes next; a part that does not operate at nominal volts is timed before it is loaded."""
     first = steps[0]
-    if isinstance(first, ContactStep) and rig.at_nominal is not None and not rig.at_nominal & Contact.NO:
+    rests = rig.at_nominal is not None and not happened(rig.form.operates, rig.at_nominal)
+    if isinstance(first, ContactStep) and rests:
         first = next((step for step in steps if isinstance(step, TimingStep)), first)
     steps.remove(first)
     return first

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
+from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.relay import NC, NO
+
 
 @dataclass(frozen=True, slots=True)
 class Rated:
@@ -18,7 +21,7 @@ class Measurement:
     """All that is known of one measurable thing.
 
     `unit`: SI, "" for a contact state. `meaning`: what is measured. `failed`: what a failed limit says of the part.
-    `of_nominal`: a share of the coil's nominal volts can be its limit. `changeover`: it needs terminal 87a.
+    `of_nominal`: a share of the coil's nominal volts can be its limit. `needs`: pairs without which no part has it.
     `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
     """
 
@@ -29,7 +32,7 @@ class Measurement:
     failed: str
     rated: Rated | None = None
     of_nominal: bool = False
-    changeover: bool = False
+    needs: tuple[Pair, ...] = ()
     wears: bool = False
 
 
@@ -53,7 +56,8 @@ MEASUREMENTS = {
                     "at the coil's nominal voltage",
                     "the coil takes the wrong current"),
         Measurement("pull_in_voltage", "pull-in voltage", "V",
-                    "lowest coil voltage at which NO closes, coming up from zero after magnetising",
+                    "lowest coil voltage at which NO closes, without NO at which NC opens, coming up from zero after"
+                    " magnetising",
                     "it needs too much voltage to pull in",
                     rated=Rated("pull_in_most", "highest"), of_nominal=True),
         Measurement("pull_in_voltage_20c", "pull-in voltage at 20 degC", "V",
@@ -68,43 +72,45 @@ MEASUREMENTS = {
                     "it lets go too late: weak spring, sticking armature or residual magnetism",
                     rated=Rated("drop_out_least", "lowest"), of_nominal=True, wears=True),
         Measurement("operate_time", "operate time", "s",
-                    "coil on to the first closing of NO; bounce not counted",
-                    "it closes too slowly, or not at all",
+                    "coil on to the first closing of NO, without NO the first opening of NC; bounce not counted",
+                    "it operates too slowly, or not at all",
                     rated=Rated("operate_most", "highest"), wears=True),
         Measurement("release_time", "release time", "s",
-                    "coil off to the first closing of NC, or the first opening of NO on a 4-terminal part",
+                    "coil off to the first closing of NC, without NC the first opening of NO",
                     "it lets go too slowly, or not at all",
                     rated=Rated("release_most", "highest"), wears=True),
         Measurement("bounce_time_no", "bounce of NO", "s",
                     "first to last edge as NO closes",
                     "the normally open contact bounces too long",
-                    wears=True),
+                    needs=(NO,), wears=True),
         Measurement("bounce_time_nc", "bounce of NC", "s",
                     "first to last edge as NC closes",
                     "the normally closed contact bounces too long",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("transfer_time", "transfer time", "s",
                     "NC opening to NO closing as the relay operates",
                     "the changeover is out of its range",
-                    changeover=True),
+                    needs=(NO, NC)),
         Measurement("contact_drop_no", "contact drop of NO", "V",
                     "four-wire, terminal 30 to 87, at the load current; median of the makes",
                     "the normally open contact does not carry the load, however well it clicks",
-                    rated=Rated("drop_no", "highest"), wears=True),
+                    rated=Rated("drop_no", "highest"), needs=(NO,), wears=True),
         Measurement("contact_drop_nc", "contact drop of NC", "V",
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes",
                     "the normally closed contact does not carry the load",
-                    rated=Rated("drop_nc", "highest"), changeover=True, wears=True),
+                    rated=Rated("drop_nc", "highest"), needs=(NC,), wears=True),
         Measurement("contact_dry_nc", "dry resistance of NC", "ohm",
                     "terminal 30 to 87a at rest, at a few mA: rough, and a filmed good contact reads high",
                     "the normally closed contact is filmed or burnt",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("leakage_open_contact", "insulation of the open contact", "ohm",
                     "terminal 87 at rest against 30 and 87a, at 5 V; the leakier pair and polarity",
-                    "current leaks over the open contact: water, dirt or a carbon track"),
+                    "current leaks over the open contact: water, dirt or a carbon track",
+                    needs=(NO,)),
         Measurement("leakage_coil_contact", "insulation of the coil", "ohm",
-                    "coil against the contact terminals, at 5 V; the leakiest pair and polarity",
-                    "current leaks between coil and contacts: water, dirt or a carbon track"),
+                    "coil against the contact terminals, at 5 V by 87; the leakiest pair and polarity",
+                    "current leaks between coil and contacts: water, dirt or a carbon track",
+                    needs=(NO,)),
         Measurement("coil_resistance_low", "coil resistance at 0.5 V", "ohm",
                     "below the volts of a diode: a short shows here, a diode across the coil does not",
                     "the coil is open or shorted"),
@@ -116,32 +122,36 @@ MEASUREMENTS = {
                     "the armature moves too slowly, or not at all"),
         Measurement("contact_before_load_no", "dry resistance of NO before load", "ohm",
                     "terminal 30 to 87 at 5 mA, before any load",
-                    "the normally open contact is filmed or burnt"),
+                    "the normally open contact is filmed or burnt",
+                    needs=(NO,)),
         Measurement("contact_loaded_no", "loaded resistance of NO", "ohm",
                     "terminal 30 to 87 at the load current, in the same make",
-                    "the normally open contact does not carry the load, however well it clicks"),
+                    "the normally open contact does not carry the load, however well it clicks",
+                    needs=(NO,)),
         Measurement("contact_after_load_no", "dry resistance of NO after load", "ohm",
                     "terminal 30 to 87 at 5 mA again, in the same make",
-                    "the normally open contact is burnt, or its film does not break"),
+                    "the normally open contact is burnt, or its film does not break",
+                    needs=(NO,)),
         Measurement("contact_scatter_no", "scatter of NO", "ohm",
                     "standard deviation of the loaded resistance over the makes",
-                    "the normally open contact is another one with every make: burnt or loose"),
+                    "the normally open contact is another one with every make: burnt or loose",
+                    needs=(NO,)),
         Measurement("contact_before_load_nc", "dry resistance of NC before load", "ohm",
                     "terminal 30 to 87a at 5 mA, before any load",
                     "the normally closed contact is filmed or burnt",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("contact_loaded_nc", "loaded resistance of NC", "ohm",
                     "terminal 30 to 87a at the load current, in the same make",
                     "the normally closed contact does not carry the load",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("contact_after_load_nc", "dry resistance of NC after load", "ohm",
                     "terminal 30 to 87a at 5 mA again, in the same make",
                     "the normally closed contact is burnt, or its film does not break",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("contact_scatter_nc", "scatter of NC", "ohm",
                     "standard deviation of the loaded resistance over the makes",
                     "the normally closed contact is another one with every make: burnt or loose",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("coil_resistance_hot", "coil resistance when hot", "ohm",
                     "coil volts over coil amps after the coil was held on",
                     "the coil opens or changes when it is hot"),
@@ -153,19 +163,22 @@ MEASUREMENTS = {
                     "it needs too much voltage to pull in when it is hot"),
         Measurement("release_after_load", "release after load", "s",
                     "coil off to the first opening of NO, right after it has carried its load",
-                    "the contact tacks: it stays closed after its load"),
+                    "the contact tacks: it stays closed after its load",
+                    needs=(NO,)),
         Measurement("release_after_hot_make", "release after a hot make", "s",
                     "coil off to the first opening of NO, the load off again, after it has closed on its load; the"
                     " slowest make, and each wears the contact",
-                    "the contact tacks when it closes on its load: it opens late, or stays closed"),
+                    "the contact tacks when it closes on its load: it opens late, or stays closed",
+                    needs=(NO,)),
         Measurement("opening_after_hot_make_nc", "opening of NC after a hot make", "s",
                     "coil on to the first opening of NC, the load off again, after it has closed on its load; the"
                     " slowest make, and each wears the contact",
                     "NC tacks when it closes on its load: it opens late, or stays closed",
-                    changeover=True),
+                    needs=(NC,)),
         Measurement("contact_climb_no", "climb of NO under load", "%",
                     "how much the loaded resistance of one make grows from its first load pulse to its last",
-                    "the normally open contact has too little metal for the load, whatever is printed on it"),
+                    "the normally open contact has too little metal for the load, whatever is printed on it",
+                    needs=(NO,)),
         Measurement("drop_out_overdriven", "drop-out after overdrive", "V",
                     "drop-out voltage again, after a magnetising voltage well above nominal",
                     "it lets go too late after high coil volts: its iron stays magnetised"),

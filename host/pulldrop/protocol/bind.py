@@ -5,6 +5,7 @@ import hashlib
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps import yields
@@ -17,7 +18,6 @@ from pulldrop.protocol.shape import LimitLine, Protocol
 
 TIMES = ("operate_most", "release_most")
 """Figures that a maker gives at nominal coil voltage."""
-TERMINALS_OF = {"A": "4-terminal relays (Form A)", "C": "5-terminal relays (Form C)"}
 
 
 def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
@@ -45,7 +45,7 @@ def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
         title=protocol.title,
         form=protocol.form,
         rating=rating,
-        steps=steps,
+        steps=tuple(step for step in steps if yields(step.measure, rating.form)),
         wanted=wanted(protocol),
         limits=limits,
         unlimited=unlimited,
@@ -81,8 +81,8 @@ def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
     """Raises DoesNotFit for another contact form or voltage, or a coil that the bench cannot feed."""
     if rating.form != protocol.form:
         raise DoesNotFit(
-            f"the protocol '{protocol.protocol}' is for {TERMINALS_OF[protocol.form]}, the rating '{rating.rating}'"
-            f" for {TERMINALS_OF[rating.form]}; take a protocol or a rating of the other kind"
+            f"the protocol '{protocol.protocol}' is for relays of {FORMS[protocol.form]}, the rating '{rating.rating}'"
+            f" for those of {FORMS[rating.form]}; take a protocol or a rating of the other kind"
         )
     if rating.nominal != protocol.nominal:
         raise DoesNotFit(

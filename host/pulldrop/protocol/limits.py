@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.rating import Drop, Form, Rating
-from pulldrop.model.part.relay import NC, NO
+from pulldrop.model.part.rating import Drop, Rating
+from pulldrop.model.part.relay import NC, NO, Form
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.model.steps.contact import ContactStep

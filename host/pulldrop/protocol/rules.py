@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Form
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.quantity import parse as parse_quantity
 from pulldrop.model.steps import STEPS, yields
 from pulldrop.protocol.expression import BadLimit, parse
@@ -17,7 +17,7 @@ from pulldrop.text.problem import Problem
 def problems(document: Document) -> Iterator[Problem]:
     """Every broken rule, at its place."""
     top = document.value if isinstance(document.value, dict) else {}
-    form: Form = "A" if top.get("form") == "A" else "C"
+    form: Form = next((form for form in FORMS if form == top.get("form")), "C")
     kinds = _kinds(top.get("steps"))
     yield from _step_problems(document, kinds)
     load_a, limits = _load_a(top.get("steps")), top.get("limits")
@@ -67,8 +67,8 @@ def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
 
 def _not_measured(id: str, kinds: list[str], form: Form) -> str:
     """Why the steps do not give this measurement, or nothing."""
-    if form == "A" and MEASUREMENTS[id].changeover:
-        return f"'{id}' needs terminal 87a; this protocol is for 4-terminal parts (Form A)"
+    if lacking := [str(pair) for pair in MEASUREMENTS[id].needs if pair not in FORMS[form].pairs]:
+        return f"'{id}' needs {' and '.join(lacking)}; this protocol is for parts of {FORMS[form]}"
     kind = next(kind for kind, step in STEPS.items() if id in step.gives)
     all_known = bool(kinds) and all(k in STEPS for k in kinds)
     if all_known and not any(id in yields(k, form) for k in kinds):

@@ -8,7 +8,8 @@ from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Form, Name, Nominal
+from pulldrop.model.part.rating import Name, Nominal
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.steps import AnyStep
 from pulldrop.protocol.expression import LONGEST
@@ -51,7 +52,7 @@ class Protocol(Frozen):
     protocol: Name = Field(description="name of the protocol, the same as the file's")
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
-    form: Form = Field(description="contact form: A normally open (4 terminals), C changeover (5 terminals)")
+    form: Form = Field(description="contact form: A (87), B (87a), C (87 and 87a), twin (two blades 87)")
     nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
     rating: Name = Field(description="name of the rating that holds when no other is named")
     source: Source = Field(description="where the protocol's own limits come from")

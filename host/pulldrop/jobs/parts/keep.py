@@ -12,7 +12,7 @@ from pathlib import Path
 from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
-from pulldrop.model.part.rating import Form
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store import NotKept, PartLine, RunLine, Store

@@ -14,7 +14,7 @@ from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test.link import carried, linked
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.rating import Form
+from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact
 from pulldrop.model.run.plan import Plan

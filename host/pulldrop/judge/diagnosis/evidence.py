@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Literal
 
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.relay import FORMS, Change
+from pulldrop.model.part.relay import FORMS, NO, Change
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading, State, state_words
 from pulldrop.model.run.plan import Plan
@@ -189,11 +189,12 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
 
 
 def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
-    """When NC opens after a hot make, over when it does after dry ones: operate less transfer."""
+    """When NC opens after a hot make, over when it does after dry ones: operate less transfer, if there is NO."""
     operate, transfer = by_id.get("operate_time"), by_id.get("transfer_time")
-    if not (isinstance(operate, Reading) and isinstance(transfer, Reading)) or operate.bound != "=":
+    without_no = NO not in FORMS[plan.form].pairs
+    if not isinstance(operate, Reading) or operate.bound != "=" or not (without_no or isinstance(transfer, Reading)):
         return None
-    dry_s = (operate.value or 0.0) - (transfer.value or 0.0)
+    dry_s = (operate.value or 0.0) - ((transfer.value or 0.0) if isinstance(transfer, Reading) else 0.0)
     clue = _number("after_hot_nc", "opening_after_hot_make_nc", lambda _plan, _by_id: dry_s)(plan, by_id)
     if clue is None or clue.value is None:
         return clue

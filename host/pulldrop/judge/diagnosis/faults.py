@@ -13,8 +13,8 @@ from typing import Literal
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
 from pulldrop.judge.diagnosis.evidence import Motion, Reversal
 from pulldrop.model.measurement import Clamped
-from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.relay import FORMS, Form
+from pulldrop.model.part.pair import ContactState, Pair
+from pulldrop.model.part.relay import FORMS, NC, NO, Form
 from pulldrop.model.scale import LIGHT_DUTY
 
 _A, _C = FORMS["A"], FORMS["C"]
@@ -102,7 +102,7 @@ Fate = Literal["never fit", "fit with care", "fit"]
 class Fault:
     """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
 
-    `share`: how many of all parts that come to the bench have it (assumed); `changeover`: needs terminal 87a.
+    `share`: how many of all parts that come to the bench have it (assumed); `pairs`: only parts with these can have it.
     `alone`: never one of two, because what it changes another one may hide.
     `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
     gives, which is worth having however probable the fault is.
@@ -118,7 +118,7 @@ class Fault:
     does: dict[str, Expected] = field(hash=False)
     further: str = ""
     share: float = USUAL
-    changeover: bool = False
+    pairs: tuple[Pair, ...] = ()
     alone: bool = False
     needs: str = ""
     told_by: str = ""
@@ -198,10 +198,10 @@ def _corroded(*throws: str) -> dict[str, Expected]:
 
 def _contact(what: str, throw: str, mark: str) -> Fault:
     """The faults of one throw: its surface, or its blade."""
-    changeover = throw == "nc"
+    is_nc = throw == "nc"
     share, worn = USUAL, ""
     fate: Fate = "never fit"
-    keep = NOT_87A if changeover else ""
+    keep = NOT_87A if is_nc else ""
     match what:
         case "burnt":
             does = _burnt(throw)
@@ -213,7 +213,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _corroded(throw)
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
-            stays = "do not fit it while the drop stays" if changeover else "scrap it when the drop stays"
+            stays = "do not fit it while the drop stays" if is_nc else "scrap it when the drop stays"
             advice = f"Out of its socket, clean the blade and test again; {stays}.{keep}"
             worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
@@ -228,9 +228,11 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _dead(throw)
             title = f"{mark} contact clicks and carries nothing"
             gone = "no load of the bench gets through this contact"
-            advice = f"Do not fit it: {gone}.{keep}" if changeover else f"Scrap it: {gone}."
+            advice = f"Do not fit it: {gone}.{keep}" if is_nc else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
-    return Fault(f"{what}_{throw}", title, advice, does, further, share, changeover, advice_worn=worn, fate=fate)
+    return Fault(
+        f"{what}_{throw}", title, advice, does, further, share, (NC if is_nc else NO,), advice_worn=worn, fate=fate
+    )
 
 
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
@@ -297,7 +299,7 @@ FAULTS: tuple[Fault, ...] = (
         "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit, its fuse out.",
         {"after_load": ENDLESS, "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.9), "climb": ANY,
          "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
-        "Ten more makes at 20 A, if the part may be lost by them.", needs="after_load",
+        "Ten more makes at 20 A, if the part may be lost by them.", pairs=(NO,), needs="after_load",
     ),
     Fault(
         "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
@@ -305,14 +307,14 @@ FAULTS: tuple[Fault, ...] = (
         "rating in its circuit, its fuse out.",
         {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5),
          "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.5)},
-        _MORE_HOT_MAKES, needs="after_hot",
+        _MORE_HOT_MAKES, pairs=(NO,), needs="after_hot",
         fate="fit with care",
     ),
     Fault(
         "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
         f"Do not fit it: one day NC stays closed, and 87 never gets its feed.{NOT_87A}",
         {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
-        _MORE_HOT_MAKES, changeover=True, needs="after_hot_nc",
+        _MORE_HOT_MAKES, pairs=(NC,), needs="after_hot_nc",
     ),
     Fault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
@@ -325,12 +327,13 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
-        "Look at it again and count its blades: with no 87 it is normally closed, and no protocol here tests it; with"
+        "Look at it again and count its blades: with no 87 it is normally closed, tested by a rating of Form B; with"
         " an 87, scrap it, because NO carries nothing.",
         {"rest": States((_C.at("rest"),)), "operated": States((BOTH_OPEN, _A.at("rest"))), "pull_in": NEVER,
          "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
         "Blades, or the print on the case: a normally closed part has no 87.",
         share=2 * USUAL,  # a form and a fault that look alike
+        pairs=(NO,),
         alone=True,
         fate="fit with care",
     ),
@@ -355,14 +358,14 @@ FAULTS: tuple[Fault, ...] = (
         _NO_STEPS | _NO_NC | {"rest": States((*NO_CLOSED, BOTH_CLOSED)), "start": Band(0.1e-3, 4.5e-3),
                                 "scatter_no": ANY, "released": States((*NO_CLOSED, BOTH_CLOSED)),
                                 "reversal": HELD_ON},
-        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.",
+        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NO,),
     ),
     Fault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
         {"operated": States((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
-        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", changeover=True,
+        f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),
     ),
     _contact("burnt", "no", "NO"),
     _contact("burnt", "nc", "NC"),
@@ -376,7 +379,7 @@ FAULTS: tuple[Fault, ...] = (
         _corroded("no", "nc"),
         _AT_THE_ROOT,
         RARE,
-        changeover=True,
+        pairs=(NO, NC),
         advice_worn=CLEAN_OR_LIGHT,
         fate="fit with care",
     ),
@@ -388,6 +391,7 @@ FAULTS: tuple[Fault, ...] = (
         {"climb": Band(1.04, 4.0, 0.005), "drop_no": Band(2e-3, 25e-3),
          **{key: Band(2e-3, 25e-3) for key in ("dry_no", "after_no")}},
         "Weigh it against a known one of its type: less metal weighs less.",
+        pairs=(NO,),
         needs="climb",
         advice_worn=f"{LIGHT_DUTY} Pulses cannot prove a rated current.",
     ),
@@ -397,6 +401,7 @@ FAULTS: tuple[Fault, ...] = (
         " track can burn.",
         {"leak_open": LEAKING},
         "The same test on a dry day: water goes, a carbon track stays.",
+        pairs=(NO,),
     ),
     Fault(
         "leak_coil", "water, dirt or a carbon track between coil and contacts",

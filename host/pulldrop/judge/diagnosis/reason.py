@@ -11,7 +11,8 @@ from itertools import combinations
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
-from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET, Fault, sound
+from pulldrop.judge.diagnosis.faults import LIMITS_MET, Fault
+from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding
 from pulldrop.model.run.fault import Evidence, NamedFault
@@ -37,8 +38,8 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     if not found:
         return ()
     tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100
-    usual = sound(tolerance, plan.rating.suppression, plan.form)
-    known = [fault for fault in FAULTS if _can_be_told(fault, plan, found)]
+    usual = sound_of(plan.form, tolerance, plan.rating.suppression)
+    known = [fault for fault in faults_of(plan.form) if not fault.needs or fault.needs in found]
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():
         return ()
@@ -51,10 +52,6 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
     outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
     return tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in named)
-
-
-def _can_be_told(fault: Fault, plan: Plan, found: Mapping[str, Clue]) -> bool:
-    return (plan.form == "C" or not fault.changeover) and (not fault.needs or fault.needs in found)
 
 
 def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pulldrop.board.contract import Scan
 from pulldrop.measure.rig.channels import sunk_a
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.model.part.rating import Form
+from pulldrop.model.part.relay import FORMS, NC, Form
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
 SETTLE_S = 0.01
@@ -40,7 +40,7 @@ class Look:
 
     def whole(self, form: Form) -> bool:
         """Everything that a part in order joins is seen, and nothing that a part of this form has not."""
-        return bool(self.coil_a) and (form == "C") == bool(self.closed & Contact.NC)
+        return bool(self.coil_a) and (NC in FORMS[form].at("rest").closed) == bool(self.closed & Contact.NC)
 
     def unmoved(self, before: "Look") -> bool:
         """The same joints, and a coil of the same ohms as far as a look can tell."""

@@ -1,8 +1,8 @@
 """From the edges of one capture to times in ticks; pure arithmetic, no board.
 
 Definitions, as in makers' sheets: operate and release exclude bounce; bounce is first to last edge;
-operate ends at the first closing of NO; release ends at the first closing of NC, or, on a 4-terminal part,
-at the first opening of NO; transfer is from the last opening of NC to the first closing of NO.
+operate ends at the first closing of NO, without NO at the first opening of NC; release ends at the first closing of
+NC, without NC at the first opening of NO; transfer is from the last opening of NC to the first closing of NO.
 """
 
 from typing import NamedTuple
@@ -30,6 +30,11 @@ def first_closing(capture: Capture, contact: Contact) -> int | None:
 def first_opening(capture: Capture, contact: Contact) -> int | None:
     """Tick of the first opening of one throw, None when it never opens."""
     return next((e.tick for e in capture.edges if e.contact == contact and not e.closed), None)
+
+
+def first(capture: Capture, contact: Contact, closes: bool) -> int | None:
+    """Tick of the first closing or opening of one throw, None when there is none."""
+    return first_closing(capture, contact) if closes else first_opening(capture, contact)
 
 
 def bouncing(capture: Capture, contact: Contact) -> Span | None:

@@ -20,6 +20,12 @@ def contact_state(form: RelayForm, closed: Contact) -> ContactState:
     return ContactState.of([*form.pairs, *strays], [*found, *strays])
 
 
+def watched(change: Change) -> tuple[Contact, Contact]:
+    """The throw to watch, and what is wanted of it, for a staircase that ends at this change."""
+    throw = SEEN_BY[change.pair]
+    return throw, throw if change.closes else Contact.NONE
+
+
 def happened(change: Change, closed: Contact) -> bool:
     """Whether the pair is as it is after this change."""
     return bool(closed & SEEN_BY[change.pair]) == change.closes

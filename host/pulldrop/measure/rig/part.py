@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from pulldrop.board.contract import CURRENT_LIMIT_MAX, Board
-from pulldrop.measure.rig.pairs import contact_state
+from pulldrop.measure.rig.pairs import contact_state, happened
 from pulldrop.measure.rig.rig import CannotTest, PartStops, Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.part.pair import ContactState
@@ -59,11 +59,6 @@ class PartOnRig(Rig):
     def told_enough(self, makes: Mapping[str, Sequence[float]]) -> bool:
         """Whether every one of these measurements has makes enough; never, unless somebody says what is enough."""
         return self._enough is not None and all(self._enough(id, values) for id, values in makes.items())
-
-    @property
-    def form_c(self) -> bool:
-        """True for a changeover part."""
-        return self.plan.form == "C"
 
     @property
     def form(self) -> RelayForm:
@@ -140,5 +135,7 @@ class PartOnRig(Rig):
 
     def must_rest(self, closed: Contact) -> None:
         """CannotTest unless these throws, closed with the coil off, are those of a part at rest."""
-        if closed & Contact.NO:
-            raise CannotTest("NO is closed with the coil off (welded, held, or the socket is bridged)")
+        operates = self.form.operates
+        if happened(operates, closed):
+            why = "welded, held, or the socket is bridged" if operates.closes else "held, or it carries nothing"
+            raise CannotTest(f"{operates.pair} is {operates.after} with the coil off ({why})")

@@ -26,6 +26,7 @@ from pulldrop.measure.rig.load import (
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.model.part.relay import NC, NO
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.contact import ContactStep
@@ -62,10 +63,10 @@ class Series:
 
 
 def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
-    """contact_drop_no and, on a changeover part, contact_drop_nc."""
+    """contact_drop_no and contact_drop_nc, as the part has them."""
     no = Series("contact_drop_no", Contact.NO)
     nc = Series("contact_drop_nc", Contact.NC)
-    wanted = (no, nc) if rig.form_c else (no,)
+    wanted = [series for pair, series in ((NO, no), (NC, nc)) if pair in rig.form.pairs]
     if not rig.has_load():
         for series in wanted:
             yield not_loaded(series.id)
@@ -73,9 +74,10 @@ def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
     rig.release(BREAK_S)
     for _ in range(step.makes):
         rig.energise(step.coil, MAKE_S)
-        _load(rig, step, no)
+        if no in wanted:
+            _load(rig, step, no)
         rig.release(BREAK_S)
-        if rig.form_c:
+        if nc in wanted:
             _load(rig, step, nc)
         if rig.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
             break

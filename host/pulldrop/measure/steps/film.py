@@ -17,6 +17,7 @@ from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, 
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import drop_v, load_a
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.model.part.relay import NC, NO
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.film import FilmStep
@@ -50,18 +51,18 @@ class Throw:
 
 
 def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
-    """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of NO, and on Form C of NC."""
-    throws = [Throw("no", Contact.NO)] + ([Throw("nc", Contact.NC)] if rig.form_c else [])
+    """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of the throws of the part."""
+    has = rig.form.pairs
+    no, nc = Throw("no", Contact.NO), Throw("nc", Contact.NC)
+    throws = [throw for pair, throw in ((NO, no), (NC, nc)) if pair in has]
     has_load = rig.has_load()
     rig.release(BREAK_S)
     for _ in range(step.makes if has_load else 1):
-        for throw in reversed(throws):
-            if throw.contact is Contact.NO:
-                rig.energise(step.coil, MAKE_S)
-            if rig.contacts() & throw.contact:
-                _one_make(rig, step, throw, has_load)
-            else:
-                throw.stayed_open += 1
+        if nc in throws:
+            _one_make(rig, step, nc, has_load)
+        rig.energise(step.coil, MAKE_S)
+        if no in throws:
+            _one_make(rig, step, no, has_load)
         rig.release(BREAK_S)
     wiring.check(rig, step.coil)
     for throw in throws:
@@ -70,6 +71,9 @@ def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
 
 def _one_make(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> None:
     """Dry, loaded, dry in the first make; loaded alone in the others."""
+    if not rig.contacts() & throw.contact:
+        throw.stayed_open += 1
+        return
     first = not throw.raw
     if first:
         throw.dry = _dry(rig, throw)

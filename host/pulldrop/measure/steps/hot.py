@@ -18,6 +18,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.sticking import opening
+from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps import yields
@@ -68,8 +69,9 @@ def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
             yield not_loaded(id)
         return
     rig.must_rest(rig.release(REST_S))
-    yield _of(rig, step, NO, lambda: None)
-    if rig.form_c:
+    if relay.NO in rig.form.pairs:
+        yield _of(rig, step, NO, lambda: None)
+    if relay.NC in rig.form.pairs:
         rig.release(REST_S)
         finding = _of(rig, step, NC, lambda: _operated(rig, step))
         rig.release(REST_S)

@@ -15,6 +15,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
 from pulldrop.measure.steps.scan import CLOSED_OHM, resting
+from pulldrop.model.part.relay import NC
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.leakage import LeakageStep
@@ -54,7 +55,7 @@ class Leak:
 def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
     """leakage_open_contact and leakage_coil_contact."""
     eyes = Eyes(rig.board)
-    coil = _coil_contact(eyes, rig.form_c)
+    coil = _coil_contact(eyes, NC in rig.form.pairs)
     closed = resting(eyes, Line.T87)
     if closed.ohm is not None and nominal_value(closed.ohm) < CLOSED_OHM:
         reason = "87 is closed to 30 at rest, so that no contact is open"
@@ -63,14 +64,14 @@ def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
         reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
         yield NotTested(id="leakage_open_contact", reason=reason, because="no load supply")
     else:
-        yield _worst(rig, "leakage_open_contact", _open_contact(eyes, rig.form_c, coil[0]))
+        yield _worst(rig, "leakage_open_contact", _open_contact(eyes, NC in rig.form.pairs, coil[0]))
     yield _worst(rig, "leakage_coil_contact", coil)
 
 
-def _open_contact(eyes: Eyes, form_c: bool, into_coil: Leak) -> list[Leak]:
+def _open_contact(eyes: Eyes, has_nc: bool, into_coil: Leak) -> list[Leak]:
     """87 against what 30 is joined to; on a full build what goes `into_coil` comes out of the source as well."""
     if eyes.bare:
-        others = (Line.T30, Line.T87A) if form_c else (Line.T30,)
+        others = (Line.T30, Line.T87A) if has_nc else (Line.T30,)
         return [leak for other in others for leak in _both_ways(eyes, Line.T87, other)]
     lit, dark = eyes.look(Line.T87, Line.T30), eyes.look(Line.NONE, Line.T30)
     rest = rectangular(0.3e-6, "bench", "switches, clamps and converter inputs at 87, from their sheets")
@@ -80,10 +81,10 @@ def _open_contact(eyes: Eyes, form_c: bool, into_coil: Leak) -> list[Leak]:
     return [Leak(Line.T87, Line.T30, nominal_value(lit.source_v), amps, _finest(dark.source_a, rest), lit.counts)]
 
 
-def _coil_contact(eyes: Eyes, form_c: bool) -> list[Leak]:
+def _coil_contact(eyes: Eyes, has_nc: bool) -> list[Leak]:
     """Coil to every contact terminal; on a full build to 87 alone, because 30 is ground there."""
     if eyes.bare:
-        others = (Line.T30, Line.T87, Line.T87A) if form_c else (Line.T30, Line.T87)
+        others = (Line.T30, Line.T87, Line.T87A) if has_nc else (Line.T30, Line.T87)
         return [leak for other in others for leak in _both_ways(eyes, Line.T86, other)]
     lit, dark = eyes.look(Line.T87, Line.T86), eyes.look(Line.T87, Line.NONE)
     rest = rectangular(0.1e-6, "multiplexer", "74HC4051: 0.1 uA at 25 degC, data sheet")

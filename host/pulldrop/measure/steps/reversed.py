@@ -14,6 +14,7 @@ from pulldrop.board.contract import Stairs
 from pulldrop.board.errors import BoardError
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
+from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, state
 from pulldrop.measure.rig.rig import CannotTest, Rig
@@ -55,7 +56,7 @@ def procedure(rig: PartOnRig, step: ReversedStep) -> Iterator[Finding]:
     rig.ohm()  # needs a coil step before it
     _refuse_polarised(rig)
     released = _operate_once(rig, step)
-    held = bool(released & Contact.NO)
+    held = happened(rig.form.operates, released)
     full = step.full or rig.nominal_v
     yield state("contact_released", rig.state(released), rig.conditions(after=f"{full:g} V, coil off"))
     gentle = full if held else _gentle(rig, step)
@@ -66,7 +67,7 @@ def procedure(rig: PartOnRig, step: ReversedStep) -> Iterator[Finding]:
         most_v = min(most_v, BELOW_PULL_IN * (gentle - 2 * step.coarse))
     pulses = _reversed(rig, step, held, most_v)
     yield _told(rig, step, pulses)
-    if pulses.contacts & Contact.NO:
+    if happened(rig.form.operates, pulses.contacts):
         raise CannotTest("the part did not let go: it has no drop-out")
     after = _drop_out(rig, step, "drop_out_after_reversal", _gentle(rig, step))
     yield after
@@ -101,23 +102,27 @@ def _operate_once(rig: PartOnRig, step: ReversedStep) -> Contact:
     rig.energise(full, MAGNETISE_S)
     closed = rig.contacts()
     released = rig.release(ZERO_S)
-    if not closed & Contact.NO:
-        raise CannotTest(f"NO did not close at {full:g} V, so nothing is known of how the part lets go")
+    operates = rig.form.operates
+    if not happened(operates, closed):
+        raise CannotTest(
+            f"{operates.pair} did not {operates.verb} at {full:g} V, so nothing is known of how the part lets go"
+        )
     return released
 
 
 def _gentle(rig: PartOnRig, step: ReversedStep) -> float:
-    """A step more than the least volts at which NO closes, coming up from zero."""
+    """A step more than the least volts at which the part operates, coming up from zero."""
     full = step.full or rig.nominal_v
     rig.release(ZERO_S)
     stride = max(1, round(step.coarse / rig.volts_per_count))
     count = max(1, (rig.dac_for(full) - rig.dac_for(0.0)) // stride + 1)
     dwell_ms = round(ThresholdsStep.model_fields["coarse_dwell"].default * 1000)
     drive = rig.drive(0.0, count * dwell_ms + 1000, limit=rig.trip_limit(full))
-    landing = rig.board.staircase(Stairs(drive, stride, count, dwell_ms, Contact.NO, Contact.NO))
+    landing = rig.board.staircase(Stairs(drive, stride, count, dwell_ms, *watched(rig.form.operates)))
     if not landing.stopped:
         rig.release(ZERO_S)
-        raise CannotTest(f"NO did not close in steps up to {full:g} V")
+        operates = rig.form.operates
+        raise CannotTest(f"{operates.pair} did not {operates.verb} in steps up to {full:g} V")
     return min(rig.volts_at(landing.dac) + step.coarse, full)
 
 
@@ -182,26 +187,30 @@ def _same_coil(rig: PartOnRig, how: str) -> None:
 
 
 def _pulses(rig: PartOnRig, step: ReversedStep, held: bool, most_v: float) -> Pulses:
-    """Each larger than the one before, and after each the throws that are closed; `held`: NO was, with the coil off.
+    """Each larger than the one before, and after each the throws that are closed; `held`: operated with the coil off.
 
     The lowest steps, a volt at most, were reversed pulses too.
     """
     contacts, ohm = rig.release(ZERO_S), nominal_value(rig.ohm())
     given: list[float] = []
     raw: list[Landing | CoilCounts] = []
-    let_go_v = LADDER_V[-1] if held and not contacts & Contact.NO else None
+
+    def operated(closed: Contact) -> bool:
+        return happened(rig.form.operates, closed)
+
+    let_go_v = LADDER_V[-1] if held and not operated(contacts) else None
     operated_v = None
     for index in range(step.pulses):
-        volts, held = most_v * (index + 1) / step.pulses, bool(contacts & Contact.NO)
+        volts, held = most_v * (index + 1) / step.pulses, operated(contacts)
         dac, on_ms = rig.dac_for(volts), round(step.pulse * 1000) + 1000
         rig.hold(rig.drive_code(dac, on_ms, rig.limit_for(1.5 * volts / ohm)), step.pulse)
         counts, during = rig.board.sense_coil(), rig.contacts()
         contacts = rig.release(ZERO_S)
         given.append(volts)
-        raw += [Landing(stopped=not contacts & Contact.NO, index=index, dac=dac, contacts=contacts), counts]
-        if held and not contacts & Contact.NO:
+        raw += [Landing(stopped=not operated(contacts), index=index, dac=dac, contacts=contacts), counts]
+        if held and not operated(contacts):
             let_go_v = volts
-        if not held and during & Contact.NO:
+        if not held and operated(during):
             operated_v = volts
             break
     return Pulses(contacts, tuple(given), let_go_v, operated_v, tuple(raw))

@@ -15,6 +15,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.rig.scan_read import Eyes, Sight
+from pulldrop.model.part.relay import NC
 from pulldrop.model.raw import Contact, Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.scan import ScanStep
@@ -40,7 +41,7 @@ class Path:
 
 
 def procedure(rig: PartOnRig, step: ScanStep) -> Iterator[Finding]:
-    """contact_rest, coil_resistance, coil_resistance_20c and, on a changeover part, contact_dry_nc."""
+    """contact_rest, coil_resistance, coil_resistance_20c and, of a part with 87a, contact_dry_nc."""
     eyes = Eyes(rig.board)
     no, nc = resting(eyes, Line.T87), resting(eyes, Line.T87A)
     closed = Contact.NO * _closed(no) | Contact.NC * _closed(nc)
@@ -48,7 +49,7 @@ def procedure(rig: PartOnRig, step: ScanStep) -> Iterator[Finding]:
     way = rig.conditions(method="terminal scan", current="a few mA, without load")
     yield state("contact_rest", rig.state(rig.rest), way)
     yield from _coil(rig, eyes)
-    if rig.form_c:
+    if NC in rig.form.pairs:
         yield _dry(rig, nc)
 
 

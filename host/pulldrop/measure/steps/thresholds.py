@@ -15,10 +15,12 @@ from typing import Any
 from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
 from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.model.raw import CoilCounts, Contact, Landing
+from pulldrop.model.part.relay import Change
+from pulldrop.model.raw import CoilCounts, Landing
 from pulldrop.model.reading import Condition, Finding, Raw
 from pulldrop.model.steps.step import COIL_MOST_V
 from pulldrop.model.steps.thresholds import ThresholdsStep
@@ -53,14 +55,12 @@ WALKS_DIFFER = 0.003
 
 @dataclass(frozen=True, slots=True)
 class Goal:
-    """The contact state that ends a staircase, and the words that name it.
+    """The change of a pair that ends a staircase.
 
     up: sought with rising voltage; settle_s: until the current is steady after the armature has moved.
     """
 
-    watch: Contact
-    wanted: Contact
-    words: str
+    change: Change
     up: bool
     settle_s: float
 
@@ -93,7 +93,7 @@ def procedure(rig: PartOnRig, step: ThresholdsStep) -> Iterator[Finding]:
 
 
 def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Finding]:
-    goal = Goal(Contact.NO, Contact.NO, "NO closing", up=True, settle_s=0.12)
+    goal = Goal(rig.form.operates, up=True, settle_s=0.12)
     most = min(SEARCH_MOST * rig.nominal_v, COIL_MOST_V)
     shown = _conditions(rig, step, goal, full)
     found = _search(rig, step, goal, full, 0.0, most)
@@ -101,7 +101,7 @@ def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Find
         rig.release(ZERO_S)
         yield bounded("pull_in_voltage", ">", most, shown, raw=found.landings)
         yield bounded("pull_in_voltage_20c", ">", most, shown)
-        raise CannotTest(f"NO did not close up to {most:.1f} V")
+        raise CannotTest(f"{goal.change.pair} did not {goal.change.verb} up to {most:.1f} V")
     amps, raw, makes = _threshold(rig, step, goal, found)
     yield reading("pull_in_voltage", amps * rig.ohm(), shown, raw=raw, makes=makes)
     try:
@@ -114,9 +114,10 @@ def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Find
 
 def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
     """Where the part lets go, coming down from `start` volts after magnetising at `full`."""
-    goal = Goal(Contact.NO, Contact.NONE, "NO opening", up=False, settle_s=0.06)
-    if rig.form_c and rig.rest & Contact.NC:
-        goal = Goal(Contact.NC, Contact.NC, "NC closing", up=False, settle_s=0.06)
+    releases = rig.form.releases
+    if not happened(releases, rig.rest):  # it does not do so at rest, and so not after a walk either
+        releases = rig.form.operates.undone
+    goal = Goal(releases, up=False, settle_s=0.06)
     shown = _conditions(rig, step, goal, full)
     found = _search(rig, step, goal, full, start, 0.0)
     if len(found.landings) == 1 and not found.points:
@@ -131,7 +132,7 @@ def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: 
 
 def _conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
     return rig.conditions(
-        magnetised_at=f"{full:g} V", ends_at=goal.words, steps=f"{step.fine * 1000:.0f} mV",
+        magnetised_at=f"{full:g} V", ends_at=str(goal.change), steps=f"{step.fine * 1000:.0f} mV",
         dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
     )  # fmt: skip
 
@@ -162,7 +163,8 @@ def _search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start
         rig.wait(goal.settle_s)
         found.points.append(rig.board.sense_coil())
     if goal.up and len(found.points) < step.walks:
-        raise CannotTest("NO closed in the coarse steps and not in the fine ones: the pull-in is not steady")
+        moved = f"{goal.change.pair} {goal.change.after} after the coarse steps and not after the fine ones"
+        raise CannotTest(f"{moved}: the pull-in is not steady")
     if len(found.points) < step.walks:
         found.points.clear()
     return found
@@ -196,7 +198,7 @@ def _walk(rig: PartOnRig, goal: Goal, full: float, start: float, end: float, siz
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
     dwell_ms = max(1, round(dwell * 1000))
     drive = rig.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=rig.trip_limit(max(start, end)))
-    return rig.board.staircase(Stairs(drive, stride if goal.up else -stride, count, dwell_ms, goal.watch, goal.wanted))
+    return rig.board.staircase(Stairs(drive, stride if goal.up else -stride, count, dwell_ms, *watched(goal.change)))
 
 
 def _stride(rig: PartOnRig, size: float) -> int:

@@ -12,9 +12,11 @@ from typing import Any
 from pulldrop.measure.rig import edges, latency, wiring
 from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
+from pulldrop.measure.rig.pairs import SEEN_BY
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
+from pulldrop.model.part.relay import NC, NO, Change
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
@@ -88,11 +90,13 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     coil_v = nominal_value(points[-1].volts)
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
     at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
+    operates, throw = rig.form.operates, SEEN_BY[rig.form.operates.pair]
     yield state("contact_operated", rig.state(operated), at)
-    missed = sum(edges.first_closing(c, Contact.NO) is None for c in makes)
+    missed = sum(edges.first(c, throw, operates.closes) is None for c in makes)
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
-        raise CannotTest(f"NO did not close within {WINDOW_MS} ms in {missed} of {len(makes)} makes at {coil_v:.1f} V")
+        never = f"{operates.pair} did not {operates.verb} within {WINDOW_MS} ms"
+        raise CannotTest(f"{never} in {missed} of {len(makes)} makes at {coil_v:.1f} V")
     clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
     for captures, time in _times(rig, makes, breaks, at, at + clamp):
         yield _median(rig, time, captures, coil)
@@ -102,20 +106,24 @@ def _times(
     rig: PartOnRig, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
 ) -> Iterator[tuple[list[Capture], Time]]:
     """What each make and each break is asked for."""
-    no, nc = Contact.NO, Contact.NC
-    shown = on + _ends("NO closing")
-    yield makes, Time("operate_time", lambda c: edges.from_step(edges.first_closing(c, no)), None, no, shown)
-    if rig.form_c:
-        shown = off + _ends("NC closing")
-        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_closing(c, nc)), None, nc, shown)
-    else:
-        shown = off + _ends("NO opening")
-        yield breaks, Time("release_time", lambda c: edges.from_step(edges.first_opening(c, no)), None, no, shown)
-    yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
-    if rig.form_c:
+    no, nc, pairs = Contact.NO, Contact.NC, rig.form.pairs
+    yield makes, _until("operate_time", rig.form.operates, on)
+    yield breaks, _until("release_time", rig.form.releases, off)
+    if NO in pairs:
+        yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
+    if NC in pairs:
         yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
-        shown = on + _ends("NC opening to NO closing")
+    if NO in pairs and NC in pairs:
+        shown = on + _ends(f"{Change(NC, closes=False)} to {Change(NO, closes=True)}")
         yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
+
+
+def _until(id: str, change: Change, shown: tuple[Condition, ...]) -> Time:
+    """From the step of the coil to the first such change of a pair."""
+    throw = SEEN_BY[change.pair]
+    return Time(
+        id, lambda c: edges.from_step(edges.first(c, throw, change.closes)), None, throw, shown + _ends(str(change))
+    )
 
 
 def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
@@ -138,8 +146,9 @@ def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Captur
 
 
 def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
-    """Each time of every make so far; of a part that never closes NO, that alone, as long as the window."""
-    if all(edges.first_closing(c, Contact.NO) is None for c in makes):
+    """Each time of every make so far; of a part that never operates, that alone, as long as the window."""
+    operates = rig.form.operates
+    if all(edges.first(c, SEEN_BY[operates.pair], operates.closes) is None for c in makes):
         return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
     return {
         time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
@@ -184,7 +193,7 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: Coil)
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
     middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
-    middle = middle * _drive(coil, _follows(time.id, rig.form_c, coil.clamped_s > 0))
+    middle = middle * _drive(coil, _follows(time.id, NC in rig.form.pairs, coil.clamped_s > 0))
     value = rig.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
@@ -192,8 +201,8 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: Coil)
     return reading(time.id, value, time.shown, raw=captures, makes=single)
 
 
-def _follows(id: str, form_c: bool, clamped: bool) -> tuple[float, float, float]:
-    own = {**({} if form_c else FOLLOWS_WITHOUT_NC), **({} if clamped else OWN_CLAMP)}
+def _follows(id: str, has_nc: bool, clamped: bool) -> tuple[float, float, float]:
+    own = {**({} if has_nc else FOLLOWS_WITHOUT_NC), **({} if clamped else OWN_CLAMP)}
     return own.get(id) or FOLLOWS.get(id, (0.0, 0.0, 0.0))
 
 

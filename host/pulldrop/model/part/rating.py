@@ -8,12 +8,9 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
 
 from pulldrop.model.limit import Source
+from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
-
-Form = Literal["A", "C"]
-"""Contact form by the standard letters: A normally open (4 terminals), C changeover (5 terminals)."""
-
 
 IN_SI = {"numbers": "SI"}
 """Validation context for text that pulldrop wrote itself: there a bare number is in SI, as it was dumped."""
@@ -94,7 +91,7 @@ class Rating(Frozen):
     rating: Name = Field(description="name of the rating, the same as the file's")
     title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
     source: Source = Field(description="where the figures come from, and how they are known")
-    form: Form = Field(description="contact form: A normally open (4 terminals), C changeover (5 terminals)")
+    form: Form = Field(description="contact form: A (87), B (87a), C (87 and 87a), twin (two blades 87)")
     nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
     coil_resistance: Ohms | None = Field(default=None, description="coil resistance at 20 degC, such as '85 ohm'")
     coil_tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")

@@ -25,6 +25,21 @@ class Change:
     pair: Pair
     closes: bool
 
+    @property
+    def verb(self) -> str:
+        """`close` or `open`."""
+        return "close" if self.closes else "open"
+
+    @property
+    def after(self) -> str:
+        """What the pair is then: `closed` or `open`."""
+        return "closed" if self.closes else "open"
+
+    @property
+    def undone(self) -> "Change":
+        """The same pair the other way."""
+        return Change(self.pair, not self.closes)
+
     def __str__(self) -> str:
         return f"{self.pair} {'closing' if self.closes else 'opening'}"
 

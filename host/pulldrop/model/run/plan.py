@@ -3,7 +3,8 @@
 from pydantic import Field
 
 from pulldrop.model.limit import Limit
-from pulldrop.model.part.rating import Form, Rating
+from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.steps import AnyStep
 from pulldrop.model.steps.contact import ContactStep

@@ -1,10 +1,10 @@
 """The record of one run: the only thing that a report, a page or a history sees."""
 
 from datetime import datetime
-from typing import Literal
 
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -19,7 +19,7 @@ class Part(Frozen):
     """
 
     id: str
-    form: Literal["A", "C"]
+    form: Form
     label: str = ""
     donor: str = ""
     notes: str = ""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.steps.step import Step
 
 
@@ -30,6 +31,7 @@ else:
 """What a protocol's list of steps holds."""
 
 
-def yields(step: str, form: str) -> tuple[str, ...]:
-    """Ids that a step of kind `step` gives for a part of contact form "A" or "C"."""
-    return tuple(id for id in STEPS[step].gives if form == "C" or not MEASUREMENTS[id].changeover)
+def yields(step: str, form: Form) -> tuple[str, ...]:
+    """Ids that a step of kind `step` gives for a part of this contact form."""
+    pairs = set(FORMS[form].pairs)
+    return tuple(id for id in STEPS[step].gives if set(MEASUREMENTS[id].needs) <= pairs)
