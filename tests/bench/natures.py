@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import specimens
 
-from pulldrop.model.part.identification import ContactForm, Layout, Suppressor, Winding
+from pulldrop.model.part.identification import Layout, Suppressor, Winding
+from pulldrop.model.part.relay import Form
 from pulldrop.plant.relay.classes import Base
 from pulldrop.plant.specimen import Specimen
 
-FORMS: dict[str, ContactForm] = {"A": "A", "B": "B", "C": "C", "twin": "twin 87"}
 KINDS: dict[str, Suppressor] = {
     "none": "none",
     "resistor": "resistor",
@@ -28,7 +28,7 @@ ZENERS_V = (15.0, 18.0, 24.0, 27.0, 33.0)
 class Truth:
     """What a part is. `reversed`: its diodes are the wrong way round; `contacts`: what became of them."""
 
-    form: ContactForm
+    form: Form
     layout: Layout
     winding: Winding
     volts: float
@@ -49,7 +49,7 @@ class Truth:
         closed = (self.form in ("B", "C") and self.contacts != "dead NC") or self.contacts == "welded"
         blocked = self.winding == "open" and self.kind != "diode"
         unseen = self.layout == "exchanged" and self.kind == "series diode" and not self.reversed and not bare
-        return (blocked or unseen) and not closed and self.form != "twin 87"
+        return (blocked or unseen) and not closed and self.form != "twin"
 
 
 def draw(chance: random.Random) -> tuple[Specimen, Truth]:
@@ -82,7 +82,7 @@ def draw(chance: random.Random) -> tuple[Specimen, Truth]:
     if contacts in ("dead NC", "filmed NC"):
         film_ohm = 1e6 if contacts == "dead NC" else chance.uniform(5, 200)
         given["contact_nc"] = {"film_ohm": film_ohm, "film_breaks_v": 1e3}
-    truth = Truth(FORMS[form], layout, winding, volts, kind, reversed, ohm, zener_v, contacts)
+    truth = Truth(form, layout, winding, volts, kind, reversed, ohm, zener_v, contacts)
     return Specimen.model_validate(given), truth
 
 

@@ -28,6 +28,16 @@ CAMPAIGNS = {
 }
 CLOCKED = ("cpu", "wall", "seconds", "bench_s", "_s", "time_ratio")
 """Endings of figures that a clock made: they differ from run to run."""
+STATE = 2
+"""Place of the state in what is kept of a reading."""
+PAIRS = {"NO": "30-87", "NC": "30-87a"}
+CLAMPS = {
+    "held by a diode": "diode",
+    "held by a diode and a zener": "zener",
+    "held by the bench's clamp alone: no suppression, or a resistor": "bench",
+    "held by something else": "other",
+}
+"""Words by which states were told once."""
 TERMINALS = {"A": 4, "B": 4, "C": 5, "twin": 4}
 
 
@@ -90,6 +100,23 @@ def dump() -> dict[str, Any]:
         return {name: run.result() for name, run in runs.items()}
 
 
+def state(told: Any) -> Any:
+    """A state by its pairs, whichever tree told it: in words by throws, as pairs, or as the id of a clamp."""
+    if isinstance(told, dict):
+        return {pair: word for word in ("open", "closed") for pair in told[word]}
+    if isinstance(told, str) and told.startswith(("NO ", "NC ")):
+        return {PAIRS[word.split()[0]]: word.split()[1] for word in told.split(", ")}
+    return CLAMPS.get(told, told)
+
+
+def by_pairs(dumped: dict[str, Any]) -> dict[str, Any]:
+    """The same dump, every state by its pairs."""
+    for run in dumped.values():
+        for reading in run.get("readings", {}).values():
+            reading[STATE] = state(reading[STATE])
+    return dumped
+
+
 def differences(before: Any, after: Any, where: str = "") -> list[str]:
     """Every place where two dumps differ, with both contents."""
     if isinstance(before, dict) and isinstance(after, dict):
@@ -113,7 +140,7 @@ def main() -> int:
         given.write.write_text(json.dumps(made))
         print(f"{len(made)} kept")
         return 0
-    found = differences(json.loads(given.against.read_text()), made)
+    found = differences(by_pairs(json.loads(given.against.read_text())), by_pairs(made))
     print("\n".join(found))
     print(json.dumps({"compared": len(made), "differences": len(found)}))
     return 1 if found else 0

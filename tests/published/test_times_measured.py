@@ -138,4 +138,4 @@ def test_operate_and_release_leave_bounce_out_and_bounce_is_from_the_first_edge_
     makes = [one for one in found["operate_time"].raw if isinstance(one, Capture)]
     assert all(len(moments(one, no, True)) > 1 for one in makes), "so that the first closing is not the last"
     ends = next(one.text for one in found["release_time"].conditions if one.name == "ends at")
-    assert ends == ("NC closing" if kind == "5t-12v" else "NO opening"), "which of the two it is, is said"
+    assert ends == ("30-87a closing" if kind == "5t-12v" else "30-87 opening"), "which of the two it is, is said"

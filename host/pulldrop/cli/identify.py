@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pulldrop.store import Store
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
-FORM_B = "count its blades: without a blade 87 it is normally closed (Form B), which no protocol here tests"
+FORM_B = "count its blades: without a blade 87 it is normally closed (Form B), tested by a rating of Form B"
 
 
 def identify(

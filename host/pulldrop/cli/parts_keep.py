@@ -30,7 +30,9 @@ class FormLetter(StrEnum):
     """Contact form by the standard letters."""
 
     A = "A"
+    B = "B"
     C = "C"
+    TWIN = "twin"
 
 
 PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")]
@@ -46,7 +48,7 @@ OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help=
 
 
 def new(
-    form: Annotated[FormLetter, typer.Option("--form", help="Contact form: A normally open, C changeover.")],
+    form: Annotated[FormLetter, typer.Option("--form", help="Contact form by the standard letters, or twin.")],
     kind: KindOption = None,
     printed: PrintedOption = None,
     sheet: SheetOption = None,

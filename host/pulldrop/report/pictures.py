@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from pulldrop.model.raw import Capture, Contact
+from pulldrop.model.part.relay import FORMS
+from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report.waveform import Scene, svg
@@ -63,7 +64,7 @@ def _scene(record: RunRecord, reading: Reading) -> tuple[Scene, str]:
     scene = Scene(
         capture=captures[index],
         amps=record.calibration.coil_fast,
-        throws=(Contact.NO, Contact.NC) if record.part.form == "C" else (Contact.NO,),
+        throws=FORMS[record.part.form].throws,
         says=("SIMULATED. " if record.simulated else "") + says,
         mark=name,
         mark_ms=mark_ms,

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Condition, NotTested, state_words
 from pulldrop.model.run.fault import NamedFault, likely
@@ -127,7 +128,7 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
     plan, board = record.plan, record.board
     rows = (
         ("part", " / ".join(t for t in (record.part.id, record.part.label, record.part.donor, record.part.notes) if t)),
-        ("contact form", f"{record.part.form} ({'changeover' if record.part.form == 'C' else 'normally open'})"),
+        ("contact form", str(FORMS[record.part.form])),
         ("protocol", f"{plan.protocol}, version {plan.version} (sha256 {plan.sha256[:12]})"),
         ("rating", f"{plan.rating.title} ({plan.rating.source.known}: {plan.rating.source.text})"),
         ("calibration", calibration(record)),

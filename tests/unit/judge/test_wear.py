@@ -229,10 +229,10 @@ def test_drop_out_is_brought_to_20_degc_by_the_ohms_of_its_own_run() -> None:
     found = series_of([
         read(0, "coil_resistance", 94.0, "ohm", ("coil voltage", "1.02 V")),
         read(0, "coil_resistance_20c", 90.0, "ohm", ("coil voltage", "1.02 V")),
-        read(0, "drop_out_voltage", 2.82, "V", ("ends at", "NC closing")),
+        read(0, "drop_out_voltage", 2.82, "V", ("ends at", "30-87a closing")),
         read(1, "coil_resistance", 88.0, "ohm", ("coil voltage", "12.1 V")),
         read(1, "coil_resistance_20c", 90.0, "ohm", ("coil voltage", "12.1 V")),
-        read(1, "drop_out_voltage", 2.64, "V", ("ends at", "NC closing")),
+        read(1, "drop_out_voltage", 2.64, "V", ("ends at", "30-87a closing")),
     ])  # fmt: skip
     assert [one.id for one in found] == ["coil_resistance_20c", "drop_out_voltage"], "ohms of the day say no more"
     assert [one.value for one in found[1].points] == pytest.approx([2.7, 2.7])
@@ -246,7 +246,7 @@ def timed(run: int, ohm: float, pull_in_v: float, seconds: float) -> list[Measur
         read(run, "coil_resistance", ohm, "ohm"),
         read(run, "coil_resistance_20c", 85.0, "ohm"),
         read(run, "pull_in_voltage", pull_in_v, "V"),
-        read(run, "operate_time", seconds, "s", ("coil voltage", "13.50 V"), ("ends at", "NO closing")),
+        read(run, "operate_time", seconds, "s", ("coil voltage", "13.50 V"), ("ends at", "30-87 closing")),
     ]
 
 
@@ -274,7 +274,7 @@ def test_a_run_without_pull_in_leaves_the_time_as_it_was() -> None:
 
 def test_only_contacts_begin_anew_when_they_are_cleaned() -> None:
     readings = [read(n, "contact_drop_no", 0.03, "V", ("load", "10 A")) for n in range(3)]
-    readings += [read(n, "pull_in_current", 0.07, "A", ("ends at", "NO closing")) for n in range(3)]
+    readings += [read(n, "pull_in_current", 0.07, "A", ("ends at", "30-87 closing")) for n in range(3)]
     current, drops = series_of(readings, START + 1.5 * QUARTER)
     assert (current.id, current.fresh) == ("pull_in_current", 0)
     assert (drops.id, drops.fresh) == ("contact_drop_no", 2)

@@ -44,4 +44,4 @@ def test_identify_has_the_blades_counted(capsys: pytest.CaptureFixture[str]) -> 
     for more in ((), ("--operate",)):
         main(["identify", "--board", "virtual", "--specimen", NC_PART, "--store", ":memory:", *more])
         said = " ".join(capsys.readouterr().out.split())
-        assert "without a blade 87 it is normally closed (Form B), which no protocol here tests" in said
+        assert "without a blade 87 it is normally closed (Form B), tested by a rating of Form B" in said

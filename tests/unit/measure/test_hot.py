@@ -93,7 +93,7 @@ def test_raw_data_hold_each_make_its_load_and_its_release() -> None:
 @pytest.mark.parametrize(
     ("part", "reason"),
     [
-        ({"faults": {"welded": "contact_no"}}, "NO is closed with the coil off"),
+        ({"faults": {"welded": "contact_no"}}, "30-87 is closed with the coil off"),
         ({"faults": {"stuck": "at rest"}}, "of 10 A 20 ms after coil on: not closed, or not sound"),
         (
             {"contact_no": {"film_ohm": 25.0, "film_breaks_v": 1000.0}},

@@ -94,10 +94,10 @@ def test_a_hot_part_has_more_ohms_and_more_pull_in_volts_but_the_same_at_20_degc
 
 def test_the_end_of_each_time_and_the_clamp_are_named(good: dict[str, Finding]) -> None:
     shown = {id: {c.name: c.text for c in reading(good, id).conditions} for id in good}
-    assert shown["operate_time"]["ends at"] == "NO closing"
-    assert shown["release_time"]["ends at"] == "NC closing"
+    assert shown["operate_time"]["ends at"] == "30-87 closing"
+    assert shown["release_time"]["ends at"] == "30-87a closing"
     assert "TVS" in shown["release_time"]["clamp"]
-    assert "NO opening" in {c.text for c in reading(findings(part(form="A"), FULL_A), "release_time").conditions}
+    assert "30-87 opening" in {c.text for c in reading(findings(part(form="A"), FULL_A), "release_time").conditions}
 
 
 def test_a_four_terminal_part_is_not_asked_for_its_87a() -> None:

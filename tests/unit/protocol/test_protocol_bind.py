@@ -176,7 +176,7 @@ def test_a_limit_that_means_nothing_for_its_measurement_is_refused(id: str, writ
 
 
 def test_a_rating_of_another_form_is_refused_with_a_sentence() -> None:
-    with pytest.raises(DoesNotFit, match=r"for 5-terminal relays \(Form C\).*for 4-terminal relays \(Form A\)"):
+    with pytest.raises(DoesNotFit, match=r"changeover \(Form C\).*normally open \(Form A\)"):
         plan({}, rating(form="A"))
 
 

@@ -163,7 +163,7 @@ def test_problems_of_shape_and_of_limits_are_told_together(tmp_path: Path) -> No
 
 def test_a_four_terminal_protocol_knows_no_nc(tmp_path: Path) -> None:
     text = GOOD.replace("form: C", "form: A").replace("-form-c", "-form-a") + '  contact_drop_nc: "<= 300 mV"\n'
-    assert told(tmp_path, text)[0].startswith("17:3: 'contact_drop_nc' needs terminal 87a")
+    assert told(tmp_path, text)[0].startswith("17:3: 'contact_drop_nc' needs 30-87a")
 
 
 def test_a_rating_beside_the_protocol_goes_before_a_shipped_one(tmp_path: Path) -> None:

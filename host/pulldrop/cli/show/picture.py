@@ -5,10 +5,12 @@ Rule: no colour and no letter outside ASCII: it must read the same on paper and 
 
 from collections.abc import Sequence
 
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 
+LANES = {Contact.NO: "NO 87", Contact.NC: "NC 87a"}
 COLUMNS, ROWS = 60, 6
 SHOWN_MS = 15.0
 LEFT = 8
@@ -75,10 +77,9 @@ def _marks(marks: Sequence[tuple[str, float]]) -> list[str]:
     return [" " * LEFT + "".join(line).rstrip()]
 
 
-def _contacts(capture: Capture, form: str) -> list[str]:
+def _contacts(capture: Capture, form: Form) -> list[str]:
     """One line a throw: `=` closed, `.` open."""
-    throws = [("NO 87", Contact.NO)] + ([("NC 87a", Contact.NC)] if form == "C" else [])
-    return [name.rjust(LEFT - 1) + " " + _lane(capture, throw) for name, throw in throws]
+    return [LANES[throw].rjust(LEFT - 1) + " " + _lane(capture, throw) for throw in FORMS[form].throws]
 
 
 def _lane(capture: Capture, throw: Contact) -> str:

@@ -18,6 +18,7 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.identification import Nature, Sure
 from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import FORMS, NC, NO
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -26,7 +27,7 @@ from pulldrop.protocol.load import load_rating
 from pulldrop.store import Store
 
 CLASS = "class-"
-BLADES = {"A": 4, "B": 4, "C": 5, "twin 87": 4}
+BLADES = {"A": 4, "B": 4, "C": 5, "twin": 4}
 
 
 class Identified(Frozen):
@@ -118,14 +119,17 @@ def refusal(nature: Nature, plan: Plan) -> str:
             f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.protocol} is for {plan.rating.nominal:g} V: it"
             f" would {'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
         )
-    if plan.form == "C" and nature.forms == ("twin 87",):
+    form = FORMS[plan.form]
+    if NC in form.pairs and nature.forms == ("twin",):
         return (
-            f"the part has two blades 87, joined inside, and {plan.protocol} is for changeover parts; a protocol for 4"
-            " terminals suits it, the second blade 87 left alone"
+            f"the part has two blades 87, joined inside, and {plan.protocol} is for {form.title} parts; one for"
+            " normally open parts suits it, the second blade 87 left alone"
         )
-    if plan.form == "A" and nature.forms[:1] == ("C",) and "B" in nature.forms:
+    if NC not in form.pairs and nature.forms[:1] == ("C",) and "B" in nature.forms:
         return (
             f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {plan.protocol} is"
-            " for normally open ones"
+            f" for {form.title} ones"
         )
+    if NO not in form.pairs and nature.forms == ("C",):
+        return f"87 closes with the coil on, so this is a changeover part, and {plan.protocol} is for {form.title} ones"
     return ""

@@ -14,7 +14,7 @@ from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test.link import carried, linked
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact
 from pulldrop.model.run.plan import Plan
@@ -73,10 +73,10 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
         return ""  # its test stops at the first volt and names it, so that it is scrap
     if why := "" if nature.empty else refusal(nature, plan):
         return why
-    if plan.form == "C" and seen.coil_a and not seen.closed:
+    if FORMS[plan.form].at("rest").closed and seen.coil_a and not seen.closed:
         return (
-            "30 and 87a are open at rest: a 4-terminal part, one that is not pushed home, or a dead NC contact. Push it"
-            " home and test it again, or take a protocol for 4 terminals"
+            "30 and 87a are open at rest: a normally open part, one that is not pushed home, or a dead NC contact. Push"
+            " it home and test it again, or take a protocol for normally open parts"
         )
     return ""
 

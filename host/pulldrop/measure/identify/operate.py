@@ -4,7 +4,8 @@ Rule: only a part that nothing speaks against, and only when somebody asked for 
 """
 
 from pulldrop.measure.rig.rig import BOTH, Rig
-from pulldrop.model.part.identification import ContactForm, Nature, Statement, Sure
+from pulldrop.model.part.identification import Nature, Statement, Sure
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Contact
 
 HOLD_S, REST_S = 0.1, 0.06
@@ -32,7 +33,7 @@ def settled(nature: Nature, operated: Contact) -> Nature:
     """What the throws that were closed while it was energised say of the form."""
     at_rest, why = nature.forms[:1], f"energised once at {nature.volts:g} V"
 
-    def form(forms: tuple[ContactForm, ...], terminals: tuple[int, ...], text: str, sure: Sure) -> Nature:
+    def form(forms: tuple[Form, ...], terminals: tuple[int, ...], text: str, sure: Sure) -> Nature:
         said = Statement(about="form", text=text, sure=sure, why=why)
         blades = Statement(about="terminals", text=" or ".join(map(str, terminals)), sure=sure, why=why)
         mine = {"form": said, "terminals": blades}
@@ -55,9 +56,9 @@ def settled(nature: Nature, operated: Contact) -> Nature:
             text = "normally open (Form A): 87 closes; or a changeover part whose 87a is dead"
             return form(("A", "C"), (4, 5), text, "likely")
         case ("A",), both if both == BOTH:
-            return form(("twin 87",), (5,), "two blades 87, each on a contact of its own", "sure")
-        case ("twin 87",), both if both == BOTH:
-            return form(("twin 87",), (5,), "two blades 87, joined inside (Form A); both close", "sure")
+            return form(("twin",), (5,), "two blades 87, each on a contact of its own", "sure")
+        case ("twin",), both if both == BOTH:
+            return form(("twin",), (5,), "two blades 87, joined inside (Form A); both close", "sure")
     return nature.model_copy(
         update={"cannot_know": (*nature.cannot_know, f"its form: {why}, no throw changed as it should")}
     )

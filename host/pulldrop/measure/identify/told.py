@@ -10,8 +10,9 @@ from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey
 from pulldrop.measure.identify.winding import Seen, class_of, coil_of, winding_of
 from pulldrop.measure.steps.scan import CLOSED_OHM
-from pulldrop.model.part.identification import CoilSeen, ContactForm, Layout, Nature, Statement, SuppressionSeen, Sure
+from pulldrop.model.part.identification import CoilSeen, Layout, Nature, Statement, SuppressionSeen, Sure
 from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import Form
 
 
 def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
@@ -82,7 +83,7 @@ def refusal_of(nature: Nature, bare: bool) -> str:
     return ""
 
 
-def _form(survey: Survey, layout: Layout) -> tuple[tuple[ContactForm, ...], Statement, tuple[int, ...]]:
+def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement, tuple[int, ...]]:
     """Contact forms by what is closed at rest."""
     common = "86" if layout == "exchanged" else "30"
     no, nc, bridged = survey.closed(common, "87"), survey.closed(common, "87a"), survey.closed("87", "87a")
@@ -92,10 +93,10 @@ def _form(survey: Survey, layout: Layout) -> tuple[tuple[ContactForm, ...], Stat
 
     if bridged and not no and not nc:
         said = say("two blades 87, joined inside (Form A)", "sure", "87 and the blade in the place of 87a are joined")
-        return ("twin 87",), said, (5,)
+        return ("twin",), said, (5,)
     if no and nc:
         said = say("both throws are closed at rest: welded, or two blades 87 on a welded contact", "unsure")
-        return ("C", "twin 87"), said, (5,)
+        return ("C", "twin"), said, (5,)
     if nc:
         said = say(f"changeover (Form C): {common} and 87a are closed at rest", "likely", "or normally closed, Form B")
         return ("C", "B"), said, (5, 4)
@@ -139,9 +140,7 @@ def _layout_said(layout: Layout, survey: Survey) -> Statement:
     return Statement(about="layout", text=texts[layout], sure="unsure" if layout == "unknown" else sure, why=by)
 
 
-def _cannot_know(
-    forms: tuple[ContactForm, ...], suppression: SuppressionSeen, coil: CoilSeen | None
-) -> tuple[str, ...]:
+def _cannot_know(forms: tuple[Form, ...], suppression: SuppressionSeen, coil: CoilSeen | None) -> tuple[str, ...]:
     """What no look at rest can show, in words."""
     said: list[str] = []
     if "C" in forms and "B" in forms:

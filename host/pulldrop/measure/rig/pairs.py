@@ -1,13 +1,8 @@
-"""Which throw of the bench sees which pair of the part, and what the closed throws say of a part of one form.
+"""What the closed throws of the bench say of a part of one form."""
 
-The bench has two: NO at the socket's terminal 87, NC at 87a; the second blade 87 of a twin part lies at 87a.
-"""
-
-from pulldrop.model.part.pair import ContactState, Pair
-from pulldrop.model.part.relay import NC, NO, TWIN, Change, RelayForm
+from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, Change, RelayForm
 from pulldrop.model.raw import Contact
-
-SEEN_BY: dict[Pair, Contact] = {NO: Contact.NO, NC: Contact.NC, TWIN: Contact.NC}
 
 
 def contact_state(form: RelayForm, closed: Contact) -> ContactState:

@@ -79,7 +79,7 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
 def _make(rig: PartOnRig, step: RiseStep) -> None:
     rig.energise(step.coil, MAKE_S)
     if not rig.contacts() & Contact.NO:
-        raise CannotTest("NO did not close, so it could not be loaded")
+        raise CannotTest("30-87 did not close, so it could not be loaded")
 
 
 def _ohm(rig: PartOnRig, counts: PulseCounts) -> Any:

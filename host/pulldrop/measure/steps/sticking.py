@@ -53,7 +53,7 @@ def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
 def _loaded_break(rig: PartOnRig, step: StickingStep) -> Capture:
     rig.energise(step.coil, MAKE_S)
     if not rig.contacts() & Contact.NO:
-        raise CannotTest("NO did not close, so it could not be loaded")
+        raise CannotTest("30-87 did not close, so it could not be loaded")
     pairs, limit_ms = pairs_in(step.pulse)
     when_rested(rig, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1]))
     return rig.board.step_coil(rig.drive(step.coil, on=False), WINDOW_MS, DIVIDER)

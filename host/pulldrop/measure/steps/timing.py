@@ -12,11 +12,10 @@ from typing import Any
 from pulldrop.measure.rig import edges, latency, wiring
 from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
-from pulldrop.measure.rig.pairs import SEEN_BY
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
-from pulldrop.model.part.relay import NC, NO, Change
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, Change
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep

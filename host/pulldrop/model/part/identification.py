@@ -7,12 +7,11 @@ from typing import Literal
 
 from pydantic import Field
 
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 
 Sure = Literal["sure", "likely", "unsure"]
 """sure: nothing else that this bench knows of looks like it; likely: the usual one of several; unsure: not told."""
-ContactForm = Literal["A", "B", "C", "twin 87"]
-"""A normally open, B normally closed, C changeover; twin 87: two blades 87, joined inside, on one open throw."""
 Layout = Literal["usual", "exchanged", "other", "unknown"]
 """usual: coil on 85 and 86; exchanged: 30 and 86 have changed places; other: the coil is on other blades yet."""
 Winding = Literal["whole", "open", "open behind its resistor", "shorted", "unknown"]
@@ -72,7 +71,7 @@ class Nature(Frozen):
     seen: tuple[str, ...] = ()
     terminals: tuple[int, ...] = ()
     layout: Layout = "unknown"
-    forms: tuple[ContactForm, ...] = ()
+    forms: tuple[Form, ...] = ()
     coil: CoilSeen | None = None
     winding: Winding = "unknown"
     volts: float | None = None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pulldrop.model.part.pair import ContactState, Pair, PairTable
+from pulldrop.model.raw import Contact
 
 Form = Literal["A", "B", "C", "twin"]
 """Contact form by the standard letters; twin: Form A with a second blade 87, in the place of 87a."""
@@ -14,8 +15,8 @@ State = Literal["rest", "operated"]
 COIL = ("85", "86")
 NO, NC, TWIN = Pair("30", "87"), Pair("30", "87a"), Pair("30", "87b")
 """The throw that closes with the coil on, the one that opens, and the second blade 87 of a twin."""
-NAMES = {NO: "NO", NC: "NC", TWIN: "the second 87"}
-"""Short names of throws, where no terminal is meant."""
+SEEN_BY = {NO: Contact.NO, NC: Contact.NC, TWIN: Contact.NC}
+"""The throw of the bench that sees a pair: it has two, and the second blade 87 of a twin lies in the place of 87a."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,11 @@ class RelayForm:
     def pairs(self) -> tuple[Pair, ...]:
         """Its contact pairs."""
         return self.table.pairs
+
+    @property
+    def throws(self) -> tuple[Contact, ...]:
+        """The throws of the bench that see its pairs."""
+        return tuple(SEEN_BY[pair] for pair in self.pairs)
 
     @property
     def terminals(self) -> tuple[str, ...]:
