@@ -56,6 +56,18 @@ def test_a_channel_that_is_asked_for_stops_the_run_at_its_conversion(probe: Prob
     assert probe.ask_numbers(b"") == [252]
 
 
+def test_volts_given_ahead_are_converted_in_the_next_run_alone_and_end_it_not(probe: Probe) -> None:
+    probe.chip.ask(6)
+    probe.chip.set_ahead(6, [1.234, 2.5])
+    probe.chip.receive(b"a\x06a\x06")
+    assert probe.chip.run(probe.chip.cycle + CLOCK_HZ // 100) == Happening.REACHED
+    assert probe.ask_numbers(b"") == [252, 512]
+    probe.chip.set_ahead(6, [1.234])
+    probe.chip.run(probe.chip.cycle + 100)
+    probe.chip.receive(b"a\x06")
+    assert probe.chip.run(probe.chip.cycle + CLOCK_HZ) == Happening.CONVERSION, "what a run leaves is forgotten"
+
+
 def test_a_scheduled_edge_is_captured_to_one_tick(probe: Probe) -> None:
     probe.chip.set_input(Port.B, 0, True)
     probe.ask(b"s")

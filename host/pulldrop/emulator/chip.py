@@ -91,6 +91,7 @@ _CALLS: dict[str, tuple[object, list[object]]] = {
     "chip_ask": (None, [_CHIP, _U8]),
     "chip_asked": (_U32, [_CHIP]),
     "chip_volts": (None, [_CHIP, _U8, ctypes.c_double]),
+    "chip_ahead": (None, [_CHIP, _U8, ctypes.POINTER(ctypes.c_double), _U32]),
     "chip_wave": (None, [_CHIP, _U8, _U64, _U32, _DOUBLES, _U32]),
     "chip_noise": (None, [_CHIP, ctypes.c_double, _U64]),
     "chip_receive": (_U32, [_CHIP, _BYTES, _U32]),
@@ -184,6 +185,10 @@ class Chip:
     def set_volts(self, channel: int, volts: float) -> None:
         """The pin's volts for the conversion that has just started."""
         self._lib.chip_volts(self._chip, channel, volts)
+
+    def set_ahead(self, channel: int, volts: Sequence[float]) -> None:
+        """The same for conversions to come in the next run (at most 16), which they then do not end."""
+        self._lib.chip_ahead(self._chip, channel, (ctypes.c_double * len(volts))(*volts), len(volts))
 
     def set_wave(self, channel: int, start: int, step: int, volts: Sequence[float]) -> None:
         """The pin's volts from cycle `start` on, every `step` cycles (at most 256), straight lines between."""

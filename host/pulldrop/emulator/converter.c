@@ -58,6 +58,10 @@ static void conversion_starts(struct avr_irq_t *irq, uint32_t value, void *param
 	(void)irq;
 	if (e.mux.kind != ADC_MUX_SINGLE || e.mux.src >= CHANNELS)
 		return;
+	if (chip->waves[e.mux.src].ask && chip->ahead.channel == e.mux.src && chip->ahead.next < chip->ahead.last) {
+		give_code(chip, e.mux.src, chip->ahead.volts[chip->ahead.next++]);
+		return;
+	}
 	if (chip->waves[e.mux.src].ask) {
 		chip->asked = e.mux.src;
 		chip_timer(chip, chip->avr->cycle + 1, conversion_seen); // a timer, because simavr arms its own after this call
@@ -73,6 +77,13 @@ void chip_ask(struct chip *chip, uint8_t channel) { chip->waves[channel].ask = 1
 uint32_t chip_asked(struct chip *chip) { return chip->asked; }
 
 void chip_volts(struct chip *chip, uint8_t channel, double volts) { give_code(chip, channel, volts); }
+
+// The same for conversions of the channel to come, one each, in the next run; what that leaves is forgotten.
+void chip_ahead(struct chip *chip, uint8_t channel, const double *volts, uint32_t count) {
+	chip->ahead.channel = channel;
+	chip->ahead.given = count > AHEAD ? AHEAD : count;
+	memcpy(chip->ahead.volts, volts, chip->ahead.given * sizeof *volts);
+}
 
 void chip_wave(struct chip *chip, uint8_t channel, uint64_t start, uint32_t step, const double *volts, uint32_t count) {
 	struct wave *wave = &chip->waves[channel];

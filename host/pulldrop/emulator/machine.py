@@ -43,6 +43,8 @@ ACTED = int(Happening.OUTPUTS | Happening.BUS_WORD | Happening.RESTARTED)
 SAID, HALTED, RESTARTED, CONVERSION = (
     int(one) for one in (Happening.SAID, Happening.HALTED, Happening.RESTARTED, Happening.CONVERSION)
 )
+CONVERSIONS_AHEAD = 15
+"""Of a slow channel that holds still, given with the first: the firmware takes the mean of sixteen."""
 GRID = CLOCK_HZ // 10_000
 """Points at which the plant tells the coil's current where that is not straight; lines between err by less than 0.1
 converter counts."""
@@ -191,11 +193,13 @@ class Machine:
             if early:
                 self.plant.restore(saved)
                 self.plant.advance(self.time_s)
-            if happened & ACTED or (early and not self.plant.calm):
+            self._attend(happened)
+            if self.plant.calm:
+                self._segment = CALM_SEGMENT
+            elif early or happened & ACTED:
                 self._segment = SEGMENT_AFTER_ACT
             else:
-                self._segment = CALM_SEGMENT if self.plant.calm else min(self._segment * 4, SEGMENT)
-            self._attend(happened)
+                self._segment = min(self._segment * 4, CALM_SEGMENT if self.plant.straight_s else SEGMENT)
             if happened & SAID:
                 return
 
@@ -333,7 +337,11 @@ class Machine:
             if part.due is not None and part.due <= self.chip.cycle:
                 part.finish(self.plant)
         if happened & CONVERSION:
-            self.chip.set_volts(self.chip.asked, self._asked_volts(self.chip.asked))
+            channel = self.chip.asked
+            self.chip.set_volts(channel, self._asked_volts(channel))
+            steady = self.plant.calm or (self.plant.straight_s and channel != LOW_SIDE)
+            if steady and not self.bare:  # a bare board's pins are driven without ending a run
+                self.chip.set_ahead(channel, [self._asked_volts(channel) for _ in range(CONVERSIONS_AHEAD)])
         self._meet()
 
     def _meet(self) -> None:

@@ -297,6 +297,9 @@ uint32_t chip_run(struct chip *chip, uint64_t cycle) {
 		return REACHED;
 	chip->happened = 0;
 	chip->deadline = cycle;
+	chip->ahead.next = 0;
+	chip->ahead.last = chip->ahead.given;
+	chip->ahead.given = 0;
 	chip_timer(chip, cycle, deadline_due);
 	while (!chip->happened) {
 		int state = avr_run(chip->avr);

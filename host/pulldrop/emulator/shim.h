@@ -17,7 +17,7 @@
 
 enum { SUPPLY_MV = 5000 };
 
-enum { PORTS = 3, TIMERS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8, PARTS = 6, WORDS = 16 };
+enum { PORTS = 3, TIMERS = 3, LINE = 8192, EDGES = 1024, WAVE = 256, AHEAD = 16, CHANNELS = 8, PARTS = 6, WORDS = 16 };
 
 enum happening { REACHED = 1, OUTPUTS = 2, BUS_WORD = 4, CONVERSION = 8, RESTARTED = 16, HALTED = 32, SAID = 64 };
 
@@ -60,6 +60,7 @@ struct chip {
 	struct edge edges[EDGES];
 	uint32_t edge_next, edge_count;
 	struct wave waves[CHANNELS];
+	struct { uint32_t given, next, last; uint8_t channel; double volts[AHEAD]; } ahead; // `last`: of those for this run
 	double noise_v;  // standard deviation of one conversion of a wave
 	uint64_t chance; // its state
 	struct bus bus;

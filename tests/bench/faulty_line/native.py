@@ -5,6 +5,7 @@ Rule: one at a time in a process; the processor's own time is not in it, so its 
 
 import ctypes
 import subprocess
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -36,6 +37,9 @@ class NativeChip(chip.Chip):
 
     def set_noise(self, volts: float, seed: int) -> None:
         """None: the volts that it is given have theirs."""
+
+    def set_ahead(self, channel: int, volts: Sequence[float]) -> None:
+        """Forgotten: it asks at every conversion."""
 
     def spoil(self, count: int) -> None:
         """A brown-out in the `count`th byte that is written to the EEPROM from now on."""
