@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import pypdfium2
@@ -52,6 +53,7 @@ def run(number: int, kind: str) -> RunRecord:
     return record.model_copy(update={**about, "judged": tuple(judged)})
 
 
+@cache  # nothing of it can be changed
 def kept(kind: str = "real", count: int = 8) -> tuple[Health, tuple[RunRecord, ...]]:
     """As the store gives it back."""
     with Store.open(":memory:") as store:
