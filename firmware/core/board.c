@@ -106,8 +106,9 @@ static uint8_t faults(void)
 enum result handle_status(const union request *request)
 {
     (void)request;
-    answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), hal_stop_open(), work_in_hand(), hal_ms(),
-                  frame_bad(), identity_start(), faults(), dispatch_last());
+    uint8_t restless = contacts_restless(); // first, so that what they are then has been so for a while
+    answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), restless, hal_stop_open(), work_in_hand(),
+                  hal_ms(), frame_bad(), identity_start(), faults(), dispatch_last());
     return RESULT_DONE;
 }
 

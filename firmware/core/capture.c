@@ -5,6 +5,7 @@
 
 #include "../hal.h"
 #include "dispatch.h"
+#include "work.h"
 
 #define MOST_EDGES 40
 #define MOST_SAMPLES 360
@@ -14,6 +15,8 @@
 #define EDGE_NC (1ul << 30)
 #define TICKS (EDGE_NC - 1)
 #define TICKS_A_MS 2000u  // 0.5 us each
+#define FASTEST_TICKS (4 * TICKS_A_MS) // for a full log; 10 edges a ms: the spring of a contact swings at 2 kHz at most
+#define SETTLE_MS 30      // longer than a contact bounces
 #define LATE_TICKS 200u   // 0.1 ms, by which an edge of the window can be told behind one after it
 #define SAMPLES_A_MS 20u
 
@@ -97,6 +100,18 @@ uint8_t capture_edges_lost(void)
     return edges_lost;
 }
 
+uint8_t capture_restless(void)
+{
+    uint8_t of_nc = 0;
+    if (!edges_lost || (edges[MOST_EDGES - 1] & TICKS) - (edges[0] & TICKS) >= FASTEST_TICKS) {
+        return 0;
+    }
+    for (uint8_t i = 0; i < MOST_EDGES; i++) {
+        of_nc += (edges[i] & EDGE_NC) != 0;
+    }
+    return of_nc > MOST_EDGES / 2 ? 2 : 1;
+}
+
 uint16_t capture_log(void)
 {
     return log_number;
@@ -110,14 +125,37 @@ uint16_t capture_samples(void)
     return count;
 }
 
-uint8_t contacts_closed(void)
+static uint8_t fed_throws(void)
 {
     uint16_t outputs = hal_outputs_now();
     uint8_t fed = (outputs & OUT_DRY) >> OUT_DRY_SHIFT;
     if (outputs & OUT_BRANCHES) {
         fed |= (outputs & OUT_THROWS) >> OUT_THROW_SHIFT;
     }
-    return hal_pins_low() & fed;
+    return fed;
+}
+
+uint8_t contacts_closed(void)
+{
+    return hal_pins_low() & fed_throws();
+}
+
+uint8_t contacts_restless(void)
+{
+    uint8_t fed = fed_throws();
+    return fed ? hal_pins_restless() & fed : 0;
+}
+
+enum result contacts_settle(uint8_t *restless)
+{
+    enum result result = RESULT_DONE;
+    uint32_t start = hal_ms();
+    *restless = contacts_restless();
+    while (*restless && result == RESULT_DONE && hal_ms() - start < SETTLE_MS) {
+        result = work_wait(1);
+        *restless = contacts_restless();
+    }
+    return result;
 }
 
 // How many values to send: what is stored from `first` on, but no more than a frame takes.

@@ -63,28 +63,35 @@ static bool arm_and_step(const struct step_coil_request *step, bool low_side)
     return stepped;
 }
 
+// What a step tells of both throws, as bits.
+struct throws {
+    uint8_t before, restless;
+};
+
 // Clamp, dry sources and DAC for the step, and the contacts as they are then.
-static enum result prepare(const struct step_coil_request *step, uint8_t *contacts)
+static enum result prepare(const struct step_coil_request *step, struct throws *throws)
 {
-    enum result result = RESULT_DONE;
+    enum result result;
     if (!guard_drive(prepared(coil_outputs(step->on, step->diode, step->dry)), step->on_ms, step->limit)) {
         return RESULT_TRIPPED;
     }
-    if (step->on) {
+    result = contacts_settle(&throws->restless);
+    if (result == RESULT_DONE && step->on) {
         result = set_dac(step->dac);
     }
     if (result == RESULT_DONE) {
         result = work_wait(SETTLE_MS);
     }
-    *contacts = contacts_closed();
+    throws->before = contacts_closed();
     return result;
 }
 
-static enum result step_and_log(const struct step_coil_request *step, bool low_side)
+static enum result step_and_log(const struct step_coil_request *step, bool low_side, struct throws *throws)
 {
     enum result result = arm_and_step(step, low_side) ? work_wait(step->window_ms) : RESULT_TRIPPED;
     capture_stop();
     hal_sample_low_side(false);
+    throws->restless |= contacts_restless() | capture_restless();
     return result;
 }
 
@@ -101,26 +108,28 @@ static enum result end(const struct step_coil_request *step, enum result result)
 enum result handle_step_coil(const union request *request)
 {
     const struct step_coil_request *step = &request->step_coil;
-    uint8_t contacts;
+    struct throws throws;
     if (step->on && step->low_side) {
         return RESULT_ARGUMENT; // the guard needs the current
     }
     if (!work_begin(ID_STEP_COIL)) {
         return RESULT_BUSY;
     }
-    enum result result = prepare(step, &contacts);
+    enum result result = prepare(step, &throws);
     if (result == RESULT_DONE) {
-        result = step_and_log(step, step->low_side);
+        result = step_and_log(step, step->low_side, &throws);
     }
     result = end(step, result);
     if (result == RESULT_DONE) {
-        answer_step_coil(contacts, capture_edges(), capture_edges_lost(), capture_samples(), capture_log());
+        answer_step_coil(throws.before, capture_edges(), capture_edges_lost(), throws.restless, capture_samples(),
+                         capture_log());
     }
     return result;
 }
 
 // The step with the load on; the guard ends the load in its interrupt, whatever happens here.
-static enum result hot_step(const struct hot_step_request *hot, const struct step_coil_request *step, struct pair *pair)
+static enum result hot_step(const struct hot_step_request *hot, const struct step_coil_request *step,
+                            struct throws *throws, struct pair *pair)
 {
     enum result result =
         guard_pulse(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
@@ -129,7 +138,7 @@ static enum result hot_step(const struct hot_step_request *hot, const struct ste
     }
     result = work_wait(STEER_MS);
     if (result == RESULT_DONE) {
-        result = step_and_log(step, false);
+        result = step_and_log(step, false, throws);
     }
     if (result == RESULT_DONE) {
         result = pulse_pair(hot->throw, hot->gain, pair);
@@ -145,18 +154,18 @@ enum result handle_hot_step(const union request *request)
 {
     const struct step_coil_request *step = &request->step_coil; // its low_side is no field of this request: not read
     struct pair pair;
-    uint8_t contacts;
+    struct throws throws;
     if (!work_begin(ID_HOT_STEP)) {
         return RESULT_BUSY;
     }
-    enum result result = ads_answers() ? prepare(step, &contacts) : RESULT_BUS;
+    enum result result = ads_answers() ? prepare(step, &throws) : RESULT_BUS;
     if (result == RESULT_DONE) {
-        result = hot_step(&request->hot_step, step, &pair);
+        result = hot_step(&request->hot_step, step, &throws, &pair);
     }
     result = end(step, result);
     if (result == RESULT_DONE) {
-        answer_hot_step(contacts, capture_edges(), capture_edges_lost(), capture_samples(), capture_log(), pair.drop,
-                        pair.shunt);
+        answer_hot_step(throws.before, capture_edges(), capture_edges_lost(), throws.restless, capture_samples(),
+                        capture_log(), pair.drop, pair.shunt);
     }
     return result;
 }

@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0xB927B9A3ul
+#define SCHEMA_HASH 0x3BC98CF6ul
 #define LEASE_MS 500
 #define ORDERS_AHEAD 16
 #define QUESTIONS_AHEAD 32
@@ -332,6 +332,7 @@ static inline void answer_status(
     uint8_t trip,
     uint16_t outputs,
     uint8_t contacts,
+    uint8_t restless,
     uint8_t stop,
     uint8_t work,
     uint32_t uptime_ms,
@@ -343,6 +344,7 @@ static inline void answer_status(
     put_u8(trip);
     put_u16(outputs);
     put_u8(contacts);
+    put_u8(restless);
     put_u8(stop);
     put_u8(work);
     put_u32(uptime_ms);
@@ -356,12 +358,14 @@ static inline void answer_step_coil(
     uint8_t before,
     uint8_t edges,
     uint8_t edges_lost,
+    uint8_t restless,
     uint16_t samples,
     uint16_t log)
 {
     put_u8(before);
     put_u8(edges);
     put_u8(edges_lost);
+    put_u8(restless);
     put_u16(samples);
     put_u16(log);
 }
@@ -392,12 +396,14 @@ static inline void answer_staircase(
     uint8_t stopped,
     uint16_t index,
     uint16_t dac,
-    uint8_t contacts)
+    uint8_t contacts,
+    uint8_t restless)
 {
     put_u8(stopped);
     put_u16(index);
     put_u16(dac);
     put_u8(contacts);
+    put_u8(restless);
 }
 
 static inline void answer_load_pulse(
@@ -418,6 +424,7 @@ static inline void answer_hot_step(
     uint8_t before,
     uint8_t edges,
     uint8_t edges_lost,
+    uint8_t restless,
     uint16_t samples,
     uint16_t log,
     int16_t drop,
@@ -426,6 +433,7 @@ static inline void answer_hot_step(
     put_u8(before);
     put_u8(edges);
     put_u8(edges_lost);
+    put_u8(restless);
     put_u16(samples);
     put_u16(log);
     put_i16(drop);

@@ -42,13 +42,17 @@ static bool arrived(const struct staircase_request *stairs, uint8_t contacts)
 static enum result walk(const struct staircase_request *stairs)
 {
     for (uint16_t index = 0;; index++) {
+        uint8_t restless = 0;
         enum result result = dwell_at(stairs, index);
+        if (result == RESULT_DONE) {
+            result = contacts_settle(&restless);
+        }
         if (result != RESULT_DONE) {
             return result;
         }
         uint8_t contacts = contacts_closed();
-        if (arrived(stairs, contacts) || index + 1 == stairs->count) {
-            answer_staircase(arrived(stairs, contacts), index, dac_at(stairs, index), contacts);
+        if (restless || arrived(stairs, contacts) || index + 1 == stairs->count) {
+            answer_staircase(arrived(stairs, contacts), index, dac_at(stairs, index), contacts, restless);
             return RESULT_DONE;
         }
     }

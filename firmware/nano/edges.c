@@ -7,6 +7,8 @@
 #include "nano.h"
 #include "pins.h"
 
+#define RESTLESS_LOOKS 114 // 28 cycles each: 0.2 ms
+
 static volatile uint16_t overflows;
 static uint32_t base;
 static bool nc_low;
@@ -122,6 +124,19 @@ void hal_step(uint16_t outputs)
     }
     adc_beat();
     hal_outputs(outputs);
+}
+
+// Levels that last 1.75 us or longer are all seen.
+uint8_t hal_pins_restless(void)
+{
+    uint8_t last = hal_pins_low(), moved = 0, back = 0;
+    for (uint8_t looks = RESTLESS_LOOKS; looks != 0; looks--) {
+        uint8_t now = hal_pins_low(), turned = now ^ last;
+        back |= moved & turned;
+        moved |= turned;
+        last = now;
+    }
+    return back;
 }
 
 void hal_edges_stop(void)

@@ -6,6 +6,7 @@
 #define TICK_US 1000
 #define SAMPLE_US 50
 #define BUS_BYTE_US 23
+#define RESTLESS_US 200
 #define CONVERSIONS 16
 #define CONVERSION_US 1250
 #define HELD_US 3000 // until a transfer on a bus that is held is given up
@@ -14,7 +15,7 @@
 static uint64_t now;
 static uint8_t eeprom[1024];
 static uint16_t chance = 0x1234;
-static uint8_t pins;
+static uint8_t pins, moves[2]; // moves: how often each has changed
 static bool stop_open;
 
 // What a reset clears.
@@ -62,7 +63,9 @@ void bench_power_on(uint8_t reset_cause)
 void bench_pins(uint8_t low)
 {
     for (uint8_t bit = 0; bit < 2; bit++) {
-        if (chip.listening && ((low ^ pins) >> bit & 1)) {
+        bool moved = (low ^ pins) >> bit & 1;
+        moves[bit] += moved;
+        if (chip.listening && moved) {
             edge_seen((uint32_t)((now - chip.step_at) * 2), bit, low >> bit & 1);
         }
     }
@@ -211,6 +214,13 @@ void hal_edges_stop(void)
 uint8_t hal_pins_low(void)
 {
     return pins;
+}
+
+uint8_t hal_pins_restless(void)
+{
+    moves[0] = moves[1] = 0;
+    pass(RESTLESS_US);
+    return (moves[0] >= 2 ? 1 : 0) | (moves[1] >= 2 ? 2 : 0);
 }
 
 bool hal_stop_open(void)

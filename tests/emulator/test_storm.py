@@ -119,6 +119,16 @@ def test_a_storm_that_begins_at_the_end_of_the_window_keeps_nothing_on(elf: Path
         assert desk.machine.restarts == 0
 
 
+@pytest.mark.parametrize(("every_s", "told"), [(2e-6, True), (60e-6, True), (300e-6, False)])
+@pytest.mark.parametrize("throw", [NO, NC], ids=["87", "87a"])
+def test_a_status_tells_a_storm_and_not_a_spring(elf: Path, throw: int, every_s: float, told: bool) -> None:
+    with Desk(elf, Storm(throw=throw, every_s=every_s, after_s=0.0)) as desk:
+        desk.run(0.01)
+        desk.ask(wire.HOLD_COIL, ON)
+        seen = {desk.ask(wire.STATUS).number("restless") for _ in range(5)}
+        assert seen == ({1 << throw} if told else {0})
+
+
 def test_a_board_whose_clock_stands_still_restarts_though_its_loop_runs(tmp_path: Path) -> None:
     """The interrupt of the millisecond does nothing at all: the last thing that turns off is the watchdog."""
     folder = tmp_path / "pulldrop" / "firmware"

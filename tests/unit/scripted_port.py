@@ -16,8 +16,8 @@ GREETING = (wire.SCHEMA_HASH, (0, 1, 0), 42, 0x52, 1, 7, 0, 4242, 0, 500, 200, 3
 KIND_AT, BUILD_AT = 3, 6  # of those
 SUPPLY_SUM = 8360  # 12 V
 IDLE = {
-    "trip": 0, "outputs": 0, "contacts": 2, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0, "start": 4242,
-    "faults": 0, "order": 200,
+    "trip": 0, "outputs": 0, "contacts": 2, "restless": 0, "stop": 0, "work": 0, "uptime_ms": 1000, "bad_frames": 0,
+    "start": 4242, "faults": 0, "order": 200,
 }  # fmt: skip
 DRIVE = Drive(dac=1638, on=True, on_ms=500, limit=600)
 ON = (1638, 1, 0, 3, 500, 600)

@@ -141,7 +141,8 @@ class Scan:
 @dataclass(frozen=True, slots=True)
 class Status:
     """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised; `bus_silent`: no I2C
-    part of a full board has answered since its start, so it refuses whatever moves energy ("bus")."""
+    part of a full board has answered since its start, so it refuses whatever moves energy ("bus"); `restless`: throws
+    whose pin goes to and fro within 0.2 ms."""
 
     trip: Trip
     on: bool
@@ -150,6 +151,7 @@ class Status:
     uptime_ms: int
     bad_frames: int
     bus_silent: bool = False
+    restless: Contact = Contact.NONE
 
 
 class Board(ABC):

@@ -11,7 +11,7 @@ from typing import Self
 
 import serial
 
-from pulldrop.board import memory, values
+from pulldrop.board import memory, steady, values
 from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
 from pulldrop.board.errors import BoardError, NoBoard, Refused, WrongBoard
 from pulldrop.board.link import Link, Port
@@ -190,6 +190,7 @@ class SerialBoard(Board):
         edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"), log)
         samples = self._requests.read(wire.READ_SAMPLES, "samples", done.number("samples"), log)
         self._requests.settled()
+        _at_rest(done)
         return Capture(
             edges=tuple(sorted((_edge(word) for word in edges), key=lambda edge: edge.tick)),
             contacts_before=Contact(done.number("before")),
@@ -203,6 +204,7 @@ class SerialBoard(Board):
     def staircase(self, stairs: Stairs) -> Landing:
         longest_ms = stairs.count * (stairs.dwell_ms + 1)
         done = self._requests.work(wire.STAIRCASE, values.of_stairs(stairs), due_ms=longest_ms)
+        _at_rest(done)
         return Landing(
             stopped=bool(done.number("stopped")),
             index=done.number("index"),
@@ -307,7 +309,14 @@ def _status(answer: Answer) -> Status:
         uptime_ms=answer.number("uptime_ms"),
         bad_frames=answer.number("bad_frames"),
         bus_silent=bool(answer.number("faults") & Fault.BUS),
+        restless=Contact(answer.number("restless")),
     )
+
+
+def _at_rest(done: Answer) -> None:
+    """Raises WireTrouble where the board says of its work that a pin was restless."""
+    if restless := Contact(done.number("restless")):
+        raise steady.trouble(restless)
 
 
 def _edge(word: int) -> Edge:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0xB927B9A3
+SCHEMA_HASH = 0x3BC98CF6
 LEASE_MS = 500
 ORDERS_AHEAD = 16
 QUESTIONS_AHEAD = 32
@@ -118,6 +118,7 @@ STATUS = Message(
         Field("trip", "u8", 0, 0, 255),
         Field("outputs", "u16", 0, 0, 65535),
         Field("contacts", "u8", 0, 0, 255),
+        Field("restless", "u8", 0, 0, 255),
         Field("stop", "u8", 0, 0, 255),
         Field("work", "u8", 0, 0, 255),
         Field("uptime_ms", "u32", 0, 0, 4294967295),
@@ -208,6 +209,7 @@ STEP_COIL = Message(
         Field("before", "u8", 0, 0, 255),
         Field("edges", "u8", 0, 0, 255),
         Field("edges_lost", "u8", 0, 0, 255),
+        Field("restless", "u8", 0, 0, 255),
         Field("samples", "u16", 0, 0, 65535),
         Field("log", "u16", 0, 0, 65535),
     ),
@@ -262,6 +264,7 @@ STAIRCASE = Message(
         Field("index", "u16", 0, 0, 65535),
         Field("dac", "u16", 0, 0, 65535),
         Field("contacts", "u8", 0, 0, 255),
+        Field("restless", "u8", 0, 0, 255),
     ),
 )
 """Walks the coil voltage until the contacts come to the wanted state."""
@@ -309,6 +312,7 @@ HOT_STEP = Message(
         Field("before", "u8", 0, 0, 255),
         Field("edges", "u8", 0, 0, 255),
         Field("edges_lost", "u8", 0, 0, 255),
+        Field("restless", "u8", 0, 0, 255),
         Field("samples", "u16", 0, 0, 65535),
         Field("log", "u16", 0, 0, 65535),
         Field("drop", "i16", 0, -32768, 32767),

@@ -101,7 +101,7 @@ def test_only_coil_and_load_count_as_on(outputs: int, on: bool) -> None:
 
 def test_a_step_is_captured_with_all_its_edges_and_samples() -> None:
     samples = [*range(100, 130)]
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 30, 9).status()
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 0, 30, 9).status()
     port.host(wire.READ_EDGES, 0).board(9, [1 << 30 | 5200, *[1 << 31 | 7000 + i for i in range(11)]])
     port.host(wire.READ_EDGES, 12).board(9, [1 << 31 | 1 << 30 | 6000, 6001])
     port.host(wire.READ_SAMPLES, 0).board(9, samples[:25]).host(wire.READ_SAMPLES, 25).board(9, samples[25:])
@@ -120,7 +120,7 @@ def test_a_step_is_captured_with_all_its_edges_and_samples() -> None:
 
 def test_a_staircase_says_where_it_landed() -> None:
     stairs = Stairs(DRIVE, step=-7, count=200, dwell_ms=50, watch=Contact.NO, wanted=Contact.NONE)
-    port = ScriptedPort().host(wire.STAIRCASE, 1638, 0, 3, 500, 600, -7, 200, 50, 1, 0).board(1, 3, 1617, 2)
+    port = ScriptedPort().host(wire.STAIRCASE, 1638, 0, 3, 500, 600, -7, 200, 50, 1, 0).board(1, 3, 1617, 2, 0)
     (landing,) = talk(port.status().closing(), lambda board: board.staircase(stairs))
     assert (landing.stopped, landing.index, landing.dac, landing.contacts) == (True, 3, 1617, Contact.NC)
 
@@ -134,7 +134,7 @@ def test_a_load_pulse_gives_drop_and_shunt() -> None:
 
 def test_a_hot_step_gives_its_capture_and_the_pair_of_its_load() -> None:
     load = Load(Contact.NO, Branch.A10, limit_ms=60, gain=1)
-    port = ScriptedPort().host(wire.HOT_STEP, *ON, 20, 2, 1, 4, 60, 1).board(2, 1, 0, 2, 9, 90, 6300).status()
+    port = ScriptedPort().host(wire.HOT_STEP, *ON, 20, 2, 1, 4, 60, 1).board(2, 1, 0, 0, 2, 9, 90, 6300).status()
     port.host(wire.READ_EDGES, 0).board(9, [1 << 31 | 7000]).host(wire.READ_SAMPLES, 0).board(9, [10, 11])
     (told,) = talk(port.status().closing(), lambda board: board.hot_step(DRIVE, load, window_ms=20, divider=2))
     capture, pair = told

@@ -5,8 +5,19 @@ from itertools import pairwise
 import pytest
 from scripted_port import DRIVE, GREETING, IDLE, ON, SUPPLY_SUM, ScriptedPort, opened, talk
 
+from pulldrop.board import steady
 from pulldrop.board.contract import Analog, Branch, Pulse, Stairs, Status, Trip
-from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.errors import (
+    BoardError,
+    BoardLost,
+    BoardReset,
+    NoAnswer,
+    NoBoard,
+    Refused,
+    Tripped,
+    WireTrouble,
+    WrongBoard,
+)
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.wire import messages as wire
@@ -15,7 +26,7 @@ from pulldrop.wire.messages import Fault, Result
 
 STAIRS = Stairs(DRIVE, step=7, count=200, dwell_ms=50, watch=Contact.NO, wanted=Contact.NO)
 STAIRCASE = (1638, 0, 3, 500, 600, 7, 200, 50, 1, 1)
-LANDED = (1, 3, 1617, 1)
+LANDED = (1, 3, 1617, 1, 0)
 AT_WORK = {"work": wire.STAIRCASE.id, "outputs": 1}
 
 
@@ -227,7 +238,7 @@ def test_a_request_of_which_only_the_repeat_is_answered_ends_the_run() -> None:
 
 
 def test_logs_of_another_step_are_not_mixed_with_this_one_s() -> None:
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 1, 0, 0, 9).status()
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 1, 0, 0, 0, 9).status()
     port.host(wire.READ_EDGES, 0).board(10, [1]).closing()
     with pytest.raises(BoardError, match=r"edges of another step \(log 10, 9 was asked for\)"):
         talk(port, lambda board: board.step_coil(DRIVE, 20, 2))
@@ -269,7 +280,7 @@ def test_unplugged_before_sending_is_a_lost_board() -> None:
 
 
 def test_edges_that_the_board_does_not_give_are_missed() -> None:
-    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 3, 0, 0, 9).status()
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 3, 0, 0, 0, 9).status()
     port.host(wire.READ_EDGES, 0).board(9, [1, 2]).closing()
     with pytest.raises(NoAnswer, match="stored 3 edges and gave only 2"):
         talk(port, lambda board: board.step_coil(DRIVE, 20, 2))
@@ -388,3 +399,20 @@ def test_another_board_at_the_port_is_not_taken_for_the_one_that_was_there() -> 
     with pytest.raises(WrongBoard, match=r"real board 43 .*expected was real board 42"):
         board.reopen()
     other.finish()
+
+
+def test_a_pin_that_goes_to_and_fro_is_trouble_of_the_bench_whatever_it_shows() -> None:
+    """It was taken for the contact: sound parts failed by their state at rest, by their pull-in or operate time."""
+    port = ScriptedPort().host(wire.STAIRCASE, *STAIRCASE).board(1, 3, 1617, 1, 1).status().closing()
+    with pytest.raises(WireTrouble, match="terminal 87 goes up and down"):
+        talk(port, lambda board: board.staircase(STAIRS))
+    port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 1, 1, 2, 0, 9).status()
+    port.host(wire.READ_EDGES, 0).board(9, [7000]).status().closing()
+    with pytest.raises(WireTrouble, match="terminal 87a goes up and down"):
+        talk(port, lambda board: board.step_coil(DRIVE, window_ms=20, divider=2))
+
+
+def test_a_pin_that_comes_to_rest_shows_the_contact() -> None:
+    """As after a bounce; one that does not is trouble."""
+    port = ScriptedPort().status(contacts=3, restless=2).status(uptime_ms=1010).status(contacts=1)
+    assert talk(port.closing(), steady.contacts) == [Contact.NO]

@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Any, Self
 
+from pulldrop.board import steady
 from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
@@ -207,7 +208,7 @@ class Rig:
 
     def contacts(self) -> Contact:
         """Throws closed now."""
-        return self.board.status().contacts
+        return steady.contacts(self.board)
 
     def take_zero(self) -> None:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero."""

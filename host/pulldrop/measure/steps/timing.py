@@ -91,11 +91,13 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
     operates, throw = rig.form.operates, SEEN_BY[rig.form.operates.pair]
     yield state("contact_operated", rig.state(operated), at)
-    missed = sum(edges.first(c, throw, operates.closes) is None for c in makes)
+    missed = [c for c in makes if edges.first(c, throw, operates.closes) is None]
+    never = f"{operates.pair} did not {operates.verb}"
+    if any(c.edges_lost for c in missed):
+        raise CannotTest(f"a contact chattered until the board's log of edges was full; {never} before that")
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
-        never = f"{operates.pair} did not {operates.verb} within {WINDOW_MS} ms"
-        raise CannotTest(f"{never} in {missed} of {len(makes)} makes at {coil_v:.1f} V")
+        raise CannotTest(f"{never} within {WINDOW_MS} ms in {len(missed)} of {len(makes)} makes at {coil_v:.1f} V")
     clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
     for captures, time in _times(rig, makes, breaks, at, at + clamp):
         yield _median(rig, time, captures, coil)
@@ -178,11 +180,15 @@ def clamped(capture: Capture) -> float:
 
 
 def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
-    """Median over the makes of one time; NotTested when any make lacks it, which is said.
+    """Median over the makes of one time; NotTested when any make lacks it, which is said. Of a throw that chattered
+    until the log was full in most of the makes, for how long it did so at least.
 
     A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
     """
     makes = _made(time, captures)
+    full = [edges.chattered(c, time.end) for c in captures if c.edges_lost] if time.start == time.end else []
+    if 2 * len(full) > len(captures) and min(full) > 0:
+        return bounded(time.id, ">", min(full) / TICKS_PER_S, time.shown, raw=captures)
     if len(makes) < len(captures):
         missing = len(captures) - len(makes)
         return NotTested(id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes")
