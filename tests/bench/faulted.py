@@ -238,7 +238,7 @@ def _alike(one: Reading, other: Reading) -> bool:
 def _off(port: FaultyPort, kinds: Sequence[Trouble]) -> dict[str, Any]:
     """How long outputs stayed on after they had to be off, with nobody there; and the DAC once its bus is well."""
     machine = port.machine
-    due_s = port.began_s if any(kind.ends for kind in kinds) and port.began_s is not None else machine.time_s
+    due_s = machine.time_s if port.over_s is None else port.over_s
     port.pass_time(ONE_S + 0.05 if len(kinds) < 2 else TWO_S + 0.05)
     unreported = bool(machine.dac.code) and not reports_dac(machine)
     port.mend()

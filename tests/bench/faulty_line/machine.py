@@ -14,12 +14,14 @@ from pulldrop.emulator.machine import CURRENT, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
+from pulldrop.wire.messages import BAUD
 
 GRID_HZ = 2000
 """Points of the coil's current in a second on the native board; straight lines between."""
 CALM_SEGMENT = 10 * SEGMENT
 """How far the plant of the native board runs ahead where nothing moves by itself."""
 HELD, WIRE = -1, -2
+BYTE_S = 10 / BAUD
 CYCLES_A_US = CLOCK_HZ // 1_000_000
 
 
@@ -29,6 +31,8 @@ class FaultyMachine(Machine):
     def __init__(self, specimen: Specimen, seed: int) -> None:
         self._storm: tuple[tuple[Port, int], int, int] | None = None
         self.well_s = 0.0
+        self.arrives_s = 0.0
+        """When the last byte that was given to the line is at the board."""
         self.on_s = self.dac_s = -1.0
         """When coil switch, branches or throws were last on, and the DAC above zero."""
         self._ill: set[int] = set()
@@ -38,6 +42,12 @@ class FaultyMachine(Machine):
     def elf() -> Path:
         """What runs on the chip."""
         return build.firmware()
+
+    def receive(self, data: bytes) -> int:
+        """Bytes on the line, one behind the other, whoever says them."""
+        taken = super().receive(data)
+        self.arrives_s = max(self.arrives_s, self.time_s) + taken * BYTE_S
+        return taken
 
     def storm(self, pin: tuple[Port, int], gap_us: int, seconds: float) -> None:
         """Edges on an input pin, one every `gap_us`, for so long."""

@@ -8,6 +8,9 @@ from dataclasses import dataclass, field
 
 from faulty_line.machine import FaultyMachine
 
+from pulldrop.wire.frames import Frames
+from pulldrop.wire.messages import BEGIN
+
 READ_S, SLICE_S, LEAST_S = 0.001, 0.01, 1e-6
 """How long a read waits; in what pieces time passes while nobody reads."""
 HUNG_S = 120.0
@@ -25,7 +28,11 @@ class HostDied(BaseException):
 
 @dataclass
 class FaultyPort:
-    """What pyserial's Serial is to `Link`. `begins`: what to begin at which request, counted from 1."""
+    """What pyserial's Serial is to `Link`. `begins`: what to begin at which request, counted from 1.
+
+    `began_s`: when the first of it began; `over_s`: since when nothing may be on, but for the lease, until a host
+    begins with the board as it is then; `said_s`: when the host's last byte is at the board, where the lease begins.
+    """
 
     machine: FaultyMachine
     begins: dict[int, list[Callable[["FaultyPort"], None]]] = field(default_factory=dict)
@@ -34,6 +41,8 @@ class FaultyPort:
     to_board: list[Bytes] = field(default_factory=list)
     to_host: list[Bytes] = field(default_factory=list)
     later: list[tuple[float, Callable[[], None]]] = field(default_factory=list)
+    over_s: float | None = None
+    said_s: float = 0.0
     lost: OSError | None = None
     died: bool = False
     damaged: int = 0
@@ -52,7 +61,10 @@ class FaultyPort:
             self.began_s = self.machine.time_s if self.began_s is None else self.began_s
             begin(self)
         self._alive()
+        if self.over_s is not None and any(content[1] == BEGIN.id for content in Frames().feed(data)):
+            self.over_s = None
         self.machine.receive(self._changed(self.to_board, data))
+        self.said_s = self.machine.arrives_s
         return len(data)
 
     def read(self, size: int, /) -> bytes:
@@ -82,8 +94,19 @@ class FaultyPort:
             raise Hung
 
     def die(self) -> None:
-        """The host's program is killed now; whatever had to be off has to be off from now on."""
-        self.died, self.began_s = True, self.machine.time_s
+        """The host's program is killed now; what it has said still arrives."""
+        self.died = True
+        self.end()
+
+    def unplug(self) -> None:
+        """The host finds no port any more."""
+        self.lost = OSError(5, "Input/output error")
+        self.end()
+
+    def end(self) -> None:
+        """Whatever ends the run happens now."""
+        if self.over_s is None:
+            self.over_s = max(self.machine.time_s, self.said_s if self.died or self.lost else 0.0)
 
     def mend(self) -> None:
         """Line, bus, pins and stop as they should be; plugged in again, nobody dead."""

@@ -23,7 +23,7 @@ DELIMITER_SHARE = 0.4
 
 @dataclass(frozen=True)
 class Trouble:
-    """A kind of trouble. `ends`: nothing may be on from then on, but for the lease."""
+    """A kind of trouble. `ends`: it calls `FaultyPort.end` when it strikes."""
 
     name: str
     make: Callable[[random.Random], Begin]
@@ -203,10 +203,7 @@ def host_dies_and_line_echoes(chance: random.Random) -> Begin:
 
 
 def unplugged(chance: random.Random) -> Begin:
-    def begin(port: FaultyPort) -> None:
-        port.lost = OSError(5, "Input/output error")
-
-    return begin
+    return FaultyPort.unplug
 
 
 # --- the board ---
@@ -214,14 +211,20 @@ def unplugged(chance: random.Random) -> Begin:
 
 def reset(chance: random.Random) -> Begin:
     wait_s = chance.uniform(0.0, 0.05)
-    return lambda port: port.after(wait_s, port.machine.reset)
+    return lambda port: port.after(wait_s, lambda: restart(port))
+
+
+def restart(port: FaultyPort) -> None:
+    """The board begins anew, with everything off."""
+    port.end()
+    port.machine.reset()
 
 
 def stop_pressed(chance: random.Random) -> Begin:
     wait_s, held_s = chance.uniform(0.0, 0.05), chance.choice([chance.uniform(0.01, 0.5), 1e9])
 
     def begin(port: FaultyPort) -> None:
-        port.after(wait_s, lambda: port.machine.open_stop(True))
+        port.after(wait_s, lambda: void((port.end(), port.machine.open_stop(True))))
         port.after(wait_s + held_s, lambda: port.machine.open_stop(False))
 
     return begin
@@ -235,9 +238,9 @@ def brown_out_in_a_write(chance: random.Random) -> Begin:
         spoil = getattr(port.machine.chip, "spoil", None)
         if spoil:
             spoil(byte)
-        port.machine.reset()
+        restart(port)
         if not spoil:
-            port.after(byte * 0.0034, port.machine.reset)
+            port.after(byte * 0.0034, lambda: restart(port))
 
     return begin
 
@@ -308,12 +311,12 @@ def part_restarted(chance: random.Random) -> Begin:
     """A converter forgets what it was told, and reads 0 until it is told anew."""
     wait_s = chance.uniform(0.0, 0.05)
 
-    def restart(port: FaultyPort) -> None:
+    def forget(port: FaultyPort) -> None:
         part = next(part for part in port.machine.parts.values() if type(part) is Ads1115)
         part.written(1, Ads1115.SINGLE_BIT | 0x0483, 0)
         port.machine.chip.set_register(part._index, 0, 0)
 
-    return lambda port: port.after(wait_s, lambda: restart(port))
+    return lambda port: port.after(wait_s, lambda: forget(port))
 
 
 KINDS = (
