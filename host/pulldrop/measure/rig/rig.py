@@ -207,7 +207,7 @@ class Rig:
         return self.contacts()
 
     def contacts(self) -> Contact:
-        """Throws closed now."""
+        """Throws closed now. Raises WireTrouble while a pin is restless."""
         return steady.contacts(self.board)
 
     def take_zero(self) -> None:
