@@ -59,7 +59,8 @@ class Look:
 
 def look(rig: Rig) -> Look:
     """One look, everything off afterwards."""
-    closed = rig.seen_at_rest(SETTLE_S)
+    rig.hold(rig.drive(0.0, on=False), SETTLE_S)
+    closed = rig.board.status().contacts  # restless or not: a hand may be on the part
     counts = rig.board.scan(Scan(Line.T86, Line.T85))
     if not _sunk_a(counts):
         counts = rig.board.scan(Scan(Line.T85, Line.T86))  # a diode in series, or across an open coil
