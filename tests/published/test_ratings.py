@@ -5,7 +5,7 @@ from makers_sheets import COIL_TOLERANCE, OWN, SHEETS, Row, thousandth
 
 from pulldrop.model.part.rating import Drop, Rating
 from pulldrop.protocol import library
-from pulldrop.protocol.load import load_rating
+from pulldrop.protocol.ratings import load_rating
 
 
 def shipped(name: str) -> Rating:

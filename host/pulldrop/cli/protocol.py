@@ -75,10 +75,13 @@ def check(
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import CheckAnswer
     from pulldrop.model.crate.sorting import Sorting
+    from pulldrop.model.part.kind import not_tested
     from pulldrop.model.part.rating import Rating
-    from pulldrop.protocol import crate, load
+    from pulldrop.model.part.switch import SwitchRating
+    from pulldrop.model.part.two_terminal import TwoTerminalRating
+    from pulldrop.protocol import crate, load, ratings
 
-    kind = crate.check if crate.is_crate(file) else load.check_rating if load.is_rating(file) else load.check
+    kind = crate.check if crate.is_crate(file) else ratings.check_rating if load.is_rating(file) else load.check
     found = kind(file)
     problems = tuple(str(one) for one in found) if isinstance(found, list) else ()
     if as_json:
@@ -87,6 +90,8 @@ def check(
         print("\n".join(problems))
     elif isinstance(found, Sorting):
         print(f"{file}: well formed; {len(found.rules)} rules, {found.screen.protocol}, then {found.full.protocol}.")
+    elif isinstance(found, SwitchRating | TwoTerminalRating):
+        print(f"{file}: well formed; {found.rating}, {found}. {not_tested('It', found.kind)}.")
     elif isinstance(found, Rating):
         print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. To use it: --rating FILE")
     else:

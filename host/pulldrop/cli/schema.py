@@ -66,6 +66,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.cli.show.part_answer import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.parts.keep import PartView
+    from pulldrop.jobs.run import specimens
     from pulldrop.jobs.run.identify import Identified
     from pulldrop.jobs.self_test.bench import SelfTest
     from pulldrop.model.bench.identity import Identity
@@ -76,7 +77,6 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord
     from pulldrop.model.run.row import MeasurementRow
-    from pulldrop.plant.specimen import Specimen
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified
 
@@ -88,7 +88,8 @@ def _schema(subject: Subject) -> dict[str, Any]:
         case Subject.RATING:
             return files.rating_schema()
         case Subject.SPECIMEN:
-            return {"$schema": files.DRAFT, **Specimen.model_json_schema(), "title": "pulldrop specimen"}
+            made = TypeAdapter(specimens.AnySpecimen).json_schema()
+            return {"$schema": files.DRAFT, **made, "title": "pulldrop specimen"}
     answered: dict[Subject, Any] = {
         Subject.RESULT: RunRecord,
         Subject.RECORDS: tuple[RunRecord, ...],

@@ -40,8 +40,8 @@ def show(
     from pulldrop.cli.show import screen
     from pulldrop.jobs.run import specimens
 
-    found = specimens.find(specimen)
+    found, text = specimens.any_kind(specimen)
     if as_json:
-        screen.print_json(found.specimen)
+        screen.print_json(found)
     else:
-        print(found.text, end="" if found.text.endswith("\n") else "\n")
+        print(text, end="" if text.endswith("\n") else "\n")

@@ -3,16 +3,15 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.model.part.rating import Rating
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, rules
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.errors import DoesNotFit, UnknownName
+from pulldrop.protocol.ratings import load_rating
 from pulldrop.protocol.shape import Protocol
 from pulldrop.text.document import Document, read
 from pulldrop.text.problem import BadText, Problem
 from pulldrop.text.shape import try_fit
-from pulldrop.text.yaml_file import load
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +30,6 @@ def load_protocol(path: Path) -> Loaded:
     if problems or protocol is None:
         raise BadText(problems)
     return Loaded(protocol, document)
-
-
-def load_rating(path: Path) -> Rating:
-    """The rating in a file. Raises BadText with every problem of it."""
-    return load(path, Rating)
 
 
 def plan(protocol: str, rating: str | None = None) -> Plan:
@@ -77,11 +71,3 @@ def is_rating(path: Path) -> bool:
     except BadText:
         return False
     return isinstance(value, dict) and "rating" in value and not {"protocol", "steps", "crate"} & value.keys()
-
-
-def check_rating(path: Path) -> list[Problem] | Rating:
-    """Every problem of a rating file, or the rating."""
-    try:
-        return load_rating(path)
-    except BadText as bad:
-        return bad.problems

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, TypeAdapter
 
-from pulldrop.model.part.rating import Rating
 from pulldrop.protocol.crate import CrateProtocol
+from pulldrop.protocol.ratings import AnyRating
 from pulldrop.protocol.shape import Protocol
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -23,7 +23,7 @@ def crate_schema() -> dict[str, Any]:
 
 def rating_schema() -> dict[str, Any]:
     """Of a rating file."""
-    return _schema(Rating, "pulldrop rating")
+    return {"$schema": DRAFT, **_as_written(TypeAdapter(AnyRating).json_schema()), "title": "pulldrop rating"}
 
 
 def _schema(shape: type[BaseModel], title: str) -> dict[str, Any]:

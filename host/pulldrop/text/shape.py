@@ -1,6 +1,7 @@
 """A document fitted to a pydantic shape; every complaint in words, at its place, all of them at once."""
 
 import json
+from collections.abc import Mapping
 from difflib import get_close_matches
 from types import NoneType
 from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
@@ -46,6 +47,17 @@ def fit(document: Document, shape: type[Shape]) -> Shape:
     if problems or fitted is None:
         raise BadText(problems)
     return fitted
+
+
+def fit_kind(document: Document, shapes: Mapping[str, type[Shape]], usual: str) -> Shape:
+    """The document as the shape of its `kind`, of the `usual` kind where it names none. Raises BadText as `fit`."""
+    kind = document.value.get("kind", usual) if isinstance(document.value, dict) else usual
+    if isinstance(kind, str) and kind in shapes:
+        return fit(document, shapes[kind])
+    near = get_close_matches(str(kind), shapes, 1)
+    hint = f"; did you mean '{near[0]}'?" if near else ""
+    known = ", ".join(f"'{one}'" for one in shapes)
+    raise BadText([document.problem(("kind",), f"'kind': found '{str(kind)[:60]}'; expected one of {known}{hint}")])
 
 
 def try_fit(document: Document, shape: type[Shape]) -> tuple[list[Problem], Shape | None]:

@@ -24,7 +24,8 @@ from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.protocol import library
 from pulldrop.protocol.crate import sorting
-from pulldrop.protocol.load import check, load_rating, plan
+from pulldrop.protocol.load import check, plan
+from pulldrop.protocol.ratings import load_rating
 from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate
 from pulldrop.report.paper.sheet import Sheet

@@ -17,7 +17,8 @@ from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
 from pulldrop.protocol.expression import parse
-from pulldrop.protocol.load import check, check_rating, load_protocol, plan
+from pulldrop.protocol.load import check, load_protocol, plan
+from pulldrop.protocol.ratings import check_rating
 
 ROOT = Path(__file__).parents[3]
 

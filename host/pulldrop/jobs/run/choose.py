@@ -6,7 +6,8 @@ Rule: where nothing says what kind of part it is, nothing is guessed.
 from pulldrop.model.run.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library
-from pulldrop.protocol.load import load_rating, plan
+from pulldrop.protocol.load import plan
+from pulldrop.protocol.ratings import load_rating
 
 TERMINALS = {"A": 4, "B": 4, "C": 5, "twin": 4}
 

@@ -23,7 +23,7 @@ from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library
-from pulldrop.protocol.load import load_rating
+from pulldrop.protocol.ratings import load_rating
 from pulldrop.store import Store
 
 CLASS = "class-"

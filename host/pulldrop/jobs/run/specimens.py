@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
+from pulldrop.model.part.kind import not_tested
 from pulldrop.plant import stock
+from pulldrop.plant.parts.switch import SwitchSpecimen
+from pulldrop.plant.parts.two_terminal import TwoTerminalSpecimen
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.document import parse, read
-from pulldrop.text.shape import fit
+from pulldrop.text.shape import fit, fit_kind
 
 EMPTY_SOCKET = """\
 title: empty socket, stood in for by an open coil and an armature that never moves
@@ -17,8 +20,14 @@ faults: {coil_open: true, stuck: at rest}
 """Nothing conducts between any two terminals."""
 
 
+AnySpecimen = Specimen | SwitchSpecimen | TwoTerminalSpecimen
+SHAPES: dict[str, type[AnySpecimen]] = {
+    "relay": Specimen, "switch": SwitchSpecimen, "two-terminal": TwoTerminalSpecimen,
+}  # fmt: skip
+
+
 class UnknownSpecimen(Exception):
-    """No file and no stock of that name; the message is a sentence for a person."""
+    """No file and no stock of that name, or no kind of part that is tested; the message is a sentence for a person."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +49,22 @@ def in_stock() -> tuple[tuple[str, Specimen], ...]:
 
 
 def find(name_or_path: str) -> VirtualPart:
-    """A part from stock, or from a YAML file. Raises UnknownSpecimen and BadText."""
+    """A part from stock, or from a YAML file, to be tested. Raises UnknownSpecimen and BadText."""
+    specimen, text = any_kind(name_or_path)
+    if not isinstance(specimen, Specimen):
+        raise UnknownSpecimen(not_tested(f"'{specimen.title}'", specimen.kind))
+    return VirtualPart(specimen, text)
+
+
+def any_kind(name_or_path: str) -> tuple[AnySpecimen, str]:
+    """A part of whatever kind, and its YAML. Raises UnknownSpecimen and BadText."""
     if name_or_path in stock.names():
         document = parse(stock.text(name_or_path), name_or_path)
     elif _is_path(name_or_path):
         document = read(Path(name_or_path))
     else:
         raise UnknownSpecimen(_no_such(name_or_path))
-    return VirtualPart(fit(document, Specimen), document.text)
+    return fit_kind(document, SHAPES, "relay"), document.text
 
 
 def _is_path(name_or_path: str) -> bool:

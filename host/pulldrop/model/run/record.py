@@ -4,6 +4,7 @@ from datetime import datetime
 
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.kind import Kind
 from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
@@ -19,6 +20,7 @@ class Part(Frozen):
     """
 
     id: str
+    kind: Kind = "relay"
     form: Form
     label: str = ""
     donor: str = ""

@@ -48,6 +48,7 @@ part = Table(
     _number(),
     Column("id", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
+    _text("kind"),
     _text("form"),
     _text("label"),
     _text("donor"),

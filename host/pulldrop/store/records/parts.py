@@ -21,7 +21,7 @@ from pulldrop.store.sums.tables import part_now
 PART_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,19}")
 """Short, and writable with a pen."""
 TOLD = ("label", "donor", "notes")
-DESCRIBED = ("id", "form", *TOLD)
+DESCRIBED = ("id", "kind", "form", *TOLD)
 CHANCE = secrets.SystemRandom()
 
 

@@ -162,7 +162,7 @@ def _line(row: Row[Any], run: str, part: str) -> RunLine:
 
 
 def _part(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> Part:
-    told = dict(id=row.id, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
+    told = dict(id=row.id, kind=row.kind, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
     return Part.model_validate({**told, "births": births.get(row.id, ())})
 
 

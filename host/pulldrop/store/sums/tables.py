@@ -22,6 +22,7 @@ part_now = Table(
     Column("id", TEXT, primary_key=True),
     Column("key", Integer, nullable=False),
     Column("simulated", Boolean, nullable=False),
+    _text("kind"),
     _text("form"),
     _text("label"),
     _text("donor"),

@@ -1,0 +1,47 @@
+"""What is promised of a part with two terminals: fuse, lamp, diode or resistor. No procedure tests one yet."""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from pulldrop.model.limit import Source
+from pulldrop.model.part.rating import Amps, Drop, Name, Nominal, Ohms, Percent
+from pulldrop.model.raw import Frozen
+
+Sort = Literal["fuse", "lamp", "diode", "resistor"]
+FIGURES: dict[Sort, tuple[str, tuple[str, ...]]] = {
+    "fuse": ("current", ("nominal", "resistance")),
+    "lamp": ("current", ("nominal",)),
+    "diode": ("drop", ("current",)),
+    "resistor": ("resistance", ("tolerance",)),
+}
+"""The figure that a sort must have, and those that it may have."""
+
+
+class TwoTerminalRating(Frozen):
+    """Rated values in SI. Which of them a sort has: `FIGURES`."""
+
+    rating: Name = Field(description="name of the rating, the same as the file's")
+    title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
+    source: Source = Field(description="where the figures come from, and how they are known")
+    kind: Literal["two-terminal"] = Field(description="what sort of part it is: two-terminal")
+    sort: Sort = Field(description="fuse, lamp, diode or resistor")
+    nominal: Nominal | None = Field(default=None, description="voltage that it is made for, such as '24 V'")
+    current: Amps | None = Field(default=None, description="rated current; of a lamp, what it takes at nominal")
+    resistance: Ohms | None = Field(default=None, description="resistance at 20 degC")
+    tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
+    drop: Drop | None = Field(default=None, description="of a diode: highest forward drop, and at which current")
+    notes: str = Field(default="", description="what else the sheet says")
+
+    @model_validator(mode="after")
+    def _own_figures(self) -> Self:
+        must, may = FIGURES[self.sort]
+        if getattr(self, must) is None:
+            raise ValueError(f"'{must}' is missing: nothing can be said of a {self.sort} without it")
+        for name in {figure for one, more in FIGURES.values() for figure in (one, *more)} - {must, *may}:
+            if getattr(self, name) is not None:
+                raise ValueError(f"'{name}' is no figure of a {self.sort}; known are {', '.join((must, *may))}")
+        return self
+
+    def __str__(self) -> str:
+        return self.sort

@@ -1,0 +1,1 @@
+"""Virtual parts that are no relays: their shapes. No bench feeds them yet."""

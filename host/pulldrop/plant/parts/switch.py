@@ -1,0 +1,15 @@
+"""The shape of one virtual switch."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from pulldrop.plant.parts.base import Pair, Part
+
+
+class SwitchSpecimen(Part):
+    """A switch by its positions; `contact_mohm` of every closed pair."""
+
+    kind: Literal["switch"] = Field(description="sort of part")
+    positions: dict[str, tuple[Pair, ...]] = Field(min_length=2, description="closed pairs by position")
+    contact_mohm: float = Field(default=5.0, ge=0, le=1e7, description="resistance of a closed pair (assumed)")

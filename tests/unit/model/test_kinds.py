@@ -1,0 +1,100 @@
+"""Switches and parts of two terminals: their files are read and checked, and testing one is refused in a sentence."""
+
+from pathlib import Path
+
+import pytest
+
+from pulldrop.cli.main import main
+from pulldrop.jobs.run import specimens
+from pulldrop.jobs.run.specimens import UnknownSpecimen
+from pulldrop.model.part.switch import SwitchRating
+from pulldrop.protocol.errors import DoesNotFit
+from pulldrop.protocol.ratings import check_rating, load_rating
+from pulldrop.text.problem import BadText
+
+SWITCH = """\
+rating: depot-light-switch
+title: invented light switch of a town bus
+source: "assumed: invented for this test"
+kind: switch
+positions:
+  "off": []
+  park: [30-58]
+  head: [30-58, 30-56]
+contact: 8 A
+"""
+FUSE = """\
+rating: depot-fuse-10a
+title: invented blade fuse
+source: "assumed: invented for this test"
+kind: two-terminal
+sort: fuse
+current: 10 A
+"""
+BULB = "title: a lamp\nkind: two-terminal\nsort: lamp\nohm: 2.3\n"
+
+
+def written(folder: Path, text: str) -> Path:
+    file = folder / "file.yaml"
+    file.write_text(text)
+    return file
+
+
+def test_a_switch_is_its_table_of_pairs_by_position(tmp_path: Path) -> None:
+    found = check_rating(written(tmp_path, SWITCH))
+    assert isinstance(found, SwitchRating)
+    assert str(found.table.at("park")) == "30-56 open, 30-58 closed"
+
+
+@pytest.mark.parametrize(
+    "text, changed, complaint",
+    [
+        (SWITCH, ("[30-58]", "[30-30]"), "names one terminal twice"),
+        (SWITCH, ("[30-58]", "[park]"), "expected two joined by a hyphen"),
+        (SWITCH, ("[30-58]", "[]"), ""),
+        (SWITCH, ('  park: [30-58]\n  head: [30-58, 30-56]\n', "  on: []\n"), "no position closes a pair"),
+        (SWITCH, ("kind: switch", "kind: swich"), "did you mean 'switch'?"),
+        (SWITCH, ("contact: 8 A", "contact: 8"), "has no unit"),
+        (FUSE, ("current: 10 A\n", ""), "'current' is missing"),
+        (FUSE, ("current: 10 A", "current: 10 A\ndrop: {most: 1 V, at: 1 A}"), "'drop' is no figure of a fuse"),
+        (FUSE, ("sort: fuse", "sort: fuze"), "expected 'fuse', 'lamp', 'diode' or 'resistor'"),
+    ],
+)  # fmt: skip
+def test_a_mistake_in_such_a_rating_is_told_at_its_place(
+    text: str, changed: tuple[str, str], complaint: str, tmp_path: Path
+) -> None:
+    found = check_rating(written(tmp_path, text.replace(*changed)))
+    told = [str(one) for one in found] if isinstance(found, list) else []
+    assert any(complaint in one and "file.yaml:" in one for one in told) if complaint else not told, told
+
+
+@pytest.mark.parametrize("text, what", [(SWITCH, "is a switch"), (FUSE, "is a two-terminal part")])
+def test_no_plan_is_made_for_such_a_rating(text: str, what: str, tmp_path: Path) -> None:
+    with pytest.raises(DoesNotFit, match=f"{what}; this bench tests relays now"):
+        load_rating(written(tmp_path, text))
+
+
+def test_such_a_specimen_is_shown_and_not_tested(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = str(written(tmp_path, BULB))
+    assert not main(["specimen", "show", file]) and "sort: lamp" in capsys.readouterr().out
+    with pytest.raises(UnknownSpecimen, match="this bench tests relays now"):
+        specimens.find(file)
+    assert main(["test", "--board", "virtual", "--specimen", file, "--store", ":memory:"])
+    assert "is a two-terminal part; this bench tests relays now, and no other kind" in " ".join(
+        capsys.readouterr().err.split()
+    )
+
+
+@pytest.mark.parametrize(
+    "changed", [("kind: two-terminal", "kind: lamp"), ("ohm: 2.3", "ohm: -1"), ("lamp\n", "bulb\n")]
+)
+def test_a_mistake_in_such_a_specimen_is_told(changed: tuple[str, str], tmp_path: Path) -> None:
+    with pytest.raises(BadText, match=r"file\.yaml:\d"):
+        specimens.any_kind(str(written(tmp_path, BULB.replace(*changed))))
+
+
+def test_a_rating_of_another_kind_is_well_formed_on_the_screen(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert not main(["protocol", "check", str(written(tmp_path, SWITCH))])
+    assert "switch of 3 positions" in " ".join(capsys.readouterr().out.split())
