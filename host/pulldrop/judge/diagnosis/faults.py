@@ -55,7 +55,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
     """
     beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
     return {
-        "rest": AT_REST if form == "C" else States((FORMS[form].at("rest"),)),
+        "rest": AT_REST if NC in FORMS[form].pairs else States((FORMS[form].at("rest"),)),
         "operated": OPERATED,
         "motion": MOVES,
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),

@@ -8,7 +8,7 @@ from pulldrop.model.steps.step import CoilVolts, LoadAmps, Step
 
 
 class HotStep(Step):
-    """Whether NO, and then NC of a changeover, opens after it has closed on `load`: `makes` each, opened dry.
+    """Whether NO, and then NC, as the part has them, opens after it has closed on `load`: `makes` each, opened dry.
 
     A hot make wears contacts: few, and after every step whose reading they would change.
     """
