@@ -5,7 +5,7 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.contract import DAC_MAX, Analog, Branch, Pulse
+from pulldrop.board.contract import DAC_MAX, Analog, Branch, Drive, Pulse
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.channels import SUM
 from pulldrop.measure.rig.load import in_range
@@ -34,7 +34,7 @@ TRIP_COUNTS = 600
 
 def hold(rig: Rig, dac: int) -> None:
     """The coil supply at `dac` with its switch closed, for 3 s; ask again to keep it."""
-    rig.board.hold_coil(rig.drive_code(dac, HOLD_MS, TRIP_COUNTS, dry=Contact.NONE))
+    rig.board.hold_coil(Drive(dac, on=True, on_ms=HOLD_MS, dry=Contact.NONE, limit=TRIP_COUNTS))
 
 
 def aimed(rig: Rig, volts: float) -> int:

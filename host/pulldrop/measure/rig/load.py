@@ -4,6 +4,7 @@ Rule: a pulse refused for duty has switched nothing; it is asked for again with 
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TypeVar
 
 from pulldrop.board.contract import Branch, Pulse
@@ -36,10 +37,25 @@ def branches_for(load_a: float) -> Branch:
     return chosen
 
 
-def pairs_in(pulse_s: float) -> tuple[int, int]:
-    """Pairs of conversions in a pulse of this length, and when the board ends it by itself, in ms."""
-    pairs = max(1, round((pulse_s * 1000 - SETTLE_MS) / PAIR_MS))
-    return min(pairs, MOST_PAIRS), round(pulse_s * 1000) + SPARE_MS
+def pulse_of(throw: Contact, load_a: float, seconds: float, gain: int) -> Pulse:
+    """A pulse of this length, read in pairs from its settling on."""
+    pairs = max(1, round((seconds * 1000 - SETTLE_MS) / PAIR_MS))
+    limit_ms = round(seconds * 1000) + SPARE_MS
+    return Pulse(throw, branches_for(load_a), SETTLE_MS, min(pairs, MOST_PAIRS), limit_ms, gain=gain)
+
+
+def close_no(rig: Rig, coil_v: float) -> None:
+    """NO made by the coil. CannotTest when it stays open."""
+    rig.energise(coil_v, MAKE_S)
+    if not rig.contacts() & Contact.NO:
+        raise CannotTest("30-87 did not close, so it could not be loaded")
+
+
+def carried(
+    rig: Rig, coil_v: float, pulse: Pulse, dead: Callable[[PulseCounts], bool] = lambda _counts: False
+) -> PulseCounts:
+    """A pulse as soon as the board allows it, in the first range from its own on that holds it; `dead`: see there."""
+    return in_range(lambda gain: when_rested(rig, coil_v, replace(pulse, gain=gain)), gain=pulse.gain, dead=dead)[0]
 
 
 def in_range(

@@ -124,7 +124,7 @@ class _Feed:
 
     def __init__(self, rig: Rig) -> None:
         self._rig, self._dac, self._missing_v = rig, 0, 0.0
-        rig.hold(rig.drive_code(0, on=False, dry=Contact.NONE), 0.02)
+        rig.hold(Drive(0, on=False, on_ms=1000, dry=Contact.NONE), 0.02)
         rig.take_zero()
 
     def hold(self, volts: float, most_a: float) -> Point | None:
@@ -150,4 +150,4 @@ class _Feed:
         return Release(point.v, point.a, (peak - rest) * LOW_SIDE_GAIN, (later[0] - rest) * LOW_SIDE_GAIN)
 
     def _drive(self, most_a: float, on: bool) -> Drive:
-        return self._rig.drive_code(self._dac, 1000, self._rig.limit_for(most_a, 0), on=on, dry=Contact.NONE)
+        return Drive(self._dac, on, on_ms=1000, dry=Contact.NONE, limit=self._rig.limit_for(most_a, 0))

@@ -5,6 +5,7 @@ Rule: procedures ask this, not the board, for anything in volts or amps.
 
 import math
 from dataclasses import dataclass
+from statistics import fmean
 from typing import Any, Self
 
 from pulldrop.board import steady
@@ -12,7 +13,7 @@ from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, D
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.bench.calibration import Calibration, nominal
-from pulldrop.model.raw import CoilCounts, Contact
+from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
 from pulldrop.model.reading import Because, Condition
 
 SPARE_COUNTS = 30
@@ -95,6 +96,10 @@ class Rig:
             )
         return tuple(shown)
 
+    def load_a(self, counts: PulseCounts) -> float:
+        """Load amps of a pulse, the mean of its samples as a plain number."""
+        return nominal_value(self.scales.load(fmean(counts.shunt)))
+
     def has_load(self) -> bool:
         """Whether the load supply is there. Raises WrongSupply above 16 V."""
         return load_supply.there(self.board)
@@ -152,38 +157,17 @@ class Rig:
 
     # --- the coil ---
 
-    def drive(
-        self,
-        volts: float,
-        on_ms: int = 1000,
-        *,
-        on: bool = True,
-        diode: bool = False,
-        dry: Contact = BOTH,
-        limit: int | None = None,
-    ) -> Drive:
-        """The drive that puts `volts` on the coil for at most `on_ms`, the throws in `dry` fed."""
+    def drive(self, volts: float, on_ms: int = 1000, *, on: bool = True, diode: bool = False, limit: int = 0) -> Drive:
+        """The drive that puts `volts` on the coil for at most `on_ms`; both throws fed dry."""
         self.refuse_beyond(volts)
-        limit = self.trip_limit(volts) if limit is None else limit
-        return self.drive_code(self.dac_for(volts), on_ms, limit, on=on, diode=diode, dry=dry)
-
-    def drive_code(
-        self,
-        dac: int,
-        on_ms: int = 1000,
-        limit: int = CURRENT_LIMIT_MAX,
-        *,
-        on: bool = True,
-        diode: bool = False,
-        dry: Contact = BOTH,
-    ) -> Drive:
-        """The drive of one DAC code, for where volts are not known beforehand."""
         if on:
             self._off_since = None
-        return Drive(dac=dac, on=on, on_ms=on_ms, diode=diode, dry=dry, limit=limit)
+        return Drive(self.dac_for(volts), on, on_ms, diode, limit=limit or self.trip_limit(volts))
 
     def hold(self, drive: Drive, seconds: float) -> None:
         """Drive the coil so, and let `seconds` pass."""
+        if drive.on:
+            self._off_since = None
         self.board.hold_coil(drive)
         self.board.wait(seconds)
 

@@ -143,7 +143,7 @@ def drop_v(rig: Rig, counts: PulseCounts) -> float:
 
 def plausible(rig: Rig, throw: Contact, asked_a: float, counts: PulseCounts) -> PulseCounts:
     """The counts of a load pulse as they came. Raises WireTrouble for amps or a drop that no part can make."""
-    amps, volts, name = nominal_value(rig.scales.load(fmean(counts.shunt))), drop_v(rig, counts), THROWS[throw]
+    amps, volts, name = rig.load_a(counts), drop_v(rig, counts), THROWS[throw]
     if not LEAST_A < amps < MOST_SHARE * asked_a + 1:
         raise WireTrouble(
             f"The load shunt reads {amps:.2f} A where {asked_a:g} A were asked for: no battery drives that through the"

@@ -12,3 +12,8 @@ class Check(Frozen):
     expected: str
     found: str
     state: Literal["ok", "wrong", "noted", "not done"]
+
+
+def checked(title: str, expected: str, found: str, right: bool) -> Check:
+    """A line that is ok or wrong."""
+    return Check(title=title, expected=expected, found=found, state="ok" if right else "wrong")

@@ -5,15 +5,15 @@ Rule: nothing is energised once a part is seen in the socket.
 
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from dataclasses import replace
 from functools import partial
-from typing import Literal
 
 from pulldrop.board.contract import Analog, Branch, Pulse, Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.check import Check, checked
 from pulldrop.measure.self_test.terminals import terminals
 from pulldrop.model.raw import Contact
 
@@ -91,14 +91,14 @@ def _passive(rig: Rig) -> Iterator[Check]:
 
 def _all_off(rig: Rig) -> Check:
     rig.off()
-    return Check(title="everything off", expected=AN_ANSWER, found="off", state="ok")
+    return checked("everything off", AN_ANSWER, "off", True)
 
 
 def _scan(rig: Rig) -> Iterator[Check]:
     try:
         yield from terminals(rig)
     except Refused as refused:
-        yield Check(title="scan lines", expected=AN_ANSWER, found=str(refused), state="wrong")
+        yield checked("scan lines", AN_ANSWER, str(refused), False)
 
 
 def _asked(rig: Rig, check: Callable[[Rig], Check], title: str) -> Check:
@@ -107,32 +107,28 @@ def _asked(rig: Rig, check: Callable[[Rig], Check], title: str) -> Check:
         return check(rig)
     except Tripped as tripped:
         rig.acknowledge()
-        return Check(title=title, expected="no trip", found=str(tripped), state="wrong")
+        return checked(title, "no trip", str(tripped), False)
     except Refused as refused:
-        return Check(title=title, expected=AN_ANSWER, found=str(refused), state="wrong")
+        return checked(title, AN_ANSWER, str(refused), False)
 
 
 def _greets(rig: Rig) -> Check:
     who = rig.board.identity
     name = f"{who.kind} board {who.serial}, {who.build} build"
-    return Check(
-        title="greeting",
-        expected="a pulldrop board",
-        found=f"{name}, firmware {who.firmware}, last reset: {who.reset_cause}",
-        state="ok",
-    )
+    found = f"{name}, firmware {who.firmware}, last reset: {who.reset_cause}"
+    return checked("greeting", "a pulldrop board", found, True)
 
 
 def _stop_input(rig: Rig) -> Check:
     status = rig.board.status()
     if status.emergency_stop:
-        found, state = "pressed, or its wire is open: release it, then run this again", "wrong"
+        found = "pressed, or its wire is open: release it, then run this again"
     elif status.trip is not Trip.NONE:
         rig.acknowledge()
-        found, state = f"released; an old trip ({status.trip.name.lower().replace('_', ' ')}) was cleared", "ok"
+        found = f"released; an old trip ({status.trip.name.lower().replace('_', ' ')}) was cleared"
     else:
-        found, state = "released, no trip latched", "ok"
-    return Check(title="emergency stop", expected="released, no trip latched", found=found, state=_state(state == "ok"))
+        found = "released, no trip latched"
+    return checked("emergency stop", "released, no trip latched", found, not status.emergency_stop)
 
 
 def _bus(rig: Rig) -> Check:
@@ -143,42 +139,35 @@ def _bus(rig: Rig) -> Check:
         if silent
         else "a part answers"
     )
-    return Check(title="I2C bus", expected="parts that answer", found=found, state=_state(not silent))
+    return checked("I2C bus", "parts that answer", found, not silent)
 
 
 def _coil_empty(rig: Rig) -> Check:
     """Coil supply up, switch open: a coil in the socket would carry the supply to the low side."""
-    rig.hold(rig.drive(PROBE_V, on=False, dry=Contact.NONE), SETTLE_S)
+    rig.hold(replace(rig.drive(PROBE_V, on=False), dry=Contact.NONE), SETTLE_S)
     low_side_v = rig.board.sense_analog(Analog.COIL_LOW_SIDE) / SUM * LOW_SIDE_GAIN
     empty = low_side_v < EMPTY_COIL_V
     found = f"{low_side_v:.2f} V at the low side, " + ("so it is empty" if empty else "so a coil is in it: take it out")
-    return Check(
-        title="coil socket", expected=f"empty: below {EMPTY_COIL_V:g} V at the low side", found=found,
-        state=_state(empty),
-    )  # fmt: skip
+    return checked("coil socket", f"empty: below {EMPTY_COIL_V:g} V at the low side", found, empty)
 
 
 def _contacts_open(rig: Rig) -> Check:
     closed = rig.seen_at_rest(SETTLE_S)
     names = " and ".join(name for bit, name in ((Contact.NO, "30-87"), (Contact.NC, "30-87a")) if closed & bit)
     found = f"{names} closed: a part is in it, or the leads touch" if closed else "both open"
-    return Check(title="contact socket", expected="empty: both throws open", found=found, state=_state(not closed))
+    return checked("contact socket", "empty: both throws open", found, not closed)
 
 
 def _coil_supply(rig: Rig, set_v: float) -> Check:
     """The DAC sets, the INA226 measures: both parts answer and agree."""
-    rig.hold(rig.drive(set_v, dry=Contact.NONE, limit=EMPTY_LIMIT), SETTLE_S)
+    rig.hold(replace(rig.drive(set_v, limit=EMPTY_LIMIT), dry=Contact.NONE), SETTLE_S)
     counts = rig.board.sense_coil()
     rig.board.hold_coil(rig.drive(0.0, on=False))
     volts, amps = rig.calibration.coil_bus.value(counts.bus), rig.calibration.coil_shunt.value(counts.shunt)
     room_v = SET_TOLERANCE * set_v + SET_ZERO_V
     right = abs(volts - set_v) <= room_v and abs(amps) <= ZERO_COIL_A
-    return Check(
-        title=f"coil supply at {set_v:g} V",
-        expected=f"{set_v:g} V +-{room_v:.2f}, 0 mA +-{1000 * ZERO_COIL_A:g}",
-        found=f"{volts:.3f} V, {1000 * amps:.2f} mA",
-        state=_state(right),
-    )
+    expected = f"{set_v:g} V +-{room_v:.2f}, 0 mA +-{1000 * ZERO_COIL_A:g}"
+    return checked(f"coil supply at {set_v:g} V", expected, f"{volts:.3f} V, {1000 * amps:.2f} mA", right)
 
 
 def _contact_converter(rig: Rig) -> Check:
@@ -189,22 +178,15 @@ def _contact_converter(rig: Rig) -> Check:
         amps = max((amps, *(rig.calibration.load.value(one) for one in counts.shunt)), key=abs)
         short += [name] if min(counts.drop) < OPEN_CONTACT_COUNTS else []
     found = f"{' and '.join(short)} NOT over range: look at its sense wire and at 30s" if short else "both over range"
-    return Check(
-        title="contact converter",
-        expected=f"open throws over range, load current 0 A +-{ZERO_LOAD_A:g}",
-        found=f"{found}, load current {amps:.3f} A",
-        state=_state(not short and abs(amps) <= ZERO_LOAD_A),
-    )
+    expected = f"open throws over range, load current 0 A +-{ZERO_LOAD_A:g}"
+    right = not short and abs(amps) <= ZERO_LOAD_A
+    return checked("contact converter", expected, f"{found}, load current {amps:.3f} A", right)
 
 
 def _fast_zero(rig: Rig) -> Check:
     counts = rig.board.sense_analog(Analog.COIL_CURRENT) / SUM
-    return Check(
-        title="coil current zero",
-        expected=f"at most {ZERO_FAST_COUNTS} counts with everything off",
-        found=f"{counts:.1f} counts",
-        state=_state(counts <= ZERO_FAST_COUNTS),
-    )
+    expected = f"at most {ZERO_FAST_COUNTS} counts with everything off"
+    return checked("coil current zero", expected, f"{counts:.1f} counts", counts <= ZERO_FAST_COUNTS)
 
 
 def _temperature(rig: Rig) -> Check:
@@ -212,7 +194,7 @@ def _temperature(rig: Rig) -> Check:
     low, high = temperature.PLAUSIBLE_C
     found = f"{celsius:.1f} degC" if celsius is not None else "no plausible reading: sensor missing or shorted"
     expected = f"{low:g} to {high:g} degC"
-    return Check(title="bench temperature", expected=expected, found=found, state=_state(celsius is not None))
+    return checked("bench temperature", expected, found, celsius is not None)
 
 
 def _load_supply(rig: Rig) -> Check:
@@ -222,12 +204,8 @@ def _load_supply(rig: Rig) -> Check:
     if volts < NO_LOAD_SUPPLY_V:
         found = f"{volts:.1f} V: not connected; parts are checked without load, which is never a pass"
         return Check(title="load supply", expected=expected, found=found, state="noted")
-    return Check(title="load supply", expected=expected, found=f"{volts:.2f} V", state=_state(low <= volts <= high))
+    return checked("load supply", expected, f"{volts:.2f} V", low <= volts <= high)
 
 
 LOOKS = {"coil current zero": _fast_zero, "bench temperature": _temperature, "load supply": _load_supply}
 """What is looked at with everything off, by its title."""
-
-
-def _state(right: bool) -> Literal["ok", "wrong"]:
-    return "ok" if right else "wrong"

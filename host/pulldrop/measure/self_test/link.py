@@ -12,7 +12,7 @@ from statistics import fmean
 from pulldrop.board.contract import Branch, Pulse, Watch
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.check import Check, checked
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact, ShuntWatch
 
@@ -72,19 +72,19 @@ def pulse_limit(rig: Rig, throw: Contact) -> tuple[Check, ShuntWatch]:
         right = False
     else:
         found, right = f"{amps:.2f} A, cut after {watched.cut_ms} ms", low <= watched.cut_ms <= high
-    return _check(title, expected, found, right), watched
+    return checked(title, expected, found, right), watched
 
 
 def pressed(rig: Rig) -> Iterator[Check]:
     """The emergency stop is pressed: the board knows it, and the load supply is gone."""
     told = rig.board.status().emergency_stop
     found = "pressed" if told else "NOT pressed: pole c of S1 is stuck closed, or stop_n touches ground"
-    yield _check("emergency stop, as the board sees it", "pressed", found, told)
+    yield checked("emergency stop, as the board sees it", "pressed", found, told)
     volts = load_supply.volts(rig.board)
     found = f"{volts:.1f} V"
     if volts >= DEAD_V:
         found += ": K1 is welded, or pole b of S1 is stuck closed. Pull F2, then look at both"
-    yield _check("load supply with the stop pressed", f"below {DEAD_V:g} V", found, volts < DEAD_V)
+    yield checked("load supply with the stop pressed", f"below {DEAD_V:g} V", found, volts < DEAD_V)
 
 
 def coil_rail(volts: float | None) -> Check:
@@ -93,21 +93,21 @@ def coil_rail(volts: float | None) -> Check:
     if volts is None:
         return Check(title=title, expected=expected, found="not read", state="noted")
     found = f"{volts:.1f} V" + ("" if volts < DEAD_V else ": pole a of S1 is stuck closed. Unplug the coil supply")
-    return _check(title, expected, found, volts < DEAD_V)
+    return checked(title, expected, found, volts < DEAD_V)
 
 
 def released(rig: Rig) -> Check:
     open_ = rig.board.status().emergency_stop
     if not open_:
         rig.acknowledge()
-    return _check("emergency stop", "released", "still pressed" if open_ else "released", not open_)
+    return checked("emergency stop", "released", "still pressed" if open_ else "released", not open_)
 
 
 def _seated(rig: Rig, throw: Contact) -> Check:
     seen = rig.seen_at_rest(0.05) == throw
     where = SOCKET[throw][0]
     found = f"{where} closed" if seen else f"{where} not seen closed, or not alone: seat the link again"
-    return _check(f"link in {where}", f"{where} closed, the other throw open", found, seen)
+    return checked(f"link in {where}", f"{where} closed, the other throw open", found, seen)
 
 
 def _branches_off(rig: Rig, throw: Contact) -> Check:
@@ -116,7 +116,7 @@ def _branches_off(rig: Rig, throw: Contact) -> Check:
     found = show(max(amps, 0.0), "A")
     if amps > STRAY_A:
         found += ": a branch transistor (Q12 to Q15: 1, 5, 10, 20 A) has failed short. Pull F2, then change it"
-    return _check(f"load through {SOCKET[throw][0]}, branches off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
+    return checked(f"load through {SOCKET[throw][0]}, branches off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
 
 
 def _throw_off(rig: Rig, throw: Contact) -> Check:
@@ -126,8 +126,4 @@ def _throw_off(rig: Rig, throw: Contact) -> Check:
     found = show(max(amps, 0.0), "A")
     if amps > STRAY_A:
         found += f": the throw's transistor {transistor} has failed short. Pull F2, then change it"
-    return _check(f"load through {where}, throws off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
-
-
-def _check(title: str, expected: str, found: str, right: bool) -> Check:
-    return Check(title=title, expected=expected, found=found, state="ok" if right else "wrong")
+    return checked(f"load through {where}, throws off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)

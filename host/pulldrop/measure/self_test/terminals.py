@@ -9,7 +9,7 @@ from pulldrop.board.contract import Scan
 from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import BARE_FULL
-from pulldrop.measure.self_test.check import Check
+from pulldrop.measure.self_test.check import Check, checked
 from pulldrop.measure.steps.leakage import NAMES
 from pulldrop.model.raw import Line
 
@@ -40,7 +40,7 @@ def _driven(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
     wrong = [NAMES[line] for line in lines if not (_bare_drives if bare else _full_drives)(rig, line)]
     found = f"not so: {', '.join(wrong)}; look at its resistors and wires" if wrong else f"all {len(lines)}"
     expected = "each comes up when driven" + (", and down" if bare else "")
-    return Check(title="scan lines", expected=expected, found=found, state="wrong" if wrong else "ok")
+    return checked("scan lines", expected, found, not wrong)
 
 
 def _bare_drives(rig: Rig, line: Line) -> bool:
@@ -60,9 +60,7 @@ def _apart(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
     found = (
         f"joined: {', '.join(joined)}; a part is in it, or leads touch" if joined else f"{len(pairs)} pairs, all apart"
     )
-    return Check(
-        title="terminals", expected="an empty socket: no two joined", found=found, state="wrong" if joined else "ok"
-    )
+    return checked("terminals", "an empty socket: no two joined", found, not joined)
 
 
 def _bare_joined(rig: Rig, one: Line, other: Line) -> bool:

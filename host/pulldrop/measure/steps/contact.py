@@ -7,22 +7,12 @@ flows is not quite the one asked for; a drop is brought to that by Ohm's law, wi
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from statistics import fmean, median
+from statistics import median
 from typing import Any
 
-from pulldrop.board.contract import Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import SEAT_OHM, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.load import (
-    BREAK_S,
-    LEAST_SHARE,
-    MAKE_S,
-    SETTLE_MS,
-    branches_for,
-    in_range,
-    pairs_in,
-    when_rested,
-)
+from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, carried, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
@@ -97,19 +87,10 @@ def _load(rig: PartOnRig, step: ContactStep, series: Series) -> None:
 
 def _pulse(rig: PartOnRig, step: ContactStep, throw: Contact, gain: int) -> Make:
     """One pulse, repeated in the next wider range while the converter is full; in the widest for a dead contact."""
-    samples, limit_ms = pairs_in(step.pulse)
-    branches = branches_for(step.load)
-
-    def ask(code: int) -> PulseCounts:
-        return when_rested(rig, step.coil, Pulse(throw, branches, SETTLE_MS, samples, limit_ms, gain=code))
-
-    counts = in_range(ask, gain=gain, dead=lambda one: _load_a(rig, one) < LEAST_SHARE * step.load)[0]
+    pulse = pulse_of(throw, step.load, step.pulse, gain)
+    counts = carried(rig, step.coil, pulse, lambda one: rig.load_a(one) < LEAST_SHARE * step.load)
     wiring.plausible(rig, throw, step.load, counts)
-    return Make(nominal_value(drop_v(rig.scales.drop, fmean(counts.drop), counts.gain)), _load_a(rig, counts), counts)
-
-
-def _load_a(rig: PartOnRig, counts: PulseCounts) -> float:
-    return nominal_value(rig.scales.load(fmean(counts.shunt)))
+    return Make(wiring.drop_v(rig, counts), rig.load_a(counts), counts)
 
 
 def _reading(rig: PartOnRig, step: ContactStep, series: Series) -> Finding:

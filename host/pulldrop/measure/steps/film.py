@@ -6,14 +6,14 @@ with every make. The part must not have been loaded before this step, or a film 
 
 import math
 import statistics
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 from pulldrop.board.contract import Branch, Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import nominal_value, rectangular, uncertain
-from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, in_range, when_rested
+from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, carried
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import drop_v, load_a
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
@@ -76,18 +76,18 @@ def _one_make(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> N
         return
     first = not throw.raw
     if first:
-        throw.dry = _dry(rig, throw)
+        throw.dry = _dry(rig, step, throw)
     if not has_load:
         return
     loaded = _loaded(rig, step, throw)
     throw.makes.append(nominal_value(loaded))
     if first:
-        throw.loaded, throw.after = loaded, _dry(rig, throw)
+        throw.loaded, throw.after = loaded, _dry(rig, step, throw)
 
 
-def _dry(rig: PartOnRig, throw: Throw) -> Any:
+def _dry(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     """Ohms at 5 mA with budget; None when the widest range is full."""
-    counts = _pulse(throw, Branch.NONE, rig.board.load_pulse)
+    counts = _pulse(rig, step, throw, Branch.NONE)
     volts = _drop_v(rig, counts)
     if nominal_value(volts) > WIDEST_V:
         return None
@@ -99,11 +99,7 @@ def _dry(rig: PartOnRig, throw: Throw) -> Any:
 
 def _loaded(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     """Ohms under load with budget: the drop over the current that flowed."""
-
-    def patiently(pulse: Pulse) -> PulseCounts:
-        return when_rested(rig, step.coil, pulse)
-
-    counts = _pulse(throw, branches_for(step.load), patiently)
+    counts = _pulse(rig, step, throw, branches_for(step.load))
     wiring.plausible(rig, throw.contact, step.load, counts)
     amps = load_a(rig.scales.load, statistics.fmean(counts.shunt))
     if nominal_value(amps) < NO_CURRENT_A:
@@ -111,9 +107,8 @@ def _loaded(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     return _drop_v(rig, counts) / amps
 
 
-def _pulse(throw: Throw, branches: Branch, ask: Callable[[Pulse], PulseCounts]) -> PulseCounts:
-    """One pulse, asked for again in the next wider range while the converter is full."""
-    throw.raw += in_range(lambda code: ask(Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS, gain=code)))
+def _pulse(rig: PartOnRig, step: FilmStep, throw: Throw, branches: Branch) -> PulseCounts:
+    throw.raw.append(carried(rig, step.coil, Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS)))
     return throw.raw[-1]
 
 

@@ -110,7 +110,7 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], N
 
     load = Load(throw.contact, branches_for(step.load), throw.make_ms + 20)
     make, pair = rested(rig, lambda: rig.board.hot_step(drive(throw.closes_on), load, throw.make_ms, DIVIDER), again)
-    if (amps := _amps(rig, pair)) < LEAST_SHARE * step.load:
+    if (amps := rig.load_a(pair)) < LEAST_SHARE * step.load:
         raise CannotTest(
             f"{throw.name} carried {amps:.2f} of {step.load:g} A {throw.make_ms} ms after coil {throw.closed_by}: not"
             " closed, or not sound"
@@ -125,7 +125,7 @@ def _reading(rig: PartOnRig, step: HotStep, throw: Throw, makes: list[HotMake]) 
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
     bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
     shown = rig.conditions(
-        load=f"{statistics.median(_amps(rig, m.load) for m in makes):.2f} A as it closed",
+        load=f"{statistics.median(rig.load_a(m.load) for m in makes):.2f} A as it closed",
         makes=f"{len(makes)} of {step.makes}, {len(makes) - len(ticks)} stuck",
         bounce_under_load=bounced,
         clamp="68 V TVS of the bench",
@@ -136,8 +136,3 @@ def _reading(rig: PartOnRig, step: HotStep, throw: Throw, makes: list[HotMake]) 
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
     slowest = max(ticks) + latency.room(None, throw.contact)
     return reading(throw.id, rig.scales.tick.span(slowest), shown, raw=raw, makes=single)
-
-
-def _amps(rig: PartOnRig, pair: PulseCounts) -> float:
-    """What flowed at the end of the make."""
-    return nominal_value(rig.scales.load(statistics.fmean(pair.shunt)))

@@ -6,7 +6,7 @@ part or bench is strained by it.
 
 from collections.abc import Iterable, Iterator
 
-from pulldrop.board.contract import Board, Trip
+from pulldrop.board.contract import Board, Drive, Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.part import PartOnRig
@@ -32,7 +32,7 @@ def procedure(rig: PartOnRig, step: ProbeStep) -> Iterator[Finding]:
     dac = rig.dac_for(step.at)
     try:
         for _ in range(2):
-            rig.hold(rig.drive_code(dac, limit=LIMIT_COUNTS), WAIT_S)
+            rig.hold(Drive(dac, on=True, on_ms=1000, limit=LIMIT_COUNTS), WAIT_S)
             point = rig.sense()
             wrong_v = nominal_value(point.volts) - step.at
             if abs(wrong_v) < 0.05 * step.at:

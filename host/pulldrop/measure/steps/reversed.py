@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pulldrop.board.contract import Stairs
+from pulldrop.board.contract import Drive, Stairs
 from pulldrop.board.errors import BoardError
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
@@ -203,7 +203,7 @@ def _pulses(rig: PartOnRig, step: ReversedStep, held: bool, most_v: float) -> Pu
     for index in range(step.pulses):
         volts, held = most_v * (index + 1) / step.pulses, operated(contacts)
         dac, on_ms = rig.dac_for(volts), round(step.pulse * 1000) + 1000
-        rig.hold(rig.drive_code(dac, on_ms, rig.limit_for(1.5 * volts / ohm)), step.pulse)
+        rig.hold(Drive(dac, on=True, on_ms=on_ms, limit=rig.limit_for(1.5 * volts / ohm)), step.pulse)
         counts, during = rig.board.sense_coil(), rig.contacts()
         contacts = rig.release(ZERO_S)
         given.append(volts)

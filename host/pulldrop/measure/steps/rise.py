@@ -13,7 +13,7 @@ from pulldrop.board.contract import PULSE_MS_MAX, Pulse
 from pulldrop.board.errors import Refused
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import nominal_value, uncertain
-from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, PATIENCE, REST_S, branches_for, in_range
+from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, PATIENCE, REST_S, branches_for, close_no, in_range
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import FINEST, PAIR_MS
 from pulldrop.measure.rig.readings import not_loaded, reading
@@ -56,17 +56,17 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
         if code != gain:
             gain, made = code, 0
             rig.release(BREAK_S)
-            _make(rig, step)
+            close_no(rig, step.coil)
         counts = rig.board.load_pulse(Pulse(Contact.NO, branches, settle_ms, SAMPLES, limit_ms, gain=code))
         made += 1
         wiring.plausible(rig, Contact.NO, step.load, counts)
-        if nominal_value(rig.scales.load(statistics.mean(counts.shunt))) < LEAST_SHARE * step.load:
+        if rig.load_a(counts) < LEAST_SHARE * step.load:
             raise CannotTest("NO carries less than half the load, so that no climb can be told")
         return counts
 
     for _ in range(PATIENCE):
         made = 0
-        _make(rig, step)
+        close_no(rig, step.coil)
         try:
             return in_range(one, step.pulses, gain)
         except Refused as refused:
@@ -74,12 +74,6 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
                 raise
         rig.release(WINDOW_S if made else REST_S)
     raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
-
-
-def _make(rig: PartOnRig, step: RiseStep) -> None:
-    rig.energise(step.coil, MAKE_S)
-    if not rig.contacts() & Contact.NO:
-        raise CannotTest("30-87 did not close, so it could not be loaded")
 
 
 def _ohm(rig: PartOnRig, counts: PulseCounts) -> Any:

@@ -6,14 +6,12 @@ comes after it; what closes on its load is told by a hot make (hot.py).
 
 from collections.abc import Iterator
 
-from pulldrop.board.contract import Pulse
 from pulldrop.measure.rig import edges, latency
 from pulldrop.measure.rig.budget import median_of
-from pulldrop.measure.rig.load import MAKE_S, SETTLE_MS, branches_for, pairs_in, when_rested
+from pulldrop.measure.rig.load import carried, close_no, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import GAINS
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.sticking import StickingStep
@@ -51,9 +49,6 @@ def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
 
 
 def _loaded_break(rig: PartOnRig, step: StickingStep) -> Capture:
-    rig.energise(step.coil, MAKE_S)
-    if not rig.contacts() & Contact.NO:
-        raise CannotTest("30-87 did not close, so it could not be loaded")
-    pairs, limit_ms = pairs_in(step.pulse)
-    when_rested(rig, step.coil, Pulse(Contact.NO, branches_for(step.load), SETTLE_MS, pairs, limit_ms, gain=GAINS[-1]))
+    close_no(rig, step.coil)
+    carried(rig, step.coil, pulse_of(Contact.NO, step.load, step.pulse, GAINS[-1]))
     return rig.board.step_coil(rig.drive(step.coil, on=False), WINDOW_MS, DIVIDER)
