@@ -3,7 +3,7 @@
 Rule: they are the plant's own, before pins, latencies and the board's clock; the code that measures never sees them.
 """
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.model.raw import Capture
 from pulldrop.plant.relay.relay import NC, NO

@@ -8,8 +8,8 @@ from faulty_line.port import FaultyPort, HostDied
 from faulty_line.troubles import restart
 
 from pulldrop.board import steady
-from pulldrop.board.contract import Drive, Stairs
 from pulldrop.board.errors import BoardReset, WireTrouble
+from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.chip import Port
 from pulldrop.emulator.machine import EDGES

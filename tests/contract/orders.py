@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from pulldrop.board.contract import Board, Branch, Drive, Load
+from pulldrop.board.contract import Board
+from pulldrop.board.request_types import Branch, Drive, Load
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 
 BOTH = Contact.NO | Contact.NC

@@ -10,8 +10,9 @@ from itertools import pairwise
 import pytest
 from orders import BOTH, MS, ZERO, first, hot, off, on, pull_in
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Stairs, Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Refused, Tripped
+from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Stairs
 from pulldrop.model.raw import Contact
 
 

@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 from orders import MS, ZERO, first, hot, off, on, pull_in
 
-from pulldrop.board.contract import Board, Branch, Pulse, Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Refused, Tripped
+from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.model.raw import Contact, Edge
 
 

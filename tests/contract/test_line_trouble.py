@@ -9,8 +9,9 @@ from threading import Timer
 import pytest
 from serial import Serial
 
-from pulldrop.board.contract import Board, Drive, Stairs, Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
+from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.board.serial import SerialBoard, open_port
 from pulldrop.emulator.process import Emulator
 from pulldrop.measure import perform

@@ -2,8 +2,9 @@
 
 import pytest
 
-from pulldrop.board.contract import Board, Drive
+from pulldrop.board.contract import Board
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Drive
 from pulldrop.model.raw import Contact
 
 ON = Drive(dac=1843, on=True, on_ms=5000, dry=Contact.NONE)

@@ -8,7 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import fmean, median
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Load, Pulse, Stairs
+from pulldrop.board.contract import Board
+from pulldrop.board.request_types import Analog, Branch, Drive, Load, Pulse, Stairs
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 
 US = TICKS_PER_S // 1_000_000

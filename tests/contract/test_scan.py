@@ -11,8 +11,9 @@ import pytest
 from opened import opened
 from orders import ZERO
 
-from pulldrop.board.contract import Analog, Board, Branch, Drive, Pulse, Scan, Stairs, Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Scan, Stairs
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
 RELAY = (Line.T85, Line.T86, Line.T87, Line.T87A, Line.T30)

@@ -4,8 +4,9 @@ from collections.abc import Callable
 
 import pytest
 
-from pulldrop.board.contract import Board, Branch, Watch
+from pulldrop.board.contract import Board
 from pulldrop.board.errors import Refused, Tripped
+from pulldrop.board.request_types import Branch, Watch
 from pulldrop.model.raw import Contact
 
 AMPS = 0.256 / 32768 / 0.005

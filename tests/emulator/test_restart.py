@@ -6,7 +6,7 @@ from pathlib import Path
 from desk import Desk
 from fake_bench import FakeBench
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs.run.specimens import find

@@ -6,7 +6,8 @@ The measuring is deterministic, so the same answers lead to the same requests; a
 from collections.abc import Callable
 from typing import Any
 
-from pulldrop.board.contract import Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
+from pulldrop.board.contract import Board, Status
+from pulldrop.board.request_types import Analog, Drive, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen

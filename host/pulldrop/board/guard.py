@@ -6,8 +6,9 @@ Rule: outputs change and time passes only here; whatever is on ends when the fir
 from collections import deque
 from dataclasses import replace
 
-from pulldrop.board.contract import Analog, Branch, Drive, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import TRIPS, Refused, Tripped
+from pulldrop.board.request_types import Analog, Branch, Drive
 from pulldrop.model.raw import Contact
 from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
 

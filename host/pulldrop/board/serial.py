@@ -12,9 +12,10 @@ from typing import Self
 import serial
 
 from pulldrop.board import memory, steady, values
-from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Drive, Load, Pulse, Scan, Stairs, Status, Watch
+from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import BoardError, NoBoard, Refused, WrongBoard
 from pulldrop.board.link import Link, Port
+from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Drive, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.requests import Requests, trip_of
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (

@@ -3,7 +3,7 @@
 Rule: only an order; ranges are the codec's.
 """
 
-from pulldrop.board.contract import Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import Drive, Load, Pulse, Scan, Stairs, Watch
 
 
 def of_drive(drive: Drive) -> tuple[int, ...]:

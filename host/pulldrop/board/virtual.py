@@ -10,9 +10,10 @@ from dataclasses import replace
 from math import ceil
 
 from pulldrop.board import latency, values
-from pulldrop.board.contract import DAC_MAX, Analog, Board, Branch, Drive, Load, Pulse, Scan, Stairs, Status, Watch
+from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.virtual_scan import by_lines, by_pins
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (

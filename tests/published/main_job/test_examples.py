@@ -13,7 +13,7 @@ from sheets import SHEETS
 from wound import wound
 
 from pulldrop.board import latency
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.decide import conformance

@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 from scripted_port import DRIVE, GREETING, KIND_AT, ON, ScriptedPort, opened, talk
 
-from pulldrop.board.contract import Analog, Branch, Drive, Load, Pulse, Stairs, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.request_types import Analog, Branch, Drive, Load, Pulse, Stairs
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, Edge
 from pulldrop.wire import messages as wire

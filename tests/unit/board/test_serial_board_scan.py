@@ -3,8 +3,8 @@
 import pytest
 from scripted_port import BUILD_AT, GREETING, SUPPLY_SUM, ScriptedPort, opened, talk
 
-from pulldrop.board.contract import Scan
 from pulldrop.board.errors import NoAnswer, Refused
+from pulldrop.board.request_types import Scan
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.wire import messages as wire

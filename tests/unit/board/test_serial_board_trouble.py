@@ -6,7 +6,7 @@ import pytest
 from scripted_port import DRIVE, GREETING, IDLE, ON, SUPPLY_SUM, ScriptedPort, opened, talk
 
 from pulldrop.board import steady
-from pulldrop.board.contract import Analog, Branch, Pulse, Stairs, Status, Trip
+from pulldrop.board.contract import Status, Trip
 from pulldrop.board.errors import (
     BoardError,
     BoardLost,
@@ -18,6 +18,7 @@ from pulldrop.board.errors import (
     WireTrouble,
     WrongBoard,
 )
+from pulldrop.board.request_types import Analog, Branch, Pulse, Stairs
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.wire import messages as wire

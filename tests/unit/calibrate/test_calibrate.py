@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 import pytest
 from work_time import within
 
-from pulldrop.board.contract import Analog
 from pulldrop.board.errors import BoardError
+from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
 from pulldrop.jobs.calibrate.virtual import GARAGE_METER, Hand, calibrate_board, calibrate_virtual

@@ -5,8 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from pulldrop.board.contract import Analog, Drive, Pulse, Scan, Status, Trip
+from pulldrop.board.contract import Status, Trip
 from pulldrop.board.errors import BoardLost, Refused, Tripped
+from pulldrop.board.request_types import Analog, Drive, Pulse, Scan
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test

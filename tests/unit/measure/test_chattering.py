@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from pulldrop.board.contract import Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.measure import StepStarted, perform

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from pulldrop.board.contract import Branch, Pulse, Watch
 from pulldrop.board.errors import WrongSupply
+from pulldrop.board.request_types import Branch, Pulse, Watch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import Hand
 from pulldrop.jobs.run import specimens

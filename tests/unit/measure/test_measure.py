@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from pulldrop.board.contract import Drive, Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.rig.load import branches_for

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from pulldrop.board.contract import Analog
+from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.board.contract import Drive
+from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved
 from pulldrop.plant.relay.relay import Relay

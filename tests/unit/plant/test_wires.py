@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from making import circuit, strips
 
-from pulldrop.board.contract import Branch, Drive, Pulse
 from pulldrop.board.errors import WireTrouble
+from pulldrop.board.request_types import Branch, Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test

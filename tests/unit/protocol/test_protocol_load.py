@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from pulldrop.board import contract
+from pulldrop.board import request_types
 from pulldrop.model.limit import Known
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.run.plan import Plan
@@ -223,10 +223,10 @@ def test_an_unknown_rating_suggests_those_that_hold_its_words() -> None:
 
 
 def test_the_bounds_of_a_plan_are_those_of_the_board() -> None:
-    assert bench.ON_MOST_S * 1000 == contract.ON_MS_MAX
-    assert bench.PULSE_MOST_S * 1000 == contract.PULSE_MS_MAX
-    assert tuple(float(b.name[1:]) for b in contract.Branch if b.name) == bench.BRANCHES_A
-    assert contract.DAC_MAX * 30 / 4096 > bench.COIL_MOST_V
+    assert bench.ON_MOST_S * 1000 == request_types.ON_MS_MAX
+    assert bench.PULSE_MOST_S * 1000 == request_types.PULSE_MS_MAX
+    assert tuple(float(b.name[1:]) for b in request_types.Branch if b.name) == bench.BRANCHES_A
+    assert request_types.DAC_MAX * 30 / 4096 > bench.COIL_MOST_V
 
 
 def test_every_protocol_and_rating_of_the_clone_goes_into_the_package() -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from pulldrop.board.contract import Analog
+from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from crates import GOOD, SEED, Crate, parts
 
-from pulldrop.board.contract import Stairs
+from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket

@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterator
 import pytest
 from crates import BURNT, BURNT_NC, GOOD, OPEN, SEED, Crate, parts
 
-from pulldrop.board.contract import Drive, Pulse, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardLost, NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.golden import mark
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket

@@ -11,7 +11,7 @@ from crates import GOOD, OPEN, SEED, Crate, parts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pulldrop.board.contract import Drive, Load, Pulse, Stairs
+from pulldrop.board.request_types import Drive, Load, Pulse, Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.specimens import empty_socket
 from pulldrop.jobs.sort import fit as sort_check

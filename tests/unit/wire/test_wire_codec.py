@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, ON_MS_MAX, PULSE_MS_MAX, Trip
+from pulldrop.board.contract import Trip
+from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, ON_MS_MAX, PULSE_MS_MAX
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Malformed

@@ -5,7 +5,7 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.contract import DAC_MAX, Analog, Branch, Drive, Pulse
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.channels import SUM
 from pulldrop.measure.rig.load import in_range

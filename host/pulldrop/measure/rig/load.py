@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TypeVar
 
-from pulldrop.board.contract import Branch, Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.measure.rig.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
 from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.model.raw import Contact, PulseCounts
@@ -54,8 +54,19 @@ def close_no(rig: Rig, coil_v: float) -> None:
 def carried(
     rig: Rig, coil_v: float, pulse: Pulse, dead: Callable[[PulseCounts], bool] = lambda _counts: False
 ) -> PulseCounts:
-    """A pulse as soon as the board allows it, in the first range from its own on that holds it; `dead`: see there."""
-    return in_range(lambda gain: when_rested(rig, coil_v, replace(pulse, gain=gain)), gain=pulse.gain, dead=dead)[0]
+    """A pulse as soon as the board allows it, in the first range from its own on that holds it; `dead`: see `in_range`.
+
+    The coil is off while the board wants rest, and then makes again.
+    """
+
+    def again() -> None:
+        if pulse.throw == Contact.NO:
+            rig.energise(coil_v, MAKE_S)
+
+    def ask(gain: int) -> PulseCounts:
+        return rested(rig, lambda: rig.board.load_pulse(replace(pulse, gain=gain)), again)
+
+    return in_range(ask, gain=pulse.gain, dead=dead)[0]
 
 
 def in_range(
@@ -76,16 +87,6 @@ def in_range(
             gain = GAINS[-1] if dead(made[-1]) else GAINS[GAINS.index(gain) + 1]
             made.clear()
     return made
-
-
-def when_rested(rig: Rig, coil_v: float, pulse: Pulse) -> PulseCounts:
-    """A pulse as soon as the board allows it; the coil is off while it rests, and then makes again."""
-
-    def again() -> None:
-        if pulse.throw == Contact.NO:
-            rig.energise(coil_v, MAKE_S)
-
-    return rested(rig, lambda: rig.board.load_pulse(pulse), again)
 
 
 def rested(rig: Rig, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:

@@ -5,8 +5,9 @@ Rule: the lock-out of K1 ends at 15 to 17 V by its parts. What reads more has co
 
 from statistics import fmean
 
-from pulldrop.board.contract import LOAD_SUPPLY_LEAST, Analog, Board, Branch, Pulse, Watch
+from pulldrop.board.contract import Board
 from pulldrop.board.errors import WireTrouble, WrongSupply
+from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Branch, Pulse, Watch
 from pulldrop.measure.rig.channels import LOAD_SUPPLY_GAIN, SUM
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Any
 
-from pulldrop.board.contract import Drive, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Tripped
+from pulldrop.board.request_types import Drive
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.channels import LOW_SIDE_GAIN
 from pulldrop.measure.rig.rig import Rig

@@ -7,7 +7,8 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from pulldrop.board.contract import CURRENT_LIMIT_MAX, Board
+from pulldrop.board.contract import Board
+from pulldrop.board.request_types import CURRENT_LIMIT_MAX
 from pulldrop.measure.rig.pairs import contact_state, happened
 from pulldrop.measure.rig.rig import CannotTest, PartStops, Rig
 from pulldrop.model.bench.calibration import Calibration

@@ -9,7 +9,8 @@ from statistics import fmean
 from typing import Any, Self
 
 from pulldrop.board import steady
-from pulldrop.board.contract import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Board, Drive
+from pulldrop.board.contract import Board
+from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.bench.calibration import Calibration, nominal

@@ -8,7 +8,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.board.contract import Board, Scan
+from pulldrop.board.contract import Board
+from pulldrop.board.request_types import Scan
 from pulldrop.measure.rig.budget import rectangular, uncertain
 from pulldrop.measure.rig.channels import DRIVEN_V, END_OHM, FULL_SCALE, LOOK_V, SUM, SUNK_V
 from pulldrop.model.raw import Line, ScanCounts

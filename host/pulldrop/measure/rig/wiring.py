@@ -7,8 +7,8 @@ import math
 from collections.abc import Sequence
 from statistics import fmean
 
-from pulldrop.board.contract import Analog, Branch, Pulse, Scan
 from pulldrop.board.errors import WireTrouble
+from pulldrop.board.request_types import Analog, Branch, Pulse, Scan
 from pulldrop.measure.rig import ranges
 from pulldrop.measure.rig.budget import SEAT_OHM, nominal_value
 from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM, sunk_a

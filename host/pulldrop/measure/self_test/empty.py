@@ -8,8 +8,9 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
-from pulldrop.board.contract import Analog, Branch, Pulse, Trip
+from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Refused, Tripped
+from pulldrop.board.request_types import Analog, Branch, Pulse
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM
 from pulldrop.measure.rig.rig import Rig

@@ -9,7 +9,7 @@ Rule: nothing above 1 A is driven here; what flows all the same is the finding.
 from collections.abc import Iterator
 from statistics import fmean
 
-from pulldrop.board.contract import Branch, Pulse, Watch
+from pulldrop.board.request_types import Branch, Pulse, Watch
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test.check import Check, checked

@@ -5,7 +5,7 @@ Rule: a few mA at 5 V are all that flows, so that a part left in the socket come
 
 from collections.abc import Iterator
 
-from pulldrop.board.contract import Scan
+from pulldrop.board.request_types import Scan
 from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import BARE_FULL

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from pulldrop.board.contract import Branch, Pulse
+from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import nominal_value, rectangular, uncertain
 from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, carried

@@ -10,7 +10,7 @@ import statistics
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from pulldrop.board.contract import Drive, Load
+from pulldrop.board.request_types import Drive, Load
 from pulldrop.measure.rig import edges, latency
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested

@@ -6,8 +6,9 @@ part or bench is strained by it.
 
 from collections.abc import Iterable, Iterator
 
-from pulldrop.board.contract import Board, Drive, Trip
+from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Tripped
+from pulldrop.board.request_types import Drive
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading

@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pulldrop.board.contract import Drive, Stairs
 from pulldrop.board.errors import BoardError
+from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
 from pulldrop.measure.rig.pairs import happened, watched

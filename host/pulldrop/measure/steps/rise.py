@@ -9,8 +9,8 @@ import statistics
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from pulldrop.board.contract import PULSE_MS_MAX, Pulse
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import PULSE_MS_MAX, Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import nominal_value, uncertain
 from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, PATIENCE, REST_S, branches_for, close_no, in_range

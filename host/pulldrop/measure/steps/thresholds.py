@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Any
 
-from pulldrop.board.contract import DAC_MAX, ON_MS_MAX, Stairs
+from pulldrop.board.request_types import DAC_MAX, ON_MS_MAX, Stairs
 from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.copper import at_20c
 from pulldrop.measure.rig.pairs import happened, watched
