@@ -2,7 +2,7 @@
 #include "answer.h"
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "frame.h"
 #include "work.h"
 

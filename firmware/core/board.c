@@ -7,6 +7,7 @@
 #include "duty.h"
 #include "frame.h"
 #include "guard.h"
+#include "handlers.h"
 #include "identity.h"
 #include "parts.h"
 #include "scan.h"
@@ -19,6 +20,7 @@ static const uint8_t version[3] = {0, 1, 0};
 
 void board_start(void)
 {
+    work_serves(serve);
     duty_start(hal_reset_cause() & RESET_POWER_ON);
     dac_start();
     scan_start();

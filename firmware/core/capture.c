@@ -4,7 +4,7 @@
 #include <stddef.h>
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "work.h"
 
 #define MOST_EDGES 40

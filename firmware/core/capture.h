@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "dispatch.h"
+#include "messages.h"
 
 // Forget the last log and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
 void capture_arm(uint8_t window_ms, uint8_t divider);

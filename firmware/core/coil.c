@@ -5,7 +5,7 @@
 
 #include "../hal.h"
 #include "capture.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "guard.h"
 #include "parts.h"
 #include "pulse.h"

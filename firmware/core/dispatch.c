@@ -7,6 +7,7 @@
 #include "../hal.h"
 #include "frame.h"
 #include "guard.h"
+#include "handlers.h"
 #include "identity.h"
 #include "parts.h"
 #include "scan.h"

@@ -3,12 +3,7 @@
 #ifndef DISPATCH_H
 #define DISPATCH_H
 
-#include "messages.h"
-
-// Every handler returns the first byte of its answer; its fields are sent only with RESULT_DONE.
-#define DECLARE_HANDLER(name, ...) enum result handle_##name(const union request *request);
-MESSAGES(DECLARE_HANDLER)
-#undef DECLARE_HANDLER
+#include <stdint.h>
 
 // Answer one frame: sequence, id, fields. An order that is admitted renews the lease, and so does a question that is a
 // little ahead of the newest heard. An order that is not ahead is refused, RESULT_REPEAT, and before `begin`

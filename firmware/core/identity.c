@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "frame.h"
 #include "work.h"
 

@@ -3,7 +3,7 @@
 #include "pulse.h"
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "guard.h"
 #include "parts.h"
 #include "work.h"

@@ -5,7 +5,7 @@
 #include "scan.h"
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "guard.h"
 #include "identity.h"
 #include "parts.h"

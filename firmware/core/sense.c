@@ -3,7 +3,7 @@
 #include "sense.h"
 
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "parts.h"
 #include "work.h"
 

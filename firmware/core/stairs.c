@@ -3,7 +3,7 @@
 #include "../hal.h"
 #include "capture.h"
 #include "coil.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "guard.h"
 #include "parts.h"
 #include "work.h"

@@ -1,7 +1,7 @@
 // watch_load: a load that should not flow, or should be cut by the hardware's own pulse limit; the shunt is watched.
 // Rule: throws and branches together only with the 1 A branch, the one load that may outlast 500 ms.
 #include "../hal.h"
-#include "dispatch.h"
+#include "handlers.h"
 #include "guard.h"
 #include "parts.h"
 #include "pulse.h"

@@ -2,11 +2,16 @@
 #include "work.h"
 
 #include "../hal.h"
-#include "dispatch.h"
 #include "duty.h"
 
 static volatile uint8_t in_hand;
 static volatile enum result state;
+static void (*serve_line)(void);
+
+void work_serves(void (*serve)(void))
+{
+    serve_line = serve;
+}
 
 bool work_begin(enum message_id id)
 {
@@ -38,7 +43,7 @@ void work_end(enum result result)
 enum result work_pass(void)
 {
     hal_watchdog();
-    serve();
+    serve_line();
     duty_keep();
     return state;
 }

@@ -8,6 +8,9 @@
 
 #include "messages.h"
 
+// What serves the line while work waits; given once, before any work.
+void work_serves(void (*serve)(void));
+
 // False when other work is in hand: answer RESULT_BUSY.
 bool work_begin(enum message_id id);
 void work_finish(void);

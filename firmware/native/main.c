@@ -19,6 +19,8 @@
 #include "../core/board.h"
 #include "../core/dispatch.h"
 #include "../core/frame.h"
+#include "../core/messages.h"
+#include "../core/work.h"
 #include "parts.h"
 
 #define MOST_EVENTS 4096
@@ -235,6 +237,7 @@ static void dispatch_exact(const char *text)
 {
     uint32_t length;
     uint8_t *bytes = unhex(text, &length, 0);
+    work_serves(serve);
     dispatch(bytes, length);
     free(bytes);
 }
