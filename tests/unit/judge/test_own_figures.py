@@ -4,6 +4,7 @@ import pytest
 
 from pulldrop.measure.rig.copper import at_20c, factor
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import NC
 from pulldrop.plant.relay.relay import Relay
 from pulldrop.plant.specimen import Specimen, parts
 
@@ -12,8 +13,8 @@ def test_a_value_brought_to_20_degc_from_two_temperatures_is_brought_by_both_fac
     assert at_20c(at_20c(85.0, 35.0), 5.0) == pytest.approx(85.0 * factor(35, 20) * factor(5, 20))
 
 
-def test_what_needs_87a_is_asked_of_a_changeover_only() -> None:
-    assert {m.id for m in MEASUREMENTS.values() if m.changeover} == {
+def test_what_needs_87a_is_asked_of_parts_with_87a_only() -> None:
+    assert {m.id for m in MEASUREMENTS.values() if NC in m.needs} == {
         "bounce_time_nc",
         "transfer_time",
         "contact_drop_nc",

@@ -16,6 +16,7 @@ from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.place import choose
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.pair import ContactState
 from pulldrop.model.reading import Finding, Reading, Term
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
@@ -57,7 +58,7 @@ def judged(of: Plan, **drops_mv: float) -> list[Judged]:
             made.append(judge_finding(of, drop(drops_mv.get(id, 20.0), id)))
         else:
             unit = MEASUREMENTS[id].unit
-            finding = Reading(id=id, unit=unit, value=1.0) if unit else Reading(id=id, unit="", state="as it should")
+            finding = Reading(id=id, unit=unit, value=1.0) if unit else Reading(id=id, unit="", state=ContactState())
             made.append(records.judge(finding, Outcome.PASS, "invented"))
     return made
 
