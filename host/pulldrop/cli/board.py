@@ -183,7 +183,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.calibrate.virtual import Hand
-    from pulldrop.jobs.self_test.link import with_hands
+    from pulldrop.jobs.self_test.bench import with_hands
     from pulldrop.jobs.self_test.talk import Turn, converse
     from pulldrop.model.bench.calibration import nominal
     from pulldrop.model.cautions import BEFORE_CALIBRATION

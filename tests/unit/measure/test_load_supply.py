@@ -10,8 +10,7 @@ from pulldrop.board.request_types import Branch, Pulse, Watch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import Hand
 from pulldrop.jobs.run import specimens
-from pulldrop.jobs.self_test.bench import self_test
-from pulldrop.jobs.self_test.link import with_hands
+from pulldrop.jobs.self_test.bench import self_test, with_hands
 from pulldrop.jobs.self_test.talk import converse
 from pulldrop.measure import perform
 from pulldrop.measure.rig import load_supply

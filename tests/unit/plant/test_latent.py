@@ -7,8 +7,7 @@ import pytest
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.calibrate.virtual import Hand
-from pulldrop.jobs.self_test.bench import self_test
-from pulldrop.jobs.self_test.link import with_hands
+from pulldrop.jobs.self_test.bench import self_test, with_hands
 from pulldrop.jobs.self_test.talk import converse
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.measure.identify.socket import Look

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 
 from pulldrop.jobs.self_test.talk import Ask, Refusal, Talk, Tell
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.kit import Meter, Reference
 
 ROOM = 1.5
@@ -25,11 +24,6 @@ class Setup:
     seen: dict[str, object] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
-
-    @property
-    def base(self) -> Calibration:
-        """What the board's channels are before they are calibrated."""
-        return self.rig.calibration
 
 
 def number(setup: Setup, ask: Ask, low: float, high: float, advice: str) -> Talk[float | None]:

@@ -32,7 +32,7 @@ def volts(setup: Setup) -> Talk[None]:
 
 
 def _volts_point(setup: Setup, volts: float) -> Talk[VoltsPoint | None]:
-    rig, base = setup.rig, setup.base
+    rig, base = setup.rig, setup.rig.calibration
     dac = read.aimed(rig, volts)
     ask = Ask(
         "volts",
@@ -92,7 +92,7 @@ def _amps_points(setup: Setup) -> tuple[AmpsPoint, ...]:
 
 def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> str:
     """Why the resistor that the board sees cannot be the one named; empty when it can."""
-    base = setup.base
+    base = setup.rig.calibration
     amps = base.coil_shunt.value(point.shunt - _as_float(setup.seen["shunt_zero"]))
     if amps < 0.005:
         return f"Only {show(max(amps, 0.0), 'A')} flow. The resistor does not reach both terminals: seat it again."
@@ -104,7 +104,7 @@ def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> st
 
 
 def _low_side(setup: Setup, resistor: Reference) -> Talk[LowPoint | None]:
-    rig, base = setup.rig, setup.base
+    rig, base = setup.rig, setup.rig.calibration
     dac = rig.dac_for(AMPS_POINTS_V[-1])
     words = "Red probe to 85 (coil -), black to the bench's ground. The multimeter shows"
     ask = Ask("low_side", words, "V", keep=lambda: read.hold(rig, dac))

@@ -87,7 +87,7 @@ def refuse_unsafe(checks: Iterable[Check]) -> None:
 def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
     if point is None:
         return f"30 and {where} are seen open. The link should close them: seat it again."
-    base = setup.base
+    base = setup.rig.calibration
     amps = base.load.value(point.shunt)
     ohm = point.drop * base.drop.gain / amps if amps > LINK_LEAST_A else 0.0
     if LINK_OHM < ohm < LINK_MOST_OHM:
@@ -119,7 +119,7 @@ def contact(setup: Setup) -> Talk[None]:
 
 
 def _low_resistor_refused(setup: Setup, point: ContactPoint, resistor: Reference) -> str:
-    base = setup.base
+    base = setup.rig.calibration
     amps = base.load.value(point.shunt)
     if amps < 0.1:
         return f"Only {show(max(amps, 0.0), 'A')} flow. The resistor does not close 30 and 87: seat it again."

@@ -11,7 +11,7 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs.calibrate import coil_side as coil
 from pulldrop.jobs.calibrate import contact_side as contact
 from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, number
-from pulldrop.jobs.self_test.link import stopped
+from pulldrop.jobs.self_test.bench import stopped
 from pulldrop.jobs.self_test.talk import Ask, Do, Part, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import solve

@@ -7,14 +7,10 @@ Here a resistor across the coil shows in the spike; at nominal volts the bench's
 
 from dataclasses import dataclass
 from statistics import fmean
-from typing import Any
 
-from pulldrop.board.contract import Trip
-from pulldrop.board.errors import Tripped
 from pulldrop.board.request_types import Drive
-from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.channels import LOW_SIDE_GAIN
-from pulldrop.measure.rig.rig import Rig
+from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.raw import Contact
 
 LADDER_V = (0.3, 0.5, 0.65, 0.8, 1.0)
@@ -35,24 +31,6 @@ LEAST_A = 150e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
-    """Volts and amps with budget at rest."""
-
-    volts: Any
-    amps: Any
-
-    @property
-    def v(self) -> float:
-        """Volts."""
-        return nominal_value(self.volts)
-
-    @property
-    def a(self) -> float:
-        """Amps."""
-        return nominal_value(self.amps)
-
-
-@dataclass(frozen=True, slots=True)
 class Release:
     """The coil let go at `amps`: how far above its supply of `volts` the low end rose at most, and 50 us later."""
 
@@ -66,7 +44,7 @@ class Release:
 class Response:
     """What the coil did. `stopped_v`: where it took more than was to be borne, None when it did not."""
 
-    points: tuple[Point, ...]
+    points: tuple[CoilPoint, ...]
     stopped_v: float | None = None
     releases: tuple[Release, ...] = ()
 
@@ -97,9 +75,9 @@ def walk_low(rig: Rig) -> Response:
     return Response(tuple(points), stopped_v)
 
 
-def _ladder(feed: "_Feed") -> tuple[list[Point], float | None]:
+def _ladder(feed: "_Feed") -> tuple[list[CoilPoint], float | None]:
     """The points up to a volt, and where it was stopped."""
-    points: list[Point] = []
+    points: list[CoilPoint] = []
     for volts in LADDER_V:
         point = feed.hold(volts, LIMIT_A)
         if point is None or _bent(points, point):
@@ -108,13 +86,13 @@ def _ladder(feed: "_Feed") -> tuple[list[Point], float | None]:
     return points, None
 
 
-def _slope(points: list[Point]) -> float:
+def _slope(points: list[CoilPoint]) -> float:
     """Siemens between the last two points: with a diode in series the first ones carry nothing."""
     before, last = points[-2:]
     return max((last.a - before.a) / max(last.v - before.v, 0.05), last.a / last.v)
 
 
-def _bent(points: list[Point], point: Point) -> bool:
+def _bent(points: list[CoilPoint], point: CoilPoint) -> bool:
     """Whether it takes more than in proportion, although it took current before a silicon diode could."""
     low = [one for one in points if one.v < 0.58 and one.a > LEAST_A]
     return bool(low) and point.a / point.v > BEND * low[-1].a / low[-1].v
@@ -128,21 +106,15 @@ class _Feed:
         rig.hold(Drive(0, on=False, on_ms=1000, dry=Contact.NONE), 0.02)
         rig.take_zero()
 
-    def hold(self, volts: float, most_a: float) -> Point | None:
+    def hold(self, volts: float, most_a: float) -> CoilPoint | None:
         """The coil at about `volts`; None when it would take more than `most_a`."""
         self._dac = self._rig.dac_for(volts + self._missing_v)
-        try:
-            self._rig.hold(self._drive(most_a, on=True), HOLD_S)
-            point = self._rig.sense()
-        except Tripped as tripped:
-            if tripped.trip is not Trip.OVER_CURRENT:
-                raise
-            self._rig.board.acknowledge()
-            return None
-        self._missing_v += volts - self._rig.supply_v(point.counts.bus)
-        return Point(point.volts, point.amps)
+        point = self._rig.tried(self._drive(most_a, on=True), HOLD_S)
+        if point is not None:
+            self._missing_v += volts - self._rig.supply_v(point.counts.bus)
+        return point
 
-    def let_go(self, point: Point, most_a: float) -> Release:
+    def let_go(self, point: CoilPoint, most_a: float) -> Release:
         """The coil switched off at this setting, and its low end watched."""
         self._rig.hold(self._drive(most_a, on=True), HOLD_S)
         capture = self._rig.board.step_coil(self._drive(most_a, on=False), WINDOW_MS, 1, low_side=True)

@@ -9,7 +9,8 @@ from statistics import fmean
 from typing import Any, Self
 
 from pulldrop.board import steady
-from pulldrop.board.contract import Board
+from pulldrop.board.contract import Board, Trip
+from pulldrop.board.errors import Tripped
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply, temperature
 from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
@@ -41,6 +42,16 @@ class CoilPoint:
     volts: Any
     amps: Any
     counts: CoilCounts
+
+    @property
+    def v(self) -> float:
+        """Volts, a plain number."""
+        return nominal_value(self.volts)
+
+    @property
+    def a(self) -> float:
+        """Amps, a plain number."""
+        return nominal_value(self.amps)
 
 
 class Rig:
@@ -135,7 +146,7 @@ class Rig:
 
     def learn_setting(self, point: CoilPoint, dac: int) -> None:
         """Learn from one sensed point how many volts a DAC count really is (the 5 V supply is only 5 % exact)."""
-        supply_v = nominal_value(point.volts) + nominal_value(point.amps) * self.calibration.low_side_ohm
+        supply_v = point.v + point.a * self.calibration.low_side_ohm
         expected = self.calibration.coil_set.value(dac)
         if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
             self._set_scale = supply_v / expected
@@ -171,6 +182,17 @@ class Rig:
             self._off_since = None
         self.board.hold_coil(drive)
         self.board.wait(seconds)
+
+    def tried(self, drive: Drive, seconds: float) -> CoilPoint | None:
+        """The coil so driven, after `seconds`; None where it took more than the drive's limit. The trip is cleared."""
+        try:
+            self.hold(drive, seconds)
+            return self.sense()
+        except Tripped as tripped:
+            if tripped.trip is not Trip.OVER_CURRENT:
+                raise
+        self.acknowledge()
+        return None
 
     def energise(self, volts: float, seconds: float, spare_s: float = 2.0) -> None:
         """Hold `volts` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""

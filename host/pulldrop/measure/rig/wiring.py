@@ -192,7 +192,7 @@ def _zero_v(rig: Rig, gain: int) -> float:
 def coil_current(rig: Rig, point: CoilPoint) -> None:
     """The coil held: the converter that watches for too much current sees what the shunt sees. Raises WireTrouble."""
     fast = rig.calibration.coil_fast.value(rig.board.sense_analog(Analog.COIL_CURRENT) / SUM)
-    amps = nominal_value(point.amps)
+    amps = point.a
     if abs(fast - amps) > FAST_SHARE * amps + FAST_A:
         raise WireTrouble(
             f"The fast converter reads {1000 * fast:.1f} mA where the coil takes {1000 * amps:.1f} mA: its wire,"

@@ -7,8 +7,6 @@ much current, at an energy that hurts neither part nor bench; nothing more is th
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.board.contract import Trip
-from pulldrop.board.errors import Tripped
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
@@ -58,8 +56,8 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     rig.energise(at, SETTLE_S)
     point = _steady(rig)
     rig.learn_setting(point, dac)
-    if nominal_value(point.amps) < LEAST_A:
-        wiring.coil_leads(rig, nominal_value(point.volts), at)
+    if point.a < LEAST_A:
+        wiring.coil_leads(rig, point.v, at)
         yield from _open(rig, point)
     wiring.coil_current(rig, point)
     operated = dry.look()
@@ -91,7 +89,7 @@ def _ohms(rig: PartOnRig, point: CoilPoint) -> Iterator[Finding]:
     leads = LEADS_OHM / 2 + rig.scales.against(LEADS_OHM / 2, COIL_LEADS, "leads and clips in series with the coil")
     ohm = point.volts / point.amps - leads
     rig.coil_ohm = nominal_value(ohm)
-    shown = rig.conditions(coil_voltage=amount(nominal_value(point.volts), "V", ".2f"))
+    shown = rig.conditions(coil_voltage=amount(point.v, "V", ".2f"))
     if rig.cold_ohm:
         warmth_k = _warmth_k(rig, rig.coil_ohm)
         shown += (Condition(name="warmer by", text=f"{warmth_k:.1f} K, by its ohms before that"),)
@@ -136,18 +134,12 @@ def _not_copper(rig: PartOnRig, correction: float) -> Any:
 
 def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
     """Hold the low probe voltage; a trip there, or one foreseen `at` volts, is a finding, and ends the part's test."""
-    try:
-        point = _hold(rig, volts)
-        missing = min(volts - nominal_value(point.volts), PROBE_MORE * volts)
-        if missing > PROBE_NEAR * volts:
-            point = _hold(rig, volts + missing, 0.02)
-    except Tripped as tripped:
-        if tripped.trip is not Trip.OVER_CURRENT:
-            raise
-    else:
+    point = _hold(rig, volts)
+    if point and (missing := min(volts - point.v, PROBE_MORE * volts)) > PROBE_NEAR * volts:
+        point = _hold(rig, volts + missing, 0.02)
+    if point:
         yield from _foreseen(rig, point, at)
         return
-    rig.acknowledge()
     limit_a = PROBE_LIMIT_COUNTS * rig.amps_per_count
     shown = rig.conditions(coil_voltage=amount(volts, "V"), stopped_by="over-current trip")
     yield bounded("coil_resistance", "<", volts / limit_a, shown)
@@ -159,14 +151,13 @@ def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
     )
 
 
-def _hold(rig: PartOnRig, volts: float, seconds: float = 0.04) -> CoilPoint:
-    rig.hold(rig.drive(volts, limit=PROBE_LIMIT_COUNTS), seconds)
-    return rig.sense()
+def _hold(rig: PartOnRig, volts: float, seconds: float = 0.04) -> CoilPoint | None:
+    return rig.tried(rig.drive(volts, limit=PROBE_LIMIT_COUNTS), seconds)
 
 
 def _foreseen(rig: PartOnRig, point: CoilPoint, at: float) -> Iterator[Finding]:
     """The coil by the probe alone, where it would take more `at` volts than the supply gives; else nothing."""
-    volts, amps = nominal_value(point.volts), nominal_value(point.amps)
+    volts, amps = point.v, point.a
     if volts <= 0 or amps * at <= COIL_MOST_A * SUPPLY_SHARE * volts:
         return
     rig.release(0.02)
@@ -181,10 +172,10 @@ def _foreseen(rig: PartOnRig, point: CoilPoint, at: float) -> Iterator[Finding]:
 
 def _open(rig: PartOnRig, point: Any) -> Iterator[Reading]:
     """Next to no current at nominal voltage."""
-    most_a = max(nominal_value(point.amps), 0.0) + 2 * point.amps.std_dev
-    shown = rig.conditions(coil_voltage=amount(nominal_value(point.volts), "V", ".2f"))
+    most_a = max(point.a, 0.0) + 2 * point.amps.std_dev
+    shown = rig.conditions(coil_voltage=amount(point.v, "V", ".2f"))
     rig.release(0.02)
-    yield bounded("coil_resistance", ">", nominal_value(point.volts) / most_a, shown, raw=[point.counts])
-    yield bounded("coil_resistance_20c", ">", nominal_value(point.volts) / most_a, shown)
+    yield bounded("coil_resistance", ">", point.v / most_a, shown, raw=[point.counts])
+    yield bounded("coil_resistance_20c", ">", point.v / most_a, shown)
     yield bounded("coil_current", "<", most_a, shown)
     raise PartStops("the coil carries no current, so it cannot operate the contacts")

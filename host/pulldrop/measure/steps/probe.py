@@ -6,12 +6,12 @@ part or bench is strained by it.
 
 from collections.abc import Iterable, Iterator
 
-from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import Tripped
+from pulldrop.board.contract import Board
 from pulldrop.board.request_types import Drive
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.measure.rig.rig import CoilPoint
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.measure.steps.scan import coil_paths
 from pulldrop.model.reading import Condition, Finding, Reading
@@ -31,28 +31,24 @@ def procedure(rig: PartOnRig, step: ProbeStep) -> Iterator[Finding]:
     rig.take_zero()
     shown = rig.conditions(coil_voltage=f"about {step.at:g} V")
     dac = rig.dac_for(step.at)
-    try:
-        for _ in range(2):
-            rig.hold(Drive(dac, on=True, on_ms=1000, limit=LIMIT_COUNTS), WAIT_S)
-            point = rig.sense()
-            wrong_v = nominal_value(point.volts) - step.at
-            if abs(wrong_v) < 0.05 * step.at:
-                break
-            dac = max(0, dac - round(wrong_v / rig.volts_per_count))
-    except Tripped as tripped:
-        if tripped.trip is not Trip.OVER_CURRENT:
-            raise
-        rig.acknowledge()
+    point = _held(rig, dac)
+    if point and abs(wrong_v := point.v - step.at) >= 0.05 * step.at:
+        point = _held(rig, max(0, dac - round(wrong_v / rig.volts_per_count)))
+    if point is None:
         yield bounded("coil_resistance_low", "<", step.at / (LIMIT_COUNTS * rig.amps_per_count), shown)
         return
     rig.release(0.02)
-    amps = nominal_value(point.amps)
+    amps = point.a
     if amps < LEAST_A:
         yield bounded(
             "coil_resistance_low", ">", step.at / (LEAST_A + 2 * point.amps.std_dev), shown, raw=[point.counts]
         )
         return
     yield reading("coil_resistance_low", point.volts / point.amps, shown, raw=[point.counts])
+
+
+def _held(rig: PartOnRig, dac: int) -> CoilPoint | None:
+    return rig.tried(Drive(dac, on=True, on_ms=1000, limit=LIMIT_COUNTS), WAIT_S)
 
 
 def short_or_diode(board: Board, found: Iterable[Finding]) -> Reading | None:

@@ -6,7 +6,6 @@ A cracked joint opens when it is warm and is good again when it is cold: only th
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.copper import INFERRED_ZERO_C, factor
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
@@ -31,8 +30,8 @@ def procedure(rig: PartOnRig, step: SoakStep) -> Iterator[Finding]:
     for _ in range(max(1, round(step.time / LOOK_EVERY_S))):
         rig.hold(rig.drive(step.coil, round(1500 * LOOK_EVERY_S)), LOOK_EVERY_S)
         point = rig.sense()
-        if nominal_value(point.amps) < LEAST_A:
-            yield bounded("coil_resistance_hot", ">", nominal_value(point.volts) / LEAST_A, shown, raw=[point.counts])
+        if point.a < LEAST_A:
+            yield bounded("coil_resistance_hot", ">", point.v / LEAST_A, shown, raw=[point.counts])
             raise CannotTest("the coil opened while it was warm")
         hot = point.volts / point.amps
     rig.release(0.05)

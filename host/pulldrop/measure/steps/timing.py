@@ -86,7 +86,7 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     rig.release(REST_S)
     makes, breaks, operated, points = _cycle(rig, step)
     coil = _coil(rig, points, step, breaks)
-    coil_v = nominal_value(points[-1].volts)
+    coil_v = points[-1].v
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
     at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
     operates, throw = rig.form.operates, SEEN_BY[rig.form.operates.pair]
