@@ -93,7 +93,7 @@ def one_part(index: int, seed: int, depth: str = "full") -> Part:
     chance = random.Random(f"{seed}:{index}")
     base = chance.choices(specimens.BASES, specimens.SHARES)[0]
     specimen = specimens.specimen(base, chance)
-    at = plan(f"{specimens.PROTOCOLS[base]}-{depth}")
+    at = plan(f"relay-{depth}", specimens.RATINGS[base])
     bench = chance.getrandbits(40)
     calibration = calibrate_virtual(bench)
     with Heard(specimen, bench) as board:

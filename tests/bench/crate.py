@@ -44,7 +44,8 @@ from pulldrop.plant.bench import instruments
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
-CRATE = "crate-5t-12v"
+LOAD = partial(sorting, "crate-relay")
+CRATE = LOAD("class-mini-12v-form-c")
 CLASSES = ("mini_12v_changeover", "micro_12v_changeover")
 SOUND_SHARE, PAIR_SHARE = 0.5, 0.05
 """Of a crate of used parts: no fault, and two faults (assumed); the others have one, every fault as often."""
@@ -108,7 +109,7 @@ def sort(crate: Sequence[Part], seed: int, again: int) -> Outcome:
         board.insert(empty_socket().specimen)
         waiting = [one.thing for one in (*crate, *crate[:again])]
         hand = Hand(board, Heap(waiting), board.insert, seed)
-        sorter = Sorter(board, store, Setup("campaign", sorting(CRATE), sorting), hand, views.append)
+        sorter = Sorter(board, store, Setup("campaign", CRATE, LOAD), hand, views.append)
         hand.press = sorter.press
         began, worked = time.perf_counter(), time.process_time()
         sorter.run()
@@ -128,7 +129,7 @@ def in_full(part: Part, seed: int, calibration: Calibration, times: int = 1) -> 
 
     What makes the bench trip is looked at again.
     """
-    rules = sorting(CRATE)
+    rules = CRATE
     bins = []
     with VirtualBoard(empty_socket().specimen, seed) as board:
         for _ in range(times):
@@ -218,7 +219,7 @@ def main() -> int:
     done = sort(crate, bench, again)
     by_number = {one.number: one for one in done.placed}
     bins = [by_number[number].bin if number in by_number else None for number in range(1, len(crate) + 1)]
-    screened = {record.run for record in done.records if record.plan.protocol == sorting(CRATE).screen.protocol}
+    screened = {record.run for record in done.records if record.plan.protocol == CRATE.screen.protocol}
     alone = [number in by_number and by_number[number].run in screened for number in range(1, len(crate) + 1)]
     compared = compare(crate, bins, alone, bench, calibrate_virtual(bench))
     told(crate, bins, alone, compared)

@@ -71,7 +71,7 @@ def one_part(case: Case, seed: int) -> Result:
     chance = random.Random(f"{seed}:{case.faults}:{case.severity}:{case.number}")
     base, specimen = faulty.draw(case.faults, case.severity, chance)
     bench = chance.getrandbits(40)
-    at = plan(faulty.protocol(base, case.faults, case.number), faulty.sheet(base))
+    at = plan(faulty.protocol(case.faults, case.number), faulty.sheet(base))
     kept = at.rating.model_copy(update={"suppression": faulty.suppression_on_sheet(case.faults, specimen, chance)})
     at = at.model_copy(update={"rating": kept})
     found: list[Finding] = []

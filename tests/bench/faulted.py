@@ -94,7 +94,7 @@ class Seen:
 @cache
 def the_plan(whole: bool) -> Plan:
     """The quick protocol; shortened: without thresholds, and with few makes."""
-    at = plan("relay-5t-12v-quick")
+    at = plan("relay-quick", "class-mini-12v-form-c")
     if whole:
         return at
     few = {TimingStep: {"makes": MAKES}, ContactStep: {"makes": MAKES}}

@@ -32,10 +32,10 @@ Change = dict[str, Any]
 Make = Callable[[int, random.Random], Change]
 
 
-def protocol(base: Base, faults: tuple[str, ...], number: int) -> str:
-    """The protocol that a part of a class is tested by."""
+def protocol(faults: tuple[str, ...], number: int) -> str:
+    """The protocol that a part with these faults is tested by."""
     depths = [DEPTHS[fault] for fault in faults if fault in DEPTHS] or ["diagnose"]
-    return f"{specimens.PROTOCOLS[base]}-{depths[0] if faults else SOUND_DEPTHS[number % len(SOUND_DEPTHS)]}"
+    return f"relay-{depths[0] if faults else SOUND_DEPTHS[number % len(SOUND_DEPTHS)]}"
 
 
 def sheet(base: Base) -> str:

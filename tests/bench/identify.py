@@ -46,8 +46,8 @@ class Result:
 
     @property
     def burnt(self) -> bool:
-        """A 12 V coil for which a 24 V protocol is proposed."""
-        return self.truth.volts == 12.0 and "24v" in self.nature.protocol
+        """A 12 V coil for which a 24 V class is proposed."""
+        return self.truth.volts == 12.0 and bool(self.nature.rating) and self.nature.volts == 24.0
 
 
 def marks(truth: Truth, nature: Nature, bare: bool) -> dict[str, Mark]:

@@ -16,7 +16,6 @@ import crate
 from report import Goal, close, parser
 
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
 sys.path.append(str(Path(__file__).parents[1] / "faults"))
@@ -94,7 +93,7 @@ def screened(folder: Path, count: int) -> list[bool]:
     alone = [False] * count
     with Store.open(str(folder / "store.db")) as store:
         for placed in ledger_of(store).parts:
-            quick = not placed.run or store.record(placed.run).plan.protocol == sorting(crate.CRATE).screen.protocol
+            quick = not placed.run or store.record(placed.run).plan.protocol == crate.CRATE.screen.protocol
             alone[index_of[placed.number]] = quick
     return alone
 

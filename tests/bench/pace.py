@@ -90,7 +90,7 @@ def main() -> int:
     given = options("Bench time of the shipped protocols against their physical floor.", 10)
     goals = []
     for depth, most_s in GOALS_S.items():
-        at = plan(f"{specimens.PROTOCOLS[BASE]}-{depth}")
+        at = plan(f"relay-{depth}", specimens.RATINGS[BASE])
         runs = [_run(at, given.seed, index) for index in range(given.parts)]
         longest_s, shares = max(runs, key=lambda run: run[0])
         print(f"{at.protocol}: {longest_s:.2f} s of bench time, the longest of {given.parts} parts. Its floor:")

@@ -38,24 +38,14 @@ CLAMPS = {
     "held by something else": "other",
 }
 """Words by which states were told once."""
-TERMINALS = {"A": 4, "B": 4, "C": 5, "twin": 4}
-
-
-def protocol(purpose: str, form: str, volts: float) -> str:
-    """Name of the protocol for a purpose; in a tree that has one a purpose, neither form nor volts are in it."""
-    if (ROOT / f"protocols/relay-{purpose}.yaml").exists():
-        return f"relay-{purpose}"
-    return f"relay-{TERMINALS[form]}t-{volts:g}v-{purpose}"
 
 
 def tested(name: str, purpose: str, store: str) -> dict[str, Any]:
     """Verdict, faults and readings of one stock part; what was refused carries the sentence instead."""
     printed = fit(parse(stock.text(name), name), Specimen)
-    of = protocol(purpose, printed.form, printed.nominal_v)
-    rated = f"class-mini-{printed.nominal_v:g}v-form-{'c' if TERMINALS[printed.form] == 5 else 'a'}"
-    command = ["--board", "virtual", "--specimen", name, "--protocol", of, "--json", "--store", store]
-    if of == f"relay-{purpose}":
-        command += ["--rating", rated]
+    rated = f"class-mini-{printed.nominal_v:g}v-form-{'c' if printed.form == 'C' else 'a'}"
+    command = ["--board", "virtual", "--specimen", name, "--protocol", f"relay-{purpose}", "--rating", rated]
+    command += ["--json", "--store", store]
     said = subprocess.run([ROOT / ".venv/bin/pulldrop", "test", *command], capture_output=True, text=True, check=False)
     try:
         record = json.loads(said.stdout)

@@ -10,14 +10,14 @@ from typing import Any
 from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.specimen import Specimen
 
-PROTOCOLS: dict[Base, str] = {
-    "mini_12v_changeover": "relay-5t-12v",
-    "micro_12v_changeover": "relay-5t-12v",
-    "mini_12v_normally_open": "relay-4t-12v",
-    "mini_24v_changeover": "relay-5t-24v",
+RATINGS: dict[Base, str] = {
+    "mini_12v_changeover": "class-mini-12v-form-c",
+    "micro_12v_changeover": "class-mini-12v-form-c",
+    "mini_12v_normally_open": "class-mini-12v-form-a",
+    "mini_24v_changeover": "class-mini-24v-form-c",
 }
-"""The protocol of each class, less its depth: `-full` or `-quick`."""
-BASES: tuple[Base, ...] = tuple(PROTOCOLS)
+"""What a part of each class is tested against."""
+BASES: tuple[Base, ...] = tuple(RATINGS)
 SHARES = (4, 2, 2, 2)
 COIL_SPREAD = {"resistance_ohm": 0.08, "residual_gap_mm": 0.2, "iron_reluctance": 0.1, "eddy_s": 0.2, "leakage_mh": 0.2}
 ARMATURE_SPREAD = {

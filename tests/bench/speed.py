@@ -57,7 +57,7 @@ def main() -> int:
     loop_s = statistics.median(seconds(loop) for _ in range(given.parts))
     goals = []
     for depth in ("full", "quick"):
-        one_test = partial(tested, plan(f"relay-5t-12v-{depth}"), given.seed)
+        one_test = partial(tested, plan(f"relay-{depth}", "class-mini-12v-form-c"), given.seed)
         test_s, loops = compared(one_test, given.parts)
         print(f"one {depth} virtual test: {test_s:.3f} s, {loops:.2f} times the reference loop")
         goals.append(Goal(f"{depth} virtual test, s", test_s, high=TESTED_MOST_S))

@@ -42,7 +42,7 @@ def test_a_good_part_near_its_limit_rarely_fails(lines: list[coverage.Line]) -> 
 
 @pytest.mark.parametrize(("depth", "most_s"), [("full", 25.0), ("quick", 6.0)])
 def test_a_protocol_takes_at_most_half_as_long_again_as_its_floor(depth: str, most_s: float) -> None:
-    taken_s, floor = pace._run(plan(f"relay-5t-12v-{depth}"), SEED, 0)
+    taken_s, floor = pace._run(plan(f"relay-{depth}", "class-mini-12v-form-c"), SEED, 0)
     assert taken_s < most_s
     assert taken_s < 1.5 * sum(share.seconds for share in floor)
 

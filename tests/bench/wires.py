@@ -37,7 +37,7 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 BAD = ("burnt-no", "burnt-nc", "dead-nc", "welded-no", "open-coil")
-PLANNED = "relay-5t-12v-full"
+PLANNED = ("relay-full", "class-mini-12v-form-c")
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def one_case(case: Case, seed: int) -> Result:
         board.break_wire(case.wire)
         noticed = noticed_by(board, calibration)
         board.insert(part(case, seed))
-        word, why, read = tested(board, calibration, plan(PLANNED))
+        word, why, read = tested(board, calibration, plan(*PLANNED))
     return Result(case, noticed, word, why, read)
 
 

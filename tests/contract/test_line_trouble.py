@@ -97,7 +97,11 @@ def test_a_host_keeps_the_lease_through_a_whole_test_in_real_time(emulator: Emul
     for _ in range(4):
         with SerialBoard.open(emulator.port) as board, suppress(Tripped):
             board.acknowledge()
-            found = [one for one in perform(plan("relay-5t-12v-quick"), board, nominal(7)) if isinstance(one, Reading)]
+            found = [
+                one
+                for one in perform(plan("relay-quick", "class-mini-12v-form-c"), board, nominal(7))
+                if isinstance(one, Reading)
+            ]
             assert {one.id for one in found} >= {"pull_in_voltage", "operate_time", "contact_drop_no"}
             return
     raise AssertionError("the board heard nothing for 500 ms in each of four tests")

@@ -23,7 +23,7 @@ def test_a_quick_test_behind_a_slow_bridge_takes_no_more_than_its_goal(elf: Path
     bridge.sleep(0.01)
     with SerialBoard(bridge, "a bridge", bridge.clock, bridge.sleep) as board:
         began = bridge.clock()
-        found = list(perform(plan("relay-5t-12v-quick"), board, nominal(0)))
+        found = list(perform(plan("relay-quick", "class-mini-12v-form-c"), board, nominal(0)))
         assert bridge.clock() - began <= GOAL_S
         assert found
         assert board.identity.round_trip_ms < 3

@@ -19,7 +19,7 @@ NUMBERS = ("drop_out_before_reversal", "drop_out_after_reversal")
 
 def shortened() -> Plan:
     """Each drop-out in one walk: the emulated board takes its time."""
-    whole = plan("relay-5t-12v-reversed")
+    whole = plan("relay-reversed", "class-mini-12v-form-c")
     steps = [s.model_copy(update={"walks": 1} if isinstance(s, ReversedStep) else {}) for s in whole.steps]
     return whole.model_copy(update={"steps": tuple(steps)})
 

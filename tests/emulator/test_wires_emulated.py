@@ -15,7 +15,7 @@ from pulldrop.measure import perform
 from pulldrop.protocol.load import plan
 
 SEED = 7
-AT = plan("relay-5t-12v-full")
+AT = plan("relay-full", "class-mini-12v-form-c")
 BURNT = specimens.find("burnt-no").text
 
 

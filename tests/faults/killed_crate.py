@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,7 @@ from pulldrop.store import Store
 SEED = 5
 LINK = -1
 CRATE = "killed"
+LOAD = partial(sorting, "crate-relay")
 ENDED, KILLED = 0, -signal.SIGKILL
 BEGUN = datetime(2026, 11, 25, tzinfo=UTC)
 WANTED = {
@@ -158,7 +160,7 @@ def sort(folder: Path, things: Sequence[VirtualPart], at_point: Point = unharmed
 
     with Store.open(str(folder / "store.db")) as store, open_socket(board, None, SEED) as opened:
         hand = LastingHand(opened, things, World.load(folder / "world.json", len(things)), point)
-        sorter = Sorter(opened.board, store, Setup(CRATE, sorting("crate-5t-12v"), sorting), hand, seen)
+        sorter = Sorter(opened.board, store, Setup(CRATE, LOAD("class-mini-12v-form-c"), LOAD), hand, seen)
         hand.press = sorter.press
         sorter.run()
     return passed

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from work_time import within
 
-from pulldrop.protocol.load import check
+from pulldrop.protocol.check import check
 from pulldrop.protocol.ratings import check_rating
 from pulldrop.text.document import MOST_BYTES
 from pulldrop.text.problem import MOST_SHOWN, Problem

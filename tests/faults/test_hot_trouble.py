@@ -19,7 +19,7 @@ from pulldrop.store import Store
 
 def with_hot_makes() -> Plan:
     """Coil, contacts under load and hot makes: a plan that a sound part passes."""
-    at = plan("relay-5t-12v-diagnose")
+    at = plan("relay-diagnose", "class-mini-12v-form-c")
     steps = tuple(s for s in at.steps if isinstance(s, CoilStep | ContactStep | HotStep))
     wanted = (
         "coil_resistance_20c",

@@ -9,12 +9,11 @@ from pulldrop.board.errors import BoardReset, NoAnswer, Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen
-from pulldrop.jobs.run.identify import NotEnergised, look_first
+from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.store import Store
 
 PART = specimens.find("good-with-diode")
-PLAN = plan_for_specimen(PART.specimen)
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +26,7 @@ def store() -> Iterator[Store]:
 @pytest.fixture(scope="module")
 def rehearsed(store: Store) -> Recorder:
     board = Recorder(VirtualBoard(PART.specimen, seed=1))
-    look_first(board, store, PLAN)
+    look_first(board, store)
     return board
 
 
@@ -49,13 +48,13 @@ def test_trouble_at_any_request_of_the_look_leaves_everything_off(
     for number in range(1, len(rehearsed.tape) + 1):
         board = Replay(rehearsed.tape, rehearsed.identity, at(number, error))
         with pytest.raises(type(error)):
-            look_first(board, store, PLAN)
+            look_first(board, store)
         assert not board.on, f"still energised after {error!r} at request {number}"
 
 
 def test_the_undisturbed_look_ends_with_everything_off(store: Store, rehearsed: Recorder) -> None:
     board = Replay(rehearsed.tape, rehearsed.identity, at(0, KeyboardInterrupt()))
-    assert look_first(board, store, PLAN).suppression.kind == "diode"
+    assert look_first(board, store).suppression.kind == "diode"
     assert not board.on
 
 
@@ -63,7 +62,7 @@ def test_the_undisturbed_look_ends_with_everything_off(store: Store, rehearsed: 
 def test_only_what_harms_nothing_is_offered_to_be_tested_all_the_same(name: str, offered: bool) -> None:
     board, at = VirtualBoard(specimens.find(name).specimen, seed=1), plan_for_specimen(PART.specimen)
     with Store.open(":memory:") as store, pytest.raises(NotEnergised) as refused:
-        look_first(board, store, at)
+        refuse(look_first(board, store), at)
     assert ("--no-look" in str(refused.value)) is offered
 
 
@@ -71,7 +70,7 @@ def test_a_part_that_does_not_suit_the_protocol_is_refused_with_everything_off()
     part = specimens.find("wrong-coil-voltage")
     board = VirtualBoard(part.specimen, seed=1)
     with Store.open(":memory:") as store, pytest.raises(NotEnergised, match="is one of 24 V"):
-        look_first(board, store, plan_for_specimen(part.specimen))
+        refuse(look_first(board, store), plan_for_specimen(part.specimen))
     assert not board.status().on
 
 
@@ -86,12 +85,12 @@ def test_a_part_that_does_not_suit_the_protocol_is_refused_with_everything_off()
 def test_a_part_that_is_refused_for_a_fault_is_told_which_and_what_to_do_with_it(name: str, named: str) -> None:
     board, at = VirtualBoard(specimens.find(name).specimen, seed=1), plan_for_specimen(PART.specimen)
     with Store.open(":memory:") as store, pytest.raises(NotEnergised, match=f"Finding: .*{named}") as refused:
-        look_first(board, store, at)
+        refuse(look_first(board, store), at)
     assert any(fault.advice in str(refused.value) for fault in FAULTS)
 
 
 def test_a_sound_part_that_is_refused_for_its_blades_has_no_finding() -> None:
     board, at = VirtualBoard(specimens.find("twin-87").specimen, seed=1), plan_for_specimen(PART.specimen)
     with Store.open(":memory:") as store, pytest.raises(NotEnergised) as refused:
-        look_first(board, store, at)
+        refuse(look_first(board, store), at)
     assert "Finding" not in str(refused.value)

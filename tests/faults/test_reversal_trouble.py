@@ -17,7 +17,7 @@ from pulldrop.plant.bench import instruments
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
-PLAN = plan("relay-5t-12v-reversed")
+PLAN = plan("relay-reversed", "class-mini-12v-form-c")
 REVERSED = ("contact_reversed", "drop_out_after_reversal", "drop_out_rise")
 Trouble = Callable[[VirtualBoard, Request], bool]
 

@@ -16,7 +16,7 @@ WRITES_S = 0.2
 
 
 def test_a_disk_that_takes_a_fifth_of_a_second_for_each_reading_costs_no_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    part, at, add = find("good-12v-changeover"), plan("relay-5t-12v-quick"), OpenRun.add
+    part, at, add = find("good-12v-changeover"), plan("relay-quick", "class-mini-12v-form-c"), OpenRun.add
     with (
         SteppedPort(part.text, 5) as port,
         SerialBoard(port, "the emulator", port.clock, port.sleep) as board,

@@ -32,7 +32,7 @@ SMALL = ("good-12v-changeover",)
 
 @pytest.mark.parametrize("name", [one for one in WANTED if WANTED[one] != "look again"])
 def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(name: str) -> None:
-    crate = sorting("crate-5t-12v")
+    crate = sorting("crate-relay", "class-mini-12v-form-c")
     with VirtualBoard(specimens.find(name).specimen, 3) as board:
         found = [f for f in perform(crate.full, board, calibrate_virtual(3)) if not isinstance(f, StepStarted)]
     judged = [decide(one, crate.full.limits.get(one.id)) for one in found]

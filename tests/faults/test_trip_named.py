@@ -13,7 +13,7 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
-AT = plan("relay-5t-12v-diagnose")
+AT = plan("relay-diagnose", "class-mini-12v-form-c")
 BEYOND_DAC = 700
 """About 5 V."""
 SHORTING = Specimen.model_validate({"title": "invented", "faults": {"shorted_turns_percent": 50.0}})

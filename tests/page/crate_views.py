@@ -7,7 +7,7 @@ from pulldrop.model.crate.crate import Bin, CoilPicture, Control, CrateView, Pla
 
 AT = datetime(2026, 11, 25, 10, 42, tzinfo=UTC)
 TALLY = ((Bin.KEEP, 21), (Bin.LIGHT_DUTY, 6), (Bin.SCRAP, 8), (Bin.LOOK_AGAIN, 2))
-ANYTIME = (Control.PROTOCOL, Control.END)
+ANYTIME = (Control.RATING, Control.END)
 AFTER = (Control.GO, Control.UNDO, Control.RETEST, Control.NOTE, *ANYTIME)
 
 WHY = {
@@ -44,13 +44,14 @@ LAST = (
     placed(36, Bin.KEEP), placed(35, Bin.SCRAP, note="cracked case"), placed(34, Bin.LIGHT_DUTY),
     placed(33, Bin.LOOK_AGAIN, same_as=12), *(placed(number, Bin.KEEP) for number in range(32, 20, -1)),
 )  # fmt: skip
+RATINGS = ("class-mini-12v-form-c", "class-mini-12v-form-a", "class-mini-24v-form-c")
 
 
 def view(version: int, stage: Stage, word: str, sentence: str, **more: object) -> CrateView:
     about = dict(
-        version=version, simulated=True, crate="shed 4, shelf 2", protocol="relay-5t-12v-quick", board="virtual",
+        version=version, simulated=True, crate="shed 4, shelf 2", protocol="crate-relay", board="virtual",
         stage=stage, number=37, word=word, sentence=sentence, tally=TALLY, last=LAST, picture=picture(),
-        controls=ANYTIME, protocols=("relay-5t-12v-quick", "relay-4t-12v-quick", "relay-5t-24v-quick"),
+        rating=RATINGS[0], controls=ANYTIME, ratings=RATINGS,
     )  # fmt: skip
     return CrateView.model_validate(about | more)
 

@@ -13,7 +13,7 @@ from pulldrop.protocol.load import plan
 MONITOR = dict(viewport=dict(width=1280, height=720))
 PHONE = dict(viewport=dict(width=390, height=844), has_touch=True, is_mobile=True)
 SIZES = {"1280": MONITOR, "390": PHONE, "320": SMALL}
-BEFORE = cautions.before_run([plan("relay-5t-12v-full")], first_today=True)
+BEFORE = cautions.before_run([plan("relay-full", "class-mini-12v-form-c")], first_today=True)
 NO_LAMPS = f"{LIGHT_LOADS}: a contact drops 100 to 200 mV at 10 A (inrush of a lamp: 10 to 12 times)"
 
 

@@ -5,6 +5,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,8 @@ from pulldrop.model.crate.crate import Bin, CrateView, Placed, Stage
 from pulldrop.page import Page, served
 from pulldrop.page.render import BIN_LOOKS, PLACES
 from pulldrop.plant.bench import instruments
-from pulldrop.protocol.crate import names, sorting
+from pulldrop.protocol.classes import classes
+from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
 SEED = 5
@@ -31,6 +33,7 @@ CRATE = (
 )  # fmt: skip
 """Invented parts of the heritage bus depot; among them something for every bin."""
 JUST_CHANGED_S = 0.25
+LOAD = partial(sorting, "crate-relay")
 
 
 class Hands:
@@ -74,7 +77,7 @@ class Depot:
 
     def _sort(self) -> None:
         with Store.open(str(self.store)) as store:
-            setup = Setup("shed 2", sorting("crate-5t-12v"), sorting, names())
+            setup = Setup("shed 2", LOAD("class-mini-12v-form-c"), LOAD, tuple(one.rating for one in classes()))
             self.sorter = Sorter(self.board, store, setup, self.hands, self._see)
             self._begun.set()
             self.sorter.run()

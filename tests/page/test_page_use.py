@@ -142,12 +142,12 @@ def test_note_protocol_and_end_ask_first_with_targets_for_gloves(bench: Bench, o
         dialog.locator("[data-close]").tap()
         expect(dialog).to_be_hidden()
     assert pressed(bench, tab) == []
-    tab.locator("#press-protocol").tap()
-    tab.get_by_role("button", name="relay-5t-24v-quick").tap()
+    tab.locator("#press-rating").tap()
+    tab.get_by_role("button", name="class-mini-24v-form-c").tap()
     tab.locator("#press-end").tap()
     tab.locator("#end-sure").tap()
     assert pressed(bench, tab) == [
-        Command(control=Control.PROTOCOL, text="relay-5t-24v-quick", seen=KEEP.version),
+        Command(control=Control.RATING, text="class-mini-24v-form-c", seen=KEEP.version),
         Command(control=Control.END),
     ]
 

@@ -27,9 +27,10 @@ def test_good_ends_about_where_silver_softens_and_worn_before_it_melts() -> None
     assert CONTACT_DROP.worn < 0.37
 
 
-@pytest.mark.parametrize("name", [name for name in library.names() if plan(name).load_a])
-def test_relays_are_operated_within_the_supply_of_every_code_of_iso_16750_2(name: str) -> None:
-    made: Plan = plan(name)
+@pytest.mark.parametrize("rating", ["class-mini-12v-form-a", "class-mini-24v-form-c"])
+@pytest.mark.parametrize("name", [name for name in library.names() if plan(name, "class-mini-12v-form-c").load_a])
+def test_relays_are_operated_within_the_supply_of_every_code_of_iso_16750_2(name: str, rating: str) -> None:
+    made: Plan = plan(name, rating)
     low, high = SUPPLY_V[int(made.rating.nominal)]
     operated = [step.coil for step in made.steps if hasattr(step, "coil")]
     assert operated and all(low <= volts <= high for volts in operated)

@@ -22,11 +22,12 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 SEED = 11
+A12, C12 = "class-mini-12v-form-a", "class-mini-12v-form-c"
 
 
-def measured(part: dict[str, Any], kind: str, coil_ohm: float, clamp: str = "tvs") -> dict[str, Reading]:
+def measured(part: dict[str, Any], rated: str, coil_ohm: float, clamp: str = "tvs") -> dict[str, Reading]:
     """Coil and times of a virtual part, by the full protocol of its class with these two steps alone."""
-    at: Plan = plan(f"relay-{kind}-full")
+    at: Plan = plan("relay-full", rated)
     steps = [step for step in at.steps if isinstance(step, CoilStep | TimingStep)]
     steps = [s.model_copy(update={"clamp": clamp, "makes": 4}) if isinstance(s, TimingStep) else s for s in steps]
     rating = at.rating.model_copy(update={"coil_resistance": coil_ohm})
@@ -47,7 +48,10 @@ def number(found: dict[str, Reading], id: str) -> float:
 
 @pytest.mark.parametrize(
     ("base", "kind", "coil_ohm", "resistor_ohm", "expected_ohm"),
-    [("mini_12v_normally_open", "4t-12v", 80, 680, 71.6), ("mini_24v_normally_open", "4t-24v", 320, 2700, 286)],
+    [
+        ("mini_12v_normally_open", A12, 80, 680, 71.6),
+        ("mini_24v_normally_open", "class-mini-24v-form-a", 320, 2700, 286),
+    ],
 )
 def test_a_coil_is_measured_with_the_resistor_across_it(
     base: str, kind: str, coil_ohm: float, resistor_ohm: float, expected_ohm: float
@@ -65,7 +69,7 @@ def test_the_coil_currents_of_one_maker_with_and_without_its_resistor(
     # Panasonic CB data sheet (read): CB1F-D-12V 117 mA, CB1V-R-12V 134 mA at 12 V; that R is 680 ohm is inferred.
     coil = {"resistance_ohm": 102.6}
     across = {"kind": "resistor", "resistor_ohm": resistor_ohm} if resistor_ohm else {"kind": "none"}
-    found = measured({"base": "mini_12v_normally_open", "coil": coil, "suppression": across}, "4t-12v", 102.6)
+    found = measured({"base": "mini_12v_normally_open", "coil": coil, "suppression": across}, A12, 102.6)
     at_20c = 12.0 / number(found, "coil_resistance_20c")
     assert 1e3 * at_20c == pytest.approx(milliamps, abs=1.0)
 
@@ -82,7 +86,7 @@ def test_release_times_come_in_the_published_order() -> None:
         ({"kind": "resistor", "resistor_ohm": 470.0}, 2.8),
         ({"kind": "diode"}, 9.8),
     ]
-    found = [1e3 * number(measured(FITTED | {"suppression": one}, "4t-12v", 55.0), "release_time") for one, _ in table]
+    found = [1e3 * number(measured(FITTED | {"suppression": one}, A12, 55.0), "release_time") for one, _ in table]
     assert found == sorted(found)
     for ms, (_, published) in zip(found, table, strict=True):
         assert published / 1.5 < ms < published * 1.5
@@ -94,14 +98,14 @@ def test_release_with_a_resistor_that_lets_65_volts_stand_and_with_a_diode() -> 
     coil = {"resistance_ohm": 95.0}
     for across, published in (({"kind": "resistor", "resistor_ohm": 460.0}, 2.6), ({"kind": "diode"}, 8.0)):
         given = {"base": "mini_12v_normally_open", "coil": coil, "suppression": across}
-        ms = 1e3 * number(measured(given, "4t-12v", 95.0), "release_time")
+        ms = 1e3 * number(measured(given, A12, 95.0), "release_time")
         assert published / 1.5 < ms < published * 1.5
 
 
 def test_the_benchs_diode_multiplies_the_opening_time_by_four_to_eight() -> None:
     # Leach application note 007 (read).
     given = {"base": "mini_12v_normally_open"}
-    tvs, diode = (number(measured(given, "4t-12v", 90.0, clamp), "release_time") for clamp in ("tvs", "diode"))
+    tvs, diode = (number(measured(given, A12, 90.0, clamp), "release_time") for clamp in ("tvs", "diode"))
     assert 4.0 <= diode / tvs <= 8.0
 
 
@@ -114,7 +118,7 @@ def moments(capture: Capture, throw: Contact, closed: bool) -> list[float]:
     return [one.tick / TICKS_PER_S for one in edges]
 
 
-@pytest.mark.parametrize(("base", "kind"), [("mini_12v_changeover", "5t-12v"), ("mini_12v_normally_open", "4t-12v")])
+@pytest.mark.parametrize(("base", "kind"), [("mini_12v_changeover", C12), ("mini_12v_normally_open", A12)])
 def test_operate_and_release_leave_bounce_out_and_bounce_is_from_the_first_edge_to_the_last(
     base: str, kind: str
 ) -> None:
@@ -125,7 +129,7 @@ def test_operate_and_release_leave_bounce_out_and_bounce_is_from_the_first_edge_
     first_no: Callable[[Capture], float] = lambda one: moments(one, no, True)[0]  # noqa: E731  # a table of rules
     bounce_no: Callable[[Capture], float] = lambda one: moments(one, no, True)[-1] - moments(one, no, True)[0]  # noqa: E731
     rules = {"operate_time": first_no, "bounce_time_no": bounce_no}
-    if kind == "5t-12v":
+    if kind == C12:
         rules["release_time"] = lambda one: moments(one, nc, True)[0]
         rules["bounce_time_nc"] = lambda one: moments(one, nc, True)[-1] - moments(one, nc, True)[0]
     else:
@@ -138,4 +142,4 @@ def test_operate_and_release_leave_bounce_out_and_bounce_is_from_the_first_edge_
     makes = [one for one in found["operate_time"].raw if isinstance(one, Capture)]
     assert all(len(moments(one, no, True)) > 1 for one in makes), "so that the first closing is not the last"
     ends = next(one.text for one in found["release_time"].conditions if one.name == "ends at")
-    assert ends == ("30-87a closing" if kind == "5t-12v" else "30-87 opening"), "which of the two it is, is said"
+    assert ends == ("30-87a closing" if kind == C12 else "30-87 opening"), "which of the two it is, is said"

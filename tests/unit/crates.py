@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
@@ -31,7 +32,7 @@ class Crate:
         waiting: Sequence[VirtualPart],
         board: VirtualBoard | None = None,
         heap: Heap | None = None,
-        protocol: str = "crate-5t-12v",
+        rating: str = "class-mini-12v-form-c",
         at_view: Callable[["Crate", CrateView], None] = lambda _crate, _view: None,
     ) -> None:
         self.board = board or VirtualBoard(empty_socket().specimen, SEED)
@@ -40,7 +41,8 @@ class Crate:
         self.store = store
         self._at_view = at_view
         self.hand = Hand(self.board, self.heap, self.board.insert, SEED)
-        setup = Setup("shed 2", sorting(protocol), sorting, now=lambda: datetime.now(UTC))
+        load = partial(sorting, "crate-relay")
+        setup = Setup("shed 2", load(rating), load, now=lambda: datetime.now(UTC))
         self.sorter = Sorter(self.board, store, setup, self.hand, self._see)
         self.hand.press = self.sorter.press
 

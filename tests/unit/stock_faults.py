@@ -1,14 +1,10 @@
 """What is wrong with each part in stock, by the ids of the diagnosis, and the plan that shows it; for both boards."""
 
-from pulldrop.model.part.relay import FORMS
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps import yields
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.soak import SoakStep
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol import library
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.ratings import load_rating
 
 NAMED = {
     "bouncing": "bouncing",
@@ -59,30 +55,14 @@ SOAK_S = 20.0
 
 def plan_for(name: str, specimen: Specimen) -> Plan:
     """The protocol that finds out what is wrong with a part in stock; with a sheet that says what it has lost."""
-    kind = f"relay-{5 if specimen.form == 'C' else 4}t-{specimen.nominal_v:g}v"
+    form = {"B": "b", "C": "c"}.get(specimen.form, "a")
+    rating = f"class-mini-{specimen.nominal_v:g}v-form-{form}"
     if name == "opens-hot":
-        at = plan(f"{kind}-soak")
+        at = plan("relay-soak", rating)
         kept = [one for one in at.steps if isinstance(one, CoilStep | SoakStep)]
         short = [s.model_copy(update={"time": SOAK_S}) if isinstance(s, SoakStep) else s for s in kept]
         return at.model_copy(update={"steps": tuple(short)})
-    if specimen.form == "B":
-        return of_form_b(plan(f"relay-5t-{specimen.nominal_v:g}v-diagnose"))
-    at = plan(f"{kind}-{'reversed' if name == 'freed-by-reversal' else 'diagnose'}")
+    at = plan("relay-reversed" if name == "freed-by-reversal" else "relay-diagnose", rating)
     if name == "lost-diode":
         return at.model_copy(update={"rating": at.rating.model_copy(update={"suppression": "diode"})})
     return at
-
-
-def of_form_b(at: Plan) -> Plan:
-    """A plan for changeover parts, for normally closed ones."""
-    form, rating = FORMS["B"], load_rating(library.find_rating(f"class-mini-{at.rating.nominal:g}v-form-b"))
-    given = {id for step in at.steps for id in yields(step.measure, "B")}
-    limits = {id: limit for id, limit in at.limits.items() if id in given}
-    for id, state in (("contact_rest", form.at("rest")), ("contact_operated", form.at("operated"))):
-        if id in limits:
-            limits[id] = limits[id].model_copy(update={"state": state, "text": str(state)})
-    steps = tuple(step for step in at.steps if yields(step.measure, "B"))
-    wanted = tuple(id for id in at.wanted if id in given)
-    return at.model_copy(
-        update={"form": "B", "rating": rating, "steps": steps, "wanted": wanted, "limits": limits, "unlimited": {}}
-    )

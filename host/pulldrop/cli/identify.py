@@ -45,7 +45,7 @@ def identify(
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
         if operate and not as_json:
             _warned(out, history, bench.identity)
-        nature, who = look_first(bench, history, None, operate), bench.identity
+        nature, who = look_first(bench, history, operate), bench.identity
     if as_json:
         text = thing.text if thing else ""
         screen.print_json(Identified(board=who, simulated=who.simulated, nature=nature, specimen=text))
@@ -91,8 +91,10 @@ def show(out: "Console", nature: "Nature") -> None:
         out.print(screen.beside("why", f"{nature.refuse}.{finding(nature)}", width=6))
     elif nature.protocol:
         out.print(Text(f"  {MARKS[nature.sure]} {words.in_short(nature)}", style="bold bright_blue"))
-        out.print(screen.beside("next", f"pulldrop test --protocol {nature.protocol}", width=6))
-        out.print(screen.beside("", f"rating {nature.rating}, unless the maker's sheet is at hand", width=6))
+        out.print(
+            screen.beside("next", f"pulldrop test --protocol {nature.protocol} --rating {nature.rating}", width=6)
+        )
+        out.print(screen.beside("", "or, if the maker's sheet is at hand, with its rating", width=6))
         if "B" in nature.forms:
             out.print(screen.beside("", FORM_B, width=6))
     else:

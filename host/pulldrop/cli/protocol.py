@@ -11,6 +11,7 @@ from pulldrop.cli.show.listing import Listing
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from pulldrop.model.crate.sorting import Sorting
     from pulldrop.model.run.plan import Plan
 
 SETTINGS = {
@@ -25,37 +26,44 @@ app = typer.Typer(cls=Listing, help="List, show and check test protocols.", no_a
 
 @app.command("list")
 def list_protocols(as_json: JsonOption = False) -> None:
-    """List the protocols that ship with pulldrop."""
+    """List the protocols and ratings that ship with pulldrop."""
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.answers import ProtocolLine
+    from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
     from pulldrop.protocol import library
-    from pulldrop.protocol.crate import sorting
-    from pulldrop.protocol.load import load_protocol
+    from pulldrop.protocol.ratings import load_rating
+    from pulldrop.text.document import read
 
-    lines = []
-    for name in library.names():
-        one = load_protocol(library.find(name)).protocol
-        lines.append(ProtocolLine(protocol=name, title=one.title, form=one.form, rating=one.rating))
-    for name in library.crate_names():
-        crate = sorting(name)
-        full = crate.full
-        lines.append(ProtocolLine(protocol=name, title=crate.title, form=full.form, rating=full.rating.rating))
+    files = [*map(library.find, library.names()), *map(library.find_crate, library.crate_names())]
+    heads = [(file.stem, read(file).value) for file in files]
+    protocols = tuple(
+        ProtocolLine(protocol=name, title=str(head["title"])) for name, head in heads if isinstance(head, dict)
+    )
+    rated = [load_rating(library.find_rating(name)) for name in library.rating_names()]
+    ratings = tuple(
+        RatingLine(rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal) for one in rated
+    )
     if as_json:
-        screen.print_json(tuple(lines))
+        screen.print_json(ProtocolsAnswer(protocols=protocols, ratings=ratings))
         return
-    table = screen.table("protocol", "title")
-    for line in lines:
-        table.add_row(line.protocol, line.title)
-    screen.console().print(table)
+    for heading, lines in (
+        ("protocol", [(one.protocol, one.title) for one in protocols]),
+        ("rating", [(one.rating, one.title) for one in ratings]),
+    ):
+        table = screen.table(heading, "title")
+        for line in lines:
+            table.add_row(*line)
+        screen.console().print(table)
 
 
 @app.command("show")
 def show(
     protocol: Annotated[str, typer.Argument(help="A name or a file.")],
-    rating: Annotated[str | None, typer.Option("--rating", metavar="NAME|FILE", help="Another rating.")] = None,
+    rating: Annotated[
+        str, typer.Option("--rating", metavar="NAME|FILE", help="The parts to show it for.")
+    ] = "class-mini-12v-form-c",
     as_json: JsonOption = False,
 ) -> None:
-    """Show the steps of a protocol, and its limits for its own or another rating."""
+    """Show the steps of a protocol, and its limits for parts of a rating."""
     from pulldrop.cli.show import screen
     from pulldrop.protocol.load import plan
 
@@ -74,30 +82,38 @@ def check(
     """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import CheckAnswer
-    from pulldrop.model.crate.sorting import Sorting
     from pulldrop.model.part.kind import not_tested
     from pulldrop.model.part.rating import Rating
     from pulldrop.model.part.switch import SwitchRating
     from pulldrop.model.part.two_terminal import TwoTerminalRating
     from pulldrop.protocol import crate, load, ratings
+    from pulldrop.protocol.check import check as check_protocol
 
-    kind = crate.check if crate.is_crate(file) else ratings.check_rating if load.is_rating(file) else load.check
+    kind = crate.check if crate.is_crate(file) else ratings.check_rating if load.is_rating(file) else check_protocol
     found = kind(file)
     problems = tuple(str(one) for one in found) if isinstance(found, list) else ()
     if as_json:
         screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
     elif isinstance(found, list):
         print("\n".join(problems))
-    elif isinstance(found, Sorting):
-        print(f"{file}: well formed; {len(found.rules)} rules, {found.screen.protocol}, then {found.full.protocol}.")
     elif isinstance(found, SwitchRating | TwoTerminalRating):
         print(f"{file}: well formed; {found.rating}, {found}. {not_tested('It', found.kind)}.")
     elif isinstance(found, Rating):
         print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. To use it: --rating FILE")
     else:
-        limits = f"{len(found.limits)} limits" + (f", {len(found.unlimited)} without a figure" * bool(found.unlimited))
-        print(f"{file}: well formed; {len(found.steps)} steps, {limits}, with the rating {found.rating.rating}.")
+        print(f"{file}: well formed; {_suits(found)}.")
     return exits.INPUT if problems else 0
+
+
+def _suits(found: "tuple[Plan, ...] | tuple[Sorting, ...]") -> str:
+    """What a protocol of a part or a crate consists of, and the classes that it suits."""
+    from pulldrop.model.crate.sorting import Sorting
+    from pulldrop.model.run.plan import Plan
+
+    crates = [one for one in found if isinstance(one, Sorting)]
+    plans = [one.full for one in crates] or [one for one in found if isinstance(one, Plan)]
+    rules, steps = max((len(one.rules) for one in crates), default=0), max(len(plan.steps) for plan in plans)
+    return f"{f'{rules} rules' if rules else f'{steps} steps'}, for {', '.join(plan.rating.rating for plan in plans)}"
 
 
 def _show_plan(out: "Console", plan: "Plan") -> None:
@@ -105,10 +121,12 @@ def _show_plan(out: "Console", plan: "Plan") -> None:
     from pulldrop.cli.show.result import Footnotes
 
     out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
-    out.print(f"rating {plan.rating.rating}: {plan.rating.title}")
+    out.print(f"for rating {plan.rating.rating}: {plan.rating.title}; another with --rating")
     for number, step in enumerate(plan.steps, 1):
         settings = ", ".join(_setting(name, value) for name, value in step if name != "measure" and value is not None)
-        out.print(screen.beside(f"step {number}", f"{step.measure}: {settings}", width=6))
+        out.print(screen.beside(f"step {number}", f"{step.measure}: {settings}", width=7))
+    for kind, why in plan.left_out.items():
+        out.print(screen.beside("without", f"{kind}: {why}", width=7))
     notes, table = Footnotes(), screen.table("measurement", "limit (source)")
     for id in plan.wanted:
         table.add_row(words.title(id), plan.unlimited.get(id) or notes.limit(plan.limits.get(id)))

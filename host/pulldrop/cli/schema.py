@@ -100,7 +100,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.PART: PartAnswer,
         Subject.HEALTH: Health,
         Subject.FLEET: Fleet,
-        Subject.PROTOCOLS: tuple[answers.ProtocolLine, ...],
+        Subject.PROTOCOLS: answers.ProtocolsAnswer,
         Subject.PLAN: Plan,
         Subject.SPECIMENS: tuple[answers.SpecimenLine, ...],
         Subject.CHECK: answers.CheckAnswer,

@@ -5,6 +5,7 @@ import shlex
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,16 +21,20 @@ if TYPE_CHECKING:
     from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.model.crate.crate import CrateView
 
-USUAL_PROTOCOL = "crate-5t-12v"
+USUAL_PROTOCOL, USUAL_RATING = "crate-relay", "class-mini-12v-form-c"
 RESULT_S = 2.0
 """How long the virtual hand leaves a result to be read."""
 
 
 def sort(
     crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name; a crate that is known goes on.")],
-    protocol: Annotated[
-        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol, such as crate-5t-12v.")
+    rating: Annotated[
+        str | None,
+        typer.Option("--rating", metavar="NAME|FILE", help="Rated values of its parts, such as class-mini-12v-form-c."),
     ] = None,
+    protocol: Annotated[
+        str, typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol.")
+    ] = USUAL_PROTOCOL,
     board: BoardOption = "auto",
     specimens: Annotated[
         str | None,
@@ -47,7 +52,7 @@ def sort(
 ) -> int:
     """Sort a crate: insert a part, read its bin, write its number on it, pull it.
 
-    Keys: space goes on, u undo, s skip, r test again, t note, p protocol, n no, q end. Ended or cut off in any way, the
+    Keys: space goes on, u undo, s skip, r test again, t note, g rating, n no, q end. Ended or cut off in any way, the
     same command goes on where it was.
     """
     from pulldrop.cli import page as pages
@@ -58,12 +63,13 @@ def sort(
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
-    from pulldrop.protocol import library
+    from pulldrop.protocol.classes import classes
     from pulldrop.protocol.crate import sorting
     from pulldrop.store import Store
 
     out = screen.console()
-    setup = Setup(crate, sorting(protocol or _usual(board)), sorting, library.crate_names(), operator)
+    load, ratings = partial(sorting, protocol), tuple(one.rating for one in classes())
+    setup = Setup(crate, load(rating or _usual(board)), load, ratings, operator)
     with Store.open(store) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
         around = _around(opened, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
@@ -102,9 +108,9 @@ def _usual(board: str) -> str:
     from pulldrop.jobs.run.boards import SIMULATED
 
     if board in SIMULATED:
-        return USUAL_PROTOCOL
+        return USUAL_RATING
     raise InputError(
-        "What kind of relays are in the crate? Name the crate's protocol with --protocol, such as crate-5t-12v"
+        f"What kind of relays are in the crate? Name their rating with --rating, such as {USUAL_RATING}"
         " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them."
     )
 

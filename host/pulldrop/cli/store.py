@@ -156,9 +156,11 @@ def take_in(
 def rejudge(
     run: Annotated[str, typer.Argument(metavar="RUN", help="The run's id, as 'parts show' lists it.")],
     protocol: Annotated[
-        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol to use.")
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol to use; else the quick one.")
     ] = None,
-    rating: Annotated[str | None, typer.Option("--rating", metavar="NAME|FILE", help="The rating to use.")] = None,
+    rating: Annotated[
+        str | None, typer.Option("--rating", metavar="NAME|FILE", help="The rating to use; else the run's.")
+    ] = None,
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who judges.")] = "",
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -175,16 +177,16 @@ def rejudge(
     from pulldrop.jobs.run import choose
     from pulldrop.store import Store
 
-    plan = choose.plan_by_name(protocol, rating)
-    if plan is None:
+    if not protocol and not rating:
         raise InputError("Name what to judge by: --protocol, --rating or both. 'pulldrop protocol list' shows them.")
     with Store.open(store) as history:
+        record = history.record(run)
+        plan = choose.plan_rated(protocol, rating or record.plan.rating)
         judgement = judge_again(history, run, plan, datetime.now(UTC), operator)
-        before = history.record(run).verdict.word
     if as_json:
         screen.print_json(judgement)
     else:
-        _show_judgement(screen.console(), judgement, before)
+        _show_judgement(screen.console(), judgement, record.verdict.word)
     return exits.CODES[judgement.verdict.overall]
 
 

@@ -25,7 +25,7 @@ def test(
         str | None, typer.Option("--protocol", metavar="NAME|FILE", help="What to do; see 'pulldrop protocol list'.")
     ] = None,
     rating: Annotated[
-        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values other than the protocol's own.")
+        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values; else the class that is seen.")
     ] = None,
     board: BoardOption = "auto",
     specimen: Annotated[
@@ -61,7 +61,6 @@ def test(
     from pulldrop.cli.show import exits
     from pulldrop.jobs.parts import golden
     from pulldrop.jobs.parts import keep as parts
-    from pulldrop.jobs.run import choose
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.run.test_one import keep_refused
     from pulldrop.model.run.record import Part
@@ -69,14 +68,15 @@ def test(
 
     files.check_writable(report)
     thing = virtual_part(board, specimen)
-    plan = choose.plan_by_name(protocol, rating) or _plan_for(thing, board)
+    plan = _plan(protocol, rating, thing, board)
     _check_measurement(explain, plan)
     with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
-        nature, refused = _look(opened.board, history, plan) if look else (None, None)
+        plan, nature, refused = _look(opened.board, history, plan, protocol) if look else (plan, None, None)
         plan = plan or _no_plan(nature)
+        _check_measurement(explain, plan)
         task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)
@@ -89,16 +89,25 @@ def test(
     return exits.CODES[record.verdict.overall]
 
 
-def _look(board: "Board", history: "Store", plan: "Plan | None") -> "tuple[Nature | None, NotEnergised | None]":
-    """What the part is, or why it is refused for a fault. Raises NotEnergised where it is refused for anything else."""
-    from pulldrop.jobs.run.identify import NotEnergised, look_first
+def _look(
+    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None
+) -> "tuple[Plan | None, Nature | None, NotEnergised | None]":
+    """The plan, for the class that is seen where none is named; what the part is, or why it is refused for a fault.
 
+    Raises NotEnergised where it is refused for anything else.
+    """
+    from pulldrop.jobs.run import choose
+    from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
+
+    nature = look_first(board, history)
+    plan = plan or choose.plan_seen(nature, protocol)
     try:
-        return look_first(board, history, plan), None
+        refuse(nature, plan)
     except NotEnergised as no:
-        if not no.faults:
+        if not no.faults or plan is None:
             raise
-        return None, no
+        return plan, None, no
+    return plan, nature, None
 
 
 def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | None", as_json: bool) -> "RunRecord":
@@ -164,19 +173,23 @@ def _write(report: Path, record: "RunRecord") -> None:
         raise InputError(f"{error} The run is kept: pulldrop report run {record.run} --out FILE") from error
 
 
-def _plan_for(thing: "VirtualPart | None", board: str) -> "Plan | None":
+def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None", board: str) -> "Plan | None":
+    """What a person named, or is printed on a virtual part; None where the look must find out the class."""
     from pulldrop.jobs.run import choose
     from pulldrop.jobs.run.boards import BARE
 
-    return choose.plan_for_specimen(thing.specimen, board.endswith(BARE)) if thing else None
+    bare = board.endswith(BARE)
+    if rating:
+        return choose.plan_rated(protocol, rating, bare)
+    return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None
 
 
 def _no_plan(nature: "Nature | None") -> "Plan":
     from pulldrop.cli.show.errors import InputError
 
-    looks = f" It looks like one for {nature.protocol}." if nature and nature.protocol else ""
+    looks = f" It looks like one for {nature.rating}, but not surely." if nature and nature.rating else ""
     raise InputError(
-        f"What kind of relay is in the socket?{looks} Name a protocol with --protocol, such as relay-5t-12v-quick"
+        f"What kind of relay is in the socket?{looks} Name its rating with --rating, such as class-mini-12v-form-c"
         " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them, 'pulldrop identify' what the part is."
     )
 

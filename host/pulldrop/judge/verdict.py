@@ -14,18 +14,19 @@ from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
-NOT_IN_PLAN = (
-    ("hot", "hot make (tacking)", "-diagnose"),
-    ("rise", "heating under load", "-diagnose"),
-    ("leakage", "insulation", "-diagnose"),
-    ("soak", "coil when hot", "-soak"),
+NOT_IN_PLAN: tuple[tuple[str, str, Purpose], ...] = (
+    ("hot", "hot make (tacking)", "diagnose"),
+    ("rise", "heating under load", "diagnose"),
+    ("leakage", "insulation", "diagnose"),
+    ("soak", "coil when hot", "soak"),
 )
-"""Kinds of step whose absence a pass must name, in words, and the end of the name of a protocol that has them."""
+"""Kinds of step whose absence a pass must name, in words, and the purpose of the protocol that has them."""
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -140,9 +141,9 @@ BY_GRADE = {
 def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for, and by which protocol it would be; nothing where all is in."""
     by: dict[str, list[str]] = {}
-    for words, ending in _left_out(plan):
-        by.setdefault(ending, []).append(words)
-    told = "; ".join(f"{', '.join(words)} (the protocol that ends in {ending} does)" for ending, words in by.items())
+    for words, purpose in _left_out(plan):
+        by.setdefault(protocol_name(plan.rating.kind, purpose), []).append(words)
+    told = "; ".join(f"{', '.join(words)} (the protocol {name} does)" for name, words in by.items())
     return f"Not tested: {told}. " if told else ""
 
 
@@ -151,9 +152,9 @@ def untested_in_short(plan: Plan) -> str:
     return ", ".join(words for words, _ in _left_out(plan))
 
 
-def _left_out(plan: Plan) -> list[tuple[str, str]]:
+def _left_out(plan: Plan) -> list[tuple[str, Purpose]]:
     made = {step.measure for step in plan.steps}
-    return [(words, ending) for kind, words, ending in NOT_IN_PLAN if kind not in made]
+    return [(words, purpose) for kind, words, purpose in NOT_IN_PLAN if kind not in made]
 
 
 def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:

@@ -25,7 +25,7 @@ from pulldrop.model.steps.timing import TimingStep
 Procedure = Callable[[PartOnRig, Any], Iterator[Finding]]
 PROCEDURES: dict[str, Procedure] = {kind: import_module(f"pulldrop.measure.steps.{kind}").procedure for kind in STEPS}
 """How each kind of step is done, from the file of its name."""
-BARE = "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it"
+BARE = "this is a bare board, without coil supply and load; the protocol relay-bare suits it"
 
 
 @dataclass(frozen=True, slots=True)

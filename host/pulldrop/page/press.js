@@ -38,7 +38,7 @@ function open(dialog) {
 }
 
 function press(control) {
-  const dialog = byId(control); // note, protocol and end ask first
+  const dialog = byId(control); // note, rating and end ask first
   if (dialog instanceof HTMLDialogElement) open(dialog);
   else if (Date.now() - shown.changedAt < JUST_CHANGED_MS) say("The screen had just changed. Look, then press again.");
   else send(control, "", shown.version);
@@ -57,7 +57,7 @@ document.addEventListener("click", (event) => {
   else if (button.id === "sound") toggleSound();
   else if (button.id === "pair-open") open(byId("pair"));
   else if (button.id === "end-sure") { byId("end").close(); send("end", "", 0); }
-  else if (button.dataset.protocol) { byId("protocol").close(); send("protocol", button.dataset.protocol, dialogVersion); }
+  else if (button.dataset.rating) { byId("rating").close(); send("rating", button.dataset.rating, dialogVersion); }
   else if ("close" in button.dataset) button.closest("dialog").close();
   if (!button.closest("dialog") && !document.querySelector("dialog[open]")) leave(button);
 });

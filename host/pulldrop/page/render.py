@@ -22,7 +22,7 @@ BUTTONS = {
     Control.RETEST: "Test again",
     Control.SKIP: "Skip",
     Control.NOTE: "Note",
-    Control.PROTOCOL: "Protocol",
+    Control.RATING: "Rating",
     Control.END: "End crate",
 }
 """In the order in which they stand. GO and NO stand apart, under the word."""

@@ -1,11 +1,12 @@
 """A protocol and a rating become a plan: steps, and every limit a number with its source."""
 
 import hashlib
+from itertools import product
 
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import FORMS
+from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps import yields
@@ -18,19 +19,26 @@ from pulldrop.protocol.shape import LimitLine, Protocol
 
 TIMES = ("operate_most", "release_most")
 """Figures that a maker gives at nominal coil voltage."""
+LEAST_SHARE, MOST_SHARE = {"coil": 0.7, "full": 0.7, "at": 0.0}, 1.5
+"""Of nominal, for each setting that names coil volts: below, a sound part need not operate (pull-in is at most 70 %,
+common practice), above, its coil may burn (assumed). So volts of another system are refused."""
 
 
-def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
+def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]) -> Plan:
     """The plan for a part of this rating; `text` is the protocol file as read. Raises DoesNotFit.
 
-    The protocol comes from `load.py`, so that its limits are known to be well formed.
+    The protocol comes from `load.py`, so that its limits are known to be well formed, and steps `left_out` as well.
+    Limits of what this part does not give, such as those of a throw that it lacks, are not applied.
     """
     refuse_misfit(protocol, rating)
+    given = wanted(protocol, rating.form)
     load_a = next((step.load for step in protocol.steps if isinstance(step, ContactStep)), None)
     limits: dict[str, Limit] = {}
     unlimited: dict[str, str] = {}
     steps = protocol.steps
     for id, line in protocol.limits.items():
+        if id not in given:
+            continue
         try:
             applied = apply(parse(line.limit), id, rating, load_a)
         except NoFigure as lack:
@@ -43,20 +51,21 @@ def bind(protocol: Protocol, rating: Rating, text: str) -> Plan:
         protocol=protocol.protocol,
         version=protocol.version,
         title=protocol.title,
-        form=protocol.form,
+        form=rating.form,
         rating=rating,
         steps=tuple(step for step in steps if yields(step.measure, rating.form)),
-        wanted=wanted(protocol),
+        wanted=given,
         limits=limits,
         unlimited=unlimited,
+        left_out=left_out,
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
 
-def wanted(protocol: Protocol) -> tuple[str, ...]:
+def wanted(protocol: Protocol, form: Form) -> tuple[str, ...]:
     """Every measurement that the steps give for this form, in the order in which they are reported."""
-    given = {id for step in protocol.steps for id in yields(step.measure, protocol.form)}
+    given = {id for step in protocol.steps for id in yields(step.measure, form)}
     return tuple(id for id in MEASUREMENTS if id in given)
 
 
@@ -78,19 +87,21 @@ def _timed_at_nominal(step: Step, rating: Rating) -> Step:
 
 
 def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
-    """Raises DoesNotFit for another contact form or voltage, or a coil that the bench cannot feed."""
-    if rating.form != protocol.form:
+    """Raises DoesNotFit for another kind of part, volts of another system, or a coil that the bench cannot feed."""
+    if rating.kind != protocol.kind:
         raise DoesNotFit(
-            f"the protocol '{protocol.protocol}' is for relays of {FORMS[protocol.form]}, the rating '{rating.rating}'"
-            f" for those of {FORMS[rating.form]}; take a protocol or a rating of the other kind"
+            f"the protocol '{protocol.protocol}' is for a {protocol.kind}, the rating '{rating.rating}' for a"
+            f" {rating.kind}; take a protocol or a rating of the same kind"
         )
-    if rating.nominal != protocol.nominal:
-        raise DoesNotFit(
-            f"the protocol '{protocol.protocol}' is for {protocol.nominal:g} V coils, the rating '{rating.rating}'"
-            f" for {rating.nominal:g} V; take a protocol or a rating of the same voltage"
-        )
-    if rating.coil_resistance:
-        least_ohm = rating.coil_resistance * (1 - (rating.coil_tolerance or 0.0) / 100)
+    for step, (setting, share) in product(protocol.steps, LEAST_SHARE.items()):
+        volts = getattr(step, setting, None) or rating.nominal
+        if not share * rating.nominal <= volts <= MOST_SHARE * rating.nominal:
+            raise DoesNotFit(
+                f"the step '{step.measure}' of '{protocol.protocol}' puts {volts:g} V on a coil of {rating.nominal:g}"
+                f" V; expected {share * rating.nominal:g} to {MOST_SHARE * rating.nominal:g} V, such as 'in service'"
+            )
+    if rating.coil_ohm:
+        least_ohm = rating.coil_ohm * (1 - (rating.coil_share or 0.0))
         most_v = max(step.held_v(rating.nominal) for step in protocol.steps)
         if most_v > COIL_MOST_A * least_ohm:
             raise DoesNotFit(

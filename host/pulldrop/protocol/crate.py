@@ -11,14 +11,17 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule, Sorting
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Name
+from pulldrop.model.part.rating import Name, Rating
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, load
+from pulldrop.protocol.classes import classes
 from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import NoFigure, apply
 from pulldrop.protocol.limits import check as check_limit
+from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, Steps, read
 from pulldrop.text.problem import BadText, Problem
 from pulldrop.text.shape import try_fit
@@ -62,9 +65,11 @@ def names() -> tuple[str, ...]:
     return library.crate_names()
 
 
-def sorting(name_or_path: str) -> Sorting:
-    """The crate's protocol of a name or path, bound. Raises UnknownName, DoesNotFit, or BadText."""
-    found = check(library.find_crate(name_or_path))
+def sorting(name_or_path: str, rating: Rating | str) -> Sorting:
+    """The crate's protocol of a name or path for parts of a rating. Raises UnknownName, DoesNotFit, or BadText."""
+    path = library.find_crate(name_or_path)
+    rated = load_rating(library.find_rating(rating)) if isinstance(rating, str) else rating
+    found = _for_rating(read(path), rated)
     if isinstance(found, list):
         raise BadText(found)
     return found
@@ -79,34 +84,37 @@ def is_crate(path: Path) -> bool:
     return isinstance(value, dict) and "crate" in value and "protocol" not in value
 
 
-def check(path: Path) -> list[Problem] | Sorting:
-    """Every problem of a crate's protocol, or what it makes."""
+def check(path: Path) -> list[Problem] | tuple[Sorting, ...]:
+    """Every problem of a crate's protocol, or what it makes for each class of parts."""
     try:
         document = read(path)
     except BadText as bad:
         return bad.problems
+    made = [_for_rating(document, rating) for rating in classes()]
+    problems = [problem for one in made if isinstance(one, list) for problem in one]
+    return BadText(problems).problems or tuple(one for one in made if isinstance(one, Sorting))
+
+
+def _for_rating(document: Document, rating: Rating) -> list[Problem] | Sorting:
+    document = for_system(document, rating.nominal).document
     problems, written = try_fit(document, CrateProtocol)
     if written is None:
         return problems
     plans: dict[str, Plan] = {}
     for key, name in (("screen", written.screen), ("full", written.full)):
         try:
-            plans[key] = load.plan(name)
+            plans[key] = load.plan(name, rating)
         except BadText as bad:
             problems.append(document.problem((key,), f"the protocol '{name}' is not well formed: {bad.problems[0]}"))
         except PLAN_FAULTS as fault:
             problems.append(document.problem((key,), str(fault)))
     if len(plans) == 2:
         problems += _problems(document, written, plans["screen"], plans["full"])
-    if problems:
-        return problems
-    return _bound(written, plans["screen"], plans["full"], document.text)
+    return problems or _bound(written, plans["screen"], plans["full"], document.text)
 
 
 def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Plan) -> Iterator[Problem]:
     """What the shape cannot say."""
-    if (screen.form, screen.rating.nominal) != (full.form, full.rating.nominal):
-        yield document.problem(("full",), "the two protocols are for different kinds of part; expected the same kind")
     for index, rule in enumerate(written.rules):
         at: Steps = ("rules", index, "when")
         when = rule.when
@@ -125,7 +133,8 @@ def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Pl
 
 
 def _unknown(document: Document, at: Steps, id: str, screen: Plan, full: Plan) -> Iterator[Problem]:
-    lacking = [one.protocol for one in (screen, full) if id not in one.wanted]
+    given = {plan.protocol: {id for step in plan.steps for id in step.gives} for plan in (screen, full)}
+    lacking = [protocol for protocol, ids in given.items() if id not in ids]
     if lacking:
         near = get_close_matches(id, screen.wanted, 1)
         hint = f"; did you mean '{near[0]}'?" if near and id not in MEASUREMENTS else ""
@@ -134,7 +143,7 @@ def _unknown(document: Document, at: Steps, id: str, screen: Plan, full: Plan) -
 
 def _limit_problems(document: Document, at: Steps, id: str, limit: str, screen: Plan) -> Iterator[Problem]:
     try:
-        check_limit(parse(limit), id, screen.form, screen.load_a)
+        check_limit(parse(limit), id, screen.load_a)
         apply(parse(limit), id, screen.rating, screen.load_a)
     except BadLimit as bad:
         yield document.problem(at, f"'{id}': {bad}", offset=bad.offset)
@@ -150,20 +159,24 @@ def _bound(written: CrateProtocol, screen: Plan, full: Plan, text: str) -> Sorti
         screen=screen,
         full=full,
         golden_every=written.golden_every,
-        rules=tuple(_rule(line, written.source, screen) for line in written.rules),
+        rules=tuple(rule for line in written.rules if (rule := _rule(line, written.source, screen))),
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
 
-def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule:
+def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule | None:
+    """Without what the part lacks, such as NC; None where nothing is left of one of its conditions."""
     when = line.when
-    fails = plan.wanted if "any" in when.fails else when.fails
-    within = {id: _limit(limit, id, source, plan) for id, limit in when.within.items()}
+    fails = plan.wanted if "any" in when.fails else tuple(id for id in when.fails if id in plan.wanted)
+    but_for = tuple(id for id in when.but_for if id in plan.wanted)
+    within = {id: _limit(limit, id, source, plan) for id, limit in when.within.items() if id in plan.wanted}
+    for asked, left in ((when.fails, fails), (when.but_for, but_for), (when.within, within)):
+        if asked and not left:
+            return None
     return Rule(
-        bin=line.bin, why=line.why, passes=when.passes, fails=fails, but_for=when.but_for, within=within,
-        found=when.found,
-    )  # fmt: skip
+        bin=line.bin, why=line.why, passes=when.passes, fails=fails, but_for=but_for, within=within, found=when.found
+    )
 
 
 def _limit(text: str, id: str, source: Source, plan: Plan) -> Limit:

@@ -4,7 +4,7 @@ limit   = "<=" amount | ">=" amount | amount ".." amount | centre "+-" spread | 
 amount  = quantity | percent "of" ("nominal" | "rated") | "rated" | "good" | "worn"
 centre  = quantity | "rated"
 spread  = quantity | percent | "tolerance"
-states  = ("NO" | "NC") ("open" | "closed") ["," the other]
+states  = "at" "rest" | "operated"
 """
 
 import re
@@ -56,10 +56,9 @@ class Around:
 
 @dataclass(frozen=True, slots=True)
 class States:
-    """`no` and `nc` open or closed, None when not named."""
+    """The contacts of a sound part, whatever its form: at rest, or with its coil on."""
 
-    no: str | None
-    nc: str | None
+    operated: bool
     offset: int
 
 
@@ -71,7 +70,7 @@ _TOKEN = re.compile(
     r"|(?P<word>[A-Za-zµμΩ°%\u2126][A-Za-z0-9µμΩ°%\u2126]*))"
 )
 _SAME_MARK = {"≤": "<=", "≥": ">=", "±": "+-"}
-_FORMS = "'<= 300 mV', '>= 10 % of nominal', '60 ohm .. 120 ohm', 'rated +- 10 %' or 'NO open, NC closed'"
+_FORMS = "'<= 300 mV', '>= 10 % of nominal', '60 ohm .. 120 ohm', 'rated +- 10 %' or 'at rest'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +137,7 @@ class _Parser:
             return self.bound(self.take().text == "<=")
         if self.next.text in ("<", ">", "="):
             raise self.refuse(f"'<=' or '>=': a limit is one of {_FORMS}")
-        if self.next.text in ("NO", "NC"):
+        if self.next.text in ("at", "operated"):
             return self.states()
         if self.next.kind == "number" or self.next.text == "rated":
             return self.around_or_between()
@@ -202,14 +201,7 @@ class _Parser:
         return Amount(found.value, found.unit, "", number.offset)
 
     def states(self) -> States:
-        start = self.next.offset
-        named: dict[str, str] = {}
-        while True:
-            throw = self.take()
-            if throw.text not in ("NO", "NC") or throw.text in named:
-                raise BadLimit(f"found '{throw.text}'; expected NO and NC once each", throw.offset)
-            if self.next.text not in ("open", "closed"):
-                raise self.refuse(f"'open' or 'closed' after {throw.text}")
-            named[throw.text] = self.take().text
-            if not self.takes(","):
-                return States(named.get("NO"), named.get("NC"), start)
+        word = self.take()
+        if word.text == "at" and not self.takes("rest"):
+            raise self.refuse("'rest' after 'at'")
+        return States(word.text == "operated", word.offset)

@@ -33,10 +33,9 @@ def find(name_or_path: str) -> Path:
     return _find(name_or_path, FOLDER, "protocol")
 
 
-def find_rating(name_or_path: str, beside: Path | None = None) -> Path:
-    """The file of a rating; with `beside`, one of that name in that folder goes before a shipped one."""
-    own = beside / f"{name_or_path}.yaml" if beside and not _is_path(name_or_path) else None
-    return own if own and own.is_file() else _find(name_or_path, FOLDER / "ratings", "rating")
+def find_rating(name_or_path: str) -> Path:
+    """The file of a rating. Raises UnknownName."""
+    return _find(name_or_path, FOLDER / "ratings", "rating")
 
 
 def find_crate(name_or_path: str) -> Path:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.rating import Drop, Rating
-from pulldrop.model.part.relay import NC, NO, Form
+from pulldrop.model.part.rating import Drop, OhmRange, Rating
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.model.steps.contact import ContactStep
@@ -35,15 +35,16 @@ class Applied:
     source: Source | None = None
 
 
-def check(limit: Expression, id: str, form: Form, load_a: float | None) -> None:
-    """Raises BadLimit when this limit can have no meaning for measurement `id` of a part of this form.
+def check(limit: Expression, id: str, load_a: float | None) -> None:
+    """Raises BadLimit when this limit can have no meaning for measurement `id`.
 
     `load_a`: amps of the contact step; None where they cannot be read.
     """
     if isinstance(limit, States):
-        _check_states(limit, id, form)
+        if unit := MEASUREMENTS[id].unit:
+            raise BadLimit(f"expected a limit in {unit}, not a contact state", limit.offset)
     elif not MEASUREMENTS[id].unit:
-        raise BadLimit("a contact state has no number; expected such as 'NO open, NC closed'")
+        raise BadLimit("a contact state has no number; expected 'at rest' or 'operated'")
     elif isinstance(limit, Around):
         _check_amount(limit.centre, id, {"nominal"})
         _check_spread(limit, id)
@@ -53,16 +54,7 @@ def check(limit: Expression, id: str, form: Form, load_a: float | None) -> None:
                 _check_amount(amount, id, {side, "nominal"})
                 _check_scale(amount, id, side, load_a)
         if limit.otherwise:
-            check(limit.otherwise, id, form, load_a)
-
-
-def _check_states(limit: States, id: str, form: Form) -> None:
-    if MEASUREMENTS[id].unit:
-        raise BadLimit(f"expected a limit in {MEASUREMENTS[id].unit}, not a contact state", limit.offset)
-    if form == "A" and (limit.nc or not limit.no):
-        raise BadLimit("a 4-terminal part has NO and no NC; expected 'NO open' or 'NO closed'", limit.offset)
-    if form == "C" and not (limit.no and limit.nc):
-        raise BadLimit("a 5-terminal part has two throws; expected both, such as 'NO open, NC closed'", limit.offset)
+            check(limit.otherwise, id, load_a)
 
 
 def _check_amount(amount: Amount, id: str, sides: set[str]) -> None:
@@ -115,8 +107,7 @@ def _check_spread(limit: Around, id: str) -> None:
 def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:
     """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
     if isinstance(limit, States):
-        named = {pair: word for pair, word in ((NO, limit.no), (NC, limit.nc)) if word}
-        state = ContactState.of(named, (pair for pair, word in named.items() if word == "closed"))
+        state = FORMS[rating.form].at("operated" if limit.operated else "rest")
         return Applied(text=str(state), state=state)
     if isinstance(limit, Around):
         return _around(limit, id, rating, load_a)
@@ -145,7 +136,11 @@ def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> App
 
 
 def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> Applied:
-    unit = MEASUREMENTS[id].unit
+    unit, rated = MEASUREMENTS[id].unit, rating.coil_resistance
+    if limit.centre.of and isinstance(rated, OhmRange):
+        if limit.spread:
+            raise NoFigure(f"the rating '{rating.rating}' gives a range, {rated}, which has no centre")
+        return Applied(f"{rated} (rated)", rated.least, rated.most, figure=_figure(id))
     centre = _value(limit.centre, id, rating, load_a)
     spread, spread_unit = rating.coil_tolerance, "%"
     if limit.spread:
@@ -183,6 +178,8 @@ def _rated(id: str, rating: Rating, load_a: float | None) -> float:
     value = getattr(rating, figure)
     if value is None:
         raise NoFigure(f"the rating '{rating.rating}' gives no '{figure}'")
+    if isinstance(value, OhmRange):
+        raise NoFigure(f"the rating '{rating.rating}' gives a range of '{figure}', {value}; write 'rated +- tolerance'")
     if not isinstance(value, Drop):
         return float(value)
     if load_a is None or abs(value.at - load_a) > 1e-6:

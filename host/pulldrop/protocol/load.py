@@ -3,69 +3,47 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from pulldrop.model.part.rating import Rating
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, rules
 from pulldrop.protocol.bind import bind
-from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.ratings import load_rating
 from pulldrop.protocol.shape import Protocol
+from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, read
-from pulldrop.text.problem import BadText, Problem
+from pulldrop.text.problem import BadText
 from pulldrop.text.shape import try_fit
 
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """A protocol and the document that it came from."""
+    """A protocol as it is for one system, and the steps that it leaves out there, by kind with the reason."""
 
     protocol: Protocol
-    document: Document
+    left_out: dict[str, str]
+    text: str
 
 
-def load_protocol(path: Path) -> Loaded:
-    """The protocol in a file. Raises BadText with every problem of it."""
-    document = read(path)
-    problems, protocol = try_fit(document, Protocol)
-    problems += rules.problems(document)
+def load_protocol(document: Document, nominal_v: float) -> Loaded:
+    """The protocol in a document for parts of `nominal_v` volts. Raises BadText with every problem of it."""
+    made = for_system(document, nominal_v)
+    problems, protocol = try_fit(made.document, Protocol)
+    problems += rules.problems(made.document, made.left_out)
     if problems or protocol is None:
         raise BadText(problems)
-    return Loaded(protocol, document)
+    return Loaded(protocol, made.left_out, document.text)
 
 
-def plan(protocol: str, rating: str | None = None) -> Plan:
-    """The plan for two names or paths; without a rating, the protocol's own.
-
-    Raises UnknownName, DoesNotFit, or BadText.
-    """
-    path = library.find(protocol)
-    loaded = load_protocol(path)
-    if rating:
-        named = library.find_rating(rating)
-    else:
-        try:
-            named = library.find_rating(loaded.protocol.rating, beside=path.parent)
-        except UnknownName as error:
-            raise BadText([loaded.document.problem(("rating",), str(error))]) from error
-    return bind(loaded.protocol, load_rating(named), loaded.document.text)
-
-
-def check(path: Path) -> list[Problem] | Plan:
-    """Every problem of a protocol file, or the plan that it makes with its own rating."""
-    try:
-        loaded = load_protocol(path)
-    except BadText as bad:
-        return bad.problems
-    try:
-        rating = load_rating(library.find_rating(loaded.protocol.rating, beside=path.parent))
-        return bind(loaded.protocol, rating, loaded.document.text)
-    except BadText as bad:
-        return bad.problems
-    except (UnknownName, DoesNotFit) as error:
-        return [loaded.document.problem(("rating",), str(error))]
+def plan(protocol: str, rating: Rating | str) -> Plan:
+    """The plan for a protocol and a rating, by their names or paths. Raises UnknownName, DoesNotFit, or BadText."""
+    if isinstance(rating, str):
+        rating = load_rating(library.find_rating(rating))
+    loaded = load_protocol(read(library.find(protocol)), rating.nominal)
+    return bind(loaded.protocol, rating, loaded.text, loaded.left_out)
 
 
 def is_rating(path: Path) -> bool:
-    """Whether a file is a rating rather than a protocol: that names one, and has steps and a name of its own."""
+    """Whether a file is a rating rather than a protocol, which has steps and a name of its own."""
     try:
         value = read(path).value
     except BadText:

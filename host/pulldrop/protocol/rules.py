@@ -1,23 +1,21 @@
 """What the shape of a protocol file cannot say: order of steps, limits with meaning. Works on broken files too,
 so that a person sees these problems together with those of the shape."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from difflib import get_close_matches
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.quantity import parse as parse_quantity
-from pulldrop.model.steps import STEPS, yields
+from pulldrop.model.steps import STEPS
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
 from pulldrop.text.document import Document, Steps, Value
 from pulldrop.text.problem import Problem
 
 
-def problems(document: Document) -> Iterator[Problem]:
-    """Every broken rule, at its place."""
+def problems(document: Document, left_out: Collection[str]) -> Iterator[Problem]:
+    """Every broken rule, at its place, in a document for one system; kinds of step that are `left_out` for it."""
     top = document.value if isinstance(document.value, dict) else {}
-    form: Form = next((form for form in FORMS if form == top.get("form")), "C")
     kinds = _kinds(top.get("steps"))
     yield from _step_problems(document, kinds)
     load_a, limits = _load_a(top.get("steps")), top.get("limits")
@@ -26,10 +24,10 @@ def problems(document: Document) -> Iterator[Problem]:
             near = get_close_matches(id, MEASUREMENTS, 1)
             hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(MEASUREMENTS)}"
             yield document.problem(("limits", id), f"'{id[:60]}' is no measurement; {hint}", at_key=True)
-        elif lack := _not_measured(id, kinds, form):
+        elif lack := _not_measured(id, [*kinds, *left_out]):
             yield document.problem(("limits", id), lack, at_key=True)
         else:
-            yield from _limit_problems(document, id, line, form, load_a)
+            yield from _limit_problems(document, id, line, load_a)
 
 
 def _kinds(steps: Value) -> list[str]:
@@ -65,24 +63,22 @@ def _step_problems(document: Document, kinds: list[str]) -> Iterator[Problem]:
             yield document.problem(("steps", index, "measure"), says)
 
 
-def _not_measured(id: str, kinds: list[str], form: Form) -> str:
-    """Why the steps do not give this measurement, or nothing."""
-    if lacking := [str(pair) for pair in MEASUREMENTS[id].needs if pair not in FORMS[form].pairs]:
-        return f"'{id}' needs {' and '.join(lacking)}; this protocol is for parts of {FORMS[form]}"
+def _not_measured(id: str, kinds: list[str]) -> str:
+    """Why the steps give this measurement of no part of any form, or nothing."""
     kind = next(kind for kind, step in STEPS.items() if id in step.gives)
     all_known = bool(kinds) and all(k in STEPS for k in kinds)
-    if all_known and not any(id in yields(k, form) for k in kinds):
+    if all_known and not any(id in STEPS[k].gives for k in kinds):
         return f"no step measures '{id}'; add 'measure: {kind}' or take this limit out"
     return ""
 
 
-def _limit_problems(document: Document, id: str, line: Value, form: Form, load_a: float | None) -> Iterator[Problem]:
+def _limit_problems(document: Document, id: str, line: Value, load_a: float | None) -> Iterator[Problem]:
     path: Steps = ("limits", id)
     if isinstance(line, dict):
         path, line = (*path, "limit"), line.get("limit")
     if not isinstance(line, str):
         return  # the shape complains about it
     try:
-        check(parse(line), id, form, load_a)
+        check(parse(line), id, load_a)
     except BadLimit as bad:
         yield document.problem(path, f"'{id}': {bad}", offset=bad.offset)

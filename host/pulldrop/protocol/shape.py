@@ -1,6 +1,6 @@
 """What stands in a protocol file. Its limits stay text here; `limits.py` gives them meaning."""
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, GetJsonSchemaHandler, ModelWrapValidatorHandler, model_validator
 from pydantic.json_schema import JsonSchemaValue
@@ -8,17 +8,16 @@ from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Name, Nominal
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.rating import Name
 from pulldrop.model.raw import Frozen
 from pulldrop.model.steps import AnyStep
 from pulldrop.protocol.expression import LONGEST
 
 _LIMIT_TEXT: JsonSchemaValue = {
     "type": "string",
-    "pattern": r"^ *(<=|>=|≤|≥|rated\b|NO |NC |[0-9.])",
+    "pattern": r"^ *(<=|>=|≤|≥|rated\b|at rest|operated|[0-9.])",
     "maxLength": LONGEST,
-    "description": "A limit, such as '<= 300 mV', '>= 10 % of nominal', 'rated +- tolerance' or 'NO open, NC closed'.",
+    "description": "A limit, such as '<= 300 mV', '>= 10 % of nominal', 'rated +- tolerance' or 'at rest'.",
 }
 
 
@@ -47,14 +46,15 @@ Limits = Annotated[dict[str, LimitLine], Field(json_schema_extra=_KNOWN_IDS)]
 
 
 class Protocol(Frozen):
-    """A test protocol as written: the steps to take with one kind of relay, and the limits to judge it by."""
+    """A test protocol as written: the steps to take with one kind of part, and the limits to judge it by.
+
+    Contact form and nominal voltage come with the rating; see `system.py` for what differs by system.
+    """
 
     protocol: Name = Field(description="name of the protocol, the same as the file's")
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
-    form: Form = Field(description="contact form: A (87), B (87a), C (87 and 87a), twin (two blades 87)")
-    nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
-    rating: Name = Field(description="name of the rating that holds when no other is named")
+    kind: Literal["relay"] = Field(description="what sort of part it is for: relay")
     source: Source = Field(description="where the protocol's own limits come from")
     steps: tuple[AnyStep, ...] = Field(min_length=1, description="what to measure, in order; coil first, each once")
     limits: Limits = Field(default_factory=dict, description="limits by measurement id")

@@ -28,6 +28,7 @@ from pulldrop.protocol.bind import bind
 from pulldrop.protocol.load import load_protocol
 from pulldrop.protocol.shape import LimitLine
 from pulldrop.store import Store
+from pulldrop.text.document import read
 
 LINES: dict[str, tuple[str, type[Step]]] = {
     "coil_resistance_20c": ("rated +- tolerance", CoilStep),
@@ -41,7 +42,6 @@ LINES: dict[str, tuple[str, type[Step]]] = {
 """Of a sheet: the measurement that a line limits, how, and the step that measures it."""
 LOAD_A = 10.0
 """Of the shipped protocols."""
-TERMINALS = {"A": 4, "C": 5}
 FEWEST: dict[type[Step], dict[str, int]] = {
     ThresholdsStep: {"walks": 1},
     TimingStep: {"makes": 3},
@@ -49,11 +49,6 @@ FEWEST: dict[type[Step], dict[str, int]] = {
 }
 """Where one line is asked for, no more makes than tell it. The scatter of three walks, and U with it, is another one in
 each run; one walk is given the usual scatter."""
-
-
-def shipped(sheet: Sheet, depth: str) -> str:
-    """Name of the shipped protocol for parts of the sheet's kind."""
-    return f"relay-{TERMINALS[sheet.rating.form]}t-{sheet.rating.nominal:g}v-{depth}"
 
 
 def lines_of(sheet: Sheet) -> tuple[str, ...]:
@@ -65,11 +60,13 @@ def lines_of(sheet: Sheet) -> tuple[str, ...]:
 def sheet_plan(sheet: Sheet, depth: str = "full", only: str = "") -> Plan:
     """The steps of a shipped protocol, judged by all lines of the sheet that they measure; a contact is loaded with the
     current at which the sheet gives its drop. `only`: the coil, and what this line takes, in the fewest makes."""
-    protocol = load_protocol(library.find(shipped(sheet, depth))).protocol
+    protocol = load_protocol(read(library.find(f"relay-{depth}")), sheet.rating.nominal).protocol
     kinds = {CoilStep, LINES[only][1]} if only else {kind for _, kind in LINES.values()}
     steps = tuple(_as_wanted(sheet, step, only) for step in protocol.steps if type(step) in kinds)
     limits = {id: LimitLine(limit=LINES[id][0]) for id in lines_of(sheet) if LINES[id][1] in kinds}
-    return bind(protocol.model_copy(update={"steps": steps, "limits": limits}), sheet.rating, "the lines of a sheet")
+    return bind(
+        protocol.model_copy(update={"steps": steps, "limits": limits}), sheet.rating, "the lines of a sheet", {}
+    )
 
 
 def _as_wanted(sheet: Sheet, step: Step, only: str) -> Step:

@@ -75,7 +75,7 @@ def timed(
     makes: Sequence[tuple[float, Contact, bool]], breaks: Sequence[tuple[float, Contact, bool]]
 ) -> dict[str, Reading]:
     """What the timing step of the full protocol says of these moves."""
-    asked = plan("relay-5t-12v-full")
+    asked = plan("relay-full", "class-mini-12v-form-c")
     steps = tuple(step for step in asked.steps if step.measure in ("coil", "timing"))
     with Switched(makes, breaks) as board:
         found = perform(asked.model_copy(update={"steps": steps}), board, nominal(0))
@@ -117,9 +117,9 @@ def agrees(one: Reading, seconds: float) -> bool:
 
 def test_a_bounce_longer_than_the_common_limit_breaks_it_by_its_name() -> None:
     """Put in: 6.2 ms, the longest of 16 of Ganssle's 18 switches (SECOND HAND); the limit is 5 ms."""
-    assert plan("relay-5t-12v-full").limits["bounce_time_no"].high == 5e-3
+    assert plan("relay-full", "class-mini-12v-form-c").limits["bounce_time_no"].high == 5e-3
     found = timed(((3.0e-3, NC, False), (4.0e-3, NO, True), (9.0e-3, NO, False), (10.2e-3, NO, True)), RELEASE)
-    one = decide(found["bounce_time_no"], plan("relay-5t-12v-full").limits["bounce_time_no"])
+    one = decide(found["bounce_time_no"], plan("relay-full", "class-mini-12v-form-c").limits["bounce_time_no"])
     assert agrees(found["bounce_time_no"], 6.2e-3)
     assert (one.id, one.outcome) == ("bounce_time_no", Outcome.FAIL)
 

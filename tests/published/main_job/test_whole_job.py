@@ -9,7 +9,7 @@ sheet's limit only with these (OEN 79: "at nominal voltage without coil suppress
 import json
 
 import pytest
-from bench_run import LINES, LOAD_A, TERMINALS, judged, lines_of, reading, run, sheet_plan, shipped
+from bench_run import LINES, LOAD_A, judged, lines_of, reading, run, sheet_plan
 from sheets import SHEETS, Sheet
 from wound import as_virtual, wound
 
@@ -59,7 +59,7 @@ def quick_run(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
 
 @named
 def test_a_part_as_its_maker_means_it_is_inside_its_sheet_and_passes(store: Store, sheet: Sheet) -> None:
-    asked = plan(shipped(sheet, "full"), str(sheet.file))
+    asked = plan("relay-full", str(sheet.file))
     virtual, seed = as_virtual(wound(sheet)), 200 + SHEETS.index(sheet)
     with open_board("virtual", virtual, seed) as board:
         task = Task(asked, Part(id="", form=asked.form), specimen=virtual.text, seed=seed)
@@ -81,7 +81,7 @@ def test_a_part_as_its_maker_means_it_is_inside_its_sheet_and_passes(store: Stor
 @pytest.mark.parametrize("depth", ["full", "quick"])
 def test_a_shipped_protocol_holds_a_part_to_its_sheet_and_else_to_common_practice(sheet: Sheet, depth: str) -> None:
     """A drop is held to the sheet's where the sheet gives it at the load of the protocol."""
-    asked, form = plan(shipped(sheet, depth), str(sheet.file)), sheet.published.form
+    asked, form = plan(f"relay-{depth}", str(sheet.file)), sheet.published.form
     assert asked.load_a == LOAD_A
     assert set(LINES) - set(asked.limits) == ({"contact_drop_nc"} if form == "A" else set())
     for id in set(LINES) & set(asked.limits):
@@ -155,7 +155,7 @@ def test_a_diode_makes_the_release_several_times_as_long(sheet: Sheet, store: St
 
 @named
 def test_times_of_a_makers_sheet_are_taken_at_nominal_volts(sheet: Sheet) -> None:
-    asked = plan(shipped(sheet, "full"), str(sheet.file))
+    asked = plan("relay-full", str(sheet.file))
     timed_by_sheet = sheet.rating.operate_most is not None or sheet.rating.release_most is not None
     step = next(one for one in asked.steps if isinstance(one, TimingStep))
     assert step.coil == sheet.rating.nominal * (1 if timed_by_sheet else 1.125)
@@ -170,7 +170,7 @@ def test_one_type_of_each_maker_through_the_command_line(
     code = main(
         [
             *("test", "--board", "virtual", "--store", ":memory:", "--specimen", str(file), "--seed", "3", "--json"),
-            *("--protocol", shipped(sheet, "full"), "--rating", str(sheet.file)),
+            *("--protocol", "relay-full", "--rating", str(sheet.file)),
         ]
     )
     told = json.loads(capsys.readouterr().out)
@@ -181,5 +181,5 @@ def test_one_type_of_each_maker_through_the_command_line(
 
 
 def test_the_sheets_span_both_contact_forms_and_their_terminals() -> None:
-    assert {TERMINALS[sheet.rating.form] for sheet in SHEETS} == {4, 5}
+    assert {sheet.rating.form for sheet in SHEETS} == {"A", "C"}
     assert set(LINES) >= set(lines_of(SHEETS[0]))

@@ -113,7 +113,7 @@ def test_a_resistor_known_by_the_multimeter_alone_costs_exactness_and_says_so() 
 
 def test_leads_that_lay_in_series_with_the_resistor_leave_the_coils_ohms(calibrated: dict[int, Calibration]) -> None:
     def of_leads(calibration: Calibration) -> float:
-        at = plan("relay-5t-12v-quick")
+        at = plan("relay-quick", "class-mini-12v-form-c")
         with VirtualBoard(Specimen(title="part", coil={"resistance_ohm": 85.0}), 3) as board:
             found = next(f for f in perform(at, board, calibration) if getattr(f, "id", "") == "coil_resistance")
         assert isinstance(found, Reading)
@@ -129,7 +129,7 @@ def test_a_coil_of_24_volts_has_its_ohms_inside_its_uncertainty_on_benches_as_dr
 ) -> None:
     """The volts on the coil's supply show on its shunt: 0.175 % at 350 ohm at most, of which a calibration at 100 ohm
     leaves 0.125 %. Two of 40 outside are 5 %."""
-    at, outside = plan("relay-5t-24v-quick"), 0
+    at, outside = plan("relay-quick", "class-mini-24v-form-c"), 0
     part = Specimen(title="part", base="mini_24v_changeover", coil={"resistance_ohm": 350.0, "heating_k_per_w": 0.0})
     for seed, calibration in calibrated.items():
         with VirtualBoard(part, seed) as board:

@@ -14,8 +14,6 @@ from pulldrop.cli.ask import files
 from pulldrop.cli.main import main
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.errors import InputError
-from pulldrop.protocol import load
-from pulldrop.text.problem import BadText
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = [*COMMAND, "test", "--board", "virtual", "--specimen", "burnt-no", "--store", ":memory:"]
@@ -108,14 +106,6 @@ def test_a_run_that_is_not_there_is_called_a_run(capsys: pytest.CaptureFixture[s
     assert "There is no run '20260101T000000-abcdef'" in capsys.readouterr().err
 
 
-def test_a_rating_that_is_not_there_is_told_with_its_line(tmp_path: Path) -> None:
-    file = tmp_path / "relay-5t-12v-quick.yaml"
-    text = (ROOT / "protocols" / file.name).read_text()
-    file.write_text(text.replace("rating: class-mini-12v-form-c", "rating: no-such-sheet"))
-    with pytest.raises(BadText, match=r"quick\.yaml:11:\d+: there is no rating 'no-such-sheet'"):
-        load.plan(str(file))
-
-
 def test_a_broken_installation_is_told_in_a_sentence(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -130,7 +120,7 @@ VERDICTS = ("[+] pass", "[X] fail", "[+] pass, light duty", "[ ] checked without
 
 @pytest.mark.parametrize("verdict", VERDICTS)
 def test_a_table_tears_no_id_at_any_width(verdict: str) -> None:
-    cells = ("2026-11-28 08:42", verdict, "relay-5t-12v-quick 4", "20261128T084200-d4ee5a")
+    cells = ("2026-11-28 08:42", verdict, "relay-quick 1", "20261128T084200-d4ee5a")
     for width in range(32, 121):
         table, out = screen.table("started", "verdict", "protocol", "run"), StringIO()
         table.add_row(*cells)

@@ -134,19 +134,17 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
     store = str(tmp_path / "runs.db")
     good = tmp_path / "good.yaml"
     bad = tmp_path / "bad.yaml"
-    assert main(["protocol", "show", "relay-5t-12v-quick", "--json"]) == 0
+    assert main(["protocol", "show", "relay-quick", "--json"]) == 0
     text = json.loads(capsys.readouterr().out)["text"]
-    good.write_text(text.replace("protocol: relay-5t-12v-quick", "protocol: good"))
-    bad.write_text(
-        text.replace("protocol: relay-5t-12v-quick", "protocol: bad").replace("nominal: 12 V", "nominl: 12 V")
-    )
+    good.write_text(text.replace("protocol: relay-quick", "protocol: good"))
+    bad.write_text(text.replace("protocol: relay-quick", "protocol: bad").replace("kind: relay", "kindl: relay"))
     commands = {
         Subject.RESULT: (0, ["test", "--board", "virtual", "--part", "23Y", "--store", store]),
         Subject.NATURE: (0, ["identify", "--board", "virtual", "--store", store]),
         Subject.PARTS: (0, ["parts", "list", "--store", store]),
         Subject.PART: (0, ["parts", "show", "23Y", "--store", store]),
         Subject.PROTOCOLS: (0, ["protocol", "list"]),
-        Subject.PLAN: (0, ["protocol", "show", "relay-4t-24v-full"]),
+        Subject.PLAN: (0, ["protocol", "show", "relay-full", "--rating", "class-mini-24v-form-a"]),
         Subject.CHECK: (0, ["protocol", "check", str(good)]),
         Subject.BOARD: (0, ["board", "info", "--board", "virtual"]),
         Subject.SELF_TEST: (0, ["board", "self-test", "--board", "virtual"]),
@@ -161,7 +159,7 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
     code, said = asked(capsys, "protocol", "check", str(bad))
     assert code == 2
     assert isinstance(said, dict) and not said["ok"]
-    assert "bad.yaml:" in said["problems"][0] and "nominal" in said["problems"][0]
+    assert "bad.yaml:" in said["problems"][0] and "kind" in said["problems"][0]
 
 
 def test_a_rating_of_ones_own_is_checked_as_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -199,7 +197,7 @@ def test_a_part_in_the_socket_is_noticed_by_the_self_test(
 
 
 def test_no_long_word_squeezes_the_outcome_from_the_screen() -> None:
-    ended = piped("test", "--board", "virtual", "--protocol", "relay-5t-12v-diagnose", "--store", "sqlite://")
+    ended = piped("test", "--board", "virtual", "--protocol", "relay-diagnose", "--store", "sqlite://")
     lines = ended.stdout.decode().splitlines()
     assert all(len(line) <= 80 for line in lines)
     rows = [line for line in lines if line.startswith(("[+] pass", "[.] noted", "[X] fail", "[?] unsure", "[-] not"))]
@@ -208,7 +206,7 @@ def test_no_long_word_squeezes_the_outcome_from_the_screen() -> None:
 
 def test_a_light_duty_part_says_so_last_in_a_terminal_of_24_lines() -> None:
     """Its sentences are the longest of all, and one who looks up from the bench sees what is last."""
-    light = ["--specimen", "thin-blades", "--protocol", "relay-5t-12v-diagnose"]
+    light = ["--specimen", "thin-blades", "--protocol", "relay-diagnose"]
     code, sent = in_terminal(*TEST, *light, NO_COLOR="1")
     assert code == 0
     lines = [line.rstrip() for line in sent.replace("\r", "").rstrip("\n").split("\n")]

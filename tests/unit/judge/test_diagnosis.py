@@ -45,7 +45,7 @@ USUAL: dict[str, float | str] = {
 
 
 def at() -> Plan:
-    return plan("relay-5t-12v-diagnose")
+    return plan("relay-diagnose", "class-mini-12v-form-c")
 
 
 def readings(**changed: float | str | None) -> list[Finding]:

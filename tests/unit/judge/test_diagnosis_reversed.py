@@ -23,7 +23,9 @@ def value(id: str, number: float, u: float = 0.01) -> Reading:
 
 def named(numbers: dict[str, float], *more: Finding, rest: str = REST) -> tuple[NamedFault, ...]:
     found: list[Finding] = [Reading(id="contact_rest", unit="", state=state_of(rest))]
-    return diagnose(plan("relay-5t-12v-reversed"), [*found, *(value(id, n) for id, n in numbers.items()), *more])
+    return diagnose(
+        plan("relay-reversed", "class-mini-12v-form-c"), [*found, *(value(id, n) for id, n in numbers.items()), *more]
+    )
 
 
 def states(released: str, reversed: str) -> list[Finding]:

@@ -1,7 +1,6 @@
 """A normally closed part: measured by its one pair, and named for what is wrong with it like any other."""
 
 import pytest
-from stock_faults import of_form_b
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge.diagnosis import diagnose
@@ -15,7 +14,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-FULL = of_form_b(plan("relay-5t-12v-full"))
+FULL = plan("relay-full", "class-mini-12v-form-b")
 
 
 def findings(at: Plan, form: str = "B", **changed: object) -> dict[str, Finding]:
@@ -31,7 +30,7 @@ def value(found: dict[str, Finding], id: str) -> float:
 
 
 def test_it_is_timed_and_walked_by_nc_as_a_changeover_part_of_the_same_make() -> None:
-    own, other = findings(FULL), findings(plan("relay-5t-12v-full"), form="C")
+    own, other = findings(FULL), findings(plan("relay-full", "class-mini-12v-form-c"), form="C")
     assert value(own, "drop_out_voltage") == pytest.approx(value(other, "drop_out_voltage"), rel=0.03)
     assert value(own, "release_time") == pytest.approx(value(other, "release_time"), rel=0.1)
     opens = value(other, "operate_time") - value(other, "transfer_time")
@@ -52,7 +51,7 @@ def test_it_is_timed_and_walked_by_nc_as_a_changeover_part_of_the_same_make() ->
     ],
 )
 def test_what_is_wrong_with_it_is_named(fault: str, changed: dict[str, object]) -> None:
-    at = of_form_b(plan("relay-5t-12v-diagnose"))
+    at = plan("relay-diagnose", "class-mini-12v-form-b")
     assert [one.id for one in diagnose(at, findings(at, **changed).values())][:1] == [fault]
 
 

@@ -19,7 +19,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.protocol.crate import sorting
 
-CRATE = sorting("crate-5t-12v")
+CRATE = sorting("crate-relay", "class-mini-12v-form-c")
 PLAN: Plan = CRATE.screen
 
 

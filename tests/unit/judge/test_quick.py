@@ -8,7 +8,7 @@ from pulldrop.model.reading import Term
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.protocol.crate import sorting
 
-CRATE = sorting("crate-5t-12v")
+CRATE = sorting("crate-relay", "class-mini-12v-form-c")
 
 
 def drop(volts: float, u: float) -> Judged:

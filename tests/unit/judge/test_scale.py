@@ -21,20 +21,22 @@ from pulldrop.model.reading import Finding, Reading, Term
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark
+from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.protocol import library
+from pulldrop.protocol.check import check
+from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import sorting
-from pulldrop.protocol.load import check, plan
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.load import plan
 from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate
 from pulldrop.report.paper.sheet import Sheet
 from pulldrop.store import Store
 
-FULL = plan("relay-5t-12v-full")
-KINDS = tuple(product((4, 5), (12, 24)))
-LOADING = tuple(name for name in library.names() if plan(name).load_a is not None)
+FULL = plan("relay-full", "class-mini-12v-form-c")
+CLASSES = tuple(one.rating for one in classes() if one.any_maker == "mini")
+LOADING = tuple(name for name in library.names() if plan(name, CLASSES[0]).load_a is not None)
 U_MV = (0.4, 2.0, 60.0)
 SWEEP_MV = (*range(0, 401, 10), 95, 99, 101, 105, 195, 199, 201, 205)
 NO, NC = ContactStep.gives
@@ -70,30 +72,27 @@ def ended(of: Plan = FULL, **drops_mv: float) -> Verdict:
 # --- one reading, one answer ---
 
 
-@pytest.mark.parametrize(("terminals", "volts"), KINDS)
-def test_no_two_shipped_protocols_disagree_about_the_same_contact_drop(terminals: int, volts: int) -> None:
-    kind = f"relay-{terminals}t-{volts}v-"
-    plans = [plan(name) for name in LOADING if name.startswith(kind)]
+@pytest.mark.parametrize("rating", CLASSES)
+def test_no_two_shipped_protocols_disagree_about_the_same_contact_drop(rating: str) -> None:
+    plans = [plan(name, rating) for name in LOADING]
     assert len(plans) == 4
-    for id, mv, u_mv in product(ContactStep.gives[: terminals - 3], SWEEP_MV, U_MV):
+    for id, mv, u_mv in product(yields("contact", plans[0].form), SWEEP_MV, U_MV):
         answers = {one.protocol: graded(mv, u_mv, one, id) for one in plans}
         assert len(set(answers.values())) == 1, (id, mv, u_mv, answers)
 
 
 @pytest.mark.parametrize("name", [name for name in library.rating_names() if not name.startswith("class-")])
 def test_with_a_makers_sheet_they_agree_too(name: str) -> None:
-    rating = load_rating(library.find_rating(name))
-    kind = f"relay-{ {'A': 4, 'C': 5}[rating.form] }t-{rating.nominal:g}v-"
-    plans = [plan(one, name) for one in LOADING if one.startswith(kind)]
-    for id, mv in product(ContactStep.gives if rating.form == "C" else ContactStep.gives[:1], range(0, 401, 50)):
+    plans = [plan(one, name) for one in LOADING]
+    for id, mv in product(yields("contact", plans[0].form), range(0, 401, 50)):
         assert len({graded(mv, 2.0, one, id) for one in plans}) == 1, (id, mv)
 
 
-@pytest.mark.parametrize(("terminals", "volts"), KINDS)
-def test_a_crates_bin_is_the_verdict_of_the_full_protocol(terminals: int, volts: int) -> None:
-    crate = sorting(f"crate-{terminals}t-{volts}v")
+@pytest.mark.parametrize("rating", CLASSES)
+def test_a_crates_bin_is_the_verdict_of_the_full_protocol(rating: str) -> None:
+    crate = sorting("crate-relay", rating)
     for mv in SWEEP_MV:
-        run = judged(crate.full, **{NO: mv})
+        run = judged(crate.full, **{yields("contact", crate.full.form)[0]: mv})
         word = verdict(crate.full, run, "complete")
         wanted = {
             (Overall.PASS, None): Bin.KEEP,
@@ -176,7 +175,7 @@ def test_a_good_part_and_one_that_did_not_pass_have_no_mark() -> None:
 
 
 def test_a_makers_sheet_decides_and_the_scale_stands_beside_it() -> None:
-    wide, narrow = plan("relay-5t-12v-full", "te-f4-12v-form-c"), plan("relay-5t-12v-full", "oen-79-12v-form-c")
+    wide, narrow = plan("relay-full", "te-f4-12v-form-c"), plan("relay-full", "oen-79-12v-form-c")
     assert graded(150, of=wide) == (Outcome.PASS, Grade.WORN)  # 200 mV
     assert graded(230, of=wide, id=NC) == (Outcome.PASS, Grade.BAD)  # 250 mV
     assert graded(80, of=narrow) == (Outcome.FAIL, Grade.GOOD)  # 50 mV
@@ -199,7 +198,7 @@ def test_a_makers_sheet_decides_and_the_scale_stands_beside_it() -> None:
 def test_what_the_diagnosis_advises_does_not_contradict_a_pass(
     changed: dict[str, float], request: pytest.FixtureRequest
 ) -> None:
-    at = plan("relay-5t-12v-diagnose")
+    at = plan("relay-diagnose", "class-mini-12v-form-c")
     found: list[Finding] = readings(**changed)
     faults = diagnose(at, found)
     assert faults[0].id == request.node.callspec.id
@@ -227,7 +226,7 @@ def test_grade_and_mark_are_kept_and_listed(tmp_path: Path) -> None:
         assert store.record(kept.run) == kept and kept.verdict.mark is Mark.LIGHT_DUTY
         assert store.runs("P0001")[0].mark is Mark.LIGHT_DUTY
         assert store.parts()[0].last and store.parts()[0].last.mark is Mark.LIGHT_DUTY
-        quick = plan("relay-5t-12v-quick")
+        quick = plan("relay-quick", "class-mini-12v-form-c")
         quick = quick.model_copy(update={"limits": {id: quick.limits[id] for id in ContactStep.gives}})
         again = rejudge(store, kept.run, quick, records.STARTED)
         assert again.verdict.mark is Mark.LIGHT_DUTY and store.judgements(kept.run) == (again,)
@@ -258,7 +257,7 @@ def test_a_report_and_a_certificate_show_the_mark(monkeypatch: pytest.MonkeyPatc
     ],
 )
 def test_the_scale_is_refused_where_it_does_not_hold(tmp_path: Path, old: str, new: str, says: str) -> None:
-    text = library.find("relay-4t-12v-full").read_text(encoding="utf-8").replace("relay-4t-12v-full", "mine")
+    text = library.find("relay-full").read_text(encoding="utf-8").replace("relay-full", "mine")
     file = tmp_path / "mine.yaml"
     file.write_text(text.replace(old, new, 1), encoding="utf-8")
     found = check(file)

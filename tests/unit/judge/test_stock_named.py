@@ -37,7 +37,7 @@ def test_every_fault_that_can_be_named_has_a_part_in_stock() -> None:
 def test_the_same_readings_are_told_the_same_in_every_process() -> None:
     """Also where two causes weigh the same to the last digit, as beside a coil that is for another voltage."""
     command = [sys.executable, "-m", "pulldrop", "test", "--board", "virtual", "--specimen", "wrong-coil-voltage",
-               "--protocol", "relay-5t-12v-diagnose", "--no-look", "--store", ":memory:", "--json"]  # fmt: skip
+               "--protocol", "relay-diagnose", "--no-look", "--store", ":memory:", "--json"]  # fmt: skip
     told = []
     for seed in ("1", "2"):
         done = subprocess.run(command, capture_output=True, text=True, env=os.environ | {"PYTHONHASHSEED": seed})

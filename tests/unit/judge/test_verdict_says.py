@@ -23,6 +23,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding, NotTested, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.run.record import Part
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
@@ -32,12 +33,13 @@ from pulldrop.protocol.library import crate_names
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
+A12, C12 = "class-mini-12v-form-a", "class-mini-12v-form-c"
 WORD = "rests on a person's word"
 
 
-def passed(name: str, reversed: bool = True, faults: tuple[NamedFault, ...] = ()) -> Verdict:
+def passed(purpose: Purpose, rating: str = C12, reversed: bool = True, faults: tuple[NamedFault, ...] = ()) -> Verdict:
     """Of a part that met every limit; `reversed`: its coil leads were exchanged, where the protocol asks for it."""
-    at = plan(name)
+    at = plan(protocol_name("relay", purpose), rating)
     found = [Judged(id=id, outcome=Outcome.PASS, reason="met", finding=Reading(id=id, unit="")) for id in at.wanted]
     if not reversed:
         left = NotTested(id="contact_reversed", reason="left out")
@@ -45,20 +47,19 @@ def passed(name: str, reversed: bool = True, faults: tuple[NamedFault, ...] = ()
     return verdict(at, found, "complete", faults=faults)
 
 
-@pytest.mark.parametrize("kind", ["5t-12v-quick", "5t-12v-full", "4t-24v-full"])
-def test_a_pass_without_a_hot_make_names_it_and_the_protocol_that_makes_one(kind: str) -> None:
-    told = passed(f"relay-{kind}")
+@pytest.mark.parametrize(("purpose", "rating"), [("quick", C12), ("full", C12), ("full", "class-mini-24v-form-a")])
+def test_a_pass_without_a_hot_make_names_it_and_the_protocol_that_makes_one(purpose: Purpose, rating: str) -> None:
+    told = passed(purpose, rating)
     assert told.overall is Overall.PASS
     assert (
-        "Not tested: hot make (tacking), heating under load, insulation (the protocol that ends in -diagnose does)"
-        in told.next
+        "Not tested: hot make (tacking), heating under load, insulation (the protocol relay-diagnose does)" in told.next
     )
-    assert "coil when hot (the protocol that ends in -soak does)" in told.next
+    assert "coil when hot (the protocol relay-soak does)" in told.next
 
 
 def test_a_pass_by_the_diagnosis_names_what_that_leaves_out_and_nothing_else() -> None:
-    assert passed("relay-5t-12v-diagnose").next.startswith(
-        "Keep it. Not tested: coil when hot (the protocol that ends in -soak does). A bench"
+    assert passed("diagnose").next.startswith(
+        "Keep it. Not tested: coil when hot (the protocol relay-soak does). A bench"
     )
 
 
@@ -67,7 +68,7 @@ def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_i
         NamedFault(id="weak_spring", title="return spring weak", weight=0.7, advice="Not where it must let go."),
         NamedFault(id="film_no", title="film on the NO contact", weight=0.6, advice="Clean it."),
     )
-    told = passed("relay-5t-12v-full", faults=faults)
+    told = passed("full", faults=faults)
     assert told.overall is Overall.PASS
     assert told.found.endswith("but not as by a sound part: return spring weak; film on the NO contact.")
     assert "is good" not in told.means and "Keep it" not in told.next
@@ -75,9 +76,9 @@ def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_i
 
 
 def test_reversed_pulses_rest_on_a_persons_word_and_the_verdict_says_so() -> None:
-    assert WORD in passed("relay-5t-12v-reversed").means
-    assert WORD not in passed("relay-5t-12v-reversed", reversed=False).means
-    assert WORD not in passed("relay-5t-12v-full").means
+    assert WORD in passed("reversed").means
+    assert WORD not in passed("reversed", reversed=False).means
+    assert WORD not in passed("full").means
 
 
 def test_a_fault_named_by_reversed_pulses_shows_whose_word_that_is() -> None:
@@ -89,7 +90,7 @@ def test_a_fault_named_by_reversed_pulses_shows_whose_word_that_is() -> None:
             ("contact_reversed", "30-87=0 30-87a=1"),
         )
     ]
-    (named,) = diagnose(plan("relay-5t-12v-reversed"), found)
+    (named,) = diagnose(plan("relay-reversed", "class-mini-12v-form-c"), found)
     assert any("if the leads were exchanged as the person said" in one.text for one in named.evidence)
 
 
@@ -98,18 +99,20 @@ def test_a_fault_named_by_reversed_pulses_shows_whose_word_that_is() -> None:
 STERN = re.compile(r"\b(scrap|do not fit)\b", re.IGNORECASE)
 
 
-@pytest.mark.parametrize("kind", ["5t-12v-quick", "5t-12v-full", "4t-12v-quick", "5t-12v-diagnose"])
+@pytest.mark.parametrize(("purpose", "rating"), [("quick", C12), ("full", C12), ("quick", A12), ("diagnose", C12)])
 @pytest.mark.parametrize("mv", [130.0, 150.0, 185.0])
-def test_a_pass_with_a_worn_contact_is_neither_to_be_scrapped_nor_said_to_tack(kind: str, mv: float) -> None:
-    told, faults = worn(kind, mv)
+def test_a_pass_with_a_worn_contact_is_neither_to_be_scrapped_nor_said_to_tack(
+    purpose: Purpose, rating: str, mv: float
+) -> None:
+    told, faults = worn(purpose, mv, rating)
     assert told.word == "pass, light duty" and not any(one.id.startswith("tacking") for one in faults)
     assert not STERN.search(told.next) and not any(STERN.search(one.advice) for one in faults)
     assert told.next.count(LIGHT_LOADS) == 1, told.next
 
 
-@pytest.mark.parametrize("kind", ["5t-12v-quick", "5t-12v-full"])
-def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(kind: str) -> None:
-    told, faults = worn(kind, 310.0)
+@pytest.mark.parametrize("purpose", ["quick", "full"])
+def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(purpose: Purpose) -> None:
+    told, faults = worn(purpose, 310.0)
     assert told.overall is Overall.FAIL and "tack" not in told.means and "weld" not in told.next
     assert not any(one.id.startswith("tacking") for one in faults)
 
@@ -124,7 +127,7 @@ def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(kind: str) 
     ids=["weak_spring", "bouncing", "sluggish"],
 )
 def test_a_part_that_meets_its_limits_is_never_advised_against_its_verdict(changed: dict[str, float]) -> None:
-    at = plan("relay-5t-12v-full")
+    at = plan("relay-full", "class-mini-12v-form-c")
     found = complete(at, **changed)
     assert {judge_finding(at, one).outcome for one in found} <= {Outcome.PASS, Outcome.NOTED}
     told = verdict(at, [judge_finding(at, one) for one in found], "complete", faults=diagnose(at, found))
@@ -135,7 +138,7 @@ def test_a_part_that_meets_its_limits_is_never_advised_against_its_verdict(chang
 def test_only_what_is_likely_is_advised_on_a_pass() -> None:
     first = NamedFault(id="burnt_no", title="burnt", weight=0.6, advice="Use it here.")
     lesser = NamedFault(id="film_no", title="filmed", weight=0.3, advice="Use it there.", rivals=("burnt_no",))
-    told = passed("relay-5t-12v-full", faults=(first, lesser))
+    told = passed("full", faults=(first, lesser))
     assert "Use it here." in told.next and "there" not in told.next and "filmed" not in told.found
 
 
@@ -157,9 +160,9 @@ def complete(at: Plan, **changed: float | str | None) -> list[Finding]:
     return found
 
 
-def worn(kind: str, mv: float) -> tuple[Verdict, tuple[NamedFault, ...]]:
+def worn(purpose: Purpose, mv: float, rating: str = C12) -> tuple[Verdict, tuple[NamedFault, ...]]:
     """A part whose NO loses so much at 10 A with every make; all else is as on a sound one."""
-    at, ohm = plan(f"relay-{kind}"), mv / 1e4
+    at, ohm = plan(protocol_name("relay", purpose), rating), mv / 1e4
     changed = {"contact_drop_no": mv / 1e3, "contact_before_load_no": ohm, "contact_after_load_no": ohm}
     found = complete(at, **changed)
     faults = diagnose(at, found)
@@ -167,7 +170,7 @@ def worn(kind: str, mv: float) -> tuple[Verdict, tuple[NamedFault, ...]]:
 
 
 def test_what_a_reading_cannot_be_told_from_has_its_title() -> None:
-    _, faults = worn("5t-12v-quick", 310.0)
+    _, faults = worn("quick", 310.0)
     shown = Console(file=io.StringIO(), width=200, color_system=None)
     show_faults(shown, records.record().model_copy(update={"faults": faults}))
     told = shown.file.getvalue()  # type: ignore[attr-defined]  # the StringIO of two lines above
@@ -180,7 +183,7 @@ def test_what_a_reading_cannot_be_told_from_has_its_title() -> None:
 
 @pytest.mark.parametrize("volts", [12, 24])
 def test_a_part_that_fails_by_its_bounce_is_scrapped_by_verdict_and_bin(volts: int) -> None:
-    crate = sorting(f"crate-5t-{volts}v")
+    crate = sorting("crate-relay", f"class-mini-{volts}v-form-c")
     ohm = 85.0 if volts == 12 else 320.0
     found = [
         Judged(
@@ -202,14 +205,14 @@ def test_a_bad_nc_has_the_advice_of_its_bin(id: str) -> None:
     advice = next(one.advice for one in FAULTS if one.id == id)
     assert "may be sound" not in advice and not re.search("scrap", advice, re.IGNORECASE)
     assert "do not fit it" in advice.lower() and "where 87a has no wire" in advice and "'not 87a'" in advice
-    whys = [rule.why for v in (12, 24) for rule in sorting(f"crate-5t-{v}v").rules if "contact_drop_nc" in rule.but_for]
-    assert len(whys) == 2 and all("no wire at 87a" in why and "'not 87a'" in why for why in whys)
+    whys = [rule.why for rule in sorting("crate-relay", C12).rules if "contact_drop_nc" in rule.but_for]
+    assert len(whys) == 1 and all("no wire at 87a" in why and "'not 87a'" in why for why in whys)
 
 
 def test_light_duty_is_worded_once() -> None:
     root = Path(__file__).parents[3]
     for name in crate_names():
-        whys = [rule.why for rule in sorting(name).rules if rule.bin is Bin.LIGHT_DUTY]
+        whys = [rule.why for rule in sorting(name, C12).rules if rule.bin is Bin.LIGHT_DUTY]
         assert whys and all(LIGHT_LOADS in why for why in whys), name
     assert LIGHT_LOADS in cautions.LIGHT_DUTY and LIGHT_LOADS in LIGHT_DUTY
     for page in ("README.md", "protocols/README.md"):
@@ -224,7 +227,7 @@ def test_a_sound_part_with_a_diode_passes_although_its_sheet_gives_no_times() ->
     given["coil"] |= {"resistance_ohm": 102.6, "turns": 1.15 * given["coil"]["turns"]}
     given["armature"]["return_n"] *= 0.8
     specimen = Specimen.model_validate(given)
-    for at in (plan("relay-5t-12v-full", "panasonic-cb1f-12v-form-c"), plan("relay-5t-12v-quick")):
+    for at in (plan("relay-full", "panasonic-cb1f-12v-form-c"), plan("relay-quick", "class-mini-12v-form-c")):
         with Store.open(":memory:") as store, VirtualBoard(specimen, 3) as board:
             record = run_one(Task(plan=at, part=Part(id="", form="C")), board, store, lambda _: None)
         (release,) = (one.finding for one in record.judged if one.id == "release_time")

@@ -13,7 +13,7 @@ from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-QUICK = plan("relay-5t-12v-quick")
+QUICK = plan("relay-quick", "class-mini-12v-form-c")
 ROOM = 40
 """Edges that the log holds."""
 

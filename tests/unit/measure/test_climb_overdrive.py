@@ -23,7 +23,7 @@ SEED = 3
 
 def found(steps: tuple[type, ...], board_of: type[VirtualBoard] = VirtualBoard, **part: Any) -> dict[str, Finding]:
     """What these steps of the diagnosis give for a part, by what differs from a sound 12 V changeover relay."""
-    at = plan("relay-5t-12v-diagnose")
+    at = plan("relay-diagnose", "class-mini-12v-form-c")
     at = at.model_copy(update={"steps": tuple(s for s in at.steps if isinstance(s, (CoilStep, *steps)))})
     specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0} | part)
     with board_of(specimen, SEED) as board:

@@ -20,7 +20,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.protocol.crate import sorting
 
-SCREEN = sorting("crate-5t-12v").screen
+SCREEN = sorting("crate-relay", "class-mini-12v-form-c").screen
 SEED = 5
 
 

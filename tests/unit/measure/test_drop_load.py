@@ -16,7 +16,7 @@ from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-QUICK = plan("relay-5t-12v-quick")
+QUICK = plan("relay-quick", "class-mini-12v-form-c")
 ROOM_K, LORENZ, ALPHA = 293.0, 2.44e-8, 0.0041
 
 

@@ -16,7 +16,7 @@ from pulldrop.protocol.load import plan
 def found(seed: int, **suppression: object) -> dict[str, Finding]:
     specimen = Specimen.model_validate({"title": "invented", "suppression": suppression})
     with VirtualBoard(specimen, seed) as board:
-        rig = PartOnRig(board, calibrate_virtual(seed), plan("relay-5t-12v-diagnose"))
+        rig = PartOnRig(board, calibrate_virtual(seed), plan("relay-diagnose", "class-mini-12v-form-c"))
         step = FlybackStep(measure="flyback", coil="13.5 V", makes=3)
         return {one.id: one for one in procedure(rig, step)}
 

@@ -24,9 +24,9 @@ A1, A10 = 1, 4
 THROW_NO, THROW_NC = 1, 2
 
 
-def found(changed: dict[str, Any] | None = None, kind: str = "5t", **part: Any) -> dict[str, Finding]:
+def found(changed: dict[str, Any] | None = None, form: str = "c", **part: Any) -> dict[str, Finding]:
     """What coil, dry make with load and hot make give for a part; `changed` of the hot step."""
-    at = plan(f"relay-{kind}-12v-diagnose")
+    at = plan("relay-diagnose", f"class-mini-12v-form-{form}")
     steps = [s for s in at.steps if isinstance(s, CoilStep | StickingStep | HotStep)]
     steps = [s.model_copy(update=changed or {}) if isinstance(s, HotStep) else s for s in steps]
     at = at.model_copy(update={"steps": tuple(steps)})
@@ -62,7 +62,7 @@ def test_a_sound_contact_lets_go_after_a_hot_make_as_it_does_after_a_dry_one() -
 
 
 def test_a_4_terminal_part_is_tested_alike() -> None:
-    read = found(kind="4t", base="mini_12v_normally_open")
+    read = found(form="a", base="mini_12v_normally_open")
     assert value(read["release_after_hot_make"]) == pytest.approx(value(read["release_after_load"]), rel=0.03)
 
 
@@ -135,7 +135,7 @@ def test_a_sound_nc_opens_after_a_hot_make_as_it_does_after_a_dry_one() -> None:
 
 
 def test_a_4_terminal_part_has_no_nc_to_close_on_a_load() -> None:
-    assert "opening_after_hot_make_nc" not in found(kind="4t", base="mini_12v_normally_open")
+    assert "opening_after_hot_make_nc" not in found(form="a", base="mini_12v_normally_open")
 
 
 def test_a_tacking_nc_opens_late_or_not_at_all_and_no_lets_go_as_before() -> None:

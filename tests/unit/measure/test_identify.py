@@ -50,17 +50,18 @@ def test_a_normally_open_part_shows_no_contact_at_rest(bare: bool) -> None:
     found = nature(bare, base="mini_12v_normally_open")
     assert found.forms[0] == "A"
     assert found.seen == ("85", "86")
-    assert found.protocol == f"relay-4t-12v-{'bare' if bare else 'quick'}"
+    assert found.protocol == f"relay-{'bare' if bare else 'quick'}"
+    assert found.rating == "class-mini-12v-form-a"
 
 
 @BUILDS
-def test_two_blades_87_are_surely_seen_and_want_a_protocol_for_4_terminals(bare: bool) -> None:
+def test_two_blades_87_are_surely_seen_and_want_a_rating_for_4_terminals(bare: bool) -> None:
     found = of(find("twin-87").specimen, bare)
     assert found.forms == ("twin",) and found.sure == "sure"
-    assert found.protocol.startswith("relay-4t-12v")
+    assert found.rating == "class-mini-12v-form-a"
     assert found.refuse == ""
-    assert "two blades 87" in refusal(found, plan("relay-5t-12v-quick"))
-    assert refusal(found, plan("relay-4t-12v-quick")) == ""
+    assert "two blades 87" in refusal(found, plan("relay-quick", "class-mini-12v-form-c"))
+    assert refusal(found, plan("relay-quick", "class-mini-12v-form-a")) == ""
 
 
 @BUILDS
@@ -116,7 +117,6 @@ def test_a_wet_part_is_told_from_a_coil_and_from_a_contact(bare: bool) -> None:
 def test_the_class_follows_from_the_coil(bare: bool, seed: int, base: str, volts: float) -> None:
     found = nature(bare, seed, base=base)
     assert found.volts == volts
-    assert found.protocol.startswith(f"relay-5t-{volts:g}v")
     assert found.rating == f"class-mini-{volts:g}v-form-c"
 
 
@@ -305,18 +305,22 @@ def test_the_coil_supply_stays_off_where_no_coil_lies_between_86_and_85(name: st
 
 
 def test_a_24_v_coil_under_a_12_v_protocol_is_refused_and_the_reverse() -> None:
-    assert "is one of 24 V" in refusal(nature(base="mini_24v_changeover"), plan("relay-5t-12v-quick"))
-    assert "burn" in refusal(nature(), plan("relay-5t-24v-quick"))
-    assert refusal(nature(), plan("relay-5t-12v-full")) == ""
+    assert "is one of 24 V" in refusal(nature(base="mini_24v_changeover"), plan("relay-quick", "class-mini-12v-form-c"))
+    assert "burn" in refusal(nature(), plan("relay-quick", "class-mini-24v-form-c"))
+    assert refusal(nature(), plan("relay-full", "class-mini-12v-form-c")) == ""
 
 
 def test_a_changeover_part_under_a_protocol_for_normally_open_ones_is_refused() -> None:
-    assert "closed at rest" in refusal(nature(), plan("relay-4t-12v-quick"))
+    assert "closed at rest" in refusal(nature(), plan("relay-quick", "class-mini-12v-form-a"))
 
 
 def test_a_part_with_nothing_closed_at_rest_may_be_tested_either_way_for_its_nc_may_be_dead() -> None:
     part = nature(contact_nc={"film_ohm": 1e6, "film_breaks_v": 1000})
-    assert refusal(part, plan("relay-5t-12v-quick")) == refusal(part, plan("relay-4t-12v-quick")) == ""
+    assert (
+        refusal(part, plan("relay-quick", "class-mini-12v-form-c"))
+        == refusal(part, plan("relay-quick", "class-mini-12v-form-a"))
+        == ""
+    )
 
 
 @pytest.mark.parametrize("name", [name for name in stock.names() if name.startswith("good")])
@@ -324,7 +328,7 @@ def test_a_part_with_nothing_closed_at_rest_may_be_tested_either_way_for_its_nc_
 def test_no_sound_part_in_stock_is_refused_its_own_protocol(name: str, bare: bool) -> None:
     found = of(find(name).specimen, bare, seed=2)
     assert found.protocol
-    assert refusal(found, plan(found.protocol)) == ""
+    assert refusal(found, plan(found.protocol, found.rating)) == ""
 
 
 # --- energised once, where somebody asks for it ---

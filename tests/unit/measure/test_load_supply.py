@@ -58,7 +58,7 @@ def test_more_than_16_v_is_refused_with_what_was_read_and_what_to_do(volts: floa
 
 
 RUNS: dict[str, Callable[[Bench], object]] = {
-    "full": lambda board: list(perform(plan("relay-5t-12v-full"), board, nominal(0))),
+    "full": lambda board: list(perform(plan("relay-full", "class-mini-12v-form-c"), board, nominal(0))),
     "link": lambda board: converse(with_hands(board, nominal(0)), Hand(board, Garage(SEED), 0.1)),
 }
 

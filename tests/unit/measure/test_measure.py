@@ -22,8 +22,8 @@ from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-FULL_C = plan("relay-5t-12v-full")
-FULL_A = plan("relay-4t-12v-full")
+FULL_C = plan("relay-full", "class-mini-12v-form-c")
+FULL_A = plan("relay-full", "class-mini-12v-form-a")
 
 
 def part(**physics: Any) -> Specimen:
@@ -190,7 +190,7 @@ def test_a_stuck_armature_gives_bounds_not_numbers() -> None:
 
 
 def test_a_part_that_does_not_close_at_nominal_volts_is_timed_before_it_is_loaded() -> None:
-    screen = plan("relay-5t-12v-screen")
+    screen = plan("relay-screen", "class-mini-12v-form-c")
     order = []
     for specimen in (part(), part(faults={"stuck": "at rest"})):
         steps = perform(screen, VirtualBoard(specimen, None), nominal(0))

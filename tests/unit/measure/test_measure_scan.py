@@ -12,7 +12,7 @@ from pulldrop.model.reading import Finding, NotTested, Reading, state_words
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-PLANS = {"C": plan("relay-5t-12v-bare"), "A": plan("relay-4t-12v-bare")}
+PLANS = {"C": plan("relay-bare", "class-mini-12v-form-c"), "A": plan("relay-bare", "class-mini-12v-form-a")}
 BUILDS = pytest.mark.parametrize("bare", [False, True], ids=["full", "bare"])
 SEEDS = range(1, 21)
 FAR = 1.5

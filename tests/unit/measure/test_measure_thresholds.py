@@ -15,7 +15,7 @@ from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
-FULL, QUICK = plan("relay-5t-12v-full"), plan("relay-5t-12v-quick")
+FULL, QUICK = plan("relay-full", "class-mini-12v-form-c"), plan("relay-quick", "class-mini-12v-form-c")
 
 
 def step(**given: str) -> ThresholdsStep:

@@ -8,7 +8,7 @@ from crates import Crate, parts
 
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import open_board
-from pulldrop.jobs.run.identify import NotEnergised, look_first
+from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.run.test_one import Task, keep_refused, run_one
 from pulldrop.model.crate.crate import Bin
@@ -25,10 +25,10 @@ SEED = 3
 
 def looked_at(name: str) -> RunRecord:
     """As `test` does it."""
-    at = plan("relay-5t-12v-quick")
+    at = plan("relay-quick", "class-mini-12v-form-c")
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(name), SEED) as board:
         with pytest.raises(NotEnergised) as refused:
-            look_first(board, store, at)
+            refuse(look_first(board, store), at)
         task = Task(plan=at, part=Part(id="", form="C"))
         return keep_refused(task, board, store, refused.value.why, refused.value.faults)
 
@@ -36,10 +36,12 @@ def looked_at(name: str) -> RunRecord:
 def as_tested(name: str, protocol: str, seed: int = SEED) -> RunRecord:
     """As `test --no-look` does it."""
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(name), seed) as board:
-        return run_one(Task(plan=plan(protocol), part=Part(id="", form="C")), board, store, lambda _: None)
+        return run_one(
+            Task(plan=plan(protocol, "class-mini-12v-form-c"), part=Part(id="", form="C")), board, store, lambda _: None
+        )
 
 
-PROTOCOLS = ("relay-5t-12v-quick", "relay-5t-12v-full", "relay-5t-12v-screen", "relay-5t-12v-diagnose")
+PROTOCOLS = ("relay-quick", "relay-full", "relay-screen", "relay-diagnose")
 
 
 SEEDED = [*((one, SEED) for one in PROTOCOLS), (PROTOCOLS[0], 22), (PROTOCOLS[0], 37)]

@@ -48,7 +48,7 @@ class Bench(VirtualBoard):
 
 
 def measured(bench: Bench, hand: Hand | None, **changed: Any) -> dict[str, Finding]:
-    at = plan("relay-5t-12v-reversed")
+    at = plan("relay-reversed", "class-mini-12v-form-c")
     steps = [s for s in at.steps if isinstance(s, CoilStep | ReversedStep)]
     steps = [s.model_copy(update=changed) if isinstance(s, ReversedStep) else s for s in steps]
     at = at.model_copy(update={"steps": tuple(steps)})
@@ -190,7 +190,7 @@ def test_leads_that_were_not_exchanged_raise_nothing_and_say_whose_word_it_is() 
 
 
 def test_it_needs_the_coil_step_before_it() -> None:
-    at = plan("relay-5t-12v-reversed")
+    at = plan("relay-reversed", "class-mini-12v-form-c")
     at = at.model_copy(update={"steps": tuple(s for s in at.steps if isinstance(s, ReversedStep))})
     with Bench() as bench:
         found = [one for one in perform(at, bench, calibrate_virtual(SEED), hand=bench.do)]

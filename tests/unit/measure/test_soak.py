@@ -14,7 +14,7 @@ from pulldrop.protocol.load import plan
 
 def soaked(**faults: object) -> tuple[Plan, dict[str, Finding]]:
     given = {"title": "invented", "temperature_c": 22.0, "faults": faults}
-    at = plan("relay-5t-12v-soak")
+    at = plan("relay-soak", "class-mini-12v-form-c")
     with VirtualBoard(Specimen.model_validate(given), 6) as board:
         found = [one for one in perform(at, board, calibrate_virtual(6)) if not isinstance(one, StepStarted)]
     return at, {one.id: one for one in found}

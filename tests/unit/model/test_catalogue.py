@@ -88,8 +88,8 @@ def test_a_measurement_is_one_row_and_its_step_two_files_and_nothing_else_knows(
     catalogue.write_text(text[:last] + ROW.lstrip("\n") + text[last:], "utf-8")
     (host / "model" / "steps" / "held.py").write_text(SETTINGS, "utf-8")
     (host / "measure" / "steps" / "held.py").write_text(PROCEDURE, "utf-8")
-    shipped = (ROOT / "protocols" / "relay-5t-12v-quick.yaml").read_text("utf-8")
-    ours = shipped.replace("protocol: relay-5t-12v-quick", "protocol: held").replace(
+    shipped = (ROOT / "protocols" / "relay-quick.yaml").read_text("utf-8")
+    ours = shipped.replace("protocol: relay-quick", "protocol: held").replace(
         "limits:\n", '  - measure: held\n    coil: 13.5 V\n\nlimits:\n  coil_current_held: "<= 50 mA"\n'
     )
     (tmp_path / "held.yaml").write_text(ours, "utf-8")

@@ -113,7 +113,7 @@ def test_an_import_names_the_label_to_write_anew_and_a_person_may_say_that_two_a
 
 def test_rejudge_gives_a_verdict_beside_the_old_one(kept: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
     where, run = kept
-    protocol = ("--protocol", "relay-5t-12v-quick")
+    protocol = ("--protocol", "relay-quick")
     code, text = said(capsys, "rejudge", run, *protocol, "--store", where)
     assert code != 2 and "SIMULATED" in text and "the run itself ended: pass" in text
     _, answer = answered(capsys, "judgement", "rejudge", run, *protocol, "--store", where)

@@ -30,7 +30,7 @@ from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
 ROOT = Path(__file__).parents[3]
-FULL = plan("relay-5t-12v-full")
+FULL = plan("relay-full", "class-mini-12v-form-c")
 SENSES = ("J3.87s", "J3.87as", "J3.30s")
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from pulldrop.model.part.rating import IN_SI, Rating
+from pulldrop.model.part.rating import IN_SI, Form, Rating
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.bind import bind
@@ -23,7 +23,8 @@ STEPS = (
 
 def rating(**figures: Any) -> Rating:
     """An invented changeover relay of the depot's shelf."""
-    given = {"rating": "depot", "title": "invented", "source": "assumed: invented", "form": "C", "nominal": "12 V"}
+    given = {"rating": "depot", "title": "invented", "source": "assumed: invented", "kind": "relay"}
+    given |= {"form": "C", "nominal": "12 V"}
     return Rating.model_validate({**given, **figures})
 
 
@@ -32,14 +33,12 @@ def plan(limits: dict[str, Any], of: Rating, **changed: Any) -> Plan:
         "protocol": "crate",
         "version": 1,
         "title": "invented",
-        "form": "C",
-        "nominal": "12 V",
-        "rating": "depot",
+        "kind": "relay",
         "source": "common practice: the depot's own",
         "steps": STEPS,
         "limits": limits,
     }
-    return bind(Protocol.model_validate({**written, **changed}), of, "text of the file")
+    return bind(Protocol.model_validate({**written, **changed}), of, "text of the file", {})
 
 
 def one(id: str, written: str, of: Rating) -> tuple[float | None, float | None, str]:
@@ -84,9 +83,32 @@ def test_each_form_of_limit_becomes_numbers_and_a_text(
     assert one(id, written, sheet) == (pytest.approx(low), pytest.approx(high), text)
 
 
-def test_a_contact_state_is_written_in_one_order() -> None:
-    limit = plan({"contact_rest": "NC closed, NO open"}, rating()).limits["contact_rest"]
-    assert (limit.state, limit.text, limit.unit) == (FORMS["C"].at("rest"), "30-87 open, 30-87a closed", "")
+@pytest.mark.parametrize(
+    ("form", "rest", "operated"),
+    [("A", "30-87 open", "30-87 closed"), ("C", "30-87 open, 30-87a closed", "30-87 closed, 30-87a open")],
+)
+def test_a_contact_state_is_that_of_the_parts_form(form: Form, rest: str, operated: str) -> None:
+    made = plan({"contact_rest": "at rest", "contact_operated": "operated"}, rating(form=form)).limits
+    assert [limit.text for limit in made.values()] == [rest, operated]
+    assert [limit.state for limit in made.values()] == [FORMS[form].at("rest"), FORMS[form].at("operated")]
+
+
+def test_limits_of_a_throw_that_the_part_lacks_do_not_apply_and_nothing_is_said_of_them() -> None:
+    limits = {"contact_drop_no": "<= 200 mV", "contact_drop_nc": "<= 200 mV", "bounce_time_nc": "<= 5 ms"}
+    four, five = plan(limits, rating(form="A")), plan(limits, rating())
+    assert list(five.limits) == list(limits) and four.limits == {"contact_drop_no": five.limits["contact_drop_no"]}
+    assert four.unlimited == five.unlimited == {}
+
+
+def test_the_range_of_a_class_is_a_limit_as_it_is_written() -> None:
+    made = one("coil_resistance_20c", "rated +- tolerance", rating(coil_resistance="60 ohm .. 120 ohm"))
+    assert made == (60.0, 120.0, "60 ohm .. 120 ohm (rated)")
+
+
+@pytest.mark.parametrize("written", ["rated +- 10 %", ">= 80 % of rated"])
+def test_a_range_has_no_centre_to_take_a_share_of(written: str) -> None:
+    bound = plan({"coil_resistance_20c": written}, rating(coil_resistance="60 ohm .. 120 ohm"))
+    assert "gives a range" in bound.unlimited["coil_resistance_20c"]
 
 
 def test_a_source_of_its_own_goes_before_the_ratings_and_the_protocols() -> None:
@@ -150,39 +172,45 @@ def test_a_span_that_the_rating_turns_upside_down_is_no_limit() -> None:
 
 
 @pytest.mark.parametrize(
-    ("id", "written", "form", "says"),
+    ("id", "written", "says"),
     [
-        ("operate_time", "<= 10 V", "C", "the limit is in V; expected s"),
-        ("operate_time", "<= 50 % of nominal", "C", "share of the nominal coil voltage"),
-        ("operate_time", ">= rated", "C", "expected '<= rated'"),
-        ("drop_out_voltage", "<= rated", "C", "expected '>= rated'"),
-        ("operate_time", "rated +- 10 %", "C", "expected '<= rated'"),
-        ("bounce_time_no", "<= rated", "C", "gives no figure"),
-        ("coil_resistance", "rated +- 10 %", "C", "coil_resistance_20c"),
-        ("coil_resistance", "85 ohm +- tolerance", "C", "expected 'rated' before it"),
-        ("coil_resistance", "85 ohm +- 5 V", "C", "the spread is in V; expected ohm or %"),
-        ("coil_resistance", "NO open, NC closed", "C", "expected a limit in ohm"),
-        ("contact_rest", "<= 5 V", "C", "a contact state has no number"),
-        ("contact_rest", "NO open", "C", "expected both"),
-        ("contact_rest", "NO open, NC closed", "A", "no NC"),
-        ("contact_rest", "NC closed", "A", "no NC"),
-        ("operate_time", "<= rated else 5 V", "C", "the limit is in V"),
+        ("operate_time", "<= 10 V", "the limit is in V; expected s"),
+        ("operate_time", "<= 50 % of nominal", "share of the nominal coil voltage"),
+        ("operate_time", ">= rated", "expected '<= rated'"),
+        ("drop_out_voltage", "<= rated", "expected '>= rated'"),
+        ("operate_time", "rated +- 10 %", "expected '<= rated'"),
+        ("bounce_time_no", "<= rated", "gives no figure"),
+        ("coil_resistance", "rated +- 10 %", "coil_resistance_20c"),
+        ("coil_resistance", "85 ohm +- tolerance", "expected 'rated' before it"),
+        ("coil_resistance", "85 ohm +- 5 V", "the spread is in V; expected ohm or %"),
+        ("coil_resistance", "at rest", "expected a limit in ohm"),
+        ("contact_rest", "<= 5 V", "a contact state has no number"),
+        ("operate_time", "<= rated else 5 V", "the limit is in V"),
     ],
 )
-def test_a_limit_that_means_nothing_for_its_measurement_is_refused(id: str, written: str, form: Any, says: str) -> None:
+def test_a_limit_that_means_nothing_for_its_measurement_is_refused(id: str, written: str, says: str) -> None:
     with pytest.raises(BadLimit) as bad:
-        check(parse(written), id, form, 10.0)
+        check(parse(written), id, 10.0)
     assert says in str(bad.value)
 
 
-def test_a_rating_of_another_form_is_refused_with_a_sentence() -> None:
-    with pytest.raises(DoesNotFit, match=r"changeover \(Form C\).*normally open \(Form A\)"):
-        plan({}, rating(form="A"))
+def test_a_rating_of_another_kind_is_refused_with_a_sentence() -> None:
+    with pytest.raises(DoesNotFit, match="is for a relay, the rating 'depot' for a fuse; take"):
+        plan({}, rating().model_copy(update={"kind": "fuse"}))
 
 
-def test_a_rating_of_another_voltage_is_refused_with_a_sentence() -> None:
-    with pytest.raises(DoesNotFit, match=r"for 12 V coils.*for 24 V; take"):
-        plan({}, rating(nominal="24 V"))
+@pytest.mark.parametrize(
+    ("nominal", "step", "says"),
+    [
+        ("24 V", {"measure": "timing", "coil": "13.5 V"}, "puts 13.5 V on a coil of 24 V; expected 16.8 to 36 V"),
+        ("12 V", {"measure": "timing", "coil": "27 V"}, "puts 27 V on a coil of 12 V; expected 8.4 to 18 V"),
+        ("12 V", {"measure": "overdrive", "full": "27 V"}, "'overdrive' of 'crate' puts 27 V on a coil of 12 V"),
+        ("12 V", {"measure": "coil", "at": "24 V"}, "puts 24 V on a coil of 12 V; expected 0 to 18 V"),
+    ],
+)
+def test_volts_of_another_system_are_refused_with_a_sentence(nominal: str, step: dict[str, str], says: str) -> None:
+    with pytest.raises(DoesNotFit, match=says):
+        plan({}, rating(nominal=nominal), steps=(step,))
 
 
 def test_a_coil_that_the_bench_cannot_feed_is_refused() -> None:
@@ -193,7 +221,7 @@ def test_a_coil_that_the_bench_cannot_feed_is_refused() -> None:
 
 def test_all_that_the_steps_give_is_wanted_and_nc_only_of_a_changeover() -> None:
     assert len(plan({}, rating()).wanted) == 16
-    four = plan({}, rating(form="A"), form="A")
+    four = plan({}, rating(form="A"))
     assert len(four.wanted) == 13
     assert not {"bounce_time_nc", "transfer_time", "contact_drop_nc"} & set(four.wanted)
     assert plan({}, rating(), steps=STEPS[:1]).wanted == (

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.crate.sorting import Sorting
 from pulldrop.protocol import library
+from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import check, is_crate, sorting
 from pulldrop.protocol.errors import UnknownName
 
@@ -14,8 +14,8 @@ GOOD = """\
 crate: shed
 version: 1
 title: an invented crate
-screen: relay-5t-12v-screen
-full: relay-5t-12v-full
+screen: relay-screen
+full: relay-full
 golden_every: 25
 source: "assumed: invented"
 rules:
@@ -42,16 +42,29 @@ def told(tmp_path: Path, text: str) -> list[str]:
 
 @pytest.mark.parametrize("name", library.crate_names())
 def test_every_shipped_crate_binds_and_never_keeps_what_was_not_tested_in_full(name: str) -> None:
-    made = sorting(name)
-    assert made.name == name and is_crate(library.find_crate(name))
-    assert made.screen.protocol.endswith("-screen") and made.full.protocol.endswith("-full")
-    assert made.screen.limits.keys() == made.full.limits.keys()
-    assert all(rule.passes or rule.but_for for rule in made.rules if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY))
+    for rating in classes():
+        made = sorting(name, rating)
+        assert made.name == name and is_crate(library.find_crate(name))
+        assert made.screen.protocol.endswith("-screen") and made.full.protocol.endswith("-full")
+        assert made.screen.rating == made.full.rating == rating
+        assert made.screen.limits.keys() == made.full.limits.keys()
+        assert all(rule.passes or rule.but_for for rule in made.rules if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY))
+
+
+def test_the_bins_of_a_part_without_nc_ask_nothing_of_nc_and_those_of_a_system_look_for_coils_of_the_other() -> None:
+    made = {one.rating: sorting("crate-relay", one) for one in classes() if one.any_maker == "mini"}
+    for name, crate in made.items():
+        asked = [id for rule in crate.rules for id in (*rule.within, *rule.but_for, *rule.fails) if id.endswith("_nc")]
+        assert bool(asked) is (crate.full.form != "A"), name
+        assert len(crate.rules) == (7 if crate.full.form == "C" else 6), name
+        coil = crate.rules[0].within["coil_resistance_20c"]
+        volts, low, high = (24, 200.0, 500.0) if crate.full.rating.nominal == 12 else (12, 40.0, 150.0)
+        assert (coil.low, coil.high) == (low, high) and f"for {volts} V" in crate.rules[0].why, name
 
 
 def test_a_screen_has_the_limits_of_the_full_protocol() -> None:
     for name in library.crate_names():
-        made = sorting(name)
+        made = sorting(name, "class-mini-24v-form-c")
         assert {id: limit.text for id, limit in made.screen.limits.items()} == {
             id: limit.text for id, limit in made.full.limits.items()
         }
@@ -60,8 +73,9 @@ def test_a_screen_has_the_limits_of_the_full_protocol() -> None:
 def test_a_protocol_of_your_own_binds(tmp_path: Path) -> None:
     file = tmp_path / "shed.yaml"
     file.write_text(GOOD, encoding="utf-8")
-    made = check(file)
-    assert isinstance(made, Sorting)
+    found = check(file)
+    assert isinstance(found, tuple) and len(found) == len(classes())
+    made = found[0]
     assert made.rules[0].within["contact_drop_no"].high == pytest.approx(0.1)
     assert set(made.rules[1].fails) == set(made.screen.wanted), "'any' is every measurement"
 
@@ -75,8 +89,8 @@ def test_a_protocol_of_your_own_binds(tmp_path: Path) -> None:
         ("fails: [any]", "fails: [contact_drop_n]", "18:15", "did you mean 'contact_drop_no'?"),
         ("<= 100 mV", "<= 100 ohm", "14:30", "the limit is in ohm; expected V"),
         ("fails: [any]", "{}", "18:7", "nothing is asked here"),
-        ("relay-5t-12v-full", "relay-5t-24v-full", "5:7", "for different kinds of part"),
-        ("relay-5t-12v-screen", "relay-5t-12v-scren", "4:9", "did you mean 'relay-5t-12v-screen'?"),
+        ("relay-screen", "relay-scren", "4:9", "did you mean 'relay-screen'?"),
+        ('"<= 100 mV"', '{12 V: "<= 100 mV"}', "14:26", "'contact_drop_no' has nothing for 24 V"),
         ("version: 1\n", "", "1:1", "'version' is missing"),
         ("golden_every: 25", "golden_every: -1", "6:15", "at least 0"),
     ],
@@ -87,5 +101,5 @@ def test_a_mistake_is_told_with_its_place(tmp_path: Path, old: str, new: str, pl
 
 
 def test_a_crate_that_is_not_there_is_told_with_its_like() -> None:
-    with pytest.raises(UnknownName, match="did you mean 'crate-5t-12v'"):
-        sorting("crate-5t-12")
+    with pytest.raises(UnknownName, match="did you mean 'crate-relay'"):
+        sorting("crate-relays", "class-mini-12v-form-c")

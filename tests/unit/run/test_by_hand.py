@@ -11,7 +11,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens
 
-REVERSED = ("test", "--protocol", "relay-5t-12v-reversed", "--store", ":memory:", "--no-look")
+REVERSED = ("test", "--protocol", "relay-reversed", "--store", ":memory:", "--no-look")
 
 
 class Typing(io.StringIO):
@@ -111,6 +111,6 @@ def test_the_virtual_bench_has_a_hand_of_its_own(capsys: pytest.CaptureFixture[s
 
 def test_a_part_that_looks_magnetised_is_told_which_test_would_tell(capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("magnetised", "stays-operated"):
-        arguments = ("test", "--board", "virtual", "--protocol", "relay-5t-12v-diagnose", "--specimen", name)
+        arguments = ("test", "--board", "virtual", "--protocol", "relay-diagnose", "--specimen", name)
         main([*arguments, "--store", ":memory:"])
         assert "further test: Reversed pulses" in joined(capsys.readouterr().out)

@@ -186,15 +186,14 @@ def test_a_run_is_kept_and_shown_again(capsys: pytest.CaptureFixture[str], tmp_p
 
 
 WRONG = {
-    "unknown protocol": (("--protocol", "relay-5t-12v-quik"), "did you mean 'relay-5t-12v-quick'"),
+    "unknown protocol": (("--protocol", "relay-quik"), "did you mean 'relay-quick'"),
     "protocol file that is not there": (("--protocol", "mine.yaml"), "mine.yaml"),
     "unknown rating": (("--rating", "class-mini-12v-form-d"), "did you mean 'class-mini-12v-form-"),
-    "rating of another kind": (("--rating", "class-mini-24v-form-c", "--protocol", "relay-5t-12v-quick"), "24 V"),
     "unknown specimen": (("--specimen", "burnt-on"), "did you mean 'burnt-no'"),
     "specimen file that is not there": (("--specimen", "no/such.yaml"), "no/such.yaml"),
     "unknown measurement": (("--explain", "pull_in_volts"), "did you mean 'pull_in_voltage'"),
     "measurement of another protocol": (
-        ("--protocol", "relay-4t-12v-quick", "--explain", "transfer_time"), "does not measure 'transfer_time'",
+        ("--rating", "class-mini-12v-form-a", "--explain", "transfer_time"), "does not measure 'transfer_time'",
     ),
     "unwritable part id": (("--part", "a part with spaces"), "cannot be a part's id"),
     "report in no folder": (("--report", "no/such/folder/part.html"), "no folder no/such/folder"),
@@ -271,20 +270,62 @@ def test_a_fault_of_pulldrop_itself_is_no_traceback_and_says_nothing_of_the_part
     assert "Traceback" not in err
 
 
-def test_a_real_board_needs_to_be_told_what_is_in_its_socket(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def real(monkeypatch: pytest.MonkeyPatch, specimen: str) -> None:
+    """From now on this part lies in a socket that counts as real."""
+
     @contextmanager
     def opened(*_: object) -> Iterator[boards.Opened]:
-        with VirtualBoard(specimens.find(SOUND).specimen, seed=1) as board:
+        with VirtualBoard(specimens.find(specimen).specimen, seed=1) as board:
             board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
             yield boards.Opened(board)
 
     monkeypatch.setattr(boards, "open_socket", opened)
-    code, _, err = answer(capsys, "test", "--store", ":memory:")
-    assert code == 2
-    assert "--protocol" in err
-    _, out, _ = answer(capsys, "test", "--protocol", "relay-5t-12v-quick", "--store", ":memory:")
+
+
+@pytest.mark.parametrize(
+    ("specimen", "more", "protocol", "rating"),
+    [
+        (SOUND, (), "relay-quick", "class-mini-12v-form-c"),
+        ("good-12v-normally-open", ("--protocol", "relay-screen"), "relay-screen", "class-mini-12v-form-a"),
+        ("good-24v-changeover", (), "relay-quick", "class-mini-24v-form-c"),
+        (SOUND, ("--rating", "te-k-12v-form-c"), "relay-quick", "te-k-12v-form-c"),
+    ],
+)
+def test_a_real_part_is_tested_against_the_class_that_is_seen_where_none_is_named(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, specimen: str, more: tuple[str, ...],
+    protocol: str, rating: str,
+) -> None:  # fmt: skip
+    real(monkeypatch, specimen)
+    code, out, err = answer(capsys, "test", *more, "--json", "--store", ":memory:")
+    told = json.loads(out)["plan"]
+    assert (code, err, told["protocol"], told["rating"]["rating"]) == (0, "", protocol, rating)
+
+
+@pytest.mark.parametrize(
+    ("specimen", "more", "code", "says"),
+    [
+        (SOUND, ("--no-look",), 2, "Name its rating with --rating"),
+        ("welded-no", (), 2, "looks like one for class-mini-12v-form-a, but not surely. Name its rating"),
+        ("open-coil", (), 2, "Name its rating with --rating"),
+        ("exchanged-layout", (), 3, "Nothing was tested: blades 30 and 86 have changed places"),
+        ("shorted-coil", (), 3, "Finding: coil or its suppression shorted"),
+        (SOUND, ("--explain", "flyback_peak"), 2, "relay-quick does not measure 'flyback_peak'"),
+    ],
+)
+def test_a_real_part_of_which_the_look_is_not_sure_is_not_tested_by_a_guess(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, specimen: str, more: tuple[str, ...],
+    code: int, says: str,
+) -> None:  # fmt: skip
+    real(monkeypatch, specimen)
+    ended, out, err = answer(capsys, "test", *more, "--store", ":memory:")
+    assert (ended, out) == (code, "") and says in joined(err)
+
+
+def test_a_real_part_is_never_called_simulated_and_cautions_come_first(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real(monkeypatch, SOUND)
+    _, out, _ = answer(capsys, "test", "--store", ":memory:")
     assert "SIMULATED" not in out
     assert out.index("Caution") < out.index("emergency stop") < out.index("step 1")
 
@@ -321,14 +362,14 @@ def test_a_burnt_contact_that_clicks_is_no_pass_on_a_bare_board(capsys: pytest.C
 def test_a_loaded_protocol_on_a_bare_board_is_not_tested_with_the_reason_and_code_3(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    ended, out, err = answer(capsys, *ON_BARE, "--protocol", "relay-5t-12v-full")
+    ended, out, err = answer(capsys, *ON_BARE, "--protocol", "relay-full")
     assert ended == 3
     assert re.search(r"\] INCOMPLETE   part \w{5}\b", out)
-    assert "this is a bare board, without coil supply and load; a protocol that ends in -bare suits it" in joined(out)
+    assert "this is a bare board, without coil supply and load; the protocol relay-bare suits it" in joined(out)
     assert err == ""
 
 
 def test_a_bare_protocol_on_a_full_board_is_never_a_pass_either(capsys: pytest.CaptureFixture[str]) -> None:
-    ended, out, _ = answer(capsys, *ON_VIRTUAL, "--specimen", SOUND, "--protocol", "relay-5t-12v-bare")
+    ended, out, _ = answer(capsys, *ON_VIRTUAL, "--specimen", SOUND, "--protocol", "relay-bare")
     assert ended == 3
     assert re.search(r"\] CHECKED WITHOUT LOAD   part \w{5}\b", out)

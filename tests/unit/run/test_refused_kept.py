@@ -7,7 +7,7 @@ import pytest
 
 from pulldrop.cli.main import main
 
-TEST = ("test", "--board", "virtual", "--protocol", "relay-5t-12v-quick")
+TEST = ("test", "--board", "virtual", "--protocol", "relay-quick")
 
 
 @pytest.mark.parametrize(

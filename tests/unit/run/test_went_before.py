@@ -19,7 +19,7 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
-FULL, SCREEN = plan("relay-5t-12v-full"), plan("relay-5t-12v-screen")
+FULL, SCREEN = plan("relay-full", "class-mini-12v-form-c"), plan("relay-screen", "class-mini-12v-form-c")
 CALIBRATION = calibrate_virtual(SEED)
 
 

@@ -105,7 +105,7 @@ def test_keys_come_one_by_one_and_the_terminal_is_left_as_it_was(monkeypatch: py
 def test_only_what_can_be_pressed_is_offered(views: list[CrateView]) -> None:
     assert offered(result(views, 1)) == "u: undo   r: retest   t: note   q: end"
     asked = next(view for view in views if view.word == "INSERT" and view.number == 1)
-    assert offered(asked) == "space: start   s: skip   p: protocol   q: end"
+    assert offered(asked) == "space: start   s: skip   g: rating   q: end"
 
 
 # --- what is seen ---
@@ -204,8 +204,8 @@ def test_a_crate_of_ones_own_parts_is_sorted_and_goes_on(tmp_path: Path, capsys:
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["sort", "shed"], "Name the crate's protocol"),
-        (["sort", "shed", "--board", "virtual", "--protocol", "crate-5t"], "there is no crate protocol"),
+        (["sort", "shed"], "Name their rating with --rating"),
+        (["sort", "shed", "--board", "virtual", "--protocol", "crate-fuse"], "there is no crate protocol"),
         (["sort", "sh/ed", "--board", "virtual"], "cannot be a crate's name"),
         (["sort", "shed", "--board", "virtual", "--specimens", "nowhere"], "no specimen file"),
         (["sort", "shed", "--board", "virtual-bare"], "A bare board has no coil supply and loads no contact"),

@@ -59,7 +59,7 @@ def made(parts: tuple[Placed, ...], simulated: bool = False) -> Lot:
         tally=tuple((bin, sum(p.bin is bin for p in parts)) for bin in Bin),
         causes=causes(parts),
         spreads=(spread("contact_drop_no", values, [MOST] * len(values)),),
-        protocols=("relay-5t-12v-screen, version 1",),
+        protocols=("relay-screen, version 1",),
         benches=("real board 17, firmware 0.1.0, pulldrop 0.1.0, UNCALIBRATED",),
         operators=("Jörg",),
     )

@@ -182,16 +182,16 @@ def test_a_note_for_a_part_that_was_undone_meanwhile_goes_to_no_other_part_and_t
     assert any(told in view.reasons for view in crate.views)
 
 
-def test_another_protocol_holds_from_then_on_and_after_a_new_start(store: Store) -> None:
-    change = once(asked_for(1), Control.PROTOCOL, "crate-4t-12v")
+def test_another_rating_holds_from_then_on_and_after_a_new_start(store: Store) -> None:
+    change = once(asked_for(1), Control.RATING, "class-mini-12v-form-a")
     crate = Crate(store, parts("good-12v-normally-open"), at_view=change).run()
-    assert crate.bins == [(1, "keep")] and crate.views[-1].protocol == "crate-4t-12v"
-    assert Crate(store, []).run().views[-1].protocol == "crate-4t-12v"
+    assert crate.bins == [(1, "keep")] and crate.views[-1].rating == "class-mini-12v-form-a"
+    assert Crate(store, []).run().views[-1].rating == "class-mini-12v-form-a"
 
 
-def test_a_protocol_that_is_not_there_is_told_and_changes_nothing(store: Store) -> None:
-    crate = Crate(store, parts(GOOD), at_view=once(asked_for(1), Control.PROTOCOL, "crate-9t")).run()
-    assert any("no crate protocol 'crate-9t'" in " ".join(view.reasons) for view in crate.views)
+def test_a_rating_that_is_not_there_is_told_and_changes_nothing(store: Store) -> None:
+    crate = Crate(store, parts(GOOD), at_view=once(asked_for(1), Control.RATING, "class-maxi")).run()
+    assert any("no rating 'class-maxi'" in " ".join(view.reasons) for view in crate.views)
     assert crate.bins == [(1, "keep")]
 
 

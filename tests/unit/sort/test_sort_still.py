@@ -5,6 +5,7 @@ What counts is when it was last moved in truth, which the sorter cannot know: it
 
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from functools import partial
 
 import pytest
 from crates import GOOD, OPEN, SEED, Crate, parts
@@ -26,6 +27,7 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store
 
+LOAD = partial(sorting, "crate-relay")
 PROMPT_S = 0.5
 """A second and a half is no hardship; much more would be."""
 
@@ -200,7 +202,7 @@ def test_however_a_hand_wiggles_nothing_is_energised_before_a_second_and_a_half(
     hand = Fidgeting(board, moves)
     with Store.open(":memory:") as store, pytest.MonkeyPatch.context() as patch:
         patch.setattr(sort_check, "empty", lambda _board: "")
-        setup = Setup("shed 2", sorting("crate-5t-12v"), sorting, now=lambda: datetime.now(UTC))
+        setup = Setup("shed 2", LOAD("class-mini-12v-form-c"), LOAD, now=lambda: datetime.now(UTC))
         sorter = Sorter(board, store, setup, hand, lambda _view: None)
         hand.press = sorter.press
         with pytest.raises(Energised):

@@ -37,6 +37,7 @@ def rating() -> Rating:
         rating="depot-changeover-12v",
         title="invented 12 V changeover relay",
         source=INVENTED,
+        kind="relay",
         form="C",
         nominal="12 V",
         coil_resistance="90 ohm",

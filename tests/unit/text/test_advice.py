@@ -13,6 +13,7 @@ from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.protocol import library
+from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import sorting
 
 HOST = Path(pulldrop.__file__).parent
@@ -32,7 +33,8 @@ def advice() -> Iterator[tuple[str, str]]:
         yield f"advice of a worn {fault.id}", fault.advice_worn
         yield f"further test of {fault.id}", fault.further
     for name in library.crate_names():
-        yield from ((f"{name}, {rule.bin}", rule.why) for rule in sorting(name).rules)
+        for rating in classes():
+            yield from ((f"{name}, {rule.bin}", rule.why) for rule in sorting(name, rating).rules)
     yield from ((one.id, one.failed) for one in MEASUREMENTS.values())
 
 
@@ -68,7 +70,7 @@ def test_whatever_is_for_small_loads_is_never_for_filament_lamps() -> None:
 
 def test_a_bin_for_worn_contacts_is_never_for_filament_lamps() -> None:
     for name in library.crate_names():
-        for rule in sorting(name).rules:
+        for rule in (rule for rating in classes() for rule in sorting(name, rating).rules):
             limit = rule.within.get("contact_drop_no")
             sound = limit is not None and limit.high is not None and limit.high <= 0.1
             if rule.bin is Bin.LIGHT_DUTY and not sound:

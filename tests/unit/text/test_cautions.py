@@ -58,19 +58,19 @@ def test_a_run_begins_with_its_cautions_on_any_bench(width: int, kind: str) -> N
     assert len(printed(out).splitlines()) < 24, "all of it is in sight together"
 
 
-@pytest.mark.parametrize("blades", ["4t-12v", "5t-24v"])
-def test_the_diagnosis_says_before_it_begins_that_hot_makes_wear_the_contact(blades: str) -> None:
-    told = cautions.before_run([plan(f"relay-{blades}-diagnose")], first_today=False)
+@pytest.mark.parametrize("rating", ["class-mini-12v-form-a", "class-mini-24v-form-c"])
+def test_the_diagnosis_says_before_it_begins_that_hot_makes_wear_the_contact(rating: str) -> None:
+    told = cautions.before_run([plan("relay-diagnose", rating)], first_today=False)
     assert any("wear the contact" in one and "5 times on 10 A" in one for one in told)
-    assert not any("wear" in one for one in cautions.before_run([plan(f"relay-{blades}-full")], first_today=False))
+    assert not any("wear" in one for one in cautions.before_run([plan("relay-full", rating)], first_today=False))
 
 
 def test_a_coil_that_is_held_on_is_said_to_get_hot() -> None:
-    assert cautions.SOAK in cautions.before_run([plan("relay-5t-12v-soak")], first_today=False)
+    assert cautions.SOAK in cautions.before_run([plan("relay-soak", "class-mini-12v-form-c")], first_today=False)
 
 
 def test_where_only_a_few_milliamps_flow_nobody_is_warned_of_spikes_and_batteries() -> None:
-    told = cautions.before_run([plan("relay-5t-12v-bare")], first_today=True)
+    told = cautions.before_run([plan("relay-bare", "class-mini-12v-form-c")], first_today=True)
     assert told == (cautions.A_FEW_MA, cautions.DECIDE)
 
 
@@ -88,7 +88,7 @@ def test_the_verdict_says_what_is_hot_and_who_decides(width: int) -> None:
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[tuple[Store, Identity]]:
     file = str(tmp_path / "day.db")
-    assert main(["test", "--board", "virtual", "--protocol", "relay-5t-12v-quick", "--store", file]) == 0
+    assert main(["test", "--board", "virtual", "--protocol", "relay-quick", "--store", file]) == 0
     with Store.open(file) as store:
         yield store, store.record(store.runs(store.parts()[0].part.id)[0].run).board
 
@@ -104,7 +104,7 @@ def test_rings_battery_and_air_are_said_once_a_day_for_each_board(
     assert first_today(store, board, now + timedelta(days=1))
     assert first_today(store, board.model_copy(update={"serial": board.serial + 1}), now)
     assert first_today(store, board.model_copy(update={"kind": "real"}), now)
-    assert main(["test", "--board", "virtual", "--protocol", "relay-5t-12v-quick", "--store", store.name]) == 0
+    assert main(["test", "--board", "virtual", "--protocol", "relay-quick", "--store", store.name]) == 0
     again = plain(capsys.readouterr().out)
     assert cautions.BATTERY not in again and cautions.SPIKES in again
 
@@ -182,7 +182,7 @@ def test_every_screen_that_has_a_part_pulled_says_that_coil_and_load_are_off(vie
     assert results and all("Coil and load are off." in view.sentence for view in results)
 
 
-@pytest.mark.parametrize("command", [["identify"], ["test", "--protocol", "relay-5t-12v-quick"]])
+@pytest.mark.parametrize("command", [["identify"], ["test", "--protocol", "relay-quick"]])
 @pytest.mark.parametrize("specimen", ["twin-87", "exchanged-layout", "reversed-diode"])
 def test_a_refused_part_is_told_with_whose_word_decides(
     capsys: pytest.CaptureFixture[str], command: list[str], specimen: str

@@ -34,12 +34,26 @@ class DemoYearsAnswer(Frozen):
 
 
 class ProtocolLine(Frozen):
-    """Of `protocol list`, one of several."""
+    """A protocol of `protocol list`, of a part or a crate."""
 
     protocol: str
     title: str
-    form: Literal["A", "C"]
+
+
+class RatingLine(Frozen):
+    """A rating of `protocol list`."""
+
     rating: str
+    title: str
+    form: Form
+    nominal_v: float
+
+
+class ProtocolsAnswer(Frozen):
+    """Of `protocol list`."""
+
+    protocols: tuple[ProtocolLine, ...]
+    ratings: tuple[RatingLine, ...]
 
 
 class SpecimenLine(Frozen):

@@ -1,4 +1,4 @@
-"""What each key does while a crate is sorted, and the line that is typed for a note or a protocol.
+"""What each key does while a crate is sorted, and the line that is typed for a note or a rating.
 
 Rule: a key counts only for the screen that the person saw, and a note for the part that it was begun for.
 """
@@ -9,13 +9,13 @@ from pulldrop.model.crate.crate import Command, Control, CrateView
 
 KEYS = {
     " ": Control.GO, "\r": Control.GO, "\n": Control.GO, "n": Control.NO, "u": Control.UNDO, "s": Control.SKIP,
-    "r": Control.RETEST, "t": Control.NOTE, "p": Control.PROTOCOL, "q": Control.END,
+    "r": Control.RETEST, "t": Control.NOTE, "g": Control.RATING, "q": Control.END,
 }  # fmt: skip
 NAMES = (
     (Control.GO, "space"), (Control.NO, "n"), (Control.UNDO, "u"), (Control.SKIP, "s"), (Control.RETEST, "r"),
-    (Control.NOTE, "t"), (Control.PROTOCOL, "p"), (Control.END, "q"),
+    (Control.NOTE, "t"), (Control.RATING, "g"), (Control.END, "q"),
 )  # fmt: skip
-TYPED = (Control.NOTE, Control.PROTOCOL)
+TYPED = (Control.NOTE, Control.RATING)
 ENTER, ERASE, ESCAPE = ("\r", "\n"), ("\x7f", "\b"), "\x1b"
 
 

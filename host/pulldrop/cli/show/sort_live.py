@@ -72,7 +72,7 @@ def drawn(view: CrateView, width: int, height: int, said: str, coloured: bool) -
     parts: list[RenderableType] = []
     if view.simulated:
         parts.append(Text(f" SIMULATED ({view.board}): no real part is measured.".ljust(width), style="bold reverse"))
-    parts.append(Text(f"crate {view.crate}   {view.protocol}   {view.board}", style="dim"))
+    parts.append(Text(f"crate {view.crate}   {view.protocol} {view.rating}   {view.board}", style="dim"))
     gap = [Text("")] if height >= HIGH else []  # a low terminal has no line to spare
     parts += [*gap, *_word(view, width, coloured), Text(""), Text(view.sentence, style="bold")]
     if view.steps_total:
@@ -204,6 +204,6 @@ class Log:
 
     def typed(self, line: str) -> None:
         """Only what is refused is worth a line."""
-        if line and not line.startswith(("note: ", "protocol: ")):
+        if line and not line.startswith(("note: ", "rating: ")):
             self._count(0)
             self._out.print(line)

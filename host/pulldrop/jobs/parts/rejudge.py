@@ -63,8 +63,8 @@ def _refuse(record: RunRecord, plan: Plan) -> None:
         )
     if plan.form != record.plan.form:
         raise NotToBeJudged(
-            f"The protocol {plan.protocol} is for parts of form {plan.form}; run {record.run} tested one of form "
-            f"{record.plan.form}. Name a protocol of that form."
+            f"The rating {plan.rating.rating} is for parts of form {plan.form}; run {record.run} tested one of form "
+            f"{record.plan.form}. Name a rating of that form."
         )
 
 

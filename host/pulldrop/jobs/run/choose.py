@@ -1,36 +1,40 @@
-"""From what a person names to a plan; a protocol that is not named follows from the kind of part.
+"""From what a person names to a plan; what is not named follows from the kind of part.
 
 Rule: where nothing says what kind of part it is, nothing is guessed.
 """
 
+from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.relay import Form
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.purpose import protocol_name
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library
+from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.load import plan
 from pulldrop.protocol.ratings import load_rating
 
-TERMINALS = {"A": 4, "B": 4, "C": 5, "twin": 4}
+TESTED_AS: dict[Form, Form] = {"A": "A", "B": "A", "C": "C", "twin": "A"}
+"""The contact form that a part is tested as, by its blades."""
 
 
-def plan_by_name(protocol: str | None, rating: str | None) -> Plan | None:
-    """The plan for the names given; a rating alone gets the quick protocol of its kind.
+def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -> Plan:
+    """The plan for a rating, or its name or path; without a protocol the quick one, on a bare board that for it.
 
-    None when neither is given. Raises ProtocolError and BadText.
+    Raises ProtocolError and BadText.
     """
-    if protocol:
-        return plan(protocol, rating)
-    if rating:
-        rated = load_rating(library.find_rating(rating))
-        return plan(_quick(rated.form, rated.nominal), rating)
-    return None
+    if isinstance(rating, str):
+        rating = load_rating(library.find_rating(rating))
+    return plan(protocol or protocol_name(rating.kind, "bare" if bare else "quick"), rating)
 
 
-def plan_for_specimen(specimen: Specimen, bare: bool = False) -> Plan:
-    """The quick protocol for what is printed on a virtual part; on a bare board the one that it can do."""
-    quick = _quick(specimen.form, specimen.nominal_v)
-    return plan(quick.removesuffix("quick") + "bare" if bare else quick)
+def plan_for_specimen(specimen: Specimen, bare: bool = False, protocol: str | None = None) -> Plan:
+    """The plan for the class that is printed on a virtual part."""
+    return plan_rated(protocol, class_of("relay", TESTED_AS[specimen.form], specimen.nominal_v), bare)
 
 
-def _quick(form: str, nominal_v: float) -> str:
-    """Name of the shipped quick protocol for a contact form and a nominal voltage."""
-    return f"relay-{TERMINALS[form]}t-{nominal_v:g}v-quick"
+def plan_seen(nature: Nature, protocol: str | None) -> Plan | None:
+    """The plan for the class that a look found, and the protocol that suits it; None where the look is not sure."""
+    if not nature.rating or nature.sure == "unsure":
+        return None
+    return plan(protocol or nature.protocol, nature.rating)

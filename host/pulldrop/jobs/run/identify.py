@@ -4,10 +4,10 @@ Rule: nothing is proposed or refused by what is unsure; a person who knows bette
 """
 
 from datetime import UTC, datetime
-from functools import cache
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.calibration import in_force
+from pulldrop.jobs.run.choose import TESTED_AS
 from pulldrop.jobs.run.test_one import switch_off
 from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify.look import look
@@ -17,17 +17,13 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.identification import Nature, Sure
-from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, NC, NO
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
-from pulldrop.protocol import library
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.model.run.purpose import protocol_name
+from pulldrop.protocol.classes import classes
 from pulldrop.store import Store
-
-CLASS = "class-"
-BLADES = {"A": 4, "B": 4, "C": 5, "twin": 4}
 
 
 class Identified(Frozen):
@@ -50,23 +46,26 @@ class NotEnergised(Exception):
         self.why, self.faults = why, faults
 
 
-def look_first(board: Board, store: Store, plan: Plan | None, operate: bool = False) -> Nature:
-    """What lies in the socket. Raises NotEnergised when `plan`, if there is one, does not suit it, and BoardError.
+def look_first(board: Board, store: Store, operate: bool = False) -> Nature:
+    """What lies in the socket. Raises BoardError.
 
     `operate`: energise it once, when nothing speaks against it, to settle its contact form.
     """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     try:
-        nature = identify(board, calibration, operate)
+        return identify(board, calibration, operate)
     except BaseException:  # Ctrl-C as well
         switch_off(board)
         raise
-    if plan is not None and (why := refusal(nature, plan)):
+
+
+def refuse(nature: Nature, plan: Plan | None) -> None:
+    """Raises NotEnergised when the part must not be energised, or the plan, if there is one, does not suit it."""
+    if why := refusal(nature, plan) if plan else nature.refuse:
         harmful = nature.refuse and not nature.empty
         more = "" if harmful else " Add --no-look to have it tested all the same."
         told = f"Nothing was tested: {why}.{finding(nature, plan)}{more}"
         raise NotEnergised(told, why, seen(nature, plan))
-    return nature
 
 
 def finding(nature: Nature, plan: Plan | None = None) -> str:
@@ -85,27 +84,20 @@ def identify(
     return propose(nature, rig.bare)
 
 
-@cache
-def classes() -> tuple[Rating, ...]:
-    """The shipped ratings of classes, which no single maker's sheet narrows."""
-    return tuple(load_rating(library.find_rating(name)) for name in library.rating_names() if name.startswith(CLASS))
-
-
 def propose(nature: Nature, bare: bool) -> Nature:
     """Name protocol and rating, where they follow from what was seen."""
     if nature.refuse or nature.volts is None or not nature.forms or nature.forms[0] == "B":
         return nature
-    blades = BLADES[nature.forms[0]]
-    form = "c" if blades == 5 else "a"
-    protocol = f"relay-{blades}t-{nature.volts:g}v-{'bare' if bare else 'quick'}"
-    ratings = [name for name in nature.classes if name.endswith(f"{nature.volts:g}v-form-{form}")]
-    ratings.sort(key=lambda name: "mini" not in name)
+    form = TESTED_AS[nature.forms[0]]
+    fits = [
+        one for one in classes() if one.rating in nature.classes and (one.form, one.nominal) == (form, nature.volts)
+    ]
     told: list[Sure] = [one.sure for one in nature.statements if one.about in ("form", "class")]
     sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
-    known = protocol in library.names()
-    return nature.model_copy(
-        update={"protocol": protocol if known else "", "rating": ratings[0] if ratings else "", "sure": sure}
-    )
+    if not fits:
+        return nature.model_copy(update={"sure": sure})
+    protocol = protocol_name(fits[0].kind, "bare" if bare else "quick")
+    return nature.model_copy(update={"protocol": protocol, "rating": fits[0].rating, "sure": sure})
 
 
 def refusal(nature: Nature, plan: Plan) -> str:
@@ -116,20 +108,22 @@ def refusal(nature: Nature, plan: Plan) -> str:
     if nature.volts is not None and told and told.sure != "unsure" and nature.volts != plan.rating.nominal:
         ohm = f"{nature.coil.ohm:.0f} ohm" if nature.coil else "its ohms"
         return (
-            f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.protocol} is for {plan.rating.nominal:g} V: it"
-            f" would {'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
+            f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.rating.rating} is for"
+            f" {plan.rating.nominal:g} V: it would "
+            f"{'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
         )
     form = FORMS[plan.form]
     if NC in form.pairs and nature.forms == ("twin",):
         return (
-            f"the part has two blades 87, joined inside, and {plan.protocol} is for {form.title} parts; one for"
+            f"the part has two blades 87, joined inside, and {plan.rating.rating} is for {form.title} parts; one for"
             " normally open parts suits it, the second blade 87 left alone"
         )
     if NC not in form.pairs and nature.forms[:1] == ("C",) and "B" in nature.forms:
         return (
-            f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {plan.protocol} is"
-            f" for {form.title} ones"
+            f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and"
+            f" {plan.rating.rating} is for {form.title} ones"
         )
     if NO not in form.pairs and nature.forms == ("C",):
-        return f"87 closes with the coil on, so this is a changeover part, and {plan.protocol} is for {form.title} ones"
+        is_for = f"{plan.rating.rating} is for {form.title} ones"
+        return f"87 closes with the coil on, so this is a changeover part, and {is_for}"
     return ""

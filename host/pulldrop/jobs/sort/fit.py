@@ -31,7 +31,7 @@ def unfit(board: Board) -> str:
         return ""
     return (
         "A bare board has no coil supply and loads no contact, so every part of a crate would have to be looked at"
-        " again. Sort on a full board. On this one test a part at a time: pulldrop test --protocol relay-5t-12v-bare."
+        " again. Sort on a full board. On this one test a part at a time: pulldrop test."
     )
 
 
@@ -76,7 +76,7 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
     if FORMS[plan.form].at("rest").closed and seen.coil_a and not seen.closed:
         return (
             "30 and 87a are open at rest: a normally open part, one that is not pushed home, or a dead NC contact. Push"
-            " it home and test it again, or take a protocol for normally open parts"
+            " it home and test it again, or take a rating for normally open parts"
         )
     return ""
 

@@ -34,7 +34,7 @@ class Ledger:
         self.seq = 0
         self._placings: list[Placed] = []
         self._notes: dict[int, str] = {}
-        self.protocol = ""
+        self.rating = ""
         self.unpulled: int | None = None
         self.likeness: Likeness | None = None
         self.since_golden = 0
@@ -59,8 +59,8 @@ class Ledger:
                 self._merge(event)
             case Happened.OTHER:
                 self.likeness = None
-            case Happened.PROTOCOL:
-                self.protocol = event.text
+            case Happened.RATING:
+                self.rating = event.text
             case Happened.GOLDEN:
                 self.since_golden = 0
             case Happened.CHECKED:

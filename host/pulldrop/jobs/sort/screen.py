@@ -20,15 +20,15 @@ class Screen:
     """One crate's screen. `press` may be called from any thread, everything else from the sorter's."""
 
     def __init__(
-        self, board: Identity, crate: str, protocols: tuple[str, ...], ledger: Ledger, show: Callable[[CrateView], None]
+        self, board: Identity, crate: str, ratings: tuple[str, ...], ledger: Ledger, show: Callable[[CrateView], None]
     ) -> None:
-        self._board, self._crate, self._protocols = board, crate, protocols
+        self._board, self._crate, self._ratings = board, crate, ratings
         self._ledger, self._show = ledger, show
         self._commands: deque[Command] = deque()
         self._lock = threading.Lock()
         self._version = self._since = 0
         self.view: CrateView | None = None
-        self.protocol = ""
+        self.protocol = self.rating = ""
         self.cautions: tuple[str, ...] = ()
         """Before the first part; later only what belongs to a hand at the socket."""
 
@@ -69,11 +69,11 @@ class Screen:
         noted = (Control.NOTE,) if say and ledger.newest and stage is not Stage.TESTING else ()
         view = CrateView(
             version=max(self._version, 1), simulated=who.simulated, crate=self._crate, protocol=self.protocol,
-            board=f"{who.kind} board {who.serial}", stage=stage, number=number or ledger.next_number, word=word,
-            sentence=sentence, reasons=reasons, bin=bin, step=step, steps_done=steps_done, steps_total=steps_total,
-            tally=ledger.tally, last=ledger.newest[:LAST_SHOWN], picture=picture, go=go,
-            controls=(*((Control.GO,) if go else ()), *say, *noted), protocols=self._protocols,
-            golden=golden, asked=asked,
+            rating=self.rating, board=f"{who.kind} board {who.serial}", stage=stage, word=word, sentence=sentence,
+            number=number or ledger.next_number, reasons=reasons, bin=bin, step=step, steps_done=steps_done,
+            steps_total=steps_total, tally=ledger.tally, last=ledger.newest[:LAST_SHOWN], picture=picture, go=go,
+            controls=(*((Control.GO,) if go else ()), *say, *noted), ratings=self._ratings, golden=golden,
+            asked=asked,
             cautions=self.cautions if stage is Stage.CHECK else WHILE_SORTING,
         )  # fmt: skip
         if view == self.view:

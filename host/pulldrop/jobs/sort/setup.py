@@ -25,12 +25,12 @@ class Around(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A crate to be sorted. `load`: how another protocol is found by its name; `protocols`: what it may be."""
+    """A crate to be sorted. `load`: its protocol for another rating, by name; `ratings`: what that may be."""
 
     crate: str
     sorting: Sorting
     load: Callable[[str], Sorting]
-    protocols: tuple[str, ...] = ()
+    ratings: tuple[str, ...] = ()
     operator: str = ""
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
 

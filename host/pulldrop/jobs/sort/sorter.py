@@ -59,10 +59,10 @@ class Sorter:
             raise CrateRefused(unfit)
         _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
         self._ledger = Ledger(events)
-        self._screen = Screen(board.identity, setup.crate, setup.protocols, self._ledger, show)
+        self._screen = Screen(board.identity, setup.crate, setup.ratings, self._ledger, show)
         self._first_today = first_today(store, board.identity, setup.now())
         self._waiting = Waiting(self._rig, self._screen, around, self._at_once)
-        self._use(setup.load(self._ledger.protocol) if self._ledger.protocol else setup.sorting)
+        self._use(setup.load(self._ledger.rating) if self._ledger.rating else setup.sorting)
         self._prints = Prints(store)
         self._prints.follow(self._ledger.parts)
         self._pictures = Pictures()
@@ -231,7 +231,7 @@ class Sorter:
         return {None: None, True: self._seat, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
 
     def _tell_insert(self) -> None:
-        controls = (Control.SKIP, Control.PROTOCOL, *self._undoable(), *END)
+        controls = (Control.SKIP, Control.RATING, *self._undoable(), *END)
         if self._golden:
             every = self._sorting.golden_every
             sentence = f"Insert the golden part {self._golden}: the bench is checked every {every} parts."
@@ -417,8 +417,8 @@ class Sorter:
                 self._note(command.number or self._ledger.newest[0].number, command.text[:200])
             case Control.UNDO:
                 self._undo()
-            case Control.PROTOCOL:
-                self._change_protocol(command.text)
+            case Control.RATING:
+                self._change_rating(command.text)
             case _:
                 return False
         return True
@@ -437,13 +437,13 @@ class Sorter:
         self._keep(Happened.UNDONE, last.number)
         self._told = f"Number {last.number} ({last.bin}) is undone: take that part out of its bin and insert it again."
 
-    def _change_protocol(self, name: str) -> None:
+    def _change_rating(self, name: str) -> None:
         try:
             self._use(self._setup.load(name))
         except (ProtocolError, BadText) as wrong:
             self._told = str(wrong)
         else:
-            self._keep(Happened.PROTOCOL, text=name)
+            self._keep(Happened.RATING, text=name)
 
     def _untested(self, why: str) -> None:
         """A part that is not tested gets a number all the same, and is looked at again."""
@@ -467,9 +467,9 @@ class Sorter:
         self._prints.follow(self._ledger.parts)
 
     def _use(self, sorting: Sorting) -> None:
-        """Sort by this protocol from here on."""
+        """Sort for this rating from here on."""
         self._sorting, self._form = sorting, sorting.screen.form
-        self._screen.protocol = sorting.name
+        self._screen.protocol, self._screen.rating = sorting.name, sorting.screen.rating.rating
         self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)
 
     def _golden_due(self) -> str:

@@ -269,18 +269,18 @@ def _cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
 
 
 def _rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
-    return plan.rating.coil_resistance
+    return plan.rating.coil_ohm
 
 
 def _rated_amps(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
     """Nominal current of a coil of the rated resistance."""
-    return plan.rating.nominal / plan.rating.coil_resistance if plan.rating.coil_resistance else None
+    return plan.rating.nominal / plan.rating.coil_ohm if plan.rating.coil_ohm else None
 
 
 def _nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
     """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature."""
     coil = by_id.get("coil_resistance")
-    rated = plan.rating.coil_resistance
+    rated = plan.rating.coil_ohm
     if rated and isinstance(coil, Reading) and coil.value and coil.bound == "=":
         return plan.rating.nominal * coil.value / rated
     return plan.rating.nominal

@@ -37,8 +37,7 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     found = clues(plan, findings, tripped)
     if not found:
         return ()
-    tolerance = (plan.rating.coil_tolerance or 100 * USUAL_TOLERANCE) / 100
-    usual = sound_of(plan.form, tolerance, plan.rating.suppression)
+    usual = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
     known = [fault for fault in faults_of(plan.form) if not fault.needs or fault.needs in found]
     weights = _weights(found, usual, known)
     if max(weights, key=lambda one: weights[one]) == ():

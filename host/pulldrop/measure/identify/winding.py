@@ -145,8 +145,8 @@ def winding_ohm(coil: CoilSeen, suppression: SuppressionSeen) -> tuple[float, fl
 
 def _fits(one: Rating, low: float, high: float, coldest_c: float, hottest_c: float) -> bool:
     """Whether the winding may be of a class, if it has any temperature between the two."""
-    if one.coil_resistance is None:
+    if one.coil_ohm is None:
         return False
-    share = (one.coil_tolerance or 10.0) / 100
-    least, most = one.coil_resistance * (1 - share), one.coil_resistance * (1 + share)
+    share = one.coil_share or 0.1
+    least, most = one.coil_ohm * (1 - share), one.coil_ohm * (1 + share)
     return bool(high >= least * factor(20.0, coldest_c) and low <= most * factor(20.0, hottest_c))

@@ -57,12 +57,12 @@ class Control(StrEnum):
     SKIP = "skip"
     RETEST = "retest"
     NOTE = "note"
-    PROTOCOL = "protocol"
+    RATING = "rating"
     END = "end"
 
 
 class Command(Frozen):
-    """One control as pressed. `text`: the note, or the protocol's name.
+    """One control as pressed. `text`: the note, or the rating's name.
 
     `seen`: version of the view that the person looked at, 0 for "whatever it is"; the crate refuses a stale one.
     `number`: the part that a note is for, 0 for the last one placed; with a number it counts whatever is shown.
@@ -102,7 +102,7 @@ class Happened(StrEnum):
     """What is written down of a crate, one row each; nothing is taken back but by a later row.
 
     PLACED: a part got its bin; PULLED: it left the socket; UNDONE: the last placing does not hold; NOTED: a note to a
-    number; SAME: it is the part that it looked like; OTHER: it is not; PROTOCOL: another protocol from here on;
+    number; SAME: it is the part that it looked like; OTHER: it is not; RATING: parts of another rating from here on;
     GOLDEN: a golden part was asked for, and what came of it; CHECKED: the bench's socket was found as it should be.
     """
 
@@ -112,7 +112,7 @@ class Happened(StrEnum):
     NOTED = "noted"
     SAME = "same"
     OTHER = "other"
-    PROTOCOL = "protocol"
+    RATING = "rating"
     GOLDEN = "golden"
     CHECKED = "checked"
 
@@ -153,7 +153,7 @@ class CrateView(Frozen):
 
     word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
     go: what the one key does now, in words, empty when it does nothing; controls: what is possible now.
-    tally: parts in each bin; last: the newest first. protocols: what PROTOCOL may name.
+    tally: parts in each bin; last: the newest first. ratings: what RATING may name.
     golden: id of the golden part that is asked for; asked: the number that a QUESTION asks about, else 0.
     cautions: what can hurt, at this stage.
     """
@@ -162,6 +162,7 @@ class CrateView(Frozen):
     simulated: bool
     crate: str
     protocol: str
+    rating: str = ""
     board: str
     stage: Stage
     number: int = Field(ge=1)
@@ -177,7 +178,7 @@ class CrateView(Frozen):
     picture: CoilPicture | None = None
     go: str = ""
     controls: tuple[Control, ...] = ()
-    protocols: tuple[str, ...] = ()
+    ratings: tuple[str, ...] = ()
     golden: str = ""
     asked: int = Field(ge=0, default=0)
     cautions: tuple[str, ...] = ()

@@ -3,15 +3,31 @@
 import math
 import re
 from difflib import get_close_matches
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    GetJsonSchemaHandler,
+    ModelWrapValidatorHandler,
+    Tag,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
 
+Build = Literal["mini", "micro"]
+"""Size of a relay's body, the commonest first."""
 IN_SI = {"numbers": "SI"}
 """Validation context for text that pulldrop wrote itself: there a bare number is in SI, as it was dumped."""
 
@@ -82,6 +98,42 @@ class Drop(Frozen):
     at: Amps = Field(description="load current at which it holds, such as '10 A'")
 
 
+class OhmRange(Frozen):
+    """Least and most ohms, as a class of parts has them. In files one text: `60 ohm .. 120 ohm`."""
+
+    least: Ohms
+    most: Ohms
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _from_text(cls, written: Any, validate: ModelWrapValidatorHandler[Self]) -> Self:
+        if isinstance(written, str):
+            least, _, most = written.partition("..")
+            written = {"least": least.strip(), "most": most.strip()}
+        made = validate(written)
+        if made.least >= made.most:
+            raise ValueError("the lower end is not below the upper one; expected such as '60 ohm .. 120 ohm'")
+        return made
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        if handler.mode == "serialization":
+            return handler(core)
+        one = _pattern("ohm").strip("^$")
+        return {"type": "string", "pattern": f"^{one}\\.\\.{one}$"}
+
+    def __str__(self) -> str:
+        return f"{self.least:g} ohm .. {self.most:g} ohm"
+
+
+def _ohms_or_range(written: object) -> str:
+    return "range" if isinstance(written, OhmRange | dict) or (isinstance(written, str) and ".." in written) else "ohms"
+
+
+CoilOhms = Annotated[Annotated[Ohms, Tag("ohms")] | Annotated[OhmRange, Tag("range")], Discriminator(_ohms_or_range)]
+"""One figure, with `coil_tolerance` about it, or the range of a class."""
+
+
 class Rating(Frozen):
     """Rated values in SI. A figure that the maker does not give stays None: no limit comes from it.
 
@@ -91,9 +143,15 @@ class Rating(Frozen):
     rating: Name = Field(description="name of the rating, the same as the file's")
     title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
     source: Source = Field(description="where the figures come from, and how they are known")
+    kind: Literal["relay"] = Field(default="relay", description="what sort of part it is: relay")
     form: Form = Field(description="contact form: A (87), B (87a), C (87 and 87a), twin (two blades 87)")
     nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
-    coil_resistance: Ohms | None = Field(default=None, description="coil resistance at 20 degC, such as '85 ohm'")
+    any_maker: Build | None = Field(
+        default=None, description="for a class of parts, whoever made them: their size, mini or micro"
+    )
+    coil_resistance: CoilOhms | None = Field(
+        default=None, description="coil resistance at 20 degC, such as '85 ohm', or a range, '60 ohm .. 120 ohm'"
+    )
     coil_tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
     pull_in_most: Volts | None = Field(default=None, description="highest pull-in voltage at 20 degC")
     drop_out_least: Volts | None = Field(default=None, description="lowest drop-out voltage at 20 degC")
@@ -115,7 +173,9 @@ class Rating(Frozen):
     @classmethod
     def _of_known_figures(cls, figures: Any) -> Any:
         known = [
-            key for key in cls.model_fields if key not in ("rating", "title", "source", "form", "figures", "notes")
+            key
+            for key in cls.model_fields
+            if key not in ("rating", "title", "source", "kind", "form", "any_maker", "figures", "notes")
         ]
         for key in figures if isinstance(figures, dict) else ():
             if key not in known:
@@ -123,6 +183,26 @@ class Rating(Frozen):
                 hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}"
                 raise ValueError(f"'{key}' is no figure of a rating; {hint}")
         return figures
+
+    @model_validator(mode="after")
+    def _one_way_to_say_it(self) -> Self:
+        if isinstance(self.coil_resistance, OhmRange) and self.coil_tolerance is not None:
+            raise ValueError("a range of 'coil_resistance' has no 'coil_tolerance'; take one of them out")
+        return self
+
+    @property
+    def coil_ohm(self) -> float | None:
+        """Ohms of the coil at 20 degC: the figure, or the middle of its range."""
+        coil = self.coil_resistance
+        return (coil.least + coil.most) / 2 if isinstance(coil, OhmRange) else coil
+
+    @property
+    def coil_share(self) -> float | None:
+        """How far the coil may be off `coil_ohm` either way, as a share of it; None where the rating does not say."""
+        coil = self.coil_resistance
+        if isinstance(coil, OhmRange):
+            return (coil.most - coil.least) / (coil.most + coil.least)
+        return None if self.coil_tolerance is None else self.coil_tolerance / 100
 
     def source_of(self, figure: str) -> Source:
         """Where one figure comes from."""

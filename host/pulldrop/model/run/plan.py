@@ -13,7 +13,8 @@ from pulldrop.model.steps.contact import ContactStep
 class Plan(Frozen):
     """A protocol bound to a rating. `limits` by measurement id; `wanted` lists every id that must be reported.
 
-    `unlimited` says, by id, why a limit that the protocol asks for could not be had from this rating.
+    `unlimited` says, by id, why a limit that the protocol asks for could not be had from this rating; `left_out`, by
+    kind of step, why a step of the protocol is not taken with parts of this system.
     `text` is the protocol file as read; `sha256` its hash, stored with every run.
     """
 
@@ -26,6 +27,7 @@ class Plan(Frozen):
     wanted: tuple[str, ...]
     limits: dict[str, Limit]
     unlimited: dict[str, str] = Field(default_factory=dict)
+    left_out: dict[str, str] = Field(default_factory=dict)
     text: str
     sha256: str
 

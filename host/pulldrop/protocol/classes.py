@@ -1,0 +1,27 @@
+"""Ratings of classes of parts, found by what stands in them and not by their names."""
+
+from functools import cache
+from typing import get_args
+
+from pulldrop.model.part.kind import Kind
+from pulldrop.model.part.rating import Build, Rating
+from pulldrop.model.part.relay import Form
+from pulldrop.protocol import library
+from pulldrop.protocol.errors import UnknownName
+from pulldrop.protocol.ratings import load_rating
+
+
+@cache
+def classes() -> tuple[Rating, ...]:
+    """The shipped ratings that no single maker's sheet narrows, the commonest build first."""
+    every = (load_rating(library.find_rating(name)) for name in library.rating_names())
+    order = get_args(Build)
+    return tuple(sorted((one for one in every if one.any_maker), key=lambda one: order.index(one.any_maker)))
+
+
+def class_of(kind: Kind, form: Form, nominal_v: float) -> Rating:
+    """The commonest class of such parts. Raises UnknownName when none is known."""
+    for one in classes():
+        if (one.kind, one.form, one.nominal) == (kind, form, nominal_v):
+            return one
+    raise UnknownName(f"no class of {kind}s of Form {form} and {nominal_v:g} V is known; name a rating")
