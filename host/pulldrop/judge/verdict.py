@@ -16,6 +16,7 @@ from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
+from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
@@ -141,20 +142,22 @@ BY_GRADE = {
 def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for, and by which protocol it would be; nothing where all is in."""
     by: dict[str, list[str]] = {}
-    for words, purpose in _left_out(plan):
-        by.setdefault(protocol_name(plan.rating.kind, purpose), []).append(words)
-    told = "; ".join(f"{', '.join(words)} (the protocol {name} does)" for name, words in by.items())
+    for kind, words, purpose in _left_out(plan):
+        name = protocol_name(plan.rating.kind, purpose)
+        how = f"the protocol {name} does" if yields(kind, plan.form) else "this bench cannot, with this contact form"
+        by.setdefault(how, []).append(words)
+    told = "; ".join(f"{', '.join(words)} ({how})" for how, words in by.items())
     return f"Not tested: {told}. " if told else ""
 
 
 def untested_in_short(plan: Plan) -> str:
     """What it was not tested for, in a few words, for a crate; empty where all is in."""
-    return ", ".join(words for words, _ in _left_out(plan))
+    return ", ".join(words for _, words, _ in _left_out(plan))
 
 
-def _left_out(plan: Plan) -> list[tuple[str, Purpose]]:
+def _left_out(plan: Plan) -> list[tuple[str, str, Purpose]]:
     made = {step.measure for step in plan.steps}
-    return [(words, purpose) for kind, words, purpose in NOT_IN_PLAN if kind not in made]
+    return [one for one in NOT_IN_PLAN if one[0] not in made]
 
 
 def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:

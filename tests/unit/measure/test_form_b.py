@@ -6,6 +6,7 @@ from crates import Crate, parts
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import open_board
+from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.run.record import Part
@@ -28,6 +29,16 @@ def test_tested_all_the_same_it_is_not_called_stuck(form: str, kind: str) -> Non
     assert "stuck" not in record.verdict.model_dump_json()
 
 
+def test_by_its_class_a_sound_one_passes_like_any_other_and_what_nobody_can_test_is_said() -> None:
+    part = specimens.find(NC_PART)
+    at = plan_for_specimen(part.specimen)
+    assert at.rating.rating == "class-mini-12v-form-b"
+    with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
+        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+    assert record.verdict.overall is Overall.PASS and not record.faults
+    assert "insulation (this bench cannot, with this contact form)" in record.verdict.next
+
+
 @pytest.mark.parametrize("form", ["a", "c"])
 def test_a_crate_looks_at_it_again_and_still_scraps_a_stuck_part(form: str) -> None:
     with Store.open(":memory:") as store:
@@ -45,3 +56,4 @@ def test_identify_has_the_blades_counted(capsys: pytest.CaptureFixture[str]) -> 
         main(["identify", "--board", "virtual", "--specimen", NC_PART, "--store", ":memory:", *more])
         said = " ".join(capsys.readouterr().out.split())
         assert "without a blade 87 it is normally closed (Form B), tested by a rating of Form B" in said
+        assert f"class-mini-12v-form-{'b' if more else 'c'}" in said

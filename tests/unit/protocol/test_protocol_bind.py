@@ -185,6 +185,7 @@ def test_a_span_that_the_rating_turns_upside_down_is_no_limit() -> None:
         ("coil_resistance", "85 ohm +- 5 V", "the spread is in V; expected ohm or %"),
         ("coil_resistance", "at rest", "expected a limit in ohm"),
         ("contact_rest", "<= 5 V", "a contact state has no number"),
+        ("flyback_class", "at rest", "has no limit"),
         ("operate_time", "<= rated else 5 V", "the limit is in V"),
     ],
 )

@@ -14,7 +14,7 @@ from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.load import plan
 from pulldrop.protocol.ratings import load_rating
 
-TESTED_AS: dict[Form, Form] = {"A": "A", "B": "A", "C": "C", "twin": "A"}
+TESTED_AS: dict[Form, Form] = {"A": "A", "B": "B", "C": "C", "twin": "A"}
 """The contact form that a part is tested as, by its blades."""
 
 

@@ -86,7 +86,7 @@ def identify(
 
 def propose(nature: Nature, bare: bool) -> Nature:
     """Name protocol and rating, where they follow from what was seen."""
-    if nature.refuse or nature.volts is None or not nature.forms or nature.forms[0] == "B":
+    if nature.refuse or nature.volts is None or not nature.forms:
         return nature
     form = TESTED_AS[nature.forms[0]]
     fits = [
