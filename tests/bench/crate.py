@@ -25,7 +25,7 @@ from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board, calibrate_virtual
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
-from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.hand import Heap, SortingHand
 from pulldrop.jobs.sort.setup import Setup
 from pulldrop.jobs.sort.sorter import Sorter
 from pulldrop.judge import decide
@@ -108,7 +108,7 @@ def sort(crate: Sequence[Part], seed: int, again: int) -> Outcome:
         store.add_calibration(calibrate_board(board, seed))
         board.insert(empty_socket().specimen)
         waiting = [one.thing for one in (*crate, *crate[:again])]
-        hand = Hand(board, Heap(waiting), board.insert, seed)
+        hand = SortingHand(board, Heap(waiting), board.insert, seed)
         sorter = Sorter(board, store, Setup("campaign", CRATE, LOAD), hand, views.append)
         hand.press = sorter.press
         began, worked = time.perf_counter(), time.process_time()

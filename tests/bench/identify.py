@@ -1,4 +1,4 @@
-"""Does the look find out what a part is? Random parts of every nature, on random benches, full and bare.
+"""Does the look find out what a part is? Random parts of every kind, on random benches, full and bare.
 
 Seeds 1 to 9 were used while the rules were written. Seeds from 1000 on are held out: nothing was tuned on them.
 *right*: the truth was said; *named*: it was said to be possible, another one likelier, or that it cannot be told;
@@ -15,14 +15,14 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Literal
 
-from natures import Truth, draw
+from identifications import Truth, draw
 from report import AnyGoal, Goal, Share, close
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 
 Mark = Literal["right", "named", "wrong"]
 SUBJECTS = ("layout", "form", "coil", "class", "suppression")
@@ -36,32 +36,32 @@ class Result:
 
     bare: bool
     truth: Truth
-    nature: Nature
+    identified: Identification
     marks: dict[str, Mark] = field(default_factory=dict)
 
     @property
     def harmed(self) -> bool:
         """It may be energised by what was said, and would come to harm."""
-        return self.truth.harmful and not self.nature.refuse and not self.bare
+        return self.truth.harmful and not self.identified.refuse and not self.bare
 
     @property
     def burnt(self) -> bool:
         """A 12 V coil for which a 24 V class is proposed."""
-        return self.truth.volts == 12.0 and bool(self.nature.rating) and self.nature.volts == 24.0
+        return self.truth.volts == 12.0 and bool(self.identified.rating) and self.identified.volts == 24.0
 
 
-def marks(truth: Truth, nature: Nature, bare: bool) -> dict[str, Mark]:
+def marks(truth: Truth, identified: Identification, bare: bool) -> dict[str, Mark]:
     """Every statement held to the truth."""
-    if nature.empty:
+    if identified.empty:
         return {"layout": "named" if truth.blank(bare) else "wrong"}
     found: dict[str, Mark] = {
-        "layout": "named" if nature.layout == "unknown" else _same(nature.layout == truth.layout),
-        "form": _form(truth, nature),
-        "coil": _coil(truth, nature),
+        "layout": "named" if identified.layout == "unknown" else _same(identified.layout == truth.layout),
+        "form": _form(truth, identified),
+        "coil": _coil(truth, identified),
     }
-    if truth.winding == "whole" and nature.winding == "whole":
-        found["class"] = "named" if nature.volts is None else _same(nature.volts == truth.volts)
-        found["suppression"] = _suppression(truth, nature)
+    if truth.winding == "whole" and identified.winding == "whole":
+        found["class"] = "named" if identified.volts is None else _same(identified.volts == truth.volts)
+        found["suppression"] = _suppression(truth, identified)
     return found
 
 
@@ -69,22 +69,22 @@ def _same(right: bool) -> Mark:
     return "right" if right else "wrong"
 
 
-def _form(truth: Truth, nature: Nature) -> Mark:
-    if nature.forms[:1] == (truth.form,):
+def _form(truth: Truth, identified: Identification) -> Mark:
+    if identified.forms[:1] == (truth.form,):
         return "right"
-    told = nature.said("form")
-    return "named" if truth.form in nature.forms or (told is not None and told.sure == "unsure") else "wrong"
+    told = identified.said("form")
+    return "named" if truth.form in identified.forms or (told is not None and told.sure == "unsure") else "wrong"
 
 
-def _coil(truth: Truth, nature: Nature) -> Mark:
-    if nature.winding == truth.winding:
+def _coil(truth: Truth, identified: Identification) -> Mark:
+    if identified.winding == truth.winding:
         return "right"
-    told = nature.said("coil")
-    return "named" if nature.winding == "unknown" or (told is not None and told.sure == "unsure") else "wrong"
+    told = identified.said("coil")
+    return "named" if identified.winding == "unknown" or (told is not None and told.sure == "unsure") else "wrong"
 
 
-def _suppression(truth: Truth, nature: Nature) -> Mark:
-    seen = nature.suppression
+def _suppression(truth: Truth, identified: Identification) -> Mark:
+    seen = identified.suppression
     if seen.kind == "unknown":
         return "named" if not seen.possible or truth.kind in seen.possible else "wrong"
     right = seen.kind == truth.kind and seen.reversed == truth.reversed
@@ -101,8 +101,8 @@ def one_part(number: int, seed: int) -> Result:
     specimen, truth = draw(chance)
     bench, bare, calibrated = chance.getrandbits(40), chance.random() < 0.4, chance.random() < 0.3
     with VirtualBoard(specimen, bench, bare) as board:
-        nature = identify(board, calibrate_virtual(bench) if calibrated and not bare else nominal(bench))
-    return Result(bare, truth, nature, marks(truth, nature, bare))
+        identified = identify(board, calibrate_virtual(bench) if calibrated and not bare else nominal(bench))
+    return Result(bare, truth, identified, marks(truth, identified, bare))
 
 
 def campaign(seed: int, parts: int, workers: int = 2) -> list[Result]:
@@ -159,7 +159,7 @@ def _true(one: Result) -> str:
 
 
 def _said(one: Result) -> str:
-    seen = one.nature.suppression
+    seen = one.identified.suppression
     return f"{seen.kind}{' reversed' if seen.reversed else ''}"
 
 
@@ -174,7 +174,7 @@ def main() -> int:
     print_table(results)
     for number, one in enumerate(results):
         if given.wrong and ("wrong" in one.marks.values() or one.harmed or one.burnt):
-            print(number, "bare" if one.bare else "full", one.truth, one.marks, one.nature.model_dump_json())
+            print(number, "bare" if one.bare else "full", one.truth, one.marks, one.identified.model_dump_json())
     return close("identify", given, goals(results))
 
 

@@ -11,7 +11,7 @@ from pulldrop.board import steady
 from pulldrop.board.errors import BoardReset, WireTrouble
 from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.board.serial import SerialBoard
-from pulldrop.emulator.chip import Port
+from pulldrop.emulator.chip import ChipPort
 from pulldrop.emulator.machine import EDGES
 from pulldrop.jobs.run.specimens import find
 from pulldrop.model.raw import Contact
@@ -59,7 +59,7 @@ def test_a_restart_before_a_host_begins_ends_no_run(port: FaultyPort) -> None:
 @pytest.mark.parametrize("pin", EDGES)
 @pytest.mark.parametrize("gap_us", [4, 40])
 def test_a_storm_shows_no_state_and_one_that_passes_hides_none(
-    port: FaultyPort, pin: tuple[Port, int], gap_us: int
+    port: FaultyPort, pin: tuple[ChipPort, int], gap_us: int
 ) -> None:
     """It made NC open, a part operate too late or at another voltage, and sound parts failed."""
     walk = Stairs(ON, step=-7, count=20, dwell_ms=20, watch=Contact.NO, wanted=Contact.NONE)

@@ -29,7 +29,11 @@ def test_a_filled_store_is_whole_and_its_sums_follow_from_its_runs(
             all_histories.setattr(fleet, "MANY_WHOLE", 30)
             whole = fleet.fleet(depot, 12, NOW)
         assert told.parts == 30 and told.rests_on == whole.rests_on == "histories"
-        assert (told.due, told.strangers, told.rooms) == (whole.due, whole.strangers, whole.rooms) != ((), (), ())
+        assert (
+            (told.due, told.outliers, told.capabilities)
+            == (whole.due, whole.outliers, whole.capabilities)
+            != ((), (), ())
+        )
         best_ms = dict.fromkeys(campaign.GOALS_MS, float("inf"))
         for _ in range(work_time.TRIES):
             cost, _, slower = work_time.beside(lambda: campaign.reading(depot, random.Random(3), 30, fleets=7))

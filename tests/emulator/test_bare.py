@@ -7,7 +7,7 @@ import pytest
 from desk import Desk
 
 from pulldrop.emulator import machine
-from pulldrop.emulator.chip import Port
+from pulldrop.emulator.chip import ChipPort
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import messages as wire
@@ -44,7 +44,7 @@ def during(desk: Desk, *values: int) -> dict[str, str | None]:
 
 def test_at_rest_every_terminal_is_held_low_and_the_sense_pins_are_inputs(desk: Desk) -> None:
     assert levels(desk) == AT_REST
-    assert desk.machine.chip.memory(machine.DIRECTION_AT[Port.C]) & 0x0F == 0
+    assert desk.machine.chip.memory(machine.DIRECTION_AT[ChipPort.C]) & 0x0F == 0
 
 
 @pytest.mark.parametrize(("source", "sink"), [(T86, T85), (T85, T86), (T30, T87A), (T87, T30)])

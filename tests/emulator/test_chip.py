@@ -7,7 +7,7 @@ from statistics import fmean, pstdev
 import pytest
 from desk import Probe
 
-from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening, Level, Port
+from pulldrop.emulator.chip import CLOCK_HZ, Chip, ChipPort, Happening, Level
 from pulldrop.emulator.errors import EmulatorError
 
 ADS, DAC, NOBODY = 0x48, 0x60, 0x50
@@ -69,11 +69,11 @@ def test_volts_given_ahead_are_converted_in_the_next_run_alone_and_end_it_not(pr
 
 
 def test_a_scheduled_edge_is_captured_to_one_tick(probe: Probe) -> None:
-    probe.chip.set_input(Port.B, 0, True)
+    probe.chip.set_input(ChipPort.B, 0, True)
     probe.ask(b"s")
     at = probe.chip.cycle + 1000
     offsets = [0, 801, 1603, 24_010]
-    probe.chip.schedule([Level(at + o, Port.B, 0, bool(i % 2)) for i, o in enumerate(offsets)])
+    probe.chip.schedule([Level(at + o, ChipPort.B, 0, bool(i % 2)) for i, o in enumerate(offsets)])
     probe.run(2)
     count, *stamps = probe.ask(b"s")
     numbers = [int.from_bytes(bytes(stamps[i : i + 2]), "little") for i in range(0, len(stamps), 2)]
@@ -82,11 +82,11 @@ def test_a_scheduled_edge_is_captured_to_one_tick(probe: Probe) -> None:
 
 
 def test_a_pin_change_is_seen_within_three_microseconds(probe: Probe) -> None:
-    probe.chip.set_input(Port.D, 7, True)
+    probe.chip.set_input(ChipPort.D, 7, True)
     probe.run(1)
     probe.ask(b"s")
     at = probe.chip.cycle + 8000
-    probe.chip.schedule([Level(at, Port.D, 7, False), Level(at + 8000, Port.D, 7, True)])
+    probe.chip.schedule([Level(at, ChipPort.D, 7, False), Level(at + 8000, ChipPort.D, 7, True)])
     probe.run(2)
     count, *stamps = probe.ask(b"s")
     first, second = (int.from_bytes(bytes(stamps[i : i + 2]), "little") for i in (0, 2))
@@ -95,13 +95,13 @@ def test_a_pin_change_is_seen_within_three_microseconds(probe: Probe) -> None:
 
 
 def test_edges_that_are_replaced_do_not_come(probe: Probe) -> None:
-    probe.chip.set_input(Port.B, 0, True)
+    probe.chip.set_input(ChipPort.B, 0, True)
     probe.ask(b"s")
-    probe.chip.schedule([Level(probe.chip.cycle + 8000, Port.B, 0, False)])
+    probe.chip.schedule([Level(probe.chip.cycle + 8000, ChipPort.B, 0, False)])
     probe.chip.schedule([])
     probe.run(2)
     assert probe.ask(b"s") == b"\x00"
-    assert probe.chip.level(Port.B, 0)
+    assert probe.chip.level(ChipPort.B, 0)
 
 
 def test_a_run_ends_at_the_instruction_that_drives_a_pin(probe: Probe) -> None:
@@ -113,9 +113,9 @@ def test_a_run_ends_at_the_instruction_that_drives_a_pin(probe: Probe) -> None:
 
 
 def test_an_input_keeps_its_level_through_writes_to_its_port(probe: Probe) -> None:
-    probe.chip.set_input(Port.B, 0, True)
+    probe.chip.set_input(ChipPort.B, 0, True)
     assert probe.ask(b"b\x02") == b"\x03"
-    probe.chip.set_input(Port.B, 0, False)
+    probe.chip.set_input(ChipPort.B, 0, False)
     assert probe.ask(b"b\x03") == b"\x02", "the pull-up of PB0 does not overcome a closed contact"
 
 
@@ -188,7 +188,7 @@ def test_power_on_the_watchdog_and_the_button_are_told_apart(probe: Probe) -> No
 
 
 def test_a_reset_lets_go_of_all_outputs_and_keeps_the_inputs(probe: Probe) -> None:
-    probe.chip.set_input(Port.B, 0, True)
+    probe.chip.set_input(ChipPort.B, 0, True)
     probe.ask(b"b\x02")
     assert probe.chip.outputs == 0x02
     probe.chip.reset()

@@ -7,7 +7,7 @@ from desk import Probe
 from fake_bench import FakeBench
 
 from pulldrop.emulator.chip import CLOCK_HZ
-from pulldrop.emulator.i2c_parts import ADS1115, INA226, MCP4725, Ads1115, Ina226, Mcp4725, Part
+from pulldrop.emulator.i2c_parts import ADS1115, INA226, MCP4725, Ads1115, I2cPart, Ina226, Mcp4725
 
 
 class Bus:
@@ -15,7 +15,7 @@ class Bus:
 
     def __init__(self, probe: Probe, fake: FakeBench) -> None:
         self.probe, self.fake = probe, fake
-        self.parts: dict[int, Part] = {
+        self.parts: dict[int, I2cPart] = {
             ADS1115: Ads1115(probe.chip, 0),
             INA226: Ina226(probe.chip, 1),
             MCP4725: Mcp4725(probe.chip, 2),

@@ -12,7 +12,7 @@ from pulldrop.jobs.run.boards import open_socket
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
-from pulldrop.jobs.run.test_one import Manner, Task, run_one
+from pulldrop.jobs.run.test_one import RunOptions, Task, run_one
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.steps.film import FilmStep
@@ -60,7 +60,7 @@ def record(board_kind: str, name: str, at: Plan) -> RunRecord:
     task = Task(at, Part(id="", form=at.form), specimen=part.text, seed=SEED)
     with open_socket(board_kind, part, SEED) as opened, Store.open(":memory:") as store:
         assert opened.leads
-        return run_one(task, opened.board, store, lambda event: None, Manner(hand=virtual_hand(opened.leads)))
+        return run_one(task, opened.board, store, lambda event: None, RunOptions(hand=virtual_hand(opened.leads)))
 
 
 def same_verdict(name: str, at: Plan) -> RunRecord:

@@ -23,7 +23,7 @@ from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import Opened, open_socket
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.sort import fit as sort_check
-from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.hand import Heap, SortingHand
 from pulldrop.jobs.sort.ledger import Ledger
 from pulldrop.jobs.sort.setup import Setup
 from pulldrop.jobs.sort.sorter import Sorter
@@ -67,7 +67,7 @@ class World:
         half.replace(self.file)
 
 
-class LastingHand(Hand):
+class LastingHand(SortingHand):
     """The virtual hand, whose world is on disk after every move. `point` is called before and after each."""
 
     def __init__(self, opened: Opened, things: Sequence[VirtualPart], world: World, point: Callable[[], None]) -> None:

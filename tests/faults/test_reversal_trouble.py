@@ -9,7 +9,7 @@ from pulldrop.board.errors import BoardLost
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
-from pulldrop.jobs.run.test_one import Manner, Task, run_one
+from pulldrop.jobs.run.test_one import RunOptions, Task, run_one
 from pulldrop.model.run.hand import Request
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Outcome, Overall
@@ -26,7 +26,7 @@ def run(trouble: Trouble, board: VirtualBoard | None = None) -> tuple[RunRecord,
     """A sound relay, and a person who does something else than was asked for; the record as it was kept."""
     with board or VirtualBoard(find("good-12v-changeover").specimen, seed=4) as bench, Store.open(":memory:") as store:
         task = Task(plan=PLAN, part=Part(id="", form=PLAN.form))
-        made = run_one(task, bench, store, lambda _: None, Manner(hand=lambda request: trouble(bench, request)))
+        made = run_one(task, bench, store, lambda _: None, RunOptions(hand=lambda request: trouble(bench, request)))
         kept = store.record(made.run)
         assert kept.judged == made.judged
         assert not bench.plant.pins.coil and bench.plant.pins.dac == 0

@@ -14,32 +14,32 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 
 SEED = 7
 
 
-def nature(name: str) -> Nature:
+def identified(name: str) -> Identification:
     """What a look says of a part in stock."""
     with VirtualBoard(specimens.find(name).specimen, SEED) as board:
         return identify(board, calibrate_virtual(SEED))
 
 
 def test_30_is_the_common_87_open_and_87a_closed_at_rest_as_the_trade_has_it() -> None:
-    found = nature("good-12v-changeover")
+    found = identified("good-12v-changeover")
     assert found.layout == "usual" and "C" in found.forms
     assert set(found.seen) >= {"85", "86", "87a"} and "87" not in found.seen
 
 
 def test_a_diode_between_85_and_86_blocks_with_plus_on_86_as_the_standard_has_it() -> None:
-    right, wrong = nature("good-with-diode"), nature("reversed-diode")
+    right, wrong = identified("good-with-diode"), identified("reversed-diode")
     assert (right.suppression.kind, right.suppression.reversed, right.refuse) == ("diode", False, "")
     assert (wrong.suppression.kind, wrong.suppression.reversed) == ("diode", True) and wrong.refuse
 
 
 def test_the_two_layouts_on_one_footprint_are_told_apart() -> None:
     # A trade page (read): 30 and 86 are exchanged between the two.
-    assert nature("exchanged-layout").layout == "exchanged"
+    assert identified("exchanged-layout").layout == "exchanged"
 
 
 @pytest.mark.parametrize(("id", "far_end"), [("contact_drop_no", "87"), ("contact_drop_nc", "87a")])

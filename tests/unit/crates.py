@@ -7,7 +7,7 @@ from functools import partial
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
-from pulldrop.jobs.sort.hand import Hand, Heap
+from pulldrop.jobs.sort.hand import Heap, SortingHand
 from pulldrop.jobs.sort.setup import Setup
 from pulldrop.jobs.sort.sorter import Sorter
 from pulldrop.model.crate.crate import CrateView, Stage
@@ -40,7 +40,7 @@ class Crate:
         self.views: list[CrateView] = []
         self.store = store
         self._at_view = at_view
-        self.hand = Hand(self.board, self.heap, self.board.insert, SEED)
+        self.hand = SortingHand(self.board, self.heap, self.board.insert, SEED)
         load = partial(sorting, "crate-relay")
         setup = Setup("shed 2", load(rating), load, now=lambda: datetime.now(UTC))
         self.sorter = Sorter(self.board, store, setup, self.hand, self._see)

@@ -182,7 +182,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     from pulldrop.cli.ask.dialogue import Terminal, show
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.errors import InputError
-    from pulldrop.jobs.calibrate.virtual import Hand
+    from pulldrop.jobs.calibrate.virtual import CalibratingHand
     from pulldrop.jobs.self_test.bench import with_hands
     from pulldrop.jobs.self_test.talk import Turn, converse
     from pulldrop.model.bench.calibration import nominal
@@ -194,7 +194,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
         raise InputError("--link needs a board that loads contacts and a hand beside it: a full build, not emulated.")
     answer: Callable[[Turn], float | None] = Terminal(out)
     if isinstance(bench, VirtualBoard) and who.simulated:
-        hand = Hand(bench, Garage(seed), COIL_PERCENT)
+        hand = CalibratingHand(bench, Garage(seed), COIL_PERCENT)
 
         def answer(turn: Turn) -> float | None:
             given = hand(turn)

@@ -126,16 +126,16 @@ def _show_strangers(out: "Console", found: "Fleet") -> None:
     _heading(
         out, f"Unlike their siblings of the same type (beyond 3.5 {'' if lines else 'robust '}standard deviations)"
     )
-    if not found.strangers:
+    if not found.outliers:
         out.print(f"  none; fewer than {15 if lines else 5} of a type are not compared")
         return
-    for one in found.strangers[:MOST_SHOWN]:
+    for one in found.outliers[:MOST_SHOWN]:
         out.print(screen.beside(one.part, f"{one.says} ({one.score:+.1f})", width=6))
-    _more(out, found, "strangers", len(found.strangers))
+    _more(out, found, "outliers", len(found.outliers))
 
 
 def _show_rooms(out: "Console", found: "Fleet") -> None:
-    tight = [one for one in found.rooms if one.cpk < 4 / 3]
+    tight = [one for one in found.capabilities if one.cpk < 4 / 3]
     if tight:
         _heading(out, "Little room to a limit (Cpk of the last readings below 1.33)")
         for one in tight:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-    from pulldrop.model.history.history import Finding, Health
+    from pulldrop.model.history.history import Health, SeriesHealth
 
 MOST_DRAWN = 3
 
@@ -63,7 +63,7 @@ def health(
         out.print(f"Report: {report}")
 
 
-def _chosen(found: "Health", measurement: str | None) -> "tuple[Finding, ...]":
+def _chosen(found: "Health", measurement: str | None) -> "tuple[SeriesHealth, ...]":
     from difflib import get_close_matches
 
     from pulldrop.cli.show.errors import InputError
@@ -150,7 +150,7 @@ def _signed(by: float, unit: str, expanded: float) -> str:
     return f"{'+' if by > 0 else '-'}{show(abs(by), unit, expanded)}"
 
 
-def _draw(out: "Console", found: "Health", one: "Finding") -> None:
+def _draw(out: "Console", found: "Health", one: "SeriesHealth") -> None:
     from rich.text import Text
 
     from pulldrop.cli.show import course
@@ -163,7 +163,7 @@ def _draw(out: "Console", found: "Health", one: "Finding") -> None:
             out.print(line, soft_wrap=True)
 
 
-def _show_one(out: "Console", found: "Health", one: "Finding") -> None:
+def _show_one(out: "Console", found: "Health", one: "SeriesHealth") -> None:
     """One measurement with every reading, its chart and the numbers of its trend."""
     from rich.text import Text
 
@@ -211,7 +211,7 @@ def _show_events(out: "Console", found: "Health") -> None:
     out.print(table)
 
 
-def _show_left_out(out: "Console", findings: "tuple[Finding, ...]") -> None:
+def _show_left_out(out: "Console", findings: "tuple[SeriesHealth, ...]") -> None:
     from rich.text import Text
 
     for one in findings:

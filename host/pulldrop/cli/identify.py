@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.model.bench.identity import Identity
-    from pulldrop.model.part.identification import Nature
+    from pulldrop.model.part.identification import Identification
     from pulldrop.store import Store
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
@@ -45,15 +45,15 @@ def identify(
     with Store.open(store) as history, open_board(board, thing, seed) as bench:
         if operate and not as_json:
             _warned(out, history, bench.identity)
-        nature, who = look_first(bench, history, operate), bench.identity
+        identified, who = look_first(bench, history, operate), bench.identity
     if as_json:
         text = thing.text if thing else ""
-        screen.print_json(Identified(board=who, simulated=who.simulated, nature=nature, specimen=text))
+        screen.print_json(Identified(board=who, simulated=who.simulated, identified=identified, specimen=text))
     else:
         if who.simulated:
             screen.simulated(out, who.kind)
-        show(out, nature)
-    return exits.OPEN_END if nature.refuse else 0
+        show(out, identified)
+    return exits.OPEN_END if identified.refuse else 0
 
 
 def _warned(out: "Console", history: "Store", board: "Identity") -> None:
@@ -66,7 +66,7 @@ def _warned(out: "Console", history: "Store", board: "Identity") -> None:
     screen.cautions(out, (*first, *BEFORE_OPERATING), board.simulated)
 
 
-def show(out: "Console", nature: "Nature") -> None:
+def show(out: "Console", identified: "Identification") -> None:
     """Statement by statement, how sure each is; then what cannot be known; the proposal or the refusal last."""
     from rich.text import Text
 
@@ -74,32 +74,36 @@ def show(out: "Console", nature: "Nature") -> None:
     from pulldrop.jobs.run.identify import finding
     from pulldrop.model.cautions import DECIDE
 
-    for one in nature.statements:
+    for one in identified.statements:
         said = Text(one.text)
         if one.why:
             said.append(f"\n{one.why}", style="dim")
         word = f"{MARKS[one.sure]} {one.sure:7} {one.about}"
         out.print(screen.beside(word, said, width=26, style="bold" if one.sure == "sure" else ""))
-    if nature.cannot_know:
+    if identified.cannot_know:
         out.print("A look at rest cannot tell:")
-    for sentence in nature.cannot_know:
+    for sentence in identified.cannot_know:
         out.print(screen.beside("  -", sentence, width=4, style=""))
     rule = "=" * min(out.width - 1, 79)
     out.print(Text(rule, style="bold"))
-    if nature.refuse:
-        out.print(Text("  [X] DO NOT ENERGISE" if not nature.empty else "  [ ] NO PART SEEN", style="bold dark_orange"))
-        out.print(screen.beside("why", f"{nature.refuse}.{finding(nature)}", width=6))
-    elif nature.protocol:
-        out.print(Text(f"  {MARKS[nature.sure]} {words.in_short(nature)}", style="bold bright_blue"))
+    if identified.refuse:
         out.print(
-            screen.beside("next", f"pulldrop test --protocol {nature.protocol} --rating {nature.rating}", width=6)
+            Text("  [X] DO NOT ENERGISE" if not identified.empty else "  [ ] NO PART SEEN", style="bold dark_orange")
+        )
+        out.print(screen.beside("why", f"{identified.refuse}.{finding(identified)}", width=6))
+    elif identified.protocol:
+        out.print(Text(f"  {MARKS[identified.sure]} {words.in_short(identified)}", style="bold bright_blue"))
+        out.print(
+            screen.beside(
+                "next", f"pulldrop test --protocol {identified.protocol} --rating {identified.rating}", width=6
+            )
         )
         out.print(screen.beside("", "or, if the maker's sheet is at hand, with its rating", width=6))
-        if "B" in nature.forms:
+        if "B" in identified.forms:
             out.print(screen.beside("", FORM_B, width=6))
     else:
-        out.print(Text(f"  [?] {words.in_short(nature)}", style="bold"))
-        advice = FORM_B if nature.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
+        out.print(Text(f"  [?] {words.in_short(identified)}", style="bold"))
+        advice = FORM_B if identified.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
         out.print(screen.beside("next", advice, width=6))
     out.print(screen.beside("mind", DECIDE, width=6))
     out.print(Text(rule, style="bold"))

@@ -16,7 +16,7 @@ class Subject(StrEnum):
     RESULT = "result"
     RECORDS = "records"
     ROW = "row"
-    NATURE = "nature"
+    IDENTIFIED = "identified"
     DEMO = "demo"
     PARTS = "parts"
     PART = "part"
@@ -47,7 +47,7 @@ def schema(
         typer.Argument(
             metavar="SUBJECT",
             help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet)."
-            " Of answers of --json: result (of test), nature (of identify),"
+            " Of answers of --json: result (of test), identified (of identify),"
             " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
             " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
         ),
@@ -94,7 +94,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.RESULT: RunRecord,
         Subject.RECORDS: tuple[RunRecord, ...],
         Subject.ROW: MeasurementRow,
-        Subject.NATURE: Identified,
+        Subject.IDENTIFIED: Identified,
         Subject.DEMO: answers.DemoAnswer | answers.DemoYearsAnswer,
         Subject.PARTS: tuple[PartView, ...],
         Subject.PART: PartAnswer,

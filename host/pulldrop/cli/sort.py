@@ -17,7 +17,7 @@ from pulldrop.cli.page import USUAL_PORT
 if TYPE_CHECKING:
     from pulldrop.jobs.run.boards import Opened
     from pulldrop.jobs.run.specimens import VirtualPart
-    from pulldrop.jobs.sort.setup import Around
+    from pulldrop.jobs.sort.setup import Surroundings
     from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.model.crate.crate import CrateView
 
@@ -59,7 +59,7 @@ def sort(
     from pulldrop.cli.ask.keys import pressed
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.sort_keys import Typist
-    from pulldrop.cli.show.sort_live import Log, Screen
+    from pulldrop.cli.show.sort_live import Log, SortScreen
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
@@ -81,7 +81,7 @@ def sort(
             served = stack.enter_context(beside)
             shows.append(served.show)
             foot = served.words
-        shown: Screen | Log = Screen(out, foot) if screen.lively(out) and not plain else Log(out, foot)
+        shown: SortScreen | Log = SortScreen(out, foot) if screen.lively(out) and not plain else Log(out, foot)
         typist = Typist(sorter.press, shown.typed)
         stack.enter_context(shown)
         shows += [shown, typist.saw]
@@ -115,10 +115,10 @@ def _usual(board: str) -> str:
     )
 
 
-def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Around":
+def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Surroundings":
     """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
     from pulldrop.cli.show.errors import InputError
-    from pulldrop.jobs.sort.hand import Hand, Heap
+    from pulldrop.jobs.sort.hand import Heap, SortingHand
     from pulldrop.jobs.sort.setup import Person
 
     if opened.exchange is None:
@@ -127,7 +127,7 @@ def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -
         return Person(opened.board)
     waits = _no_wait if hurried else time.sleep
     heap = Heap(_heap(specimens, seed))
-    return Hand(opened.board, heap, opened.exchange, seed, waits, 0.0 if hurried else RESULT_S)
+    return SortingHand(opened.board, heap, opened.exchange, seed, waits, 0.0 if hurried else RESULT_S)
 
 
 def _no_wait(_seconds: float) -> None:
@@ -150,10 +150,10 @@ def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
     return [find(str(file)) for file in files]
 
 
-def _hand_on(around: "Around", sorter: "Sorter") -> None:
+def _hand_on(around: "Surroundings", sorter: "Sorter") -> None:
     """The virtual hand presses keys, and takes no part again that is sorted already."""
-    from pulldrop.jobs.sort.hand import Hand
+    from pulldrop.jobs.sort.hand import SortingHand
 
-    if isinstance(around, Hand):
+    if isinstance(around, SortingHand):
         around.press = sorter.press
         del around.heap.waiting[: len(sorter.parts)]

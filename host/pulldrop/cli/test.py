@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pulldrop.jobs.run.identify import NotEnergised
     from pulldrop.jobs.run.specimens import VirtualPart
     from pulldrop.jobs.run.test_one import Task
-    from pulldrop.model.part.identification import Nature
+    from pulldrop.model.part.identification import Identification
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import Part, RunRecord
     from pulldrop.store import Store
@@ -74,14 +74,14 @@ def test(
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
-        plan, nature, refused = _look(opened.board, history, plan, protocol) if look else (plan, None, None)
-        plan = plan or _no_plan(nature)
+        plan, identified, refused = _look(opened.board, history, plan, protocol) if look else (plan, None, None)
+        plan = plan or _no_plan(identified)
         _check_measurement(explain, plan)
         task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)
         else:
-            record = _run(task, opened, history, nature, as_json)
+            record = _run(task, opened, history, identified, as_json)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     _tell(record, explain, report, as_json)
@@ -91,7 +91,7 @@ def test(
 
 def _look(
     board: "Board", history: "Store", plan: "Plan | None", protocol: str | None
-) -> "tuple[Plan | None, Nature | None, NotEnergised | None]":
+) -> "tuple[Plan | None, Identification | None, NotEnergised | None]":
     """The plan, for the class that is seen where none is named; what the part is, or why it is refused for a fault.
 
     Raises NotEnergised where it is refused for anything else.
@@ -99,30 +99,32 @@ def _look(
     from pulldrop.jobs.run import choose
     from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 
-    nature = look_first(board, history)
-    plan = plan or choose.plan_seen(nature, protocol)
+    identified = look_first(board, history)
+    plan = plan or choose.plan_seen(identified, protocol)
     try:
-        refuse(nature, plan)
+        refuse(identified, plan)
     except NotEnergised as no:
         if not no.faults or plan is None:
             raise
         return plan, None, no
-    return plan, nature, None
+    return plan, identified, None
 
 
-def _run(task: "Task", opened: "Opened", history: "Store", nature: "Nature | None", as_json: bool) -> "RunRecord":
+def _run(
+    task: "Task", opened: "Opened", history: "Store", identified: "Identification | None", as_json: bool
+) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli.ask import by_hand
     from pulldrop.cli.show import live, screen, words
     from pulldrop.jobs.run import day
-    from pulldrop.jobs.run.test_one import Manner, run_one
+    from pulldrop.jobs.run.test_one import RunOptions, run_one
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)
-    with live.quiet() if as_json else live.Live(out, words.in_short(nature) if nature else "", first) as show:
+    with live.quiet() if as_json else live.Live(out, words.in_short(identified) if identified else "", first) as show:
         hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
         try:
-            return run_one(task, opened.board, history, show, Manner(hand=hand))
+            return run_one(task, opened.board, history, show, RunOptions(hand=hand))
         finally:
             _warn(by_hand.still_exchanged(hand), style="bold")
 
@@ -184,10 +186,10 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
     return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None
 
 
-def _no_plan(nature: "Nature | None") -> "Plan":
+def _no_plan(identified: "Identification | None") -> "Plan":
     from pulldrop.cli.show.errors import InputError
 
-    looks = f" It looks like one for {nature.rating}, but not surely." if nature and nature.rating else ""
+    looks = f" It looks like one for {identified.rating}, but not surely." if identified and identified.rating else ""
     raise InputError(
         f"What kind of relay is in the socket?{looks} Name its rating with --rating, such as class-mini-12v-form-c"
         " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them, 'pulldrop identify' what the part is."

@@ -1,6 +1,6 @@
 """The emulated board in a process of its own: `python -m pulldrop.emulator`, driven by JSON lines (see process.py).
 
-Standard input: first an `Order`, then one `Control` a line; its end ends the process. Standard output: one `Report`
+Standard input: first an `Order`, then one `ControlLine` a line; its end ends the process. Standard output: one `Report`
 a line, first where the serial port is. One thread alone touches the simulator, and paces it to real time: never
 faster, so that the time-outs of the client keep their meaning; when the machine is too slow, it lags.
 """
@@ -14,10 +14,10 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from pulldrop.emulator.errors import EmulatorError
-from pulldrop.emulator.line import Line
+from pulldrop.emulator.line import SerialLine
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
-from pulldrop.emulator.process import Control, Order, Report
+from pulldrop.emulator.process import ControlLine, Order, Report
 from pulldrop.plant.bench.bench import Bench
 
 SLICE_S = 0.001
@@ -41,7 +41,7 @@ class Pace:
 class Server:
     """One machine, its line, and the controls on standard input."""
 
-    def __init__(self, machine: Machine, line: Line) -> None:
+    def __init__(self, machine: Machine, line: SerialLine) -> None:
         self._machine, self._line, self._pace = machine, line, Pace()
         self._typed = b""
         self._ended = False
@@ -72,10 +72,10 @@ class Server:
         self._ended = not read
         *lines, self._typed = (self._typed + read).split(b"\n")
         for line in lines:
-            self._obey(Control.model_validate_json(line))
+            self._obey(ControlLine.model_validate_json(line))
             report(Report(done=True))
 
-    def _obey(self, control: Control) -> None:
+    def _obey(self, control: ControlLine) -> None:
         match control.do:
             case "stop":
                 self._machine.open_stop(control.on)
@@ -106,7 +106,7 @@ def main() -> int:
     try:
         order = Order.model_validate_json(sys.stdin.buffer.readline())
         machine = Machine(Path(order.elf), Bench(order.specimen, order.seed), eeprom(order.serial), order.bare)
-        line = Line()
+        line = SerialLine()
         report(Report(port=line.path))
         Server(machine, line).serve()
     except (EmulatorError, ValidationError) as error:

@@ -18,7 +18,7 @@ EEPROM_BYTES = 1024
 LINE_BYTES = 8192
 
 
-class Port(IntEnum):
+class ChipPort(IntEnum):
     """The three ports, in the order of their bits in `outputs`."""
 
     B = 0
@@ -43,13 +43,13 @@ class Level:
     """An input edge to come: at `cycle` the pin goes to `high`."""
 
     cycle: int
-    port: Port
+    port: ChipPort
     bit: int
     high: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
+class ChipWord:
     """A word that the program wrote to the I2C part at `address`."""
 
     cycle: int
@@ -159,11 +159,11 @@ class Chip:
         """Watched pins that are driven high: port B in bits 0..7, C in 8..15, D in 16..23."""
         return int(self._lib.chip_outputs(self._chip))
 
-    def set_input(self, port: Port, bit: int, high: bool) -> None:
+    def set_input(self, port: ChipPort, bit: int, high: bool) -> None:
         """Put a level on an input pin, now."""
         self._lib.chip_input(self._chip, port, bit, high)
 
-    def level(self, port: Port, bit: int) -> bool:
+    def level(self, port: ChipPort, bit: int) -> bool:
         """The level that is on an input pin."""
         return bool(self._lib.chip_level(self._chip, port, bit))
 
@@ -246,11 +246,11 @@ class Chip:
         """What a part without registers answers to a read."""
         self._lib.chip_answer(self._chip, index, data, len(data))
 
-    def words(self) -> Iterable[Word]:
+    def words(self) -> Iterable[ChipWord]:
         """Words written to I2C parts since the last call, in order."""
         word = _Word()
         while self._lib.chip_word(self._chip, ctypes.byref(word)):
-            yield Word(word.cycle, word.address, word.reg, word.value)
+            yield ChipWord(word.cycle, word.address, word.reg, word.value)
 
     def hold_bus(self, held: bool) -> None:
         """A part that holds both I2C lines low: no transfer ends."""

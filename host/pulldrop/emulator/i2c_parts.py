@@ -26,7 +26,7 @@ class Converters(Protocol):
         """Signed counts of the scan's converter, the multiplexers as the two ports have set them."""
 
 
-class Part(Protocol):
+class I2cPart(Protocol):
     """One part on the bus. `due`: the cycle at which it finishes what it is at, None when it is idle."""
 
     due: int | None

@@ -9,7 +9,7 @@ import tty
 LATE_BYTES = 65_536  # a client that reads nothing loses what comes after
 
 
-class Line:
+class SerialLine:
     """`path` is what the client opens. Bytes that the line cannot take yet wait here."""
 
     def __init__(self) -> None:

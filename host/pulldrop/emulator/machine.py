@@ -11,7 +11,7 @@ from math import ceil
 from pathlib import Path
 from typing import Protocol
 
-from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening, Level, Port
+from pulldrop.emulator.chip import CLOCK_HZ, Chip, ChipPort, Happening, Level
 from pulldrop.emulator.errors import EmulatorError
 from pulldrop.emulator.i2c_parts import (
     ADS1115,
@@ -21,10 +21,10 @@ from pulldrop.emulator.i2c_parts import (
     MCP23017,
     Ads1115,
     Converters,
+    I2cPart,
     Ina226,
     Mcp4725,
     Mcp23017,
-    Part,
     ScanConverter,
 )
 from pulldrop.plant.bench.bench import PinEdge, Pins
@@ -52,12 +52,12 @@ converter counts."""
 # Bits of Chip.outputs, by hardware/pins.yaml (a test compares): port B from 0, port C from 8, port D from 16.
 COIL, DIODE, THROWS, DRY, BRANCHES = 1 << 1, 1 << 2, 3, 10, 19
 WATCHED = COIL | DIODE | 3 << THROWS | 3 << DRY | 15 << BRANCHES
-STOP = (Port.D, 2)
-EDGES = ((Port.B, 0), (Port.D, 7))  # NO, NC
+STOP = (ChipPort.D, 2)
+EDGES = ((ChipPort.B, 0), (ChipPort.D, 7))  # NO, NC
 CURRENT, TEMPERATURE, SUPPLY, LOW_SIDE = 0, 1, 6, 7  # converter channels of the chip
 SLOW = {TEMPERATURE: 1, SUPPLY: 2, LOW_SIDE: 3}  # their numbers at the bench
 BARE = {
-    "85": (Port.B, 2, 6), "86": (Port.B, 3, 7), "87": (Port.B, 0, 2), "87a": (Port.B, 4, 3), "30": (Port.D, 7, 0),
+    "85": (ChipPort.B, 2, 6), "86": (ChipPort.B, 3, 7), "87": (ChipPort.B, 0, 2), "87a": (ChipPort.B, 4, 3), "30": (ChipPort.D, 7, 0),
 }  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
 SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
 BUS = {ADS1115: "ads", INA226: "ina", MCP4725: "dac", MCP23017: "ports", ADS1115_SCAN: "scan"}
@@ -142,7 +142,7 @@ class Machine:
         self.chip = self.CHIP(elf, eeprom, WATCHED)
         self.plant = plant
         self.bare = bare
-        self.parts: dict[int, Part] = {}
+        self.parts: dict[int, I2cPart] = {}
         if not bare:
             self._fit_parts()
         self.pins = Pins()
@@ -319,7 +319,7 @@ class Machine:
     def _level(self, edge: PinEdge) -> Level:
         return Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed)
 
-    def _pulled_up(self, pin: tuple[Port, int]) -> bool:
+    def _pulled_up(self, pin: tuple[ChipPort, int]) -> bool:
         """Whether the program has the chip's own pull-up on at an input pin; no bit of MCUCR turns them all off."""
         port, bit = pin
         driven, high = (self.chip.memory(at[port]) >> bit & 1 for at in (DIRECTION_AT, LATCH_AT))
@@ -370,6 +370,6 @@ class Machine:
             branches=out >> BRANCHES & 15,
             throws=out >> THROWS & 3,
             dry=out >> DRY & 3,
-            released=self.plant.wires.loose and not self.chip.memory(DIRECTION_AT[Port.B]) & 3 << THROWS,
+            released=self.plant.wires.loose and not self.chip.memory(DIRECTION_AT[ChipPort.B]) & 3 << THROWS,
             pull_ups=sum(self._pulled_up(pin) << throw for throw, pin in enumerate(EDGES)),
         )

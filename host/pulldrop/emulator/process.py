@@ -33,7 +33,7 @@ class Order(_Line):
     bare: bool = False
 
 
-class Control(_Line):
+class ControlLine(_Line):
     """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop, hold_bus and
     leads (exchanged or not), `specimen` to insert, `name` to wire (empty: all are mended)."""
 
@@ -83,35 +83,35 @@ class Emulator:
 
     def open_stop(self, opened: bool = True) -> None:
         """Press the emergency stop, or release it."""
-        self._tell(Control(do="stop", on=opened))
+        self._tell(ControlLine(do="stop", on=opened))
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, or none (see `plant.instruments.empty`), whatever the board is doing."""
-        self._tell(Control(do="insert", specimen=specimen))
+        self._tell(ControlLine(do="insert", specimen=specimen))
 
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back in their own, whatever the board is doing."""
-        self._tell(Control(do="leads", on=exchanged))
+        self._tell(ControlLine(do="leads", on=exchanged))
 
     def break_wire(self, name: str) -> None:
         """A wire of the bench comes off or touches its neighbour (`plant.wires.names`); empty: all are mended."""
-        self._tell(Control(do="wire", name=name))
+        self._tell(ControlLine(do="wire", name=name))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""
-        self._tell(Control(do="garble", count=count, way=way))
+        self._tell(ControlLine(do="garble", count=count, way=way))
 
     def hold_bus(self, held: bool = True) -> None:
         """A fault that holds the I2C bus low."""
-        self._tell(Control(do="hold_bus", on=held))
+        self._tell(ControlLine(do="hold_bus", on=held))
 
     def unplug(self) -> None:
         """The cable comes out."""
-        self._tell(Control(do="unplug"))
+        self._tell(ControlLine(do="unplug"))
 
     def reset(self) -> None:
         """Somebody presses the reset button."""
-        self._tell(Control(do="reset"))
+        self._tell(ControlLine(do="reset"))
 
     def close(self) -> None:
         """End the process."""

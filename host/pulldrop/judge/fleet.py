@@ -10,8 +10,8 @@ from datetime import datetime
 from pulldrop.judge.siblings import apart
 from pulldrop.judge.trend import capability, level
 from pulldrop.judge.wear import YEAR_S, share_a_year, span
-from pulldrop.model.history.fleet import Due, Fleet, Group, Room, Stranger
-from pulldrop.model.history.history import Finding, Health
+from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
+from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.quantity import show
 from pulldrop.model.verdict import Overall
 
@@ -34,8 +34,8 @@ def fleet(healths: Sequence[Health], every_months: float, now: datetime) -> Flee
         every_months=every_months,
         groups=tuple(group for by in GROUPINGS for group in _groups(by, healths)),
         due=tuple(sorted(_due(healths, every_months, now), key=lambda one: (one.soonest, one.part))),
-        strangers=tuple(_strangers(healths)),
-        rooms=tuple(_rooms(healths)),
+        outliers=tuple(_outliers(healths)),
+        capabilities=tuple(_capabilities(healths)),
     )
 
 
@@ -104,16 +104,16 @@ def age_left(age: float, every_months: float) -> float:
     return every_months / 12 - age
 
 
-def _newest(healths: Iterable[Health]) -> dict[str, list[tuple[Health, Finding]]]:
+def _newest(healths: Iterable[Health]) -> dict[str, list[tuple[Health, SeriesHealth]]]:
     """By measurement: every part that has it."""
-    found: dict[str, list[tuple[Health, Finding]]] = {}
+    found: dict[str, list[tuple[Health, SeriesHealth]]] = {}
     for one in healths:
         for seen in one.findings:
             found.setdefault(seen.series.id, []).append((one, seen))
     return found
 
 
-def _strangers(healths: Sequence[Health]) -> list[Stranger]:
+def _outliers(healths: Sequence[Health]) -> list[Outlier]:
     """Parts outside their siblings of one type by their last readings, the farthest first."""
     found = []
     for name, of in _by("type", healths).items():
@@ -122,7 +122,7 @@ def _strangers(healths: Sequence[Health]) -> list[Stranger]:
             values = {one.part: _last(f) for one, f in seen}
             for odd in apart(values):
                 found.append(
-                    Stranger(
+                    Outlier(
                         part=odd.part,
                         type=name,
                         measurement=series.id,
@@ -137,12 +137,12 @@ def _strangers(healths: Sequence[Health]) -> list[Stranger]:
     return sorted(found, key=lambda one: -abs(one.score))
 
 
-def _last(found: Finding) -> tuple[float, float]:
+def _last(found: SeriesHealth) -> tuple[float, float]:
     point = found.series.points[-1]
     return point.value, point.expanded / 2
 
 
-def _rooms(healths: Sequence[Health]) -> list[Room]:
+def _capabilities(healths: Sequence[Health]) -> list[Capability]:
     """How much room the parts of a type leave to each limit: Cpk of their last readings, the tightest first."""
     found = []
     for name, of in _by("type", healths).items():
@@ -153,5 +153,5 @@ def _rooms(healths: Sequence[Health]) -> list[Room]:
             lot = level([_last(f)[0] for _, f in seen])
             cpk = capability(lot.mean, lot.sd, series.low, series.high)
             if cpk is not None:
-                found.append(Room(type=name, measurement=id, title=series.title, parts=len(seen), cpk=cpk))
+                found.append(Capability(type=name, measurement=id, title=series.title, parts=len(seen), cpk=cpk))
     return sorted(found, key=lambda one: one.cpk)

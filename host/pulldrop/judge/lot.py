@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from pulldrop.judge.trend import capability, level
 from pulldrop.model.crate.crate import Bin, Placed
-from pulldrop.model.crate.lot import Cause, Spread, Value
+from pulldrop.model.crate.lot import LotCause, Value, ValueSpread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 
@@ -22,13 +22,13 @@ then there is no Cpk. A crate of used parts is a mixture, so most measurements h
 _TITLES = {one.title for one in MEASUREMENTS.values()}
 
 
-def causes(parts: Iterable[Placed]) -> tuple[Cause, ...]:
+def causes(parts: Iterable[Placed]) -> tuple[LotCause, ...]:
     """By the first reason of each part that is not kept, the most frequent first (Pareto's order)."""
     found: dict[tuple[Bin, str], list[int]] = {}
     for one in parts:
         if one.bin is not Bin.KEEP:
             found.setdefault((one.bin, _cause(one)), []).append(one.number)
-    made = [Cause(bin=bin, text=text, numbers=tuple(numbers)) for (bin, text), numbers in found.items()]
+    made = [LotCause(bin=bin, text=text, numbers=tuple(numbers)) for (bin, text), numbers in found.items()]
     return tuple(sorted(made, key=lambda one: (-len(one.numbers), one.numbers)))
 
 
@@ -39,7 +39,7 @@ def _cause(one: Placed) -> str:
     return f"{title}: limit not met, or not for sure" if title in _TITLES else first
 
 
-def spread(id: str, values: Sequence[Value], limits: Sequence[Limit | None]) -> Spread:
+def spread(id: str, values: Sequence[Value], limits: Sequence[Limit | None]) -> ValueSpread:
     """One measurement; `limits` are those that its readings were held against, in the same order."""
     bounds = {(one.low, one.high) for one in limits if one is not None}
     limit = next((one for one in reversed(limits) if one is not None), None) if len(bounds) == 1 else None
@@ -47,7 +47,7 @@ def spread(id: str, values: Sequence[Value], limits: Sequence[Limit | None]) -> 
     lot = level(usable) if len(usable) > 1 else None
     why = _no_capability(usable, bounds)
     known = MEASUREMENTS[id]
-    return Spread(
+    return ValueSpread(
         id=id,
         title=known.title,
         unit=known.unit,

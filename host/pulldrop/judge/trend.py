@@ -78,7 +78,7 @@ def theil_sen(x: Sequence[float], y: Sequence[float], confidence: float = 0.95) 
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StraightLine:
     """A straight line by least squares, and the standard deviation of what it leaves."""
 
     intercept: float
@@ -86,11 +86,11 @@ class Line:
     residual: float
 
 
-def line(x: Sequence[float], y: Sequence[float]) -> Line:
+def line(x: Sequence[float], y: Sequence[float]) -> StraightLine:
     """Needs three points, not all at one x."""
     fit = statistics.linear_regression(x, y)
     left = math.fsum((b - fit.intercept - fit.slope * a) ** 2 for a, b in zip(x, y, strict=True))
-    return Line(fit.intercept, fit.slope, math.sqrt(left / (len(x) - 2)))
+    return StraightLine(fit.intercept, fit.slope, math.sqrt(left / (len(x) - 2)))
 
 
 def slope_uncertainty(x: Sequence[float], u: Sequence[float]) -> float:
@@ -110,16 +110,16 @@ def inflated(slope: Slope, u: float) -> Slope:
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class UsualLevel:
     """Mean and standard deviation (n - 1) of readings."""
 
     mean: float
     sd: float
 
 
-def level(values: Sequence[float]) -> Level:
+def level(values: Sequence[float]) -> UsualLevel:
     """Needs two readings at least; exact, however large the mean is against the spread."""
-    return Level(statistics.fmean(values), statistics.stdev(values))
+    return UsualLevel(statistics.fmean(values), statistics.stdev(values))
 
 
 STEP_OF_TWO = 2 / math.sqrt(math.pi)

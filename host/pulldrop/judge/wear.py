@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Literal
 
 from pulldrop.judge import trend as arithmetic
-from pulldrop.model.history.history import Change, Chart, Finding, Forecast, Point, Series, Trend
+from pulldrop.model.history.history import Change, Chart, Forecast, Point, Series, SeriesHealth, Trend
 from pulldrop.model.quantity import show
 
 ALPHA = 0.01
@@ -33,14 +33,14 @@ def years(points: Sequence[Point]) -> list[float]:
     return [(one.at - points[-1].at).total_seconds() / YEAR_S for one in points]
 
 
-def finding(series: Series, now: datetime | None = None) -> Finding:
+def finding(series: Series, now: datetime | None = None) -> SeriesHealth:
     """Everything about one series, compared with itself since it was cleaned; forecasts from `now`, else from its last
     reading."""
     since = series.model_copy(update={"points": series.points[series.fresh :], "fresh": 0})
     points = since.points
     found = trend(points)
     last = change(points[-2], points[-1], series.at_20) if len(points) > 1 else None
-    made = Finding(
+    made = SeriesHealth(
         series=series,
         trend=found,
         last_change=last,
@@ -136,7 +136,7 @@ def _ahead(series: Series, slope: float) -> float | None:
     return series.high if slope > 0 else series.low if slope < 0 else None
 
 
-def share_a_year(found: Finding) -> float:
+def share_a_year(found: SeriesHealth) -> float:
     """Which share of the way from its first readings to its limit the part wears off in a year; 0 without a trend."""
     limit = _ahead(found.series, found.trend.per_year)
     if not found.worse or limit is None:
@@ -146,7 +146,7 @@ def share_a_year(found: Finding) -> float:
     return found.trend.per_year / room if room * found.trend.per_year > 0 else 1.0
 
 
-def sentence(found: Finding) -> str:
+def sentence(found: SeriesHealth) -> str:
     """What the series says, in plain words."""
     series, points = found.series, found.series.points[found.series.fresh :]
     since = f"since {'it was cleaned in ' if series.fresh else ''}{_month(points[0].at)}"
@@ -164,7 +164,7 @@ def sentence(found: Finding) -> str:
     return f"{series.title} {moved} {since}; {_when(found)}."
 
 
-def moved_towards_limit(found: Finding) -> bool:
+def moved_towards_limit(found: SeriesHealth) -> bool:
     """Whether it came nearer to a limit by more than both uncertainties, not by the warmth of the room, and so far
     that it matters."""
     whole = found.whole_change
@@ -174,7 +174,7 @@ def moved_towards_limit(found: Finding) -> bool:
     return limit is not None and abs(whole.by) >= MATTERS * abs(limit - found.series.points[found.series.fresh].value)
 
 
-def moved_says(found: Finding) -> str:
+def moved_says(found: SeriesHealth) -> str:
     """Of one that moved towards its limit, and has no trend."""
     whole, points = found.whole_change, found.series.points[found.series.fresh :]
     assert whole is not None
@@ -187,7 +187,7 @@ def moved_says(found: Finding) -> str:
     return f"{found.series.title} {moved}, towards its limit ({found.series.limit}); {why}."
 
 
-def _changes(found: Finding) -> str:
+def _changes(found: SeriesHealth) -> str:
     last = found.last_change
     if last is None or not last.called:
         return "the last two do not differ beyond their uncertainty"
@@ -198,7 +198,7 @@ def _changes(found: Finding) -> str:
     return f"{said}, in a room {abs(last.warmer_k):.0f} K {'warmer' if last.warmer_k > 0 else 'colder'}"
 
 
-def _when(found: Finding) -> str:
+def _when(found: SeriesHealth) -> str:
     """What becomes of it at this rate."""
     ahead, limit = found.forecast, found.series.limit
     if not found.worse:

@@ -21,7 +21,7 @@ from starlette.routing import Route
 
 from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page.gate import Gate
-from pulldrop.page.pairing import Answer, Paired, Pairing
+from pulldrop.page.pairing import Paired, Pairing, PairingAnswer
 from pulldrop.page.render import Renderer
 
 if TYPE_CHECKING:
@@ -57,9 +57,12 @@ BUSY = (
 """What `KEPT` answers instead of page/kept.py then."""
 
 ANSWERS = {
-    Answer.PAIRED: ("This screen may now control the bench.", 200),
-    Answer.WRONG: ("That is not the code on the bench's terminal. Look again: it may have changed.", 403),
-    Answer.LOCKED: ("Too many wrong codes. Wait a minute, then type the new code from the bench's terminal.", 429),
+    PairingAnswer.PAIRED: ("This screen may now control the bench.", 200),
+    PairingAnswer.WRONG: ("That is not the code on the bench's terminal. Look again: it may have changed.", 403),
+    PairingAnswer.LOCKED: (
+        "Too many wrong codes. Wait a minute, then type the new code from the bench's terminal.",
+        429,
+    ),
 }
 
 
@@ -151,8 +154,8 @@ class App:
     async def _bench(self, request: Request) -> Response:
         """The link on the bench's terminal: for a browser on the same machine, without typing a code."""
         near = request.client is not None and ip_address(request.client.host).is_loopback
-        paired = self._pairing.offer_bench_key(request.path_params["key"]) if near else Paired(Answer.WRONG)
-        if paired.answer is not Answer.PAIRED:
+        paired = self._pairing.offer_bench_key(request.path_params["key"]) if near else Paired(PairingAnswer.WRONG)
+        if paired.answer is not PairingAnswer.PAIRED:
             return PlainTextResponse("This link is of an earlier start, or of another machine. Open / instead.", 403)
         return _with_cookie(RedirectResponse("/", 303), paired)
 

@@ -22,7 +22,7 @@ from starlette.routing import Route
 
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
-from pulldrop.model.part.parts_page import NotThere, PartState, Shelf, Unreadable
+from pulldrop.model.part.parts_page import NotThere, PartsPage, PartState, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report import fleet, health, html, page, words
 from pulldrop.report.frame import shapes, style
@@ -50,7 +50,7 @@ ALONE = (
 class Kept(Protocol):
     """The store, as a page sees it. Every method may raise NotThere and Unreadable."""
 
-    def shelf(self, asked: str, leaf: int) -> Shelf: ...
+    def listed(self, asked: str, page: int) -> PartsPage: ...
     def health(self, id: str) -> Health: ...
     def photos(self, names: Sequence[str]) -> frozenset[str]: ...
     def photo(self, name: str) -> bytes: ...
@@ -122,11 +122,11 @@ class Pages:
         asked = _words(request.query_params.get("q", ""))
         if len(asked) > LONGEST_ASKED:
             raise Asked(f"That is too long to look for: at most {LONGEST_ASKED} letters, such as an id or a donor.")
-        found = self._kept.shelf(asked, _leaf(request))
+        found = self._kept.listed(asked, _page_number(request))
         if found.meant and found.count == 1:
             return RedirectResponse(f"/parts/{quote(found.meant)}", 303)
         simulated = bool(found.parts) and all(one.simulated for one in found.parts)
-        return _html(self._framed("parts.jinja", here="parts", shelf=found, asked=asked, simulated=simulated))
+        return _html(self._framed("parts.jinja", here="parts", listed=found, asked=asked, simulated=simulated))
 
     def _part(self, request: Request) -> Response:
         asked = _words(request.path_params["id"])
@@ -197,7 +197,7 @@ def _words(asked: str) -> str:
     return " ".join("".join(one if one.isprintable() else " " for one in asked).split())
 
 
-def _leaf(request: Request) -> int:
+def _page_number(request: Request) -> int:
     told = request.query_params.get("page", "1")
     if not re.fullmatch(r"[1-9][0-9]{0,7}", told):
         raise Asked(f"'{told[:20]}' is no number of a page; 1, 2 and so on were expected.")

@@ -16,7 +16,7 @@ LOCKED_S = 60.0
 CONTROLLERS = 16
 
 
-class Answer(StrEnum):
+class PairingAnswer(StrEnum):
     """What becomes of a code."""
 
     PAIRED = "paired"
@@ -28,7 +28,7 @@ class Answer(StrEnum):
 class Paired:
     """`key` goes into the screen's cookie and is empty unless `answer` is PAIRED."""
 
-    answer: Answer
+    answer: PairingAnswer
     key: str = ""
 
 
@@ -46,23 +46,23 @@ class Pairing:
     def offer(self, code: str) -> Paired:
         """A screen offers a code."""
         if self._clock() < self._locked_until:
-            return Paired(Answer.LOCKED)
+            return Paired(PairingAnswer.LOCKED)
         if secrets.compare_digest(_plain(code), self.code.encode()):
             self._wrong = 0
-            return Paired(Answer.PAIRED, self._new_key())
+            return Paired(PairingAnswer.PAIRED, self._new_key())
         self._wrong += 1
         if self._wrong >= WRONG_CODES:
             self._wrong = 0
             self._locked_until = self._clock() + LOCKED_S
             self.code = _random_code()
             self._on_code(self.code)
-        return Paired(Answer.WRONG)
+        return Paired(PairingAnswer.WRONG)
 
     def offer_bench_key(self, key: str) -> Paired:
         """The link that the terminal shows carries this key; it is too long to be guessed."""
         if secrets.compare_digest(key.encode(), self.bench_key.encode()):
-            return Paired(Answer.PAIRED, self._new_key())
-        return Paired(Answer.WRONG)
+            return Paired(PairingAnswer.PAIRED, self._new_key())
+        return Paired(PairingAnswer.WRONG)
 
     def knows(self, key: str | None) -> bool:
         """True for the cookie of a controller."""

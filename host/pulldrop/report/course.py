@@ -13,7 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
 from matplotlib.figure import Figure
 
-from pulldrop.model.history.history import Finding
+from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
@@ -31,20 +31,20 @@ SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
 """Units in which small values are drawn."""
 
 
-def svg(found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], key: str, simulated: bool) -> str:
+def svg(found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], key: str, simulated: bool) -> str:
     """The picture as an `<svg>` element; `slope`: the median line at the first
     reading since the part was cleaned, and at the last."""
     says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
     return inline(_drawn(found, slope, events, simulated, "none"), key, says)
 
 
-def on_paper(found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool) -> str:
+def on_paper(found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool) -> str:
     """The picture as an SVG file whose letters are outlines, for paper."""
     return _drawn(found, slope, events, simulated, "path")
 
 
 def _drawn(
-    found: Finding, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool,
+    found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool,
     letters: Literal["none", "path"],
 ) -> str:  # fmt: skip
     out = io.StringIO()
@@ -58,7 +58,7 @@ def _drawn(
     return out.getvalue()
 
 
-def _draw(axes: Axes, found: Finding, slope: tuple[float, float], events: Sequence[PartEvent]) -> None:
+def _draw(axes: Axes, found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent]) -> None:
     series, points = found.series, found.series.points
     scale, unit = _scale(found)
     at = [_day(point.at) for point in points]
@@ -95,7 +95,7 @@ def _day(at: datetime) -> float:
     return float(date2num(at))  # type: ignore[no-untyped-call]  # matplotlib types no dates
 
 
-def _mark(axes: Axes, found: Finding, events: Sequence[PartEvent]) -> None:
+def _mark(axes: Axes, found: SeriesHealth, events: Sequence[PartEvent]) -> None:
     first, last = _day(found.series.points[0].at), _day(found.series.points[-1].at)
     pad = max((last - first) * 0.04, 3.0)
     axes.set_xlim(first - pad, last + pad)
@@ -118,7 +118,7 @@ def _mark(axes: Axes, found: Finding, events: Sequence[PartEvent]) -> None:
         )  # fmt: skip
 
 
-def _scale(found: Finding) -> tuple[float, str]:
+def _scale(found: SeriesHealth) -> tuple[float, str]:
     """Thousandths where all readings are below one."""
     unit = found.series.unit
     if unit in SCALES and max(abs(point.value) for point in found.series.points) < 1:

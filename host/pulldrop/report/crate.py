@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.crate.lot import Lot, Spread
+from pulldrop.model.crate.lot import Lot, ValueSpread
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
 from pulldrop.report import words
@@ -55,7 +55,7 @@ def _pareto(lot: Lot) -> list[tuple[Bin, str, tuple[int, ...], float]]:
     return told
 
 
-def _spread(one: Spread) -> str:
+def _spread(one: ValueSpread) -> str:
     """Mean, spread and capability of the usable parts in one line."""
     usable = sum(value.usable for value in one.values)
     told = f"{len(one.values)} parts, {usable} of them usable"

@@ -11,7 +11,7 @@ from pathlib import Path
 from markupsafe import Markup
 
 from pulldrop.model.cautions import DECIDE
-from pulldrop.model.history.history import Finding, Health, Series
+from pulldrop.model.history.history import Health, Series, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.run.record import RunRecord
@@ -91,7 +91,7 @@ def value(series: Series, number: float, expanded: float | None = None) -> str:
     return signs(show(number, series.unit, expanded))
 
 
-def change(found: Finding) -> str:
+def change(found: SeriesHealth) -> str:
     """First reading to last, in words."""
     whole = found.whole_change
     if whole is None:
@@ -101,7 +101,7 @@ def change(found: Finding) -> str:
     return signs(f"{'+' if whole.by > 0 else '-'}{show(abs(whole.by), found.series.unit, whole.expanded)}")
 
 
-def trend(found: Finding) -> str:
+def trend(found: SeriesHealth) -> str:
     """Slope with its interval, or why there is none."""
     trend = found.trend
     if trend.way == "few":
@@ -110,7 +110,7 @@ def trend(found: Finding) -> str:
     return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; {trend.chance}")
 
 
-def slope(found: Finding) -> tuple[float, float]:
+def slope(found: SeriesHealth) -> tuple[float, float]:
     """The median line at both ends."""
     points, rate = found.series.points[found.series.fresh :], found.trend.per_year
     ages = [(point.at - points[-1].at).total_seconds() / (365.25 * 86400) for point in points]

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from pulldrop.model.crate.lot import Spread
+from pulldrop.model.crate.lot import ValueSpread
 from pulldrop.model.quantity import show
 from pulldrop.report.ink import INK, MARK, WAVE, inline, plain
 
@@ -18,7 +18,7 @@ BARS = 24
 SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
 
 
-def svg(spread: Spread, key: str, simulated: bool) -> str:
+def svg(spread: ValueSpread, key: str, simulated: bool) -> str:
     """The picture as an `<svg>` element; `key` keeps its ids apart from those of other pictures in the page."""
     out = io.StringIO()
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "pulldrop", "font.size": 9}):
@@ -32,7 +32,7 @@ def svg(spread: Spread, key: str, simulated: bool) -> str:
     return inline(out.getvalue(), key, says)
 
 
-def shown(spread: Spread) -> tuple[float, float]:
+def shown(spread: ValueSpread) -> tuple[float, float]:
     """From where to where the axis goes: the usable parts and the limit, with room; all parts where none is usable."""
     usable = [one.value for one in spread.values if one.usable] or [one.value for one in spread.values]
     limit = spread.limit
@@ -42,7 +42,7 @@ def shown(spread: Spread) -> tuple[float, float]:
     return (max(low - pad, 0.0) if low >= 0 else low - pad), high + pad
 
 
-def counts(spread: Spread, usable: bool) -> list[int]:
+def counts(spread: ValueSpread, usable: bool) -> list[int]:
     """Parts in each bar, from the left; the first and the last hold what lies beyond as well."""
     low, high = shown(spread)
     found = [0] * BARS
@@ -52,7 +52,7 @@ def counts(spread: Spread, usable: bool) -> list[int]:
     return found
 
 
-def _draw(axes: Axes, spread: Spread) -> None:
+def _draw(axes: Axes, spread: ValueSpread) -> None:
     low, high = shown(spread)
     scale, unit = SCALES[spread.unit] if spread.unit in SCALES and high < 1 else (1.0, spread.unit)
     step = (high - low) / BARS * scale
@@ -70,7 +70,7 @@ def _draw(axes: Axes, spread: Spread) -> None:
     plain(axes)
 
 
-def _limits(axes: Axes, spread: Spread, scale: float) -> None:
+def _limits(axes: Axes, spread: ValueSpread, scale: float) -> None:
     if spread.limit is None:
         return
     for limit, word, side in ((spread.limit.low, "least", "left"), (spread.limit.high, "most", "right")):
@@ -83,7 +83,7 @@ def _limits(axes: Axes, spread: Spread, scale: float) -> None:
             )  # fmt: skip
 
 
-def _beyond(axes: Axes, spread: Spread, edges: tuple[float, float]) -> None:
+def _beyond(axes: Axes, spread: ValueSpread, edges: tuple[float, float]) -> None:
     """How many parts lie outside the picture; they stand in its first and last bar."""
     below = sum(one.value < edges[0] for one in spread.values)
     above = sum(one.value > edges[1] for one in spread.values)

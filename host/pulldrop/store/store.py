@@ -19,8 +19,8 @@ from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
 from pulldrop.store.database import chain
-from pulldrop.store.database.place import Place, locate, photo_folder
-from pulldrop.store.database.uncut import ctrl_c_behind, uncut
+from pulldrop.store.database.place import StorePlace, locate, photo_folder
+from pulldrop.store.database.uninterrupted import ctrl_c_behind, uninterrupted
 from pulldrop.store.errors import StoreTrouble, damaged, explained
 from pulldrop.store.records import calibrations, crates, judgements, part_events, read
 from pulldrop.store.records.crates import Entry
@@ -37,7 +37,7 @@ from pulldrop.store.views.overview import History, Info, Point
 class Store:
     """One history. Every method may raise StoreTrouble. Use as a context manager, or call `close`."""
 
-    def __init__(self, place: Place, engine: Engine) -> None:
+    def __init__(self, place: StorePlace, engine: Engine) -> None:
         self.place, self.engine = place, engine
 
     @property
@@ -80,10 +80,10 @@ class Store:
         with self._reading("the ids of parts") as connection:
             return ids.spelt(connection, capitals)
 
-    def leaf(self, skip: int, most: int) -> tuple[tuple[str, ...], int]:
+    def page_of(self, skip: int, most: int) -> tuple[tuple[str, ...], int]:
         """Ids of some parts, those tested last first, and how many parts there are in all."""
         with self._reading("the list of parts") as connection:
-            return ids.leaf(connection, skip, most)
+            return ids.page_of(connection, skip, most)
 
     def told_of(self, words: Sequence[str]) -> frozenset[str]:
         """Ids of parts of which events may say all these words; the events themselves tell."""
@@ -107,7 +107,7 @@ class Store:
 
     def add_judgement(self, judgement: Judgement) -> None:
         """Keep a later judgement of a run. Raises NotKept when there is no such run."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             judgements.add(connection, self.name, judgement)
 
     def judgements(self, run_id: str) -> tuple[Judgement, ...]:
@@ -117,12 +117,12 @@ class Store:
 
     def new_part(self, part: Part, simulated: bool) -> Part:
         """Keep a part before its first test; without an id it gets the next free one. Raises PartRefused."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             return keep_part(connection, part, simulated)
 
     def part_event(self, event: PartEvent) -> PartEvent:
         """Keep what happened to a part, and give it with its id. Raises NotKept."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             return part_events.append(connection, self.name, event, datetime.now(UTC))
 
     def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
@@ -163,7 +163,7 @@ class Store:
 
     def add_calibration(self, record: CalibrationRecord) -> None:
         """Keep one calibration; those before it stay."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             calibrations.add(connection, record)
 
     def calibrations(self) -> tuple[CalibrationRecord, ...]:
@@ -178,7 +178,7 @@ class Store:
 
     def mark_golden(self, golden: Golden) -> None:
         """Keep that a part is one by which the bench is checked."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             calibrations.mark(connection, golden)
 
     def golden(self, part_id: str) -> Golden | None:
@@ -193,7 +193,7 @@ class Store:
 
     def crate(self, name: str, simulated: bool, now: datetime) -> tuple[CrateHead, tuple[CrateEvent, ...]]:
         """The crate of this name, begun when it is new, and all that happened to it. Raises CrateRefused."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             return crates.begin(connection, name, simulated, now), crates.events(connection, name)
 
     def all_crates(self) -> tuple[CrateHead, ...]:
@@ -208,7 +208,7 @@ class Store:
 
     def crate_event(self, entry: Entry) -> None:
         """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             crates.append(connection, entry)
 
     def values(self, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
@@ -268,7 +268,7 @@ class Store:
 
     def remake(self) -> None:
         """Make the working sums anew from the records."""
-        with uncut(self.name, self.engine) as connection:
+        with uninterrupted(self.name, self.engine) as connection:
             summary.remake(connection)
 
     def close(self) -> None:

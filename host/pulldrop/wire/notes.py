@@ -42,7 +42,7 @@ class NotesError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptNote:
     """What a record gives back: the calibration, and which of its parts were left out."""
 
     calibration: Calibration
@@ -72,7 +72,7 @@ def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
     return record + struct.pack("<H", crc_hqx(record, 0))
 
 
-def unpack(notes: bytes) -> Kept | None:
+def unpack(notes: bytes) -> KeptNote | None:
     """What the notes hold, bytes behind the record unread; None when nothing was ever written. Raises NotesError."""
     if not notes.rstrip(b"\xff"):
         return None
@@ -94,7 +94,7 @@ def unpack(notes: bytes) -> Kept | None:
         simulated=kind != REAL,
         **_body(notes[HEAD.size : length - CRC_BYTES]),
     )
-    return Kept(calibration, tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1))
+    return KeptNote(calibration, tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1))
 
 
 def _whole(notes: bytes) -> bool:

@@ -9,7 +9,7 @@ from pathlib import Path
 from faulty_line.native import NativeChip
 
 from pulldrop.emulator import build
-from pulldrop.emulator.chip import CLOCK_HZ, Level, Port
+from pulldrop.emulator.chip import CLOCK_HZ, ChipPort, Level
 from pulldrop.emulator.machine import CURRENT, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Bench
@@ -29,7 +29,7 @@ class FaultyMachine(Machine):
     """The compiled firmware in the emulator, on a bench of that seed with that part."""
 
     def __init__(self, specimen: Specimen, seed: int) -> None:
-        self._storm: tuple[tuple[Port, int], int, int] | None = None
+        self._storm: tuple[tuple[ChipPort, int], int, int] | None = None
         self.well_s = 0.0
         self.arrives_s = 0.0
         """When the last byte that was given to the line is at the board."""
@@ -49,7 +49,7 @@ class FaultyMachine(Machine):
         self.arrives_s = max(self.arrives_s, self.time_s) + taken * BYTE_S
         return taken
 
-    def storm(self, pin: tuple[Port, int], gap_us: int, seconds: float) -> None:
+    def storm(self, pin: tuple[ChipPort, int], gap_us: int, seconds: float) -> None:
         """Edges on an input pin, one every `gap_us`, for so long."""
         self._storm = (pin, gap_us * CYCLES_A_US, self.chip.cycle + round(seconds * CLOCK_HZ))
 

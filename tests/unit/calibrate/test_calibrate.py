@@ -12,7 +12,7 @@ from pulldrop.board.errors import BoardError
 from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
-from pulldrop.jobs.calibrate.virtual import GARAGE_METER, Hand, calibrate_board, calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board, calibrate_virtual
 from pulldrop.jobs.self_test.talk import Ask, Do, Refusal, Turn, converse
 from pulldrop.measure import perform
 from pulldrop.measure.calibrate.reach import reach
@@ -35,7 +35,7 @@ def answered(change: Callable[[Answer, Turn], float | None], seed: int = 5) -> t
     """A dialogue in which `change` may answer instead of the simulated hand; the record, and what was refused."""
     refused = []
     with VirtualBoard(instruments.empty(), seed) as board:
-        hand = Hand(board, Garage(seed), resistor_percent=0.1)
+        hand = CalibratingHand(board, Garage(seed), resistor_percent=0.1)
 
         def answer(turn: Turn) -> float | None:
             if isinstance(turn, Refusal):
@@ -300,7 +300,7 @@ def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
 
 def test_everything_is_off_when_the_person_walks_away() -> None:
     with VirtualBoard(instruments.empty(), 5) as board:
-        hand = Hand(board, Garage(5), 0.1)
+        hand = CalibratingHand(board, Garage(5), 0.1)
         dialogue = walk(board, board.elapsed)
         turn = next(dialogue)
         while _id(turn) != "volts":
@@ -313,7 +313,7 @@ def test_everything_is_off_when_the_person_walks_away() -> None:
 def test_a_person_who_takes_a_while_to_read_finds_the_supply_still_on() -> None:
     def slow(hand: Answer, turn: Turn) -> float | None:
         if isinstance(turn, Ask) and turn.keep:
-            assert isinstance(hand, Hand)
+            assert isinstance(hand, CalibratingHand)
             for _ in range(120):
                 turn.keep()
                 hand._board.wait(0.25)
@@ -327,7 +327,7 @@ def test_the_record_says_when_by_whom_on_what_and_with_what_it_was_made() -> Non
     when = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
     with VirtualBoard(instruments.empty(), 5) as board:
         dialogue = walk(board, board.elapsed, meter=GARAGE_METER, operator="second shift", now=lambda: when)
-        record = converse(dialogue, Hand(board, Garage(5), 0.1))
+        record = converse(dialogue, CalibratingHand(board, Garage(5), 0.1))
     assert record.calibration.taken_at == when
     assert (record.operator, record.board.serial, record.simulated) == ("second shift", 5, True)
     assert record.calibration.simulated

@@ -103,13 +103,13 @@ def test_a_person_may_leave_out_what_the_garage_lacks(
 def _true_points() -> list[float]:
     """What a perfect multimeter would show, learned from a dialogue that is cut short."""
     from pulldrop.jobs.calibrate.dialogue import walk
-    from pulldrop.jobs.calibrate.virtual import GARAGE_METER, Hand
+    from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand
     from pulldrop.jobs.self_test.talk import Turn, converse
     from pulldrop.plant.bench.instruments import Garage
 
     found: list[float] = []
     with VirtualBoard(instruments.empty(), seed=5) as board:
-        hand = Hand(board, Garage(None), 0.1)
+        hand = CalibratingHand(board, Garage(None), 0.1)
 
         def note(turn: Turn) -> float | None:
             given = hand(turn)

@@ -140,7 +140,7 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
     bad.write_text(text.replace("protocol: relay-quick", "protocol: bad").replace("kind: relay", "kindl: relay"))
     commands = {
         Subject.RESULT: (0, ["test", "--board", "virtual", "--part", "23Y", "--store", store]),
-        Subject.NATURE: (0, ["identify", "--board", "virtual", "--store", store]),
+        Subject.IDENTIFIED: (0, ["identify", "--board", "virtual", "--store", store]),
         Subject.PARTS: (0, ["parts", "list", "--store", store]),
         Subject.PART: (0, ["parts", "show", "23Y", "--store", store]),
         Subject.PROTOCOLS: (0, ["protocol", "list"]),

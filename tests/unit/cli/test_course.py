@@ -7,13 +7,13 @@ from test_wear import QUARTER, START, drop
 
 from pulldrop.cli.show.course import LEGEND, LETTERS, lines
 from pulldrop.judge.wear import finding
-from pulldrop.model.history.history import Finding
+from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
 
 NOTED = PartEvent(part="23Y", at=START, kind=PartEventKind.NOTE, text="hums")
 
 
-def moved(found: Finding, after: timedelta, since: int = 0) -> Finding:
+def moved(found: SeriesHealth, after: timedelta, since: int = 0) -> SeriesHealth:
     """The readings from `since` on so soon after each other."""
     points = found.series.points
     at = points[since].at

@@ -8,7 +8,7 @@ import pytest
 
 from pulldrop.judge.comparable import series_of
 from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year, span
-from pulldrop.model.history.history import Finding, Forecast, Measured, Point, Series
+from pulldrop.model.history.history import Forecast, Measured, Point, Series, SeriesHealth
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome
 
@@ -23,7 +23,7 @@ def point(number: int, value: float, expanded: float) -> Point:
     )  # fmt: skip
 
 
-def drop(values: list[float], expanded: float = 0.002, fresh: int = 0) -> Finding:
+def drop(values: list[float], expanded: float = 0.002, fresh: int = 0) -> SeriesHealth:
     """Contact drop of NO, a reading a quarter, limit 200 mV."""
     points = tuple(point(number, value, expanded) for number, value in enumerate(values))
     return finding(

@@ -9,11 +9,11 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.identify import classes, identify, refusal
 from pulldrop.jobs.run.specimens import empty_socket, find
 from pulldrop.measure.identify.suppressor import across
-from pulldrop.measure.identify.survey import Pair, Survey
+from pulldrop.measure.identify.survey import Survey, SurveyedPair
 from pulldrop.measure.identify.winding import class_of, winding_ohm
 from pulldrop.measure.rig.low_energy import Release, Response
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.identification import CoilSeen, Nature, SuppressionSeen
+from pulldrop.model.part.identification import CoilSeen, Identification, SuppressionSeen
 from pulldrop.plant import stock
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -22,12 +22,12 @@ BUILDS = pytest.mark.parametrize("bare", [False, True], ids=["full", "bare"])
 SEEDS = (1, 2, 3)
 
 
-def nature(bare: bool = False, seed: int = 1, **physics: Any) -> Nature:
+def identified(bare: bool = False, seed: int = 1, **physics: Any) -> Identification:
     """What is said of a part that differs so from a sound 12 V changeover relay."""
     return of(Specimen.model_validate({"title": "invented", **physics}), bare, seed)
 
 
-def of(specimen: Specimen, bare: bool = False, seed: int = 1) -> Nature:
+def of(specimen: Specimen, bare: bool = False, seed: int = 1) -> Identification:
     with VirtualBoard(specimen, seed, bare) as board:
         found = identify(board, nominal(seed))
         assert not board.status().on
@@ -39,7 +39,7 @@ def of(specimen: Specimen, bare: bool = False, seed: int = 1) -> Nature:
 
 @BUILDS
 def test_a_changeover_part_is_likely_one_and_may_be_normally_closed(bare: bool) -> None:
-    found = nature(bare)
+    found = identified(bare)
     assert found.forms == ("C", "B")
     assert found.said("form").sure == "likely"  # type: ignore[union-attr]  # it is always said
     assert any("count the blades" in one for one in found.cannot_know)
@@ -47,7 +47,7 @@ def test_a_changeover_part_is_likely_one_and_may_be_normally_closed(bare: bool) 
 
 @BUILDS
 def test_a_normally_open_part_shows_no_contact_at_rest(bare: bool) -> None:
-    found = nature(bare, base="mini_12v_normally_open")
+    found = identified(bare, base="mini_12v_normally_open")
     assert found.forms[0] == "A"
     assert found.seen == ("85", "86")
     assert found.protocol == f"relay-{'bare' if bare else 'quick'}"
@@ -67,7 +67,7 @@ def test_two_blades_87_are_surely_seen_and_want_a_rating_for_4_terminals(bare: b
 @BUILDS
 @pytest.mark.parametrize("form", ["A", "B", "C"])
 def test_exchanged_blades_are_refused_whatever_the_form(bare: bool, form: str) -> None:
-    found = nature(bare, layout="exchanged", form=form)
+    found = identified(bare, layout="exchanged", form=form)
     assert found.layout == "exchanged"
     assert "30 and 86 have changed places" in found.refuse
     assert found.coil is not None and found.coil.plus == "30"
@@ -75,13 +75,13 @@ def test_exchanged_blades_are_refused_whatever_the_form(bare: bool, form: str) -
 
 @BUILDS
 def test_exchanged_blades_are_seen_by_the_contacts_when_the_coil_is_open(bare: bool) -> None:
-    assert nature(bare, layout="exchanged", faults={"coil_open": True}).layout == "exchanged"
+    assert identified(bare, layout="exchanged", faults={"coil_open": True}).layout == "exchanged"
 
 
 @BUILDS
 @pytest.mark.parametrize("layout", ["usual", "exchanged"])
 def test_a_part_whose_layout_nothing_shows_is_refused(bare: bool, layout: str) -> None:
-    found = nature(bare, form="twin", base="mini_12v_normally_open", layout=layout, faults={"coil_open": True})
+    found = identified(bare, form="twin", base="mini_12v_normally_open", layout=layout, faults={"coil_open": True})
     assert found.layout == "unknown" and not found.empty
     assert "no coil is seen" in found.refuse
 
@@ -95,17 +95,17 @@ def test_an_empty_socket_is_refused_and_not_taken_for_a_part(bare: bool) -> None
 
 @BUILDS
 def test_a_welded_part_is_not_sure_of_its_form(bare: bool) -> None:
-    found = nature(bare, faults={"welded": "contact_no"})
+    found = identified(bare, faults={"welded": "contact_no"})
     assert found.said("form").sure == "unsure"  # type: ignore[union-attr]  # it is always said
     assert found.refuse == ""
 
 
 @BUILDS
 def test_a_wet_part_is_told_from_a_coil_and_from_a_contact(bare: bool) -> None:
-    found = nature(bare, faults={"leaks": [{"between": "30-87", "ohm": 4000}]})
+    found = identified(bare, faults={"leaks": [{"between": "30-87", "ohm": 4000}]})
     assert (found.layout, found.forms) == ("usual", ("C", "B"))
     assert "30-87" in found.said("insulation").text  # type: ignore[union-attr]  # checked by the next one
-    assert nature(bare).said("insulation") is None
+    assert identified(bare).said("insulation") is None
 
 
 # --- coil ---
@@ -115,7 +115,7 @@ def test_a_wet_part_is_told_from_a_coil_and_from_a_contact(bare: bool) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize(("base", "volts"), [("mini_12v_changeover", 12.0), ("mini_24v_changeover", 24.0)])
 def test_the_class_follows_from_the_coil(bare: bool, seed: int, base: str, volts: float) -> None:
-    found = nature(bare, seed, base=base)
+    found = identified(bare, seed, base=base)
     assert found.volts == volts
     assert found.rating == f"class-mini-{volts:g}v-form-c"
 
@@ -148,19 +148,19 @@ def test_the_resistor_is_taken_away_from_the_winding() -> None:
 
 @pytest.mark.parametrize("bare", [False, True])
 def test_an_open_coil_behind_its_resistor_is_told_from_a_coil(bare: bool) -> None:
-    found = nature(bare, faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 680})
+    found = identified(bare, faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 680})
     assert found.winding == "open behind its resistor"
     assert found.volts is None and found.protocol == ""
 
 
 def test_a_full_bench_tells_even_a_resistor_of_a_coils_ohms_from_a_coil() -> None:
-    found = nature(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 330})
+    found = identified(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 330})
     assert found.winding == "open behind its resistor"
-    assert nature(base="mini_24v_changeover").winding == "whole"
+    assert identified(base="mini_24v_changeover").winding == "whole"
 
 
 def test_a_resistor_of_many_ohms_behind_which_the_coil_is_open_is_no_diode_in_series() -> None:
-    found = nature(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 4000})
+    found = identified(faults={"coil_open": True}, suppression={"kind": "resistor", "resistor_ohm": 4000})
     assert (found.winding, found.suppression.kind) == ("open behind its resistor", "resistor")
 
 
@@ -174,7 +174,7 @@ def test_an_open_coil_may_be_tested_because_it_harms_nothing(bare: bool) -> None
 @BUILDS
 @pytest.mark.parametrize("reversed", [False, True])
 def test_a_diode_across_an_open_coil_is_no_diode_in_series(bare: bool, reversed: bool) -> None:
-    found = nature(bare, faults={"coil_open": True}, suppression={"kind": "diode", "reversed": reversed})
+    found = identified(bare, faults={"coil_open": True}, suppression={"kind": "diode", "reversed": reversed})
     assert found.winding == "open"
     assert (found.suppression.kind, found.suppression.reversed) == ("diode", reversed)
 
@@ -182,7 +182,7 @@ def test_a_diode_across_an_open_coil_is_no_diode_in_series(bare: bool, reversed:
 @BUILDS
 @pytest.mark.parametrize("ohm", [0.5, 4.0])
 def test_a_short_is_refused(bare: bool, ohm: float) -> None:
-    found = nature(bare, suppression={"kind": "resistor", "resistor_ohm": ohm})
+    found = identified(bare, suppression={"kind": "resistor", "resistor_ohm": ohm})
     assert found.winding == "shorted"
     assert "shorted" in found.refuse
 
@@ -202,7 +202,7 @@ KINDS = {
 @pytest.mark.parametrize("base", ["mini_12v_changeover", "micro_12v_changeover", "mini_12v_normally_open"])
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_a_full_bench_tells_what_is_across_the_coil(kind: str, base: str, seed: int) -> None:
-    seen = nature(seed=seed, base=base, suppression=KINDS[kind]).suppression
+    seen = identified(seed=seed, base=base, suppression=KINDS[kind]).suppression
     assert seen.kind == kind and not seen.reversed
     if kind == "resistor":
         assert seen.ohm_least and seen.ohm_most and seen.ohm_least <= 680 <= seen.ohm_most < 2 * seen.ohm_least
@@ -213,39 +213,39 @@ def test_a_full_bench_tells_what_is_across_the_coil(kind: str, base: str, seed: 
 @BUILDS
 @pytest.mark.parametrize("base", ["mini_12v_changeover", "mini_24v_changeover"])
 def test_a_reversed_diode_is_refused(bare: bool, base: str) -> None:
-    found = nature(bare, base=base, suppression={"kind": "diode", "reversed": True})
+    found = identified(bare, base=base, suppression={"kind": "diode", "reversed": True})
     assert found.suppression.reversed
     assert "the wrong way round" in found.refuse
 
 
 @BUILDS
 def test_a_polarised_part_the_wrong_way_round_is_refused(bare: bool) -> None:
-    found = nature(bare, suppression={"kind": "series_diode", "reversed": True})
+    found = identified(bare, suppression={"kind": "series_diode", "reversed": True})
     assert (found.suppression.kind, found.suppression.reversed) == ("series diode", True)
     assert "exchange 85 and 86" in found.refuse
 
 
 def test_a_bare_board_sees_diodes_and_says_what_it_cannot_tell() -> None:
-    assert nature(True, suppression={"kind": "diode"}).suppression.kind == "diode"
-    seen = nature(True, suppression={"kind": "resistor"}).suppression
+    assert identified(True, suppression={"kind": "diode"}).suppression.kind == "diode"
+    seen = identified(True, suppression={"kind": "resistor"}).suppression
     assert seen.kind == "unknown" and set(seen.possible) == {"none", "resistor", "zener"}
 
 
 @pytest.mark.parametrize("kind", ["none", "resistor"])
 def test_85_and_86_cannot_be_told_apart_without_a_diode(kind: str) -> None:
-    assert any("85 from 86" in one for one in nature(suppression={"kind": kind}).cannot_know)
+    assert any("85 from 86" in one for one in identified(suppression={"kind": kind}).cannot_know)
 
 
 @pytest.mark.parametrize("kind", ["diode", "series_diode"])
 def test_with_a_diode_they_can(kind: str) -> None:
-    assert not any("85 from 86" in one for one in nature(suppression={"kind": kind}).cannot_know)
+    assert not any("85 from 86" in one for one in identified(suppression={"kind": kind}).cannot_know)
 
 
 def released(half_v: float, half_later_v: float, full_v: float, full_later_v: float) -> Response:
     return Response((), None, (Release(1.0, 0.0116, half_v, half_later_v), Release(2.0, 0.0232, full_v, full_later_v)))
 
 
-COIL = Survey(False, {("86", "85"): Pair("86", "85", 85.0, 1.0, 0.1, 1e-3)})
+COIL = Survey(False, {("86", "85"): SurveyedPair("86", "85", 85.0, 1.0, 0.1, 1e-3)})
 
 
 @pytest.mark.parametrize(
@@ -305,17 +305,19 @@ def test_the_coil_supply_stays_off_where_no_coil_lies_between_86_and_85(name: st
 
 
 def test_a_24_v_coil_under_a_12_v_protocol_is_refused_and_the_reverse() -> None:
-    assert "is one of 24 V" in refusal(nature(base="mini_24v_changeover"), plan("relay-quick", "class-mini-12v-form-c"))
-    assert "burn" in refusal(nature(), plan("relay-quick", "class-mini-24v-form-c"))
-    assert refusal(nature(), plan("relay-full", "class-mini-12v-form-c")) == ""
+    assert "is one of 24 V" in refusal(
+        identified(base="mini_24v_changeover"), plan("relay-quick", "class-mini-12v-form-c")
+    )
+    assert "burn" in refusal(identified(), plan("relay-quick", "class-mini-24v-form-c"))
+    assert refusal(identified(), plan("relay-full", "class-mini-12v-form-c")) == ""
 
 
 def test_a_changeover_part_under_a_protocol_for_normally_open_ones_is_refused() -> None:
-    assert "closed at rest" in refusal(nature(), plan("relay-quick", "class-mini-12v-form-a"))
+    assert "closed at rest" in refusal(identified(), plan("relay-quick", "class-mini-12v-form-a"))
 
 
 def test_a_part_with_nothing_closed_at_rest_may_be_tested_either_way_for_its_nc_may_be_dead() -> None:
-    part = nature(contact_nc={"film_ohm": 1e6, "film_breaks_v": 1000})
+    part = identified(contact_nc={"film_ohm": 1e6, "film_breaks_v": 1000})
     assert (
         refusal(part, plan("relay-quick", "class-mini-12v-form-c"))
         == refusal(part, plan("relay-quick", "class-mini-12v-form-a"))
@@ -334,7 +336,7 @@ def test_no_sound_part_in_stock_is_refused_its_own_protocol(name: str, bare: boo
 # --- energised once, where somebody asks for it ---
 
 
-def operated(name: str, seed: int = 1) -> Nature:
+def operated(name: str, seed: int = 1) -> Identification:
     with VirtualBoard(find(name).specimen, seed) as board:
         return identify(board, nominal(seed), operate=True)
 

@@ -3,7 +3,7 @@
 import pytest
 
 from pulldrop.measure.rig.edges import Span
-from pulldrop.measure.rig.latency import Make, made, may_have_waited, prompt, waiting
+from pulldrop.measure.rig.latency import TimedMake, made, may_have_waited, prompt, waiting
 from pulldrop.model.raw import Contact
 
 NO, NC = Contact.NO, Contact.NC
@@ -24,31 +24,31 @@ def test_the_latency_of_both_edges_is_taken_off() -> None:
 
 
 def test_a_wait_is_taken_for_half_of_the_longest() -> None:
-    assert made(Span(BEHIND, 10_000), NC, NO) == Make(pytest.approx(1560 + 9.5 + 5.5), 9.5, 0.0)
-    assert made(Span(0, BEHIND), None, NC) == Make(pytest.approx(8440 - 9.5 - 12.3), 0.0, 9.5)
+    assert made(Span(BEHIND, 10_000), NC, NO) == TimedMake(pytest.approx(1560 + 9.5 + 5.5), 9.5, 0.0)
+    assert made(Span(0, BEHIND), None, NC) == TimedMake(pytest.approx(8440 - 9.5 - 12.3), 0.0, 9.5)
 
 
 def test_a_throw_that_closes_cleanly_has_bounced_for_exactly_nothing_even_behind_an_interrupt() -> None:
-    assert made(Span(BEHIND, BEHIND), NC, NC) == Make(0.0, 0.0, 0.0)
+    assert made(Span(BEHIND, BEHIND), NC, NC) == TimedMake(0.0, 0.0, 0.0)
 
 
 def test_makes_that_may_have_waited_do_not_count_while_others_are_left() -> None:
-    clear = [Make(1000, 0, 0), Make(1001, 0, 0), Make(1002, 0, 0)]
-    assert prompt([*clear, *[Make(1012, 11, 0)] * 7], 3) == clear
+    clear = [TimedMake(1000, 0, 0), TimedMake(1001, 0, 0), TimedMake(1002, 0, 0)]
+    assert prompt([*clear, *[TimedMake(1012, 11, 0)] * 7], 3) == clear
     assert waiting(clear).std_dev == 0
 
 
 def test_where_too_few_are_left_all_count_with_the_doubt_of_the_wait() -> None:
-    makes = [Make(1000, 0, 0), Make(1001, 0, 0), *[Make(1012, 11, 0)] * 8]
+    makes = [TimedMake(1000, 0, 0), TimedMake(1001, 0, 0), *[TimedMake(1012, 11, 0)] * 8]
     assert prompt(makes, 3) == makes
     assert waiting(makes).std_dev == pytest.approx(8.8 / 3**0.5)
 
 
 def test_two_makes_are_told_by_both() -> None:
-    clear, waited = Make(1000, 0, 0), Make(1002, 11, 0)
+    clear, waited = TimedMake(1000, 0, 0), TimedMake(1002, 11, 0)
     assert prompt([clear, clear], 3) == [clear, clear]
     assert prompt([clear, waited], 3) == [clear, waited]
 
 
 def test_both_ends_of_a_bounce_wait_apart_from_each_other() -> None:
-    assert waiting([Make(700, 3, 4)] * 2).std_dev == pytest.approx(5 / 3**0.5)
+    assert waiting([TimedMake(700, 3, 4)] * 2).std_dev == pytest.approx(5 / 3**0.5)

@@ -8,7 +8,7 @@ import pytest
 from pulldrop.board.errors import WrongSupply
 from pulldrop.board.request_types import Branch, Pulse, Watch
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import Hand
+from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test, with_hands
 from pulldrop.jobs.self_test.talk import converse
@@ -59,7 +59,7 @@ def test_more_than_16_v_is_refused_with_what_was_read_and_what_to_do(volts: floa
 
 RUNS: dict[str, Callable[[Bench], object]] = {
     "full": lambda board: list(perform(plan("relay-full", "class-mini-12v-form-c"), board, nominal(0))),
-    "link": lambda board: converse(with_hands(board, nominal(0)), Hand(board, Garage(SEED), 0.1)),
+    "link": lambda board: converse(with_hands(board, nominal(0)), CalibratingHand(board, Garage(SEED), 0.1)),
 }
 
 

@@ -1,4 +1,4 @@
-"""Statements about a fleet: what is due and why, what wears fastest, and that strangers need siblings."""
+"""Statements about a fleet: what is due and why, what wears fastest, and that outliers need siblings."""
 
 from datetime import UTC, datetime, timedelta
 
@@ -99,11 +99,11 @@ def test_what_is_not_told_is_a_group_of_its_own() -> None:
 def test_a_stranger_needs_four_siblings() -> None:
     lot = [part(f"P{n}", [*STEADY[:-1], 0.030 + 0.001 * n]) for n in range(4)]
     odd = part("odd", [*STEADY[:-1], 0.15])
-    (stranger,) = told(*lot, odd).strangers
-    assert stranger.part == "odd" and "where its 4 siblings have 32.0 mV" in stranger.says
-    assert told(*lot[:3], odd).strangers == ()
+    (outlier,) = told(*lot, odd).outliers
+    assert outlier.part == "odd" and "where its 4 siblings have 32.0 mV" in outlier.says
+    assert told(*lot[:3], odd).outliers == ()
 
 
 def test_room_to_a_limit_is_told_for_a_lot_tightest_first() -> None:
-    (room,) = told(*(part(f"P{n}", [*STEADY[:-1], 0.150 + 0.01 * n]) for n in range(5))).rooms
+    (room,) = told(*(part(f"P{n}", [*STEADY[:-1], 0.150 + 0.01 * n]) for n in range(5))).capabilities
     assert room.cpk == pytest.approx(0.03 / (3 * 0.01581), rel=0.01)

@@ -118,7 +118,7 @@ def test_many_parts_are_told_from_lines_as_their_histories_give_them(store: Stor
     assert told.due[2].reasons == ("the last run was no pass: fail",)
     mean, sd = (of([one.last for one in right.values()]) for of in (statistics.fmean, statistics.stdev))
     scores = {part: (one.last - mean) / sd for part, one in right.items() if abs(one.last - mean) > 3.5 * sd}
-    assert {one.part: one.score for one in told.strangers} == pytest.approx(scores) and SOON in scores
+    assert {one.part: one.score for one in told.outliers} == pytest.approx(scores) and SOON in scores
 
 
 def test_groups_wear_as_their_histories_say(store: Store, right: dict[str, Expected]) -> None:
@@ -138,12 +138,12 @@ def test_groups_wear_as_their_histories_say(store: Store, right: dict[str, Expec
 def test_every_list_is_cut_and_says_how_many_more_there_are(
     store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    uncut = fleet.fleet(store, 12, NOW)
-    assert uncut.left_out == {"donor": 20, "simulated": 1}, "70 donors, and 50 are listed"
+    uninterrupted = fleet.fleet(store, 12, NOW)
+    assert uninterrupted.left_out == {"donor": 20, "simulated": 1}, "70 donors, and 50 are listed"
     monkeypatch.setattr(fleet_lines, "MOST", 2)
     told = fleet.fleet(store, 12, NOW)
-    assert told.due == uncut.due[:2] and told.strangers == uncut.strangers[:2]
-    assert told.left_out["due"] == len(uncut.due) - 2 == 1 and told.left_out["donor"] == 68
+    assert told.due == uninterrupted.due[:2] and told.outliers == uninterrupted.outliers[:2]
+    assert told.left_out["due"] == len(uninterrupted.due) - 2 == 1 and told.left_out["donor"] == 68
     words = " ".join(re.sub(r"<[^>]+>", " ", page(told)).split())
     assert FROM_LINES in words and "And 1 more parts" not in words and "And 1 more." in words
     assert "And 68 more, none of which wears faster." in words

@@ -6,7 +6,7 @@ import pytest
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
-from pulldrop.jobs.calibrate.virtual import Hand
+from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.self_test.bench import self_test, with_hands
 from pulldrop.jobs.self_test.talk import converse
 from pulldrop.jobs.sort import fit as sort_check
@@ -25,7 +25,7 @@ def checks(fault: Latent, seed: int = 5) -> list[Check]:
     """The guided part of the self-test on a virtual bench with this fault."""
     with VirtualBoard(instruments.empty(), seed) as board:
         board.plant.latent = fault
-        return list(converse(with_hands(board, nominal(seed)), Hand(board, Garage(seed), 0.1)))
+        return list(converse(with_hands(board, nominal(seed)), CalibratingHand(board, Garage(seed), 0.1)))
 
 
 def wrong(fault: Latent) -> dict[str, str]:

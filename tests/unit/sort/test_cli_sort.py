@@ -14,7 +14,7 @@ from rich.console import Console
 from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.main import main
 from pulldrop.cli.show.sort_keys import Typist, offered
-from pulldrop.cli.show.sort_live import Log, Screen, drawn
+from pulldrop.cli.show.sort_live import Log, SortScreen, drawn
 from pulldrop.model.crate.crate import Command, Control, CrateView, Stage
 from pulldrop.store import Store
 
@@ -149,9 +149,9 @@ def test_the_countdown_is_a_word_and_a_number_in_large_letters_and_plainly(views
         assert len(lines) <= 24 and all(len(line) <= width for line in lines)
 
 
-@pytest.mark.parametrize("kind", [Log, Screen])
+@pytest.mark.parametrize("kind", [Log, SortScreen])
 def test_every_beat_of_the_countdown_rings_on_a_terminal_and_never_in_a_file(
-    views: list[CrateView], kind: type[Log | Screen]
+    views: list[CrateView], kind: type[Log | SortScreen]
 ) -> None:
     for terminal in (True, False):
         out = Console(file=io.StringIO(), width=100, height=40, color_system=None, force_terminal=terminal)

@@ -10,7 +10,7 @@ from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.calibrate.reach import reach
 from pulldrop.model.bench.calibration import COIL_COMMON, Calibration, Share, nominal
 from pulldrop.wire import notes
-from pulldrop.wire.notes import Kept, NotesError, pack, unpack
+from pulldrop.wire.notes import KeptNote, NotesError, pack, unpack
 
 BLANK = b"\xff" * notes.ROOM
 
@@ -25,7 +25,7 @@ def record(taken: Calibration) -> bytes:
     return pack(taken, ())
 
 
-def kept(data: bytes) -> Kept:
+def kept(data: bytes) -> KeptNote:
     found = unpack(data)
     assert found is not None
     return found

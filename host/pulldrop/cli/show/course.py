@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pulldrop.judge.wear import years
-from pulldrop.model.history.history import Finding
+from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.quantity import show
 
@@ -33,7 +33,7 @@ def heights(values: Sequence[float]) -> str:
     return "".join(str(round(9 * (value - low) / (high - low))) if high > low else "-" for value in values)
 
 
-def lines(found: Finding, events: Sequence[PartEvent], width: int = LEFT + COLUMNS) -> list[str]:
+def lines(found: SeriesHealth, events: Sequence[PartEvent], width: int = LEFT + COLUMNS) -> list[str]:
     """The picture of one series, `width` letters wide at most; empty with fewer than two readings."""
     points = found.series.points
     if len(points) < 2:
@@ -72,7 +72,7 @@ def lines(found: Finding, events: Sequence[PartEvent], width: int = LEFT + COLUM
     ]
 
 
-def _range(found: Finding) -> tuple[float, float]:
+def _range(found: SeriesHealth) -> tuple[float, float]:
     """All readings with their uncertainty; a limit too when it is not so far that it would flatten them."""
     points = found.series.points
     low = min(point.value - point.expanded for point in points)
@@ -84,7 +84,7 @@ def _range(found: Finding) -> tuple[float, float]:
     return (low, high) if high > low else (low - reach, high + reach)
 
 
-def _slope(found: Finding, columns: int) -> list[float]:
+def _slope(found: SeriesHealth, columns: int) -> list[float]:
     """The median line at every column since the part was cleaned."""
     points = found.series.points[found.series.fresh :]
     x, values = years(points), [point.value for point in points]

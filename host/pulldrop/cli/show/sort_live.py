@@ -28,7 +28,7 @@ WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
 
 
-class Screen:
+class SortScreen:
     """A screen that is redrawn with each view. Use as a context manager."""
 
     def __init__(self, out: Console, foot: Callable[[], str] = str) -> None:
@@ -37,7 +37,7 @@ class Screen:
         self._view: CrateView | None = None
         self._typed = ""
 
-    def __enter__(self) -> "Screen":
+    def __enter__(self) -> "SortScreen":
         self._live.start()
         return self
 

@@ -3,7 +3,7 @@
 from rich.text import Text
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, state_words
 from pulldrop.model.scale import Mark
@@ -73,10 +73,10 @@ def telling(judged: tuple[Judged, ...]) -> Judged | None:
     return next((one for one in judged if one.id == "contact_drop_no"), judged[-1] if judged else None)
 
 
-def in_short(nature: Nature) -> str:
+def in_short(identified: Identification) -> str:
     """What a part is, in a line."""
-    volts = f"{nature.volts:g} V" if nature.volts else f"coil {nature.winding}"
-    forms = f"Form {' or '.join(nature.forms[:2])}" if nature.forms else "form not told"
-    across = nature.suppression.kind
+    volts = f"{identified.volts:g} V" if identified.volts else f"coil {identified.winding}"
+    forms = f"Form {' or '.join(identified.forms[:2])}" if identified.forms else "form not told"
+    across = identified.suppression.kind
     suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
-    return f"{volts}, {forms}, {suppression} ({nature.sure})"
+    return f"{volts}, {forms}, {suppression} ({identified.sure})"

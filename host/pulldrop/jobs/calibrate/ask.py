@@ -15,7 +15,7 @@ ROOM = 1.5
 
 
 @dataclass(slots=True)
-class Setup:
+class CalibrationSetup:
     """One calibration while it goes on. `clock`: seconds by the computer; `seen`: what was read so far."""
 
     rig: Rig
@@ -26,7 +26,7 @@ class Setup:
     refused: list[str] = field(default_factory=list)
 
 
-def number(setup: Setup, ask: Ask, low: float, high: float, advice: str) -> Talk[float | None]:
+def number(setup: CalibrationSetup, ask: Ask, low: float, high: float, advice: str) -> Talk[float | None]:
     """An answer between `low` and `high`, asked again until it is; None when it is left out."""
     while True:
         given = yield ask
@@ -39,7 +39,7 @@ def number(setup: Setup, ask: Ask, low: float, high: float, advice: str) -> Talk
 
 
 def reference(
-    setup: Setup, id: str, words: str, between: tuple[float, float], *, may_be_measured: bool = True
+    setup: CalibrationSetup, id: str, words: str, between: tuple[float, float], *, may_be_measured: bool = True
 ) -> Talk[Reference | None]:
     """A resistor's value and how well it is known: as printed, or by the multimeter with its leads taken off."""
     advice = f"Use one between {between[0]:g} and {between[1]:g} ohm."
@@ -69,12 +69,12 @@ def reference(
     return None if shown is None else Reference.measured(shown - (leads or 0.0), setup.meter)
 
 
-def refuse(setup: Setup, sentence: str) -> Talk[None]:
+def refuse(setup: CalibrationSetup, sentence: str) -> Talk[None]:
     setup.refused.append(sentence)
     yield Refusal(sentence)
 
 
-def leave(setup: Setup, sentence: str) -> Talk[None]:
+def leave(setup: CalibrationSetup, sentence: str) -> Talk[None]:
     setup.left_out.append(sentence)
     yield Tell(f"Left out, {sentence}")
 

@@ -3,7 +3,7 @@
 Rule: a reading that is left out leaves its channel as the data sheets say.
 """
 
-from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, reference, refuse, unlike
+from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, reference, refuse, unlike
 from pulldrop.jobs.self_test.talk import Ask, Do, Talk
 from pulldrop.measure.calibrate import read
 from pulldrop.model.bench.kit import AmpsPoint, LowPoint, Reference, VoltsPoint
@@ -18,7 +18,7 @@ EMPTY_COUNTS = 80
 """2 mA on the shunt: more than any meter draws, less than any coil."""
 
 
-def volts(setup: Setup) -> Talk[None]:
+def volts(setup: CalibrationSetup) -> Talk[None]:
     """Supply on, nothing in the socket, multimeter at the coil terminals."""
     yield Do("empty", "Take everything out of the socket. Multimeter to DC volts: red to 86 (coil +), black to 85.")
     points: list[VoltsPoint] = []
@@ -31,7 +31,7 @@ def volts(setup: Setup) -> Talk[None]:
     setup.seen["volts"] = tuple(points)
 
 
-def _volts_point(setup: Setup, volts: float) -> Talk[VoltsPoint | None]:
+def _volts_point(setup: CalibrationSetup, volts: float) -> Talk[VoltsPoint | None]:
     rig, base = setup.rig, setup.rig.calibration
     dac = read.aimed(rig, volts)
     ask = Ask(
@@ -58,7 +58,7 @@ def _volts_point(setup: Setup, volts: float) -> Talk[VoltsPoint | None]:
             return VoltsPoint(dac=dac, bus=bus, meter_v=shown)
 
 
-def amps(setup: Setup) -> Talk[None]:
+def amps(setup: CalibrationSetup) -> Talk[None]:
     """A resistor between the coil terminals, and the drop below the coil at the same current."""
     words = "A resistor of about 100 ohm, 0.5 W or more; 0.1 % is worth its euro"
     resistor = yield from reference(setup, "resistor", words, RESISTOR_OHM)
@@ -81,7 +81,7 @@ def amps(setup: Setup) -> Talk[None]:
         setup.seen["low_side"] = low
 
 
-def _amps_points(setup: Setup) -> tuple[AmpsPoint, ...]:
+def _amps_points(setup: CalibrationSetup) -> tuple[AmpsPoint, ...]:
     points = []
     for volts in AMPS_POINTS_V:
         read.settled(setup.rig, setup.rig.dac_for(volts))
@@ -90,7 +90,7 @@ def _amps_points(setup: Setup) -> tuple[AmpsPoint, ...]:
     return tuple(points)
 
 
-def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> str:
+def _resistor_refused(setup: CalibrationSetup, point: AmpsPoint, resistor: Reference) -> str:
     """Why the resistor that the board sees cannot be the one named; empty when it can."""
     base = setup.rig.calibration
     amps = base.coil_shunt.value(point.shunt - _as_float(setup.seen["shunt_zero"]))
@@ -103,7 +103,7 @@ def _resistor_refused(setup: Setup, point: AmpsPoint, resistor: Reference) -> st
     return unlike(resistor.ohm, ohm, room, "ohm", "Check the value that you gave, and the resistor's ends.")
 
 
-def _low_side(setup: Setup, resistor: Reference) -> Talk[LowPoint | None]:
+def _low_side(setup: CalibrationSetup, resistor: Reference) -> Talk[LowPoint | None]:
     rig, base = setup.rig, setup.rig.calibration
     dac = rig.dac_for(AMPS_POINTS_V[-1])
     words = "Red probe to 85 (coil -), black to the bench's ground. The multimeter shows"

@@ -6,7 +6,7 @@ Rule: a reading that is left out leaves its channel as the data sheets say.
 from collections.abc import Iterable
 
 from pulldrop.board.errors import BoardError
-from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, number, reference, refuse, unlike
+from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number, reference, refuse, unlike
 from pulldrop.jobs.self_test.talk import Ask, Do, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import BLADES_OHM, LINK_OHM
@@ -26,7 +26,7 @@ LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
 """More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
 
 
-def zero(setup: Setup) -> Talk[None]:
+def zero(setup: CalibrationSetup) -> Talk[None]:
     words = "A shorting link, copper strip 6.3 x 0.8 mm bent to a U, 35 mm from clip to clip: 1, or 0 to leave this out"
     ask = Ask("link", words, "", 1.0)
     link = yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")
@@ -45,7 +45,7 @@ def zero(setup: Setup) -> Talk[None]:
         yield from leave(setup, "clips, load transistors, pulse limit: the load supply is not connected.")
 
 
-def _links(setup: Setup) -> Talk[None]:
+def _links(setup: CalibrationSetup) -> Talk[None]:
     """The link at 10 A in either throw: what its strip does not explain belongs to blades and clips."""
     points, cuts = [], []
     for throw, where in ((Contact.NO, "87"), (Contact.NC, "87a")):
@@ -65,7 +65,7 @@ def _links(setup: Setup) -> Talk[None]:
     setup.seen["links"], setup.seen["cut_ms"] = tuple(points), tuple(cuts)
 
 
-def _safe(setup: Setup, throw: Contact) -> int:
+def _safe(setup: CalibrationSetup, throw: Contact) -> int:
     """When the pulse limit cut, in ms. Raises BoardError when the bench is not fit to load anything."""
     checks = list(linked(setup.rig, throw))
     refuse_unsafe(checks)
@@ -84,7 +84,7 @@ def refuse_unsafe(checks: Iterable[Check]) -> None:
             )
 
 
-def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
+def _link_refused(setup: CalibrationSetup, point: ContactPoint | None, where: str) -> str:
     if point is None:
         return f"30 and {where} are seen open. The link should close them: seat it again."
     base = setup.rig.calibration
@@ -98,7 +98,7 @@ def _link_refused(setup: Setup, point: ContactPoint | None, where: str) -> str:
     return f"Read {show(ohm, 'ohm')}, expected {least} to {most}. Clean blades and clips, look at the sense wires."
 
 
-def contact(setup: Setup) -> Talk[None]:
+def contact(setup: CalibrationSetup) -> Talk[None]:
     """The low resistor in place of the contact; without the load supply there is nothing to compare."""
     if not setup.rig.has_load():
         yield from leave(setup, "contact drop: the load supply is not connected.")
@@ -118,7 +118,7 @@ def contact(setup: Setup) -> Talk[None]:
     setup.seen.update(contact_resistor=resistor, contact=point)
 
 
-def _low_resistor_refused(setup: Setup, point: ContactPoint, resistor: Reference) -> str:
+def _low_resistor_refused(setup: CalibrationSetup, point: ContactPoint, resistor: Reference) -> str:
     base = setup.rig.calibration
     amps = base.load.value(point.shunt)
     if amps < 0.1:

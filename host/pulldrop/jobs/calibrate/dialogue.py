@@ -10,7 +10,7 @@ from pulldrop import __version__
 from pulldrop.board.contract import Board
 from pulldrop.jobs.calibrate import coil_side as coil
 from pulldrop.jobs.calibrate import contact_side as contact
-from pulldrop.jobs.calibrate.ask import ROOM, Setup, leave, number
+from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number
 from pulldrop.jobs.self_test.bench import stopped
 from pulldrop.jobs.self_test.talk import Ask, Do, Part, Talk, Tell
 from pulldrop.measure.calibrate import read
@@ -43,7 +43,7 @@ def walk(
 
     Raises NothingRead when everything was left out, and BoardError for bench trouble.
     """
-    setup = Setup(Rig.uncalibrated(board), clock, meter or Meter())
+    setup = CalibrationSetup(Rig.uncalibrated(board), clock, meter or Meter())
     started = read.clock_s(setup.rig), clock()
     steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact, _stop)
     try:
@@ -73,7 +73,7 @@ def walk(
     )
 
 
-def _meter(setup: Setup) -> Talk[None]:
+def _meter(setup: CalibrationSetup) -> Talk[None]:
     """The multimeter's accuracy, from its sheet; the last one, or a usual cheap one, where nothing is said."""
     yield Tell("Its accuracy is in its leaflet, such as +-(0.5 % + 3 digits). Enter takes the value in brackets.")
     meter = setup.meter
@@ -89,7 +89,7 @@ def _meter(setup: Setup) -> Talk[None]:
     setup.meter = Meter(**{**given, "counts": round(given["counts"])})
 
 
-def _temperature(setup: Setup) -> Talk[None]:
+def _temperature(setup: CalibrationSetup) -> Talk[None]:
     bench_c = setup.rig.read_temperature()
     if bench_c is None:
         yield from leave(setup, "temperature: the bench's sensor does not read. Look for a broken or shorted wire.")
@@ -112,7 +112,7 @@ def _temperature(setup: Setup) -> Talk[None]:
         setup.seen["temperature"] = (bench_c, celsius, accuracy or 1.0)
 
 
-def _stop(setup: Setup) -> Talk[None]:
+def _stop(setup: CalibrationSetup) -> Talk[None]:
     """Both supplies die with the emergency stop; nobody notices otherwise until it is needed."""
     ask = Ask(
         "stop_test", "The emergency stop is pressed once, and what it ends is read: 1, or 0 to leave this out", "", 1.0
@@ -129,7 +129,7 @@ def _stop(setup: Setup) -> Talk[None]:
         setup.seen["stopped"] = True
 
 
-def _clock(setup: Setup, started: tuple[float, float]) -> Talk[None]:
+def _clock(setup: CalibrationSetup, started: tuple[float, float]) -> Talk[None]:
     """The board's clock against the computer's since the dialogue began, a minute at least."""
     left_s = CLOCK_S - (setup.clock() - started[1])
     if left_s > 0:

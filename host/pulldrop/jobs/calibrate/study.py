@@ -26,7 +26,7 @@ BASE = "good-12v-changeover"
 CUT_SHORT = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 
 
-class Line(Frozen):
+class StudyLine(Frozen):
     """One measurement of a study. `paper`: the same by average and range, where the form has constants for it."""
 
     measurement: str
@@ -46,7 +46,7 @@ class Study(Frozen):
     parts: tuple[str, ...]
     operators: tuple[str, ...]
     runs: int
-    lines: tuple[Line, ...]
+    lines: tuple[StudyLine, ...]
 
 
 def from_store(store: Store, parts: Sequence[str], most_runs: int | None = None) -> Study:
@@ -123,7 +123,7 @@ def _by_operator(runs: list[RunRecord], like: RunRecord) -> dict[str, list[RunRe
     return found
 
 
-def _lines(table: list[list[list[RunRecord]]]) -> tuple[Line, ...]:
+def _lines(table: list[list[list[RunRecord]]]) -> tuple[StudyLine, ...]:
     """Every measurement that has a number in all of the runs."""
     values = [[[_numbers(run) for run in cell] for cell in part] for part in table]
     common = set.intersection(*(set(run) for part in values for cell in part for run in cell))
@@ -134,7 +134,7 @@ def _lines(table: list[list[list[RunRecord]]]) -> tuple[Line, ...]:
             anova = analyse(of_id)
             unit = MEASUREMENTS[id].unit
             told = dict(words=in_words(anova), means=meaning(anova))
-            lines.append(Line(measurement=id, unit=unit, anova=anova, paper=by_ranges(of_id), **told))
+            lines.append(StudyLine(measurement=id, unit=unit, anova=anova, paper=by_ranges(of_id), **told))
     return tuple(lines)
 
 

@@ -19,7 +19,7 @@ GARAGE_METER = Meter(
 )
 
 
-class Hand:
+class CalibratingHand:
     """Answers each turn at a virtual board. `resistor_percent` 0: the coil resistor is known by the multimeter only."""
 
     def __init__(self, board: VirtualBoard, garage: Garage, resistor_percent: float) -> None:
@@ -77,7 +77,7 @@ def calibrate_board(
 
     Each turn is `told` with its answer.
     """
-    hand = Hand(board, Garage(seed), resistor_percent)
+    hand = CalibratingHand(board, Garage(seed), resistor_percent)
 
     def answer(turn: Turn) -> float | None:
         given = hand(turn)

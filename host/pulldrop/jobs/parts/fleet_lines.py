@@ -13,7 +13,7 @@ from pulldrop.judge.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_years, wh
 from pulldrop.judge.siblings import OUTSIDE
 from pulldrop.judge.trend import capability
 from pulldrop.judge.wear import LEAST, YEAR_S
-from pulldrop.model.history.fleet import Due, Fleet, Group, Room, Stranger
+from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, place_of
 from pulldrop.model.quantity import show
@@ -33,9 +33,9 @@ def of_lines(store: Store, simulated: bool, every_months: float, now: datetime) 
     sums = store.fleet_sums(simulated, old, LEAST, OUTSIDE, MOST)
     groups = _groups(sums)
     due, due_count = _due(store, sums, simulated, every_months, now)
-    rooms = sorted(_rooms(sums.kinds), key=lambda one: one.cpk)
-    counts = {**{by: len(of) for by, of in groups.items()}, "due": due_count, "strangers": sums.odd_count,
-              "rooms": len(rooms)}  # fmt: skip
+    capabilities = sorted(_capabilities(sums.kinds), key=lambda one: one.cpk)
+    counts = {**{by: len(of) for by, of in groups.items()}, "due": due_count, "outliers": sums.odd_count,
+              "capabilities": len(capabilities)}  # fmt: skip
     return Fleet(
         simulated=simulated,
         now=now,
@@ -44,8 +44,8 @@ def of_lines(store: Store, simulated: bool, every_months: float, now: datetime) 
         rests_on="straight lines",
         groups=tuple(one for of in groups.values() for one in of[:MOST]),
         due=due,
-        strangers=tuple(map(_stranger, sums.odd)),
-        rooms=tuple(rooms[:MOST]),
+        outliers=tuple(map(_outlier, sums.odd)),
+        capabilities=tuple(capabilities[:MOST]),
         left_out={name: count - MOST for name, count in counts.items() if count > MOST},
     )
 
@@ -157,9 +157,9 @@ def _met(lines: Iterable[Line], now: datetime) -> Iterable[str]:
         yield f"{MEASUREMENTS[id].title}: {'beyond its limit' if at == read else f'its straight line {met}'}"
 
 
-def _stranger(odd: Odd) -> Stranger:
+def _outlier(odd: Odd) -> Outlier:
     kind, of = odd.kind, MEASUREMENTS[odd.kind.id]
-    return Stranger(
+    return Outlier(
         part=odd.part,
         type=kind.rating,
         measurement=kind.id,
@@ -172,9 +172,9 @@ def _stranger(odd: Odd) -> Stranger:
     )
 
 
-def _rooms(kinds: Iterable[Kind]) -> Iterable[Room]:
+def _capabilities(kinds: Iterable[Kind]) -> Iterable[Capability]:
     for kind in kinds:
         cpk = capability(kind.mean, kind.sd, kind.low, kind.high) if kind.parts >= LEAST_ROOM else None
         if cpk is not None:
             title = MEASUREMENTS[kind.id].title
-            yield Room(type=kind.rating, measurement=kind.id, title=title, parts=kind.parts, cpk=cpk)
+            yield Capability(type=kind.rating, measurement=kind.id, title=title, parts=kind.parts, cpk=cpk)

@@ -6,7 +6,7 @@ from datetime import datetime
 from pulldrop.jobs.parts.keep import PartView, resolve, view
 from pulldrop.judge.comparable import series_of
 from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
-from pulldrop.model.history.history import Finding, Health, Measured, RunMark
+from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.verdict import Outcome, Overall
@@ -82,7 +82,7 @@ def measured(history: History) -> tuple[Measured, ...]:
     )
 
 
-def _rank(found: Finding) -> tuple[float, ...]:
+def _rank(found: SeriesHealth) -> tuple[float, ...]:
     """The worst first: the sooner a limit is met, the quicker the wear; then what came nearer to one; then trends."""
     ahead = found.forecast
     moving = found.trend.way in ("rising", "falling")
@@ -101,7 +101,7 @@ def _failed(history: History) -> Iterable[str]:
         yield f"The last run failed in: {', '.join(failed)}."
 
 
-def _says(found: list[Finding]) -> Iterable[str]:
+def _says(found: list[SeriesHealth]) -> Iterable[str]:
     """The few sentences that matter: wear, else that there is none."""
     worse = [one for one in found if one.worse]
     yield from (one.says for one in worse[:MOST_SAID])
@@ -128,6 +128,6 @@ def _says(found: list[Finding]) -> Iterable[str]:
         )
 
 
-def _out_now(found: Finding) -> bool:
+def _out_now(found: SeriesHealth) -> bool:
     """Whether the last reading still stands outside."""
     return bool(found.chart and found.chart.outside and found.chart.outside[-1] == len(found.series.points) - 1)

@@ -37,7 +37,7 @@ class PartView(Frozen):
 
 
 @dataclass(frozen=True, slots=True)
-class Likeness:
+class PartLikeness:
     """A part whose last readings look like those of another; `odds` that both are one."""
 
     part: PartView
@@ -251,7 +251,7 @@ def by_words(store: Store, text: str) -> tuple[PartView, ...]:
     return _views((found[id] for id in sorted(found)), store.events_of(found.keys()))
 
 
-def looks_like(store: Store, part: str) -> Likeness | None:
+def looks_like(store: Store, part: str) -> PartLikeness | None:
     """The other part that the last readings of this one look most like; None when none is worth a look.
 
     Virtual parts of one class are alike to the last digit, so there only runs of one specimen are of one part.
@@ -266,7 +266,7 @@ def looks_like(store: Store, part: str) -> Likeness | None:
     while found := likeliest(values[own.last.run], prints):
         other = others[found[0]]
         if not own.simulated or _specimen(store, other) == _specimen(store, own):
-            return Likeness(other, found[1])
+            return PartLikeness(other, found[1])
         del prints[found[0]]
     return None
 
@@ -282,7 +282,7 @@ MOST_READ = 200
 """Parts whose events are read for a word that their cards do not have: what is found in more is no answer."""
 
 
-def in_words(found: Likeness) -> str:
+def in_words(found: PartLikeness) -> str:
     """`part 4K7 (mini changeover, bus 12): odds 300 to 1`."""
     odds = f"{float(f'{min(found.odds, MOST_SHOWN):.1g}'):,.0f}"
     more = "more than " if found.odds > MOST_SHOWN else ""

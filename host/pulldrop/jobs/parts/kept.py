@@ -11,15 +11,15 @@ from pulldrop.jobs.parts import keep as parts
 from pulldrop.jobs.parts.keep import PartView
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
-from pulldrop.model.part.parts_page import NotThere, PartState, Shelf, Unreadable
+from pulldrop.model.part.parts_page import NotThere, PartsPage, PartState, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report import data
 from pulldrop.report.paper.history import history
 from pulldrop.store import NotKept, Store, StoreError
 from pulldrop.store.views.overview import FOUND_MOST
 
-A_LEAF = 50
-"""Parts of one leaf of the list."""
+A_PAGE = 50
+"""Parts of one page of the list."""
 
 
 class Kept:
@@ -28,26 +28,26 @@ class Kept:
     def __init__(self, store: Store) -> None:
         self._store = store
 
-    def shelf(self, asked: str, leaf: int) -> Shelf:
-        """A leaf of the whole list, those tested last first; or what is found for a text, an id or a scanned label."""
+    def listed(self, asked: str, page: int) -> PartsPage:
+        """A page of the whole list, those tested last first; or what is found for a text, an id or a scanned label."""
         with self._told():
-            return self._found(asked) if asked else self._leaf(leaf)
+            return self._found(asked) if asked else self._page(page)
 
-    def _leaf(self, leaf: int) -> Shelf:
-        ids, count = self._store.leaf((leaf - 1) * A_LEAF, A_LEAF)
-        leaves = max(1, -(-count // A_LEAF))
-        if leaf > leaves:
-            raise NotThere(f"The list of parts has {leaves} pages; there is no page {leaf}.")
+    def _page(self, page: int) -> PartsPage:
+        ids, count = self._store.page_of((page - 1) * A_PAGE, A_PAGE)
+        pages = max(1, -(-count // A_PAGE))
+        if page > pages:
+            raise NotThere(f"The list of parts has {pages} pages; there is no page {page}.")
         states = tuple(_state(parts.view(self._store, self._store.part(id))) for id in ids)
-        return Shelf(asked="", parts=states, leaf=leaf, leaves=leaves, count=count)
+        return PartsPage(asked="", parts=states, page=page, pages=pages, count=count)
 
-    def _found(self, asked: str) -> Shelf:
+    def _found(self, asked: str) -> PartsPage:
         known = parts.find_id(self._store, asked)
         found = parts.by_id(self._store, asked, known) if known else parts.by_words(self._store, asked)
         if not found:
             raise self._missing(asked)
         states, more = tuple(map(_state, found)), len(found) >= FOUND_MOST
-        return Shelf(asked=asked, parts=states, count=len(found), meant=known or "", more=more)
+        return PartsPage(asked=asked, parts=states, count=len(found), meant=known or "", more=more)
 
     def _missing(self, text: str) -> NotThere:
         near = parts.probably(self._store, text)

@@ -10,7 +10,7 @@ from pulldrop.model.bench.calibration import GOOD_FOR, Calibration, nominal
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.store import Store
-from pulldrop.wire.notes import Kept, NotesError, pack, unpack
+from pulldrop.wire.notes import KeptNote, NotesError, pack, unpack
 
 YOUNGER_BY = timedelta(hours=1)
 """A computer's clock that was set back may date a calibration a little into the future."""
@@ -42,7 +42,7 @@ def carry(board: Board, record: CalibrationRecord) -> bool:
     return True
 
 
-def kept_in(board: Identity, notes: bytes) -> tuple[Kept | None, tuple[str, ...]]:
+def kept_in(board: Identity, notes: bytes) -> tuple[KeptNote | None, tuple[str, ...]]:
     """What the board keeps of its own, or why that is not used; neither where nothing was ever kept."""
     try:
         kept = unpack(notes)
@@ -64,7 +64,7 @@ def _newer(kept: Calibration, stored: Calibration) -> bool:
     return kept.taken_at > stored.taken_at.replace(microsecond=0)
 
 
-def _missing(kept: Kept) -> tuple[str, ...]:
+def _missing(kept: KeptNote) -> tuple[str, ...]:
     return tuple(f"{part}: left out when the board was calibrated." for part in kept.left_out)
 
 

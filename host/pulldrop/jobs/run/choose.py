@@ -3,7 +3,7 @@
 Rule: where nothing says what kind of part it is, nothing is guessed.
 """
 
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 from pulldrop.model.run.plan import Plan
@@ -33,8 +33,8 @@ def plan_for_specimen(specimen: Specimen, bare: bool = False, protocol: str | No
     return plan_rated(protocol, class_of("relay", TESTED_AS[specimen.form], specimen.nominal_v), bare)
 
 
-def plan_seen(nature: Nature, protocol: str | None) -> Plan | None:
+def plan_seen(identified: Identification, protocol: str | None) -> Plan | None:
     """The plan for the class that a look found, and the protocol that suits it; None where the look is not sure."""
-    if not nature.rating or nature.sure == "unsure":
+    if not identified.rating or identified.sure == "unsure":
         return None
-    return plan(protocol or nature.protocol, nature.rating)
+    return plan(protocol or identified.protocol, identified.rating)

@@ -16,7 +16,7 @@ from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.part.identification import Nature, Sure
+from pulldrop.model.part.identification import Identification, Sure
 from pulldrop.model.part.relay import FORMS, NC, NO
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
@@ -31,7 +31,7 @@ class Identified(Frozen):
 
     board: Identity
     simulated: bool
-    nature: Nature
+    identified: Identification
     specimen: str = ""
 
 
@@ -46,7 +46,7 @@ class NotEnergised(Exception):
         self.why, self.faults = why, faults
 
 
-def look_first(board: Board, store: Store, operate: bool = False) -> Nature:
+def look_first(board: Board, store: Store, operate: bool = False) -> Identification:
     """What lies in the socket. Raises BoardError.
 
     `operate`: energise it once, when nothing speaks against it, to settle its contact form.
@@ -59,71 +59,73 @@ def look_first(board: Board, store: Store, operate: bool = False) -> Nature:
         raise
 
 
-def refuse(nature: Nature, plan: Plan | None) -> None:
+def refuse(identified: Identification, plan: Plan | None) -> None:
     """Raises NotEnergised when the part must not be energised, or the plan, if there is one, does not suit it."""
-    if why := refusal(nature, plan) if plan else nature.refuse:
-        harmful = nature.refuse and not nature.empty
+    if why := refusal(identified, plan) if plan else identified.refuse:
+        harmful = identified.refuse and not identified.empty
         more = "" if harmful else " Add --no-look to have it tested all the same."
-        told = f"Nothing was tested: {why}.{finding(nature, plan)}{more}"
-        raise NotEnergised(told, why, seen(nature, plan))
+        told = f"Nothing was tested: {why}.{finding(identified, plan)}{more}"
+        raise NotEnergised(told, why, seen(identified, plan))
 
 
-def finding(nature: Nature, plan: Plan | None = None) -> str:
+def finding(identified: Identification, plan: Plan | None = None) -> str:
     """The fault that is seen already, and what to do with the part, as two sentences; empty when none is."""
-    return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(nature, plan))
+    return "".join(f" Finding: {fault.title}. {fault.advice}" for fault in seen(identified, plan))
 
 
 def identify(
     board: Board, calibration: Calibration, operate: bool = False, begun: Surveyor | None = None, fed: bool = True
-) -> Nature:
+) -> Identification:
     """What lies in the socket, with rating and protocol proposed; `begun`, `fed`: see `look`. Raises BoardError."""
     rig = Rig(board, calibration)
-    nature = look(rig, classes(), begun, fed)
-    if operate and not rig.bare and may_operate(nature):
-        nature = operate_once(rig, nature)
-    return propose(nature, rig.bare)
+    identified = look(rig, classes(), begun, fed)
+    if operate and not rig.bare and may_operate(identified):
+        identified = operate_once(rig, identified)
+    return propose(identified, rig.bare)
 
 
-def propose(nature: Nature, bare: bool) -> Nature:
+def propose(identified: Identification, bare: bool) -> Identification:
     """Name protocol and rating, where they follow from what was seen."""
-    if nature.refuse or nature.volts is None or not nature.forms:
-        return nature
-    form = TESTED_AS[nature.forms[0]]
+    if identified.refuse or identified.volts is None or not identified.forms:
+        return identified
+    form = TESTED_AS[identified.forms[0]]
     fits = [
-        one for one in classes() if one.rating in nature.classes and (one.form, one.nominal) == (form, nature.volts)
+        one
+        for one in classes()
+        if one.rating in identified.classes and (one.form, one.nominal) == (form, identified.volts)
     ]
-    told: list[Sure] = [one.sure for one in nature.statements if one.about in ("form", "class")]
+    told: list[Sure] = [one.sure for one in identified.statements if one.about in ("form", "class")]
     sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
     if not fits:
-        return nature.model_copy(update={"sure": sure})
+        return identified.model_copy(update={"sure": sure})
     protocol = protocol_name(fits[0].kind, "bare" if bare else "quick")
-    return nature.model_copy(update={"protocol": protocol, "rating": fits[0].rating, "sure": sure})
+    return identified.model_copy(update={"protocol": protocol, "rating": fits[0].rating, "sure": sure})
 
 
-def refusal(nature: Nature, plan: Plan) -> str:
+def refusal(identified: Identification, plan: Plan) -> str:
     """Why this plan must not be run on this part, as a sentence; empty when it may."""
-    if nature.refuse:
-        return nature.refuse
-    told = nature.said("class")
-    if nature.volts is not None and told and told.sure != "unsure" and nature.volts != plan.rating.nominal:
-        ohm = f"{nature.coil.ohm:.0f} ohm" if nature.coil else "its ohms"
+    if identified.refuse:
+        return identified.refuse
+    told = identified.said("class")
+    if identified.volts is not None and told and told.sure != "unsure" and identified.volts != plan.rating.nominal:
+        ohm = f"{identified.coil.ohm:.0f} ohm" if identified.coil else "its ohms"
         return (
-            f"the coil of {ohm} is one of {nature.volts:g} V, and {plan.rating.rating} is for"
+            f"the coil of {ohm} is one of {identified.volts:g} V, and {plan.rating.rating} is for"
             f" {plan.rating.nominal:g} V: it would "
-            f"{'burn' if nature.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
+            f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
         )
     form = FORMS[plan.form]
-    if NC in form.pairs and nature.forms == ("twin",):
+    if NC in form.pairs and identified.forms == ("twin",):
         return (
             f"the part has two blades 87, joined inside, and {plan.rating.rating} is for {form.title} parts; one for"
             " normally open parts suits it, the second blade 87 left alone"
         )
-    if NC not in form.pairs and nature.forms[:1] == ("C",) and "B" in nature.forms:
+    if NC not in form.pairs and identified.forms[:1] == ("C",) and "B" in identified.forms:
         return (
             f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and"
             f" {plan.rating.rating} is for {form.title} ones"
         )
-    if NO not in form.pairs and nature.forms == ("C",):
+    if NO not in form.pairs and identified.forms == ("C",):
         is_for = f"{plan.rating.rating} is for {form.title} ones"
         return f"87 closes with the coil on, so this is a changeover part, and {is_for}"
     return ""

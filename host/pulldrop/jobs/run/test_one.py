@@ -73,7 +73,7 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class RunOptions:
     """How else a run may go than from the first step to the last.
 
     enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
@@ -89,7 +89,7 @@ class Manner:
     cold_ohm: float | None = None
 
 
-PLAIN = Manner()
+PLAIN = RunOptions()
 
 
 def computer_clock() -> datetime:
@@ -102,7 +102,7 @@ def run_one(
     board: Board,
     store: Store,
     show: Show,
-    manner: Manner = PLAIN,
+    options: RunOptions = PLAIN,
     now: Callable[[], datetime] = computer_clock,
 ) -> RunRecord:
     """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
@@ -112,7 +112,7 @@ def run_one(
         judged: list[Judged] = []
         try:
             started = RunStarted(run.id, run.part, task.plan, board.identity, calibration, warnings)
-            ending = _measure(started, board, run, judged, show, manner)
+            ending = _measure(started, board, run, judged, show, options)
         finally:
             make_deaf()
             off = switch_off(board)
@@ -122,7 +122,7 @@ def run_one(
         faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
         word = verdict(task.plan, judged, ended, trouble, tripped, faults)
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
-        record = _finish(run, word, now(), board.elapsed() - begun_s, faults, manner.entry(draft))
+        record = _finish(run, word, now(), board.elapsed() - begun_s, faults, options.entry(draft))
         show(record)
         return record
 
@@ -145,25 +145,25 @@ def keep_refused(
 
 
 def _measure(
-    started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show, manner: Manner
+    started: RunStarted, board: Board, run: OpenRun, judged: list[Judged], show: Show, options: RunOptions
 ) -> Ending:
     plan, at = started.plan, ""
     try:
         show(started)
-        made = perform(plan, board, started.calibration, manner.enough, manner.hand, manner.cold_ohm)
+        made = perform(plan, board, started.calibration, options.enough, options.hand, options.cold_ohm)
         with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
                     at = f" It was in step {item.index} of {item.count}: {item.title}."
-                    manner.watch(judged)
+                    options.watch(judged)
                     show(item)
                     continue
                 one = _take(plan, item, judged, run)
                 renew(board)  # a slow disk used the lease up, and more may be written next
                 show(one)
-                if manner.certain(judged):
+                if options.certain(judged):
                     break
-        manner.watch(judged)
+        options.watch(judged)
         if low := short_or_diode(board, [one.finding for one in judged]):
             show(_take(plan, low, judged, run))
         _leave_out(plan, judged, run)

@@ -68,10 +68,10 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
     By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
     """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
-    nature = identify(board, calibration, begun=begun, fed=False)
-    if nature.layout == "usual" and nature.winding == "shorted":
+    identified = identify(board, calibration, begun=begun, fed=False)
+    if identified.layout == "usual" and identified.winding == "shorted":
         return ""  # its test stops at the first volt and names it, so that it is scrap
-    if why := "" if nature.empty else refusal(nature, plan):
+    if why := "" if identified.empty else refusal(identified, plan):
         return why
     if FORMS[plan.form].at("rest").closed and seen.coil_a and not seen.closed:
         return (

@@ -27,7 +27,7 @@ class Heap:
     golden: dict[str, VirtualPart] = field(default_factory=dict)
 
 
-class Hand:
+class SortingHand:
     """One hand at one board. `exchange` puts a part into the socket; `sleep` makes time pass for whoever looks on.
 
     `result_s`: how long a result is left to be read.

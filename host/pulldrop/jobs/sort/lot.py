@@ -6,7 +6,7 @@ from pulldrop.jobs.sort.kept_crate import NoCrate
 from pulldrop.jobs.sort.ledger import Ledger
 from pulldrop.judge.lot import USABLE, causes, spread
 from pulldrop.model.crate.crate import Placed
-from pulldrop.model.crate.lot import Lot, Spread, Value
+from pulldrop.model.crate.lot import Lot, Value, ValueSpread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Reading
@@ -39,7 +39,7 @@ def lot(store: Store, name: str) -> Lot:
     )
 
 
-def _spreads(parts: tuple[Placed, ...], runs: dict[int, RunRecord]) -> tuple[Spread, ...]:
+def _spreads(parts: tuple[Placed, ...], runs: dict[int, RunRecord]) -> tuple[ValueSpread, ...]:
     values: dict[str, list[Value]] = {}
     limits: dict[str, list[Limit | None]] = {}
     for part in parts:

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
-from pulldrop.jobs.run.test_one import Draft, Manner, Show, Task, Void, run_one
+from pulldrop.jobs.run.test_one import Draft, RunOptions, Show, Task, Void, run_one
 from pulldrop.judge.place import Choice, choose
 from pulldrop.judge.quick import doubted, doubtful
 from pulldrop.judge.sequential import enough
@@ -117,7 +117,7 @@ def _run(
         told.append(event)
         return Entry(job.crate, job.seq, event)
 
-    manner = Manner(
+    options = RunOptions(
         enough=None if final else lambda id, makes: enough(makes, edges_of(job.sorting, plan, id)),
         certain=(lambda _judged: "") if final else certain,
         watch=watch,
@@ -125,7 +125,7 @@ def _run(
         cold_ohm=job.cold_ohm,
     )
     task = Task(plan, job.part, job.operator, job.specimen, job.seed)
-    record = run_one(task, board, store, show, manner)
+    record = run_one(task, board, store, show, options)
     return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s, bool(void))
 
 

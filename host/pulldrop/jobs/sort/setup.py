@@ -13,7 +13,7 @@ from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.model.crate.sorting import Sorting
 
 
-class Around(Protocol):
+class Surroundings(Protocol):
     """What is around the bench: a person's hands, or a virtual hand; time passes here."""
 
     def wait(self, view: CrateView, seconds: float) -> None:

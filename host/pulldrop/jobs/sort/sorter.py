@@ -20,7 +20,7 @@ from pulldrop.jobs.sort.one_part import Job, Sorted, cold_ohm, sort_part
 from pulldrop.jobs.sort.picture import Pictures
 from pulldrop.jobs.sort.same_part import Prints, nothing
 from pulldrop.jobs.sort.screen import Screen
-from pulldrop.jobs.sort.setup import Around, Setup
+from pulldrop.jobs.sort.setup import Setup, Surroundings
 from pulldrop.jobs.sort.still import Emptied, Still
 from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
 from pulldrop.measure import StepStarted
@@ -51,7 +51,7 @@ class Sorter:
     """One crate on one board. `run` in one thread; `press` from any. Raises CrateRefused for what cannot be."""
 
     def __init__(
-        self, board: Board, store: Store, setup: Setup, around: Around, show: Callable[[CrateView], None]
+        self, board: Board, store: Store, setup: Setup, around: Surroundings, show: Callable[[CrateView], None]
     ) -> None:
         self._board, self._store, self._setup, self._around = board, store, setup, around
         self._rig = Rig.uncalibrated(board)

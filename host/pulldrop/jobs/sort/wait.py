@@ -9,7 +9,7 @@ from enum import Enum, auto
 
 from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, WrongBoard
 from pulldrop.jobs.sort.screen import Screen
-from pulldrop.jobs.sort.setup import Around
+from pulldrop.jobs.sort.setup import Surroundings
 from pulldrop.jobs.sort.still import LOOK_S, Emptied, Still
 from pulldrop.measure.identify.socket import look
 from pulldrop.measure.rig.rig import Rig
@@ -37,7 +37,7 @@ class Seat(Enum):
 class Waiting:
     """`at_once` does a command that needs no stage of its own, and says whether it was one."""
 
-    def __init__(self, rig: Rig, screen: Screen, around: Around, at_once: Callable[[Command], bool]) -> None:
+    def __init__(self, rig: Rig, screen: Screen, around: Surroundings, at_once: Callable[[Command], bool]) -> None:
         self._rig, self._screen, self._around, self._at_once = rig, screen, around, at_once
 
     def idle(self, seconds: float = LOOK_S) -> Control | None:

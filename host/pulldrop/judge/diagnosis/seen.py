@@ -4,7 +4,7 @@ Rule: only what its winding and its suppression leave no doubt of; titles and ad
 """
 
 from pulldrop.judge.diagnosis.faults import FAULTS
-from pulldrop.model.part.identification import About, Nature
+from pulldrop.model.part.identification import About, Identification
 from pulldrop.model.run.fault import Evidence, NamedFault
 from pulldrop.model.run.plan import Plan
 
@@ -14,20 +14,20 @@ LOOK = "look"
 SURE = 0.99
 
 
-def seen(nature: Nature, plan: Plan | None) -> tuple[NamedFault, ...]:
+def seen(identified: Identification, plan: Plan | None) -> tuple[NamedFault, ...]:
     """The fault for which the part must not be energised, by this plan or by any; none for another reason."""
-    told = nature.said("class")
-    if nature.winding == "shorted":
-        return _named("coil_shorted", nature, "coil")
-    if nature.suppression.reversed and nature.suppression.kind == "diode":
-        return _named("diode_reversed", nature, "suppression")
-    if plan and nature.volts and told and told.sure != "unsure" and nature.volts == 2 * plan.rating.nominal:
-        return _named("wrong_voltage", nature, "class")
+    told = identified.said("class")
+    if identified.winding == "shorted":
+        return _named("coil_shorted", identified, "coil")
+    if identified.suppression.reversed and identified.suppression.kind == "diode":
+        return _named("diode_reversed", identified, "suppression")
+    if plan and identified.volts and told and told.sure != "unsure" and identified.volts == 2 * plan.rating.nominal:
+        return _named("wrong_voltage", identified, "class")
     return ()
 
 
-def _named(id: str, nature: Nature, about: About) -> tuple[NamedFault, ...]:
-    fault, said = BY_ID[id], nature.said(about)
+def _named(id: str, identified: Identification, about: About) -> tuple[NamedFault, ...]:
+    fault, said = BY_ID[id], identified.said(about)
     shown = (Evidence(id=LOOK, text=f"the look at a few mA, {about}: {said.text}", speaks="for"),) if said else ()
     return (
         NamedFault(

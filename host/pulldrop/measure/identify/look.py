@@ -7,16 +7,16 @@ from collections.abc import Sequence
 
 from pulldrop.measure.identify.layout import may_feed
 from pulldrop.measure.identify.survey import Surveyor
-from pulldrop.measure.identify.told import nature_of
-from pulldrop.measure.identify.winding import Seen
+from pulldrop.measure.identify.told import identified_of
+from pulldrop.measure.identify.winding import WindingSeen
 from pulldrop.measure.rig.low_energy import respond
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import Eyes
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import Rating
 
 
-def look(rig: Rig, classes: Sequence[Rating], begun: Surveyor | None = None, fed: bool = True) -> Nature:
+def look(rig: Rig, classes: Sequence[Rating], begun: Surveyor | None = None, fed: bool = True) -> Identification:
     """What lies in the socket, without a proposal. Raises BoardError.
 
     `begun`: pairs that were looked at already; `fed`: also by the coil at a volt or two, where that is harmless.
@@ -27,5 +27,5 @@ def look(rig: Rig, classes: Sequence[Rating], begun: Surveyor | None = None, fed
     pairs = (begun or Surveyor(Eyes(rig.board))).survey()
     response = respond(rig) if fed and may_feed(pairs) else None
     rig.off()
-    nature = nature_of(Seen(pairs, response, celsius), classes)
-    return nature.model_copy(update={"bench_s": rig.board.elapsed() - began})
+    identified = identified_of(WindingSeen(pairs, response, celsius), classes)
+    return identified.model_copy(update={"bench_s": rig.board.elapsed() - began})

@@ -5,7 +5,7 @@ Rule: pure.
 
 from math import log10
 
-from pulldrop.measure.identify.survey import Pair, Survey
+from pulldrop.measure.identify.survey import Survey, SurveyedPair
 from pulldrop.measure.rig.low_energy import Response
 from pulldrop.measure.rig.suppression import Told, fed, say
 from pulldrop.measure.steps.scan import ONE_WAY
@@ -27,7 +27,7 @@ def across(survey: Survey, response: Response | None, plus: str) -> Told:
     return _looked_at(there, back, plus)
 
 
-def _looked_at(there: Pair | None, back: Pair | None, plus: str) -> Told:
+def _looked_at(there: SurveyedPair | None, back: SurveyedPair | None, plus: str) -> Told:
     """By both polarities at a few mA alone."""
     forth, reverse = _ohm(there), _ohm(back)
     if there is not None and back is not None and (forth is None) != (reverse is None):
@@ -48,7 +48,7 @@ def _looked_at(there: Pair | None, back: Pair | None, plus: str) -> Told:
     return say(seen, "no plain diode; none, a resistor or a zener", "unsure", f"both polarities agree at {volts:.2f} V")
 
 
-def _one_way(pair: Pair, plus: str) -> Told:
+def _one_way(pair: SurveyedPair, plus: str) -> Told:
     """A diode in series with the winding, or one across a winding that is open."""
     beyond_v = pair.volts - junction_v(pair.amps)
     way = f"it conducts from {pair.source} to {pair.sink} only"
@@ -74,5 +74,5 @@ def only_a_diode(survey: Survey, response: Response | None, plus: str) -> bool:
     return one.volts - junction_v(one.amps) < ONLY_A_DIODE_V and not (response and response.releases)
 
 
-def _ohm(pair: Pair | None) -> float | None:
+def _ohm(pair: SurveyedPair | None) -> float | None:
     return pair.ohm if pair is not None else None

@@ -28,7 +28,7 @@ LOADS_OHM = {Line.T85: LOW_SIDE_OHM, Line.T86: COIL_PLUS_OHM, Line.T87: PULL_UP_
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class SurveyedPair:
     """One pair in one polarity, by the socket's numbers. `ohm` None: it conducts nothing to speak of."""
 
     source: str
@@ -44,7 +44,7 @@ class Survey:
     """All pairs that could be looked at, and the build that did."""
 
     bare: bool
-    pairs: Mapping[tuple[str, str], Pair]
+    pairs: Mapping[tuple[str, str], SurveyedPair]
 
     def joined(self, one: str, other: str) -> bool:
         """Whether they conduct, in either polarity."""
@@ -55,7 +55,7 @@ class Survey:
         found = (self.at(one, other), self.at(other, one))
         return any(pair is not None and pair.ohm is not None and pair.ohm < CLOSED_OHM for pair in found)
 
-    def at(self, source: str, sink: str) -> Pair | None:
+    def at(self, source: str, sink: str) -> SurveyedPair | None:
         """One pair in one polarity; None where this build cannot look."""
         return self.pairs.get((source, sink))
 
@@ -71,7 +71,7 @@ class Surveyor:
 
     def __init__(self, eyes: Eyes) -> None:
         self._bare, self._left = eyes.bare, _pairs(eyes)
-        self._found: dict[tuple[str, str], Pair] = {}
+        self._found: dict[tuple[str, str], SurveyedPair] = {}
 
     def look(self, pairs: int | None = None) -> None:
         """At the next so many pairs, or at all that are left."""
@@ -85,17 +85,17 @@ class Surveyor:
         return Survey(self._bare, {at: one for at, one in found.items() if not (at[1] == "30" and at[0] in through_86)})
 
 
-def _conducts(found: Mapping[tuple[str, str], Pair], one: str, other: str) -> bool:
+def _conducts(found: Mapping[tuple[str, str], SurveyedPair], one: str, other: str) -> bool:
     return any(at in found and found[at].ohm is not None for at in ((one, other), (other, one)))
 
 
-def _pairs(eyes: Eyes) -> Iterator[Pair]:
+def _pairs(eyes: Eyes) -> Iterator[SurveyedPair]:
     for source, sink in permutations(NAMES, 2):
         if source is Line.T30 and not eyes.bare:
             continue
         one = _bare(eyes, source, sink) if eyes.bare else _full(eyes, source, sink)
         known = one.ohm is not None and one.amps > LEAST_A and nominal_value(one.ohm) < OPEN_OHM
-        yield Pair(
+        yield SurveyedPair(
             source=NAMES[source],
             sink=NAMES[sink],
             ohm=nominal_value(one.ohm) if known else None,

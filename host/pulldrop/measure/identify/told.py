@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from pulldrop.measure.identify.layout import SHORT_OHM, coil_partner, layout_of
 from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey
-from pulldrop.measure.identify.winding import Seen, class_of, coil_of, winding_of
+from pulldrop.measure.identify.winding import WindingSeen, class_of, coil_of, winding_of
 from pulldrop.measure.steps.scan import CLOSED_OHM
-from pulldrop.model.part.identification import CoilSeen, Layout, Nature, Statement, SuppressionSeen, Sure
+from pulldrop.model.part.identification import CoilSeen, Identification, Layout, Statement, SuppressionSeen, Sure
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 
 
-def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
+def identified_of(seen: WindingSeen, classes: Sequence[Rating]) -> Identification:
     """What the part is, without protocol and rating."""
     survey, layout = seen.survey, layout_of(seen.survey)
     if not survey.seen:
@@ -26,7 +26,7 @@ def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
     volts, fitting, class_said = class_of(coil, winding, suppression, classes)
     forms, form_said, terminals = _form(survey, layout)
     statements = [_blades(survey, terminals), _layout_said(layout, survey), winding_said, form_said, class_said]
-    nature = Nature(
+    identified = Identification(
         seen=survey.seen,
         terminals=terminals,
         layout=layout,
@@ -39,11 +39,11 @@ def nature_of(seen: Seen, classes: Sequence[Rating]) -> Nature:
         statements=tuple(one for one in (*statements, suppression_said, _tracks(survey, seen.plus)) if one is not None),
         cannot_know=(*_cannot_know(forms, suppression, coil), *unknown),
     )
-    return nature.model_copy(update={"refuse": refusal_of(nature, survey.bare)})
+    return identified.model_copy(update={"refuse": refusal_of(identified, survey.bare)})
 
 
-def _empty() -> Nature:
-    return Nature(
+def _empty() -> Identification:
+    return Identification(
         empty=True,
         statements=(
             Statement(about="terminals", text="nothing conducts between any two blades", sure="sure"),
@@ -55,23 +55,23 @@ def _empty() -> Nature:
     )
 
 
-def refusal_of(nature: Nature, bare: bool) -> str:
+def refusal_of(identified: Identification, bare: bool) -> str:
     """Why nothing may be energised, or nothing."""
-    suppression = nature.suppression
-    if nature.layout == "exchanged":
+    suppression = identified.suppression
+    if identified.layout == "exchanged":
         meet = (
             "a protocol would take its contacts for a coil"
             if bare
             else "coil supply and load would meet in its contacts"
         )
         return f"blades 30 and 86 have changed places: {meet}; use an adapter that crosses 30 and 86"
-    if nature.layout == "other":
+    if identified.layout == "other":
         return "coil and contacts lie on blades as no layout known here has them; look at the print on the part"
-    if nature.layout == "unknown":
+    if identified.layout == "unknown":
         return (
             "no coil is seen, and the contacts do not show where it should be: it is open, or 30 and 86 are exchanged"
         )
-    if nature.winding == "shorted":
+    if identified.winding == "shorted":
         return f"the coil's blades are joined by less than {SHORT_OHM:g} ohm: the coil or what is across it is shorted"
     if suppression.reversed and suppression.kind == "series diode":
         return "its diode in series lets nothing through from 86 to 85: exchange 85 and 86 if the part may be fed so"

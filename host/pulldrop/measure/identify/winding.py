@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from pulldrop.measure.identify.layout import coil_partner, layout_of, shorted
 from pulldrop.measure.identify.suppressor import junction_v, only_a_diode
-from pulldrop.measure.identify.survey import Pair, Survey
+from pulldrop.measure.identify.survey import Survey, SurveyedPair
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.copper import at_20c, factor
 from pulldrop.measure.rig.low_energy import Response
@@ -28,7 +28,7 @@ NO_DIODE_V = 0.45
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class WindingSeen:
     """Everything that was looked at. `response` None: the coil was not fed."""
 
     survey: Survey
@@ -46,7 +46,7 @@ class Seen:
         return self.plus == "30" and not self.survey.bare
 
 
-def coil_of(seen: Seen, suppression: SuppressionSeen) -> CoilSeen | None:
+def coil_of(seen: WindingSeen, suppression: SuppressionSeen) -> CoilSeen | None:
     """Ohms between its blades, from the best that was seen; None when no winding conducts."""
     if coil_partner(seen.survey) != seen.plus or only_a_diode(seen.survey, seen.response, seen.plus):
         return None
@@ -62,12 +62,12 @@ def coil_of(seen: Seen, suppression: SuppressionSeen) -> CoilSeen | None:
     return CoilSeen(plus=seen.plus, minus="85", ohm=value, expanded_ohm=2 * u, ohm_20c=at_20)
 
 
-def _conducting(seen: Seen) -> list[Pair]:
+def _conducting(seen: WindingSeen) -> list[SurveyedPair]:
     pairs = (seen.survey.at(seen.plus, "85"), seen.survey.at("85", seen.plus))
     return [pair for pair in pairs if pair is not None and pair.ohm is not None]
 
 
-def _from_pairs(pairs: list[Pair], series: bool) -> tuple[float, float]:
+def _from_pairs(pairs: list[SurveyedPair], series: bool) -> tuple[float, float]:
     """The polarity in which nothing is across the coil has the higher ohms."""
     best = max(pairs, key=lambda pair: pair.ohm or 0.0)
     ohm = best.ohm or 0.0
@@ -76,7 +76,7 @@ def _from_pairs(pairs: list[Pair], series: bool) -> tuple[float, float]:
     return ohm, best.expanded_ohm / 2
 
 
-def winding_of(seen: Seen, coil: CoilSeen | None, suppression: SuppressionSeen) -> tuple[Winding, Statement]:
+def winding_of(seen: WindingSeen, coil: CoilSeen | None, suppression: SuppressionSeen) -> tuple[Winding, Statement]:
     """Whether the winding is whole, and in words."""
     if shorted(seen.survey):
         return "shorted", Statement(about="coil", text="shorted, or a short lies across it", sure="sure")

@@ -43,7 +43,7 @@ def may_have_waited(tick: int, contact: Contact | None) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Make:
+class TimedMake:
     """A time of one make in ticks, the middle of what it may have been, and how far either edge may be off that."""
 
     ticks: float
@@ -51,13 +51,13 @@ class Make:
     after: float
 
 
-def made(span: Span, start: Contact | None, end: Contact) -> Make:
+def made(span: Span, start: Contact | None, end: Contact) -> TimedMake:
     """One make's time from an edge of `start` (None: the step) to one of `end`, latency taken off."""
     if start is end and span.start == span.end:
-        return Make(0.0, 0.0, 0.0)
+        return TimedMake(0.0, 0.0, 0.0)
     before, after = may_have_waited(span.start, start), may_have_waited(span.end, end)
     late = LATENCY[end][0] - (LATENCY[start][0] if start else -STEP_LATENCY[0])
-    return Make(span.end - span.start - late - (after - before) / 2, before / 2, after / 2)
+    return TimedMake(span.end - span.start - late - (after - before) / 2, before / 2, after / 2)
 
 
 def room(start: Contact | None, end: Contact) -> Any:
@@ -66,7 +66,7 @@ def room(start: Contact | None, end: Contact) -> Any:
     return rectangular(off, "edge latency", "capture and interrupts")
 
 
-def waiting(makes: Sequence[Make]) -> Any:
+def waiting(makes: Sequence[TimedMake]) -> Any:
     """Zero ticks, with what the waiting leaves open of the makes' median.
 
     Common to all of them: the makes of one part switch at about the same moment after the step. Both ends of a bounce
@@ -76,7 +76,7 @@ def waiting(makes: Sequence[Make]) -> Any:
     return sum(rectangular(off, "waiting", "edges of NC behind another interrupt") for off in ends)
 
 
-def prompt(makes: Sequence[Make], least: int) -> Sequence[Make]:
+def prompt(makes: Sequence[TimedMake], least: int) -> Sequence[TimedMake]:
     """The makes that did not wait, if `least` of them are left, else all.
 
     Only for a time that does not tell when NC switched: from NC to NO. Of a release it would be a choice by its length.

@@ -43,7 +43,7 @@ class Make:
 
 
 @dataclass(slots=True)
-class Series:
+class MakeSeries:
     """The makes of one throw so far, and how often it stayed open when it should have closed."""
 
     id: str
@@ -54,8 +54,8 @@ class Series:
 
 def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
     """contact_drop_no and contact_drop_nc, as the part has them."""
-    no = Series("contact_drop_no", Contact.NO)
-    nc = Series("contact_drop_nc", Contact.NC)
+    no = MakeSeries("contact_drop_no", Contact.NO)
+    nc = MakeSeries("contact_drop_nc", Contact.NC)
     wanted = [series for pair, series in ((NO, no), (NC, nc)) if pair in rig.form.pairs]
     if not rig.has_load():
         for series in wanted:
@@ -76,7 +76,7 @@ def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
         yield _reading(rig, step, series)
 
 
-def _load(rig: PartOnRig, step: ContactStep, series: Series) -> None:
+def _load(rig: PartOnRig, step: ContactStep, series: MakeSeries) -> None:
     """One pulse through a throw that is closed; the range starts where the last make needed it."""
     if rig.contacts() & series.throw:
         gain = series.makes[-1].counts.gain if series.makes else GAINS[0]
@@ -93,7 +93,7 @@ def _pulse(rig: PartOnRig, step: ContactStep, throw: Contact, gain: int) -> Make
     return Make(wiring.drop_v(rig, counts), rig.load_a(counts), counts)
 
 
-def _reading(rig: PartOnRig, step: ContactStep, series: Series) -> Finding:
+def _reading(rig: PartOnRig, step: ContactStep, series: MakeSeries) -> Finding:
     """The median over the makes, brought to the asked current; a bound when the contact would not carry it."""
     id, makes = series.id, series.makes
     if series.stayed_open:

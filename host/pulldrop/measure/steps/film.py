@@ -37,7 +37,7 @@ NO_CURRENT_A = 0.05
 
 
 @dataclass(slots=True)
-class Throw:
+class FilmThrow:
     """What one throw gave: ohms with budget of the first make, plain ohms under load of all of them."""
 
     name: str
@@ -53,7 +53,7 @@ class Throw:
 def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of the throws of the part."""
     has = rig.form.pairs
-    no, nc = Throw("no", Contact.NO), Throw("nc", Contact.NC)
+    no, nc = FilmThrow("no", Contact.NO), FilmThrow("nc", Contact.NC)
     throws = [throw for pair, throw in ((NO, no), (NC, nc)) if pair in has]
     has_load = rig.has_load()
     rig.release(BREAK_S)
@@ -69,7 +69,7 @@ def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
         yield from _findings(rig, step, throw, has_load)
 
 
-def _one_make(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> None:
+def _one_make(rig: PartOnRig, step: FilmStep, throw: FilmThrow, has_load: bool) -> None:
     """Dry, loaded, dry in the first make; loaded alone in the others."""
     if not rig.contacts() & throw.contact:
         throw.stayed_open += 1
@@ -85,7 +85,7 @@ def _one_make(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> N
         throw.loaded, throw.after = loaded, _dry(rig, step, throw)
 
 
-def _dry(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
+def _dry(rig: PartOnRig, step: FilmStep, throw: FilmThrow) -> Any:
     """Ohms at 5 mA with budget; None when the widest range is full."""
     counts = _pulse(rig, step, throw, Branch.NONE)
     volts = _drop_v(rig, counts)
@@ -97,7 +97,7 @@ def _dry(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     return (volts + warm) / (amps * source)
 
 
-def _loaded(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
+def _loaded(rig: PartOnRig, step: FilmStep, throw: FilmThrow) -> Any:
     """Ohms under load with budget: the drop over the current that flowed."""
     counts = _pulse(rig, step, throw, branches_for(step.load))
     wiring.plausible(rig, throw.contact, step.load, counts)
@@ -107,7 +107,7 @@ def _loaded(rig: PartOnRig, step: FilmStep, throw: Throw) -> Any:
     return _drop_v(rig, counts) / amps
 
 
-def _pulse(rig: PartOnRig, step: FilmStep, throw: Throw, branches: Branch) -> PulseCounts:
+def _pulse(rig: PartOnRig, step: FilmStep, throw: FilmThrow, branches: Branch) -> PulseCounts:
     throw.raw.append(carried(rig, step.coil, Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS)))
     return throw.raw[-1]
 
@@ -116,7 +116,7 @@ def _drop_v(rig: PartOnRig, counts: PulseCounts) -> Any:
     return drop_v(rig.scales.drop, statistics.fmean(counts.drop), counts.gain)
 
 
-def _findings(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> Iterator[Finding]:
+def _findings(rig: PartOnRig, step: FilmStep, throw: FilmThrow, has_load: bool) -> Iterator[Finding]:
     ids = [f"contact_{what}_{throw.name}" for what in ("before_load", "loaded", "after_load", "scatter")]
     if throw.stayed_open:
         for id in ids:
@@ -140,7 +140,7 @@ def _findings(rig: PartOnRig, step: FilmStep, throw: Throw, has_load: bool) -> I
     yield _scatter(rig, step, throw, ids[3])
 
 
-def _scatter(rig: PartOnRig, step: FilmStep, throw: Throw, id: str) -> Finding:
+def _scatter(rig: PartOnRig, step: FilmStep, throw: FilmThrow, id: str) -> Finding:
     """Standard deviation of the ohms over the makes; its own standard uncertainty is s / sqrt(2 (n - 1))."""
     spread, n = statistics.stdev(throw.makes), len(throw.makes)
     u = spread / math.sqrt(2 * (n - 1))

@@ -31,7 +31,7 @@ HOLD_S, REST_S = 0.04, 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Throw:
+class HotThrow:
     """One throw: its reading, the coil's state that closes it, and how long after that it carries its load.
 
     The load is off 6 ms after `make_ms` by itself, and 20 ms after it the board ends it in any case.
@@ -48,8 +48,8 @@ class Throw:
         return "on" if self.closes_on else "off"
 
 
-NO = Throw("release_after_hot_make", Contact.NO, "NO", closes_on=True, make_ms=20)
-NC = Throw("opening_after_hot_make_nc", Contact.NC, "NC", closes_on=False, make_ms=30)
+NO = HotThrow("release_after_hot_make", Contact.NO, "NO", closes_on=True, make_ms=20)
+NC = HotThrow("opening_after_hot_make_nc", Contact.NC, "NC", closes_on=False, make_ms=30)
 """A coil with a diode lets go of its armature after 13 ms."""
 
 
@@ -78,7 +78,7 @@ def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
         yield finding
 
 
-def _of(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], None]) -> Finding:
+def _of(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[], None]) -> Finding:
     """All makes of one throw; its reading, or why there is none. `again` brings it to where it makes from."""
     makes: list[HotMake] = []
     try:
@@ -98,13 +98,13 @@ def _operated(rig: PartOnRig, step: HotStep) -> None:
         raise CannotTest("NC is closed with the coil on (welded, or the armature does not move)")
 
 
-def _stuck(rig: PartOnRig, throw: Throw) -> bool:
+def _stuck(rig: PartOnRig, throw: HotThrow) -> bool:
     """Whether the throw stays closed when it should be open."""
     closed = rig.release(REST_S) if throw.closes_on else rig.contacts()
     return bool(closed & throw.contact)
 
 
-def _hot_make(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], None]) -> HotMake:
+def _hot_make(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[], None]) -> HotMake:
     def drive(on: bool) -> Drive:
         return rig.drive(step.coil, on=on)
 
@@ -119,7 +119,7 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: Throw, again: Callable[[], N
     return HotMake(make, pair, rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
 
 
-def _reading(rig: PartOnRig, step: HotStep, throw: Throw, makes: list[HotMake]) -> Finding:
+def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake]) -> Finding:
     """The slowest opening; a bound where one is missing."""
     ticks = [t for m in makes if (t := opening(m.opening, throw.contact)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]

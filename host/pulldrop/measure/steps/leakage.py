@@ -26,7 +26,7 @@ POLARITY = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Leak:
+class LeakPath:
     """One pair in one polarity: volts across, amps through it with budget, the smallest amps that could be told."""
 
     source: Line
@@ -68,7 +68,7 @@ def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
     yield _worst(rig, "leakage_coil_contact", coil)
 
 
-def _open_contact(eyes: Eyes, has_nc: bool, into_coil: Leak) -> list[Leak]:
+def _open_contact(eyes: Eyes, has_nc: bool, into_coil: LeakPath) -> list[LeakPath]:
     """87 against what 30 is joined to; on a full build what goes `into_coil` comes out of the source as well."""
     if eyes.bare:
         others = (Line.T30, Line.T87A) if has_nc else (Line.T30,)
@@ -78,10 +78,10 @@ def _open_contact(eyes: Eyes, has_nc: bool, into_coil: Leak) -> list[Leak]:
     amps = lit.source_a - dark.source_a + rest
     if into_coil.seen:
         amps = amps - into_coil.amps
-    return [Leak(Line.T87, Line.T30, nominal_value(lit.source_v), amps, _finest(dark.source_a, rest), lit.counts)]
+    return [LeakPath(Line.T87, Line.T30, nominal_value(lit.source_v), amps, _finest(dark.source_a, rest), lit.counts)]
 
 
-def _coil_contact(eyes: Eyes, has_nc: bool) -> list[Leak]:
+def _coil_contact(eyes: Eyes, has_nc: bool) -> list[LeakPath]:
     """Coil to every contact terminal; on a full build to 87 alone, because 30 is ground there."""
     if eyes.bare:
         others = (Line.T30, Line.T87, Line.T87A) if has_nc else (Line.T30, Line.T87)
@@ -92,7 +92,7 @@ def _coil_contact(eyes: Eyes, has_nc: bool) -> list[Leak]:
         1 + uncertain(0.0, 0.05, "beside the sink", "what 86 gives to ground")
     )
     amps, finest_a = (lit.sink_a - dark.sink_a + rest) * beside, nominal_value(beside) * _finest(dark.sink_a, rest)
-    return [Leak(Line.T87, Line.T86, nominal_value(lit.across_v), amps, finest_a, lit.counts)]
+    return [LeakPath(Line.T87, Line.T86, nominal_value(lit.across_v), amps, finest_a, lit.counts)]
 
 
 def _finest(dark_a: Any, rest_a: Any) -> float:
@@ -101,11 +101,11 @@ def _finest(dark_a: Any, rest_a: Any) -> float:
     return 2 * math.hypot(*(math.sqrt(2) * u for u in own), rest_a.std_dev)
 
 
-def _both_ways(eyes: Eyes, one: Line, other: Line) -> list[Leak]:
+def _both_ways(eyes: Eyes, one: Line, other: Line) -> list[LeakPath]:
     return [_weakly(eyes, one, other), _weakly(eyes, other, one)]
 
 
-def _weakly(eyes: Eyes, source: Line, sink: Line) -> Leak:
+def _weakly(eyes: Eyes, source: Line, sink: Line) -> LeakPath:
     """The source pulled up; how far it comes down when the other is low."""
     dark, lit = eyes.look(source, Line.NONE, weak=True), eyes.look(source, sink, weak=True)
     down = (
@@ -114,10 +114,10 @@ def _weakly(eyes: Eyes, source: Line, sink: Line) -> Leak:
         + rectangular(16 / BARE_FULL * BARE_V, "end of range", "the converter's last count is also what lies above it")
     )
     finest_a = 2 * float(down.std_dev) / PULL_UP_LEAST_OHM
-    return Leak(source, sink, nominal_value(lit.across_v), down / eyes.pull_up_ohm, finest_a, lit.counts)
+    return LeakPath(source, sink, nominal_value(lit.across_v), down / eyes.pull_up_ohm, finest_a, lit.counts)
 
 
-def _worst(rig: PartOnRig, id: str, leaks: list[Leak]) -> Finding:
+def _worst(rig: PartOnRig, id: str, leaks: list[LeakPath]) -> Finding:
     """The leakiest pair: its ohms, or that it has more than can be told."""
     worst = min(leaks, key=lambda leak: leak.least_ohm)
     shown = rig.conditions(
@@ -130,7 +130,7 @@ def _worst(rig: PartOnRig, id: str, leaks: list[Leak]) -> Finding:
     return reading(id, worst.volts / worst.amps, shown, raw=raw)
 
 
-def _polarity(leaks: list[Leak]) -> str:
+def _polarity(leaks: list[LeakPath]) -> str:
     """Whether the two ways round of the same pair differ."""
     for there, back in zip(leaks[::2], leaks[1::2], strict=False):
         apart, most = there.amps - back.amps, max(nominal_value(there.amps), nominal_value(back.amps))

@@ -57,7 +57,7 @@ LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Coil:
+class CoilDrive:
     """How the coil was driven: volts asked for, volts (1 with their relative uncertainty), how far they are off those
     asked for and the warming since the coil step as shares, and the seconds for which the bench's clamp takes the
     coil's energy at a break, 0 when the part does so itself."""
@@ -157,7 +157,7 @@ def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture]) -> dic
     }
 
 
-def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> Coil:
+def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks: Sequence[Capture]) -> CoilDrive:
     """What is known of the drive from the coil's points, and from its low end at the breaks.
 
     The mean over the makes: the coil warms from each to the next, by as much in all as it did in the steps before.
@@ -168,7 +168,7 @@ def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks:
     coil_v = nominal_value(volts)
     off = max(rig.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
     clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
-    return Coil(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
+    return CoilDrive(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
 
 
 def clamped(capture: Capture) -> float:
@@ -179,7 +179,7 @@ def clamped(capture: Capture) -> float:
     return sum(sample >= AT_CLAMP * most for sample in capture.samples) * capture.sample_ticks / TICKS_PER_S
 
 
-def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: Coil) -> Finding:
+def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilDrive) -> Finding:
     """Median over the makes of one time; NotTested when any make lacks it, which is said. Of a throw that chattered
     until the log was full in most of the makes, for how long it did so at least.
 
@@ -211,13 +211,13 @@ def _follows(id: str, has_nc: bool, clamped: bool) -> tuple[float, float, float]
     return own.get(id) or FOLLOWS.get(id, (0.0, 0.0, 0.0))
 
 
-def _made(time: Time, captures: Sequence[Capture]) -> list[latency.Make]:
+def _made(time: Time, captures: Sequence[Capture]) -> list[latency.TimedMake]:
     """One time of every make that has it."""
     spans = [span for c in captures if (span := time.span(c)) is not None]
     return [latency.made(span, time.start, time.end) for span in spans]
 
 
-def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:
+def _drive(coil: CoilDrive, follows: tuple[float, float, float]) -> Any:
     """1, with what volts and warmth of the coil make of a time that follows them."""
     of_volts, of_ohms, room = follows
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
@@ -225,7 +225,7 @@ def _drive(coil: Coil, follows: tuple[float, float, float]) -> Any:
     return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
 
 
-def _clamp(coil: Coil) -> Any:
+def _clamp(coil: CoilDrive) -> Any:
     """0 s, with what the clamp's tolerance makes of a release: the current falls in about L I / (clamp - supply)."""
     room = CLAMP_SHARE * coil.clamped_s * TVS_ROOM * TVS_V / (TVS_V - coil.asked_v)
     return rectangular(room, "clamp", "the TVS of the bench is 5 % exact")

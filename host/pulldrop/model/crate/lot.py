@@ -15,7 +15,7 @@ class Value(Frozen):
     usable: bool
 
 
-class Spread(Frozen):
+class ValueSpread(Frozen):
     """One measurement over the crate. `mean`, `sd` and `cpk` are of the usable parts alone.
 
     `cpk` is None where it makes no sense, and `no_cpk` says why.
@@ -32,7 +32,7 @@ class Spread(Frozen):
     no_cpk: str = ""
 
 
-class Cause(Frozen):
+class LotCause(Frozen):
     """Why parts were not kept: by the first of their reasons, with the parts' numbers."""
 
     bin: Bin
@@ -50,8 +50,8 @@ class Lot(Frozen):
     ended: datetime
     parts: tuple[Placed, ...]
     tally: tuple[tuple[Bin, int], ...]
-    causes: tuple[Cause, ...]
-    spreads: tuple[Spread, ...]
+    causes: tuple[LotCause, ...]
+    spreads: tuple[ValueSpread, ...]
     protocols: tuple[str, ...]
     benches: tuple[str, ...]
     operators: tuple[str, ...]

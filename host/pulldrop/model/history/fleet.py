@@ -35,7 +35,7 @@ class Due(Frozen):
     reasons: tuple[str, ...]
 
 
-class Stranger(Frozen):
+class Outlier(Frozen):
     """A last reading outside those of the siblings.
 
     `usual`: their median, and `score` in robust standard deviations; their mean and plain standard deviations in a
@@ -52,7 +52,7 @@ class Stranger(Frozen):
     says: str
 
 
-class Room(Frozen):
+class Capability(Frozen):
     """Cpk of one measurement over the parts of a type: below 1 some of such parts are beyond the limit."""
 
     type: str
@@ -63,10 +63,10 @@ class Room(Frozen):
 
 
 class Fleet(Frozen):
-    """`groups` of each grouping fastest first, `due` soonest first, `strangers` farthest first, `rooms` tightest.
+    """`groups` of each grouping fastest first, `due` soonest first, `outliers` farthest first, `capabilities` tightest.
 
     `rests_on`: whole histories, or for many parts straight lines, see FROM_LINES. `left_out`: how many more each list
-    would have, by its name (due, strangers, rooms, or a grouping), where it was cut; `simulated`: how many parts
+    would have, by its name (due, outliers, capabilities, or a grouping), where it was cut; `simulated`: how many parts
     are not told of, because there are real ones.
     """
 
@@ -77,8 +77,8 @@ class Fleet(Frozen):
     rests_on: Literal["histories", "straight lines"] = "histories"
     groups: tuple[Group, ...]
     due: tuple[Due, ...]
-    strangers: tuple[Stranger, ...]
-    rooms: tuple[Room, ...]
+    outliers: tuple[Outlier, ...]
+    capabilities: tuple[Capability, ...]
     left_out: Mapping[str, int] = {}
 
     @property

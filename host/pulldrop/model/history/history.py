@@ -136,7 +136,7 @@ class Chart(Frozen):
     outside: tuple[int, ...]
 
 
-class Finding(Frozen):
+class SeriesHealth(Frozen):
     """One series and what it shows, with one sentence in plain words. `worse`: it moves towards its limit."""
 
     series: Series
@@ -183,7 +183,7 @@ class Health(Frozen):
     place: str
     runs: tuple[RunMark, ...]
     events: tuple[PartEvent, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[SeriesHealth, ...]
     says: tuple[str, ...]
 
     @property

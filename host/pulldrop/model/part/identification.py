@@ -57,7 +57,7 @@ class SuppressionSeen(Frozen):
     zener_v: float | None = None
 
 
-class Nature(Frozen):
+class Identification(Frozen):
     """What lies in the socket. Nothing of it was energised to find this out, unless somebody asked for it.
 
     seen: blades that conduct to another one; terminals: how many blades it may have, the likeliest first;

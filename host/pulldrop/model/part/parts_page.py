@@ -1,4 +1,4 @@
-"""Parts as a list shows them, one leaf at a time, and what is said where there is nothing to show."""
+"""Parts as a list shows them, one page at a time, and what is said where there is nothing to show."""
 
 from datetime import datetime
 
@@ -21,8 +21,8 @@ class PartState(Frozen):
     at: datetime | None = None
 
 
-class Shelf(Frozen):
-    """A leaf of the list, or what was found for `asked`. `leaf` counts from 1; `parts` there are `count` of in all.
+class PartsPage(Frozen):
+    """A page of the list, or what was found for `asked`. `page` counts from 1; `parts` there are `count` of in all.
 
     `meant`: the part whose very id was asked for; others may have that id in another store. `more`: not everything
     that was found is shown.
@@ -30,8 +30,8 @@ class Shelf(Frozen):
 
     asked: str
     parts: tuple[PartState, ...]
-    leaf: int = 1
-    leaves: int = 1
+    page: int = 1
+    pages: int = 1
     count: int = 0
     meant: str = ""
     more: bool = False

@@ -255,7 +255,7 @@ class Bench:
             _, landed, ampere_s = self._melt[throw]
             if ampere_s and self.relay.touching[throw] and self.time_s - landed >= MELT_FREEZES_S:
                 self._melt = _with(self._melt, throw, SOLID)
-                self.relay.tack(throw, ampere_s * self._hot_weld[throw])
+                self.relay.stick(throw, ampere_s * self._hot_weld[throw])
 
     def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
         """Break films that break, and tell which pins turned over at this moment."""
@@ -269,7 +269,7 @@ class Bench:
                 node, amps = self._node(throw, touching[throw])
             tacks_a = self.specimen.faults.tacks_a
             if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
-                self.relay.tack(NO, self.specimen.faults.weld_n)
+                self.relay.stick(NO, self.specimen.faults.weld_n)
             if self._pin_low(throw, node, low[throw]) != low[throw]:
                 low[throw] = not low[throw]
                 edges.append(PinEdge(at, throw, low[throw]))

@@ -55,7 +55,7 @@ class Relay(Body):
         if self.mode == "rest" and (switch, diode) == (old.switch, old.diode):
             self.pace = PACE_SUPPLY_S
 
-    def tack(self, throw: int, newton: float) -> None:
+    def stick(self, throw: int, newton: float) -> None:
         """A throw, where it touches now, is welded with a force; the grid starts anew."""
         self.weld = (newton, self.weld[NC]) if throw == NO else (self.weld[NO], newton)
         self._whole = None

@@ -5,7 +5,7 @@ Rule: it repeats judgements and makes none; the words are those of the page.
 
 from collections.abc import Sequence
 
-from pulldrop.model.history.history import Finding, Health
+from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
@@ -70,7 +70,7 @@ def _worry(sheet: Sheet, health: Health) -> None:
     sheet.listing(WORRY, [_worried(found) for found in health.findings], worse)
 
 
-def _worried(found: Finding) -> Row:
+def _worried(found: SeriesHealth) -> Row:
     series, last = found.series, found.series.points[-1]
     title = [Say(signs(series.title), bold=True)]
     if found.worse:
@@ -113,7 +113,7 @@ def _readings(sheet: Sheet, health: Health) -> None:
         sheet.listing(READINGS, [_reading(found, place) for place in range(len(series.points))])
 
 
-def _reading(found: Finding, place: int) -> Row:
+def _reading(found: SeriesHealth, place: int) -> Row:
     series, point = found.series, found.series.points[place]
     measured = told.value(series, point.measured) if point.measured != point.value else "same"
     return (

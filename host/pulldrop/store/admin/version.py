@@ -9,7 +9,7 @@ from collections.abc import Callable
 from sqlalchemy import Connection, Engine
 
 from pulldrop.store.database.guards import guard
-from pulldrop.store.database.place import Place, engine_for, writing
+from pulldrop.store.database.place import StorePlace, engine_for, writing
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
 from pulldrop.store.errors import StoreTrouble, explained
 from pulldrop.store.sums import summary
@@ -29,7 +29,7 @@ def newest() -> int:
     return 1 + len(STEPS)
 
 
-def connect(place: Place) -> Engine:
+def connect(place: StorePlace) -> Engine:
     """An engine on a store of this version, created when there is none. Raises StoreTrouble."""
     engine = engine_for(place)
     try:

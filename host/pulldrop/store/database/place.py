@@ -22,7 +22,7 @@ EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@h
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StorePlace:
     """A store's address. `file` is None for one in memory or on a server; `name` shows no password."""
 
     url: URL
@@ -34,12 +34,12 @@ class Place:
         return self.url.get_backend_name() == "postgresql"
 
 
-def locate(where: str | None) -> Place:
+def locate(where: str | None) -> StorePlace:
     """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
     if where is None:
         return at_file(usual_folder() / "store.db")
     if where == ":memory:":
-        return Place(URL.create("sqlite"), None, "in memory")
+        return StorePlace(URL.create("sqlite"), None, "in memory")
     if "://" not in where:
         return at_file(Path(where).expanduser())
     try:
@@ -47,7 +47,7 @@ def locate(where: str | None) -> Place:
     except ArgumentError:
         raise StoreTrouble(f"'{where}' is not a store: {EXPECTED}.") from None
     if url.drivername in ("postgresql", "postgresql+psycopg") and url.database:
-        return Place(url.set(drivername="postgresql+psycopg"), None, url.render_as_string())
+        return StorePlace(url.set(drivername="postgresql+psycopg"), None, url.render_as_string())
     if url.get_backend_name() != "sqlite" or url.query:
         raise StoreTrouble(
             f"'{url.render_as_string()}' is not a store that this version can use: {EXPECTED}; SQLite without options."
@@ -55,9 +55,9 @@ def locate(where: str | None) -> Place:
     return at_file(Path(url.database)) if url.database and url.database != ":memory:" else locate(":memory:")
 
 
-def at_file(file: Path) -> Place:
+def at_file(file: Path) -> StorePlace:
     """A SQLite store in a file."""
-    return Place(URL.create("sqlite", database=str(file)), file, str(file))
+    return StorePlace(URL.create("sqlite", database=str(file)), file, str(file))
 
 
 def usual_folder() -> Path:
@@ -72,7 +72,7 @@ def usual_folder() -> Path:
     return folder
 
 
-def engine_for(place: Place) -> Engine:
+def engine_for(place: StorePlace) -> Engine:
     """An engine, not yet connected. Raises StoreTrouble."""
     if place.on_server:
         return _postgres(place)
@@ -104,7 +104,7 @@ def _check_place(file: Path) -> None:
         )
 
 
-def _sqlite(place: Place) -> Engine:
+def _sqlite(place: StorePlace) -> Engine:
     if place.file is None:
         engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
     else:
@@ -129,7 +129,7 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
-def _postgres(place: Place) -> Engine:
+def _postgres(place: StorePlace) -> Engine:
     try:
         # REPEATABLE READ: a reader sees one moment, however many statements it needs.
         engine = create_engine(
@@ -161,7 +161,7 @@ def _begin_postgres(connection: Connection) -> None:
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION})")
 
 
-def photo_folder(place: Place) -> Path | None:
+def photo_folder(place: StorePlace) -> Path | None:
     """Where the photos of a store lie; None for one in memory, which has nowhere to keep them."""
     if place.file is not None:
         return place.file.with_name(f"{place.file.stem}-photos")

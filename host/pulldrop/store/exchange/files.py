@@ -17,7 +17,7 @@ from sqlalchemy import insert, select
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import tables
-from pulldrop.store.database.place import Place, locate, photo_folder, writing
+from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
 from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
@@ -148,7 +148,7 @@ def backup(store: Store, file: Path) -> str:
     return head
 
 
-def restore(file: Path, place: Place, replace: bool, now: datetime) -> tuple[str, Path | None]:
+def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tuple[str, Path | None]:
     """Make `file` the store at `place`; gives the head, and where the former store was moved to.
 
     The backup is held against its chain first. Raises FileRefused when there are runs and `replace` is not said.
@@ -178,14 +178,14 @@ def restore(file: Path, place: Place, replace: bool, now: datetime) -> tuple[str
     return head, aside
 
 
-def _carry_photos(source: Place, target: Place) -> None:
+def _carry_photos(source: StorePlace, target: StorePlace) -> None:
     """Photos go where their store goes; a folder beside the former store stays, for the store that was moved aside."""
     there, here = photo_folder(source), photo_folder(target)
     if there is not None and here is not None:
         carry_photos(there, here)
 
 
-def _restore_on_server(file: Path, place: Place) -> str:
+def _restore_on_server(file: Path, place: StorePlace) -> str:
     with opened_source(str(file)) as copy, Store.open(place.url.render_as_string(hide_password=False)) as store:
         _must_be_whole(copy, file)
         if store.info().entries:

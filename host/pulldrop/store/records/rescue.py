@@ -8,11 +8,11 @@ import tempfile
 from pathlib import Path
 
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store.database.place import Place, usual_folder
+from pulldrop.store.database.place import StorePlace, usual_folder
 from pulldrop.store.errors import StoreTrouble
 
 
-def rescued(trouble: StoreTrouble, place: Place, record: RunRecord) -> StoreTrouble:
+def rescued(trouble: StoreTrouble, place: StorePlace, record: RunRecord) -> StoreTrouble:
     """The same trouble, its record kept in the first folder that takes it."""
     folders = list(dict.fromkeys((_beside(place), Path(tempfile.gettempdir()))))
     for folder in folders:
@@ -26,7 +26,7 @@ def rescued(trouble: StoreTrouble, place: Place, record: RunRecord) -> StoreTrou
     return StoreTrouble(f"{trouble} The record so far could not be kept anywhere else either (tried {looked}).")
 
 
-def _beside(place: Place) -> Path:
+def _beside(place: StorePlace) -> Path:
     if place.file is not None:
         return place.file.parent
     if place.on_server:

@@ -11,9 +11,9 @@ from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store.database import chain, tables
-from pulldrop.store.database.place import Place
+from pulldrop.store.database.place import StorePlace
 from pulldrop.store.database.stamps import stamp
-from pulldrop.store.database.uncut import uncut
+from pulldrop.store.database.uninterrupted import uninterrupted
 from pulldrop.store.errors import StoreTrouble
 from pulldrop.store.records import crates, rows
 from pulldrop.store.records.parts import Parts
@@ -27,7 +27,7 @@ from pulldrop.store.sums import summary
 class OpenRun:
     """One run while it goes on. Leaving it without `finish` leaves it interrupted, by nothing being written."""
 
-    def __init__(self, place: Place, engine: Engine, header: RunHeader) -> None:
+    def __init__(self, place: StorePlace, engine: Engine, header: RunHeader) -> None:
         self._place, self._engine = place, engine
         self._judged: list[Judged] = []
         self._written = 0
@@ -35,7 +35,7 @@ class OpenRun:
         self._in_doubt = False
         self._closed = False
         self.id = f"{header.started.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}"
-        with uncut(place.name, engine) as connection:
+        with uninterrupted(place.name, engine) as connection:
             self._header = self._begin(connection, header)
 
     def _begin(self, connection: Connection, header: RunHeader) -> RunHeader:
@@ -61,7 +61,7 @@ class OpenRun:
         self._check_open()
         self._judged.append(judged)
         try:
-            with uncut(self._place.name, self._engine) as connection:
+            with uninterrupted(self._place.name, self._engine) as connection:
                 bundle = self._unwritten(connection)
                 chain.append(connection, [bundle])
         except StoreTrouble as trouble:
@@ -80,7 +80,7 @@ class OpenRun:
         self._check_open()
         record = self._record(ended, verdict, bench_s, faults)
         try:
-            with uncut(self._place.name, self._engine) as connection:
+            with uninterrupted(self._place.name, self._engine) as connection:
                 self._close(connection, record, entry)
         except StoreTrouble as trouble:
             raise rescued(trouble, self._place, record) from trouble

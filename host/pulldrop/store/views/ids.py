@@ -21,7 +21,7 @@ def spelt(connection: Connection, capitals: Collection[str]) -> tuple[str, ...]:
     return tuple(sorted(connection.execute(union_all(*found)).scalars()))
 
 
-def leaf(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ...], int]:
+def page_of(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ...], int]:
     """Some ids, those tested last first, and how many parts there are in all."""
     own = part_now.c
     query = select(own.id).order_by(own.started.desc(), own.id).offset(skip).limit(most)

@@ -10,14 +10,14 @@ import pytest
 from sqlalchemy import Engine, text
 
 from pulldrop.store import Store, StoreTrouble
-from pulldrop.store.database.uncut import uncut
+from pulldrop.store.database.uninterrupted import uninterrupted
 
 
 @pytest.fixture
 def engine(tmp_path: Path) -> Iterator[Engine]:
-    with Store.open(str(tmp_path / "uncut.sqlite")) as store, store.engine.begin() as connection:
+    with Store.open(str(tmp_path / "uninterrupted.sqlite")) as store, store.engine.begin() as connection:
         connection.execute(text("CREATE TABLE words (word TEXT)"))
-    with Store.open(str(tmp_path / "uncut.sqlite")) as store:
+    with Store.open(str(tmp_path / "uninterrupted.sqlite")) as store:
         yield store.engine
 
 
@@ -30,7 +30,7 @@ def _heard() -> Iterator[None]:
 
 
 def write(engine: Engine, word: str, presses: int) -> None:
-    with uncut("words", engine) as connection:
+    with uninterrupted("words", engine) as connection:
         for _ in range(presses):
             os.kill(os.getpid(), signal.SIGINT)
         connection.execute(text("INSERT INTO words VALUES (:word)"), {"word": word})
@@ -58,7 +58,7 @@ def test_without_ctrl_c_nothing_is_raised_and_the_handler_is_as_before(engine: E
 
 def test_an_error_of_the_store_is_told_before_a_ctrl_c(engine: Engine) -> None:
     before = signal.getsignal(signal.SIGINT)
-    with pytest.raises(StoreTrouble), uncut("words", engine) as connection:
+    with pytest.raises(StoreTrouble), uninterrupted("words", engine) as connection:
         os.kill(os.getpid(), signal.SIGINT)
         connection.execute(text("INSERT INTO no_table VALUES (1)"))
     assert signal.getsignal(signal.SIGINT) is before

@@ -1,4 +1,4 @@
-"""Random virtual parts of every nature that a look can meet, each with the truth that it is held to. All invented."""
+"""Random virtual parts of every kind that a look can meet, each with the truth that it is held to. All invented."""
 
 import random
 from dataclasses import dataclass

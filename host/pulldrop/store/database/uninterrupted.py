@@ -15,7 +15,7 @@ from pulldrop.store.errors import explained
 
 
 @contextmanager
-def uncut(store: str, engine: Engine) -> Iterator[Connection]:
+def uninterrupted(store: str, engine: Engine) -> Iterator[Connection]:
     """A short writing transaction on `engine`. Raises StoreTrouble that names `store`; waits for a lock at most 5 s."""
     with ctrl_c_behind(), explained(store), writing(engine).begin() as connection:
         yield connection

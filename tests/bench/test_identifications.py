@@ -1,4 +1,4 @@
-"""A small campaign of the look in the normal suite: nothing wrong of any part, and every nature is drawn."""
+"""A small campaign of the look in the normal suite: nothing wrong of any part, and every kind is drawn."""
 
 import identify
 import pytest
@@ -20,7 +20,7 @@ def test_no_harmful_part_might_be_energised(results: list[identify.Result]) -> N
     assert not any(one.harmed or one.burnt for one in results)
 
 
-def test_the_parts_are_of_every_nature(results: list[identify.Result]) -> None:
+def test_the_parts_are_of_every_identified(results: list[identify.Result]) -> None:
     truths = [one.truth for one in results]
     assert {t.form for t in truths} == {"A", "B", "C", "twin"}
     assert {t.layout for t in truths} == {"usual", "exchanged"}
@@ -30,7 +30,7 @@ def test_the_parts_are_of_every_nature(results: list[identify.Result]) -> None:
 
 def test_a_statement_that_is_wrong_is_counted(results: list[identify.Result]) -> None:
     one = next(r for r in results if r.marks.get("class") == "right")
-    other = one.nature.model_copy(update={"volts": 36.0 - one.truth.volts})
+    other = one.identified.model_copy(update={"volts": 36.0 - one.truth.volts})
     assert identify.marks(one.truth, other, one.bare)["class"] == "wrong"
     wrong = [identify.Result(one.bare, one.truth, other, {"class": "wrong"})]
     assert "missed" in [goal.state for goal in identify.goals(wrong * 20)]

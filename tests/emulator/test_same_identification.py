@@ -1,4 +1,4 @@
-"""The compiled firmware leads to the same nature of a part as the virtual board: one part of each, on both builds."""
+"""The compiled firmware leads to the same identification as the virtual board: one part of each, on both builds."""
 
 import pytest
 
@@ -6,7 +6,7 @@ from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.identify import identify
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket, find
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.identification import Nature
+from pulldrop.model.part.identification import Identification
 
 SEED = 7
 FULL = {
@@ -30,17 +30,17 @@ FULL = {
 BARE = ("good-12v-changeover", "twin-87", "exchanged-layout", "good-with-diode", "good-with-series-diode", "open-coil")
 
 
-def named(board: str, part: VirtualPart) -> Nature:
+def named(board: str, part: VirtualPart) -> Identification:
     with open_board(board, part, SEED) as bench:
         return identify(bench, nominal(SEED))
 
 
-def said(nature: Nature) -> tuple[object, ...]:
+def said(identified: Identification) -> tuple[object, ...]:
     """All that is named; ohms and volts have their own noise on each board."""
     return (
-        nature.seen, nature.layout, nature.forms, nature.winding, nature.volts, nature.suppression.kind,
-        nature.suppression.reversed, nature.refuse, nature.protocol, nature.rating,
-        [(one.about, one.sure) for one in nature.statements],
+        identified.seen, identified.layout, identified.forms, identified.winding, identified.volts,
+        identified.suppression.kind, identified.suppression.reversed, identified.refuse, identified.protocol, identified.rating,
+        [(one.about, one.sure) for one in identified.statements],
     )  # fmt: skip
 
 
