@@ -39,7 +39,8 @@ def said(identified: Identification) -> tuple[object, ...]:
     """All that is named; ohms and volts have their own noise on each board."""
     return (
         identified.seen, identified.layout, identified.forms, identified.winding, identified.volts,
-        identified.suppression.kind, identified.suppression.reversed, identified.refuse, identified.protocol, identified.rating,
+        identified.suppression.kind, identified.suppression.reversed, identified.refuse,
+        identified.protocol, identified.rating,
         [(one.about, one.sure) for one in identified.statements],
     )  # fmt: skip
 

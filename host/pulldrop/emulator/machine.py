@@ -57,7 +57,8 @@ EDGES = ((ChipPort.B, 0), (ChipPort.D, 7))  # NO, NC
 CURRENT, TEMPERATURE, SUPPLY, LOW_SIDE = 0, 1, 6, 7  # converter channels of the chip
 SLOW = {TEMPERATURE: 1, SUPPLY: 2, LOW_SIDE: 3}  # their numbers at the bench
 BARE = {
-    "85": (ChipPort.B, 2, 6), "86": (ChipPort.B, 3, 7), "87": (ChipPort.B, 0, 2), "87a": (ChipPort.B, 4, 3), "30": (ChipPort.D, 7, 0),
+    "85": (ChipPort.B, 2, 6), "86": (ChipPort.B, 3, 7), "87": (ChipPort.B, 0, 2), "87a": (ChipPort.B, 4, 3),
+    "30": (ChipPort.D, 7, 0),
 }  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
 SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
 BUS = {ADS1115: "ads", INA226: "ina", MCP4725: "dac", MCP23017: "ports", ADS1115_SCAN: "scan"}
