@@ -109,7 +109,7 @@ class Fault:
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
     `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
     `fate`: what `advice` comes to: a part that is never fitted, one that is fitted only where or when it says, or one
-    that may be fitted.
+    that may be fitted. `spared`: where it may go all the same, for a part that has another throw.
     """
 
     id: str
@@ -125,6 +125,7 @@ class Fault:
     advice_worn: str = ""
     advice_met: str = ""
     fate: Fate = "never fit"
+    spared: str = ""
 
 
 REVERSED_PULSES = (
@@ -201,12 +202,12 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
     is_nc = throw == "nc"
     share, worn = USUAL, ""
     fate: Fate = "never fit"
-    keep = NOT_87A if is_nc else ""
+    spared = NOT_87A if is_nc else ""
     match what:
         case "burnt":
             does = _burnt(throw)
             title = f"{mark} contact burnt or pitted"
-            advice = f"Do not fit it: the contact heats under load, another amount with every make.{keep}"
+            advice = "Do not fit it: the contact heats under load, another amount with every make."
             worn = LIGHT_DUTY
             further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
         case "terminal":
@@ -214,7 +215,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
             title = f"blade {blade} or its rivet corroded: the same loss with every make"
             stays = "do not fit it while the drop stays" if is_nc else "scrap it when the drop stays"
-            advice = f"Out of its socket, clean the blade and test again; {stays}.{keep}"
+            advice = f"Out of its socket, clean the blade and test again; {stays}."
             worn = CLEAN_OR_LIGHT
             further = _AT_THE_ROOT
             share, fate = RARE, "fit with care"
@@ -228,10 +229,19 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             does = _dead(throw)
             title = f"{mark} contact clicks and carries nothing"
             gone = "no load of the bench gets through this contact"
-            advice = f"Do not fit it: {gone}.{keep}" if is_nc else f"Scrap it: {gone}."
+            advice = f"Do not fit it: {gone}." if is_nc else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
     return Fault(
-        f"{what}_{throw}", title, advice, does, further, share, (NC if is_nc else NO,), advice_worn=worn, fate=fate
+        f"{what}_{throw}",
+        title,
+        advice,
+        does,
+        further,
+        share,
+        (NC if is_nc else NO,),
+        advice_worn=worn,
+        fate=fate,
+        spared=spared,
     )
 
 
@@ -312,9 +322,9 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
-        f"Do not fit it: one day NC stays closed, and 87 never gets its feed.{NOT_87A}",
+        "Do not fit it: one day NC stays closed.",
         {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
-        _MORE_HOT_MAKES, pairs=(NC,), needs="after_hot_nc",
+        _MORE_HOT_MAKES, pairs=(NC,), needs="after_hot_nc", spared=NOT_87A,
     ),
     Fault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
@@ -362,7 +372,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "welded_nc", "NC contact welded",
-        "Scrap it: 30 and 87a stay connected, and 87 never gets its feed.",
+        "Scrap it: 30 and 87a stay connected, whatever its coil does.",
         {"operated": States((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),

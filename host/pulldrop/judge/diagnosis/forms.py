@@ -19,7 +19,14 @@ def faults_of(form: Form) -> tuple[Fault, ...]:
     """The faults that a part of this form can have."""
     of = FORMS[form]
     mine = (fault for fault in FAULTS if set(fault.pairs) <= set(of.pairs))
-    return tuple(replace(fault, does={key: _shown(of, key, one) for key, one in fault.does.items()}) for fault in mine)
+    return tuple(
+        replace(
+            fault,
+            advice=fault.advice + (fault.spared if NO in of.pairs else ""),
+            does={key: _shown(of, key, one) for key, one in fault.does.items()},
+        )
+        for fault in mine
+    )
 
 
 def sound_of(form: Form, tolerance: float, suppression: str | None) -> dict[str, Expected]:
