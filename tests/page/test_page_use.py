@@ -104,7 +104,7 @@ def test_keyboard_alone_reaches_everything(bench: Bench, open_tab: Open) -> None
     for _ in range(8):
         tab.keyboard.press("Tab")
         reached.append(tab.evaluate("document.activeElement.id"))
-    assert reached[:5] == ["press-go", "press-no", "press-protocol", "press-end", "sound"]
+    assert reached[:5] == ["press-go", "press-no", "press-rating", "press-end", "sound"]
     tab.locator("#press-no").focus()
     tab.keyboard.press("Enter")
     assert [one.control for one in pressed(bench, tab)] == [Control.NO]
@@ -131,7 +131,7 @@ def test_focus_stays_where_it_was_when_the_view_changes(bench: Bench, open_tab: 
 def test_note_protocol_and_end_ask_first_with_targets_for_gloves(bench: Bench, open_tab: Open) -> None:
     tab = controller(bench, open_tab, SMALL)
     show(bench, tab, KEEP)
-    for name in ("note", "protocol", "end"):
+    for name in ("note", "rating", "end"):
         tab.locator(f"#press-{name}").tap()
         dialog = tab.locator(f"dialog#{name}")
         expect(dialog).to_be_visible()

@@ -3,7 +3,7 @@
 import pytest
 from makers_sheets import COIL_TOLERANCE, OWN, SHEETS, Row, thousandth
 
-from pulldrop.model.part.rating import Drop, Rating
+from pulldrop.model.part.rating import Drop, OhmRange, Rating
 from pulldrop.protocol import library
 from pulldrop.protocol.ratings import load_rating
 
@@ -63,6 +63,7 @@ def test_the_panasonic_coil_is_its_volts_over_its_amps() -> None:
     ("name", "least_ohm", "most_ohm"),
     [
         ("class-mini-12v-form-a", 60, 120),  # common practice
+        ("class-mini-12v-form-b", 60, 120),  # common practice
         ("class-mini-12v-form-c", 60, 120),  # common practice
         ("class-mini-24v-form-a", 250, 400),  # common practice
         ("class-mini-24v-form-c", 250, 400),  # common practice
@@ -71,11 +72,9 @@ def test_the_panasonic_coil_is_its_volts_over_its_amps() -> None:
     ],
 )
 def test_a_class_spans_the_coils_that_its_source_names(name: str, least_ohm: float, most_ohm: float) -> None:
-    rating = shipped(name)
-    assert rating.coil_resistance and rating.coil_tolerance
-    half = rating.coil_resistance * rating.coil_tolerance / 100
-    assert rating.coil_resistance - half == pytest.approx(least_ohm, abs=0.1)
-    assert rating.coil_resistance + half == pytest.approx(most_ohm, abs=0.1)
+    coil = shipped(name).coil_resistance
+    assert isinstance(coil, OhmRange)
+    assert (coil.least, coil.most) == (pytest.approx(least_ohm), pytest.approx(most_ohm))
 
 
 @pytest.mark.parametrize("name", [n for n in library.rating_names() if n.startswith("class-")])

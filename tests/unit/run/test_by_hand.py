@@ -11,7 +11,8 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens
 
-REVERSED = ("test", "--protocol", "relay-reversed", "--store", ":memory:", "--no-look")
+RATED = ("--rating", "class-mini-12v-form-c")
+REVERSED = ("test", "--protocol", "relay-reversed", *RATED, "--store", ":memory:", "--no-look")
 
 
 class Typing(io.StringIO):

@@ -7,7 +7,7 @@ import pytest
 
 from pulldrop.cli.main import main
 
-TEST = ("test", "--board", "virtual", "--protocol", "relay-quick")
+TEST = ("test", "--board", "virtual", "--rating", "class-mini-12v-form-c")
 
 
 @pytest.mark.parametrize(
