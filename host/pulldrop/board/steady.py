@@ -8,26 +8,36 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import WireTrouble
 from pulldrop.model.raw import Contact
 
-LOOKS, AGAIN_S = 6, 0.006
+LOOKS, AGAIN_S = 7, 0.006
 """How often, and with what pause, a pin is looked at before it counts as restless: longer than a contact bounces."""
+CALM = 3
+"""Looks in a row that must agree once a pin was restless: noise has quiet moments, too."""
 
 
 def contacts(board: Board) -> Contact:
     """Throws closed now. Raises WireTrouble while a pin goes to and fro."""
     status = board.status()
-    for _ in range(LOOKS):
-        if not status.restless:
-            return status.contacts
+    if not status.restless:
+        return status.contacts
+    restless, calm = status.restless, 0
+    for _ in range(LOOKS - 1):
+        before = status
         board.wait(AGAIN_S)
         status = board.status()
-    raise trouble(status.restless)
+        restless |= status.restless
+        same = not before.restless and status.contacts == before.contacts
+        calm = 0 if status.restless else calm + 1 if same else 1
+        if calm == CALM:
+            return status.contacts
+    raise trouble(restless)
 
 
 def trouble(throws: Contact) -> WireTrouble:
     """What to say of throws whose pins are restless."""
-    pins = " and ".join(name for throw, name in ((Contact.NO, "87"), (Contact.NC, "87a")) if throws & throw)
+    names = [name for throw, name in ((Contact.NO, "87"), (Contact.NC, "87a")) if throws & throw]
+    pins, go = ("terminals", "go") if names[1:] else ("terminal", "goes")
     return WireTrouble(
-        f"The board's pin of terminal {pins} goes up and down faster than a contact can move, so what it shows is not"
-        " the part. Look at that wire, at ground, and for ignition or welding nearby; then run again. If it stays so"
-        " with this part alone, something in it is loose."
+        f"What the bench sees at {pins} {' and '.join(names)} {go} up and down faster than a contact can move: it shows"
+        " no steady contact, and the part was not judged. Look at that wire, at ground, and for ignition or welding"
+        " nearby; then run again. If it comes back with this part and not with a good one, do not use the part."
     )

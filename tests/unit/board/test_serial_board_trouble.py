@@ -415,5 +415,12 @@ def test_a_pin_that_goes_to_and_fro_is_trouble_of_the_bench_whatever_it_shows() 
 
 def test_a_pin_that_comes_to_rest_shows_the_contact() -> None:
     """As after a bounce; one that does not is trouble."""
-    port = ScriptedPort().status(contacts=3, restless=2).status(uptime_ms=1010).status(contacts=1)
-    assert talk(port.closing(), steady.contacts) == [Contact.NO]
+    port = ScriptedPort().status(contacts=3, restless=2)
+    for at, closed in ((1010, 3), (1020, 1), (1030, 1), (1040, 1)):
+        port.status(uptime_ms=at).status(contacts=closed)
+    assert talk(port.closing(), steady.contacts) == [Contact.NO], "the third look that agrees"
+    port = ScriptedPort().status(contacts=1, restless=1)
+    for at in range(1010, 1070, 10):
+        port.status(uptime_ms=at).status(contacts=1, restless=at % 20 and 1)
+    with pytest.raises(WireTrouble, match="terminal 87 goes up and down"):
+        talk(port.closing(), steady.contacts)

@@ -1,4 +1,4 @@
-"""A contact that chatters until the board's log is full: a fault of the part, told as far as it was logged."""
+"""A log that is full says nothing of a part: what chatters or what noise fills it ends without a verdict."""
 
 from dataclasses import dataclass
 
@@ -46,13 +46,13 @@ def findings(chatter: Chatter) -> dict[str, Finding]:
         return {f.id: f for f in perform(QUICK, board, nominal(0)) if isinstance(f, Reading | NotTested)}
 
 
-def test_it_bounces_for_longer_than_the_log_holds() -> None:
-    """There was no such time, so that nothing failed."""
-    found = findings(Chatter(Contact.NO))
+@pytest.mark.parametrize("gap_s", [0.12e-3, 0.2e-3, 0.3e-3])
+def test_a_bounce_whose_end_was_not_logged_is_no_bounce_of_the_part(gap_s: float) -> None:
+    """A sound part failed by its bounce, because slow noise on the pin had filled the log."""
+    found = findings(Chatter(Contact.NO, gap=round(gap_s * TICKS_PER_S)))
     bounced, operated = found["bounce_time_no"], found["operate_time"]
-    assert isinstance(bounced, Reading) and isinstance(operated, Reading)
-    assert (bounced.bound, bounced.value) == (">", pytest.approx(0.3e-3 * 37, abs=1e-3))
-    assert operated.bound == "="
+    assert isinstance(bounced, NotTested) and "noise on its wire" in bounced.reason
+    assert isinstance(operated, Reading) and operated.bound == "="
 
 
 def test_a_log_that_was_full_before_a_throw_closed_does_not_say_that_it_stayed_open() -> None:

@@ -49,12 +49,6 @@ def bouncing(capture: Capture, contact: Contact) -> Span | None:
     return Span(start, edges[-1].tick)
 
 
-def chattered(capture: Capture, contact: Contact) -> int:
-    """Ticks from the first closing of one throw to its last edge that the board had room for; 0 without a closing."""
-    start = first_closing(capture, contact)
-    return 0 if start is None else max(e.tick for e in capture.edges if e.contact == contact) - start
-
-
 def bounce(capture: Capture, contact: Contact) -> int | None:
     """Ticks for which a throw bounces; None as for `bouncing`."""
     span = bouncing(capture, contact)

@@ -17,10 +17,10 @@ from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.steps.sticking import opening
+from pulldrop.measure.steps.sticking import LOG_FULL, opening
 from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.hot import HotStep
 
@@ -132,6 +132,8 @@ def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake
     )
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
     single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]
+    if any(m.opening.edges_lost and opening(m.opening, throw.contact) is None for m in makes):
+        return NotTested(id=throw.id, reason=LOG_FULL)
     if len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
     slowest = max(ticks) + latency.room(None, throw.contact)

@@ -12,6 +12,7 @@ from pulldrop.measure.rig.load import carried, close_no, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import GAINS
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.sticking import StickingStep
@@ -35,11 +36,16 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
             break
     shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
     opened = [t for c in breaks if (t := opening(c)) is not None]
+    if any(c.edges_lost and opening(c) is None for c in breaks):
+        raise CannotTest(LOG_FULL)
     if len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
     value = rig.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
+
+
+LOG_FULL = "a contact chattered until the board's log of edges was full, and no opening was logged before that"
 
 
 def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
