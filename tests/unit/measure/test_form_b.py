@@ -57,3 +57,21 @@ def test_identify_has_the_blades_counted(capsys: pytest.CaptureFixture[str]) -> 
         said = " ".join(capsys.readouterr().out.split())
         assert "without a blade 87 it is normally closed (Form B), tested by a rating of Form B" in said
         assert f"class-mini-12v-form-{'b' if more else 'c'}" in said
+
+
+@pytest.mark.parametrize("kind", ["quick", "diagnose"])
+def test_a_sound_changeover_part_by_a_rating_of_form_b_is_not_judged(kind: str) -> None:
+    at = plan(f"relay-{kind}", "class-mini-12v-form-b")
+    part = specimens.find("good-12v-changeover")
+    with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
+        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+    assert record.verdict.overall is Overall.INCOMPLETE and not record.faults
+    assert "changeover part: test it by a rating of Form C" in record.verdict.found
+
+
+def test_the_look_refuses_a_part_that_is_open_at_rest_by_a_rating_of_form_b(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    given = ("--specimen", "good-12v-normally-open", "--rating", "class-mini-12v-form-b", "--store", ":memory:")
+    assert main(["test", "--board", "virtual", *given]) == 3
+    assert "nothing is closed at rest" in " ".join(capsys.readouterr().err.split())

@@ -90,5 +90,5 @@ def test_times_made_on_charge_are_not_held_against_a_sheet_that_gives_them_at_no
     decided = {one.id: one for one in judgement.decisions}
     for id in ("operate_time", "release_time"):
         assert decided[id].outcome is Outcome.NOT_TESTED
-        assert "measured at coil 13.5 V, not 12.0 V" in decided[id].reason, decided[id].reason
+        assert "measured with coil 13.5 V, not 12.0 V" in decided[id].reason, decided[id].reason
     assert judgement.verdict.overall is Overall.INCOMPLETE

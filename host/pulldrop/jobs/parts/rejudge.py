@@ -77,7 +77,7 @@ def _under(plan: Plan, made: Plan, finding: Finding) -> Finding:
     if not other:
         return finding
     told = "; ".join(f"{name} {had[name]}, not {asked[name]}" for name in other)
-    return NotTested(id=finding.id, reason=f"it was measured at {told} as {plan.protocol} asks")
+    return NotTested(id=finding.id, reason=f"it was measured with {told} as {plan.protocol} asks")
 
 
 def _conditions(plan: Plan, id: str) -> dict[str, str]:

@@ -125,6 +125,11 @@ def refusal(identified: Identification, plan: Plan) -> str:
             f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and"
             f" {plan.rating.rating} is for {form.title} ones"
         )
+    if NO not in form.pairs and identified.forms[:1] == ("A",):
+        return (
+            "nothing is closed at rest, so this is a normally open part, or its 87a is dead, and"
+            f" {plan.rating.rating} is for {form.title} ones: count the blades"
+        )
     if NO not in form.pairs and identified.forms == ("C",):
         is_for = f"{plan.rating.rating} is for {form.title} ones"
         return f"87 closes with the coil on, so this is a changeover part, and {is_for}"

@@ -128,10 +128,7 @@ class Fault:
     spared: str = ""
 
 
-REVERSED_PULSES = (
-    "Reversed pulses, by the protocol of its class that ends in -reversed: it asks you to exchange the leads to 85 and"
-    " 86."
-)
+REVERSED_PULSES = "Reversed pulses, by the protocol relay-reversed: it asks you to exchange the leads to 85 and 86."
 LIMITS_MET = (
     "Mark it with what is named here, use it only where nobody comes to harm when it fails, and test it again soon."
 )
@@ -282,7 +279,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "coil_high", "coil resistance high: wire corroded, or a joint about to open",
-        "Do not trust it: test it by the protocol of its class that ends in -soak, which warms it, and let it cool"
+        "Do not trust it: test it by the protocol relay-soak, which warms it, and let it cool"
         " before you take it out.",
         {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(3.6e-3, 14e-3),
          "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
@@ -332,7 +329,7 @@ FAULTS: tuple[Fault, ...] = (
         {"half_volt": Band(2.4, 6.0), "coil": Band(2.6, 5.2), "operated": ANY, "motion": ANY, "pull_in": ANY,
          "drop_out": ANY, "start": ANY, "operate": ANY, **dict.fromkeys(_NO_SWITCHING, ANY),
          **dict.fromkeys(_NO_NO, ANY)},
-        "The protocol for 24 V.",
+        "The same test with a rating of 24 V.",
         fate="fit",
     ),
     Fault(
@@ -355,7 +352,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "stuck_operated", "armature stuck in the operated place",
-        "Scrap it at once: it keeps its load switched on.",
+        "Scrap it at once: it leaves its load as if the coil were on.",
         _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
                                 "reversal": HELD_ON},
         f"{_KNOCK} dirt lets go. {REVERSED_PULSES} They make a magnetised part let go. Either way it is scrap.",
@@ -446,7 +443,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
-        "Scrap it: after its first use it keeps its load switched on.",
+        "Scrap it: after its first use it leaves its load as if the coil were on.",
         {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
          **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
          "released": OPERATED, "reversal": HELD_ON},
@@ -454,7 +451,8 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "held_magnetised", "stays operated with the coil off, once operated: its iron stays magnetised",
-        "Scrap it: after its first use it keeps its load switched on. The pulse that freed it does not mend the iron.",
+        "Scrap it: after its first use it leaves its load as if the coil were on. The pulse that freed it does not"
+        " mend the iron.",
         {"rest": States(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
          **_NO_SWITCHING, **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
          "released": OPERATED, "reversal": LET_GO},

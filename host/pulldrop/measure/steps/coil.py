@@ -14,6 +14,7 @@ from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
 from pulldrop.model.bench.calibration import COIL_LEADS
+from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.step import COIL_MOST_A
@@ -65,6 +66,9 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
         rig.at_nominal = operated
     yield from _ohms(rig, point)
     rig.release(0.03)
+    if operated & Contact.NO and Contact.NO not in rig.form.throws:
+        told = "87 closes with the coil on, so this is a changeover part: test it by a rating of Form C"
+        raise PartStops(told, because="other form")
 
 
 def _steady(rig: PartOnRig) -> CoilPoint:
