@@ -332,8 +332,8 @@ def test_simulated_stays_in_sight_however_far_one_reads(site: Site, open_tab: Op
     expect(tab.locator(".banner")).to_be_in_viewport(ratio=0.9)
 
 
-def test_the_list_has_leaves(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(jobs, "A_LEAF", 3)
+def test_the_list_has_pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(jobs, "A_PAGE", 3)
     depot = fill(str(tmp_path / "depot.db"), tmp_path)
     with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
         site = Site(page.address, depot)

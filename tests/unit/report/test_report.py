@@ -242,7 +242,7 @@ def _hostile(record: RunRecord) -> RunRecord:
         finding = judged.finding
         if not isinstance(finding, NotTested):
             bad = tuple(c.model_copy(update={"name": HOSTILE, "text": HOSTILE}) for c in finding.conditions)
-            finding = finding.model_copy(update={"conditions": bad, "state": HOSTILE if finding.state else None})
+            finding = finding.model_copy(update={"conditions": bad})
         else:
             finding = finding.model_copy(update={"reason": HOSTILE})
         return judged.model_copy(update={"finding": finding, "limit": limit, "reason": HOSTILE})
