@@ -128,7 +128,7 @@ def test_focus_stays_where_it_was_when_the_view_changes(bench: Bench, open_tab: 
     expect(tab.locator("#press-end")).to_be_focused()
 
 
-def test_note_protocol_and_end_ask_first_with_targets_for_gloves(bench: Bench, open_tab: Open) -> None:
+def test_note_rating_and_end_ask_first_with_targets_for_gloves(bench: Bench, open_tab: Open) -> None:
     tab = controller(bench, open_tab, SMALL)
     show(bench, tab, KEEP)
     for name in ("note", "rating", "end"):
