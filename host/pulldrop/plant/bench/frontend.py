@@ -6,6 +6,7 @@ data sheets are from memory of those sheets; where a maker gives no limit the fi
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.suppression import NOMINAL, TVS_V, Harness
@@ -64,7 +65,7 @@ LOAD_SHUNT = Warming(LOAD_SHUNT_OHM, k_per_w=20.0, tau_s=15.0)
 """5 mohm, 5 W bare element: 2 W at 20 A, a quarter of a kelvin in a pulse of 100 ms."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Frontend:
     """Relative errors of gain, offsets in the unit named, noise as standard deviations. Sources at `drawn`."""
 
@@ -124,7 +125,7 @@ class Frontend:
         no, nc = self.clip_ohm
         return replace(self, clip_ohm=(no + chance.within(SEAT_OHM), nc + chance.within(SEAT_OHM)))
 
-    @property
+    @cached_property
     def vcc_v(self) -> float:
         """The 5 V supply: reference of the converter and of the DAC."""
         return ADC_V * (1 + self.vcc)

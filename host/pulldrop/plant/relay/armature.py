@@ -103,10 +103,8 @@ class Mechanics:
         hold = self.f_return + self.k_return * s + self.k_leaf * (s - z)
         return hold - friction if s > 0 else -math.inf, hold + friction if s < self.travel else math.inf
 
-    def leaf_forces(
-        self, s: float, v: float, z: float, w: float, damping: float, weld_no: float, weld_nc: float
-    ) -> tuple[float, float, float]:
-        """Forces of the leaf, of NO and of NC; below 0 a fixed contact would have to pull."""
+    def fixed_forces(self, z: float, w: float, damping: float, weld_no: float, weld_nc: float) -> tuple[float, float]:
+        """Forces of NO and of NC on the moving contact; below 0 a fixed contact would have to pull."""
         f_no = f_nc = 0.0
         if z > self.no_at or weld_no:
             d = z - self.no_at
@@ -114,7 +112,7 @@ class Mechanics:
         if z < self.nc_at or weld_nc:
             d = self.nc_at - z
             f_nc = self.k_fixed * (d - damping * abs(d) * w)
-        return self.k_leaf * (s - z) + self.c_leaf * (v - w), f_no, f_nc
+        return f_no, f_nc
 
     def crossed(
         self, before: tuple[bool, bool], now: tuple[bool, bool], was: float, z: float, t: float, h: float

@@ -58,11 +58,12 @@ class Coil(Shape):
 
 
 class Magnetics:
-    """The two equations with their constants in SI, ready to be stepped. Shared by all steps, never changed."""
+    """The two equations with their constants in SI, ready to be stepped; of what it holds only `residual` ever changes,
+    and what was last worked out for a step of one length."""
 
     __slots__ = (
-        "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs", "saturation", "turns",
-        "x_residual",
+        "_for", "_terms", "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs", "saturation",
+        "turns", "x_residual",
     )  # fmt: skip
 
     def __init__(self, coil: Coil, shorted_fraction: float) -> None:
@@ -80,6 +81,7 @@ class Magnetics:
         self.x_residual = coil.residual_gap_mm * 1e-3
         self.pull_gain = 1.0 / (2 * MU0 * area)
         self.residual = coil.residual_mmf_a
+        self._for = (0.0, 0.0)
 
     def mmf(self, phi: float, gap: float) -> float:
         """Ampere-turns that hold the flux `phi` over the air gap `gap` (m)."""
@@ -91,30 +93,34 @@ class Magnetics:
 
         Linearly implicit, order 2, L-stable: the current's own time constant may be far shorter than the step.
         """
-        turns, eddy, leak, gap_term = self.turns, self.eddy, self.leakage, (gap + self.x_residual) * self.area_term
-        iron, sat, res = self.iron, self.saturation, self.residual
-        b2 = phi / sat
-        b2 *= b2
-        b6 = b2 * b2 * b2
+        if self._for != (h, ohm):
+            self._fit(h, ohm)
+        turns, turns_e, stiff, iron, area, leak, gh, b, c, d, both, most, half = self._terms
+        straight, kept = iron + (gap + self.x_residual) * area, self.residual / self.eddy
         # f = (dphi/dt, di/dt) and its Jacobian
-        f_phi = (turns * i + res - phi * (iron * (1 + b6) + gap_term)) / eddy
-        f_i = (u0 - ohm * i - turns * f_phi) / leak
-        slope = (iron * (1 + 7 * b6) + gap_term) / eddy
-        gh = GAMMA * h
-        a = 1 + gh * slope
-        b = -gh * turns / eddy
-        c = -gh * turns * slope / leak
-        d = 1 + gh * (ohm + turns * turns / eddy) / leak
-        det = a * d - b * c
-        k1 = (d * f_phi - b * f_i) / det
-        k2 = (a * f_i - c * f_phi) / det
+        b2 = phi * phi
+        bent = b2 * b2 * b2 * stiff
+        f_phi = turns_e * i + kept - phi * (straight + bent)
+        f_i = (u0 - ohm * i - turns * f_phi) * leak
+        slope = straight + 7 * bent
+        a, c = 1 + gh * slope, c * slope
+        per_det = 1 / (d + slope * both)
+        k1 = (d * f_phi + b * f_i) * per_det
+        k2 = (a * f_i + c * f_phi) * per_det
         p, q = phi + h * k1, i + h * k2
-        b2 = p / sat
-        b2 *= b2
-        g_phi = (turns * q + res - p * (iron * (1 + b2 * b2 * b2) + gap_term)) / eddy
-        g_i = (u0 - ohm * q - turns * g_phi) / leak - 2 * k2
+        b2 = p * p
+        g_phi = turns_e * q + kept - p * (straight + b2 * b2 * b2 * stiff)
+        g_i = (u0 - ohm * q - turns * g_phi) * leak - 2 * k2
         g_phi -= 2 * k1
-        return (
-            phi + h * (1.5 * k1 + 0.5 * (d * g_phi - b * g_i) / det),
-            i + h * (1.5 * k2 + 0.5 * (a * g_i - c * g_phi) / det),
-        )
+        half *= per_det
+        return phi + most * k1 + half * (d * g_phi + b * g_i), i + most * k2 + half * (a * g_i + c * g_phi)
+
+    def _fit(self, h: float, ohm: float) -> None:
+        """What all steps of one length and one resistance share; motion.py takes many in a row."""
+        gh, leak, turns_e = GAMMA * h, 1 / self.leakage, self.turns / self.eddy
+        self._for = h, ohm
+        self._terms = (
+            self.turns, turns_e, self.iron / self.eddy / self.saturation**6, self.iron / self.eddy,
+            self.area_term / self.eddy, leak, gh, gh * turns_e, gh * self.turns * leak,
+            1 + gh * (ohm + self.turns * turns_e) * leak, gh * (1 + gh * ohm * leak), 1.5 * h, 0.5 * h,
+        )  # fmt: skip

@@ -143,7 +143,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
     The coil takes each step at once, the leaf in parts as short as those of `move`.
     """
     mech, damping, friction, ohm, s = body.mechanics, body.damping, body.friction, body.ohm, body.s
-    leaf_forces, per_contact = mech.leaf_forces, mech.per_contact
+    k_leaf, c_leaf, fixed_forces, per_contact = mech.k_leaf, mech.c_leaf, mech.fixed_forces, mech.per_contact
     no_at, nc_at, gap, (weld_no, weld_nc) = mech.no_at, mech.nc_at, mech.travel - s, body.weld
     place = mech.place_of_rest(s, weld_no, weld_nc)
     room_m, room_m_per_s = mech.quiet_within(place)
@@ -163,7 +163,8 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
         at, end = t, t + h - NOW_S
         while at < end:
             part_s = min(FIRST_S["move"], t + h - at)
-            leaf, f_no, f_nc = leaf_forces(s, 0.0, z, w, damping, weld_no, weld_nc)
+            leaf = k_leaf * (s - z) - c_leaf * w
+            f_no, f_nc = fixed_forces(z, w, damping, weld_no, weld_nc)
             if f_no < -weld_no:
                 f_no = weld_no = 0.0
             if f_nc < -weld_nc:
@@ -190,7 +191,8 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
     """Everything moves: steps of `h` until `until`, or until longer ones will do."""
     mech, gain, step, ohm = body.mechanics, body.magnetics.pull_gain, body.magnetics.step, body.ohm
     travel, no_at, nc_at, f_return, k_return = mech.travel, mech.no_at, mech.nc_at, mech.f_return, mech.k_return
-    leaf_forces, force_on, per_mass, per_contact = mech.leaf_forces, mech.force_on, mech.per_mass, mech.per_contact
+    k_leaf, c_leaf, fixed_forces, force_on = mech.k_leaf, mech.c_leaf, mech.fixed_forces, mech.force_on
+    per_mass, per_contact, f_no, f_nc = mech.per_mass, mech.per_contact, 0.0, 0.0
     damping, friction, touching, (weld_no, weld_nc) = body.damping, body.friction, body.touching, body.weld
     t, phi, i, s, v, z, w = body.t, body.phi, body.i, body.s, body.v, body.z, body.w
     last, settled, (u0, source, low, high) = until + NOW_S - h, body.settled, body.segment
@@ -200,15 +202,20 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
             body.rebuild(t, h)
             settled, (u0, source, low, high) = body.settled, body.segment
         # forces, and speeds half a step on (leapfrog; out of rest, half a step of force)
-        leaf, f_no, f_nc = leaf_forces(s, v, z, w, damping, weld_no, weld_nc)
-        if f_no < -weld_no:
-            f_no = weld_no = 0.0
-        if f_nc < -weld_nc:
-            f_nc = weld_nc = 0.0
+        leaf = k_leaf * (s - z) + c_leaf * (v - w)
+        if nc_at <= z <= no_at and not (weld_no or weld_nc):
+            f_no = f_nc = 0.0
+        else:
+            f_no, f_nc = fixed_forces(z, w, damping, weld_no, weld_nc)
+            if f_no < -weld_no:
+                f_no = weld_no = 0.0
+            if f_nc < -weld_nc:
+                f_nc = weld_nc = 0.0
         force = force_on(gain * phi * phi - f_return - k_return * s - leaf, s, v, friction)
         # armature: stops with restitution
         before = s
-        v = _unless_turned(v, v + force * per_mass * (h if v else 0.5 * h))
+        faster = v + force * per_mass * (h if v else 0.5 * h)
+        v = 0.0 if v * faster < 0 else faster  # friction lets it stop before it turns back
         s += v * h
         if s >= travel or s <= 0:
             s, v = _stopped(s, v, mech)
