@@ -231,7 +231,8 @@ def _plus_minus(expanded: float, unit: str) -> str:
 
 
 def _show_study(out: "Console", found: "Study") -> None:
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
+    from pulldrop.model import words
     from pulldrop.model.quantity import show as quantity
 
     if found.simulated:

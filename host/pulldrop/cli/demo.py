@@ -97,10 +97,11 @@ def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from pulldrop.cli.show import words
+    from pulldrop.cli.show import screen
+    from pulldrop.model import words
 
     verdict = record.verdict
-    word = Text(f"{words.SHAPES[verdict.overall]} {verdict.word.upper()}", style=words.tone(verdict.overall))
+    word = Text(f"{words.look(verdict.overall).sign} {verdict.word.upper()}", style=screen.tone(verdict.overall))
     to_do = verdict.next.split(". ")[0].removesuffix(".") + "."
     row = Table.grid(padding=(0, 2, 0, 0))
     for width in (2, 12, None):
@@ -113,7 +114,7 @@ def _show_part(out: "Console", number: int, record: "RunRecord") -> None:
 
 def _telling(record: "RunRecord") -> str:
     """The measurement that decided, with its limit, and how many others speak the same way."""
-    from pulldrop.cli.show import words
+    from pulldrop.model import words
     from pulldrop.model.reading import NotTested
     from pulldrop.model.verdict import Outcome
 
@@ -133,11 +134,12 @@ def _show_tally(out: "Console", records: "tuple[RunRecord, ...]", report: Path) 
 
     from rich.text import Text
 
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
+    from pulldrop.model import words
     from pulldrop.model.verdict import with_mark
 
     counted = Counter((record.verdict.overall, record.verdict.mark) for record in records)
-    tally = ", ".join(f"{words.SHAPES[one[0]]} {number} {with_mark(*one)}" for one, number in counted.most_common())
+    tally = ", ".join(f"{words.look(one[0]).sign} {number} {with_mark(*one)}" for one, number in counted.most_common())
     out.print(Text(f"\n{len(records)} parts: {tally}", style="bold"))
     screen.simulated(out, "virtual")
     out.print(f"Report with the waveforms: {report}")

@@ -81,7 +81,7 @@ def _chosen(found: "Health", measurement: str | None) -> "tuple[SeriesHealth, ..
 def _show_head(out: "Console", found: "Health") -> None:
     from rich.text import Text
 
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
 
     if found.simulated:
         screen.simulated(out, "virtual or emulated")
@@ -89,7 +89,7 @@ def _show_head(out: "Console", found: "Health") -> None:
     about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
     out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))
     last = found.runs[-1]
-    out.print(f"{found.span}; the last: {words.verdict(last.overall, last.mark).plain}.", highlight=False)
+    out.print(f"{found.span}; the last: {screen.verdict(last.overall, last.mark).plain}.", highlight=False)
     if found.place:
         out.print(f"Now: {found.place}.")
     out.print()
@@ -123,7 +123,8 @@ def _show_all(out: "Console", found: "Health") -> None:
 def _table(found: "Health") -> "Table":
     from rich.text import Text
 
-    from pulldrop.cli.show import course, screen, words
+    from pulldrop.cli.show import course, screen
+    from pulldrop.model import words
     from pulldrop.model.quantity import show
 
     table = screen.table("measurement", "last +- U", "change", "trend", "readings")
@@ -131,7 +132,7 @@ def _table(found: "Health") -> "Table":
         point, unit = one.series.points[-1], one.series.unit
         whole = one.whole_change
         change = "" if whole is None else _signed(whole.by, unit, whole.expanded) if whole.called else "within U"
-        shape = words.SHAPES[point.outcome]
+        shape = words.look(point.outcome).sign
         way = {"few": "too few", "none": "none"}.get(one.trend.way, one.trend.way)
         style = "bold dark_orange" if one.worse else "bold" if one.trend.way in ("rising", "falling") else "dim"
         table.add_row(
@@ -167,7 +168,8 @@ def _show_one(out: "Console", found: "Health", one: "SeriesHealth") -> None:
     """One measurement with every reading, its chart and the numbers of its trend."""
     from rich.text import Text
 
-    from pulldrop.cli.show import course, screen, words
+    from pulldrop.cli.show import course, screen
+    from pulldrop.model import words
     from pulldrop.model.quantity import show
 
     _draw(out, found, one)
@@ -179,7 +181,7 @@ def _show_one(out: "Console", found: "Health", one: "SeriesHealth") -> None:
             f"{point.at:%Y-%m-%d}",
             show(point.value, series.unit, point.expanded),
             show(point.measured, series.unit) if point.measured != point.value else "the same",
-            f"{words.SHAPES[point.outcome]} {point.outcome}",
+            f"{words.look(point.outcome).sign} {point.outcome}",
             one.standing(place),
         )
     out.print(table)
@@ -199,9 +201,10 @@ def _show_one(out: "Console", found: "Health", one: "SeriesHealth") -> None:
 
 
 def _show_events(out: "Console", found: "Health") -> None:
-    from pulldrop.cli.show import course, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.model import words
 
-    told = [event for event in found.events if event.kind in course.LETTERS]
+    told = [event for event in found.events if event.kind in words.EVENT_LETTERS]
     if not told:
         return
     out.print("\nWhat happened:")

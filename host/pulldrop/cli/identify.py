@@ -70,8 +70,9 @@ def show(out: "Console", identified: "Identification") -> None:
     """Statement by statement, how sure each is; then what cannot be known; the proposal or the refusal last."""
     from rich.text import Text
 
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
     from pulldrop.jobs.run.identify import finding
+    from pulldrop.model import words
     from pulldrop.model.cautions import DECIDE
 
     for one in identified.statements:

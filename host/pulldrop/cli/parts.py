@@ -152,7 +152,7 @@ def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
 def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
     from rich.text import Text
 
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
 
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
@@ -161,7 +161,7 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
         about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,
-            words.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
+            screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
             str(one.runs),
             f"{one.last.started:%Y-%m-%d %H:%M}" if one.last else "",
             about,
@@ -170,10 +170,10 @@ def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
 
 
 def _show_runs(out: "Console", runs: "tuple[RunLine, ...]") -> None:
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
 
     table = screen.table("started", "verdict", "protocol", "run")
     for line in runs:
-        word = words.verdict(line.overall, line.mark)
+        word = screen.verdict(line.overall, line.mark)
         table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, f"{line.protocol} {line.protocol_version}", line.run)
     out.print(table)

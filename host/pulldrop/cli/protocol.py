@@ -117,8 +117,9 @@ def _suits(found: "tuple[Plan, ...] | tuple[Sorting, ...]") -> str:
 
 
 def _show_plan(out: "Console", plan: "Plan") -> None:
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
     from pulldrop.cli.show.result import Footnotes
+    from pulldrop.model import words
 
     out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
     out.print(f"for rating {plan.rating.rating}: {plan.rating.title}; another with --rating")

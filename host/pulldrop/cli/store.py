@@ -221,7 +221,8 @@ def _show_taken(out: "Console", answer: "ImportAnswer") -> None:
 
 
 def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None:
-    from pulldrop.cli.show import screen, words
+    from pulldrop.cli.show import screen
+    from pulldrop.model import words
     from pulldrop.model.measurement import MEASUREMENTS
 
     if judgement.simulated:
@@ -231,5 +232,5 @@ def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None
         table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
     out.print(table)
     word = judgement.verdict
-    out.print(f"{words.SHAPES[word.overall]} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
+    out.print(f"{words.look(word.overall).sign} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
     out.print(f"{word.found} {word.means} {word.next}")

@@ -115,9 +115,10 @@ def _run(
 ) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli.ask import by_hand
-    from pulldrop.cli.show import live, screen, words
+    from pulldrop.cli.show import live, screen
     from pulldrop.jobs.run import day
     from pulldrop.jobs.run.test_one import RunOptions, run_one
+    from pulldrop.model import words
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)

@@ -27,7 +27,6 @@ from pulldrop.page.render import Renderer
 if TYPE_CHECKING:
     from pulldrop.page.kept import Kept
 
-HERE = Path(__file__).parent
 FILES = {
     "page.css": "text/css",
     "wide.css": "text/css",
@@ -190,5 +189,5 @@ async def _short_body(request: Request) -> bytes | None:
 
 
 def _file(name: str, kind: str) -> Callable[[Request], Response]:
-    content = (HERE / name).read_bytes()
+    content = (Path(__file__).parent / "files" / name).read_bytes()
     return lambda _request: Response(content, media_type=kind)

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Protocol
 from urllib.parse import quote
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -24,10 +23,10 @@ from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
 from pulldrop.model.part.parts_page import NotThere, PartsPage, PartState, Unreadable
 from pulldrop.model.run.record import RunRecord
-from pulldrop.report import fleet, health, html, page, words
+from pulldrop.page.render import PAGES
+from pulldrop.report import fleet, health, html
 from pulldrop.report.frame import shapes, style
 
-HERE = Path(__file__).parent
 PHOTO = re.compile(r"[0-9a-f]{64}\.(?:png|jpe?g|webp)")
 """A photo's name is the hash of its content; nothing else in that folder is served."""
 FILES = {
@@ -73,11 +72,7 @@ class Pages:
         self._made: dict[tuple[str, ...], str] = {}
         certificate_style = b64encode(hashlib.sha256(html.STYLE.encode()).digest()).decode()
         self._alone = {"content-security-policy": ALONE.format(certificate_style)}
-        self._environment = Environment(
-            loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-            lstrip_blocks=True,
-        )  # fmt: skip
-        self._environment.globals.update(say=words, shapes=shapes())
+        PAGES.globals.update(shapes=shapes())
 
     def routes(self) -> list[Route]:
         """Whatever else is asked for is not there."""
@@ -88,7 +83,7 @@ class Pages:
             Route("/photos/{name}", self._answer(self._photo)),
             Route("/runs/{run}", self._answer(self._run)),
             Route("/fleet", self._answer(self._fleet)),
-            Route("/report.css", lambda _request: Response(style(), media_type="text/css")),
+            Route("/report.css", lambda _request: Response(style("history.css"), media_type="text/css")),
         ]
 
     def said(self, sentence: str, status: int, near: Sequence[PartState] = (), asked: str = "") -> Response:
@@ -116,7 +111,7 @@ class Pages:
         return answered
 
     def _framed(self, template: str, **values: object) -> str:
-        return self._environment.get_template(template).render(**({"here": "", "asked": ""} | values))
+        return PAGES.get_template(template).render(**({"here": "", "asked": ""} | values))
 
     def _shelf(self, request: Request) -> Response:
         asked = _words(request.query_params.get("q", ""))
@@ -165,7 +160,7 @@ class Pages:
         """The certificate, the very file that `pulldrop report run` writes."""
         record = self._kept.record(_words(request.path_params["run"]))
         with self._drawing:
-            return Response(page([record]), media_type="text/html", headers=self._alone)
+            return Response(html.page([record]), media_type="text/html", headers=self._alone)
 
     def _fleet(self, request: Request) -> Response:
         every = _months(request)

@@ -3,13 +3,10 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
-from pulldrop.model.signs import signs
 from pulldrop.page.draw import drawing
+from pulldrop.report.frame import templates
 
-HERE = Path(__file__).parent
 PLACES = (Bin.KEEP, Bin.LIGHT_DUTY, Bin.LOOK_AGAIN, Bin.SCRAP)
 """From left to right on every screen, so that the place alone tells the bin."""
 NUMBERED = (Stage.INSERT, Stage.TESTING, Stage.RESULT, Stage.QUESTION)
@@ -71,25 +68,24 @@ def letters(word: str) -> int:
     return min(LONGEST_WORD, max((len(one) for one in word.split()), default=1))
 
 
+PAGES = templates(Path(__file__).parent / "templates")
+PAGES.globals.update(
+    places=PLACES, bin_looks=BIN_LOOKS, buttons=BUTTONS, Control=Control, Stage=Stage, letters=letters, drawing=drawing,
+    shown_last=SHOWN_LAST, numbered=NUMBERED,
+)  # fmt: skip
+
+
 class Renderer:
     """Renders each view once, however many screens there are. `ways`: parts and fleet are served beside."""
 
     def __init__(self, ways: bool = False) -> None:
-        self._environment = Environment(
-            loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-            lstrip_blocks=True,
-        )  # fmt: skip
-        self._environment.filters["signs"] = signs
-        self._environment.globals.update(
-            places=PLACES, bin_looks=BIN_LOOKS, buttons=BUTTONS, Control=Control, Stage=Stage, letters=letters,
-            drawing=drawing, shown_last=SHOWN_LAST, numbered=NUMBERED, ways=ways,
-        )  # fmt: skip
+        self._ways = ways
         self._kept: dict[bool, tuple[CrateView, dict[str, object]]] = {}
 
     def shell(self, view: CrateView | None, controller: bool, controllable: bool) -> str:
         """The page before its first event: nothing of the view but SIMULATED, which no screen is ever without."""
-        template = self._environment.get_template("shell.jinja")
-        return template.render(view=view, controller=controller, controllable=controllable)
+        template = PAGES.get_template("shell.jinja")
+        return template.render(view=view, controller=controller, controllable=controllable, ways=self._ways)
 
     def event(self, view: CrateView, controller: bool) -> dict[str, object]:
         """What one event carries: HTML of the whole view, and what the script has to know of it."""
@@ -101,7 +97,8 @@ class Renderer:
 
     def _event(self, view: CrateView, controller: bool) -> dict[str, object]:
         seen = look(view)
-        html = self._environment.get_template("view.jinja").render(view=view, look=seen, controller=controller)
+        template = PAGES.get_template("view.jinja")
+        html = template.render(view=view, look=seen, controller=controller, ways=self._ways)
         return {
             "version": view.version,
             "title": f"{view.word} {view.number}" + (" SIMULATED" if view.simulated else ""),

@@ -1,5 +1,1 @@
-"""What a person keeps: one-file HTML; takes finished records only."""
-
-from pulldrop.report.html import page
-
-__all__ = ["page"]
+"""What a person keeps: HTML, PDF and data files; takes finished records only."""

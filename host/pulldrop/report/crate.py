@@ -2,9 +2,7 @@
 
 import csv
 import io
-from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pulldrop.model.cautions import OF_A_CRATE
@@ -12,36 +10,21 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.lot import Lot, ValueSpread
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
-from pulldrop.report import words
 from pulldrop.report.data import cell
-from pulldrop.report.spread import svg
-from pulldrop.report.words import Look
-
-HERE = Path(__file__).parent
-LOOKS = {
-    Bin.KEEP: Look("tick", "pass"),
-    Bin.LIGHT_DUTY: Look("slash", "open"),
-    Bin.SCRAP: Look("cross", "fail"),
-    Bin.LOOK_AGAIN: Look("question", "open"),
-}
-"""Shape and place of a bin."""
+from pulldrop.report.frame import style, templates
+from pulldrop.report.pictures.spread import svg
 
 
 def page(lot: Lot) -> str:
     """The whole page."""
-    environment = Environment(
-        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return environment.get_template("crate.jinja").render(
+    return templates().get_template("crate.jinja").render(
         lot=lot,
         total=len(lot.parts),
-        look=LOOKS,
         causes=_pareto(lot),
-        say=words,
         spread=_spread,
         picture=lambda one, key: Markup(svg(one, key, lot.head.simulated)),
         cautions=OF_A_CRATE,
-        style=Markup((HERE / "page.css").read_text(encoding="utf-8")),
+        style=style(),
     )  # fmt: skip
 
 

@@ -7,13 +7,12 @@ from markupsafe import Markup
 
 from pulldrop.model.cautions import OF_A_FLEET
 from pulldrop.model.history.fleet import FROM_LINES, Fleet
-from pulldrop.report import words
 from pulldrop.report.frame import style, templates
 
 
 def page(fleet: Fleet) -> str:
     """The whole page."""
-    return templates().get_template("fleet.jinja").render(fleet=fleet, body=body(fleet), style=Markup(style()))
+    return templates().get_template("fleet.jinja").render(fleet=fleet, body=body(fleet), style=style("history.css"))
 
 
 def body(fleet: Fleet, parts_at: str = "") -> Markup:
@@ -27,7 +26,6 @@ def body(fleet: Fleet, parts_at: str = "") -> Markup:
             from_lines=FROM_LINES,
             groupings=tuple(dict.fromkeys(group.grouping for group in fleet.groups)),
             bar=lambda share: 100 * share / most if most else 0.0,
-            say=words,
             cautions=OF_A_FLEET,
             parts_at=parts_at,
         )

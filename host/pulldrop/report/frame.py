@@ -1,4 +1,4 @@
-"""What every HTML of this room is made with: templates that escape each word, and the style as text."""
+"""What every page is made with: templates that escape each word, what they may say, and the style as text."""
 
 from functools import cache
 from pathlib import Path
@@ -6,21 +6,30 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-HERE = Path(__file__).parent
+from pulldrop.model import words
+from pulldrop.model.signs import signs
+
+TEMPLATES = Path(__file__).parent / "templates"
 
 
 @cache
-def templates() -> Environment:
+def templates(folder: Path = TEMPLATES) -> Environment:
     """A word of a user is escaped, and a name that nobody gave is an error."""
-    return Environment(
-        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
+    environment.globals.update(say=words, signs=signs)
+    return environment
 
 
 @cache
-def style() -> str:
-    """The style of a part's history and of the fleet."""
-    return "".join((HERE / name).read_text(encoding="utf-8") for name in ("page.css", "history.css"))
+def style(*more: str) -> Markup:
+    """The style of every page, and these style sheets behind it."""
+    return Markup("".join((TEMPLATES / name).read_text(encoding="utf-8") for name in ("page.css", *more)))
 
 
 def shapes() -> Markup:

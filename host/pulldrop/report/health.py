@@ -16,10 +16,9 @@ from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
-from pulldrop.report import words
 from pulldrop.report.cautions import cautions
-from pulldrop.report.course import LETTERS, svg
 from pulldrop.report.frame import style, templates
+from pulldrop.report.pictures.course import svg
 
 PAST = "A trend speaks of the past. It does not promise that a part lives to its forecast."
 WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
@@ -40,7 +39,7 @@ def page(health: Health, photos: Photos = (), records: Sequence[RunRecord] = ())
     )
     elsewhere = tuple(name for name, content, _ in photos if not content)
     told = body(health, shown, elsewhere, records)
-    return templates().get_template("health.jinja").render(health=health, body=told, style=Markup(style()))
+    return templates().get_template("health.jinja").render(health=health, body=told, style=style("history.css"))
 
 
 def body(
@@ -58,8 +57,6 @@ def body(
             health=health,
             card=card(health),
             happened=[event for event in health.events if event.kind is not PartEventKind.DESCRIBED],
-            letters=LETTERS,
-            say=words,
             value=value,
             change=change,
             trend=trend,

@@ -1,17 +1,15 @@
 """One HTML file of one record or of several: no script, nothing fetched from anywhere, every word escaped."""
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from markupsafe import Markup
 
 from pulldrop.model.run.record import RunRecord
-from pulldrop.report import words
 from pulldrop.report.cautions import cautions
-from pulldrop.report.frame import templates
-from pulldrop.report.pictures import pictures
+from pulldrop.report.frame import style, templates
+from pulldrop.report.pictures.scenes import pictures
 
-STYLE = (Path(__file__).parent / "page.css").read_text(encoding="utf-8")
+STYLE = style()
 """Stands in the page's own style element, and nowhere else in it is any style."""
 
 
@@ -24,8 +22,7 @@ def page(records: Sequence[RunRecord], title: str = "") -> str:
         records=records,
         simulated=sum(record.simulated for record in records),
         cautions=cautions(records),
-        style=Markup(STYLE),
-        say=words,
+        style=STYLE,
         pictures=_pictures,
     )  # fmt: skip
 

@@ -22,7 +22,7 @@ from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.plant.bench import instruments
-from pulldrop.report import page
+from pulldrop.report.html import page
 from pulldrop.store import NotKept, Store
 
 NOW = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)

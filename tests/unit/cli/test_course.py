@@ -5,10 +5,11 @@ from datetime import timedelta
 import pytest
 from test_wear import QUARTER, START, drop
 
-from pulldrop.cli.show.course import LEGEND, LETTERS, lines
+from pulldrop.cli.show.course import LEGEND, lines
 from pulldrop.judge.wear import finding
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.words import EVENT_LETTERS
 
 NOTED = PartEvent(part="23Y", at=START, kind=PartEventKind.NOTE, text="hums")
 
@@ -40,4 +41,4 @@ def test_wear_within_a_day_long_after_the_cleaning_before_is_drawn() -> None:
 
 
 def test_every_letter_that_stands_below_it_is_explained() -> None:
-    assert all(f"{letter} {kind}" in LEGEND for kind, letter in LETTERS.items())
+    assert all(f"{letter} {kind}" in LEGEND for kind, letter in EVENT_LETTERS.items())

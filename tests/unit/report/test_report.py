@@ -9,14 +9,15 @@ import pytest
 import records
 
 from pulldrop.model.cautions import HOT, NO_LOAD, PULSES
+from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Source
 from pulldrop.model.reading import NotTested
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
-from pulldrop.report import page
+from pulldrop.model.words import LOOKS
 from pulldrop.report.cautions import cautions
-from pulldrop.report.words import LOOKS
+from pulldrop.report.html import page
 
 VOID = {"meta", "br", "img", "input", "link", "hr"}
 ALL = [
@@ -160,10 +161,10 @@ def test_a_verdict_has_a_word_a_shape_and_a_place_of_its_own(overall: Overall) -
     assert panel[0].count('class="here"') == 1
 
 
-def test_only_a_pass_and_a_limit_that_was_met_wear_the_tick() -> None:
+def test_only_a_pass_a_part_to_keep_and_a_limit_that_was_met_wear_the_tick() -> None:
     ticked = {word for word, look in LOOKS.items() if look.shape == "tick" or look.place == "pass"}
-    assert ticked == {Outcome.PASS, Overall.PASS}
-    assert set(LOOKS) == {*Outcome, *Overall}
+    assert ticked == {Outcome.PASS, Overall.PASS, Bin.KEEP}
+    assert set(LOOKS) == {*Outcome, *Overall, *Bin}
 
 
 def test_the_three_sentences_are_there_as_they_were_given() -> None:

@@ -10,12 +10,13 @@ import records
 
 from pulldrop.cli.ask import files
 from pulldrop.cli.show.errors import InputError
+from pulldrop.model import words
 from pulldrop.model.run.fault import Evidence
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Overall
-from pulldrop.report import page, words
 from pulldrop.report.cautions import cautions
+from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate
 from pulldrop.report.paper.sheet import MOST_LETTERS
 
@@ -45,12 +46,13 @@ def holds(whole: str, wanted: str) -> bool:
 def test_every_value_limit_source_reason_and_fact_stands_on_paper(record: RunRecord) -> None:
     whole = text([record])
     for judged in record.judged:
-        assert holds(whole, words.title(judged.id)) and holds(whole, words.value(judged))
-        assert holds(whole, words.conditions(judged))
+        assert holds(whole, signs(words.title(judged.id)))
+        assert holds(whole, signs(words.value(judged.finding)))
+        assert holds(whole, signs(words.conditions(judged)))
         if judged.limit:
             assert holds(whole, signs(judged.limit.text)) and holds(whole, judged.limit.source.text)
     wanted = [fact for pair in words.facts(record) for fact in pair]
-    wanted += [said for pair in words.not_tested(record) for said in pair]
+    wanted += [signs(said) for reason, titles in words.not_tested(record).items() for said in (reason, *titles)]
     wanted += [signs(record.verdict.found), signs(record.verdict.means), signs(record.verdict.next)]
     assert [one for one in (*wanted, *cautions([record])) if not holds(whole, one)] == []
 

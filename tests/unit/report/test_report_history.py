@@ -17,13 +17,13 @@ from test_report_data import report
 from pulldrop.cli.main import main
 from pulldrop.jobs.parts.health import health
 from pulldrop.jobs.parts.records import of_part
+from pulldrop.model import words
 from pulldrop.model.history.history import Health
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.report import health as told
-from pulldrop.report import words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.history import history
 from pulldrop.report.paper.sheet import Column, Say, Sheet
@@ -92,7 +92,7 @@ def test_what_wears_stands_there_with_every_reading_event_and_the_origin_of_ever
         wanted += [signs(found.series.limit), signs(found.series.limit_source), told.trend(found)]
     wanted += [event.text or event.place for event in EVENTS]
     wanted += [text for record in runs for text in (record.run, *words.origin(record))]
-    wanted += [words.not_tested_in_short(runs[0]), told.PAST, *cautions(runs)]
+    wanted += [signs(words.not_tested_in_short(runs[0])), told.PAST, *cautions(runs)]
     assert [one for one in wanted if not holds(whole, one)] == []
 
 

@@ -13,8 +13,8 @@ from pulldrop.model.bench.calibration import Channel
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
-from pulldrop.report.pictures import pictures
-from pulldrop.report.waveform import Scene, closed_spans, shown_ms, svg
+from pulldrop.report.pictures.scenes import pictures
+from pulldrop.report.pictures.waveform import Scene, closed_spans, shown_ms, svg
 
 AMPS = Channel(gain=3e-4, u_gain=0.0, u_zero=0.0, why="invented for this test")
 BOTH = (Contact.NO, Contact.NC)

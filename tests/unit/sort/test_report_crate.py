@@ -24,7 +24,7 @@ from pulldrop.model.limit import Limit, Source
 from pulldrop.report.crate import page, table
 from pulldrop.report.paper.label_sizes import SIZES, Labels
 from pulldrop.report.paper.labels import labels
-from pulldrop.report.spread import counts, shown
+from pulldrop.report.pictures.spread import counts, shown
 from pulldrop.store import Store
 
 AT = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)

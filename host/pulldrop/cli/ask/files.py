@@ -67,7 +67,7 @@ def write_report(report: Path, records: "Sequence[RunRecord]", title: str = "") 
 
         keep(report, certificate(records, title))
         return
-    from pulldrop.report import page
+    from pulldrop.report.html import page
 
     keep(report, page(records, title))
 

@@ -9,7 +9,9 @@ from rich.align import AlignMethod
 from rich.console import Console
 from rich.text import Text
 
-from pulldrop.cli.show import words
+from pulldrop.cli.show import screen
+from pulldrop.model import words
+from pulldrop.model.crate.crate import Bin
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Overall
 
@@ -58,16 +60,12 @@ HALF = ("#######", "####..#", "####..#", "####..#", "#######")
 BROKEN = ("##..###", "###..##", "##..###", "###..##", "##..###")
 HOURGLASS = ("#######", ".#####.", "...#...", ".#####.", "#######")
 ALARM = ("..###..", "..###..", "..###..", ".......", "..###..")
-SIGNS: dict[Overall, tuple[tuple[str, ...], AlignMethod]] = {
-    Overall.PASS: (TICK, "left"),
-    Overall.FAIL: (CROSS, "right"),
-    Overall.UNSURE: (QUESTION, "center"),
-    Overall.INCOMPLETE: (HOLLOW, "center"),
-    Overall.WITHOUT_LOAD: (HOLLOW, "center"),
-    Overall.INTERRUPTED: (BROKEN, "center"),
-    Overall.BENCH_TROUBLE: (ALARM, "center"),
-}
-"""Shape and place, so that nothing rests on colour: pass at the left, fail at the right, the unsettled between."""
+SHAPES = {
+    "tick": TICK, "cross": CROSS, "question": QUESTION, "hollow": HOLLOW, "gap": BROKEN, "alarm": ALARM, "slash": HALF,
+}  # fmt: skip
+"""By the name of the shape. With its place no verdict rests on colour: pass left, fail right, the unsettled between."""
+ALIGNED: dict[str, AlignMethod] = {"pass": "left", "fail": "right", "open": "center"}
+"""By place."""
 
 
 def show(out: Console, verdict: Overall, width: int, mark: Mark | None = None) -> None:
@@ -82,17 +80,17 @@ def show(out: Console, verdict: Overall, width: int, mark: Mark | None = None) -
         return
     out.print()
     for row in rows:
-        out.print(painted(row, words.tone(verdict), coloured=out.color_system is not None))
+        out.print(painted(row, screen.tone(verdict), coloured=out.color_system is not None))
     out.print()
 
 
-def drawn(verdict: Overall, width: int) -> tuple[str, ...]:
+def drawn(word: Overall | Bin, width: int, text: str = "") -> tuple[str, ...]:
     """Rows of `#` and spaces as large as fits, shape first and in its place; none when even the smallest is too wide.
 
-    A dot of the large size is two columns wide, which makes it about square.
+    `text`: what is written; else the word. A dot of the large size is two columns wide, which makes it about square.
     """
-    shape, place = SIGNS[verdict]
-    return large(verdict.upper(), shape, place, width)
+    look = words.look(word)
+    return large(text or word.upper(), SHAPES[look.shape], ALIGNED[look.place], width)
 
 
 def large(word: str, shape: tuple[str, ...], place: AlignMethod, width: int) -> tuple[str, ...]:

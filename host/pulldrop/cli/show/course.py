@@ -8,23 +8,13 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pulldrop.judge.wear import years
+from pulldrop.model import words
 from pulldrop.model.history.history import SeriesHealth
-from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.event import PartEvent
 from pulldrop.model.quantity import show
 
 COLUMNS, ROWS, LEFT = 60, 9, 11
-LETTERS = {
-    PartEventKind.FITTED: "F",
-    PartEventKind.REMOVED: "R",
-    PartEventKind.CLEANED: "C",
-    PartEventKind.MOVED: "M",
-    PartEventKind.NOTE: "N",
-    PartEventKind.PHOTO: "P",
-}
-"""A description is no event of the part's life, and has none."""
-LEGEND = (
-    f"o reading, | uncertainty, . slope, = limit; {', '.join(f'{letter} {kind}' for kind, letter in LETTERS.items())}"
-)
+LEGEND = f"o reading, | uncertainty, . slope, = limit; {words.EVENT_LEGEND}"
 
 
 def heights(values: Sequence[float]) -> str:
@@ -96,7 +86,7 @@ def _slope(found: SeriesHealth, columns: int) -> list[float]:
 def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int], columns: int) -> list[str]:
     line = [" "] * columns
     for event in events:
-        if event.kind in LETTERS:
+        if event.kind in words.EVENT_LETTERS:
             free = next((at for at in range(column(event.at), columns) if line[at] == " "), columns - 1)
-            line[free] = LETTERS[event.kind]
+            line[free] = words.EVENT_LETTERS[event.kind]
     return [" " * LEFT + "".join(line).rstrip()] if any(c != " " for c in line) else []

@@ -9,9 +9,10 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Column
 
-from pulldrop.cli.show import screen, words
+from pulldrop.cli.show import screen
 from pulldrop.jobs.run.events import Event, RunStarted
 from pulldrop.measure import StepStarted
+from pulldrop.model import words
 from pulldrop.model.cautions import before_run
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged
@@ -87,7 +88,7 @@ class Live:
 
     def _judged(self, event: Judged) -> None:
         if self._bar:
-            shape = words.SHAPES[event.outcome]
+            shape = words.look(event.outcome).sign
             line = f"{shape} {words.title(event.id)} {words.value(event.finding)}"
             self._bar.update(self._bar.task_ids[-1], description=line[:48])
 

@@ -6,7 +6,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli.show import big, picture, screen, words
+from pulldrop.cli.show import big, picture, screen
+from pulldrop.model import words
 from pulldrop.model.cautions import after_run
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
@@ -39,10 +40,10 @@ def show_result(out: Console, record: RunRecord) -> None:
 
 def show_verdict(out: Console, record: RunRecord) -> None:
     """The verdict: found, means, next; then the word, big and plain, last, so that it stays in sight below them."""
-    verdict, style = record.verdict, words.tone(record.verdict.overall)
+    verdict, style = record.verdict, screen.tone(record.verdict.overall)
     width = min(out.width - 1, 79)
     rule = "=" * width
-    shape = words.SHAPES[verdict.overall]
+    shape = words.look(verdict.overall).sign
     out.print(Text(rule, style=style))
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
@@ -96,8 +97,8 @@ def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
     outcome.no_wrap, outcome.min_width = True, 9  # never squeezed out by long words in another column
     measurement.max_width, value.max_width, limit.min_width = 28, 20, 12
     for one in judged:
-        word = Text(f"{words.SHAPES[one.outcome]} {one.outcome}", style=words.tone(one.outcome))
-        table.add_row(word, words.title(one.id), words.value(one.finding), _limit(one, notes))
+        word = Text(f"{words.look(one.outcome).sign} {one.outcome}", style=screen.tone(one.outcome))
+        table.add_row(word, words.title(one.id), words.value(one.finding) or "-", _limit(one, notes))
     return table
 
 
@@ -109,9 +110,9 @@ def _limit(one: Judged, notes: Footnotes) -> str:
 def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) -> None:
     """The same for a narrow terminal: name, value and limit under each other, so that none is cut."""
     for one in judged:
-        tone = words.tone(one.outcome)
-        out.print(Text(f"{words.SHAPES[one.outcome]} {one.outcome}  {words.title(one.id)}", style=tone))
-        out.print(screen.beside("", words.value(one.finding), width=3))
+        tone = screen.tone(one.outcome)
+        out.print(Text(f"{words.look(one.outcome).sign} {one.outcome}  {words.title(one.id)}", style=tone))
+        out.print(screen.beside("", words.value(one.finding) or "-", width=3))
         out.print(screen.beside("", f"limit {_limit(one, notes)}", width=3))
 
 
@@ -124,7 +125,7 @@ def _show_reasons(out: Console, record: RunRecord) -> None:
         elif why := record.plan.unlimited.get(one.id):
             reasons.setdefault((Outcome.NOTED, why), []).append(words.title(one.id))
     for (outcome, reason), titles in reasons.items():
-        out.print(screen.beside(words.SHAPES[outcome], f"{', '.join(titles)}: {reason}", width=3))
+        out.print(screen.beside(words.look(outcome).sign, f"{', '.join(titles)}: {reason}", width=3))
 
 
 def _show_bench(out: Console, record: RunRecord) -> None:

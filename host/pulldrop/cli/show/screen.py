@@ -16,6 +16,10 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from pulldrop.cli.show.exits import ReaderGone
+from pulldrop.model.crate.crate import Bin
+from pulldrop.model.scale import Mark
+from pulldrop.model.verdict import Outcome, Overall, with_mark
+from pulldrop.model.words import LOOKS
 
 
 class _Screen(Console):
@@ -97,6 +101,20 @@ def _widths(ranges: Sequence[Measurement], room: int) -> list[int]:
             break
         widths[min(wanting, key=widths.__getitem__)] += 1
     return widths
+
+
+TONES = {"pass": "bold bright_blue", "fail": "bold dark_orange"}
+"""By place. Blue and orange: told apart by nearly everybody."""
+
+
+def tone(word: Outcome | Overall | Bin) -> str:
+    """The style of a word; it only says again what sign and place say."""
+    return "dim" if word is Outcome.NOTED else TONES.get(LOOKS[word].place, "bold")
+
+
+def verdict(overall: Overall, mark: Mark | None) -> Text:
+    """A verdict in a list: sign, word and mark."""
+    return Text(f"{LOOKS[overall].sign} {with_mark(overall, mark)}", style=tone(overall))
 
 
 def table(*headings: str) -> Table:

@@ -5,7 +5,6 @@ Rule: both say the same; word, shape and place say a bin, colour only says it ag
 
 from collections.abc import Callable
 
-from rich.align import AlignMethod
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
 from rich.progress_bar import ProgressBar
@@ -14,16 +13,9 @@ from rich.text import Text
 
 from pulldrop.cli.show import big, screen
 from pulldrop.cli.show.sort_keys import offered
-from pulldrop.model.crate.crate import Bin, CoilPicture, CrateView, Placed, Stage
+from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
+from pulldrop.model.words import LOOKS
 
-SIGNS: dict[Bin, tuple[tuple[str, ...], AlignMethod]] = {
-    Bin.KEEP: (big.TICK, "left"),
-    Bin.LIGHT_DUTY: (big.HALF, "center"),
-    Bin.LOOK_AGAIN: (big.QUESTION, "center"),
-    Bin.SCRAP: (big.CROSS, "right"),
-}
-TONES = {Bin.KEEP: "bold bright_blue", Bin.SCRAP: "bold dark_orange"}
-SHAPES = {Bin.KEEP: "[+]", Bin.LIGHT_DUTY: "[/]", Bin.LOOK_AGAIN: "[?]", Bin.SCRAP: "[X]"}
 WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
 
@@ -96,10 +88,8 @@ def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
         return [*(big.painted(row, "bold", coloured) for row in rows), Text(""), plain]
     if view.bin is None:
         return [Text(f" {view.word} ", style="bold reverse")]
-    shape, place = SIGNS[view.bin]
-    rows = big.large(f"{view.word} {view.number}", shape, place, width)
-    tone = TONES.get(view.bin, "bold")
-    plain = Text(f"{SHAPES[view.bin]} {view.word} {view.number}", style=tone)
+    rows, tone = big.drawn(view.bin, width, f"{view.word} {view.number}"), screen.tone(view.bin)
+    plain = Text(f"{LOOKS[view.bin].sign} {view.word} {view.number}", style=tone)
     return [*(big.painted(row, tone, coloured) for row in rows), Text(""), plain]
 
 
@@ -128,13 +118,13 @@ def _middle(view: CrateView, width: int, height: int) -> RenderableType:
 
 
 def _tally(view: CrateView) -> Text:
-    told = "   ".join(f"{SHAPES[bin]} {bin} {count}" for bin, count in view.tally)
+    told = "   ".join(f"{LOOKS[bin].sign} {bin} {count}" for bin, count in view.tally)
     return Text(f"{told}   all {sum(count for _, count in view.tally)}")
 
 
 def _line(one: Placed) -> Text:
     note = f"  ({one.note})" if one.note else ""
-    text = f"{one.number:>4} {SHAPES[one.bin]} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
+    text = f"{one.number:>4} {LOOKS[one.bin].sign} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
     return Text(text, no_wrap=True, overflow="ellipsis")
 
 

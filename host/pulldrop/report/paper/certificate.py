@@ -2,17 +2,17 @@
 
 from collections.abc import Sequence
 
+from pulldrop.model import words
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.report import words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.sheet import COLOURS, SHAPES, Column, Row, Say, Sheet, Tone
-from pulldrop.report.pictures import scenes
-from pulldrop.report.waveform import on_paper
+from pulldrop.report.pictures import waveform
+from pulldrop.report.pictures.scenes import scenes
 
 COLUMNS = (Column("what", 0.31), Column("value", 0.2), Column("limit", 0.29), Column("outcome", 0.2))
 TONES: dict[str, Tone] = {"pass": "pass", "open": "ink", "fail": "fail"}
@@ -87,7 +87,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
     _measurements(sheet, record)
     _faults(sheet, record)
     _not_tested(sheet, record)
-    sheet.drawings([(on_paper(scene), signs(caption)) for _, scene, caption in scenes(record)], 3.0 / 4.2)
+    sheet.drawings([(waveform.file(scene), signs(caption)) for _, scene, caption in scenes(record)], 3.0 / 4.2)
     sheet.heading("How this record came to be")
     sheet.pairs(words.facts(record))
     _signature(sheet)
@@ -134,8 +134,8 @@ def _measured(record: RunRecord, one: Judged) -> Row:
     if one.grade:
         outcome.append(Say(words.grade(one), tone="faint", pt=7))
     return (
-        [Say(words.title(one.id)), Say(words.conditions(one), tone="faint", pt=7)],
-        [Say(words.value(one), bold=True)],
+        [Say(signs(words.title(one.id))), Say(signs(words.conditions(one)), tone="faint", pt=7)],
+        [Say(signs(words.value(one.finding)), bold=True)],
         _limit(limit),
         outcome,
     )
@@ -149,14 +149,13 @@ def _limit(limit: Limit | str) -> list[Say]:
 
 def _not_tested(sheet: Sheet, record: RunRecord) -> None:
     """Each reason once, with all that it holds for."""
-    reasons: dict[str, list[str]] = {}
-    for title, reason in words.not_tested(record):
-        reasons.setdefault(reason, []).append(title)
+    reasons = words.not_tested(record)
     if not reasons:
         return
     sheet.heading("Not tested")
     columns = (Column("what", 0.6), Column("why", 0.4))
-    sheet.listing(columns, [([Say(", ".join(titles))], [Say(reason)]) for reason, titles in reasons.items()])
+    rows = [([Say(signs(", ".join(titles)))], [Say(signs(reason))]) for reason, titles in reasons.items()]
+    sheet.listing(columns, rows)
 
 
 def _faults(sheet: Sheet, record: RunRecord) -> None:

@@ -5,16 +5,16 @@ Rule: it repeats judgements and makes none; the words are those of the page.
 
 from collections.abc import Sequence
 
+from pulldrop.model import words
 from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.report import health as told
-from pulldrop.report import words
 from pulldrop.report.cautions import cautions
-from pulldrop.report.course import LETTERS, on_paper
 from pulldrop.report.paper.certificate import shaped, tone
 from pulldrop.report.paper.sheet import Column, Row, Say, Sheet
+from pulldrop.report.pictures import course
 
 SHAPE = 2.7 / 4.6
 WORRY = (Column("what", 0.22), Column("last", 0.2), Column("limit", 0.24), Column("first to last", 0.17),
@@ -87,7 +87,7 @@ def _worried(found: SeriesHealth) -> Row:
 def _courses(sheet: Sheet, health: Health) -> None:
     """The pictures of all that was read twice at least."""
     drawn = [
-        (on_paper(found, told.slope(found), health.events, health.simulated), signs(found.says))
+        (course.file(found, told.slope(found), health.events, health.simulated), signs(found.says))
         for found in health.findings
         if len(found.series.points) > 1
     ]
@@ -95,8 +95,8 @@ def _courses(sheet: Sheet, health: Health) -> None:
         return
     sheet.room(sheet.drawing_mm(SHAPE) + 24)  # never a heading without its first pictures
     sheet.heading("Over time")
-    letters = ", ".join(f"{letter} {kind}" for kind, letter in LETTERS.items())
-    about = f"Band: the usual range by the part's own first readings (EWMA). Dashed: limit. Dotted: slope. {letters}."
+    about = "Band: the usual range by the part's own first readings (EWMA). Dashed: limit. Dotted: slope."
+    about += f" {words.EVENT_LEGEND}."
     sheet.say(Say(about, tone="faint", pt=7.5))
     sheet.drawings(drawn, SHAPE)
 
@@ -130,11 +130,11 @@ def _happened(sheet: Sheet, health: Health) -> None:
     if not events:
         return
     sheet.heading("What happened to it")
-    rows = [
-        [[Say(text, pt=7.5)] for text in (f"{e.at:%Y-%m-%d}", f"{LETTERS.get(e.kind, '')} {e.kind}".strip(), e.place,
-                                          e.text or e.photo, e.operator)]
-        for e in events
-    ]  # fmt: skip
+    rows = []
+    for e in events:
+        what = f"{words.EVENT_LETTERS.get(e.kind, '')} {e.kind}".strip()
+        told = (f"{e.at:%Y-%m-%d}", what, e.place, e.text or e.photo, e.operator)
+        rows.append([[Say(text, pt=7.5)] for text in told])
     sheet.listing(HAPPENED, rows)
 
 
@@ -144,5 +144,5 @@ def _run(record: RunRecord) -> Row:
         [Say(f"{record.started:%Y-%m-%d %H:%M} UTC", pt=7.5), Say(record.run, tone="faint", pt=6.5)],
         [Say(shaped(word, mark), bold=True, tone=tone(word), pt=7.5)],
         [Say(text, pt=7) for text in words.origin(record)],
-        [Say(words.not_tested_in_short(record), pt=7)],
+        [Say(signs(words.not_tested_in_short(record)), pt=7)],
     )

@@ -16,7 +16,7 @@ from fpdf.enums import MethodReturnValue, XPos, YPos
 from fpdf.fonts import TTFFont
 from PIL import Image
 
-from pulldrop.report.ink import FAINT, INK, MARK, WAVE
+from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE
 
 FONT, FONTS = "DejaVu", {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
 """Comes with matplotlib, which is there anyway; has Greek, Cyrillic, umlauts, and the shapes beside the verdicts."""

@@ -1,48 +1,67 @@
-"""How values, limits and verdicts are written and shaped in a report; it repeats judgements and makes none."""
+"""How values, limits, verdicts and bins are written and marked: the same words on the terminal, the page and paper.
+
+Rule: it repeats judgements and makes none. It writes ASCII, so that any terminal can show it; pages put `signs` on it.
+"""
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.event import PartEventKind
+from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import Condition, NotTested, state_words
+from pulldrop.model.reading import Finding, NotTested, state_words
 from pulldrop.model.run.fault import NamedFault, likely
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Shape and place of a word, so that nothing rests on colour. `place`: pass left, open middle, fail right."""
+    """What stands beside a word, so that nothing rests on colour: `sign` in ASCII, `shape` names a drawing.
 
+    `place`: a pass stands left, an open word in the middle, a fail right.
+    """
+
+    sign: str
     shape: str
     place: str
 
 
-LOOKS = {
-    Outcome.PASS: Look("tick", "pass"),
-    Outcome.FAIL: Look("cross", "fail"),
-    Outcome.UNSURE: Look("question", "open"),
-    Outcome.NOT_TESTED: Look("hollow", "open"),
-    Outcome.NOTED: Look("dot", "open"),
-    Overall.PASS: Look("tick", "pass"),
-    Overall.FAIL: Look("cross", "fail"),
-    Overall.UNSURE: Look("question", "open"),
-    Overall.INCOMPLETE: Look("hollow", "open"),
-    Overall.WITHOUT_LOAD: Look("hollow", "open"),
-    Overall.INTERRUPTED: Look("gap", "open"),
-    Overall.BENCH_TROUBLE: Look("alarm", "open"),
+LOOKS: dict[Outcome | Overall | Bin, Look] = {
+    Outcome.NOT_TESTED: Look("[ ]", "hollow", "open"),
+    Outcome.NOTED: Look("[.]", "dot", "open"),
+    Overall.PASS: Look("[+]", "tick", "pass"),
+    Overall.FAIL: Look("[X]", "cross", "fail"),
+    Overall.UNSURE: Look("[?]", "question", "open"),
+    Overall.INCOMPLETE: Look("[ ]", "hollow", "open"),
+    Overall.WITHOUT_LOAD: Look("[ ]", "hollow", "open"),
+    Overall.INTERRUPTED: Look("[ ]", "gap", "open"),
+    Overall.BENCH_TROUBLE: Look("[!]", "alarm", "open"),
+    Bin.KEEP: Look("[+]", "tick", "pass"),
+    Bin.LIGHT_DUTY: Look("[/]", "slash", "open"),
+    Bin.LOOK_AGAIN: Look("[?]", "question", "open"),
+    Bin.SCRAP: Look("[X]", "cross", "fail"),
 }
-
-
+"""By the word itself: a measurement that passes looks like a part that passes."""
+EVENT_LETTERS = {
+    PartEventKind.FITTED: "F",
+    PartEventKind.REMOVED: "R",
+    PartEventKind.CLEANED: "C",
+    PartEventKind.MOVED: "M",
+    PartEventKind.NOTE: "N",
+    PartEventKind.PHOTO: "P",
+}
+"""What marks an event beside a series; a card is no event of the part's life, and has none."""
+EVENT_LEGEND = ", ".join(f"{letter} {kind}" for kind, letter in EVENT_LETTERS.items())
 ALL = "nothing that this protocol asks for"
 
 
-def look(word: Outcome | Overall) -> Look:
-    """The look of an outcome or a verdict."""
+def look(word: Outcome | Overall | Bin) -> Look:
+    """The look of an outcome, a verdict or a bin."""
     return LOOKS[word]
 
 
@@ -54,20 +73,18 @@ def longest(words: str) -> int:
 def title(id: str) -> str:
     """The words for a measurement id."""
     known = MEASUREMENTS.get(id)
-    return signs(known.title) if known else id
+    return known.title if known else id
 
 
-def value(judged: Judged) -> str:
-    """Value and expanded uncertainty, a bound, or a contact state."""
-    finding = judged.finding
+def value(finding: Finding) -> str:
+    """`7.32 V +-0.05`, `more than 10 kohm`, `30-87 open, 30-87a closed`; empty when nothing was measured."""
     if isinstance(finding, NotTested):
         return ""
     if finding.value is None:
         return state_words(finding.state)
     if finding.bound != "=":
-        words = "more than" if finding.bound == ">" else "less than"
-        return signs(f"{words} {show(finding.value, finding.unit)}")
-    return signs(show(finding.value, finding.unit, finding.expanded_uncertainty))
+        return f"{'more' if finding.bound == '>' else 'less'} than {show(finding.value, finding.unit)}"
+    return show(finding.value, finding.unit, finding.expanded_uncertainty)
 
 
 def grade(judged: Judged) -> str:
@@ -77,13 +94,8 @@ def grade(judged: Judged) -> str:
 
 def conditions(judged: Judged) -> str:
     """Every condition in one line, and over how many makes."""
-    if isinstance(judged.finding, NotTested):
-        return ""
-    return signs("; ".join(_condition(one) for one in judged.finding.conditions))
-
-
-def _condition(one: Condition) -> str:
-    return f"{one.name} {one.text}"
+    listed = () if isinstance(judged.finding, NotTested) else judged.finding.conditions
+    return "; ".join(f"{one.name} {one.text}" for one in listed)
 
 
 def limit_of(record: RunRecord, judged: Judged) -> Limit | str:
@@ -91,12 +103,15 @@ def limit_of(record: RunRecord, judged: Judged) -> Limit | str:
     return judged.limit or record.plan.unlimited.get(judged.id, "no limit in this protocol")
 
 
-def not_tested(record: RunRecord) -> tuple[tuple[str, str], ...]:
-    """Title and reason of all that was asked for and has no value, the never reached ones too."""
+def not_tested(record: RunRecord) -> dict[str, list[str]]:
+    """By reason: titles of all that was asked for and has no value, the never reached ones too."""
     reported = {judged.id for judged in record.judged}
-    told = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
+    left = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
     missed = [(id, "the run ended without it") for id in record.plan.wanted if id not in reported]
-    return tuple((title(id), signs(reason)) for id, reason in told + missed)
+    reasons: dict[str, list[str]] = {}
+    for id, reason in left + missed:
+        reasons.setdefault(reason, []).append(title(id))
+    return reasons
 
 
 def advised(record: RunRecord, fault: NamedFault) -> bool:
@@ -147,10 +162,7 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
 
 def not_tested_in_short(record: RunRecord) -> str:
     """Each reason once, with all that it holds for; a protocol does not ask for everything."""
-    reasons: dict[str, list[str]] = {}
-    for name, reason in not_tested(record):
-        reasons.setdefault(reason, []).append(name)
-    return "; ".join(f"{', '.join(names)}: {reason}" for reason, names in reasons.items()) or ALL
+    return "; ".join(f"{', '.join(titles)}: {reason}" for reason, titles in not_tested(record).items()) or ALL
 
 
 def origin(record: RunRecord) -> tuple[str, ...]:
@@ -162,3 +174,21 @@ def origin(record: RunRecord) -> tuple[str, ...]:
         f"calibration: {calibration(record)}",
         f"operator: {record.operator or 'not given'}",
     )
+
+
+def telling(judged: tuple[Judged, ...]) -> Judged | None:
+    """The one measurement that says most: the first failure, then unsure, then not tested, then the contact drop."""
+    for outcome in (Outcome.FAIL, Outcome.UNSURE, Outcome.NOT_TESTED):
+        for one in judged:
+            if one.outcome is outcome:
+                return one
+    return next((one for one in judged if one.id == "contact_drop_no"), judged[-1] if judged else None)
+
+
+def in_short(identified: Identification) -> str:
+    """What a part is, in a line."""
+    volts = f"{identified.volts:g} V" if identified.volts else f"coil {identified.winding}"
+    forms = f"Form {' or '.join(identified.forms[:2])}" if identified.forms else "form not told"
+    across = identified.suppression.kind
+    suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
+    return f"{volts}, {forms}, {suppression} ({identified.sure})"

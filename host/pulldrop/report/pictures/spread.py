@@ -3,33 +3,25 @@
 Rule: usable parts and the others differ by hatching as well as by colour; what lies far out is counted at the edge.
 """
 
-import io
-
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from pulldrop.model.crate.lot import ValueSpread
 from pulldrop.model.quantity import show
-from pulldrop.report.ink import INK, MARK, WAVE, inline, plain
+from pulldrop.report.pictures.ink import INK, MARK, WAVE, drawn, inline, plain, scale_of
 
 BARS = 24
-SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
 
 
 def svg(spread: ValueSpread, key: str, simulated: bool) -> str:
     """The picture as an `<svg>` element; `key` keeps its ids apart from those of other pictures in the page."""
-    out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "pulldrop", "font.size": 9}):
-        figure = Figure(figsize=(4.2, 2.3))
-        axes = figure.subplots(gridspec_kw=dict(left=0.1, right=0.97, top=0.84, bottom=0.2))
-        _draw(axes, spread)
-        if simulated:
-            figure.text(0.54, 0.5, "SIMULATED", size=26, rotation=12, alpha=0.2, ha="center", va="center", color=INK)
-        figure.savefig(out, format="svg", metadata={"Date": None})
+
+    def draw(figure: Figure) -> None:
+        _draw(figure.subplots(gridspec_kw=dict(left=0.1, right=0.97, top=0.84, bottom=0.2)), spread)
+
     says = f"{'SIMULATED. ' if simulated else ''}{spread.title}: {len(spread.values)} parts by value."
-    return inline(out.getvalue(), key, says)
+    return inline(drawn(draw, (4.2, 2.3), 9, simulated, "none"), key, says)
 
 
 def shown(spread: ValueSpread) -> tuple[float, float]:
@@ -54,7 +46,7 @@ def counts(spread: ValueSpread, usable: bool) -> list[int]:
 
 def _draw(axes: Axes, spread: ValueSpread) -> None:
     low, high = shown(spread)
-    scale, unit = SCALES[spread.unit] if spread.unit in SCALES and high < 1 else (1.0, spread.unit)
+    scale, unit = scale_of(spread.unit, high)
     step = (high - low) / BARS * scale
     left = [low * scale + index * step for index in range(BARS)]
     good, other = counts(spread, True), counts(spread, False)

@@ -3,17 +3,14 @@
 Rule: no word of a user stands in a picture, and every picture of a simulated run says SIMULATED.
 """
 
-import io
 from dataclasses import dataclass
-from typing import Literal
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from pulldrop.model.bench.calibration import Channel
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
-from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain
+from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn, inline, plain
 
 TICKS_PER_MS = TICKS_PER_S / 1000
 
@@ -60,28 +57,20 @@ def shown_ms(capture: Capture) -> float:
 
 def svg(scene: Scene, key: str) -> str:
     """The picture as an `<svg>` element; `key` keeps its ids apart from those of other pictures in the page."""
-    return inline(_drawn(scene, "none"), key, scene.says)
+    return inline(file(scene, "none"), key, scene.says)
 
 
-def on_paper(scene: Scene) -> str:
-    """The picture as an SVG file whose letters are outlines, for paper."""
-    return _drawn(scene, "path")
+def file(scene: Scene, letters: Letters = "path") -> str:
+    """The picture as an SVG file."""
 
-
-def _drawn(scene: Scene, letters: Literal["none", "path"]) -> str:
-    out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 9}):
-        figure = Figure(figsize=(4.2, 3.0))
-        current, contacts = figure.subplots(
-            2, 1, height_ratios=(3, 1), gridspec_kw=dict(left=0.15, right=0.97, top=0.9, bottom=0.15)
-        )
+    def draw(figure: Figure) -> None:
+        margins = dict(left=0.15, right=0.97, top=0.9, bottom=0.15)
+        current, contacts = figure.subplots(2, 1, height_ratios=(3, 1), gridspec_kw=margins)
         end_ms = shown_ms(scene.capture)
         _draw_current(current, scene, end_ms)
         _draw_contacts(contacts, scene, end_ms)
-        if scene.simulated:
-            figure.text(0.56, 0.52, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
-        figure.savefig(out, format="svg", metadata={"Date": None})
-    return out.getvalue()
+
+    return drawn(draw, (4.2, 3.0), 9, scene.simulated, letters)
 
 
 def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:

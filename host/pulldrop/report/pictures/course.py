@@ -3,64 +3,44 @@
 Rule: no word of a user stands in a picture, and every picture of simulated runs says SIMULATED.
 """
 
-import io
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Literal
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
 from matplotlib.figure import Figure
 
 from pulldrop.model.history.history import SeriesHealth
-from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.event import PartEvent
 from pulldrop.model.quantity import show
 from pulldrop.model.signs import signs
-from pulldrop.report.ink import FAINT, INK, MARK, WAVE, inline, plain
-
-LETTERS = {
-    PartEventKind.FITTED: "F",
-    PartEventKind.REMOVED: "R",
-    PartEventKind.CLEANED: "C",
-    PartEventKind.MOVED: "M",
-    PartEventKind.NOTE: "N",
-}
-"""Over the picture, where something happened to the part."""
-SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
-"""Units in which small values are drawn."""
+from pulldrop.model.words import EVENT_LETTERS
+from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn, inline, plain, scale_of
 
 
 def svg(found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], key: str, simulated: bool) -> str:
     """The picture as an `<svg>` element; `slope`: the median line at the first
     reading since the part was cleaned, and at the last."""
     says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
-    return inline(_drawn(found, slope, events, simulated, "none"), key, says)
+    return inline(file(found, slope, events, simulated, "none"), key, says)
 
 
-def on_paper(found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool) -> str:
-    """The picture as an SVG file whose letters are outlines, for paper."""
-    return _drawn(found, slope, events, simulated, "path")
-
-
-def _drawn(
+def file(
     found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool,
-    letters: Literal["none", "path"],
+    letters: Letters = "path",
 ) -> str:  # fmt: skip
-    out = io.StringIO()
-    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": 11}):
-        figure = Figure(figsize=(4.6, 2.7))
-        axes = figure.subplots(gridspec_kw=dict(left=0.15, right=0.97, top=0.82, bottom=0.13))
-        _draw(axes, found, slope, events)
-        if simulated:
-            figure.text(0.56, 0.45, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
-        figure.savefig(out, format="svg", metadata={"Date": None})
-    return out.getvalue()
+    """The picture as an SVG file."""
+
+    def draw(figure: Figure) -> None:
+        margins = dict(left=0.15, right=0.97, top=0.82, bottom=0.13)
+        _draw(figure.subplots(gridspec_kw=margins), found, slope, events)
+
+    return drawn(draw, (4.6, 2.7), 11, simulated, letters)
 
 
 def _draw(axes: Axes, found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent]) -> None:
     series, points = found.series, found.series.points
-    scale, unit = _scale(found)
+    scale, unit = scale_of(series.unit, max(abs(point.value) for point in points))
     at = [_day(point.at) for point in points]
     values = [point.value * scale for point in points]
     axes.errorbar(
@@ -103,24 +83,16 @@ def _mark(axes: Axes, found: SeriesHealth, events: Sequence[PartEvent]) -> None:
     letters: list[str] = []
     for event in events:
         day = _day(event.at)
-        if event.kind not in LETTERS or not first - pad <= day <= last + pad:
+        if event.kind not in EVENT_LETTERS or not first - pad <= day <= last + pad:
             continue
         if days and day - days[-1] < pad / 2:  # side by side they would cover each other
-            letters[-1] += LETTERS[event.kind]
+            letters[-1] += EVENT_LETTERS[event.kind]
         else:
             days.append(day)
-            letters.append(LETTERS[event.kind])
+            letters.append(EVENT_LETTERS[event.kind])
     for day, written in zip(days, letters, strict=True):
         axes.axvline(day, color=FAINT, linewidth=0.9, linestyle=(0, (1, 2)))
         axes.annotate(
             written, (day, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 1), textcoords="offset points",
             ha="center", va="bottom", color=INK,
         )  # fmt: skip
-
-
-def _scale(found: SeriesHealth) -> tuple[float, str]:
-    """Thousandths where all readings are below one."""
-    unit = found.series.unit
-    if unit in SCALES and max(abs(point.value) for point in found.series.points) < 1:
-        return SCALES[unit]
-    return 1.0, unit

@@ -1,12 +1,42 @@
 """How a picture becomes part of a page: its colours are the page's own, and nothing in it comes from anywhere else."""
 
+import io
 import re
+from collections.abc import Callable
+from typing import Literal
 
+import matplotlib
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 
 INK, FAINT, WAVE, MARK = "#0a0001", "#0a0002", "#0a0003", "#0a0004"
 COLOURS = {INK: "var(--ink)", FAINT: "var(--faint)", WAVE: "var(--pass)", MARK: "var(--fail)"}
 """Drawn with the first, replaced by the second: so the page's light or dark colours reach into the picture."""
+
+
+Letters = Literal["none", "path"]
+"""How letters are written: as text, for a page, or as outlines, for paper."""
+SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
+"""Units in which small values are drawn."""
+
+
+def drawn(
+    draw: Callable[[Figure], None], size: tuple[float, float], font: float, simulated: bool, letters: Letters
+) -> str:
+    """An SVG file of what `draw` puts into a figure of `size` (inches), SIMULATED across it where that holds."""
+    out = io.StringIO()
+    with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": font}):
+        figure = Figure(figsize=size)
+        draw(figure)
+        if simulated:
+            figure.text(0.56, 0.5, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
+        figure.savefig(out, format="svg", metadata={"Date": None})
+    return out.getvalue()
+
+
+def scale_of(unit: str, largest: float) -> tuple[float, str]:
+    """Factor and unit to draw values with: thousandths where all are below one."""
+    return SCALES[unit] if unit in SCALES and largest < 1 else (1.0, unit)
 
 
 def plain(axes: Axes) -> None:

@@ -6,7 +6,7 @@ from pulldrop.model.part.relay import FORMS
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
-from pulldrop.report.waveform import Scene, svg
+from pulldrop.report.pictures.waveform import Scene, svg
 
 SWITCHED = {
     "armature_seat_time": ("strike", "on"),
