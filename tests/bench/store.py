@@ -37,7 +37,7 @@ from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.exchange.merge import ImportResult
 from pulldrop.store.records import rows
 from pulldrop.store.records.texts import Texts
 from pulldrop.store.sums import summary
@@ -219,10 +219,12 @@ def writing_speed(store: Store, chance: random.Random) -> tuple[float, float, Ti
     """Whole records a second (processor, wall), one record by itself, and one acknowledged step of a live run."""
     many = [record(chance, 10_000_000 + n // 4, BEGAN + timedelta(hours=n)) for n in range(2000)]
     cpu_s, wall_s = time.process_time(), time.perf_counter()
-    merge.take_runs(store.engine, store.name, many, Arrivals("another bench"), Taken())
+    merge.import_runs(store.engine, store.name, many, Arrivals("another bench"), ImportResult())
     bulk = (2000 / (time.process_time() - cpu_s), 2000 / (time.perf_counter() - wall_s))
     single = [record(chance, 20_000_000 + n, BEGAN + timedelta(hours=n)) for n in range(100)]
-    one = timed((lambda r=r: merge.take_runs(store.engine, store.name, [r], Arrivals(""), Taken())) for r in single)
+    one = timed(
+        (lambda r=r: merge.import_runs(store.engine, store.name, [r], Arrivals(""), ImportResult())) for r in single
+    )
     header = RunHeader(**{name: getattr(single[0], name) for name in RunHeader.model_fields})
     with store.run(header.model_copy(update={"part": part(30_000_000)})) as run:
         step = timed((lambda j=j: run.add(j)) for j in single[1].judged * 4)

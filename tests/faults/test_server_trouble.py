@@ -113,9 +113,9 @@ def test_a_server_that_crashes_costs_no_run(
         fragile.start()
         assert caught.value.rescue is not None
         assert store.record(run.id).judged == record.judged, "what was acknowledged is there"
-        assert files.take_in(store, str(caught.value.rescue)).completed == 1
+        assert files.import_from(store, str(caught.value.rescue)).completed == 1
         assert store.record(run.id) == record.model_copy(update={"run": run.id})
-        assert files.take_in(store, str(caught.value.rescue)).known == 1
+        assert files.import_from(store, str(caught.value.rescue)).known == 1
         assert store.verify().findings == ()
 
 

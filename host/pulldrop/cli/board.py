@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
@@ -13,15 +14,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.board.contract import Board
-    from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
+    from pulldrop.cli.show.answers import KeptCalibration
     from pulldrop.measure.self_test.check import Check
     from pulldrop.model.bench.identity import Identity
 
-SLOW_MS = 8.0
-LOADERS = {
-    False: "clears the causes of a reset, or has none to clear",
-    True: "OLD, or none: a watchdog reset may hang the board for good; put the newer one on it (hardware/guide.md)",
-}
 
 app = typer.Typer(
     cls=Listing, help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True
@@ -32,22 +28,17 @@ app = typer.Typer(
 def list_boards(as_json: JsonOption = False) -> None:
     """List the boards that answer on serial ports. Opening a port restarts most boards."""
     from pulldrop.board.ports import find
+    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import screen
 
     found = tuple(find())
-    if as_json:
-        screen.print_json(found)
-        return
-    out = screen.console()
-    table = screen.table("port", "kind", "build", "number", "firmware", "load supply")
-    for one in found:
-        table.add_row(one.port, one.kind, one.build, str(one.serial), one.firmware, "yes" if one.load_supply else "no")
-    out.print(table)
+    screen.answer(found, as_json, show.show_list)
 
 
 @app.command("info")
 def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
     """Ask one board who it is, how it stands, and what calibration it keeps; nothing is energised."""
+    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import BoardAnswer
     from pulldrop.jobs.run.boards import open_board
@@ -55,10 +46,7 @@ def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption 
     with open_board(board, None, seed) as bench:
         who, status = bench.identity, bench.status()
         answer = BoardAnswer(board=who, simulated=who.simulated, status=status, calibration=_kept(who, bench.notes()))
-    if as_json:
-        screen.print_json(answer)
-    else:
-        _show_info(screen.console(), answer)
+    screen.answer(answer, as_json, show.show_info)
 
 
 @app.command("name")
@@ -72,9 +60,9 @@ def name(
 ) -> int:
     """Give a board its serial number, kept in its EEPROM. Do it once, before the first calibration."""
     from pulldrop.board.serial import SerialBoard
+    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import BoardAnswer
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.self_test import naming
     from pulldrop.store import Store
@@ -96,10 +84,7 @@ def name(
                 return exits.OPEN_END
             bench.name(number)
         answer = BoardAnswer(board=bench.identity, simulated=bench.identity.simulated, status=bench.status())
-    if as_json:
-        screen.print_json(answer)
-    else:
-        _show_info(out, answer)
+    screen.answer(answer, as_json, show.show_info)
     return 0
 
 
@@ -112,7 +97,6 @@ def bare(
     """Let a board on whose bus a part has once answered be a bare board again (hardware/bare-board.md)."""
     from pulldrop.board.serial import SerialBoard
     from pulldrop.cli.show import exits, screen
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.run.boards import open_board
 
     out = screen.console()
@@ -148,6 +132,7 @@ def self_test(
     as_json: JsonOption = False,
 ) -> int:
     """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
+    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import exits, screen
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.self_test import bench as job
@@ -162,12 +147,12 @@ def self_test(
         for check in job.self_test(bench, nominal(who.serial)):
             checks.append(check)
             if not as_json:
-                _show_check(out, check)
+                show.show_check(out, check)
         if link and all(check.state != "wrong" for check in checks):
             for check in _by_hand(screen.console(stderr=as_json), bench, seed):
                 checks.append(check)
                 if not as_json:
-                    _show_check(out, check)
+                    show.show_check(out, check)
     well = all(check.state in ("ok", "noted") for check in checks)
     if as_json:
         screen.print_json(job.SelfTest(board=who, simulated=who.simulated, ok=well, checks=tuple(checks)))
@@ -179,9 +164,8 @@ def self_test(
 def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     """What needs a link and a hand; on a virtual board its own."""
     from pulldrop.board.virtual import VirtualBoard
-    from pulldrop.cli.ask.dialogue import Terminal, show
+    from pulldrop.cli.ask.dialogue import Terminal, show_turn
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.calibrate.virtual import CalibratingHand
     from pulldrop.jobs.self_test.bench import with_hands
     from pulldrop.jobs.self_test.talk import Turn, converse
@@ -198,7 +182,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
 
         def answer(turn: Turn) -> float | None:
             given = hand(turn)
-            show(out, turn, given)
+            show_turn(out, turn, given)
             return given
 
     screen.cautions(out, BEFORE_CALIBRATION, simulated=who.simulated)
@@ -220,65 +204,3 @@ def _kept(board: "Identity", notes: bytes) -> "KeptCalibration":
     return KeptCalibration(
         memory=True, taken_at=taken_at, good_until=taken_at + GOOD_FOR, old=old, left_out=kept.left_out
     )
-
-
-def _about_kept(kept: "KeptCalibration", board: "Identity") -> str:
-    if board.kind == "virtual":
-        return "none: a virtual board forgets; those of the store: pulldrop calibrate show"
-    if not kept.memory:
-        return "this board has no memory for one"
-    if kept.taken_at is None or kept.good_until is None:
-        return kept.trouble or "none; make one: pulldrop calibrate"
-    until = f"good until {kept.good_until:%Y-%m-%d}"
-    if kept.old:
-        until = f"TOO OLD since {kept.good_until:%Y-%m-%d}; calibrate again: pulldrop calibrate"
-    without = f"; without {', '.join(kept.left_out)}" if kept.left_out else ""
-    return f"of {kept.taken_at:%Y-%m-%d}{without}, {until}"
-
-
-def _show_info(out: "Console", answer: "BoardAnswer") -> None:
-    from pulldrop.cli.show import screen
-
-    who, status = answer.board, answer.status
-    if who.simulated:
-        screen.simulated(out, who.kind)
-    load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
-    build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
-    line = "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"
-    if who.round_trip_ms:
-        line = f"{who.round_trip_ms:g} ms there and back, {line}"
-    rows = [
-        ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
-        ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
-        ("last reset", who.reset_cause),
-        ("boot loader", LOADERS[who.old_loader]),
-        ("line", line),
-        ("build", build),
-        ("load supply", load),
-        *([("coil converter", f"MCP4725 at {who.dac_address}")] if who.dac_address else []),
-        ("emergency stop", "pressed" if status.emergency_stop else "released"),
-        ("latched trip", status.trip.name.lower().replace("_", " ")),
-        ("outputs", "something is energised" if status.on else "all off"),
-        ("bad frames", str(status.bad_frames)),
-        ("up for", f"{status.uptime_ms / 1000:.1f} s"),
-    ]
-    if answer.calibration:
-        rows.append(("calibration kept", _about_kept(answer.calibration, who)))
-    table = screen.table("", "")
-    table.show_header = False
-    for row in rows:
-        table.add_row(*row)
-    out.print(table)
-
-
-def _show_check(out: "Console", check: "Check") -> None:
-    from rich.text import Text
-
-    from pulldrop.cli.show import screen
-
-    shapes = {"ok": "[+]", "wrong": "[X]", "noted": "[.]", "not done": "[ ]"}
-    tones = {"ok": "bold bright_blue", "wrong": "bold dark_orange"}
-    said = Text(f"{check.title}: {check.found}\n")
-    said.append(f"expected: {check.expected}", style="dim")
-    word = f"{shapes[check.state]} {check.state}"
-    out.print(screen.beside(word, said, width=12, style=tones.get(check.state, "bold")))

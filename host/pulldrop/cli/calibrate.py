@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
@@ -13,9 +14,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pulldrop.board.contract import Board
-    from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.self_test.talk import Turn
-    from pulldrop.model.bench.kit import CalibrationRecord, Observed
+    from pulldrop.model.bench.kit import CalibrationRecord
     from pulldrop.store import Store
 
 app = typer.Typer(cls=Listing, help="Calibrate a bench with a multimeter and a few resistors; check that it holds.")
@@ -38,8 +38,7 @@ def calibrate(
     if context.invoked_subcommand is not None:
         return 0
     from pulldrop.board.errors import BoardError
-    from pulldrop.cli.show import exits, screen
-    from pulldrop.cli.show.errors import InputError
+    from pulldrop.cli.show import calibration, exits, screen
     from pulldrop.jobs.calibrate.dialogue import NothingRead
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.run.calibration import carry
@@ -63,10 +62,7 @@ def calibrate(
             carried, trouble = carry(bench, record), ""
         except (BoardError, NotesError) as error:
             carried, trouble = False, str(error)
-    if as_json:
-        screen.print_json(record)
-    else:
-        _show_record(out, record)
+    screen.answer(record, as_json, calibration.show_record)
     if carried and record.board.kind != "virtual":
         out.print("It is kept in the board too, and goes with it to another computer.")
     if trouble:
@@ -77,19 +73,12 @@ def calibrate(
 @app.command("show")
 def show(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every calibration in the store, the newest of each board last."""
-    from pulldrop.cli.show import screen
+    from pulldrop.cli.show import calibration, screen
     from pulldrop.store import Store
 
     with Store.open(store) as history:
         records = history.calibrations()
-    if as_json:
-        screen.print_json(records)
-        return
-    out = screen.console()
-    if not records:
-        out.print("No board was calibrated yet. Begin with: pulldrop calibrate")
-    for record in records:
-        _show_record(out, record)
+    screen.answer(records, as_json, calibration.show_records)
 
 
 @app.command("golden")
@@ -101,19 +90,13 @@ def golden(
     """Mark a part as golden: later tests of it warn when the bench has drifted. Keep the part dry and unused."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli.show import screen
+    from pulldrop.cli.show import calibration, screen
     from pulldrop.jobs.parts.golden import mark
     from pulldrop.store import Store
 
     with Store.open(store) as history:
         marked, record = mark(history, part, datetime.now(UTC))
-    if as_json:
-        screen.print_json(marked)
-        return
-    out = screen.console()
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
-    out.print(f"{part} is golden, by its run {marked.run}. Test it again every month, or after 25 parts.")
+    screen.answer(marked, as_json, lambda out, _: calibration.show_golden(out, marked, record))
 
 
 @app.command("study")
@@ -136,8 +119,7 @@ def study(
     For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
     between, then name them here.
     """
-    from pulldrop.cli.show import live, screen
-    from pulldrop.cli.show.errors import InputError
+    from pulldrop.cli.show import calibration, live, screen
     from pulldrop.jobs.calibrate import study as job
     from pulldrop.judge.study import TooSmall
     from pulldrop.store import Store
@@ -153,15 +135,11 @@ def study(
                 found = job.virtual(seed, parts, runs, operators, quiet)
     except TooSmall as small:
         raise InputError(f"No study: {small}") from small
-    if as_json:
-        screen.print_json(found)
-    else:
-        _show_study(screen.console(), found)
+    screen.answer(found, as_json, calibration.show_study)
 
 
 def _numbered(board: "Board") -> None:
     """A calibration belongs to a number, so a real board needs one first."""
-    from pulldrop.cli.show.errors import InputError
 
     if not board.identity.simulated and not board.identity.serial:
         raise InputError(
@@ -175,7 +153,7 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     import time
 
     from pulldrop.board.virtual import VirtualBoard
-    from pulldrop.cli.ask.dialogue import Terminal, show
+    from pulldrop.cli.ask.dialogue import Terminal, show_turn
     from pulldrop.cli.show import screen
     from pulldrop.jobs.calibrate.dialogue import walk
     from pulldrop.jobs.calibrate.virtual import calibrate_board
@@ -185,70 +163,9 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     if isinstance(board, VirtualBoard) and board.identity.simulated:
         screen.simulated(out, board.identity.kind)
         screen.cautions(out, BEFORE_CALIBRATION, simulated=True)
-        told: Callable[[Turn, float | None], None] = lambda turn, answer: show(out, turn, answer)  # noqa: E731
+        told: Callable[[Turn, float | None], None] = lambda turn, answer: show_turn(out, turn, answer)  # noqa: E731
         return calibrate_board(board, seed, operator=operator, told=told)
     screen.cautions(out, BEFORE_CALIBRATION, simulated=False)
     out.print("An empty answer leaves a reading out.", style="bold")
     last = store.newest_calibration(board.identity)
     return converse(walk(board, time.monotonic, meter=last.meter if last else None, operator=operator), Terminal(out))
-
-
-def _show_record(out: "Console", record: "CalibrationRecord") -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.measure.calibrate.reach import reach
-    from pulldrop.model.bench.calibration import GOOD_FOR, nominal
-    from pulldrop.model.quantity import show as quantity
-
-    calibration = record.calibration
-    assert calibration.taken_at is not None
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
-    by = f" by {record.operator}" if record.operator else ""
-    until = calibration.taken_at + GOOD_FOR
-    out.print(f"\nBoard {record.board.serial} ({record.board.kind}), {calibration.taken_at:%Y-%m-%d}{by}", style="bold")
-    table = screen.table("reading", "at", "U before", "U now")
-    for before, now in zip(reach(nominal(record.board.serial)), reach(calibration), strict=True):
-        table.add_row(now.title, quantity(now.at, now.unit), _plus_minus(before.expanded, before.unit),
-                      _plus_minus(now.expanded, now.unit))  # fmt: skip
-    out.print(table)
-    if record.observed.cut_ms:
-        out.print(_safety(record.observed))
-    for line in record.left_out:
-        out.print(screen.beside("[ ]", f"left out, {line}", width=3))
-    out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, 95 %.", style="dim")
-
-
-def _safety(observed: "Observed") -> str:
-    cuts = " and ".join(f"{ms} ms" for ms in observed.cut_ms or ())
-    stop = "both supplies died with the emergency stop" if observed.stopped else "the emergency stop was not tried"
-    return f"Checked that day: load transistors; the pulse limit cut after {cuts}; {stop}."
-
-
-def _plus_minus(expanded: float, unit: str) -> str:
-    from pulldrop.model.quantity import show as quantity
-
-    return f"+-{quantity(expanded, 'K' if unit == 'degC' else unit)}"
-
-
-def _show_study(out: "Console", found: "Study") -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.model import words
-    from pulldrop.model.quantity import show as quantity
-
-    if found.simulated:
-        screen.simulated(out, "virtual")
-    who = ", ".join(one or "nobody named" for one in found.operators)
-    state = "calibrated" if found.calibrated else "uncalibrated"
-    out.print(f"{len(found.parts)} parts, {found.runs} runs each by {who}, board {found.board_serial}, {state}")
-    table = screen.table("reading", "bench", "operator", "parts", "%GRR", "ndc", "bench explains")
-    for line in found.lines:
-        one = line.anova
-        sizes = (quantity(sigma, line.unit) for sigma in (one.ev, one.av, one.pv))
-        groups = "-" if one.categories is None else str(one.categories)
-        share = "< 1 %" if one.percent_of_variance < 1 else f"{one.percent_of_variance:.0f} %"
-        table.add_row(words.title(line.measurement), *sizes, f"{one.percent_grr:.1f}", groups, share)
-    out.print(table)
-    out.print("Standard deviations by ANOVA. %GRR: below 10 good, below 30 usable, ndc 5 or more (AIAG).", style="dim")
-    for means in dict.fromkeys(line.means for line in found.lines):
-        titles = ", ".join(words.title(line.measurement) for line in found.lines if line.means == means)
-        out.print(screen.beside("-", f"{titles}: {means}.", width=1))

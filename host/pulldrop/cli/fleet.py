@@ -1,20 +1,11 @@
 """`pulldrop fleet`: all tested parts together: what wears fastest, what is due, which stand outside their siblings."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from pulldrop.cli.ask.options import JsonOption, StoreOption
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from rich.console import Console
-
-    from pulldrop.model.history.fleet import Fleet, Group
-
-MOST_SHOWN = 12
 
 
 def fleet(
@@ -33,9 +24,9 @@ def fleet(
     from rich.progress import Progress
 
     from pulldrop.cli.ask import files
+    from pulldrop.cli.show import fleet as show
     from pulldrop.cli.show import screen
     from pulldrop.jobs.parts.fleet import fleet as of_store
-    from pulldrop.model.history.fleet import FROM_LINES
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -48,95 +39,6 @@ def fleet(
         from pulldrop.report.fleet import page
 
         files.keep(report, page(found))
-    if as_json:
-        screen.print_json(found)
-        return
-    out = screen.console()
-    if found.simulated:
-        screen.simulated(out, "virtual or emulated")
-    out.print(f"{found.parts} tested part{'' if found.parts == 1 else 's'}.")
-    if found.without:
-        out.print(found.without)
-    if found.rests_on == "straight lines":
-        out.print(FROM_LINES)
-    _show_due(out, found)
-    _show_groups(out, found)
-    _show_strangers(out, found)
-    _show_rooms(out, found)
-    if report:
-        out.print(f"Report: {report}")
-
-
-def _heading(out: "Console", text: str) -> None:
-    from rich.text import Text
-
-    out.print(Text(f"\n{text}", style="bold"))
-
-
-def _show_due(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli.show import screen
-
-    _heading(out, f"Due (by a forecast, a run that was no pass, or {found.every_months:g} months since the last test)")
-    if not found.due:
-        out.print("  none")
-        return
-    table = screen.table("part", "where", "why")
-    for one in found.due[:MOST_SHOWN]:
-        table.add_row(one.part, one.place or "not told", "; ".join(one.reasons))
-    out.print(table)
-    _more(out, found, "due", len(found.due))
-
-
-def _more(out: "Console", found: "Fleet", of: str, listed: int, what: str = "") -> None:
-    left_out = found.left_out.get(of, 0)
-    more = max(listed - MOST_SHOWN, 0) + left_out
-    if more:
-        out.print(f"  and {more} more{what}; --json has {f'the first {listed}' if left_out else 'them all'}")
-
-
-def _show_groups(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli.show import screen
-
-    _heading(out, "What wears fastest (share of the way from its first readings to its limit that a part loses a year)")
-    table = screen.table("by", "", "parts", "wearing", "a year", "mostly")
-    table.columns[1].min_width = 22
-    for column in table.columns[2:5]:
-        column.justify = "right"
-    last = ""
-    for one in _shown(found):
-        by, last = (one.grouping if one.grouping != last else ""), one.grouping
-        table.add_row(by, one.name, str(one.parts), str(one.wearing), f"{100 * one.share_a_year:.0f} %", one.by)
-    out.print(table)
-    for by in dict.fromkeys(one.grouping for one in found.groups) if found.rests_on == "straight lines" else ():
-        _more(out, found, by, sum(one.grouping == by for one in found.groups), f" by {by}")
-
-
-def _shown(found: "Fleet") -> "Iterator[Group]":
-    """All groups; of many parts the first of each grouping."""
-    from itertools import groupby, islice
-
-    for _, of in groupby(found.groups, key=lambda one: one.grouping):
-        yield from islice(of, MOST_SHOWN if found.rests_on == "straight lines" else None)
-
-
-def _show_strangers(out: "Console", found: "Fleet") -> None:
-    from pulldrop.cli.show import screen
-
-    lines = found.rests_on == "straight lines"
-    _heading(
-        out, f"Unlike their siblings of the same type (beyond 3.5 {'' if lines else 'robust '}standard deviations)"
-    )
-    if not found.outliers:
-        out.print(f"  none; fewer than {15 if lines else 5} of a type are not compared")
-        return
-    for one in found.outliers[:MOST_SHOWN]:
-        out.print(screen.beside(one.part, f"{one.says} ({one.score:+.1f})", width=6))
-    _more(out, found, "outliers", len(found.outliers))
-
-
-def _show_rooms(out: "Console", found: "Fleet") -> None:
-    tight = [one for one in found.capabilities if one.cpk < 4 / 3]
-    if tight:
-        _heading(out, "Little room to a limit (Cpk of the last readings below 1.33)")
-        for one in tight:
-            out.print(f"  {one.cpk:5.2f}  {one.title}, {one.parts} parts of {one.type}")
+    screen.answer(found, as_json, show.show_fleet)
+    if report and not as_json:
+        screen.console().print(f"Report: {report}")

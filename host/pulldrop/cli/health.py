@@ -6,14 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
-    from rich.console import Console
-    from rich.table import Table
-
     from pulldrop.model.history.history import Health, SeriesHealth
-
-MOST_DRAWN = 3
 
 
 def health(
@@ -36,6 +32,7 @@ def health(
     from datetime import UTC, datetime
 
     from pulldrop.cli.ask import files
+    from pulldrop.cli.show import health as show
     from pulldrop.cli.show import screen
     from pulldrop.jobs.parts.health import health as of_part
     from pulldrop.jobs.parts.keep import photos
@@ -50,174 +47,19 @@ def health(
     chosen = _chosen(found, measurement)
     if report:
         files.write_history(report, found, runs, pictures)
-    if as_json:
-        screen.print_json(found)
-        return
-    out = screen.console()
-    _show_head(out, found)
-    if measurement:
-        _show_one(out, found, chosen[0])
-    else:
-        _show_all(out, found)
-    if report:
-        out.print(f"Report: {report}")
+    screen.answer(found, as_json, lambda out, _: show.show_health(out, found, chosen))
+    if report and not as_json:
+        screen.console().print(f"Report: {report}")
 
 
-def _chosen(found: "Health", measurement: str | None) -> "tuple[SeriesHealth, ...]":
+def _chosen(found: "Health", measurement: str | None) -> "SeriesHealth | None":
     from difflib import get_close_matches
 
-    from pulldrop.cli.show.errors import InputError
-
     if measurement is None:
-        return found.findings
+        return None
     by_id = {one.series.id: one for one in found.findings}
     if measurement not in by_id:
         near = get_close_matches(measurement, by_id, 1)
         hint = f"did you mean '{near[0]}'?" if near else f"it has {', '.join(by_id)}"
         raise InputError(f"Part {found.part} has no readings of '{measurement}' to compare; {hint}")
-    return (by_id[measurement],)
-
-
-def _show_head(out: "Console", found: "Health") -> None:
-    from rich.text import Text
-
-    from pulldrop.cli.show import screen
-
-    if found.simulated:
-        screen.simulated(out, "virtual or emulated")
-    card = found.card
-    about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
-    out.print(Text(f"Part {found.part}: {about or 'nothing noted about it'}", style="bold"))
-    last = found.runs[-1]
-    out.print(f"{found.span}; the last: {screen.verdict(last.overall, last.mark).plain}.", highlight=False)
-    if found.place:
-        out.print(f"Now: {found.place}.")
-    out.print()
-    for line in found.says:
-        out.print(screen.beside("->", Text(line, style="bold"), width=2))
-
-
-def _show_all(out: "Console", found: "Health") -> None:
-    from rich.text import Text
-
-    from pulldrop.cli.show import course
-
-    out.print()
-    out.print(_table(found))
-    out.print(
-        Text(
-            "readings: 0 the lowest, 9 the highest. In order of worry. Changes are from the first run to the last;"
-            " 'within U': not beyond both uncertainties.",
-            style="dim",
-        )
-    )
-    drawn = [one for one in found.findings if one.worse][:MOST_DRAWN] or list(found.findings[:1])
-    for one in drawn:
-        _draw(out, found, one)
-    if any(len(one.series.points) > 1 for one in drawn):
-        out.print(Text(course.LEGEND, style="dim"))
-    _show_events(out, found)
-    _show_left_out(out, found.findings)
-
-
-def _table(found: "Health") -> "Table":
-    from rich.text import Text
-
-    from pulldrop.cli.show import course, screen
-    from pulldrop.model import words
-    from pulldrop.model.quantity import show
-
-    table = screen.table("measurement", "last +- U", "change", "trend", "readings")
-    for one in found.findings:
-        point, unit = one.series.points[-1], one.series.unit
-        whole = one.whole_change
-        change = "" if whole is None else _signed(whole.by, unit, whole.expanded) if whole.called else "within U"
-        shape = words.look(point.outcome).sign
-        way = {"few": "too few", "none": "none"}.get(one.trend.way, one.trend.way)
-        style = "bold dark_orange" if one.worse else "bold" if one.trend.way in ("rising", "falling") else "dim"
-        table.add_row(
-            f"{shape} {one.series.title}",
-            show(point.value, unit, point.expanded),
-            change,
-            Text(f"{way}, worse" if one.worse else way, style=style),
-            course.heights([p.value for p in one.series.points][-12:]),
-        )
-    return table
-
-
-def _signed(by: float, unit: str, expanded: float) -> str:
-    from pulldrop.model.quantity import show
-
-    return f"{'+' if by > 0 else '-'}{show(abs(by), unit, expanded)}"
-
-
-def _draw(out: "Console", found: "Health", one: "SeriesHealth") -> None:
-    from rich.text import Text
-
-    from pulldrop.cli.show import course
-
-    drawn = course.lines(one, found.events, out.width)
-    if drawn:
-        same = f", {one.series.same}" if one.series.same else ""
-        out.print(Text(f"\n{one.series.title}{same}; limit {one.series.limit or 'none'}", style="bold"))
-        for line in drawn:
-            out.print(line, soft_wrap=True)
-
-
-def _show_one(out: "Console", found: "Health", one: "SeriesHealth") -> None:
-    """One measurement with every reading, its chart and the numbers of its trend."""
-    from rich.text import Text
-
-    from pulldrop.cli.show import course, screen
-    from pulldrop.model import words
-    from pulldrop.model.quantity import show
-
-    _draw(out, found, one)
-    out.print(Text(course.LEGEND, style="dim"))
-    series, trend, chart = one.series, one.trend, one.chart
-    table = screen.table("date", "value +- U", "as measured", "outcome", "against its first")
-    for place, point in enumerate(series.points):
-        table.add_row(
-            f"{point.at:%Y-%m-%d}",
-            show(point.value, series.unit, point.expanded),
-            show(point.measured, series.unit) if point.measured != point.value else "the same",
-            f"{words.look(point.outcome).sign} {point.outcome}",
-            one.standing(place),
-        )
-    out.print(table)
-    if trend.way != "few":
-        out.print(
-            f"slope {trend.slope(series.unit)} (95 %, the readings' uncertainty in it); Mann-Kendall {trend.chance}."
-        )
-    if chart is not None:
-        out.print(
-            f"usual range by the first {chart.base} readings, smoothed (EWMA, lambda 0.3, 3 sigma):"
-            f" {show(chart.lower, series.unit)} to {show(chart.upper, series.unit)}."
-        )
-    if series.limit:
-        out.print(f"limit {series.limit} [{series.limit_source}]")
-    out.print(Text(one.says, style="bold"))
-    _show_left_out(out, (one,))
-
-
-def _show_events(out: "Console", found: "Health") -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.model import words
-
-    told = [event for event in found.events if event.kind in words.EVENT_LETTERS]
-    if not told:
-        return
-    out.print("\nWhat happened:")
-    table = screen.table("date", "what", "where", "said")
-    for event in told:
-        table.add_row(f"{event.at:%Y-%m-%d}", event.kind, event.place, event.text)
-    out.print(table)
-
-
-def _show_left_out(out: "Console", findings: "tuple[SeriesHealth, ...]") -> None:
-    from rich.text import Text
-
-    for one in findings:
-        if one.series.left_out:
-            left = "; ".join(one.series.left_out)
-            out.print(Text(f"{one.series.title}: not compared, other conditions than the newest: {left}", style="dim"))
+    return by_id[measurement]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import LanOption, PortOption, StoreOption
+from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.model.crate.crate import Command, CrateView
@@ -56,7 +57,6 @@ def page(
 
 def _view(history: "Store", crate: str) -> "CrateView | None":
     """None where there is no crate at all, and none was named."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.sort.kept_crate import NoCrate, kept_view
 
     try:
@@ -96,7 +96,6 @@ def beside(
     kept: "Source | None" = None,
 ) -> Iterator[Beside]:
     """Serve a page until left. `take`, `tell` and `kept`: see page.served."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.page import PageError, served
 
     try:

@@ -1,19 +1,13 @@
 """`pulldrop parts`: which parts there are, which one is meant, and all that is known of one."""
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from pulldrop.cli import parts_keep
 from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from pulldrop.jobs.parts.keep import PartView
-    from pulldrop.model.part.event import PartEvent
-    from pulldrop.store import RunLine
 
 app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
 app.command("new")(parts_keep.new)
@@ -27,20 +21,13 @@ app.command("photo")(parts_keep.photo)
 @app.command("list")
 def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every part with its last verdict."""
-    from pulldrop.cli.show import screen
+    from pulldrop.cli.show import parts, screen
     from pulldrop.jobs.parts.keep import views
     from pulldrop.store import Store
 
     with Store.open(store) as history:
         found = views(history)
-    if as_json:
-        screen.print_json(found)
-        return
-    out = screen.console()
-    if not found:
-        out.print("There is no part yet. Try: pulldrop demo")
-        return
-    _show_parts(out, found)
+    screen.answer(found, as_json, parts.show_all)
 
 
 @app.command("find")
@@ -53,8 +40,7 @@ def find_parts(
     as_json: JsonOption = False,
 ) -> None:
     """Find parts by what is written on them, by what is known of them, or by their readings."""
-    from pulldrop.cli.show import screen
-    from pulldrop.cli.show.errors import InputError
+    from pulldrop.cli.show import parts, screen
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
@@ -72,7 +58,7 @@ def find_parts(
     if not found:
         out.print("None." if text else f"{like} looks like no other part.")
         return
-    _show_parts(out, found)
+    parts.show_list(out, found)
 
 
 @app.command("show")
@@ -82,8 +68,7 @@ def show_part(
     as_json: JsonOption = False,
 ) -> None:
     """Show one part: its card, what happened to it, all its runs, and the whole of the last one."""
-    from pulldrop.cli.show import result, screen
-    from pulldrop.cli.show.part_answer import PartAnswer
+    from pulldrop.cli.show import parts, screen
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.jobs.parts.golden import with_drift
     from pulldrop.store import Store
@@ -91,89 +76,10 @@ def show_part(
     with Store.open(store) as history:
         id = jobs.resolve(history, part)
         runs = history.runs(id)
-        answer = PartAnswer(
+        answer = parts.PartAnswer(
             part=jobs.view(history, history.part(id)),
             events=history.events_ever(id),
             runs=runs,
             last=with_drift(history, history.record(runs[-1].run)) if runs else None,
         )
-    if as_json:
-        screen.print_json(answer)
-        return
-    out = screen.console()
-    if answer.part.simulated:
-        screen.simulated(out, answer.last.board.kind if answer.last else "virtual or emulated")
-    _show_card(out, answer.part)
-    _show_happened(out, answer.events)
-    if answer.last is None:
-        out.print("Never tested.")
-        return
-    _show_runs(out, runs)
-    out.print(f"\nThe last run, {answer.last.run}:")
-    result.show_result(out, answer.last)
-    for line in answer.last.warnings:
-        out.print(screen.beside("!", line, width=2))
-
-
-def _about(one: "PartView") -> str:
-    card = one.card
-    return "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
-
-
-def _show_card(out: "Console", one: "PartView") -> None:
-    from pulldrop.cli.show import screen
-
-    out.print(f"Part {one.part.id}: {_about(one) or 'nothing noted about it'}")
-    for word, text in (
-        ("printed", one.card.printed),
-        ("sheet", one.card.sheet),
-        ("where", one.place),
-        ("also", ", ".join(one.also)),
-    ):
-        if text:
-            out.print(screen.beside(word, text, width=8))
-
-
-def _show_happened(out: "Console", events: "tuple[PartEvent, ...]") -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.jobs.parts.keep import EVENT_SHOWN
-
-    if not events:
-        return
-    gone = {one.withdraws for one in events}
-    table = screen.table("date", "what", "where", "said", "event")
-    for one in events:
-        what = f"{one.kind} {one.withdraws[-EVENT_SHOWN:]}" if one.withdraws else one.kind
-        what += ", withdrawn" if one.id in gone else ""
-        table.add_row(f"{one.at:%Y-%m-%d}", what, one.place, one.text or one.photo[:16], one.id[-EVENT_SHOWN:])
-    out.print(table)
-
-
-def _show_parts(out: "Console", found: "tuple[PartView, ...]") -> None:
-    from rich.text import Text
-
-    from pulldrop.cli.show import screen
-
-    table = screen.table("part", "last verdict", "runs", "last tested", "about")
-    for one in found:
-        where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
-        about = "; ".join(text for text in (one.card.kind, where) if text)
-        about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
-        table.add_row(
-            one.part.id,
-            screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
-            str(one.runs),
-            f"{one.last.started:%Y-%m-%d %H:%M}" if one.last else "",
-            about,
-        )
-    out.print(table)
-
-
-def _show_runs(out: "Console", runs: "tuple[RunLine, ...]") -> None:
-    from pulldrop.cli.show import screen
-
-    table = screen.table("started", "verdict", "protocol", "run")
-    for line in runs:
-        word = screen.verdict(line.overall, line.mark)
-        table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, f"{line.protocol} {line.protocol_version}", line.run)
-    out.print(table)
+    screen.answer(answer, as_json, parts.show_whole)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.jobs.parts.keep import PartView
@@ -83,7 +84,6 @@ def edit(
     as_json: JsonOption = False,
 ) -> None:
     """Write a part's card anew; what is not named stays, and the old card is kept."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
@@ -113,7 +113,6 @@ def event(
     """Write down what happened to a part between two tests."""
     from datetime import UTC
 
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.model.part.event import PartEvent, PartEventKind
     from pulldrop.store import Store
@@ -202,7 +201,4 @@ def _given(
 def _answer(made: "PartView", said: str, as_json: bool) -> None:
     from pulldrop.cli.show import screen
 
-    if as_json:
-        screen.print_json(made)
-    else:
-        screen.console().print(said)
+    screen.answer(made, as_json, lambda out, _: out.print(said))

@@ -9,17 +9,9 @@ from pulldrop.cli.ask.options import JsonOption
 from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from pulldrop.model.crate.sorting import Sorting
     from pulldrop.model.run.plan import Plan
 
-SETTINGS = {
-    "V": ("probe", "at", "full", "coarse", "fine", "coil"),
-    "s": ("coarse_dwell", "dwell", "pulse"),
-    "A": ("load",),
-}
-"""Units of the settings of a step."""
 
 app = typer.Typer(cls=Listing, help="List, show and check test protocols.", no_args_is_help=True)
 
@@ -29,6 +21,7 @@ def list_protocols(as_json: JsonOption = False) -> None:
     """List the protocols and ratings that ship with pulldrop."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
+    from pulldrop.cli.show.plan import show_protocols
     from pulldrop.protocol import library
     from pulldrop.protocol.ratings import load_rating
     from pulldrop.text.document import read
@@ -42,17 +35,7 @@ def list_protocols(as_json: JsonOption = False) -> None:
     ratings = tuple(
         RatingLine(rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal) for one in rated
     )
-    if as_json:
-        screen.print_json(ProtocolsAnswer(protocols=protocols, ratings=ratings))
-        return
-    for heading, lines in (
-        ("protocol", [(one.protocol, one.title) for one in protocols]),
-        ("rating", [(one.rating, one.title) for one in ratings]),
-    ):
-        table = screen.table(heading, "title")
-        for line in lines:
-            table.add_row(*line)
-        screen.console().print(table)
+    screen.answer(ProtocolsAnswer(protocols=protocols, ratings=ratings), as_json, show_protocols)
 
 
 @app.command("show")
@@ -65,13 +48,11 @@ def show(
 ) -> None:
     """Show the steps of a protocol, and its limits for parts of a rating."""
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show.plan import show_plan
     from pulldrop.protocol.load import plan
 
     bound = plan(protocol, rating)
-    if as_json:
-        screen.print_json(bound)
-    else:
-        _show_plan(screen.console(), bound)
+    screen.answer(bound, as_json, show_plan)
 
 
 @app.command("check")
@@ -114,30 +95,3 @@ def _suits(found: "tuple[Plan, ...] | tuple[Sorting, ...]") -> str:
     plans = [one.full for one in crates] or [one for one in found if isinstance(one, Plan)]
     rules, steps = max((len(one.rules) for one in crates), default=0), max(len(plan.steps) for plan in plans)
     return f"{f'{rules} rules' if rules else f'{steps} steps'}, for {', '.join(plan.rating.rating for plan in plans)}"
-
-
-def _show_plan(out: "Console", plan: "Plan") -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.cli.show.result import Footnotes
-    from pulldrop.model import words
-
-    out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
-    out.print(f"for rating {plan.rating.rating}: {plan.rating.title}; another with --rating")
-    for number, step in enumerate(plan.steps, 1):
-        settings = ", ".join(_setting(name, value) for name, value in step if name != "measure" and value is not None)
-        out.print(screen.beside(f"step {number}", f"{step.measure}: {settings}", width=7))
-    for kind, why in plan.left_out.items():
-        out.print(screen.beside("without", f"{kind}: {why}", width=7))
-    notes, table = Footnotes(), screen.table("measurement", "limit (source)")
-    for id in plan.wanted:
-        table.add_row(words.title(id), plan.unlimited.get(id) or notes.limit(plan.limits.get(id)))
-    out.print(table)
-    notes.show(out)
-
-
-def _setting(name: str, value: object) -> str:
-    from pulldrop.model.quantity import show
-
-    unit = next((unit for unit, names in SETTINGS.items() if name in names), "")
-    shown = show(value, unit) if isinstance(value, float) else str(value)
-    return f"{name.replace('_', ' ')} {shown}"

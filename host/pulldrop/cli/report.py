@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
@@ -105,7 +106,6 @@ def labels(
 ) -> None:
     """Write a label for each part of a crate: number, bin, key figures, a QR code of its id. Print at 100 %."""
     from pulldrop.cli.ask import files
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.report.paper import labels as write
     from pulldrop.report.paper.label_sizes import SIZES
 
@@ -135,7 +135,6 @@ def everything(
 
 
 def _lot(crate: str, store: str | None) -> "Lot":
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.sort.kept_crate import NoCrate
     from pulldrop.jobs.sort.lot import lot
     from pulldrop.store import Store
@@ -150,7 +149,6 @@ def _lot(crate: str, store: str | None) -> "Lot":
 def _check(out: Path, ends: Sequence[str]) -> None:
     """Before anything is read: can it be written, and does it have what it needs?"""
     from pulldrop.cli.ask import files
-    from pulldrop.cli.show.errors import InputError
 
     if not out.suffix:
         raise InputError(f"The name {out.name} has no end that says what to write; {' or '.join(ends)} was expected.")

@@ -63,7 +63,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pydantic import TypeAdapter
 
     from pulldrop.cli.show import answers
-    from pulldrop.cli.show.part_answer import PartAnswer
+    from pulldrop.cli.show.parts import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.parts.keep import PartView
     from pulldrop.jobs.run import specimens
@@ -79,6 +79,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.run.row import MeasurementRow
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified
+    from pulldrop.store.exchange.merge import ImportResult
 
     match subject:
         case Subject.PROTOCOL:
@@ -114,7 +115,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.STORE_INFO: Info,
         Subject.VERIFIED: Verified,
         Subject.BACKUP: answers.BackupAnswer,
-        Subject.IMPORT: answers.ImportAnswer,
+        Subject.IMPORT: ImportResult,
         Subject.JUDGEMENT: Judgement,
         Subject.ERROR: answers.ErrorAnswer,
     }

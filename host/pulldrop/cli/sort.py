@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.page import USUAL_PORT
 
 if TYPE_CHECKING:
@@ -104,7 +105,6 @@ def _each(shows: "list[Callable[[CrateView], None]]", view: "CrateView") -> None
 
 
 def _usual(board: str) -> str:
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.run.boards import SIMULATED
 
     if board in SIMULATED:
@@ -117,7 +117,6 @@ def _usual(board: str) -> str:
 
 def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Surroundings":
     """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.sort.hand import Heap, SortingHand
     from pulldrop.jobs.sort.setup import Person
 
@@ -136,7 +135,6 @@ def _no_wait(_seconds: float) -> None:
 
 def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
     """The parts of a folder in the order of their names, or those in stock, shuffled."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.run.specimens import find
     from pulldrop.plant import stock
 

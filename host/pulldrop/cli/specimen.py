@@ -21,14 +21,11 @@ def list_specimens(as_json: JsonOption = False) -> None:
         SpecimenLine(specimen=name, title=one.title, form=one.form, nominal_v=one.nominal_v, notes=one.notes)
         for name, one in specimens.in_stock()
     )
-    if as_json:
-        screen.print_json(lines)
-        return
     table = screen.table("specimen", "title")
     table.columns[0].no_wrap = True
     for line in lines:
         table.add_row(line.specimen, line.title)
-    screen.console().print(table)
+    screen.answer(lines, as_json, lambda out, _: out.print(table))
 
 
 @app.command("show")

@@ -1,19 +1,13 @@
 """`pulldrop store`: what the history is kept in. Is it whole, a backup, what others measured, a later judgement."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from pulldrop.cli.show.answers import ImportAnswer
-    from pulldrop.model.run.judgement import Judgement
-    from pulldrop.store import Info, Verified
 
 app = typer.Typer(
     cls=Listing, help="Look after the history: is it whole, a backup, what others measured.", no_args_is_help=True
@@ -25,14 +19,12 @@ FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
 def info(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Say where the store is, and how much it holds."""
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show import store as show
     from pulldrop.store import Store
 
     with Store.open(store) as history:
         found = history.info()
-    if as_json:
-        screen.print_json(found)
-        return
-    _show_info(screen.console(), found)
+    screen.answer(found, as_json, show.show_info)
 
 
 @app.command("verify")
@@ -53,16 +45,14 @@ def verify(
     newest entries, or all from some entry on, were removed or written anew.
     """
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show import store as show
     from pulldrop.store import Store
 
-    with Store.open(store) as history, screen.progress("entries", quiet=as_json) as show:
+    with Store.open(store) as history, screen.progress("entries", quiet=as_json) as progress:
         if remake:
             history.remake()
-        found = history.verify(head, show)
-    if as_json:
-        screen.print_json(found)
-    else:
-        _show_verified(screen.console(), found)
+        found = history.verify(head, progress)
+    screen.answer(found, as_json, show.show_verified)
     return 1 if found.findings else 0
 
 
@@ -73,16 +63,14 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     Photos lie in a folder beside the store and are copied with any tool.
     """
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show import store as show
     from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
     with Store.open(store) as history:
         answer = BackupAnswer(file=str(file), store=history.name, head=files.backup(history, file))
-    if as_json:
-        screen.print_json(answer)
-        return
-    screen.console().print(f"The store {answer.store} is backed up in {file}, up to entry {answer.head}.")
+    screen.answer(answer, as_json, show.show_backup)
 
 
 @app.command("restore")
@@ -98,6 +86,7 @@ def restore(
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show import store as show
     from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.store import locate
     from pulldrop.store.exchange import files
@@ -105,13 +94,7 @@ def restore(
     place = locate(store)
     head, aside = files.restore(file, place, replace, datetime.now(UTC))
     answer = BackupAnswer(file=str(file), store=place.name, head=head, moved_to=str(aside) if aside else "")
-    if as_json:
-        screen.print_json(answer)
-        return
-    out = screen.console()
-    out.print(f"The store {place.name} is {file} again, up to entry {head}.")
-    if aside:
-        out.print(f"What was there before is now {aside}.")
+    screen.answer(answer, as_json, show.show_restored)
 
 
 @app.command("import")
@@ -131,24 +114,13 @@ def take_in(
     Exit codes: 0 all of it is here now, 1 something was refused, 2 the source cannot be read.
     """
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.answers import ImportAnswer
+    from pulldrop.cli.show import store as show
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
     with Store.open(store) as history:
-        taken = files.take_in(history, source, tuple(same or ()))
-    answer = ImportAnswer(
-        new=taken.new,
-        completed=taken.completed,
-        known=taken.known,
-        other=taken.other,
-        refused=tuple(taken.refused),
-        renamed=tuple(taken.renamed),
-    )
-    if as_json:
-        screen.print_json(answer)
-    else:
-        _show_taken(screen.console(), answer)
+        answer = files.import_from(history, source, tuple(same or ()))
+    screen.answer(answer, as_json, show.show_import)
     return 1 if answer.refused else 0
 
 
@@ -172,7 +144,7 @@ def rejudge(
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import exits, screen
-    from pulldrop.cli.show.errors import InputError
+    from pulldrop.cli.show import store as show
     from pulldrop.jobs.parts.rejudge import rejudge as judge_again
     from pulldrop.jobs.run import choose
     from pulldrop.store import Store
@@ -183,54 +155,5 @@ def rejudge(
         record = history.record(run)
         plan = choose.plan_rated(protocol, rating or record.plan.rating)
         judgement = judge_again(history, run, plan, datetime.now(UTC), operator)
-    if as_json:
-        screen.print_json(judgement)
-    else:
-        _show_judgement(screen.console(), judgement, record.verdict.word)
+    screen.answer(judgement, as_json, lambda out, made: show.show_judgement(out, made, record.verdict.word))
     return exits.CODES[judgement.verdict.overall]
-
-
-def _show_info(out: "Console", found: "Info") -> None:
-    from pulldrop.cli.show import screen
-
-    table = screen.table("what", "")
-    table.add_row("store", f"{found.store} ({found.database}, version {found.version} of the tables)")
-    table.add_row("holds", f"{found.parts} parts, {found.runs} runs, {found.measurements} measurements")
-    table.add_row("size", f"{found.bytes / 1e6:.1f} MB")
-    table.add_row("chain", f"{found.entries} entries; head {found.head}")
-    out.print(table)
-
-
-def _show_verified(out: "Console", found: "Verified") -> None:
-    for finding in found.findings:
-        out.print(f"- {finding}")
-    if found.findings:
-        out.print(f"{len(found.findings)} findings in {found.entries} entries. Bring back a backup, or ask who did it.")
-    else:
-        out.print(f"All {found.rows} rows of {found.entries} entries are as they were written.")
-    out.print(f"Head: {found.head} (note it elsewhere, and give it to --head later)")
-
-
-def _show_taken(out: "Console", answer: "ImportAnswer") -> None:
-    for said in (*answer.refused, *answer.renamed):
-        out.print(f"- {said}")
-    out.print(
-        f"Runs: {answer.new} new, {answer.completed} completed, {answer.known} here already. "
-        f"Other rows: {answer.other} new. Refused: {len(answer.refused)}."
-    )
-
-
-def _show_judgement(out: "Console", judgement: "Judgement", before: str) -> None:
-    from pulldrop.cli.show import screen
-    from pulldrop.model import words
-    from pulldrop.model.measurement import MEASUREMENTS
-
-    if judgement.simulated:
-        out.print("SIMULATED")
-    table = screen.table("measurement", "outcome", "why")
-    for one in judgement.decisions:
-        table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
-    out.print(table)
-    word = judgement.verdict
-    out.print(f"{words.look(word.overall).sign} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
-    out.print(f"{word.found} {word.means} {word.next}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
+from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.board.contract import Board
@@ -168,7 +169,6 @@ def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None"
 
 def _write(report: Path, record: "RunRecord") -> None:
     from pulldrop.cli.ask import files
-    from pulldrop.cli.show.errors import InputError
 
     try:
         files.write_report(report, (record,))
@@ -188,7 +188,6 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
 
 
 def _no_plan(identified: "Identification | None") -> "Plan":
-    from pulldrop.cli.show.errors import InputError
 
     looks = f" It looks like one for {identified.rating}, but not surely." if identified and identified.rating else ""
     raise InputError(
@@ -198,7 +197,6 @@ def _no_plan(identified: "Identification | None") -> "Plan":
 
 
 def _check_measurement(asked: str | None, plan: "Plan | None") -> None:
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.model.measurement import MEASUREMENTS
 
     known = plan.wanted if plan else tuple(MEASUREMENTS)

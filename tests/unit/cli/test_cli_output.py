@@ -11,9 +11,9 @@ import pytest
 from rich.console import Console
 
 from pulldrop.cli.ask import files
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.main import main
 from pulldrop.cli.show import screen
-from pulldrop.cli.show.errors import InputError
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = [*COMMAND, "test", "--board", "virtual", "--specimen", "burnt-no", "--store", ":memory:"]

@@ -26,7 +26,7 @@ from pulldrop.report.fleet import page
 from pulldrop.store import Store
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.exchange.merge import ImportResult
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 SOON, LATER, STRANGE, OLD, FAILED, DOUBTFUL = "R0", "R1", "R2", "R3", "R4", "R5"
@@ -62,7 +62,7 @@ def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
 def fill(store: Store, parts: range, kind: str = "real") -> None:
     chance = random.Random(7)
     many = [run(number, turn, kind, chance) for number in parts for turn in range(RUNS)]
-    merge.take_runs(store.engine, store.name, many, Arrivals("invented"), Taken())
+    merge.import_runs(store.engine, store.name, many, Arrivals("invented"), ImportResult())
 
 
 @pytest.fixture(scope="module", params=databases.BACKENDS)

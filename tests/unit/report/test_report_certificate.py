@@ -9,7 +9,7 @@ import pytest
 import records
 
 from pulldrop.cli.ask import files
-from pulldrop.cli.show.errors import InputError
+from pulldrop.cli.input_error import InputError
 from pulldrop.model import words
 from pulldrop.model.run.fault import Evidence
 from pulldrop.model.run.record import Part, RunRecord

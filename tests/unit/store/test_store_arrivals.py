@@ -18,7 +18,7 @@ from pulldrop.model.part.part_id import well_formed
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.store import Entry, Store, locate
 from pulldrop.store.exchange import files
-from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.exchange.merge import ImportResult
 
 ID = "23Y"
 
@@ -66,7 +66,7 @@ def in_file(record: RunRecord, folder: Path, name: str = "cabin.json") -> str:
 def test_two_parts_with_one_id_stay_two_with_all_that_belongs_to_each(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         own, arrived = store.runs(ID), other.runs(ID)
-        taken = files.take_in(store, there)
+        taken = files.import_from(store, there)
         assert (taken.new, taken.refused) == (1, [])
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert well_formed(id) and store.runs(ID) == own
@@ -86,7 +86,7 @@ def test_two_parts_with_one_id_stay_two_with_all_that_belongs_to_each(here: str,
 
 def test_the_person_is_told_which_label_to_write_anew(here: str, there: str) -> None:
     with Store.open(here) as store:
-        (said,) = files.take_in(store, there).renamed
+        (said,) = files.import_from(store, there).renamed
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert (
             said.startswith("Part 23Y of cabin.db is another than the part 23Y here.") and f"write {id} on it" in said
@@ -95,7 +95,7 @@ def test_the_person_is_told_which_label_to_write_anew(here: str, there: str) -> 
 
 def test_the_part_is_found_by_its_old_id_too_and_both_by_it_together(here: str, there: str) -> None:
     with Store.open(here) as store:
-        files.take_in(store, there)
+        files.import_from(store, there)
         found = {one.part.id: one for one in parts.find(store, "23y")}
         assert len(found) == 2 and ID in found
         (id,) = found.keys() - {ID}
@@ -106,11 +106,11 @@ def test_the_part_is_found_by_its_old_id_too_and_both_by_it_together(here: str, 
 
 def test_taking_in_the_same_again_changes_nothing(here: str, there: str, tmp_path: Path) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        files.take_in(store, there)
+        files.import_from(store, there)
         before = counts(here)
         whole = in_file(other.record(other.runs(ID)[0].run), tmp_path)
         for source in (there, there, whole):
-            assert files.take_in(store, source) == Taken(known=1)
+            assert files.import_from(store, source) == ImportResult(known=1)
         assert counts(here) == before
 
 
@@ -123,8 +123,8 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
             cut.setattr("pulldrop.store.exchange.merge.RUNS_AT_ONCE", 1)
             cut.setattr("pulldrop.store.exchange.merge.take_other_rows", lambda *_: 1 / 0)
             with pytest.raises(ZeroDivisionError):
-                files.take_in(store, there)
-        assert files.take_in(store, there).known == 2
+                files.import_from(store, there)
+        assert files.import_from(store, there).known == 2
         assert len(store.parts()) == 2 and len(store.runs(ID)) == 1
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert "base is scorched" in [event.text for event in store.part_events(id)]
@@ -133,9 +133,9 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
 
 def test_a_part_with_another_id_here_goes_on_with_its_history(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        files.take_in(store, there)
+        files.import_from(store, there)
         later = measured(other, "wiper", days=200)
-        assert files.take_in(store, there) == Taken(new=1, known=1)
+        assert files.import_from(store, there) == ImportResult(new=1, known=1)
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert [run.run for run in store.runs(id)][1:] == [later.run] and len(store.runs(ID)) == 1
         assert store.record(later.run).part.id == id
@@ -145,11 +145,11 @@ def test_a_part_with_another_id_here_goes_on_with_its_history(here: str, there: 
 def test_both_benches_end_with_the_same_histories_and_then_nothing_is_new(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         for _ in range(2):
-            files.take_in(store, there)
-            files.take_in(other, here)
+            files.import_from(store, there)
+            files.import_from(other, here)
         assert runs_by_birth(store) == runs_by_birth(other) and len(store.parts()) == 2
         before = counts(here), counts(there)
-        assert files.take_in(store, there) == files.take_in(other, here) == Taken(known=2)
+        assert files.import_from(store, there) == files.import_from(other, here) == ImportResult(known=2)
         assert (counts(here), counts(there)) == before
         for asked, away in ((store, other), (other, store)):
             for line in asked.parts():
@@ -162,47 +162,47 @@ def test_both_benches_end_with_the_same_histories_and_then_nothing_is_new(here: 
 
 def test_each_bench_knows_the_id_that_its_part_has_at_the_other(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        files.take_in(store, there)
+        files.import_from(store, there)
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
-        files.take_in(other, here)
+        files.import_from(other, here)
         assert parts.resolve(other, id) == ID, "the label that was written anew is known where the part was born"
 
 
 def test_a_part_that_came_by_an_import_and_was_tested_there_is_one(here: str, tmp_path: Path) -> None:
     with Store.open(here) as store, Store.open(str(tmp_path / "cabin.db")) as other:
-        files.take_in(other, here)
+        files.import_from(other, here)
         later = measured(other, "horn", days=200)
-        assert files.take_in(store, str(tmp_path / "cabin.db")) == Taken(new=1, known=1)
+        assert files.import_from(store, str(tmp_path / "cabin.db")) == ImportResult(new=1, known=1)
         assert [run.run for run in store.runs(ID)][1:] == [later.run] and len(store.parts()) == 1
 
 
 @pytest.mark.parametrize("same", [ID, "23?", "*"])
 def test_by_a_persons_word_two_are_one_and_stay_so(here: str, there: str, tmp_path: Path, same: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        assert files.take_in(store, there, [same]).renamed == []
+        assert files.import_from(store, there, [same]).renamed == []
         assert len(store.runs(ID)) == 2 and len(store.parts()) == 1
         assert set(store.part(ID).part.births) > set(other.part(ID).part.births)
         later = measured(other, "wiper", days=200)
-        assert files.take_in(store, in_file(other.record(later.run), tmp_path)) == Taken(new=1)
+        assert files.import_from(store, in_file(other.record(later.run), tmp_path)) == ImportResult(new=1)
         assert len(store.runs(ID)) == 3, "the word need not be said again"
-        assert files.take_in(other, here) == Taken(new=1, known=2)
+        assert files.import_from(other, here) == ImportResult(new=1, known=2)
         assert len(other.parts()) == 1, "the other bench learns it by an import"
         assert store.verify().findings == other.verify().findings == ()
 
 
 def test_a_persons_word_holds_for_the_parts_that_it_names_alone(here: str, there: str) -> None:
     with Store.open(here) as store:
-        assert len(files.take_in(store, there, ["24W"]).renamed) == 1
+        assert len(files.import_from(store, there, ["24W"]).renamed) == 1
         assert len(store.parts()) == 2
 
 
 def test_records_in_a_file_are_told_apart_as_a_store_is(here: str, there: str, tmp_path: Path) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         file = in_file(other.record(other.runs(ID)[0].run), tmp_path)
-        (said,) = files.take_in(store, file).renamed
+        (said,) = files.import_from(store, file).renamed
         assert said.startswith("Part 23Y of cabin.json is another than the part 23Y here.")
         ids = [line.part.id for line in store.parts()]
-        assert files.take_in(store, there).new == 0
+        assert files.import_from(store, there).new == 0
         assert [line.part.id for line in store.parts()] == ids, "the store brings no third part"
 
 
@@ -214,7 +214,7 @@ def test_two_parts_with_one_id_in_one_file_are_two(tmp_path: Path) -> None:
         for one in made
     ]))  # fmt: skip
     with Store.open(":memory:") as store:
-        assert files.take_in(store, str(file)).new == 2
+        assert files.import_from(store, str(file)).new == 2
         assert [len(store.runs(line.part.id)) for line in store.parts()] == [1, 1]
 
 
@@ -222,9 +222,9 @@ def test_a_record_without_births_is_known_by_its_run_and_else_is_another_part(he
     with Store.open(here) as store:
         bare = Part(id=ID, form="C", label="horn")
         known = store.record(store.runs(ID)[0].run).model_copy(update={"part": bare})
-        assert files.take_in(store, in_file(known, tmp_path)) == Taken(known=1)
+        assert files.import_from(store, in_file(known, tmp_path)) == ImportResult(known=1)
         unknown = known.model_copy(update={"run": "20250101T080000-aaaaaa"})
-        assert len(files.take_in(store, in_file(unknown, tmp_path)).renamed) == 1
+        assert len(files.import_from(store, in_file(unknown, tmp_path)).renamed) == 1
         assert len(store.runs(ID)) == 1 and len(store.parts()) == 2
 
 
@@ -233,33 +233,33 @@ def test_parts_are_one_that_share_a_run_though_each_store_gave_them_a_birth(here
     with Store.open(here) as store, Store.open(where) as other:
         bare = store.record(store.runs(ID)[0].run)
         bare = bare.model_copy(update={"part": bare.part.model_copy(update={"births": ()})})
-        files.take_in(other, in_file(bare, tmp_path))
+        files.import_from(other, in_file(bare, tmp_path))
         assert other.part(ID).part.births != store.part(ID).part.births
         measured(other, "horn", days=200)
-        assert files.take_in(store, where) == Taken(new=1, known=1)
+        assert files.import_from(store, where) == ImportResult(new=1, known=1)
         assert len(store.parts()) == 1 and len(store.runs(ID)) == 2
 
 
 def test_a_store_that_was_restored_is_the_one_that_it_was(here: str, there: str, tmp_path: Path) -> None:
     file, again = tmp_path / "backup.db", str(tmp_path / "again.db")
     with Store.open(here) as store:
-        files.take_in(store, there)
+        files.import_from(store, there)
         files.backup(store, file)
         files.restore(file, locate(again), False, records.STARTED)
         with Store.open(again) as back:
             assert back.parts() == store.parts()
-            assert files.take_in(back, here) == Taken(known=2)
-            assert files.take_in(back, there) == Taken(known=1)
+            assert files.import_from(back, here) == ImportResult(known=2)
+            assert files.import_from(back, there) == ImportResult(known=1)
 
 
 def test_a_real_part_and_a_simulated_one_with_the_same_id_are_two(here: str, tmp_path: Path) -> None:
     real = records.record(kind="real", part="P1")
     real = real.model_copy(update={"part": real.part.model_copy(update={"id": ID})})
     with Store.open(here) as store:
-        assert len(files.take_in(store, in_file(real, tmp_path)).renamed) == 1
+        assert len(files.import_from(store, in_file(real, tmp_path)).renamed) == 1
         assert sorted(line.simulated for line in store.parts()) == [False, True]
         by_word = real.model_copy(update={"run": "20250101T080000-aaaaaa", "part": real.part.model_copy(
             update={"births": ("another",)})})  # fmt: skip
-        taken = files.take_in(store, in_file(by_word, tmp_path), [ID])
+        taken = files.import_from(store, in_file(by_word, tmp_path), [ID])
         assert taken.new == 0 and "23Y is a simulated part" in taken.refused[0]
         assert store.verify().findings == ()

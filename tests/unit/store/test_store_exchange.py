@@ -19,7 +19,7 @@ from pulldrop.store.admin import version
 from pulldrop.store.database.tables import RECORDS
 from pulldrop.store.exchange import files
 from pulldrop.store.exchange.files import FileRefused
-from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.exchange.merge import ImportResult
 
 
 @pytest.fixture(params=databases.BACKENDS)
@@ -52,10 +52,10 @@ def at_another_bench(folder: Path, part: str = "P0777") -> str:
 def test_a_rescued_run_comes_back_as_it_was_and_only_once(where: str, tmp_path: Path) -> None:
     record = records.failed(faults=(records.FAULT,))
     with Store.open(where) as store:
-        assert files.take_in(store, rescue_of(record, tmp_path)).new == 1
+        assert files.import_from(store, rescue_of(record, tmp_path)).new == 1
         assert store.record(record.run) == record
         before = counts(where)
-        assert files.take_in(store, rescue_of(record, tmp_path)) == Taken(known=1)
+        assert files.import_from(store, rescue_of(record, tmp_path)) == ImportResult(known=1)
         assert counts(where) == before
         assert store.verify().findings == ()
         assert [line.runs for line in store.parts()] == [1]
@@ -65,11 +65,11 @@ def test_a_run_that_was_cut_off_is_completed_from_its_rescue_file(where: str, tm
     with Store.open(where) as store:
         begun = keep(store, records.interrupted())
         whole = records.record().model_copy(update={"run": begun.run})
-        assert files.take_in(store, rescue_of(whole, tmp_path)).completed == 1
+        assert files.import_from(store, rescue_of(whole, tmp_path)).completed == 1
         assert store.record(begun.run) == whole
         assert store.verify().findings == ()
-        assert files.take_in(store, rescue_of(whole, tmp_path)).known == 1
-        assert files.take_in(store, rescue_of(begun, tmp_path)).known == 1, "less of the same run is known too"
+        assert files.import_from(store, rescue_of(whole, tmp_path)).known == 1
+        assert files.import_from(store, rescue_of(begun, tmp_path)).known == 1, "less of the same run is known too"
         assert store.fleet_sums(True, datetime.now(UTC), 6, 3.5, 50).kinds
 
 
@@ -81,7 +81,7 @@ def test_another_run_under_the_same_id_is_refused_and_changes_nothing(where: str
             kept.model_copy(update={"operator": "somebody else"}),
             kept.model_copy(update={"verdict": records.verdict(Overall.FAIL)}),
         ):
-            taken = files.take_in(store, rescue_of(other, tmp_path))
+            taken = files.import_from(store, rescue_of(other, tmp_path))
             assert (taken.new, len(taken.refused)) == (0, 1) and "not the same; it stays as it is" in taken.refused[0]
         assert store.record(kept.run) == kept
 
@@ -91,7 +91,7 @@ def test_a_run_that_was_cut_off_is_not_completed_by_one_that_began_otherwise(whe
         begun = keep(store, records.interrupted())
         first, *rest = records.good()
         other = records.record(judged=(first.model_copy(update={"reason": "another"}), *rest))
-        taken = files.take_in(store, rescue_of(other.model_copy(update={"run": begun.run}), tmp_path))
+        taken = files.import_from(store, rescue_of(other.model_copy(update={"run": begun.run}), tmp_path))
         assert (taken.completed, len(taken.refused)) == (0, 1)
         assert (store.record(begun.run).judged, store.record(begun.run).ended) == (begun.judged, None)
 
@@ -100,7 +100,7 @@ def test_real_and_simulated_runs_are_not_mixed_by_an_import(where: str, tmp_path
     with Store.open(where) as store:
         keep(store, records.record(kind="virtual"))
         real = records.record(kind="real").model_copy(update={"run": "20260504T093015-ffffff"})
-        taken = files.take_in(store, rescue_of(real, tmp_path))
+        taken = files.import_from(store, rescue_of(real, tmp_path))
         assert taken.new == 0 and "P0001 is a simulated part" in taken.refused[0]
 
 
@@ -108,7 +108,7 @@ def test_an_offline_bench_catches_up_by_import_and_twice_is_as_once(where: str, 
     source = at_another_bench(tmp_path)
     with Store.open(where) as store, Store.open(source) as other:
         keep(store, records.record(part="P0900"))
-        taken = files.take_in(store, source)
+        taken = files.import_from(store, source)
         assert (taken.new, taken.known, taken.refused) == (3, 0, [])
         for line in other.parts():
             assert store.part(line.part.id) == line
@@ -121,7 +121,7 @@ def test_an_offline_bench_catches_up_by_import_and_twice_is_as_once(where: str, 
         assert store.history("P0001").judgements == other.history("P0001").judgements != ()
         assert store.verify().findings == ()
         before = counts(where)
-        again = files.take_in(store, source)
+        again = files.import_from(store, source)
         assert (again.new, again.known, again.other, again.refused) == (0, 3, 0, [])
         assert counts(where) == before
 
@@ -136,8 +136,8 @@ def test_a_source_is_never_changed_even_when_it_is_of_an_earlier_version(
     before = source.read_bytes()
     monkeypatch.setattr(version, "STEPS", (databases.add_shelves,))
     with Store.open(where) as store:
-        assert files.take_in(store, str(source)).new == runs
-        assert files.take_in(store, str(source)).known == runs
+        assert files.import_from(store, str(source)).new == runs
+        assert files.import_from(store, str(source)).known == runs
     assert source.read_bytes() == before
 
 
@@ -172,13 +172,13 @@ def test_a_file_that_is_no_record_is_refused_in_a_sentence(tmp_path: Path, text:
     file = tmp_path / "notes.json"
     file.write_text(text)
     with Store.open(":memory:") as store, pytest.raises(FileRefused, match="neither a store nor the record of a run"):
-        files.take_in(store, str(file))
+        files.import_from(store, str(file))
 
 
 def test_a_record_that_was_made_real_by_hand_is_refused(tmp_path: Path) -> None:
     forged = records.record(kind="virtual").model_copy(update={"simulated": False})
     with Store.open(":memory:") as store, pytest.raises(FileRefused, match="changed after it was written"):
-        files.take_in(store, rescue_of(forged, tmp_path))
+        files.import_from(store, rescue_of(forged, tmp_path))
 
 
 def test_a_source_of_a_later_pulldrop_is_refused_by_its_own_name(tmp_path: Path) -> None:
@@ -187,13 +187,13 @@ def test_a_source_of_a_later_pulldrop_is_refused_by_its_own_name(tmp_path: Path)
     with closing(sqlite3.connect(later)) as plain:
         plain.execute("PRAGMA user_version = 999")
     with Store.open(":memory:") as store, pytest.raises(StoreTrouble) as told:
-        files.take_in(store, str(later))
+        files.import_from(store, str(later))
     assert str(told.value).startswith(f"The store {later} was written by a later pulldrop")
 
 
 def test_a_source_that_is_not_there_makes_no_new_store(tmp_path: Path) -> None:
     with Store.open(":memory:") as store, pytest.raises(StoreError, match="Check its name"):
-        files.take_in(store, str(tmp_path / "typo.db"))
+        files.import_from(store, str(tmp_path / "typo.db"))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -227,7 +227,7 @@ def test_photos_go_where_their_store_goes(tmp_path: Path) -> None:
     files.restore(file, locate(str(back)), False, records.STARTED)
     with Store.open(str(back)) as store, Store.open(str(tmp_path / "other.db")) as other:
         assert store.photo(name).read_bytes() == picture.read_bytes()
-        files.take_in(other, str(back))
+        files.import_from(other, str(back))
         assert other.photo(name).read_bytes() == picture.read_bytes()
 
 

@@ -7,7 +7,7 @@ from queue import Empty, SimpleQueue
 
 from rich.console import Console
 
-from pulldrop.cli.show.errors import InputError
+from pulldrop.cli.input_error import InputError
 from pulldrop.jobs.self_test.talk import Ask, Do, Part, Refusal, Tell, Turn
 from pulldrop.model.quantity import parse
 
@@ -23,7 +23,7 @@ class Terminal:
 
     def __call__(self, turn: Turn) -> float | None:
         """Show one turn, and give what was typed."""
-        show(self._out, turn)
+        show_turn(self._out, turn)
         match turn:
             case Do():
                 self._line("  Enter when it is done: ", None)
@@ -64,7 +64,7 @@ def number(typed: str, unit: str) -> float:
     return value
 
 
-def show(out: Console, turn: Turn, answer: float | None = None) -> None:
+def show_turn(out: Console, turn: Turn, answer: float | None = None) -> None:
     """One turn; with an answer, when somebody else than a person gives it."""
     match turn:
         case Part():

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pulldrop.cli.show.errors import InputError
+from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.model.history.history import Health

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pulldrop.cli.input_error import InputError
+
 if TYPE_CHECKING:
     from pulldrop.jobs.run.specimens import VirtualPart
 
@@ -35,7 +37,6 @@ PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535
 
 def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":
     """The part for a simulated board; none for a real one, and then no specimen may be named."""
-    from pulldrop.cli.show.errors import InputError
     from pulldrop.jobs.run import specimens
     from pulldrop.jobs.run.boards import SIMULATED
 

@@ -104,17 +104,3 @@ class BackupAnswer(Frozen):
     store: str
     head: str
     moved_to: str = ""
-
-
-class ImportAnswer(Frozen):
-    """Of `store import`: runs that were new, completed, or here already; other rows; what was refused, and why.
-
-    `renamed`: in sentences, parts that have another id here, so that a label is to be written anew.
-    """
-
-    new: int
-    completed: int
-    known: int
-    other: int
-    refused: tuple[str, ...]
-    renamed: tuple[str, ...]

@@ -10,6 +10,7 @@ import tempfile
 import traceback
 from pathlib import Path
 
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.exits import BENCH, INPUT, OPEN_END, ReaderGone
 
 PLAIN = {
@@ -19,10 +20,6 @@ PLAIN = {
     "Input should ": "it should ",
 }
 """What a library says of a wrong value, and what it means to a person."""
-
-
-class InputError(Exception):
-    """Something on the command line, or in a file named there, is wrong; the message is the sentence."""
 
 
 def tell(error: BaseException, *, as_json: bool) -> int:

@@ -5,7 +5,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Never
+from typing import Never, TypeVar
 
 from pydantic import TypeAdapter
 from rich.console import Console, ConsoleOptions, RenderResult
@@ -20,6 +20,8 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall, with_mark
 from pulldrop.model.words import LOOKS
+
+Answer = TypeVar("Answer")
 
 
 class _Screen(Console):
@@ -139,6 +141,14 @@ def cautions(out: Console, told: Sequence[str], simulated: bool) -> None:
     out.print(Text("Caution, on a real bench:" if simulated else "Caution:", style="bold"))
     for one in told:
         out.print(beside("  !", one, width=3))
+
+
+def answer(made: Answer, as_json: bool, show: Callable[[Console, Answer], None]) -> None:
+    """What a command answers: JSON for a program, or as `show` writes it for a person."""
+    if as_json:
+        print_json(made)
+    else:
+        show(console(), made)
 
 
 def print_json(answer: object) -> None:

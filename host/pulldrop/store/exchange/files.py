@@ -21,7 +21,7 @@ from pulldrop.store.database.place import StorePlace, locate, photo_folder, writ
 from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import Taken
+from pulldrop.store.exchange.merge import ImportResult
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
@@ -35,18 +35,18 @@ class FileRefused(StoreError):
     """A file that cannot be taken, or must not be written over."""
 
 
-def take_in(store: Store, source: str, same: Sequence[str] = ()) -> Taken:
+def import_from(store: Store, source: str, same: Sequence[str] = ()) -> ImportResult:
     """Import a rescue file, records as `--json` gives them, or another store (a file or a URL).
 
     `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
     """
-    taken = Taken()
+    taken = ImportResult()
     if "://" not in source and not _is_sqlite(Path(source)):
         arrivals, records = Arrivals(Path(source).name, same), _records(Path(source))
         with explained(store.name):
             with store.engine.connect() as ours:
                 arrivals.meet(ours, ((record.run, record.part) for record in records), ())
-            merge.take_runs(store.engine, store.name, records, arrivals, taken)
+            merge.import_runs(store.engine, store.name, records, arrivals, taken)
     else:
         with opened_source(source) as other:
             place = locate(source)
@@ -116,7 +116,7 @@ def _copy_sqlite(source: Path, target: Path) -> None:
         os.fsync(kept.fileno())
 
 
-def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: Taken) -> None:
+def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult) -> None:
     run, part, event = tables.run.c, tables.part.c, tables.part_event.c
     query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
     with explained(other.name), other.engine.connect() as theirs:
@@ -126,9 +126,9 @@ def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: Taken) ->
     with explained(store.name):
         with store.engine.connect() as ours:
             arrivals.meet(ours, runs, events)
-        merge.take_runs(store.engine, store.name, (other.record(id) for id, _ in runs), arrivals, taken)
+        merge.import_runs(store.engine, store.name, (other.record(id) for id, _ in runs), arrivals, taken)
         with other.engine.connect() as theirs, writing(store.engine).begin() as ours:
-            merge.take_other_rows(ours, theirs, arrivals, taken)
+            merge.import_other_rows(ours, theirs, arrivals, taken)
 
 
 def backup(store: Store, file: Path) -> str:

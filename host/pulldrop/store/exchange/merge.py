@@ -28,9 +28,11 @@ RUNS_AT_ONCE = 500
 
 
 @dataclass(slots=True)
-class Taken:
-    """What came of it: runs that were new, completed or here already; other rows that were new; in words what was
-    refused, and which parts have another id here.
+class ImportResult:
+    """Counts of new, completed and already known runs, and of other new rows.
+
+    `refused`: the reason for each refusal, a sentence each; `renamed`: parts that have another id here, so that a label
+    is to be written anew.
     """
 
     new: int = 0
@@ -41,7 +43,9 @@ class Taken:
     renamed: list[str] = field(default_factory=list)
 
 
-def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
+def import_runs(
+    engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: ImportResult
+) -> None:
     """Keep whole records, some in each transaction; every one of a transaction is kept, or none."""
     batch: list[RunRecord] = []
     for record in records:
@@ -54,7 +58,7 @@ def take_runs(engine: Engine, store: str, records: Iterable[RunRecord], arrivals
 
 
 @contextmanager
-def _undisturbed() -> Iterator[None]:
+def _gc_paused() -> Iterator[None]:
     """Without Python's search for cycles: rows make none, and it would walk through all records again and again."""
     before = gc.isenabled()
     gc.disable()
@@ -65,8 +69,8 @@ def _undisturbed() -> Iterator[None]:
             gc.enable()
 
 
-def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: Taken) -> None:
-    with _undisturbed(), writing(engine).begin() as connection:
+def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: ImportResult) -> None:
+    with _gc_paused(), writing(engine).begin() as connection:
         here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
         kept = set(connection.execute(here).scalars())
         batch = _Batch(connection, records, arrivals)
@@ -128,7 +132,7 @@ class _Batch:
             self._sums.put(self.connection)
 
 
-def _compare(batch: _Batch, store: str, record: RunRecord, taken: Taken) -> None:
+def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) -> None:
     """A run of this id is here: the same, the beginning of this one, or more of it; else it is refused."""
     kept = read.record(batch.connection, store, record.run)
     shorter = min(len(kept.judged), len(record.judged))
@@ -171,7 +175,7 @@ def _part(row: chain.Values, births: Mapping[str, tuple[str, ...]]) -> Part:
     return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
 
 
-def take_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: Taken) -> None:
+def import_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: ImportResult) -> None:
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
     sums, here = _take_parts(ours, theirs, arrivals, bundle)
@@ -220,7 +224,12 @@ def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.
 
 
 def _take_counted(
-    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+    ours: Connection,
+    theirs: Connection,
+    table: Table,
+    here: Mapping[str, str],
+    bundle: chain.Bundle,
+    taken: ImportResult,
 ) -> None:
     """Rows whose key is only a count: the same content is the same row."""
     kept = {_content(row) for row in ours.execute(select(table)).mappings()}
@@ -237,7 +246,12 @@ def _content(row: chain.Values) -> tuple[object, ...]:
 
 
 def _take_named(
-    ours: Connection, theirs: Connection, table: Table, here: Mapping[str, str], bundle: chain.Bundle, taken: Taken
+    ours: Connection,
+    theirs: Connection,
+    table: Table,
+    here: Mapping[str, str],
+    bundle: chain.Bundle,
+    taken: ImportResult,
 ) -> None:
     """Rows with a name of their own: what has this name here must be the same."""
     names = chain.key_of(table)
@@ -258,7 +272,7 @@ def _says_nothing(table: Table, row: chain.Values) -> bool:
     return bool(named) and f'"name":"{row["part"]}"' in row["body"]
 
 
-def _run_is_here(ours: Connection, table: Table, row: chain.Values, taken: Taken) -> bool:
+def _run_is_here(ours: Connection, table: Table, row: chain.Values, taken: ImportResult) -> bool:
     """Whether the run that a row points to was taken in; a row may point to none."""
     run = row.get("run")
     if run is None or ours.execute(select(tables.run.c.id).where(tables.run.c.id == run)).first():

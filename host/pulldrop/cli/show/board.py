@@ -1,0 +1,81 @@
+"""A board on the terminal: who it is, how it stands, and the checks of its self-test."""
+
+from rich.console import Console
+from rich.text import Text
+
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
+from pulldrop.measure.self_test.check import Check
+from pulldrop.model.bench.identity import Identity
+
+SLOW_MS = 8.0
+LOADERS = {
+    False: "clears the causes of a reset, or has none to clear",
+    True: "OLD, or none: a watchdog reset may hang the board for good; put the newer one on it (hardware/guide.md)",
+}
+
+
+def _about_kept(kept: KeptCalibration, board: Identity) -> str:
+    if board.kind == "virtual":
+        return "none: a virtual board forgets; those of the store: pulldrop calibrate show"
+    if not kept.memory:
+        return "this board has no memory for one"
+    if kept.taken_at is None or kept.good_until is None:
+        return kept.trouble or "none; make one: pulldrop calibrate"
+    until = f"good until {kept.good_until:%Y-%m-%d}"
+    if kept.old:
+        until = f"TOO OLD since {kept.good_until:%Y-%m-%d}; calibrate again: pulldrop calibrate"
+    without = f"; without {', '.join(kept.left_out)}" if kept.left_out else ""
+    return f"of {kept.taken_at:%Y-%m-%d}{without}, {until}"
+
+
+def show_list(out: Console, found: tuple[Identity, ...]) -> None:
+    """A line for each board that answers."""
+    table = screen.table("port", "kind", "build", "number", "firmware", "load supply")
+    for one in found:
+        table.add_row(one.port, one.kind, one.build, str(one.serial), one.firmware, "yes" if one.load_supply else "no")
+    out.print(table)
+
+
+def show_info(out: Console, answer: BoardAnswer) -> None:
+    """One board."""
+    who, status = answer.board, answer.status
+    if who.simulated:
+        screen.simulated(out, who.kind)
+    load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
+    build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
+    line = "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"
+    if who.round_trip_ms:
+        line = f"{who.round_trip_ms:g} ms there and back, {line}"
+    rows = [
+        ("board", f"{who.kind}, number {who.serial}" + (f", at {who.port}" if who.port else "")),
+        ("firmware", f"{who.firmware}, message schema {who.schema_hash:08x}"),
+        ("last reset", who.reset_cause),
+        ("boot loader", LOADERS[who.old_loader]),
+        ("line", line),
+        ("build", build),
+        ("load supply", load),
+        *([("coil converter", f"MCP4725 at {who.dac_address}")] if who.dac_address else []),
+        ("emergency stop", "pressed" if status.emergency_stop else "released"),
+        ("latched trip", status.trip.name.lower().replace("_", " ")),
+        ("outputs", "something is energised" if status.on else "all off"),
+        ("bad frames", str(status.bad_frames)),
+        ("up for", f"{status.uptime_ms / 1000:.1f} s"),
+    ]
+    if answer.calibration:
+        rows.append(("calibration kept", _about_kept(answer.calibration, who)))
+    table = screen.table("", "")
+    table.show_header = False
+    for row in rows:
+        table.add_row(*row)
+    out.print(table)
+
+
+def show_check(out: Console, check: Check) -> None:
+    """One check of a self-test."""
+    shapes = {"ok": "[+]", "wrong": "[X]", "noted": "[.]", "not done": "[ ]"}
+    tones = {"ok": "bold bright_blue", "wrong": "bold dark_orange"}
+    said = Text(f"{check.title}: {check.found}\n")
+    said.append(f"expected: {check.expected}", style="dim")
+    word = f"{shapes[check.state]} {check.state}"
+    out.print(screen.beside(word, said, width=12, style=tones.get(check.state, "bold")))

@@ -1,0 +1,91 @@
+"""Parts on the terminal: lists of them and of their runs, one part whole."""
+
+from rich.console import Console
+from rich.text import Text
+
+from pulldrop.cli.show import result, screen
+from pulldrop.jobs.parts.keep import EVENT_SHOWN, PartView
+from pulldrop.model.part.event import PartEvent
+from pulldrop.model.raw import Frozen
+from pulldrop.model.run.record import RunRecord
+from pulldrop.store import RunLine
+
+
+class PartAnswer(Frozen):
+    """Of `parts show`: the part, what happened to it, its runs from the oldest on, and the whole of the last one."""
+
+    part: PartView
+    events: tuple[PartEvent, ...]
+    runs: tuple[RunLine, ...]
+    last: RunRecord | None
+
+
+def show_whole(out: Console, answer: PartAnswer) -> None:
+    """One part."""
+    if answer.part.simulated:
+        screen.simulated(out, answer.last.board.kind if answer.last else "virtual or emulated")
+    _show_card(out, answer.part)
+    _show_happened(out, answer.events)
+    if answer.last is None:
+        out.print("Never tested.")
+        return
+    _show_runs(out, answer.runs)
+    out.print(f"\nThe last run, {answer.last.run}:")
+    result.show_result(out, answer.last)
+    for line in answer.last.warnings:
+        out.print(screen.beside("!", line, width=2))
+
+
+def _show_card(out: Console, one: PartView) -> None:
+    card = one.card
+    about = "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
+    out.print(f"Part {one.part.id}: {about or 'nothing noted about it'}")
+    rows = (("printed", card.printed), ("sheet", card.sheet), ("where", one.place), ("also", ", ".join(one.also)))
+    for word, text in rows:
+        if text:
+            out.print(screen.beside(word, text, width=8))
+
+
+def _show_happened(out: Console, events: tuple[PartEvent, ...]) -> None:
+    if not events:
+        return
+    gone = {one.withdraws for one in events}
+    table = screen.table("date", "what", "where", "said", "event")
+    for one in events:
+        what = f"{one.kind} {one.withdraws[-EVENT_SHOWN:]}" if one.withdraws else one.kind
+        what += ", withdrawn" if one.id in gone else ""
+        table.add_row(f"{one.at:%Y-%m-%d}", what, one.place, one.text or one.photo[:16], one.id[-EVENT_SHOWN:])
+    out.print(table)
+
+
+def show_all(out: Console, found: tuple[PartView, ...]) -> None:
+    """Every part of the store."""
+    if found:
+        show_list(out, found)
+    else:
+        out.print("There is no part yet. Try: pulldrop demo")
+
+
+def show_list(out: Console, found: tuple[PartView, ...]) -> None:
+    """A line for each part, with its last verdict."""
+    table = screen.table("part", "last verdict", "runs", "last tested", "about")
+    for one in found:
+        where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
+        about = "; ".join(text for text in (one.card.kind, where) if text)
+        about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
+        table.add_row(
+            one.part.id,
+            screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
+            str(one.runs),
+            f"{one.last.started:%Y-%m-%d %H:%M}" if one.last else "",
+            about,
+        )
+    out.print(table)
+
+
+def _show_runs(out: Console, runs: tuple[RunLine, ...]) -> None:
+    table = screen.table("started", "verdict", "protocol", "run")
+    for line in runs:
+        word = screen.verdict(line.overall, line.mark)
+        table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, f"{line.protocol} {line.protocol_version}", line.run)
+    out.print(table)

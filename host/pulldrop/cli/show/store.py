@@ -1,0 +1,67 @@
+"""The store on the terminal: what it holds, whether it is whole, what an import and a later judgement gave."""
+
+from rich.console import Console
+
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.answers import BackupAnswer
+from pulldrop.model import words
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.run.judgement import Judgement
+from pulldrop.store import Info, Verified
+from pulldrop.store.exchange.merge import ImportResult
+
+
+def show_info(out: Console, found: Info) -> None:
+    """Where the store is, and how much it holds."""
+    table = screen.table("what", "")
+    table.add_row("store", f"{found.store} ({found.database}, version {found.version} of the tables)")
+    table.add_row("holds", f"{found.parts} parts, {found.runs} runs, {found.measurements} measurements")
+    table.add_row("size", f"{found.bytes / 1e6:.1f} MB")
+    table.add_row("chain", f"{found.entries} entries; head {found.head}")
+    out.print(table)
+
+
+def show_verified(out: Console, found: Verified) -> None:
+    """What was found, and the head to note."""
+    for finding in found.findings:
+        out.print(f"- {finding}")
+    if found.findings:
+        out.print(f"{len(found.findings)} findings in {found.entries} entries. Bring back a backup, or ask who did it.")
+    else:
+        out.print(f"All {found.rows} rows of {found.entries} entries are as they were written.")
+    out.print(f"Head: {found.head} (note it elsewhere, and give it to --head later)")
+
+
+def show_backup(out: Console, answer: BackupAnswer) -> None:
+    """Where a backup lies."""
+    out.print(f"The store {answer.store} is backed up in {answer.file}, up to entry {answer.head}.")
+
+
+def show_restored(out: Console, answer: BackupAnswer) -> None:
+    """What the store is now, and where the former one went."""
+    out.print(f"The store {answer.store} is {answer.file} again, up to entry {answer.head}.")
+    if answer.moved_to:
+        out.print(f"What was there before is now {answer.moved_to}.")
+
+
+def show_import(out: Console, answer: ImportResult) -> None:
+    """Each thing that was refused or renamed, and how many rows came in."""
+    for said in (*answer.refused, *answer.renamed):
+        out.print(f"- {said}")
+    out.print(
+        f"Runs: {answer.new} new, {answer.completed} completed, {answer.known} here already. "
+        f"Other rows: {answer.other} new. Refused: {len(answer.refused)}."
+    )
+
+
+def show_judgement(out: Console, judgement: Judgement, before: str) -> None:
+    """A later judgement beside the verdict of the run itself, `before`."""
+    if judgement.simulated:
+        out.print("SIMULATED")
+    table = screen.table("measurement", "outcome", "why")
+    for one in judgement.decisions:
+        table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
+    out.print(table)
+    word = judgement.verdict
+    out.print(f"{words.look(word.overall).sign} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
+    out.print(f"{word.found} {word.means} {word.next}")
