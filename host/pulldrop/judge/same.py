@@ -34,6 +34,7 @@ DEPENDENT = 0.9
 independent ones would; the logarithm of their ratio is shortened to this share (assumed)."""
 ASK_FROM = 10.0
 """Odds from which it is worth a person's look."""
+MOST_SHOWN = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,17 @@ class Lot:
     def of(cls, crate: Sequence[Values]) -> "Lot":
         """From the values of every part."""
         return cls(len(crate), {id: _population(id, crate) for id in USUAL_SPREAD})
+
+
+def told_apart_by(values: Mapping[str, tuple[float, float]]) -> Values:
+    """Of values with their expanded uncertainties those that tell parts apart, with standard ones."""
+    return {id: (value, wide / 2) for id, (value, wide) in values.items() if id in USUAL_SPREAD}
+
+
+def in_words(odds: float) -> str:
+    """`300 to 1`, or `more than 1,000,000 to 1`."""
+    more = "more than " if odds > MOST_SHOWN else ""
+    return f"{more}{float(f'{min(odds, MOST_SHOWN):.1g}'):,.0f} to 1"
 
 
 def odds(now: Values, before: Values, lot: Lot) -> float:

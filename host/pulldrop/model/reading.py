@@ -88,6 +88,12 @@ class Reading(Frozen):
     raw: tuple[Raw, ...] = ()
 
     @property
+    def number(self) -> float:
+        """The value of a reading that is no state."""
+        assert self.value is not None
+        return self.value
+
+    @property
     def standard_uncertainty(self) -> float:
         """Root of the sum of squares of the budget, in the reading's unit."""
         return math.sqrt(sum(t.u**2 for t in self.budget))

@@ -1,5 +1,6 @@
 """Outcomes of single measurements and of a whole run, in the words a person sees."""
 
+from collections.abc import Iterable
 from enum import StrEnum
 
 from pulldrop.model.limit import Limit
@@ -30,6 +31,10 @@ class Overall(StrEnum):
     BENCH_TROUBLE = "bench trouble"
 
 
+SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
+"""Verdicts of runs whose readings say nothing about the part: the bench or a hand came between."""
+
+
 def with_mark(overall: Overall, mark: Mark | None) -> str:
     """A verdict's word, with its mark if it has one."""
     return f"{overall}, {mark}" if mark else str(overall)
@@ -47,6 +52,12 @@ class Judged(Frozen):
     finding: Reading | NotTested
     limit: Limit | None = None
     grade: Grade | None = None
+
+
+def numbers(judged: Iterable[Judged]) -> dict[str, Reading]:
+    """By id: the readings that are one number, neither a bound nor a state."""
+    found = (one.finding for one in judged)
+    return {one.id: one for one in found if isinstance(one, Reading) and one.value is not None and one.bound == "="}
 
 
 class Verdict(Frozen):

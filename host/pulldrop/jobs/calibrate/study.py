@@ -14,16 +14,14 @@ from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.judge.study import Components, TooSmall, analyse, by_ranges, in_words, meaning
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import Frozen
-from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import Part, RunRecord
-from pulldrop.model.verdict import Overall
+from pulldrop.model.verdict import SAYS_NOTHING, numbers
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.store import Store
 
 BASE = "good-12v-changeover"
-CUT_SHORT = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 
 
 class StudyLine(Frozen):
@@ -108,7 +106,7 @@ def _varied(seed: int, number: int) -> Specimen:
 
 
 def _whole_runs(store: Store, part: str) -> list[RunRecord]:
-    runs = [store.record(line.run) for line in store.runs(part) if line.overall not in CUT_SHORT]
+    runs = [store.record(line.run) for line in store.runs(part) if line.overall not in SAYS_NOTHING]
     if not runs:
         raise TooSmall(f"part {part} has no run that came to its end. Test it first.")
     return runs
@@ -125,21 +123,14 @@ def _by_operator(runs: list[RunRecord], like: RunRecord) -> dict[str, list[RunRe
 
 def _lines(table: list[list[list[RunRecord]]]) -> tuple[StudyLine, ...]:
     """Every measurement that has a number in all of the runs."""
-    values = [[[_numbers(run) for run in cell] for cell in part] for part in table]
+    values = [[[numbers(run.judged) for run in cell] for cell in part] for part in table]
     common = set.intersection(*(set(run) for part in values for cell in part for run in cell))
     lines = []
     for id in MEASUREMENTS:
         if id in common:
-            of_id = [[[run[id] for run in cell] for cell in part] for part in values]
+            of_id = [[[run[id].number for run in cell] for cell in part] for part in values]
             anova = analyse(of_id)
             unit = MEASUREMENTS[id].unit
             told = dict(words=in_words(anova), means=meaning(anova))
             lines.append(StudyLine(measurement=id, unit=unit, anova=anova, paper=by_ranges(of_id), **told))
     return tuple(lines)
-
-
-def _numbers(run: RunRecord) -> dict[str, float]:
-    found = (one.finding for one in run.judged)
-    return {
-        one.id: one.value for one in found if isinstance(one, Reading) and one.value is not None and one.bound == "="
-    }

@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 
 from pulldrop.jobs.parts.fleet_lines import of_lines
-from pulldrop.jobs.parts.health import SAYS_NOTHING, of_history
+from pulldrop.jobs.parts.health import of_history
 from pulldrop.jobs.parts.keep import PartView, view_of
 from pulldrop.judge import fleet as judge
 from pulldrop.judge.wear import LEAST
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.verdict import SAYS_NOTHING
 from pulldrop.store import History, NotKept, PartLine, Point, Store
 
 Follow = Callable[[tuple[PartView, ...]], Iterable[PartView]]

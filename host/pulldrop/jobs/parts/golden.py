@@ -7,9 +7,11 @@ import math
 from datetime import datetime
 
 from pulldrop.model.bench.kit import Golden
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import numbers
 from pulldrop.store import Store, StoreError
 
 STEADY = (
@@ -61,19 +63,13 @@ def with_drift(store: Store, record: RunRecord) -> RunRecord:
 
 
 def _steady(record: RunRecord) -> dict[str, Reading]:
-    found = (one.finding for one in record.judged)
-    return {one.id: one for one in found if isinstance(one, Reading) and one.id in STEADY and _number(one)}
-
-
-def _number(one: Reading) -> bool:
-    return one.value is not None and one.bound == "="
+    return {id: one for id, one in numbers(record.judged).items() if id in STEADY}
 
 
 def _moved(before: Reading, now: Reading) -> str:
-    assert before.value is not None and now.value is not None
     allowed = math.hypot(before.expanded_uncertainty, now.expanded_uncertainty)
-    if abs(now.value - before.value) <= allowed:
+    if abs(now.number - before.number) <= allowed:
         return ""
-    was, reads = show(before.value, before.unit), show(now.value, now.unit)
-    words = before.id.replace("_", " ").replace("20c", "at 20 degC")
-    return f"{words}: {was} then, {reads} now; at most {show(allowed, now.unit)} apart was expected."
+    was, reads = show(before.number, before.unit), show(now.number, now.unit)
+    title = MEASUREMENTS[before.id].title
+    return f"{title}: {was} then, {reads} now; at most {show(allowed, now.unit)} apart was expected."

@@ -9,12 +9,10 @@ from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit,
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind
-from pulldrop.model.verdict import Outcome, Overall
-from pulldrop.store import NotKept, RunLine, Store
+from pulldrop.model.verdict import SAYS_NOTHING, Outcome
+from pulldrop.store import NotKept, Store
 from pulldrop.store.views.overview import History
 
-SAYS_NOTHING = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
-"""Runs whose readings are shown with the run and are compared with nothing: the bench or a hand came between."""
 MOST_SAID = 3
 
 
@@ -39,15 +37,14 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         now=now,
         card=one.card,
         place=one.place,
-        runs=tuple(_mark(run) for run in history.runs),
+        runs=tuple(
+            RunMark(run=run.run, at=run.started, overall=run.overall, protocol=run.protocol, mark=run.mark)
+            for run in history.runs
+        ),
         events=events,
         findings=tuple(worst_first),
         says=(*_failed(history), *_says(worst_first)),
     )
-
-
-def _mark(run: RunLine) -> RunMark:
-    return RunMark(run=run.run, at=run.started, overall=run.overall, protocol=run.protocol, mark=run.mark)
 
 
 def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest
+from pulldrop.judge import same
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
 from pulldrop.model.part.relay import Form
@@ -260,10 +260,15 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     own = everything[part]
     if own.last is None:
         raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. Test it first.")
-    others = [one for one in everything.values() if _comparable(one, own)]
-    values = _values(store, [own.last.run, *(one.last.run for one in others if one.last)])
+    others = [
+        one
+        for one in everything.values()
+        if one.last and one.part.id != part and (one.simulated, one.part.form) == (own.simulated, own.part.form)
+    ]
+    runs = [own.last.run, *(one.last.run for one in others if one.last)]
+    values = {run: same.told_apart_by(of) for run, of in store.values(runs).items()}
     prints = {number: values[one.last.run] for number, one in enumerate(others) if one.last}
-    while found := likeliest(values[own.last.run], prints):
+    while found := same.likeliest(values[own.last.run], prints):
         other = others[found[0]]
         if not own.simulated or _specimen(store, other) == _specimen(store, own):
             return PartLikeness(other, found[1])
@@ -277,16 +282,13 @@ def _specimen(store: Store, one: PartView) -> str:
 
 EVENT_SHOWN = 4
 """So many characters at the end of an event's id tell it from the others of its part."""
-MOST_SHOWN = 1_000_000
 MOST_READ = 200
 """Parts whose events are read for a word that their cards do not have: what is found in more is no answer."""
 
 
 def in_words(found: PartLikeness) -> str:
     """`part 4K7 (mini changeover, bus 12): odds 300 to 1`."""
-    odds = f"{float(f'{min(found.odds, MOST_SHOWN):.1g}'):,.0f}"
-    more = "more than " if found.odds > MOST_SHOWN else ""
-    return f"part {found.part.part.id} ({_about(found.part)}): odds {more}{odds} to 1"
+    return f"part {found.part.part.id} ({_about(found.part)}): odds {same.in_words(found.odds)}"
 
 
 def known_already(store: Store, record: RunRecord) -> str:
@@ -300,16 +302,3 @@ def known_already(store: Store, record: RunRecord) -> str:
         f"This looks like {in_words(found)}. If it is, its history goes on with: pulldrop parts join"
         f" {record.part.id} {found.part.part.id}"
     )
-
-
-def _comparable(other: PartView, own: PartView) -> bool:
-    same_kind = other.simulated == own.simulated and other.part.form == own.part.form
-    return other.part.id != own.part.id and other.last is not None and same_kind
-
-
-def _values(store: Store, runs: list[str]) -> dict[str, Values]:
-    """By run: value and standard uncertainty of what parts are told apart by."""
-    return {
-        run: {id: (value, wide / 2) for id, (value, wide) in of.items() if id in USUAL_SPREAD}
-        for run, of in store.values(runs).items()
-    }

@@ -16,12 +16,11 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.step import Step
-from pulldrop.model.verdict import Judged, Overall
+from pulldrop.model.verdict import SAYS_NOTHING
 from pulldrop.store import Store, StoreError
 
 UNITS = {"coil": "V", "at": "V", "full": "V", "load": "A", "time": "s"}
 """Settings of a step that change what it measures, apart from the clamp; the others only change how well."""
-NO_SAY = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
 
 
 class NotToBeJudged(StoreError):
@@ -41,7 +40,10 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
         at=now,
         simulated=record.simulated,
         plan=plan,
-        decisions=tuple(_decision(one) for one in judged),
+        decisions=tuple(
+            Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)
+            for one in judged
+        ),
         faults=faults,
         verdict=verdict(plan, judged, "complete", faults=faults),
         software=f"pulldrop {__version__}",
@@ -51,12 +53,8 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
     return judgement
 
 
-def _decision(one: Judged) -> Decision:
-    return Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)
-
-
 def _refuse(record: RunRecord, plan: Plan) -> None:
-    if record.ended is None or record.verdict.overall in NO_SAY:
+    if record.ended is None or record.verdict.overall in SAYS_NOTHING:
         raise NotToBeJudged(
             f"The run {record.run} ended as '{record.verdict.overall}', so it says nothing about the part; "
             "a run that came to its end was expected. Test the part again."

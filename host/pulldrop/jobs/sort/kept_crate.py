@@ -12,15 +12,22 @@ class NoCrate(Exception):
     """There is no such crate; the message says what there is."""
 
 
+def heads(store: Store, name: str = "") -> list[CrateHead]:
+    """The crate of this name, or every crate without one. Raises NoCrate."""
+    every = store.all_crates()
+    found = [head for head in every if name in ("", head.name)]
+    if not every:
+        raise NoCrate("No crate was sorted yet. Begin one with: pulldrop sort NAME")
+    if not found:
+        listed = ", ".join(head.name for head in every)
+        raise NoCrate(f"There is no crate '{name[:40]}'. There are: {listed}.")
+    return found
+
+
 def kept_view(store: Store, name: str = "") -> CrateView:
     """The crate of this name, without one the crate in which something happened last. Raises NoCrate."""
-    heads = store.all_crates()
-    if not heads:
-        raise NoCrate("No crate was sorted yet. Begin one with: pulldrop sort NAME")
-    found = [head for head in heads if name in ("", head.name)]
-    if not found:
-        raise NoCrate(f"There is no crate '{name}'. There are: {', '.join(head.name for head in heads)}.")
-    head, events = max(((head, store.crate_events(head.name)) for head in found), key=lambda one: _touched(*one))
+    found = [(head, store.crate_events(head.name)) for head in heads(store, name)]
+    head, events = max(found, key=lambda one: _touched(*one))
     return _view(head, events)
 
 
@@ -29,8 +36,7 @@ def _touched(head: CrateHead, events: tuple[CrateEvent, ...]) -> datetime:
 
 
 def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
-    ledger = Ledger(events)
-    count = len(ledger.parts)
+    ledger, touched = Ledger(events), _touched(head, events).astimezone(UTC)
     return CrateView(
         version=len(events) + 1,
         simulated=head.simulated,
@@ -40,13 +46,9 @@ def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
         board="",
         stage=Stage.ENDED,
         number=ledger.next_number,
-        word=f"{count} sorted",
-        sentence=f"The crate as it is kept. Something happened to it last at {_when(_touched(head, events))}.",
+        word=f"{len(ledger.parts)} sorted",
+        sentence=f"The crate as it is kept. Something happened to it last at {touched:%H:%M:%S UTC on %d %B %Y}.",
         tally=ledger.tally,
         last=ledger.newest,
         cautions=(DECIDE,),
     )
-
-
-def _when(moment: datetime) -> str:
-    return f"{moment.astimezone(UTC):%H:%M:%S UTC on %d %B %Y}"

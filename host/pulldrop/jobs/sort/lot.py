@@ -2,26 +2,22 @@
 
 from collections.abc import Iterable
 
-from pulldrop.jobs.sort.kept_crate import NoCrate
+from pulldrop.jobs.sort.kept_crate import NoCrate, heads
 from pulldrop.jobs.sort.ledger import Ledger
 from pulldrop.judge.lot import USABLE, causes, spread
 from pulldrop.model.crate.crate import Placed
 from pulldrop.model.crate.lot import Lot, Value, ValueSpread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import numbers
 from pulldrop.store import Store
 
 
 def lot(store: Store, name: str) -> Lot:
     """The crate of this name. Raises NoCrate, also when nothing was sorted into it."""
-    heads = {head.name: head for head in store.all_crates()}
-    if name not in heads:
-        listed = ", ".join(heads) or "none yet; begin one with: pulldrop sort NAME"
-        raise NoCrate(f"There is no crate '{name[:40]}'. There are: {listed}.")
-    head = heads[name]
-    events = store.crate(head.name, head.simulated, head.begun)[1]
+    (head,) = heads(store, name)
+    events = store.crate_events(name)
     ledger = Ledger(events)
     if not ledger.parts:
         raise NoCrate(f"Nothing was sorted into the crate {name} yet. Go on with: pulldrop sort '{name}'")
@@ -43,12 +39,12 @@ def _spreads(parts: tuple[Placed, ...], runs: dict[int, RunRecord]) -> tuple[Val
     values: dict[str, list[Value]] = {}
     limits: dict[str, list[Limit | None]] = {}
     for part in parts:
-        for judged in runs[part.number].judged if part.number in runs else ():
-            found = judged.finding
-            if isinstance(found, Reading) and found.value is not None and found.bound == "=":
-                one = Value(number=part.number, value=found.value, usable=part.bin in USABLE)
-                values.setdefault(judged.id, []).append(one)
-                limits.setdefault(judged.id, []).append(judged.limit)
+        judged = runs[part.number].judged if part.number in runs else ()
+        limited = {one.id: one.limit for one in judged}
+        for id, found in numbers(judged).items():
+            one = Value(number=part.number, value=found.number, usable=part.bin in USABLE)
+            values.setdefault(id, []).append(one)
+            limits.setdefault(id, []).append(limited[id])
     return tuple(spread(id, values[id], limits[id]) for id in MEASUREMENTS if id in values)
 
 

@@ -24,7 +24,7 @@ from pulldrop.model.quantity import show as shown
 from pulldrop.model.reading import NotTested, Reading, needless
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import Part, RunRecord
-from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, numbers
 from pulldrop.store import Entry, Store
 
 FIGURES = (
@@ -34,8 +34,6 @@ FIGURES = (
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
 """A part of which one walk says little, and what walks tell."""
-NO_WORD = (Overall.INTERRUPTED, Overall.BENCH_TROUBLE)
-"""Runs that say nothing about the part."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
 Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
 """The number of an earlier part that these readings look like, and how much, in words."""
@@ -82,7 +80,7 @@ class Sorted:
 def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) -> Sorted:
     """Screen the part, test it in full if need be, and place it. Raises RunNotKept and StoreError."""
     first = _run(job, job.sorting.screen, board, store, show, likely, final=False)
-    if first.event is not None or not job.keep or first.record.verdict.overall in NO_WORD:
+    if first.event is not None or not job.keep or first.record.verdict.overall in SAYS_NOTHING:
         return first
     again = replace(job, part=first.record.part, cold_ohm=cold_ohm(first.record))
     second = _run(again, job.sorting.full, board, store, show, likely, final=True)
@@ -131,8 +129,8 @@ def _run(
 
 def cold_ohm(record: RunRecord) -> float | None:
     """The coil's ohms before this run, or one before it that handed them on, warmed the part."""
-    told = (one.finding for one in record.judged if one.id == "coil_resistance")
-    return next((one.value for one in told if isinstance(one, Reading) and one.bound == "="), None)
+    cold = numbers(record.judged).get("coil_resistance")
+    return cold.value if cold else None
 
 
 def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
@@ -181,7 +179,7 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     """None when the run says nothing about the part, or, of a screen, not enough."""
     if isinstance(draft.error, Tripped) and draft.error.trip is Trip.OVER_CURRENT:
         return Choice(Bin.LOOK_AGAIN, f"the part made the bench switch off: {draft.error}", True)
-    if draft.verdict.overall in NO_WORD:
+    if draft.verdict.overall in SAYS_NOTHING:
         return None
     if final:
         return choose(sorting.rules, plan, draft.judged, draft.faults)

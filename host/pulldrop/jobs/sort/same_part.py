@@ -5,14 +5,12 @@ Rule: they come from the store, or from a run that is in it; nothing is remember
 
 from collections.abc import Iterable, Sequence
 
-from pulldrop.judge.same import USUAL_SPREAD, Values, likeliest, tells
+from pulldrop.judge.same import USUAL_SPREAD, Values, in_words, likeliest, tells, told_apart_by
 from pulldrop.model.crate.crate import Placed
-from pulldrop.model.reading import Reading
-from pulldrop.model.verdict import Judged
+from pulldrop.model.verdict import Judged, numbers
 from pulldrop.store import Store
 
 NOT_KNOWN_AGAIN = "Mind the number: too little was measured to know it again."
-MOST_SHOWN = 1_000_000
 
 
 class Prints:
@@ -28,7 +26,7 @@ class Prints:
         listed = [one for one in parts if one.run]
         new = [one.run for one in listed if one.run not in self._by_run]
         for run, values in self._store.values(new).items() if new else ():
-            self._by_run[run] = {id: (value, wide / 2) for id, (value, wide) in values.items() if id in USUAL_SPREAD}
+            self._by_run[run] = told_apart_by(values)
         self._by_number = {one.number: self._by_run[one.run] for one in listed}
 
     def warning(self, number: int) -> str:
@@ -37,22 +35,10 @@ class Prints:
 
     def likely(self, judged: Sequence[Judged]) -> tuple[int, str] | None:
         """The number that these readings look like, and how much, in words."""
-        found = likeliest(_values(judged), self._by_number)
-        if found is None:
-            return None
-        number, odds = found
-        shown = f"{float(f'{min(odds, MOST_SHOWN):.1g}'):,.0f}"
-        more = "more than " if odds > MOST_SHOWN else ""
-        return number, f"It looks like number {number}: odds {more}{shown} to 1."
-
-
-def _values(judged: Sequence[Judged]) -> Values:
-    found = (one.finding for one in judged if one.id in USUAL_SPREAD)
-    return {
-        one.id: (one.value, one.expanded_uncertainty / 2)
-        for one in found
-        if isinstance(one, Reading) and one.value is not None and one.bound == "="
-    }
+        read = numbers(one for one in judged if one.id in USUAL_SPREAD)
+        now = told_apart_by({id: (one.number, one.expanded_uncertainty) for id, one in read.items()})
+        found = likeliest(now, self._by_number)
+        return (found[0], f"It looks like number {found[0]}: odds {in_words(found[1])}.") if found else None
 
 
 def nothing(_judged: Sequence[Judged]) -> None:

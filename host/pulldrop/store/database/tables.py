@@ -28,7 +28,8 @@ TEXT = String().with_variant(String(collation="C"), "postgresql")
 LONG = BigInteger().with_variant(Integer, "sqlite")
 
 
-def _text(name: str) -> Column[str]:
+def text(name: str) -> Column[str]:
+    """A column of text that every row fills."""
     return Column(name, TEXT, nullable=False)
 
 
@@ -48,11 +49,11 @@ part = Table(
     _number(),
     Column("id", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
-    _text("kind"),
-    _text("form"),
-    _text("label"),
-    _text("donor"),
-    _text("notes"),
+    text("kind"),
+    text("form"),
+    text("label"),
+    text("donor"),
+    text("notes"),
 )
 
 # Which part an id means, whatever other store gave out the same id: marks that no two parts share. A part has one from
@@ -72,21 +73,21 @@ run = Table(
     Column("id", TEXT, primary_key=True),
     Column("part", Integer, ForeignKey("part.key"), nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
-    _text("started"),
-    _text("protocol"),
+    text("started"),
+    text("protocol"),
     Column("protocol_version", Integer, nullable=False),
-    _text("protocol_sha256"),
-    _text("protocol_text"),
-    _text("rating"),
-    _text("plan"),
-    _text("board_kind"),
+    text("protocol_sha256"),
+    text("protocol_text"),
+    text("rating"),
+    text("plan"),
+    text("board_kind"),
     Column("board_serial", Integer, nullable=False),
-    _text("firmware"),
-    _text("board"),
-    _text("calibration"),
-    _text("software"),
-    _text("operator"),
-    _text("specimen"),
+    text("firmware"),
+    text("board"),
+    text("calibration"),
+    text("software"),
+    text("operator"),
+    text("specimen"),
     Column("seed", Integer),
 )
 
@@ -95,10 +96,10 @@ measurement = Table(
     metadata,
     _run_key(),
     Column("seq", Integer, primary_key=True),
-    _text("id"),
+    text("id"),
     Column("simulated", Boolean, nullable=False),
-    _text("outcome"),
-    _text("reason"),
+    text("outcome"),
+    text("reason"),
     Column("not_tested", TEXT),
     Column("because", TEXT),
     Column("value", Float),
@@ -134,7 +135,7 @@ measurement_raw = Table(
     Column("run", TEXT, primary_key=True),
     Column("seq", Integer, primary_key=True),
     Column("position", Integer, primary_key=True),
-    _text("sha256"),
+    text("sha256"),
     ForeignKeyConstraint(["run", "seq"], ["measurement.run", "measurement.seq"]),
     ForeignKeyConstraint(["run", "sha256"], ["raw.run", "raw.sha256"]),
 )
@@ -143,13 +144,13 @@ run_end = Table(
     "run_end",
     metadata,
     _run_key(),
-    _text("ended"),
+    text("ended"),
     Column("bench_s", Float, nullable=False),
     Column("measurements", Integer, nullable=False),
-    _text("overall"),
-    _text("found"),
-    _text("means"),
-    _text("next"),
+    text("overall"),
+    text("found"),
+    text("means"),
+    text("next"),
     Column("mark", TEXT),
 )
 
@@ -159,9 +160,9 @@ fault = Table(
     metadata,
     _run_key(),
     Column("seq", Integer, primary_key=True),
-    _text("id"),
+    text("id"),
     Column("weight", Float, nullable=False),
-    _text("body"),
+    text("body"),
 )
 
 # The newest of a board's own kind and serial number counts. `record` is the whole of it.
@@ -169,11 +170,11 @@ calibration = Table(
     "calibration",
     metadata,
     _number(),
-    _text("taken_at"),
+    text("taken_at"),
     Column("simulated", Boolean, nullable=False),
-    _text("board_kind"),
+    text("board_kind"),
     Column("board_serial", Integer, nullable=False),
-    _text("record"),
+    text("record"),
 )
 
 # Parts by which a bench is checked; the last row of a part counts.
@@ -183,7 +184,7 @@ golden = Table(
     _number(),
     Column("part", TEXT, nullable=False, index=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False),
-    _text("marked"),
+    text("marked"),
 )
 
 crate = Table(
@@ -191,7 +192,7 @@ crate = Table(
     metadata,
     Column("name", TEXT, primary_key=True),
     Column("simulated", Boolean, nullable=False),
-    _text("begun"),
+    text("begun"),
 )
 
 # What happened to a crate, in order; its tally follows from nothing else. `body` is the whole of an event.
@@ -200,12 +201,12 @@ crate_event = Table(
     metadata,
     Column("crate", TEXT, ForeignKey("crate.name"), primary_key=True),
     Column("seq", Integer, primary_key=True),
-    _text("at"),
-    _text("kind"),
+    text("at"),
+    text("kind"),
     Column("number", Integer, nullable=False),
     Column("run", TEXT, ForeignKey("run.id")),
     Column("bin", TEXT),
-    _text("body"),
+    text("body"),
 )
 
 # What happened to parts besides tests: cards, fitted, removed, cleaned, moved, notes, photos. `at` is when it happened,
@@ -216,10 +217,10 @@ part_event = Table(
     Column("id", TEXT, primary_key=True),
     Column("part", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
-    _text("at"),
-    _text("written"),
-    _text("kind"),
-    _text("body"),
+    text("at"),
+    text("written"),
+    text("kind"),
+    text("body"),
 )
 
 # A text that many runs share, such as a plan, kept once. A column that holds "@" and a digest means the text here.
@@ -227,7 +228,7 @@ document = Table(
     "document",
     metadata,
     Column("sha256", TEXT, primary_key=True),
-    _text("body"),
+    text("body"),
 )
 
 # A later judgement of the readings of a run; the run and its own verdict stay as they are.
@@ -236,17 +237,17 @@ rejudged = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False, index=True),
-    _text("at"),
-    _text("plan"),
-    _text("decisions"),
-    _text("faults"),
-    _text("overall"),
-    _text("found"),
-    _text("means"),
-    _text("next"),
+    text("at"),
+    text("plan"),
+    text("decisions"),
+    text("faults"),
+    text("overall"),
+    text("found"),
+    text("means"),
+    text("next"),
     Column("mark", TEXT),
-    _text("software"),
-    _text("operator"),
+    text("software"),
+    text("operator"),
 )
 
 # The chain: one row for each transaction. `rows` names what it wrote, `hash` covers that and the hash before.
@@ -254,10 +255,10 @@ link = Table(
     "link",
     metadata,
     Column("seq", LONG, primary_key=True, autoincrement=False),
-    _text("at"),
+    text("at"),
     Column("run", TEXT),
-    _text("rows"),
-    _text("hash"),
+    text("rows"),
+    text("hash"),
 )
 
 RECORDS = (

@@ -19,7 +19,7 @@ from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.records import read, rows
-from pulldrop.store.records.parts import DESCRIBED, Parts, births_of
+from pulldrop.store.records.parts import Parts, births_of, part_of
 from pulldrop.store.records.texts import MARK, Texts
 from pulldrop.store.sums import summary
 
@@ -167,12 +167,8 @@ def parts_there(theirs: Connection) -> dict[str, Part]:
     births, found = births_of(theirs), dict[str, Part]()
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
         if row["id"] not in found:
-            found[row["id"]] = _part(row, births)
+            found[row["id"]] = part_of(row, births)
     return found
-
-
-def _part(row: chain.Values, births: Mapping[str, tuple[str, ...]]) -> Part:
-    return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
 
 
 def import_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: ImportResult) -> None:
@@ -202,7 +198,7 @@ def _take_parts(
     here = {id: arrivals.find(parts, one) for id, one in there.items()}
     sums = summary.load(ours, [id for id in here.values() if id not in known])
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
-        one = _part(row, births).model_copy(update={"id": here[row["id"]]})
+        one = part_of(row, births).model_copy(update={"id": here[row["id"]]})
         if one.id not in known:
             sums.describe(parts.row(one, row["simulated"], bundle))
         arrivals.note(parts, there[row["id"]], row["simulated"], bundle)

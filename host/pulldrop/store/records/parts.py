@@ -5,7 +5,7 @@ An id is what a person writes; which part it means is told by its births, which 
 
 import re
 import secrets
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import UTC, datetime
 
 from sqlalchemy import Connection, func, select
@@ -66,9 +66,7 @@ class Parts:
 
     def part(self, row: Values) -> Part:
         """The part that a row describes."""
-        return Part.model_validate(
-            {**{name: row[name] for name in DESCRIBED}, "births": self._births.get(row["id"], ())}
-        )
+        return part_of(row, self._births)
 
     def bear(self, id: str, births: Iterable[str], bundle: Bundle) -> None:
         """Note births of a part, as far as no part has them; one without any gets its own."""
@@ -114,6 +112,11 @@ class Parts:
             self._next_key = chain.next_key(self.connection, tables.part)
         self._next_key += 1
         return self._next_key - 1
+
+
+def part_of(row: Values, births: Mapping[str, tuple[str, ...]]) -> Part:
+    """The part that a row describes; `births`: those of parts by id."""
+    return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
 
 
 def _refuse(part: Part, last: Values | None, simulated: bool) -> None:

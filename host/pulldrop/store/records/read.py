@@ -6,7 +6,7 @@ Rule: a run without an end reads as interrupted, whatever else it holds.
 import hashlib
 import json
 import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -28,7 +28,7 @@ from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store.database import tables
 from pulldrop.store.errors import NotKept
-from pulldrop.store.records.parts import births_of
+from pulldrop.store.records.parts import births_of, part_of
 from pulldrop.store.records.texts import resolve
 from pulldrop.store.sums import joined
 from pulldrop.store.sums.tables import part_now
@@ -130,7 +130,7 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     if end is not None and end.measurements != len(judged):
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
     texts = {name: resolve(connection, getattr(run, name)) for name in SHARED_TEXTS}
-    about = _part(part_row, births_of(connection, [part_row.id]))
+    about = part_of(part_row._mapping, births_of(connection, [part_row.id]))
     return _record(run, texts, about, end, judged, _faults(connection, run_id))
 
 
@@ -161,20 +161,18 @@ def _line(row: Row[Any], run: str, part: str) -> RunLine:
     )
 
 
-def _part(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> Part:
-    told = dict(id=row.id, kind=row.kind, form=row.form, label=row.label, donor=row.donor, notes=row.notes)
-    return Part.model_validate({**told, "births": births.get(row.id, ())})
-
-
 def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLine, ...]:
     """Rows of `part_now` as lines of a list."""
     births = births_of(connection, [row.id for row in rows] if len(rows) < MANY else None)
-    return tuple(_part_line(row, births) for row in rows)
-
-
-def _part_line(row: Row[Any], births: Mapping[str, tuple[str, ...]]) -> PartLine:
-    last = _line(row, row.run, row.id) if row.run else None
-    return PartLine(part=_part(row, births), simulated=row.simulated, runs=row.runs, last=last)
+    return tuple(
+        PartLine(
+            part=part_of(row._mapping, births),
+            simulated=row.simulated,
+            runs=row.runs,
+            last=_line(row, row.run, row.id) if row.run else None,
+        )
+        for row in rows
+    )
 
 
 def _faults(connection: Connection, run_id: str) -> tuple[NamedFault, ...]:

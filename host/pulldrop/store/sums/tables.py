@@ -6,14 +6,9 @@ nothing that a person must be able to believe in ten years is only here.
 
 from sqlalchemy import Boolean, Column, Float, Index, Integer, MetaData, Table
 
-from pulldrop.store.database.tables import TEXT
+from pulldrop.store.database.tables import TEXT, text
 
 metadata = MetaData()
-
-
-def _text(name: str) -> Column[str]:
-    return Column(name, TEXT, nullable=False)
-
 
 # One row a part: its last description and its last run. `overall` is empty while that run has no end.
 part_now = Table(
@@ -22,19 +17,19 @@ part_now = Table(
     Column("id", TEXT, primary_key=True),
     Column("key", Integer, nullable=False),
     Column("simulated", Boolean, nullable=False),
-    _text("kind"),
-    _text("form"),
-    _text("label"),
-    _text("donor"),
-    _text("notes"),
+    text("kind"),
+    text("form"),
+    text("label"),
+    text("donor"),
+    text("notes"),
     Column("runs", Integer, nullable=False),
-    _text("run"),
-    _text("started"),
-    _text("protocol"),
+    text("run"),
+    text("started"),
+    text("protocol"),
     Column("protocol_version", Integer, nullable=False),
-    _text("rating"),
-    _text("board_kind"),
-    _text("operator"),
+    text("rating"),
+    text("board_kind"),
+    text("operator"),
     Column("ended", TEXT),
     Column("overall", TEXT),
     Column("mark", TEXT),
@@ -50,8 +45,8 @@ part_figure = Table(
     Column("part", TEXT, primary_key=True),
     Column("id", TEXT, primary_key=True),
     Column("simulated", Boolean, nullable=False),
-    _text("rating"),
-    _text("unit"),
+    text("rating"),
+    text("unit"),
     Column("readings", Integer, nullable=False),
     Column("first_at", Float, nullable=False),
     Column("first", Float, nullable=False),
