@@ -1,191 +1,32 @@
-"""The bench with one part in its socket: pins in, edges and converter counts out, in simulated time.
+"""The bench with one part in its socket: what its converters and its scan see, as counts.
 
 Rule: nothing above this file knows physics, and nothing below it knows pins.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from math import inf
-from typing import TypeVar
 
 from pulldrop.plant.bench import frontend as fe
-from pulldrop.plant.bench import inputs, scan, wires
-from pulldrop.plant.bench.contact_side import SHORT_OHM, Feeds, Seen, contact_side
-from pulldrop.plant.bench.latent import SOUND
+from pulldrop.plant.bench import scan, wires
+from pulldrop.plant.bench.contact_side import SHORT_OHM
 from pulldrop.plant.bench.pins import Pins as Pins
+from pulldrop.plant.bench.socket import PinEdge as PinEdge
+from pulldrop.plant.bench.socket import Socket
 from pulldrop.plant.network import Element, Resistor
-from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay import terminals
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.relay.suppression import LIMIT_A
-from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.plant.specimen import Specimen
 
-DRY_OHM = 1025.0
-"""1 kohm, and 25 ohm of the pin that feeds it (ATmega328P data sheet, figure of pin driver strength)."""
-THROW_OHM = 0.02
-"""The throw's MOSFET and its wiring (assumed)."""
-FOLLOWER_V = 3.5
-"""An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
 STAR_OHM = 0.02
 """From R30's V- to ground: 0.25 mm2, 0.3 m (hardware/guide.md). The converter's ground lies at its far end."""
-MAKE_S = 5e-3
-"""A throw that was open for longer has been made anew; a shorter opening is bounce."""
-MELT_FREEZES_S = 1e-3
-"""A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
-
-RAIL_V = 20.0
-"""What the coil supply is fed with, for 12 V parts."""
-
-T = TypeVar("T")
-Metal = tuple[float, tuple[float, float], tuple[float, float]]
-"""When the load last changed, how warm the metal of both throws was then, in kelvin, and watts in them since."""
-COLD: Metal = (0.0, (0.0, 0.0), (0.0, 0.0))
-Melt = tuple[float, float, float]
-"""When a throw touched first in this make, when it landed last, and ampere-seconds of load between the two."""
-SOLID: Melt = (-1.0, -1.0, 0.0)
-UNMELTED = (SOLID, SOLID)
 
 
-@dataclass(frozen=True, slots=True)
-class PinEdge:
-    """One change of an edge pin. throw: 0 for NO (87), 1 for NC (87a); closed: the pin is low."""
-
-    time_s: float
-    throw: int
-    closed: bool
-
-
-class Bench:
-    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
+class Bench(Socket):
+    """A socket with everything around it; `seed` as there."""
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
-        self.specimen, self._seed = specimen, seed
-        self.frontend = fe.drawn(seed)
-        if specimen.temperature_c is not None:
-            self.frontend = self.frontend.at(specimen.temperature_c)
-        self.inputs = inputs.drawn(seed)
-        self.relay = self._relay(specimen, seed)
-        self.contacts = (specimen.contact_no, specimen.contact_nc)
-        self._seats = None if seed is None else Chance(seed ^ 0x5EA7)
-        self._seated = self.frontend.seated(self._seats)
+        super().__init__(specimen, seed)
         self._scan = scan.drawn(seed)
-        self.time_s = 0.0
-        self.leads_exchanged = False
-        self.latent, self.stop_pressed = SOUND, False
-        self.wires = wires.WHOLE
-        self.pins = self._arrived = Pins()
-        self._throws_since = 0.0
-        self._chance = Chance(seed or 0)
-        self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
-        self._draws = (self._makes[NO].normal(), self._makes[NC].normal())
-        self._opened_s = (-1.0, -1.0)
-        self._broken = (False, False)
-        self._low = (False, False)
-        self._waiting: tuple[PinEdge, ...] = ()
-        self._warmth = (0.0, 0.0, 0.0)
-        self._metal = COLD
-        self._hot_weld = _hot_weld(specimen)
-        self._melt = UNMELTED
-        self._look(0.0, self.relay.touching)
-
-    def insert(self, specimen: Specimen) -> None:
-        """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
-        self.drive(Pins())
-        self.specimen = specimen
-        self._seated = self.frontend.seated(self._seats)
-        seed = None if self._seed is None else self._chance.state
-        self.relay = self._relay(specimen, seed)
-        self.relay.advance(self.time_s)
-        if self.leads_exchanged:
-            self.relay.exchange_leads()
-        self.contacts = (specimen.contact_no, specimen.contact_nc)
-        self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
-        self._hot_weld = _hot_weld(specimen)
-        self._metal, self._melt = COLD, UNMELTED
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
-
-    def exchange_leads(self, exchanged: bool) -> None:
-        """The leads to 85 and 86 in each other's place, or back in their own, with everything off."""
-        self.drive(Pins())
-        if exchanged != self.leads_exchanged:
-            self.leads_exchanged = exchanged
-            self.relay.exchange_leads()
-
-    def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
-        return Relay(parts(specimen), self.frontend.temperature_c, seed, self.frontend.harness)
-
-    # --- time ---
-
-    def drive(self, pins: Pins) -> None:
-        """New levels from this moment on; edges that they cause come with the next advance."""
-        if pins == self.pins:
-            return
-        self._warmth = (*self.warmth_k(), self.time_s)
-        arrived = wires.arriving(pins, self.wires)
-        if arrived.throws and not self._arrived.throws:
-            self._throws_since = self.time_s
-        self.pins, self._arrived = pins, arrived
-        self._feed_coil()
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
-        self._warm_metal(self.time_s, self.relay.touching)
-
-    def break_wire(self, name: str) -> None:
-        """A wire comes off, or touches its neighbour (`wires.names`); empty: all are mended. Everything off.
-
-        Raises KeyError for no such wire.
-        """
-        self.drive(Pins())
-        self.wires = wires.effect(name) if name else wires.WHOLE
-        self._feed_coil()
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
-
-    def press_stop(self, pressed: bool) -> None:
-        """Press the emergency stop, or release it: it breaks both supplies and tells the board."""
-        self.stop_pressed = pressed
-        self._feed_coil()
-
-    @property
-    def stop_open(self) -> bool:
-        """What the board's stop input is told."""
-        return self.wires.stopped or self.latent.stop_open(self.stop_pressed)
-
-    @property
-    def coil_rail_v(self) -> float:
-        """The rail of the coil supply, 20 V where it is fed."""
-        return RAIL_V if self._coil_fed else 0.0
-
-    @property
-    def _coil_fed(self) -> bool:
-        return self.latent.coil_fed(self.stop_pressed) and not self.wires.no_supply
-
-    def _feed_coil(self) -> None:
-        if self.specimen.layout == "usual":
-            pins = self._arrived
-            fed = self._coil_fed and not self._shorted
-            volts = self.frontend.coil_v(pins.dac) if fed else 0.0
-            self.relay.drive(volts, pins.coil and not self.wires.coil, pins.diode)
-
-    @property
-    def _shorted(self) -> bool:
-        """Whether the coil supply works on a short between 85 and 86: its limit flows, and its volts are gone."""
-        return self.wires.coil_shorted and self._arrived.coil and self._arrived.dac > 0
-
-    def advance(self, until_s: float) -> list[PinEdge]:
-        """Step to `until_s`; edges of the two pins since the last call."""
-        edges, self._waiting = list(self._waiting), ()
-        touching = list(self.relay.told)
-        for at, throw, closed in self.relay.advance(until_s):
-            touching[throw] = closed
-            if closed:
-                self._landed(throw, at)
-            else:
-                self._opened_s = _with(self._opened_s, throw, at)
-            edges += self._look(at, (touching[NO], touching[NC]))
-            self._warm_metal(at, (touching[NO], touching[NC]))
-        self.time_s = until_s
-        if self._melt is not UNMELTED:
-            self._freeze()
-        return edges
 
     def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
         """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each, to which
@@ -200,216 +41,6 @@ class Bench:
     def converter_seed(self) -> int:
         """Of the noise that is drawn outside of the plant."""
         return self._chance.state
-
-    @property
-    def calm(self) -> bool:
-        """Armature and contacts stay as they are, and only warmth changes the current, until something is driven."""
-        return self.relay.quiet
-
-    @property
-    def straight_s(self) -> float:
-        """For so long the coil's current is a straight line to 0.1 converter counts, unless something is driven or
-        begins to move; 0 in motion. It is half of a step at rest: a whole one bends by 0.2 mA, half of it by a quarter
-        of that, and stands off its chord by an eighth of that."""
-        relay = self.relay
-        if relay.quiet:
-            return inf
-        return relay.pace / 2 if relay.mode == "rest" and relay.settled else 0.0
-
-    def closed(self) -> int:
-        """Bits of the throws whose pin is low now."""
-        return self._low[NO] * 1 + self._low[NC] * 2
-
-    def snapshot(self) -> object:
-        """Everything that changes, cheap to take."""
-        return (
-            self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
-        )  # fmt: skip
-
-    def restore(self, snapshot: object) -> None:
-        """Back to a snapshot of this bench."""
-        (
-            relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
-            self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
-        ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
-        self.relay.restore(relay)  # type: ignore[has-type]
-
-    # --- contacts ---
-
-    def _landed(self, throw: int, at: float) -> None:
-        """A new make finds new spots to touch on; a bounce comes down on the old ones, and melts them under load."""
-        made = at - self._opened_s[throw] > MAKE_S
-        if made:
-            self._draws = _with(self._draws, throw, self._makes[throw].normal())
-        if self._hot_weld[throw]:
-            first = at if made else self._melt[throw][0]
-            amps = self._node(throw, True)[1] if self._branches else 0.0
-            self._melt = _with(self._melt, throw, (first, at, amps * (at - first)))
-
-    def _freeze(self) -> None:
-        """What a throw melted while it bounced holds it, with a force in proportion to what flowed then (assumed)."""
-        for throw in (NO, NC):
-            _, landed, ampere_s = self._melt[throw]
-            if ampere_s and self.relay.touching[throw] and self.time_s - landed >= MELT_FREEZES_S:
-                self._melt = _with(self._melt, throw, SOLID)
-                self.relay.stick(throw, ampere_s * self._hot_weld[throw])
-
-    def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
-        """Break films that break, and tell which pins turned over at this moment."""
-        edges, low, broken = [], list(self._low), list(self._broken)
-        touching = self._joined(touching)
-        for throw in (NO, NC):
-            node, amps = self._node(throw, touching[throw])
-            if touching[throw] and not broken[throw] and self.contacts[throw].film_breaks(amps):
-                broken[throw] = True
-                self._broken = (broken[NO], broken[NC])
-                node, amps = self._node(throw, touching[throw])
-            tacks_a = self.specimen.faults.tacks_a
-            if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
-                self.relay.stick(NO, self.specimen.faults.weld_n)
-            if self._pin_low(throw, node, low[throw]) != low[throw]:
-                low[throw] = not low[throw]
-                edges.append(PinEdge(at, throw, low[throw]))
-        self._low = (low[NO], low[NC])
-        return edges
-
-    def _pin_low(self, throw: int, node_v: float, was_low: bool) -> bool:
-        """Level of an edge pin whose terminal stands at `node_v`."""
-        vcc_v = self.frontend.vcc_v
-        pin_v = self.inputs.edge_v(throw, node_v, self._pulled(throw), vcc_v)
-        if self.wires.contact_side:
-            pin_v = self._wired_pin_v(throw, pin_v)
-        return self.inputs.low(pin_v, was_low, vcc_v)
-
-    def _wired_pin_v(self, throw: int, pin_v: float) -> float:
-        """The same with a broken wire: a pin that floats goes where its leakage takes it."""
-        name, vcc_v = ("edge_no", "edge_nc")[throw], self.frontend.vcc_v
-        if name in self.wires.cut:
-            return vcc_v if self.inputs.leak_a[throw] >= 0 else 0.0
-        for pin, output in self.wires.drives:
-            if pin == name:
-                return vcc_v if wires.driven(self.pins, output) else 0.0
-        return self._side(throw, None).pin_v[throw] if self.wires.joined or self.wires.cut else pin_v
-
-    def _side(self, throw: int, touching: bool | None, gain: int = 5) -> Seen:
-        """The contact side with a broken wire; `touching`: that of one throw, if it is not as the relay has it now."""
-        joined = list(self._joined(self.relay.touching))
-        if touching is not None:
-            joined[throw] = touching
-        front, pins = self.frontend, self._arrived
-        ohms = [self._contact_ohm(t) + self._seated.clip_ohm[t] if joined[t] else None for t in (NO, NC)]
-        pulls = [self.inputs.feed_ohm(t, self._pulled(t)) - self.inputs.series_ohm(t) for t in (NO, NC)]
-        loaded = self._branches and self._load_v
-        loads = [1 / self._load_siemens() if loaded and self._throws >> t & 1 else None for t in (NO, NC)]
-        feeds = Feeds(
-            vcc_v=front.vcc_v,
-            dry_ohm=(DRY_OHM if pins.dry & 1 else None, DRY_OHM if pins.dry & 2 else None),
-            pull_ohm=(pulls[NO], pulls[NC]),
-            series_ohm=(self.inputs.series_ohm(NO), self.inputs.series_ohm(NC)),
-            load_v=self._load_v,
-            load_ohm=(loads[NO], loads[NC]),
-            shunt_ohm=front.load_shunt_ohm(0.0),
-        )
-        return contact_side(feeds, (ohms[NO], ohms[NC]), fe.ADS_OHM[gain], self.wires.cut, self.wires.joined)
-
-    def _pulled(self, throw: int) -> bool:
-        return bool(self.pins.pull_ups >> throw & 1)
-
-    def _joined(self, touching: tuple[bool, bool]) -> tuple[bool, bool]:
-        """Whether 87 and 87a of the socket are joined to the common contact, for the contacts that touch."""
-        no, nc = touching
-        form = self.specimen.form
-        return (no and form != "B", no if form == "twin" else nc and form != "A")
-
-    def _contact_ohm(self, throw: int) -> float:
-        throw = NO if self.specimen.form == "twin" else throw
-        rise_k = self._metal_k(throw, self.time_s) if self._metal is not COLD else 0.0
-        return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw], rise_k)
-
-    def _metal_k(self, throw: int, at: float) -> float:
-        """Kelvin by which its load has warmed a throw's metal."""
-        _, rises, watts = self._metal
-        return self.contacts[throw].rise_k(rises[throw], watts[throw], at - self._metal[0])
-
-    def _warm_metal(self, at: float, touching: tuple[bool, bool]) -> None:
-        """From this moment on the throws are heated by what flows in them now; dry currents heat nothing."""
-        if not self._branches and self._metal is COLD:
-            return
-        rises = (self._metal_k(NO, at), self._metal_k(NC, at))
-        watts = (0.0, 0.0)
-        if self._branches:
-            joined = self._joined(touching)
-            amps = [self._node(throw, joined[throw])[1] for throw in (NO, NC)]
-            watts = (amps[NO] ** 2 * self._contact_ohm(NO), amps[NC] ** 2 * self._contact_ohm(NC))
-        self._metal = (at, rises, watts)
-
-    def _node(self, throw: int, touching: bool) -> tuple[float, float]:
-        """Volts of terminal 87 or 87a against ground, and amps through the contact.
-
-        The pull-ups of its edge pin feed a terminal always, with about 20 uA.
-        """
-        if self.wires.contact_side:
-            seen = self._side(throw, touching)
-            return seen.strip_v[throw], seen.amps[throw]
-        bit, pins, front = 1 << throw, self._arrived, self.frontend
-        dry, loaded = bool(pins.dry & bit), bool(self._throws & bit and self._branches)
-        below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
-        if self.specimen.layout == "exchanged":
-            below = scan.COIL_REST_OHM
-        siemens = 1 / (self._contact_ohm(throw) + below) if touching else 0.0
-        dry_s = dry / DRY_OHM + 1 / self.inputs.feed_ohm(throw, self._pulled(throw))
-        feed_a = front.vcc_v * dry_s
-        without_load = feed_a / (dry_s + siemens)
-        if not loaded:
-            return without_load, without_load * siemens
-        load_s = self._load_siemens()
-        node = (feed_a + self._load_v * load_s) / (dry_s + siemens + load_s)
-        node = min(node, max(FOLLOWER_V, without_load))
-        return node, node * siemens
-
-    @property
-    def _branches(self) -> int:
-        """Bits of the branches that conduct."""
-        return self._arrived.branches | self.latent.branches
-
-    @property
-    def _throws(self) -> int:
-        """Bits of the throw transistors that conduct."""
-        if not self._arrived.throws:
-            return self.latent.throws
-        for_s = 0.0 if self.wires.loose else self.time_s - self._throws_since
-        return self.latent.throws_on(self._arrived.throws, for_s)
-
-    @property
-    def _load_v(self) -> float:
-        """The load supply behind the main relay."""
-        fed = self.latent.load_fed(self.stop_pressed) and not self.wires.no_load
-        return self.frontend.load_supply_v if fed else 0.0
-
-    def _load_a(self) -> float:
-        """Amps through the load shunt."""
-        joined = self._joined(self.relay.touching)
-        return sum(self._node(throw, joined[throw])[1] for throw in (NO, NC))
-
-    def warmth_k(self) -> tuple[float, float]:
-        """Kelvin by which their currents have warmed the fast shunt and the load shunt."""
-        fast_k, load_k, since = self._warmth
-        passed = self.time_s - since
-        fast = fe.FAST_SHUNT.rise_k(fast_k, self.relay.circuit().shunt_a, passed)
-        return fast, fe.LOAD_SHUNT.rise_k(load_k, self._load_a(), passed)
-
-    def _load_siemens(self) -> float:
-        branches = sum(
-            1 / (ohm * (1 + error))
-            for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
-            if self._branches & 1 << bit
-        )
-        return 1 / (1 / branches + THROW_OHM)
-
-    # --- converters ---
 
     def adc_volts(self, channel: int) -> float:
         """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
@@ -503,13 +134,3 @@ class Bench:
     def noisy(self, pin_v: float) -> float:
         """The same with one conversion's noise."""
         return scan.pin_v(pin_v, self.frontend, self._chance.normal())
-
-
-def _hot_weld(specimen: Specimen) -> tuple[float, float]:
-    """Newtons by which each ampere-second of bounce welds NO and NC; 0 of a sound throw."""
-    faults = specimen.faults
-    return faults.hot_weld_n_per_as or 0.0, faults.hot_weld_nc_n_per_as or 0.0
-
-
-def _with(pair: tuple[T, T], throw: int, value: T) -> tuple[T, T]:
-    return (value, pair[NC]) if throw == NO else (pair[NO], value)
