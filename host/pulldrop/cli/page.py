@@ -61,10 +61,10 @@ def _view(history: "Store", crate: str) -> "CrateView | None":
 
     try:
         return kept_view(history, crate)
-    except NoCrate as missing:
-        if not crate:
-            return None
-        raise InputError(str(missing)) from missing
+    except NoCrate:
+        if crate:
+            raise
+        return None
 
 
 class Beside:

@@ -135,15 +135,11 @@ def everything(
 
 
 def _lot(crate: str, store: str | None) -> "Lot":
-    from pulldrop.jobs.sort.kept_crate import NoCrate
-    from pulldrop.jobs.sort.lot import lot
+    from pulldrop.jobs.sort.kept_crate import lot
     from pulldrop.store import Store
 
     with Store.open(store) as history:
-        try:
-            return lot(history, crate)
-        except NoCrate as error:
-            raise InputError(str(error)) from error
+        return lot(history, crate)
 
 
 def _check(out: Path, ends: Sequence[str]) -> None:

@@ -14,7 +14,7 @@ from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test.link import carried, linked
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.part.relay import FORMS, Form
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Contact
 from pulldrop.model.run.plan import Plan
@@ -79,9 +79,3 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
             " it home and test it again, or take a rating for normally open parts"
         )
     return ""
-
-
-def goldens(store: Store, simulated: bool, form: Form) -> list[str]:
-    """Golden parts that fit this bench and this kind of crate, the last marked first."""
-    lines = [store.part(one) for one in store.goldens()]
-    return [one.part.id for one in lines if one.simulated == simulated and one.part.form == form]

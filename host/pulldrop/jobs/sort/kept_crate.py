@@ -1,14 +1,21 @@
-"""A crate as the store keeps it, as a view to be looked at: nothing of it can be pressed."""
+"""A crate as the store keeps it: a view where nothing can be pressed, and what its report is made of."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.judge.lot import USABLE, causes, spread
 from pulldrop.model.cautions import DECIDE
-from pulldrop.model.crate.crate import CrateEvent, CrateHead, CrateView, Stage
-from pulldrop.store import Store
+from pulldrop.model.crate.crate import CrateEvent, CrateHead, CrateView, Placed, Stage
+from pulldrop.model.crate.lot import Lot, Value, ValueSpread
+from pulldrop.model.limit import Limit
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import numbers
+from pulldrop.store import Store, StoreError
 
 
-class NoCrate(Exception):
+class NoCrate(StoreError):
     """There is no such crate; the message says what there is."""
 
 
@@ -52,3 +59,47 @@ def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
         last=ledger.newest,
         cautions=(DECIDE,),
     )
+
+
+def lot(store: Store, name: str) -> Lot:
+    """The crate of this name. Raises NoCrate, also when nothing was sorted into it."""
+    (head,) = heads(store, name)
+    events = store.crate_events(name)
+    ledger = Ledger(events)
+    if not ledger.parts:
+        raise NoCrate(f"Nothing was sorted into the crate {name} yet. Go on with: pulldrop sort '{name}'")
+    runs = {part.number: store.record(part.run) for part in ledger.parts if part.run}
+    return Lot(
+        head=head,
+        ended=events[-1].at,
+        parts=ledger.parts,
+        tally=ledger.tally,
+        causes=causes(ledger.parts),
+        spreads=_spreads(ledger.parts, runs),
+        protocols=_once(f"{run.plan.protocol}, version {run.plan.version}" for run in runs.values()),
+        benches=_once(_bench(run) for run in runs.values()),
+        operators=_once(run.operator for run in runs.values() if run.operator),
+    )
+
+
+def _spreads(parts: tuple[Placed, ...], runs: dict[int, RunRecord]) -> tuple[ValueSpread, ...]:
+    values: dict[str, list[Value]] = {}
+    limits: dict[str, list[Limit | None]] = {}
+    for part in parts:
+        judged = runs[part.number].judged if part.number in runs else ()
+        limited = {one.id: one.limit for one in judged}
+        for id, found in numbers(judged).items():
+            one = Value(number=part.number, value=found.number, usable=part.bin in USABLE)
+            values.setdefault(id, []).append(one)
+            limits.setdefault(id, []).append(limited[id])
+    return tuple(spread(id, values[id], limits[id]) for id in MEASUREMENTS if id in values)
+
+
+def _bench(run: RunRecord) -> str:
+    used = run.calibration
+    state = f"calibrated {used.taken_at:%Y-%m-%d}" if used.taken_at else "UNCALIBRATED"
+    return f"{run.board.kind} board {run.board.serial}, firmware {run.board.firmware}, {run.software}, {state}"
+
+
+def _once(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))

@@ -15,10 +15,10 @@ from pulldrop.jobs.parts import golden
 from pulldrop.jobs.run.day import first_today
 from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.sort import fit as sort_check
-from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.jobs.sort.book import Book
 from pulldrop.jobs.sort.one_part import Job, Sorted, cold_ohm, sort_part
 from pulldrop.jobs.sort.picture import Pictures
-from pulldrop.jobs.sort.same_part import Prints, nothing
+from pulldrop.jobs.sort.same_part import nothing
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Setup, Surroundings
 from pulldrop.jobs.sort.still import Emptied, Still
@@ -29,12 +29,12 @@ from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.cautions import before_run
-from pulldrop.model.crate.crate import Bin, Command, Control, CrateEvent, CrateView, Happened, Placed, Stage, Word
+from pulldrop.model.crate.crate import Command, Control, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.run.record import Part, RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.protocol.errors import ProtocolError
-from pulldrop.store import CrateRefused, Entry, Store
+from pulldrop.store import CrateRefused, Store
 from pulldrop.text.problem import BadText
 
 END = (Control.END,)
@@ -57,19 +57,17 @@ class Sorter:
         self._rig = Rig.uncalibrated(board)
         if unfit := sort_check.unfit(board):
             raise CrateRefused(unfit)
-        _, events = store.crate(setup.crate, board.identity.simulated, setup.now())
-        self._ledger = Ledger(events)
+        self._book = Book(store, setup, board.identity.simulated)
+        self._ledger = self._book.ledger
         self._screen = Screen(board.identity, setup.crate, setup.ratings, self._ledger, show)
         self._first_today = first_today(store, board.identity, setup.now())
         self._waiting = Waiting(self._rig, self._screen, around, self._at_once)
         self._use(setup.load(self._ledger.rating) if self._ledger.rating else setup.sorting)
-        self._prints = Prints(store)
-        self._prints.follow(self._ledger.parts)
         self._pictures = Pictures()
         self._before = Look.nothing()
         self._cold_ohm: float | None = None
         self._golden = self._told = ""
-        self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._goldens() else ""
+        self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._book.goldens(self._sorting) else ""
         self._pairs: tuple[Look, Surveyor] | None = None
         self._began_s = 0.0
         self.bench_s: dict[int, float] = {}
@@ -120,7 +118,7 @@ class Sorter:
         if self._ledger.unpulled is None:
             return self._check_empty
         if look(self._rig).empty:
-            self._keep(Happened.PULLED, self._ledger.unpulled)
+            self._book.keep(Happened.PULLED, self._ledger.unpulled)
             return self._check_empty
         return self._ask_like if self._ledger.likeness else self._ask_still
 
@@ -135,7 +133,7 @@ class Sorter:
             self._before = look(self._rig)
             return self._result
         if answer is False:
-            self._keep(Happened.PULLED, number)
+            self._book.keep(Happened.PULLED, number)
             return self._check_empty
         return None
 
@@ -165,7 +163,7 @@ class Sorter:
             if control is Control.END:
                 return None
             if control is Control.SKIP:
-                self._keep(Happened.CHECKED, text="empty; without a link")
+                self._book.keep(Happened.CHECKED, text="empty; without a link")
                 break
             if control is Control.GO:
                 return partial(self._hands_off, "The link then carries 10 A.", self._load_link, self._check_link)
@@ -175,7 +173,7 @@ class Sorter:
         wrong = sort_check.link(self._board, self._store, self._before)
         if wrong:
             return self._stop(wrong)
-        self._keep(Happened.CHECKED, text="empty, and a link")
+        self._book.keep(Happened.CHECKED, text="empty, and a link")
         return self._link_out
 
     def _link_out(self) -> Next | None:
@@ -206,7 +204,7 @@ class Sorter:
     def _insert(self) -> Next | None:
         """Wait until a part is seen, or for a key."""
         self._before, self._pictures, self._cold_ohm, self._pairs = Look.nothing(), Pictures(), None, None
-        self._golden = self._golden_due()
+        self._golden = self._book.golden_due(self._sorting)
         while True:
             self._tell_insert()
             self._began_s, still = self._board.elapsed(), Still()
@@ -219,7 +217,7 @@ class Sorter:
             if control is Control.GO:
                 return self._ask_unseen
             if control is Control.SKIP and self._golden:
-                self._keep(Happened.GOLDEN, text=f"{self._golden}: skipped")
+                self._book.keep(Happened.GOLDEN, text=f"{self._golden}: skipped")
                 self._golden = ""
             elif control is Control.SKIP:
                 self._untested("skipped, not tested")
@@ -289,11 +287,12 @@ class Sorter:
             self._setup.crate, self._ledger.seq + 1, number, part, self._sorting, self._before, self._setup.now,
             self._setup.operator, *self._around.specimen(), keep, self._cold_ohm,
         )  # fmt: skip
-        likely = nothing if again or not keep else self._prints.likely
+        likely = nothing if again or not keep else self._book.prints.likely
         done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
         self._cold_ohm = cold_ohm(done.record)
         if done.event is not None:
-            self._add(done.event)
+            self._book.add(done.event)
+            self._time(number)
         return done
 
     def _follow(self, event: Event, number: int) -> None:
@@ -325,7 +324,7 @@ class Sorter:
         drifted = golden.drift(self._store, record)
         if drifted:
             return self._stop(" ".join(drifted))
-        self._keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
+        self._book.keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
         sentence = f"{self._golden} reads as it did. Take it out."
         return self._insert if self._waiting.until_empty(Stage.RESULT, Word.WELL, sentence) else None
 
@@ -338,9 +337,9 @@ class Sorter:
             return None
         if answer:
             merged = self._ledger.merged(likeness)
-            self._keep(Happened.SAME, likeness.like, run=merged.run, placed=merged)
+            self._book.keep(Happened.SAME, likeness.like, run=merged.run, placed=merged)
         else:
-            self._keep(Happened.OTHER, likeness.number)
+            self._book.keep(Happened.OTHER, likeness.number)
         return self._result
 
     def _result(self) -> Next | None:
@@ -359,7 +358,7 @@ class Sorter:
                 return partial(self._retest, still)
             if control is Control.GO if unseen else gone:
                 if self._ledger.unpulled is not None:
-                    self._keep(Happened.PULLED, self._ledger.unpulled)
+                    self._book.keep(Happened.PULLED, self._ledger.unpulled)
                 return self._insert
 
     def _tell_result(self, placed: Placed | None, go: str) -> None:
@@ -370,7 +369,7 @@ class Sorter:
             )
             return
         left = [f"Not tested: {placed.untested}."] if placed.untested else []
-        told = f"Write {placed.number} on it, put it into {placed.bin}.{self._prints.warning(placed.number)}"
+        told = f"Write {placed.number} on it, put it into {placed.bin}.{self._book.prints.warning(placed.number)}"
         self._screen.tell(
             Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number,
             reasons=placed.reasons, bin=placed.bin, picture=self._pictures.newest, go=go,
@@ -414,9 +413,10 @@ class Sorter:
         """Do what needs no stage of its own; False for any other command."""
         match command.control:
             case Control.NOTE:
-                self._note(command.number or self._ledger.newest[0].number, command.text[:200])
+                number = command.number or self._ledger.newest[0].number
+                self._told = self._book.note(number, command.text[:200]) or self._told
             case Control.UNDO:
-                self._undo()
+                self._told = self._book.undo()
             case Control.RATING:
                 self._change_rating(command.text)
             case _:
@@ -426,56 +426,23 @@ class Sorter:
     def _undoable(self) -> tuple[Control, ...]:
         return (Control.UNDO,) if self._ledger.newest else ()
 
-    def _note(self, number: int, text: str) -> None:
-        if self._ledger.placed(number):
-            self._keep(Happened.NOTED, number, text=text)
-        else:
-            self._told = f"Number {number} was undone meanwhile, so its note is not kept: {text}"
-
-    def _undo(self) -> None:
-        last = self._ledger.newest[0]
-        self._keep(Happened.UNDONE, last.number)
-        self._told = f"Number {last.number} ({last.bin}) is undone: take that part out of its bin and insert it again."
-
     def _change_rating(self, name: str) -> None:
         try:
             self._use(self._setup.load(name))
         except (ProtocolError, BadText) as wrong:
             self._told = str(wrong)
         else:
-            self._keep(Happened.RATING, text=name)
+            self._book.keep(Happened.RATING, text=name)
 
     def _untested(self, why: str) -> None:
-        """A part that is not tested gets a number all the same, and is looked at again."""
-        number, now = self._ledger.next_number, self._setup.now()
-        placed = Placed(number=number, part="", run="", bin=Bin.LOOK_AGAIN, reasons=(why,), figures=(), at=now)
-        self._keep(Happened.PLACED, number, placed=placed)
+        self._time(self._book.untested(why))
 
-    # --- what is kept ---
-
-    def _keep(
-        self, kind: Happened, number: int = 0, *, run: str = "", text: str = "", placed: Placed | None = None
-    ) -> None:
-        event = CrateEvent(kind=kind, at=self._setup.now(), number=number, run=run, text=text, placed=placed)
-        self._store.crate_event(Entry(self._setup.crate, self._ledger.seq + 1, event))
-        self._add(event)
-
-    def _add(self, event: CrateEvent) -> None:
-        self._ledger.add(event)
-        if event.kind is Happened.PLACED:
-            self.bench_s[event.number] = self._board.elapsed() - self._began_s
-        self._prints.follow(self._ledger.parts)
+    def _time(self, number: int) -> None:
+        """Note how long a part was on the bench that has its bin now."""
+        self.bench_s[number] = self._board.elapsed() - self._began_s
 
     def _use(self, sorting: Sorting) -> None:
         """Sort for this rating from here on."""
         self._sorting, self._form = sorting, sorting.screen.form
         self._screen.protocol, self._screen.rating = sorting.name, sorting.screen.rating.rating
         self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)
-
-    def _golden_due(self) -> str:
-        """Id of the golden part that is asked for now, empty when none is."""
-        every = self._sorting.golden_every
-        return next(iter(self._goldens()), "") if every and self._ledger.since_golden >= every else ""
-
-    def _goldens(self) -> list[str]:
-        return sort_check.goldens(self._store, self._board.identity.simulated, self._form)
