@@ -109,9 +109,10 @@ def take_in(
 ) -> int:
     """Bring in a rescue file, records from --json, or all of another bench's store. What is here is never doubled.
 
-    Two benches may have given one id to two parts. They stay two: the one that comes in gets another id, which is told.
+    Two benches may have given one id to two parts. They stay two: the one that comes in gets another id, and the
+    answer names it.
 
-    Exit codes: 0 all of it is here now, 1 something was refused, 2 the source cannot be read.
+    Exit codes: 0 everything is here now, 1 something was refused, 2 the source cannot be read.
     """
     from pulldrop.cli.show import screen
     from pulldrop.cli.show import store as show

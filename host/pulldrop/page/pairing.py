@@ -33,7 +33,7 @@ class Paired:
 
 
 class Pairing:
-    """The code of this start, and the keys of the screens that knew it. `on_code` hears when it changes."""
+    """The code of this start, and the keys of the screens that knew it. `on_code` is called with a new code."""
 
     def __init__(self, on_code: Callable[[str], None], clock: Callable[[], float] = time.monotonic) -> None:
         self._on_code, self._clock = on_code, clock

@@ -88,7 +88,7 @@ class Renderer:
         return template.render(view=view, controller=controller, controllable=controllable, ways=self._ways)
 
     def event(self, view: CrateView, controller: bool) -> dict[str, object]:
-        """What one event carries: HTML of the whole view, and what the script has to know of it."""
+        """What one event carries: HTML of the whole view, and what the script needs to know."""
         kept = self._kept.get(controller)
         if kept is None or kept[0] is not view:
             kept = (view, self._event(view, controller))

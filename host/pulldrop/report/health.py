@@ -33,7 +33,7 @@ Photos = Sequence[tuple[str, bytes, str]]
 
 
 def page(health: Health, photos: Photos = (), records: Sequence[RunRecord] = ()) -> str:
-    """The whole page; `records`: the runs, whose origin is told."""
+    """The whole page; `records`: the runs; each gets a line about its origin."""
     shown = tuple(
         (_inside(name, content), text) for name, content, text in photos if content and Path(name).suffix in SHOWN
     )

@@ -86,7 +86,7 @@ class Store:
             return ids.page_of(connection, skip, most)
 
     def told_of(self, words: Sequence[str]) -> frozenset[str]:
-        """Ids of parts of which events may say all these words; the events themselves tell."""
+        """Ids of parts with events that may contain all these words; read the events to be sure."""
         with self._reading("what happened to parts") as connection:
             return frozenset.intersection(*(ids.told_of(connection, word) for word in words))
 
@@ -131,7 +131,7 @@ class Store:
             return part_events.of(connection, None if part_id is None else {part_id})
 
     def events_ever(self, part_id: str) -> tuple[PartEvent, ...]:
-        """What was ever told of one part, also what was withdrawn, and the withdrawals."""
+        """Every event of one part, withdrawn ones and the withdrawals too."""
         with self._reading("what happened to parts") as connection:
             return part_events.ever(connection, {part_id})
 
@@ -227,7 +227,7 @@ class Store:
             return overview.newest_points(connection, simulated)
 
     def foretold(self, simulated: bool, least: int) -> frozenset[str]:
-        """Parts of which a straight line through at least so many readings of one figure meets a limit."""
+        """Parts with a straight line, through at least so many readings of one figure, that meets a limit."""
         with self._reading("the working sums") as connection:
             return overview.foretold(connection, simulated, least)
 

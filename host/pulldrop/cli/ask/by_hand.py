@@ -52,5 +52,5 @@ def hand_for(opened: Opened, out: Console, paused: Callable[[], AbstractContextM
 
 
 def still_exchanged(hand: Hand | None) -> str:
-    """What a person must be told after a run, however it ended, or nothing."""
+    """A reminder to put the leads back, if they are still exchanged after a run, however it ended."""
     return LEFT_EXCHANGED if isinstance(hand, AtTerminal) and hand.exchanged else ""

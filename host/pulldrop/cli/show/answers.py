@@ -18,7 +18,7 @@ class ErrorAnswer(Frozen):
 
 
 class DemoAnswer(Frozen):
-    """Of `demo`. Nothing of it enters the history."""
+    """Of `demo`. It never enters the history."""
 
     simulated: Literal[True] = True
     report: str

@@ -94,7 +94,7 @@ def drawn(word: Overall | Bin, width: int, text: str = "") -> tuple[str, ...]:
 
 
 def large(word: str, shape: tuple[str, ...], place: AlignMethod, width: int) -> tuple[str, ...]:
-    """The same for any word of which every letter is known here."""
+    """The same for any text whose letters are all in LETTERS."""
     for columns, split in ((2, (word,)), (1, (word,)), (1, tuple(word.split(" ", 1)))):
         rows = tuple(_rows(shape, split, columns))
         widest = max(map(len, rows))

@@ -19,7 +19,7 @@ from pulldrop.model.verdict import Judged, Outcome
 LEAST_TABLE = 64
 """Columns below which the table of a result would cut its limits."""
 LEAST_SHARE = 0.005
-"""A term with less of the combined variance than this is told together with its likes."""
+"""Terms with less of the combined variance than this are shown together, in one line."""
 
 
 def show_result(out: Console, record: RunRecord) -> None:
@@ -56,7 +56,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
 
 
 def show_faults(out: Console, record: RunRecord) -> None:
-    """What the diagnosis names, each with its evidence, its advice, and what it cannot be told from."""
+    """The named faults, each with its evidence, its advice, and similar faults that it may be mistaken for."""
     done = {one.id for one in likely(record.faults)}
     for number, one in enumerate(record.faults, start=1):
         share = f"{100 * min(one.weight, 0.99):.0f} %"

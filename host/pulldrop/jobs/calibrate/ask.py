@@ -1,6 +1,6 @@
 """How a calibration asks: until an answer can be right, with what was read, expected and to do in each refusal.
 
-Rule: nothing is kept that cannot be right; what is left out is told, and stays told.
+Rule: nothing is kept that cannot be right; what is left out is reported, now and with every later run.
 """
 
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""A calibration, step by step: what a person does and reads, what the board reads, and what is kept of it.
+"""A calibration, step by step: what a person does and reads, what the board reads, and what is kept.
 
 Rule: the order of the steps is here, and what needs neither coil nor contact; every step ends with everything off.
 """

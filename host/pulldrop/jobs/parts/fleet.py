@@ -62,7 +62,7 @@ def _of(
 
 
 def _is_special(one: PartView, happened: Iterable[PartEvent]) -> bool:
-    """Whether the straight line does not speak for a part: it was cleaned, or its last run says nothing of it."""
+    """Whether the straight line does not speak for a part: it was cleaned, or its last run says nothing."""
     cleaned = any(event.kind is PartEventKind.CLEANED for event in happened)
     return cleaned or (one.last is not None and one.last.overall in SAYS_NOTHING)
 

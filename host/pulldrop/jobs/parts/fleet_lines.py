@@ -1,6 +1,6 @@
-"""The fleet of many parts, told from the store's working sums: a straight line a figure instead of whole histories.
+"""The fleet of many parts, from the store's working sums: a straight line a figure instead of whole histories.
 
-Rule: every list is cut to MOST, and how many more there are is told with it.
+Rule: every list is cut to MOST, and says how many more there are.
 """
 
 from collections.abc import Iterable, Sequence

@@ -17,7 +17,7 @@ MOST_SAID = 3
 
 
 def health(store: Store, text: str, now: datetime) -> Health:
-    """Of the part that `text` names. Raises NotKept."""
+    """Health of the part that `text` names. Raises NotKept."""
     one = view(store, store.part(resolve(store, text)))
     part = one.part.id
     if one.last is None:
@@ -26,7 +26,7 @@ def health(store: Store, text: str, now: datetime) -> Health:
 
 
 def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
-    """Of all that the store holds of one part, which was tested."""
+    """Health of a tested part, from everything that the store holds."""
     cleaned = max((event.at for event in events if event.kind is PartEventKind.CLEANED), default=None)
     found = [finding(series, now) for series in series_of(measured(history), cleaned)]
     worst_first = sorted(found, key=_rank)
@@ -48,7 +48,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
 
 
 def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:
-    """Of a part that has no run yet: what is known of it, and that nothing was measured."""
+    """Health of a part without a run: its card, and that nothing was measured."""
     says = f"Never tested. Test it: pulldrop test --part {one.part.id}"
     return Health(
         part=one.part.id, type=one.card.sheet, simulated=one.simulated, now=now, card=one.card, place=one.place,

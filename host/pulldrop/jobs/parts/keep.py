@@ -1,6 +1,6 @@
 """Parts as a person keeps them: made, described, looked up by what is written on them, by text, or by their readings.
 
-Rule: an id that no part has is never guessed at silently; what was probably meant is told.
+Rule: an id that no part has is never guessed at silently; the answer names what was probably meant.
 """
 
 from collections.abc import Iterable

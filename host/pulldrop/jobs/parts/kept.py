@@ -30,7 +30,7 @@ class Kept:
 
     def listed(self, asked: str, page: int) -> PartsPage:
         """A page of the whole list, those tested last first; or what is found for a text, an id or a scanned label."""
-        with self._told():
+        with self._errors_as_sentences():
             return self._found(asked) if asked else self._page(page)
 
     def _page(self, page: int) -> PartsPage:
@@ -54,8 +54,8 @@ class Kept:
         return NotThere(parts.unknown(text, near), tuple(map(_state, near)))
 
     def health(self, id: str) -> Health:
-        """Of a part that was never tested only what is known of it."""
-        with self._told():
+        """Health of a part; only its card if it was never tested."""
+        with self._errors_as_sentences():
             known = parts.find_id(self._store, id)
             if known is None:
                 raise self._missing(id)
@@ -66,24 +66,24 @@ class Kept:
             return health.untested(one, self._store.part_events(known), now)
 
     def photos(self, names: Sequence[str]) -> frozenset[str]:
-        """Those of these that are here."""
-        with self._told():
+        """The names in `names` that exist in the photo folder."""
+        with self._errors_as_sentences():
             folder = self._store.photos if names else Path()
             return frozenset(name for name in names if (folder / name).is_file())
 
     def photo(self, name: str) -> bytes:
         """The content of a photo."""
-        with self._told():
+        with self._errors_as_sentences():
             return self._store.photo(name).read_bytes()
 
     def record(self, run: str) -> RunRecord:
         """One whole run."""
-        with self._told():
+        with self._errors_as_sentences():
             return records.run(self._store, run)
 
     def file(self, id: str, end: str) -> bytes:
         """The history of a part as a file: .pdf to read, .csv or .json for other programs."""
-        with self._told():
+        with self._errors_as_sentences():
             runs = records.of_part(self._store, id)
             if end == ".pdf":
                 told = self.health(id)
@@ -95,16 +95,16 @@ class Kept:
 
     def fleet(self, every_months: float) -> Fleet:
         """All tested parts together."""
-        with self._told():
+        with self._errors_as_sentences():
             return fleet.fleet(self._store, every_months, datetime.now(UTC))
 
     def mark(self) -> str:
         """Differs as soon as anything more is kept."""
-        with self._told():
+        with self._errors_as_sentences():
             return self._store.head()
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _errors_as_sentences(self) -> Iterator[None]:
         """The store's complaints, as the page knows them: nobody who looks on needs to know where the store lies."""
         try:
             yield

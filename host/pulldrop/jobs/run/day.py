@@ -9,7 +9,7 @@ from pulldrop.store import Store, StoreTrouble
 def first_today(store: Store, board: Identity, now: datetime | None = None) -> bool:
     """True while the store holds no run of this board that energised a coil since midnight, by the computer's clock.
 
-    A store that cannot be read does not keep anybody from being told.
+    True as well when the store cannot be read: the reminder matters more.
     """
     midnight = (now or datetime.now(UTC)).astimezone().replace(hour=0, minute=0, second=0, microsecond=0)
     try:

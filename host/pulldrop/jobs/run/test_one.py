@@ -200,7 +200,7 @@ def _leave_out(plan: Plan, judged: list[Judged], run: OpenRun) -> None:
 
 
 def switch_off(board: Board) -> Ending:
-    """Everything off. A Ctrl-C meanwhile only has it asked again; trouble is told, never raised."""
+    """Everything off. A Ctrl-C meanwhile only repeats the request; trouble is returned, never raised."""
     interrupted = False
     while True:
         try:

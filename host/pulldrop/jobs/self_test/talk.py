@@ -1,4 +1,4 @@
-"""A dialogue with a person as values: what is told and asked goes out, numbers come in; no terminal, no waiting.
+"""A dialogue with a person as values: statements and questions go out, numbers come in; no terminal, no waiting.
 
 Rule: whoever drives it (a command, a page, a test, simulated instruments) answers every turn once, in order.
 """
@@ -60,7 +60,7 @@ Talk = Generator[Turn, float | None, T]
 
 
 def converse(talk: Talk[T], answer: Callable[[Turn], float | None]) -> T:
-    """Drive a dialogue to its end and give what came of it."""
+    """Drive a dialogue to its end and return its result."""
     try:
         turn = next(talk)
         while True:

@@ -21,7 +21,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.store import Store
 
 LINK_MOST_OHM = 3e-3
-"""A link between two blades, blades and clips with it: 1.5 mohm at most when all is well, twice that is told."""
+"""A link between two blades, blades and clips with it: 1.5 mohm at most when all is well; twice that is refused."""
 LINK_LEAST_A, SETTLE_S = 5.0, 0.05
 
 
@@ -63,7 +63,7 @@ def link(board: Board, store: Store, seen: Look) -> str:
 
 
 def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> str:
-    """Why a part of which not all is seen at rest must not be energised, or cannot be judged as it lies there.
+    """Why a part must not be energised, or cannot be judged as it lies there, if not all its contacts are seen at rest.
 
     By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
     """

@@ -33,7 +33,7 @@ FIGURES = (
 )  # fmt: skip
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
-"""A part of which one walk says little, and what walks tell."""
+"""The fault for which one walk says little, and the measurements that walks give."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
 Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
 """The number of an earlier part that these readings look like, and how much, in words."""
@@ -64,7 +64,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
-    """What came of it: the last run, and the event that placed the part, None when nothing was placed.
+    """The last run, and the event that placed the part; None when nothing was placed.
 
     `trouble`: what the bench had, None when it had none; `bench_s`: time on the bench, both runs together;
     `void`: the part was not in its socket throughout.

@@ -41,7 +41,7 @@ END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
 OFF = "Coil and load are off."
 PAIRS = 4
-"""Looked at between two looks while a part of which not all is seen sits still."""
+"""Pairs measured between two looks at a part that sits still and is not seen whole."""
 NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
 
 Next = Callable[[], "Next | None"]
@@ -240,7 +240,7 @@ class Sorter:
         self._screen.tell(Stage.INSERT, "INSERT", sentence, go="start", say=controls, reasons=told)
 
     def _seat(self, still: Still | None = None) -> Next | None:
-        """The part is left alone; one of which not all is seen is looked at more closely meanwhile.
+        """Wait until the part is left alone; meanwhile measure one that is not seen whole more closely.
 
         `still`: the look that saw it first, if one did.
         """
@@ -343,7 +343,7 @@ class Sorter:
         return self._result
 
     def _result(self) -> Next | None:
-        """Show it until the part is pulled; a part that no look can see is told to be out by the key."""
+        """Show the result until the part is pulled; for a part that no look can see the key says that it is out."""
         still, emptied, unseen = Still(), Emptied(), self._before.empty
         while True:
             placed = self._ledger.placed(self._ledger.unpulled or 0)

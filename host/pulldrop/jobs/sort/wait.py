@@ -16,7 +16,7 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import BEATS, Command, Control, Stage
 
 GONE = (BoardLost, BoardReset, NoAnswer)
-"""Trouble of which nothing is known but that the board was away: it must be opened again."""
+"""Errors that say only that the board was away: it must be opened again."""
 BACK_S = 0.5
 """Between two tries to open a port that is gone."""
 TICK_S = 0.1

@@ -26,7 +26,7 @@ RUNS = (Column("date", 0.2), Column("verdict", 0.15), Column("how it came to be"
 
 
 def history(health: Health, records: Sequence[RunRecord], photos: told.Photos = ()) -> bytes:
-    """The PDF; `records` are the part's runs, whose origin is told."""
+    """The PDF; `records` are the part's runs; each gets a line about its origin."""
     sheet = Sheet(
         f"History of part {health.part}", f"History of part {health.part}; {records[-1].software}", health.now
     )

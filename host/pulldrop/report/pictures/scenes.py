@@ -1,4 +1,4 @@
-"""Which captures of a record are drawn: the operate and the release, told by the ids of their readings."""
+"""Which captures of a record are drawn: the operate and the release, found by the ids of their readings."""
 
 from dataclasses import dataclass
 

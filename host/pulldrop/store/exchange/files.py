@@ -214,7 +214,7 @@ def _must_be_whole(copy: Store, file: Path) -> None:
 
 
 def _move_aside(file: Path, now: datetime) -> Path:
-    """The store and the log beside it, under a name that tells when."""
+    """Move the store and its log to a name that says when."""
     aside = file.with_name(f"{file.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
     for ending in ("-wal", "-shm", ""):
         old = file.with_name(file.name + ending)
@@ -225,7 +225,7 @@ def _move_aside(file: Path, now: datetime) -> Path:
 
 @contextmanager
 def _in_place_of(half: Path, file: Path) -> Iterator[None]:
-    """What is written into `half` becomes `file` at the end, or nothing is left of it."""
+    """`half` becomes `file` at the end, or vanishes."""
     try:
         half.unlink(missing_ok=True)
         yield

@@ -103,7 +103,7 @@ class _Batch:
         self._bundles: list[chain.Bundle] = []
 
     def add(self, record: RunRecord) -> None:
-        """A run that is not here. Raises PartRefused before anything of it is noted."""
+        """Add a run that is not here. Raises PartRefused before anything is written."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
         part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
         about = self._parts.row(part, record.simulated, bundle)
@@ -133,7 +133,7 @@ class _Batch:
 
 
 def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) -> None:
-    """A run of this id is here: the same, the beginning of this one, or more of it; else it is refused."""
+    """Compare with the run of this id here: known, completed, or refused."""
     kept = read.record(batch.connection, store, record.run)
     shorter = min(len(kept.judged), len(record.judged))
     same = _head(kept) == _head(record) and kept.judged[:shorter] == record.judged[:shorter]
@@ -153,7 +153,7 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
 
 
 def _head(record: RunRecord) -> tuple[object, ...]:
-    """What is fixed at the beginning, but for the part, which may be told better and have another id elsewhere."""
+    """What a run's beginning fixes; not the part, which may be described better and have another id elsewhere."""
     fields = ("started", "plan", "board", "calibration", "software", "operator", "specimen", "seed", "simulated")
     return tuple(getattr(record, name) for name in fields)
 
@@ -263,7 +263,7 @@ def _take_named(
 
 
 def _says_nothing(table: Table, row: chain.Values) -> bool:
-    """Of an event that names another id of a part, where that is its id here."""
+    """Whether an event names another id of a part that is its id here."""
     named = table is tables.part_event and row["kind"] == PartEventKind.NAMED
     return bool(named) and f'"name":"{row["part"]}"' in row["body"]
 

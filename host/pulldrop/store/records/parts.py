@@ -1,6 +1,6 @@
 """Parts in the store: who they are, and the ids they get. Rule: another description is a new row, never a change.
 
-An id is what a person writes; which part it means is told by its births, which no other part has (see arrivals.py).
+An id is what a person writes; its births say which part it means: no other part has them (see arrivals.py).
 """
 
 import re
@@ -46,7 +46,7 @@ class Parts:
     def row(self, part: Part, simulated: bool, bundle: Bundle) -> Values:
         """The part's row; put into `bundle` when the part or its description is new. Raises PartRefused.
 
-        A part without an id gets a free one. What is not told anew stays as it was.
+        A part without an id gets a free one. What is not given stays as it was.
         """
         if not part.id:
             part = part.model_copy(update={"id": self.free_id()})
@@ -140,7 +140,7 @@ def births_of(connection: Connection, ids: Collection[str] | None = None) -> dic
 
 
 def keep_part(connection: Connection, part: Part, simulated: bool) -> Part:
-    """Write a part, or another description of it, by itself. Raises PartRefused."""
+    """Write a part alone, or another description of a part. Raises PartRefused."""
     bundle, parts = Bundle(), Parts(connection)
     about = parts.row(part, simulated, bundle)
     if bundle.rows:

@@ -169,7 +169,7 @@ def remake(connection: Connection) -> None:
 
 
 def join(connection: Connection) -> None:
-    """Bring the sums up to what the events say of which parts are one."""
+    """Follow the events that say which parts are one."""
     before, now = joined.aliases(connection), joined.by_records(connection)
     changed = {id for id in before.keys() | now.keys() if before.get(id) != now.get(id)}
     touched = changed | {into[id] for into in (before, now) for id in changed & into.keys()}

@@ -30,7 +30,7 @@ def page_of(connection: Connection, skip: int, most: int) -> tuple[tuple[str, ..
 
 
 def told_of(connection: Connection, word: str) -> frozenset[str]:
-    """Parts of which an event may say the word: a first sieve, which is blind to capitals and to signs."""
+    """Parts with an event that may contain the word: a first sieve, blind to capitals and signs."""
     plain = max("".join(c if c.isascii() and c.isalnum() else " " for c in word).split(), key=len, default="")
     query = select(part_event.c.part).where(part_event.c.body.icontains(plain, autoescape=True)).distinct()
     aliases = joined.aliases(connection)

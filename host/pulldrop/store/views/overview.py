@@ -132,7 +132,7 @@ def newest_points(connection: Connection, simulated: bool) -> dict[str, tuple[Po
 
 
 def foretold(connection: Connection, simulated: bool, least: int) -> frozenset[str]:
-    """Parts of which a straight line through at least so many readings of one figure meets a limit."""
+    """Parts with a straight line, through at least so many readings of one figure, that meets a limit."""
     own = part_figure.c
     query = select(own.part).where(own.simulated == simulated, own.limit_at.is_not(None), own.readings >= least)
     return frozenset(connection.execute(query).scalars())
