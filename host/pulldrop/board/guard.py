@@ -37,7 +37,7 @@ class Guard:
 
     @property
     def stop_open(self) -> bool:
-        """What the stop input is told."""
+        """Whether the stop input reads open."""
         return self.bench.stop_open
 
     # --- outputs ---

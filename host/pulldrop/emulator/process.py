@@ -68,7 +68,7 @@ class Emulator:
                 "the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board"
             )
         specimen = loads(specimen_text, "specimen", Specimen)
-        build.shim()  # here, so that what is missing is told before a process starts
+        build.shim()  # here, so that a missing compiler is reported before a process starts
         order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare)
         host = str(Path(__file__).parents[2])
         path = os.pathsep.join(p for p in (host, os.environ.get("PYTHONPATH")) if p)

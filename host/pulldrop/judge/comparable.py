@@ -1,6 +1,6 @@
 """Readings of many runs to series that may be compared: the same volts and load, brought to 20 degC.
 
-Rule: a reading that cannot be brought to the conditions of the newest one is left out, and that is told.
+Rule: a reading that cannot be brought to the conditions of the newest one is left out, and named with its reason.
 """
 
 import math

@@ -1,6 +1,6 @@
 """What a crate's parts have in common: why they were not kept, how each measurement is spread, and its capability.
 
-Rule: a capability is told only where it makes sense: one limit, enough usable parts, and values like a bell's.
+Rule: a capability is given only where it makes sense: one limit, enough usable parts, and values like a bell's.
 """
 
 import math

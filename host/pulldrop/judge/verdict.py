@@ -42,7 +42,7 @@ def verdict(
     """Overall word, and one sentence each for what was found, what it means and what to do next.
 
     `by_the_part`: its coil took so much that the bench switched off, which is no say about the rest of it.
-    `faults`: what the diagnosis named; limits decide the word, but a part that meets them and is going is told so.
+    `faults`: what the diagnosis named; limits decide the word, but of a part that meets them and is failing it says so.
     """
     made = _verdict(plan, judged, ended, trouble, by_the_part, faults)
     exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)

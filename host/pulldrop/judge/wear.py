@@ -21,9 +21,9 @@ LEAST = 6
 YEAR_S = 365.25 * 86400
 BASE_LEAST, BASE_MOST = 3, 8
 MATTERS = 0.05
-"""Without a trend, less than this share of the way to the limit is told in the table only (assumed)."""
+"""Without a trend, less than this share of the way to the limit stands in the table only (assumed)."""
 WARMER_K = 4.0
-"""From here on another temperature is told beside a change that is not corrected for it."""
+"""Temperature difference, K, from which an uncorrected change is flagged."""
 FAR_YEARS = 15.0
 """A limit met later than this is not forecast."""
 

@@ -120,7 +120,7 @@ def advised(record: RunRecord, fault: NamedFault) -> bool:
 
 
 def rivals(record: RunRecord, fault: NamedFault) -> str:
-    """What a fault cannot be told from, by titles."""
+    """Titles of the faults that this one may be mistaken for."""
     titles = {one.id: one.title for one in record.faults} | dict(zip(fault.rivals, fault.rival_titles, strict=False))
     return "; ".join(titles.get(id, id.replace("_", " ")) for id in fault.rivals)
 

@@ -87,7 +87,7 @@ DEPOT = (
 def run_years(
     store: Store, years: int, now: datetime, show: Callable[[Event], None], told: Callable[[int, int], None]
 ) -> int:
-    """Fill an empty store with services up to `now`, and give the number of runs; `told` gets services done and of all."""
+    """Fill an empty store with services up to `now`; `told` gets services done and of all. Gives the number of runs."""
     if store.parts():
         raise NotEmpty(
             f"The store {store.name} holds parts already; an invented history needs a store of its own. Name a new"

@@ -19,7 +19,7 @@ HOLD_MS = 3000
 SETTLE_S = 0.1
 """Until the current through a resistor is steady."""
 MEAN_OF, PULSES = 16, 3
-"""Conversions of the coil supply, and load pulses, of which a mean is taken."""
+"""Conversions of the coil supply, and load pulses, that are averaged."""
 REST_S = 1.0
 """Between load pulses, which the board allows 10 % of the time."""
 LOAD_V = 12.0

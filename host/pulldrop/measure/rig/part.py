@@ -35,7 +35,7 @@ class PartOnRig(Rig):
     """`enough`, `hand`, `cold_ohm`: see `perform`. What is known of the part comes from its steps: `rest`, the throws
     closed with the coil off; `at_nominal`, those closed at nominal volts, None when it was not held there; `coil_ohm`,
     a plain number to set volts and limits by; `coil_ohm_bench`, the same with its budget at the temperature of the
-    bench, and `pull_in_amps`, of which readings are made.
+    bench, and `pull_in_amps`, from which readings are made.
     """
 
     def __init__(

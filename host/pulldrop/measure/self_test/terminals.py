@@ -1,6 +1,6 @@
 """The self-test's look at the terminals of an empty socket: no two are joined, and every line drives.
 
-Rule: a few mA at 5 V are all that flows, so that a part left in the socket comes to no harm and is told.
+Rule: only a few mA flow, at 5 V: a part left in the socket comes to no harm, and is reported.
 """
 
 from collections.abc import Iterator

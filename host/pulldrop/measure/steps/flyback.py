@@ -1,7 +1,7 @@
 """What takes the coil's energy at switch-off: how far the coil's low end flies above the supply, and what held it.
 
 The bench's own clamp ends every spike at 68 V; below it, what is inside the part shows. A resistor across the coil
-and nothing at all both reach the bench's clamp, and cannot be told apart by the peak.
+and nothing at all both reach the bench's clamp, so the peak does not tell them apart.
 """
 
 from collections.abc import Iterator

@@ -22,12 +22,12 @@ from pulldrop.model.steps.leakage import LeakageStep
 
 NAMES = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Line.T87A: "87a"}
 POLARITY = 0.05
-"""Two polarities that differ by more than this share, and by more than can be told, point to water."""
+"""Two polarities that differ by more than this share, and by more than the uncertainty, point to water."""
 
 
 @dataclass(frozen=True, slots=True)
 class LeakPath:
-    """One pair in one polarity: volts across, amps through it with budget, the smallest amps that could be told."""
+    """One pair in one polarity: volts across, amps through it with budget, the smallest amps that can be measured."""
 
     source: Line
     sink: Line
@@ -118,7 +118,7 @@ def _weakly(eyes: Eyes, source: Line, sink: Line) -> LeakPath:
 
 
 def _worst(rig: PartOnRig, id: str, leaks: list[LeakPath]) -> Finding:
-    """The leakiest pair: its ohms, or that it has more than can be told."""
+    """The leakiest pair: its ohms, or a bound when it has more than can be measured."""
     worst = min(leaks, key=lambda leak: leak.least_ohm)
     shown = rig.conditions(
         pairs=", ".join(leak.title for leak in leaks), worst=f"{worst.title}, {worst.volts:.1f} V",

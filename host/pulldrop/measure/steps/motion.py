@@ -76,7 +76,7 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
 
 
 def _no_dip(rig: PartOnRig, makes: Sequence[Capture], at: tuple[Condition, ...]) -> Iterator[Finding]:
-    """Nothing moved within the window; with next to no current nothing can be told at all."""
+    """Nothing moved within the window; with next to no current there is nothing to see."""
     if max(rig.amps_per_count * end_of(c) for c in makes) < LEAST_A:
         for id in ("armature_start_time", "armature_seat_time"):
             yield NotTested(id=id, reason="the coil takes too little current to see motion in it")

@@ -1,6 +1,6 @@
 """Coil and resting contacts at a few mA: no coil supply and no load is needed, and nothing can be harmed.
 
-Rule: a pair is looked at in both polarities where the build can, and what conducts one way round only is told so.
+Rule: a pair is looked at in both polarities where the build can; one that conducts one way round only is reported so.
 On a full build terminal 30 is ground, and 86 is loaded by the coil supply; the budgets and the bounds say what is left.
 """
 
@@ -27,7 +27,7 @@ CLOSED_OHM = 800.0
 ONE_WAY = 0.05
 """Two polarities that differ by more than this, and by more than their uncertainty, are a diode's work."""
 LEAST_A = 20e-6
-"""Less current than this is told as a bound."""
+"""Less current than this gives a bound."""
 
 
 @dataclass(frozen=True, slots=True)

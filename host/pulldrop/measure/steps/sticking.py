@@ -1,7 +1,7 @@
 """Does the contact let go after its load: each make carries a pulse, and the coil is switched off right after it.
 
 A contact that tacks clicks and measures like a good one, and stays closed after a load. The make is dry and the pulse
-comes after it; what closes on its load is told by a hot make (hot.py).
+comes after it; a hot make shows what closes on its load (hot.py).
 """
 
 from collections.abc import Iterator

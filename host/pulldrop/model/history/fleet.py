@@ -1,4 +1,4 @@
-"""What is told of all parts together; each line names what it rests on."""
+"""The view of all parts together; each line names what it rests on."""
 
 from collections.abc import Mapping
 from datetime import datetime

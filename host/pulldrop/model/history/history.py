@@ -1,6 +1,6 @@
 """A part's measurements over time, as they are compared: readings, series of one measurement, and what they show.
 
-Rule: a series holds only readings that may be compared; what was left out is told, with its reason.
+Rule: a series holds only readings that may be compared; what was left out is listed with its reason.
 """
 
 from datetime import datetime
@@ -91,7 +91,7 @@ class Trend(Frozen):
         """How far it rises or falls in so many years, without a sign: `880 mV +-180`.
 
         A trend that is sure has both ends on one side of zero. Where they lie so unevenly that a +- would reach over
-        it, both are told: `140 mV to 850 mV`.
+        it, both are given: `140 mV to 850 mV`.
         """
         give = max(self.high - self.per_year, self.per_year - self.low)
         if give < abs(self.per_year) or self.low * self.high <= 0:
@@ -114,7 +114,7 @@ class Change(Frozen):
 
 
 class Forecast(Frozen):
-    """When the limit is met at the present rate, in years from when that is told. `latest` None: perhaps never."""
+    """When the limit is met at the present rate, in years from the moment of the view. `latest` None: perhaps never."""
 
     earliest: float
     latest: float | None
@@ -170,7 +170,7 @@ class RunMark(Frozen):
 
 
 class Health(Frozen):
-    """A part's history: the worst first. `now` is the moment for which it was told.
+    """A part's history: the worst first. `now` is the moment of the view.
 
     `type` is what makes parts siblings: the card's sheet, else the rating of the last run.
     """

@@ -29,7 +29,7 @@ class PartEventKind(StrEnum):
 
 
 WITHDRAWABLE = frozenset(PartEventKind) - {PartEventKind.DESCRIBED, PartEventKind.NAMED, PartEventKind.WITHDRAWN}
-"""A card is corrected by another one, a name belongs to another store, and what was withdrawn can be told anew."""
+"""A card is corrected by another one, a name belongs to another store, and a withdrawn event can be written anew."""
 
 
 class Card(Frozen):

@@ -1,6 +1,6 @@
 """What only a person's hand can do in the middle of a run, as a value: whoever stands by does it, or leaves it out.
 
-Rule: everything is off before it is asked for; what cannot be seen afterwards is taken as it was told.
+Rule: everything is off before it is asked for; what cannot be seen afterwards rests on the person's word.
 """
 
 from collections.abc import Callable

@@ -35,7 +35,7 @@ class RunRecord(Frozen):
     `specimen` is the text of the virtual part, empty for a real one. `simulated` is repeated here so that
     no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
     for a run that did not come to its end, unless the part's own coil ended it. `warnings`: how a golden part has
-    drifted, in sentences; the store does not keep them, they follow from its runs and are told afresh.
+    drifted, in sentences; the store does not keep them, they follow from its runs and are worked out afresh.
     """
 
     run: str

@@ -37,7 +37,7 @@ class Latent:
         return not stop_pressed or "coil" in self.poles
 
     def stop_open(self, stop_pressed: bool) -> bool:
-        """What the board's stop input is told."""
+        """Whether the board's stop input reads open."""
         return stop_pressed and "logic" not in self.poles
 
     def throws_on(self, driven: int, driven_for_s: float) -> int:

@@ -139,7 +139,7 @@ class Socket:
 
     @property
     def stop_open(self) -> bool:
-        """What the board's stop input is told."""
+        """Whether the board's stop input reads open."""
         return self.wires.stopped or self.latent.stop_open(self.stop_pressed)
 
     @property

@@ -103,7 +103,7 @@ class Relay(Body):
         return self._news(changes, until)
 
     def _news(self, changes: list[Change], until: float) -> list[Change]:
-        """Drop what was told already, by a part of a step that has since been taken whole."""
+        """Drop edges that a part of a step gave already, now that the step is taken whole."""
         if not changes and self.touching == self._reported:
             self._reported_at = until
             return []
