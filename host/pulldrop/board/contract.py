@@ -8,7 +8,6 @@ Rule 3: a request that moves energy is never repeated; when its answer is lost, 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from enum import IntEnum
-from types import TracebackType
 from typing import Self
 
 from pulldrop.board.request_types import Analog, Drive, Load, Pulse, Scan, Stairs, Watch
@@ -148,7 +147,5 @@ class Board(ABC):
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()

@@ -53,13 +53,12 @@ def health(
 
 
 def _chosen(found: "Health", measurement: str | None) -> "SeriesHealth | None":
-    from difflib import get_close_matches
+    from pulldrop.model.near import hint
 
     if measurement is None:
         return None
     by_id = {one.series.id: one for one in found.findings}
     if measurement not in by_id:
-        near = get_close_matches(measurement, by_id, 1)
-        hint = f"did you mean '{near[0]}'?" if near else f"it has {', '.join(by_id)}"
-        raise InputError(f"Part {found.part} has no readings of '{measurement}' to compare; {hint}")
+        near = hint(measurement, by_id, "it has")
+        raise InputError(f"Part {found.part} has no readings of '{measurement}' to compare; {near}")
     return by_id[measurement]

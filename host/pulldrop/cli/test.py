@@ -1,6 +1,5 @@
 """`pulldrop test`: one part through one protocol."""
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -198,12 +197,11 @@ def _no_plan(identified: "Identification | None") -> "Plan":
 
 def _check_measurement(asked: str | None, plan: "Plan | None") -> None:
     from pulldrop.model.measurement import MEASUREMENTS
+    from pulldrop.model.near import hint
 
     known = plan.wanted if plan else tuple(MEASUREMENTS)
     if asked is None or asked in known:
         return
-    near = get_close_matches(asked, known, 1)
-    hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}"
     if asked in MEASUREMENTS and plan:
         raise InputError(f"The protocol {plan.protocol} does not measure '{asked}'; it measures {', '.join(known)}.")
-    raise InputError(f"There is no measurement '{asked}' to explain; {hint}")
+    raise InputError(f"There is no measurement '{asked}' to explain; {hint(asked, known)}")

@@ -7,7 +7,6 @@ import os
 import subprocess
 import sys
 from pathlib import Path
-from types import TracebackType
 from typing import Literal, Self
 
 from pydantic import BaseModel, ConfigDict
@@ -128,9 +127,7 @@ class Emulator:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     def _tell(self, line: BaseModel) -> Report:

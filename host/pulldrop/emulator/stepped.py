@@ -7,7 +7,6 @@ on this bench, as on the virtual one; so a run goes the same way on any computer
 import errno
 import signal
 from collections.abc import Callable
-from types import TracebackType
 from typing import Self
 
 from pulldrop.ctrl_c import answered
@@ -88,7 +87,5 @@ class SteppedPort:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.machine.close()

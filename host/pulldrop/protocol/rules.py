@@ -2,9 +2,9 @@
 so that a person sees these problems together with those of the shape."""
 
 from collections.abc import Collection, Iterator
-from difflib import get_close_matches
 
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.near import hint
 from pulldrop.model.quantity import parse as parse_quantity
 from pulldrop.model.steps import STEPS
 from pulldrop.protocol.expression import BadLimit, parse
@@ -21,9 +21,8 @@ def problems(document: Document, left_out: Collection[str]) -> Iterator[Problem]
     load_a, limits = _load_a(top.get("steps")), top.get("limits")
     for id, line in limits.items() if isinstance(limits, dict) else ():
         if id not in MEASUREMENTS:
-            near = get_close_matches(id, MEASUREMENTS, 1)
-            hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(MEASUREMENTS)}"
-            yield document.problem(("limits", id), f"'{id[:60]}' is no measurement; {hint}", at_key=True)
+            says = f"'{id[:60]}' is no measurement; {hint(id, MEASUREMENTS)}"
+            yield document.problem(("limits", id), says, at_key=True)
         elif lack := _not_measured(id, [*kinds, *left_out]):
             yield document.problem(("limits", id), lack, at_key=True)
         else:

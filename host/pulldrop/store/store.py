@@ -5,7 +5,6 @@ from collections.abc import Collection, Iterator, Sequence, Set
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, Engine
@@ -287,7 +286,5 @@ class Store:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()

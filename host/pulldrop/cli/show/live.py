@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
-from types import TracebackType
 from typing import Self
 
 from rich.console import Console
@@ -37,9 +36,7 @@ class Live:
             self._bar.start()
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         if self._bar:
             self._bar.stop()
 
@@ -106,9 +103,7 @@ class Crate:
             self._status.start()
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         if self._status:
             self._status.stop()
 

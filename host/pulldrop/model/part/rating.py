@@ -2,7 +2,6 @@
 
 import math
 import re
-from difflib import get_close_matches
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -22,6 +21,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
+from pulldrop.model.near import hint
 from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
@@ -179,9 +179,7 @@ class Rating(Frozen):
         ]
         for key in figures if isinstance(figures, dict) else ():
             if key not in known:
-                near = get_close_matches(str(key), known, 1)
-                hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}"
-                raise ValueError(f"'{key}' is no figure of a rating; {hint}")
+                raise ValueError(f"'{key}' is no figure of a rating; {hint(str(key), known)}")
         return figures
 
     @model_validator(mode="after")

@@ -2,7 +2,6 @@
 
 import secrets
 from datetime import UTC, datetime
-from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, Engine, select
@@ -144,7 +143,5 @@ class OpenRun:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self._closed = True
