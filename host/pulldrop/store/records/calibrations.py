@@ -2,57 +2,62 @@
 
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord, Golden
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.sums import joined
 
 
-def add(connection: Connection, record: CalibrationRecord) -> None:
-    """Write one calibration."""
-    taken_at = record.calibration.taken_at
-    if taken_at is None:
-        raise ValueError("nominal values are no calibration and are not kept")
-    row = dict(
-        key=chain.next_key(connection, tables.calibration),
-        taken_at=stamp(taken_at),
-        simulated=record.simulated,
-        board_kind=record.board.kind,
-        board_serial=record.board.serial,
-        record=record.model_dump_json(),
-    )
-    chain.append(connection, [chain.Bundle(rows=[(tables.calibration, row)])])
+class Calibrations(Connected):
+    """Calibrations of boards, and golden parts."""
 
+    def add_calibration(self, record: CalibrationRecord) -> None:
+        """Keep one calibration; those before it stay."""
+        with self.writing() as connection:
+            taken_at = record.calibration.taken_at
+            if taken_at is None:
+                raise ValueError("nominal values are no calibration and are not kept")
+            row = dict(
+                key=chain.next_key(connection, tables.calibration),
+                taken_at=stamp(taken_at),
+                simulated=record.simulated,
+                board_kind=record.board.kind,
+                board_serial=record.board.serial,
+                record=record.model_dump_json(),
+            )
+            chain.append(connection, [chain.Bundle(rows=[(tables.calibration, row)])])
 
-def all_of(connection: Connection) -> tuple[CalibrationRecord, ...]:
-    """Every one, the oldest first."""
-    own = tables.calibration.c
-    rows = connection.execute(select(own.record).order_by(own.taken_at, own.key)).scalars()
-    return tuple(CalibrationRecord.model_validate_json(row) for row in rows)
+    def calibrations(self) -> tuple[CalibrationRecord, ...]:
+        """All of them, the oldest first."""
+        with self.reading("the list of calibrations") as connection:
+            own = tables.calibration.c
+            rows = connection.execute(select(own.record).order_by(own.taken_at, own.key)).scalars()
+            return tuple(CalibrationRecord.model_validate_json(row) for row in rows)
 
+    def newest_calibration(self, board: Identity) -> CalibrationRecord | None:
+        """The one that holds for this board: of its own kind and serial number, never of another."""
+        with self.reading(f"calibration of board {board.serial}") as connection:
+            own = tables.calibration.c
+            this = (own.board_kind == board.kind, own.simulated == board.simulated, own.board_serial == board.serial)
+            query = select(own.record).where(*this).order_by(own.taken_at.desc(), own.key.desc()).limit(1)
+            row = connection.execute(query).scalar()
+            return CalibrationRecord.model_validate_json(row) if row is not None else None
 
-def newest(connection: Connection, board: Identity) -> CalibrationRecord | None:
-    """The last one of this board."""
-    own = tables.calibration.c
-    this = (own.board_kind == board.kind, own.simulated == board.simulated, own.board_serial == board.serial)
-    query = select(own.record).where(*this).order_by(own.taken_at.desc(), own.key.desc()).limit(1)
-    row = connection.execute(query).scalar()
-    return CalibrationRecord.model_validate_json(row) if row is not None else None
+    def mark_golden(self, golden: Golden) -> None:
+        """Keep that a part is one by which the bench is checked."""
+        with self.writing() as connection:
+            key = chain.next_key(connection, tables.golden)
+            row = dict(key=key, part=golden.part, run=golden.run, marked=stamp(golden.marked))
+            chain.append(connection, [chain.Bundle(golden.run, [(tables.golden, row)])])
 
-
-def mark(connection: Connection, golden: Golden) -> None:
-    """Write that a part is golden, by one of its runs."""
-    key = chain.next_key(connection, tables.golden)
-    row = dict(key=key, part=golden.part, run=golden.run, marked=stamp(golden.marked))
-    chain.append(connection, [chain.Bundle(golden.run, [(tables.golden, row)])])
-
-
-def golden(connection: Connection, part_id: str) -> Golden | None:
-    """The last mark of a part."""
-    own = tables.golden.c
-    ids = joined.ids_of(connection, part_id)
-    row = connection.execute(select(tables.golden).where(own.part.in_(ids)).order_by(own.key.desc())).first()
-    return Golden(part=row.part, run=row.run, marked=datetime.fromisoformat(row.marked)) if row else None
+    def golden(self, part_id: str) -> Golden | None:
+        """What a part was last marked with; None for an ordinary part."""
+        with self.reading(f"part {part_id}") as connection:
+            own = tables.golden.c
+            ids = joined.ids_of(connection, part_id)
+            row = connection.execute(select(tables.golden).where(own.part.in_(ids)).order_by(own.key.desc())).first()
+            return Golden(part=row.part, run=row.run, marked=datetime.fromisoformat(row.marked)) if row else None

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Row, func, select
 
 from pulldrop.model.crate.crate import CrateEvent, CrateHead
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import CrateRefused
 
@@ -27,6 +28,51 @@ class Entry:
     crate: str
     seq: int
     event: CrateEvent
+
+
+class Crates(Connected):
+    """Crates, what happened to them, and values to tell their parts apart."""
+
+    def crate(self, name: str, simulated: bool, now: datetime) -> tuple[CrateHead, tuple[CrateEvent, ...]]:
+        """The crate of this name, begun when it is new, and all that happened to it. Raises CrateRefused."""
+        with self.writing() as connection:
+            return begin(connection, name, simulated, now), events(connection, name)
+
+    def all_crates(self) -> tuple[CrateHead, ...]:
+        """Every crate, by its name."""
+        with self.reading("the list of crates") as connection:
+            return tuple(_head(row) for row in connection.execute(select(tables.crate).order_by(tables.crate.c.name)))
+
+    def crate_events(self, name: str) -> tuple[CrateEvent, ...]:
+        """All that happened to a crate, to look at."""
+        with self.reading(f"the crate {name}") as connection:
+            return events(connection, name)
+
+    def crate_event(self, entry: Entry) -> None:
+        """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""
+        with self.writing() as connection:
+            bundle = chain.Bundle(entry.event.run or None)
+            place(connection, entry, bundle)
+            chain.append(connection, [bundle])
+
+    def values(self, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
+        """By run and measurement: value and expanded uncertainty of all that have a plain number."""
+        with self.reading("values of runs") as connection:
+            own = tables.measurement.c
+            found: dict[str, dict[str, tuple[float, float]]] = {run: {} for run in runs}
+            columns = select(own.run, own.id, own.value, own.expanded_uncertainty)
+            for start in range(0, len(runs), 500):
+                asked = columns.where(own.run.in_(runs[start : start + 500]), own.value.is_not(None), own.bound == "=")
+                for row in connection.execute(asked):
+                    found[row.run][row.id] = (row.value, row.expanded_uncertainty)
+            return found
+
+    def goldens(self) -> tuple[str, ...]:
+        """Ids of all golden parts, the last marked first."""
+        with self.reading("the list of golden parts") as connection:
+            own = tables.golden.c
+            rows = connection.execute(select(own.part).group_by(own.part).order_by(func.max(own.key).desc())).scalars()
+            return tuple(rows)
 
 
 def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> CrateHead:
@@ -45,13 +91,6 @@ def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> 
         kept, new = ("simulated", "real") if row.simulated else ("real", "simulated")
         raise CrateRefused(f"The crate {name} holds {kept} parts; {new} ones cannot come into it. Name another crate.")
     return _head(row)
-
-
-def append(connection: Connection, entry: Entry) -> None:
-    """Write one event. Raises CrateRefused when it is not the next one."""
-    bundle = chain.Bundle(entry.event.run or None)
-    place(connection, entry, bundle)
-    chain.append(connection, [bundle])
 
 
 def place(connection: Connection, entry: Entry, bundle: chain.Bundle) -> None:
@@ -81,30 +120,6 @@ def events(connection: Connection, name: str) -> tuple[CrateEvent, ...]:
     own = tables.crate_event.c
     rows = connection.execute(select(own.body).where(own.crate == name).order_by(own.seq)).scalars()
     return tuple(CrateEvent.model_validate_json(row) for row in rows)
-
-
-def heads(connection: Connection) -> tuple[CrateHead, ...]:
-    """Every crate, by its name."""
-    return tuple(_head(row) for row in connection.execute(select(tables.crate).order_by(tables.crate.c.name)))
-
-
-def values(connection: Connection, runs: Sequence[str]) -> dict[str, dict[str, tuple[float, float]]]:
-    """By run and measurement: value and expanded uncertainty of all that have a plain number."""
-    own = tables.measurement.c
-    found: dict[str, dict[str, tuple[float, float]]] = {run: {} for run in runs}
-    columns = select(own.run, own.id, own.value, own.expanded_uncertainty)
-    for start in range(0, len(runs), 500):
-        asked = columns.where(own.run.in_(runs[start : start + 500]), own.value.is_not(None), own.bound == "=")
-        for row in connection.execute(asked):
-            found[row.run][row.id] = (row.value, row.expanded_uncertainty)
-    return found
-
-
-def goldens(connection: Connection) -> tuple[str, ...]:
-    """Ids of the golden parts, the last marked first."""
-    own = tables.golden.c
-    rows = connection.execute(select(own.part).group_by(own.part).order_by(func.max(own.key).desc())).scalars()
-    return tuple(rows)
 
 
 def _head(row: Row[Any]) -> CrateHead:

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, Select, select
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import NotKept
 from pulldrop.store.records import rows
@@ -17,29 +18,38 @@ from pulldrop.store.records.read import plan_of, verdict_of
 from pulldrop.store.records.texts import Texts, resolve
 
 
-def add(connection: Connection, store: str, judgement: Judgement) -> None:
-    """Write one. Raises NotKept when there is no such run."""
-    if connection.execute(select(tables.run.c.id).where(tables.run.c.id == judgement.run)).first() is None:
-        raise NotKept(f"The store {store} holds no run '{judgement.run}'.")
-    bundle, verdict = chain.Bundle(judgement.run), judgement.verdict
-    plan = {"text": judgement.plan.text, "plan": rows.plan_text(judgement.plan)}
-    row = dict(
-        id=judgement.id,
-        run=judgement.run,
-        at=stamp(judgement.at),
-        plan=Texts(connection).refer(rows.dump(plan), bundle),
-        decisions=rows.dump([one.model_dump() for one in judgement.decisions]),
-        faults=rows.dump([one.model_dump() for one in judgement.faults]),
-        overall=verdict.overall.value,
-        found=verdict.found,
-        means=verdict.means,
-        next=verdict.next,
-        mark=verdict.mark.value if verdict.mark else None,
-        software=judgement.software,
-        operator=judgement.operator,
-    )
-    bundle.add(tables.rejudged, row)
-    chain.append(connection, [bundle])
+class Judgements(Connected):
+    """Later judgements of runs."""
+
+    def add_judgement(self, judgement: Judgement) -> None:
+        """Keep a later judgement of a run. Raises NotKept when there is no such run."""
+        with self.writing() as connection:
+            if connection.execute(select(tables.run.c.id).where(tables.run.c.id == judgement.run)).first() is None:
+                raise NotKept(f"The store {self.name} holds no run '{judgement.run}'.")
+            bundle, verdict = chain.Bundle(judgement.run), judgement.verdict
+            plan = {"text": judgement.plan.text, "plan": rows.plan_text(judgement.plan)}
+            row = dict(
+                id=judgement.id,
+                run=judgement.run,
+                at=stamp(judgement.at),
+                plan=Texts(connection).refer(rows.dump(plan), bundle),
+                decisions=rows.dump([one.model_dump() for one in judgement.decisions]),
+                faults=rows.dump([one.model_dump() for one in judgement.faults]),
+                overall=verdict.overall.value,
+                found=verdict.found,
+                means=verdict.means,
+                next=verdict.next,
+                mark=verdict.mark.value if verdict.mark else None,
+                software=judgement.software,
+                operator=judgement.operator,
+            )
+            bundle.add(tables.rejudged, row)
+            chain.append(connection, [bundle])
+
+    def judgements(self, run_id: str) -> tuple[Judgement, ...]:
+        """The later judgements of a run, the oldest first."""
+        with self.reading(f"run {run_id}") as connection:
+            return _all(connection, _query().where(tables.rejudged.c.run == run_id))
 
 
 def of_run(connection: Connection, run: str) -> tuple[Judgement, ...]:

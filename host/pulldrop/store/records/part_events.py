@@ -15,9 +15,58 @@ from sqlalchemy import Connection, select
 
 from pulldrop.model.part.event import PartEvent, PartEventKind, standing
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.connected import Connected
+from pulldrop.store.database.place import photo_folder
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import NotKept, PartRefused, StoreTrouble
 from pulldrop.store.sums import joined, summary
+
+
+class PartEvents(Connected):
+    """What happened to parts, and their photos."""
+
+    def part_event(self, event: PartEvent) -> PartEvent:
+        """Keep what happened to a part, and give it with its id. Raises NotKept."""
+        with self.writing() as connection:
+            return append(connection, self.name, event, datetime.now(UTC))
+
+    def part_events(self, part_id: str | None = None) -> tuple[PartEvent, ...]:
+        """What happened to one part, or to all, in the order in which it happened; without what was withdrawn."""
+        with self.reading("what happened to parts") as connection:
+            return of(connection, None if part_id is None else {part_id})
+
+    def events_ever(self, part_id: str) -> tuple[PartEvent, ...]:
+        """Every event of one part, withdrawn ones and the withdrawals too."""
+        with self.reading("what happened to parts") as connection:
+            return ever(connection, {part_id})
+
+    def events_of(self, part_ids: Set[str]) -> tuple[PartEvent, ...]:
+        """What happened to these parts, in the order in which it happened."""
+        with self.reading("what happened to parts") as connection:
+            return of(connection, part_ids)
+
+    def names(self) -> tuple[PartEvent, ...]:
+        """The events that name ids which parts have in other stores."""
+        with self.reading("ids of other stores") as connection:
+            own = tables.part_event.c
+            query = select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
+            return _as_they_go(connection.execute(query).scalars(), joined.aliases(connection))
+
+    @property
+    def photos(self) -> Path:
+        """The folder in which photos lie: beside the store's file, of a server's in this computer's data folder."""
+        folder = photo_folder(self.place)
+        if folder is None:
+            raise StoreTrouble(f"The store {self.name} has no folder for photos. Name a file with --store.")
+        return folder
+
+    def keep_photo(self, file: Path) -> str:
+        """Copy a photo beside the store; gives its name there, which is the hash of its content."""
+        return keep_photo(self.photos, file)
+
+    def photo(self, name: str) -> Path:
+        """A kept photo. Raises NotKept, and StoreTrouble when its content was changed."""
+        return photo(self.photos, name)
 
 
 def append(connection: Connection, store: str, event: PartEvent, now: datetime) -> PartEvent:
@@ -86,13 +135,6 @@ def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEv
         for event, id in events
         if event.part == id or event.card is None
     )
-
-
-def names(connection: Connection) -> tuple[PartEvent, ...]:
-    """The events that name ids which parts have in other stores."""
-    own = tables.part_event.c
-    query = select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
-    return _as_they_go(connection.execute(query).scalars(), joined.aliases(connection))
 
 
 def keep_photo(folder: Path, file: Path) -> str:

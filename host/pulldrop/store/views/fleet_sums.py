@@ -12,6 +12,7 @@ from heapq import nlargest
 from sqlalchemy import Connection, case, func, select
 
 from pulldrop.model.verdict import Overall
+from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.records import read
 from pulldrop.store.records.read import PartLine
@@ -71,41 +72,44 @@ class FleetSums:
     odd_count: int
 
 
-def tested_counts(connection: Connection) -> dict[bool, int]:
-    """How many parts were tested: simulated ones, and real ones."""
-    own = part_now.c
-    query = select(own.simulated, func.count()).where(own.runs > 0).group_by(own.simulated)
-    return {bool(simulated): count for simulated, count in connection.execute(query)}
+class FleetView(Connected):
+    """All tested parts together."""
 
+    def tested_counts(self) -> dict[bool, int]:
+        """How many parts were tested: simulated ones, and real ones."""
+        with self.reading("the list of parts") as connection:
+            own = part_now.c
+            query = select(own.simulated, func.count()).where(own.runs > 0).group_by(own.simulated)
+            return {bool(simulated): count for simulated, count in connection.execute(query)}
 
-def tested(connection: Connection, simulated: bool, ids: Set[str] | None) -> tuple[PartLine, ...]:
-    """The tested parts, or those of these ids, by their id."""
-    own = part_now.c
-    query = select(part_now).where(own.simulated == simulated, own.runs > 0)
-    if ids is not None:
-        query = query.where(own.id.in_(ids))
-    return read.part_lines(connection, connection.execute(query.order_by(own.id)).all())
+    def tested(self, simulated: bool, ids: Set[str] | None = None) -> tuple[PartLine, ...]:
+        """The tested parts that are real, or that are simulated, or those of these ids among them, by their id."""
+        with self.reading("the list of parts") as connection:
+            own = part_now.c
+            query = select(part_now).where(own.simulated == simulated, own.runs > 0)
+            if ids is not None:
+                query = query.where(own.id.in_(ids))
+            return read.part_lines(connection, connection.execute(query.order_by(own.id)).all())
+
+    def fleet_sums(self, simulated: bool, old: datetime, least: int, away: float, most: int) -> FleetSums:
+        """What the working sums know of all real parts together, or of all simulated ones, see `fleet_sums.py`."""
+        with self.reading("the working sums") as connection:
+            kinds = _kinds(connection, simulated)
+            odd, odd_count = _odd(connection, simulated, kinds, away, most)
+            described, late = _parts(connection, simulated, stamp(old))
+            return FleetSums(
+                parts=dict(Counter(described.values())),
+                lines=_lines(connection, simulated, least, described),
+                late=late,
+                kinds=kinds,
+                odd=odd,
+                odd_count=odd_count,
+            )
 
 
 def years_at(moment: datetime) -> float:
     """A time as the working sums have it: years since 2020."""
     return (moment.timestamp() - EPOCH_S) / YEAR_S
-
-
-def fleet_sums(connection: Connection, simulated: bool, old: datetime, least: int, away: float, most: int) -> FleetSums:
-    """Runs until `old` are old; lines go through at least so many readings; of readings more than `away` standard
-    deviations off, the `most` odd."""
-    kinds = _kinds(connection, simulated)
-    odd, odd_count = _odd(connection, simulated, kinds, away, most)
-    described, late = _parts(connection, simulated, stamp(old))
-    return FleetSums(
-        parts=dict(Counter(described.values())),
-        lines=_lines(connection, simulated, least, described),
-        late=late,
-        kinds=kinds,
-        odd=odd,
-        odd_count=odd_count,
-    )
 
 
 def _parts(connection: Connection, simulated: bool, old: str) -> tuple[dict[str, Described], dict[str, str]]:

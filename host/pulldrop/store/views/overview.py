@@ -16,6 +16,7 @@ from pulldrop.model.reading import Condition
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.verdict import Outcome
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.connected import Connected
 from pulldrop.store.records import judgements, read
 from pulldrop.store.records.read import PartLine, RunLine
 from pulldrop.store.sums import joined
@@ -82,6 +83,52 @@ SIZE = {
 }
 
 
+class Overview(Connected):
+    """Histories, the last runs of all parts, and the search for a part."""
+
+    def history(self, part_id: str) -> History:
+        """Everything that was measured on one part. Raises NotKept."""
+        with self.reading(f"part {part_id}") as connection:
+            own, run, ids = tables.measurement, tables.run, joined.ids_of(connection, part_id)
+            source = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
+            query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(source).where(tables.part.c.id.in_(ids))
+            rows = connection.execute(query.order_by(run.c.started, run.c.id, own.c.seq))
+            runs = read.runs(connection, self.name, part_id)
+            return History(
+                part=read.part(connection, self.name, part_id),
+                runs=runs,
+                points=tuple(map(_point, rows)),
+                judgements=judgements.of_part(connection, ids),
+            )
+
+    def newest_points(self, simulated: bool) -> dict[str, tuple[Point, ...]]:
+        """By part: what its last run measured; of all real parts, or of all simulated ones."""
+        with self.reading("the last runs") as connection:
+            joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
+            query: Select[Any] = select(part_now.c.id.label("part"), *_OF_POINT, part_now.c.started).select_from(joined)
+            rows = connection.execute(query.where(part_now.c.simulated == simulated).order_by(part_now.c.id, _own.seq))
+            return {part: tuple(map(_point, of)) for part, of in groupby(rows, key=lambda row: row.part)}
+
+    def foretold(self, simulated: bool, least: int) -> frozenset[str]:
+        """Parts with a straight line, through at least so many readings of one figure, that meets a limit."""
+        with self.reading("the working sums") as connection:
+            own = part_figure.c
+            query = select(own.part).where(own.simulated == simulated, own.limit_at.is_not(None), own.readings >= least)
+            return frozenset(connection.execute(query).scalars())
+
+    def search(self, text: str) -> tuple[PartLine, ...]:
+        """Parts by words of their id, label, donor or notes; the newest first, at most overview.FOUND_MOST."""
+        with self.reading("the words of parts") as connection:
+            asked = sorted((_hits(connection, word), word) for word in words(text))
+            if not asked:
+                return ()
+            (fewest, rarest), *others = asked
+            first = part_now.c.id.in_(_beginning(rarest)) if fewest <= FEW else _has(rarest)
+            query = select(part_now).where(first, *(_has(word) for _, word in others))
+            rows = connection.execute(query.order_by(part_now.c.started.desc(), part_now.c.id).limit(FOUND_MOST))
+            return read.part_lines(connection, rows.all())
+
+
 def info(connection: Connection, store: str, version: int) -> Info:
     """Counted from the working sums and the chain, where counting rows would take long."""
     head, own = chain.head(connection), part_now.c
@@ -108,36 +155,6 @@ _OF_POINT: tuple[Any, ...] = (
 )  # fmt: skip
 
 
-def history(connection: Connection, store: str, part_id: str) -> History:
-    """One part's. Raises NotKept."""
-    own, run, ids = tables.measurement, tables.run, joined.ids_of(connection, part_id)
-    source = own.join(run, own.c.run == run.c.id).join(tables.part, run.c.part == tables.part.c.key)
-    query: Select[Any] = select(*_OF_POINT, run.c.started).select_from(source).where(tables.part.c.id.in_(ids))
-    rows = connection.execute(query.order_by(run.c.started, run.c.id, own.c.seq))
-    runs = read.runs(connection, store, part_id)
-    return History(
-        part=read.part(connection, store, part_id),
-        runs=runs,
-        points=tuple(map(_point, rows)),
-        judgements=judgements.of_part(connection, ids),
-    )
-
-
-def newest_points(connection: Connection, simulated: bool) -> dict[str, tuple[Point, ...]]:
-    """By part: what its last run measured."""
-    joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
-    query: Select[Any] = select(part_now.c.id.label("part"), *_OF_POINT, part_now.c.started).select_from(joined)
-    rows = connection.execute(query.where(part_now.c.simulated == simulated).order_by(part_now.c.id, _own.seq))
-    return {part: tuple(map(_point, of)) for part, of in groupby(rows, key=lambda row: row.part)}
-
-
-def foretold(connection: Connection, simulated: bool, least: int) -> frozenset[str]:
-    """Parts with a straight line, through at least so many readings of one figure, that meets a limit."""
-    own = part_figure.c
-    query = select(own.part).where(own.simulated == simulated, own.limit_at.is_not(None), own.readings >= least)
-    return frozenset(connection.execute(query).scalars())
-
-
 @lru_cache(maxsize=4096)
 def _conditions(text: str) -> tuple[Condition, ...]:
     """Most readings share theirs with others."""
@@ -162,22 +179,6 @@ def _point(row: Row[Any]) -> Point:
         limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
         conditions=_conditions(row.conditions or "[]"),
     )
-
-
-def search(connection: Connection, text: str) -> tuple[PartLine, ...]:
-    """Parts in whose id, label, donor or notes, now or once, every word of `text` begins a word; the newest first.
-
-    Few parts are sorted by their age; where every word has many, parts are looked at from the newest on until enough
-    are found.
-    """
-    asked = sorted((_hits(connection, word), word) for word in words(text))
-    if not asked:
-        return ()
-    (fewest, rarest), *others = asked
-    first = part_now.c.id.in_(_beginning(rarest)) if fewest <= FEW else _has(rarest)
-    query = select(part_now).where(first, *(_has(word) for _, word in others))
-    rows = connection.execute(query.order_by(part_now.c.started.desc(), part_now.c.id).limit(FOUND_MOST))
-    return read.part_lines(connection, rows.all())
 
 
 def _beginning(word: str) -> Select[tuple[str]]:
