@@ -7,15 +7,15 @@ import typer
 
 
 class Subject(StrEnum):
-    """The first four describe files that people write, the others what `--json` answers."""
+    """The first six describe files, the others what `--json` answers."""
 
     PROTOCOL = "protocol"
     CRATE = "crate"
     RATING = "rating"
     SPECIMEN = "specimen"
-    RESULT = "result"
     RECORDS = "records"
     ROW = "row"
+    RESULT = "result"
     IDENTIFIED = "identified"
     DEMO = "demo"
     PARTS = "parts"
@@ -47,9 +47,7 @@ def schema(
         typer.Argument(
             metavar="SUBJECT",
             help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet)."
-            " Of answers of --json: result (of test), identified (of identify),"
-            " demo, parts, part, health, fleet, protocols, plan (of protocol show), specimens, check, boards, board,"
-            " self-test, store-info, verified, backup, import, judgement (of store rejudge), error.",
+            " The others are answers of --json, such as result (of test) and judgement (of store rejudge).",
         ),
     ],
 ) -> None:

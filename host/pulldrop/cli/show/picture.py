@@ -54,16 +54,20 @@ def _column(at_ms: float) -> int:
 
 
 def _curve(milliamps: Sequence[float], capture: Capture) -> list[str]:
-    """ROWS lines, one `*` a column, the highest current at the top."""
+    """The samples of the shown time, one for each column."""
     sample_ms = 1000 * capture.sample_ticks / TICKS_PER_S
     last = len(milliamps) - 1
-    values = [milliamps[min(round(c * SHOWN_MS / COLUMNS / sample_ms), last)] for c in range(COLUMNS)]
-    most = max(*values, 1.0)
-    rows = [round(max(value, 0.0) / most * (ROWS - 1)) for value in values]
+    return curve([milliamps[min(round(c * SHOWN_MS / COLUMNS / sample_ms), last)] for c in range(COLUMNS)], ROWS)
+
+
+def curve(milliamps: Sequence[float], rows: int) -> list[str]:
+    """That many lines, one `*` a column, the highest current at the top, where it is written."""
+    most = max(*milliamps, 1.0)
+    heights = [round(max(value, 0.0) / most * (rows - 1)) for value in milliamps]
     drawn = []
-    for row in range(ROWS - 1, -1, -1):
-        label = f"{most:.0f} mA" if row == ROWS - 1 else "0" if row == 0 else ""
-        drawn.append(label.rjust(LEFT - 1) + "|" + "".join("*" if r == row else " " for r in rows).rstrip())
+    for row in range(rows - 1, -1, -1):
+        label = f"{most:.0f} mA" if row == rows - 1 else "0" if row == 0 else ""
+        drawn.append(label.rjust(LEFT - 1) + "|" + "".join("*" if r == row else " " for r in heights).rstrip())
     return drawn
 
 

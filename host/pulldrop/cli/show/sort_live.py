@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pulldrop.cli.show import big, screen
+from pulldrop.cli.show.picture import LEFT, curve
 from pulldrop.cli.show.sort_keys import offered
 from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
 from pulldrop.model.words import LOOKS
@@ -130,15 +131,10 @@ def _line(one: Placed) -> Text:
 
 def _picture(picture: CoilPicture, columns: int) -> list[Text]:
     """Coil current over time, a few lines of ASCII."""
-    most = max(*picture.current_a, 1e-3)
     columns = min(columns, 60)
-    values = [_at(picture, (column + 0.5) * CURVE_MS / 1000 / columns) for column in range(columns)]
-    rows = [round(max(value, 0.0) / most * (CURVE_ROWS - 1)) for value in values]
-    drawn_rows = []
-    for row in range(CURVE_ROWS - 1, -1, -1):
-        label = f"{1000 * most:.0f} mA" if row == CURVE_ROWS - 1 else ""
-        drawn_rows.append(Text(label.rjust(7) + "|" + "".join("*" if r == row else " " for r in rows).rstrip()))
-    return [*drawn_rows, Text(" " * 8 + "0" + f"{CURVE_MS:g} ms".rjust(columns - 1))]
+    at_s = ((column + 0.5) * CURVE_MS / 1000 / columns for column in range(columns))
+    lines = curve([1000 * _at(picture, time_s) for time_s in at_s], CURVE_ROWS)
+    return [*map(Text, lines), Text(" " * LEFT + "0" + f"{CURVE_MS:g} ms".rjust(columns - 1))]
 
 
 def _at(picture: CoilPicture, time_s: float) -> float:
