@@ -119,7 +119,8 @@ def study(
     For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
     between, then name them here.
     """
-    from pulldrop.cli.show import calibration, live, screen
+    from pulldrop.cli.show import calibration, screen
+    from pulldrop.cli.show.live import run as live
     from pulldrop.jobs.calibrate import study as job
     from pulldrop.judge.study import TooSmall
     from pulldrop.store import Store

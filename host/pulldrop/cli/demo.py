@@ -38,9 +38,10 @@ def demo(
         screen.simulated(out, "virtual")
         out.print("A crate from the workshop of a heritage bus depot; all of it is invented.\n")
     # what tests and draws comes after the first words, for it takes longest to load
-    from pulldrop.cli.show import exits, live
+    from pulldrop.cli.show import exits
     from pulldrop.cli.show.answers import DemoAnswer
     from pulldrop.cli.show.demo import show_part, show_tally
+    from pulldrop.cli.show.live import run as live
     from pulldrop.jobs.demo.crate import run_demo
     from pulldrop.model.verdict import Overall
 

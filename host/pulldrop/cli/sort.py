@@ -59,8 +59,8 @@ def sort(
     from pulldrop.cli import page as pages
     from pulldrop.cli.ask.keys import pressed
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.sort_keys import Typist
-    from pulldrop.cli.show.sort_live import Log, SortScreen
+    from pulldrop.cli.show.live.crate import Log, SortScreen
+    from pulldrop.cli.show.live.keys import Typist
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter

@@ -115,7 +115,8 @@ def _run(
 ) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli.ask import by_hand
-    from pulldrop.cli.show import live, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.live import run as live
     from pulldrop.jobs.run import day
     from pulldrop.jobs.run.test_one import RunOptions, run_one
     from pulldrop.model import words

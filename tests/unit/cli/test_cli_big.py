@@ -6,7 +6,7 @@ from itertools import combinations
 import pytest
 from rich.console import Console
 
-from pulldrop.cli.show import big
+from pulldrop.cli.show.drawn import big
 from pulldrop.model.verdict import Overall
 from pulldrop.model.words import look
 

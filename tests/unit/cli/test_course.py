@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from test_wear import QUARTER, START, drop
 
-from pulldrop.cli.show.course import LEGEND, lines
+from pulldrop.cli.show.drawn.course import LEGEND, lines
 from pulldrop.judge.wear import finding
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind

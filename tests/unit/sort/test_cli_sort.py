@@ -13,8 +13,8 @@ from rich.console import Console
 
 from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.main import main
-from pulldrop.cli.show.sort_keys import Typist, offered
-from pulldrop.cli.show.sort_live import Log, SortScreen, drawn
+from pulldrop.cli.show.live.crate import Log, SortScreen, drawn
+from pulldrop.cli.show.live.keys import Typist, offered
 from pulldrop.model.crate.crate import Command, Control, CrateView, Stage
 from pulldrop.store import Store
 

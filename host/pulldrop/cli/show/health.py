@@ -4,7 +4,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli.show import course, screen
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.drawn import course
 from pulldrop.model import words
 from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.quantity import show

@@ -6,7 +6,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli.show import big, picture, screen
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.drawn import big, picture
 from pulldrop.model import words
 from pulldrop.model.cautions import after_run
 from pulldrop.model.limit import Limit, Source

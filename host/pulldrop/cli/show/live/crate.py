@@ -11,9 +11,10 @@ from rich.progress_bar import ProgressBar
 from rich.table import Table
 from rich.text import Text
 
-from pulldrop.cli.show import big, screen
-from pulldrop.cli.show.picture import LEFT, curve
-from pulldrop.cli.show.sort_keys import offered
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.drawn import big
+from pulldrop.cli.show.drawn.picture import LEFT, curve
+from pulldrop.cli.show.live.keys import offered
 from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
 from pulldrop.model.words import LOOKS
 
