@@ -74,7 +74,12 @@ def sort(
     with Store.open(store) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
         around = _around(opened, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
-        sorter = Sorter(opened.board, history, setup, around, lambda view: _each(shows, view))
+
+        def seen(view: "CrateView") -> None:
+            for one in shows:
+                one(view)
+
+        sorter = Sorter(opened.board, history, setup, around, seen)
         _hand_on(around, sorter)
         foot: Callable[[], str] = str
         if page:
@@ -89,19 +94,10 @@ def sort(
         stack.enter_context(pressed(typist.key))
         sorter.run()
     if sorter.parts:
-        out.print(f"What became of it: {_report(crate, store)}", soft_wrap=True)
+        at = ["--store", store] if store else []
+        command = shlex.join(["pulldrop", "report", "crate", crate, "--out", "crate.html", *at])
+        out.print(f"What became of it: {command}", soft_wrap=True)
     return 0
-
-
-def _report(crate: str, store: str | None) -> str:
-    """The command that writes the report of this crate."""
-    at = ["--store", store] if store else []
-    return shlex.join(["pulldrop", "report", "crate", crate, "--out", "crate.html", *at])
-
-
-def _each(shows: "list[Callable[[CrateView], None]]", view: "CrateView") -> None:
-    for show in shows:
-        show(view)
 
 
 def _usual(board: str) -> str:
@@ -124,13 +120,10 @@ def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -
         if specimens:
             raise InputError("--specimens are virtual parts; a real board sorts those that you insert. Leave it out.")
         return Person(opened.board)
-    waits = _no_wait if hurried else time.sleep
     heap = Heap(_heap(specimens, seed))
-    return SortingHand(opened.board, heap, opened.exchange, seed, waits, 0.0 if hurried else RESULT_S)
-
-
-def _no_wait(_seconds: float) -> None:
-    """Simulated time is enough."""
+    if hurried:  # simulated time is enough
+        return SortingHand(opened.board, heap, opened.exchange, seed)
+    return SortingHand(opened.board, heap, opened.exchange, seed, time.sleep, RESULT_S)
 
 
 def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":

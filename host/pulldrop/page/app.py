@@ -148,7 +148,9 @@ class App:
     async def _pair(self, request: Request) -> Response:
         if self._take is None:
             return PlainTextResponse("Nothing is being sorted: there is nothing to control.", 409)
-        return self._let_in(self._pairing.offer((await _short_body(request) or b"").decode(errors="replace")))
+        paired = self._pairing.offer((await _short_body(request) or b"").decode(errors="replace"))
+        text, status = ANSWERS[paired.answer]
+        return _with_cookie(PlainTextResponse(text, status), paired)
 
     async def _bench(self, request: Request) -> Response:
         """The link on the bench's terminal: for a browser on the same machine, without typing a code."""
@@ -157,10 +159,6 @@ class App:
         if paired.answer is not PairingAnswer.PAIRED:
             return PlainTextResponse("This link is of an earlier start, or of another machine. Open / instead.", 403)
         return _with_cookie(RedirectResponse("/", 303), paired)
-
-    def _let_in(self, paired: Paired) -> Response:
-        text, status = ANSWERS[paired.answer]
-        return _with_cookie(PlainTextResponse(text, status), paired)
 
     def _is_controller(self, request: Request) -> bool:
         return self._take is not None and self._pairing.knows(request.cookies.get(COOKIE))

@@ -31,22 +31,21 @@ def volts(setup: CalibrationSetup) -> Talk[None]:
     setup.seen["volts"] = tuple(points)
 
 
+def _held(setup: CalibrationSetup, dac: int, id: str, words: str) -> Talk[tuple[float, float, float] | None]:
+    """What the multimeter shows at a held setting, and the board's bus and shunt right after; None when left out."""
+    read.settled(setup.rig, dac)
+    shown = yield Ask(id, words, "V", keep=lambda: read.hold(setup.rig, dac))
+    if shown is None:
+        return None
+    read.settled(setup.rig, dac)
+    return shown, *read.coil(setup.rig)
+
+
 def _volts_point(setup: CalibrationSetup, volts: float) -> Talk[VoltsPoint | None]:
-    rig, base = setup.rig, setup.rig.calibration
-    dac = read.aimed(rig, volts)
-    ask = Ask(
-        "volts",
-        f"The supply stands at about {volts:g} V. The multimeter shows",
-        "V",
-        keep=lambda: read.hold(rig, dac),
-    )
-    while True:
-        read.settled(rig, dac)
-        shown = yield ask
-        if shown is None:
-            return None
-        read.settled(rig, dac)
-        bus, shunt = read.coil(rig)
+    base, dac = setup.rig.calibration, read.aimed(setup.rig, volts)
+    words = f"The supply stands at about {volts:g} V. The multimeter shows"
+    while held := (yield from _held(setup, dac, "volts", words)):
+        shown, bus, shunt = held
         expected = base.coil_bus.value(bus)
         room = ROOM * (setup.meter.limit_v(expected) + 0.0085 + 0.001 * expected)
         if abs(shunt) > EMPTY_COUNTS:
@@ -56,6 +55,7 @@ def _volts_point(setup: CalibrationSetup, volts: float) -> Talk[VoltsPoint | Non
             yield from refuse(setup, unlike(shown, expected, room, "V", "Check range, polarity, and both probes."))
         else:
             return VoltsPoint(dac=dac, bus=bus, meter_v=shown)
+    return None
 
 
 def amps(setup: CalibrationSetup) -> Talk[None]:
@@ -65,11 +65,11 @@ def amps(setup: CalibrationSetup) -> Talk[None]:
     if resistor is None:
         yield from leave(setup, "coil amps: no resistor was used.")
         return
-    setup.seen["shunt_zero"] = read.shunt_zero(setup.rig)
+    zero = setup.seen["shunt_zero"] = read.shunt_zero(setup.rig)
     while True:
         yield Do("coil_resistor", "Put the resistor into the socket between 86 and 85. Touch nothing else.")
         points = _amps_points(setup)
-        refusal = _resistor_refused(setup, points[-1], resistor)
+        refusal = _resistor_refused(setup, points[-1], zero, resistor)
         if not refusal:
             break
         yield from refuse(setup, refusal)
@@ -90,10 +90,10 @@ def _amps_points(setup: CalibrationSetup) -> tuple[AmpsPoint, ...]:
     return tuple(points)
 
 
-def _resistor_refused(setup: CalibrationSetup, point: AmpsPoint, resistor: Reference) -> str:
+def _resistor_refused(setup: CalibrationSetup, point: AmpsPoint, zero: float, resistor: Reference) -> str:
     """Why the resistor that the board sees cannot be the one named; empty when it can."""
     base = setup.rig.calibration
-    amps = base.coil_shunt.value(point.shunt - _as_float(setup.seen["shunt_zero"]))
+    amps = base.coil_shunt.value(point.shunt - zero)
     if amps < 0.005:
         return f"Only {show(max(amps, 0.0), 'A')} flow. The resistor does not reach both terminals: seat it again."
     ohm = base.coil_bus.value(point.bus) / amps - base.low_side_ohm
@@ -104,24 +104,13 @@ def _resistor_refused(setup: CalibrationSetup, point: AmpsPoint, resistor: Refer
 
 
 def _low_side(setup: CalibrationSetup, resistor: Reference) -> Talk[LowPoint | None]:
-    rig, base = setup.rig, setup.rig.calibration
-    dac = rig.dac_for(AMPS_POINTS_V[-1])
+    base, dac = setup.rig.calibration, setup.rig.dac_for(AMPS_POINTS_V[-1])
     words = "Red probe to 85 (coil -), black to the bench's ground. The multimeter shows"
-    ask = Ask("low_side", words, "V", keep=lambda: read.hold(rig, dac))
-    while True:
-        read.settled(rig, dac)
-        shown = yield ask
-        if shown is None:
-            return None
-        read.settled(rig, dac)
-        bus, shunt = read.coil(rig)
+    while held := (yield from _held(setup, dac, "low_side", words)):
+        shown, bus, shunt = held
         expected = base.coil_bus.value(bus) / (resistor.ohm + base.low_side_ohm) * base.low_side_ohm
         room = ROOM * (setup.meter.limit_v(expected) + 0.06 * expected)
         if abs(shown - expected) <= room:
             return LowPoint(bus=bus, shunt=shunt, meter_v=shown)
         yield from refuse(setup, unlike(shown, expected, room, "V", "In volts, not millivolts; check both probes."))
-
-
-def _as_float(value: object) -> float:
-    assert isinstance(value, float)
-    return value
+    return None

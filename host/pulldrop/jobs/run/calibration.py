@@ -25,7 +25,8 @@ def in_force(store: Store, board: Identity, at: datetime, notes: bytes = b"") ->
     record = store.newest_calibration(board)
     kept, told = kept_in(board, notes)
     if kept is not None and (record is None or _newer(kept.calibration, record.calibration)):
-        return kept.calibration, (*_age(kept.calibration, at), *_missing(kept))
+        left_out = (f"{part}: left out when the board was calibrated." for part in kept.left_out)
+        return kept.calibration, (*_age(kept.calibration, at), *left_out)
     if record is None:
         return nominal(board.serial), told or _of_others(store, board)
     calibration = record.calibration
@@ -62,10 +63,6 @@ def _newer(kept: Calibration, stored: Calibration) -> bool:
     """By whole seconds, as the board keeps them."""
     assert kept.taken_at is not None and stored.taken_at is not None
     return kept.taken_at > stored.taken_at.replace(microsecond=0)
-
-
-def _missing(kept: KeptNote) -> tuple[str, ...]:
-    return tuple(f"{part}: left out when the board was calibrated." for part in kept.left_out)
 
 
 def _age(calibration: Calibration, at: datetime) -> tuple[str, ...]:
