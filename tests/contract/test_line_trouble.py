@@ -8,12 +8,12 @@ from threading import Timer
 
 import pytest
 from serial import Serial
+from served.process import Emulator
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
 from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.board.serial import SerialBoard, open_port
-from pulldrop.emulator.process import Emulator
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact

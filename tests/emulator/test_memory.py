@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from desk import Desk
 from fake_bench import FakeBench
+from served.process import Emulator
 
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.memory import eeprom
-from pulldrop.emulator.process import Emulator
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.store import Store

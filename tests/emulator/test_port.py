@@ -1,6 +1,5 @@
 """The emulated board as a serial port: an unmodified pyserial client, a cable that comes out, noise on the line."""
 
-import os
 import subprocess
 import sys
 import time
@@ -9,10 +8,10 @@ from pathlib import Path
 
 import pytest
 import serial
+from served.process import ENVIRONMENT, Emulator, Order
 
 from pulldrop.emulator import build
 from pulldrop.emulator.errors import EmulatorError
-from pulldrop.emulator.process import Emulator, Order
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.problem import BadText
 from pulldrop.wire import codec, frames
@@ -164,9 +163,9 @@ def test_two_seeds_are_two_benches(emulator: Emulator, client: Client) -> None:
 def test_the_process_ends_with_its_parent(elf: Path) -> None:
     order = Order(elf=str(elf), specimen=Specimen(title="invented"), seed=None, serial=1)
     process = subprocess.Popen(
-        [sys.executable, "-m", "pulldrop.emulator"],
+        [sys.executable, "-m", "served"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-        env=os.environ | {"PYTHONPATH": str(Path(build.__file__).parents[2])},
+        env=ENVIRONMENT,
     )  # fmt: skip
     assert process.stdin and process.stdout
     process.stdin.write(order.model_dump_json().encode() + b"\n")

@@ -1,1 +1,1 @@
-"""The compiled firmware in an AVR emulator, its pins driven by the plant, behind a pty."""
+"""The compiled firmware in an AVR emulator, its pins driven by the plant, in the process of the host."""

@@ -1,4 +1,4 @@
-"""An emulated board for jobs and tests: started with `with`, found at `port` by any serial client.
+"""An emulated board in a process of its own: started with `with`, found at `port` by any serial client.
 
 The simulator runs in a process of its own (see __main__.py), so that it keeps real time whatever its user computes.
 """
@@ -11,11 +11,16 @@ from typing import Literal, Self
 
 from pydantic import BaseModel, ConfigDict
 
+import pulldrop
 from pulldrop.emulator import build
 from pulldrop.emulator.errors import EmulatorError
 from pulldrop.emulator.memory import SERIAL
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.yaml_file import loads
+
+PLACES = (str(Path(pulldrop.__file__).parents[1]), str(Path(__file__).parents[1]), os.environ.get("PYTHONPATH"))
+ENVIRONMENT = os.environ | {"PYTHONPATH": os.pathsep.join(place for place in PLACES if place)}
+"""In which `python -m served` finds this package and the host."""
 
 
 class _Line(BaseModel):
@@ -69,13 +74,11 @@ class Emulator:
         specimen = loads(specimen_text, "specimen", Specimen)
         build.shim()  # here, so that a missing compiler is reported before a process starts
         order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare)
-        host = str(Path(__file__).parents[2])
-        path = os.pathsep.join(p for p in (host, os.environ.get("PYTHONPATH")) if p)
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "pulldrop.emulator"],
+            [sys.executable, "-m", "served"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            env=os.environ | {"PYTHONPATH": path},
+            env=ENVIRONMENT,
             start_new_session=True,  # Ctrl-C is for the client, which then turns the board off through the line
         )
         self.port = self._tell(order).port

@@ -1,4 +1,4 @@
-"""The emulated board in a process of its own: `python -m pulldrop.emulator`, driven by JSON lines (see process.py).
+"""The emulated board in a process of its own: `python -m served`, driven by JSON lines (see process.py).
 
 Standard input: first an `Order`, then one `ControlLine` a line; its end ends the process. Standard output: one `Report`
 a line, first where the serial port is. One thread alone touches the simulator, and paces it to real time: never
@@ -14,11 +14,11 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from pulldrop.emulator.errors import EmulatorError
-from pulldrop.emulator.line import SerialLine
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
-from pulldrop.emulator.process import ControlLine, Order, Report
 from pulldrop.plant.bench.bench import Bench
+from served.line import SerialLine
+from served.process import ControlLine, Order, Report
 
 SLICE_S = 0.001
 LAG_S = 0.02  # a lag of up to this is caught up; a longer one is let go
