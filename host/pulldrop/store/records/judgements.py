@@ -52,11 +52,6 @@ class Judgements(Connected):
             return _all(connection, _query().where(tables.rejudged.c.run == run_id))
 
 
-def of_run(connection: Connection, run: str) -> tuple[Judgement, ...]:
-    """All of one run, the oldest first."""
-    return _all(connection, _query().where(tables.rejudged.c.run == run))
-
-
 def of_part(connection: Connection, ids: Collection[str]) -> tuple[Judgement, ...]:
     """All of one part, under any of its ids, the oldest first."""
     return _all(
