@@ -18,7 +18,8 @@ SIZES = {"phone": PHONE, "small": SMALL, "side": ON_ITS_SIDE, "tablet": TABLET, 
 SCREENS = ("phone-light", "phone-dark", "small-light", "side-dark", "tablet-dark", "monitor-light", "monitor-dark")
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 CHECKED_EVERYWHERE = ("keep", "scrap", "question")
-"""Axe takes most of the time. Other screens change sizes or colours only: there three stages show every colour."""
+"""Axe and pictures take most of the time. Other screens change sizes or colours only: there three stages show every
+colour."""
 TOUCH_PX = 126
 """20 mm on a phone of 160 CSS pixels an inch, as phones are."""
 MOUSE_PX = 75.6
@@ -54,13 +55,13 @@ def test_every_stage_passes_wcag_fits_the_screen_and_has_targets_for_gloves(
         seen(tab, view)
         if (size, scheme) == ("phone", "light") or name in CHECKED_EVERYWHERE:
             assert violations(tab) == [], name
+            tab.screenshot(path=shots / f"{name}-{screen}.png")
         assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} scrolls sideways"
         assert tab.evaluate(
             "document.querySelector('.word').scrollWidth <= document.querySelector('.word').clientWidth + 4"
         )
         for box in tab.locator("button:visible, summary:visible").evaluate_all(BOXES):
             assert box["width"] >= least_px and box["height"] >= least_px, f"{name}: {box}"
-        tab.screenshot(path=shots / f"{name}-{screen}.png")
 
 
 BOXES = "all => all.map(one => ({...one.getBoundingClientRect().toJSON(), text: one.innerText}))"

@@ -30,6 +30,8 @@ _WHOLE = re.compile(r"[+-]?(?:0|[1-9][0-9]{0,17})")
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]{1,18}\.?[0-9]{0,18}|\.[0-9]{1,18})(?:[eE][+-]?[0-9]{1,3})?")
 _NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf|infinity)", re.IGNORECASE)
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_FAST, _SAYING = getattr(yaml, "CSafeLoader", yaml.SafeLoader), yaml.SafeLoader
+"""PyYAML's parser in C, where it was built, and the one in Python, whose words for broken syntax syntax.py knows."""
 _WORDS: dict[str, Value] = {"": None, "~": None, "null": None, "true": True, "false": False}
 
 
@@ -100,25 +102,29 @@ def parse(text: str, name: str) -> Document:
         column = odd.start() - (text.rfind("\n", 0, odd.start()) + 1) + 1
         says = f"the character U+{ord(odd[0]):04X} cannot stand in a text file; is this a binary file?"
         raise BadText([Problem(name, line, column, says)])
-    return _Reading(name, text).document()
+    try:
+        return _Reading(name, text, _FAST).document()
+    except yaml.MarkedYAMLError:
+        reading = _Reading(name, text, _SAYING)
+        try:
+            return reading.document()
+        except yaml.MarkedYAMLError as error:
+            line, column, says = explain(error)
+            raise BadText([*reading.problems, Problem(name, line, column, says)]) from error
 
 
 class _Reading:
     """One pass over the events of PyYAML's parser."""
 
-    def __init__(self, name: str, text: str) -> None:
+    def __init__(self, name: str, text: str, loader: type) -> None:
         self.name = name
         self.text = text
         self.problems: list[Problem] = []
         self.nodes = 0
-        self.events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
+        self.events: Iterator[yaml.Event] = yaml.parse(text, Loader=loader)
 
     def document(self) -> Document:
-        try:
-            value, place = self._only_document()
-        except yaml.MarkedYAMLError as error:
-            line, column, says = explain(error)
-            raise BadText([*self.problems, Problem(self.name, line, column, says)]) from error
+        value, place = self._only_document()
         return Document(self.name, self.text, value, place, self.problems)
 
     def _only_document(self) -> tuple[Value, Place]:
