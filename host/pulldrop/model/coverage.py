@@ -14,9 +14,9 @@ from statistics import NormalDist
 from typing import Literal
 
 Shape = Literal["normal", "rectangular", "triangular", "two values"]
-"""Of one cause. Two values: the whole effect or none of it, told about their middle."""
+"""How one cause is distributed. Two values: the whole effect or none, about their middle."""
 SHARE = 0.95
-"""Of true values that the stated interval holds (JCGM 101:2008, 7.7: a coverage interval of 95 %)."""
+"""Share of the true values that the stated interval holds (JCGM 101:2008, 7.7: a coverage interval of 95 %)."""
 _CHARACTER: dict[Shape, Callable[[float], float]] = {
     "rectangular": lambda t: _sinc(math.sqrt(3) * t),
     "triangular": lambda t: _sinc(math.sqrt(1.5) * t) ** 2,
@@ -28,13 +28,13 @@ _EXCESS: dict[Shape, float] = {"normal": 0.0, "triangular": -0.6, "rectangular":
 SMALL = 0.1
 """A cause with less than this share of the whole standard uncertainty counts as normal: k moves by less than 1e-4."""
 LEAST_NORMAL = 0.02
-"""So much of the whole is taken as normal at least, so that the sum below comes to its end; k moves by 1e-3."""
+"""Least share that is taken as normal, so that the sum below ends; k moves by 1e-3."""
 STEP = math.pi / 4
-"""In the argument of the characteristic function: exact but for what lies beyond 2 pi / STEP - x, 5 deviations."""
+"""Step of the characteristic function's argument: exact but for what lies beyond 2 pi / STEP - x, 5 deviations."""
 STATED_Z = NormalDist().inv_cdf((1 + SHARE) / 2)
-"""To where a normal quantity reaches with SHARE."""
+"""Deviations within which a normal quantity stays with SHARE."""
 JUDGED_Z = NormalDist().inv_cdf(0.98)
-"""Where a judge asks: at tails of 2 %."""
+"""Deviations at which a judge asks: tails of 2 %."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,7 +46,7 @@ LOOKS: dict[Outcome | Overall | Bin, Look] = {
     Bin.LOOK_AGAIN: Look("[?]", "question", "open"),
     Bin.SCRAP: Look("[X]", "cross", "fail"),
 }
-"""By the word itself: a measurement that passes looks like a part that passes."""
+"""Keyed by the word: a measurement that passes looks like a part that passes."""
 EVENT_LETTERS = {
     PartEventKind.FITTED: "F",
     PartEventKind.REMOVED: "R",
@@ -104,7 +104,7 @@ def limit_of(record: RunRecord, judged: Judged) -> Limit | str:
 
 
 def not_tested(record: RunRecord) -> dict[str, list[str]]:
-    """By reason: titles of all that was asked for and has no value, the never reached ones too."""
+    """Titles of all that was asked for and has no value, by reason; the never reached ones too."""
     reported = {judged.id for judged in record.judged}
     left = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
     missed = [(id, "the run ended without it") for id in record.plan.wanted if id not in reported]
@@ -166,7 +166,7 @@ def not_tested_in_short(record: RunRecord) -> str:
 
 
 def origin(record: RunRecord) -> tuple[str, ...]:
-    """By what and by whom a run was made, in a few words."""
+    """How and by whom a run was made, in a few words."""
     plan, board = record.plan, record.board
     return (
         f"{plan.protocol}, version {plan.version}, rating {plan.rating.title}",

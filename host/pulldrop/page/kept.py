@@ -43,7 +43,7 @@ ALONE = (
     "default-src 'none'; img-src data:; style-src 'sha256-{}'; base-uri 'none'; form-action 'none';"
     " frame-ancestors 'none'"
 )
-"""For a certificate: a file of its own, with one style element that is named here by its digest, and no script."""
+"""The policy of a certificate: a file of its own with one style element, allowed by its digest, and no script."""
 
 
 class Kept(Protocol):

@@ -16,7 +16,7 @@ class Chance:
         self.state = seed & MASK
 
     def uniform(self) -> float:
-        """In (0, 1)."""
+        """A number in (0, 1)."""
         self.state = word = (self.state + GOLDEN) & MASK
         word = ((word ^ (word >> 30)) * FIRST) & MASK
         word = ((word ^ (word >> 27)) * SECOND) & MASK

@@ -20,8 +20,8 @@ from pulldrop.protocol.shape import LimitLine, Protocol
 TIMES = ("operate_most", "release_most")
 """Figures that a maker gives at nominal coil voltage."""
 LEAST_SHARE, MOST_SHARE = {"coil": 0.7, "full": 0.7, "at": 0.0}, 1.5
-"""Of nominal, for each setting that names coil volts: below, a sound part need not operate (pull-in is at most 70 %,
-common practice), above, its coil may burn (assumed). So volts of another system are refused."""
+"""Shares of nominal volts, by the setting that names coil volts. Below, a sound part need not operate (pull-in is at
+most 70 %, common practice); above, its coil may burn (assumed). So volts of another system are refused."""
 
 
 def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]) -> Plan:

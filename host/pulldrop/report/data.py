@@ -21,7 +21,7 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write(file: Path, records: Iterable[RunRecord]) -> tuple[int, int]:
-    """By the end of the file's name; gives the number of runs, and how many of them have no row there.
+    """Write the kind of file that its name ends in; gives the number of runs, and how many have no row in it.
 
     Raises ImportError when Parquet has no library.
     """
@@ -102,4 +102,4 @@ def _type(pyarrow: Any, name: str) -> Any:
 
 
 WRITERS: dict[str, Callable[[Path, Iterable[RunRecord]], None]] = {".csv": _csv, ".json": _json, ".parquet": _parquet}
-"""By the end of the file's name."""
+"""The writer for each end of a file's name."""

@@ -28,7 +28,7 @@ CRATE = (
 )
 """From stock, in the order in which somebody might take them out of the crate."""
 SEED = 1
-"""Of the first part; each further part has the next, so that no two are alike."""
+"""Seed of the first part; each further part has the next, so that no two are alike."""
 
 
 def run_demo(show: Callable[[Event], None]) -> tuple[RunRecord, ...]:

@@ -33,7 +33,7 @@ BENCH = 31
 A_YEAR = 2
 """Services a year, in spring and in autumn."""
 ROOM_C = (14.0, 24.0, 11.0, 27.0)
-"""Of the workshop, service by service."""
+"""Temperature of the workshop, degC, service by service."""
 OPERATOR = "depot workshop (invented)"
 IDS = ("23Y", "24W", "25T", "26P", "27M", "28H", "29E", "2AA", "2C8", "2E6")
 """The same in every invented depot, so that a text can speak of its parts; a real store draws them."""

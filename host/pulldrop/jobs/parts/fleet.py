@@ -25,7 +25,7 @@ machine, 20 runs a part."""
 
 
 def fleet(store: Store, every_months: float, now: datetime, follow: Follow = lambda parts: parts) -> Fleet:
-    """Of the real parts; of the simulated ones where the store holds no real one. Raises NotKept for none at all.
+    """The fleet of the real parts, or of the simulated ones where no part is real. Raises NotKept for no part at all.
 
     How many simulated parts are left out beside real ones is in `left_out`.
     """

@@ -28,7 +28,7 @@ LONG_YEARS = 1000.0
 
 
 def of_lines(store: Store, simulated: bool, every_months: float, now: datetime) -> Fleet:
-    """Of all tested parts, simulated ones or real ones."""
+    """The fleet of all simulated parts, or of all real ones."""
     old = now - timedelta(seconds=min(every_months / 12, LONG_YEARS) * YEAR_S)
     sums = store.fleet_sums(simulated, old, LEAST, OUTSIDE, MOST)
     groups = _groups(sums)
@@ -60,7 +60,7 @@ class _Tally:
 
 
 def _groups(sums: FleetSums) -> dict[str, list[Group]]:
-    """Of each grouping, the fastest wearing first; a part counts by the line that eats its way fastest."""
+    """By grouping, the fastest wearing first; a part counts by the line that comes nearest its limit a year."""
     worst: dict[str, Line] = {}
     for line in sums.lines:
         known = worst.get(line[0])

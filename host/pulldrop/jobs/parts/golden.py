@@ -41,7 +41,7 @@ def mark(store: Store, part_id: str, now: datetime) -> tuple[Golden, RunRecord]:
 
 
 def drift(store: Store, record: RunRecord) -> tuple[str, ...]:
-    """For a golden part: each reading that moved by more than both uncertainties allow; empty for any other part."""
+    """Each reading of a golden part that moved by more than both uncertainties; empty for any other part."""
     golden = store.golden(record.part.id)
     if golden is None or golden.run == record.run:
         return ()

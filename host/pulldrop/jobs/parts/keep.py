@@ -292,7 +292,7 @@ def in_words(found: PartLikeness) -> str:
 
 
 def known_already(store: Store, record: RunRecord) -> str:
-    """For a part that was tested as a new one: which it may be, and what to do; empty when none looks like it."""
+    """Which known part a new one may be, and what to do; empty when none looks like it."""
     if record.ended is None:
         return ""
     found = looks_like(store, record.part.id)

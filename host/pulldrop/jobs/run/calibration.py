@@ -60,7 +60,7 @@ def kept_in(board: Identity, notes: bytes) -> tuple[KeptNote | None, tuple[str, 
 
 
 def _newer(kept: Calibration, stored: Calibration) -> bool:
-    """By whole seconds, as the board keeps them."""
+    """Compared by whole seconds, as the board keeps them."""
     assert kept.taken_at is not None and stored.taken_at is not None
     return kept.taken_at > stored.taken_at.replace(microsecond=0)
 

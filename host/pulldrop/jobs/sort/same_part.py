@@ -42,5 +42,5 @@ class Prints:
 
 
 def nothing(_judged: Sequence[Judged]) -> None:
-    """Where nobody asks whether a part was here before."""
+    """Stands for `likely` where nobody asks whether a part was here before."""
     return None

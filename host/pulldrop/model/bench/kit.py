@@ -51,12 +51,12 @@ class Reference(Frozen):
 
     @classmethod
     def printed(cls, ohm: float, percent: float) -> "Reference":
-        """By its printed value and tolerance, taken as rectangular."""
+        """A resistor known by its printed value and tolerance, taken as rectangular."""
         return cls(ohm=ohm, u_ohm=ohm * percent / 100 / ROOT3, how=f"{ohm:g} ohm +-{percent:g} % as printed")
 
     @classmethod
     def measured(cls, ohm: float, meter: Meter) -> "Reference":
-        """By the multimeter, its leads taken off."""
+        """A resistor measured by the multimeter, less its leads."""
         return cls(ohm=ohm, u_ohm=meter.limit_ohm(ohm) / ROOT3, how=f"{ohm:g} ohm by the multimeter")
 
 

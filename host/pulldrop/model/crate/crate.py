@@ -34,7 +34,7 @@ class Stage(StrEnum):
 
 
 BEATS = 3
-"""Of the countdown while a part must sit still, `steps_total` of its views."""
+"""Beats of the countdown while a part must sit still; `steps_total` of its views."""
 
 
 class Word(StrEnum):

@@ -84,7 +84,7 @@ class Trend(Frozen):
         return f"p = {self.p:.2g}" if self.p >= 1e-4 else "p < 0.0001"
 
     def slope(self, unit: str) -> str:
-        """Of one that was called or not: `-292 mV +-61 a year`."""
+        """The slope in words, called or not: `-292 mV +-61 a year`."""
         return f"{'+' if self.per_year > 0 else '-'}{self.moved(unit)} a year"
 
     def moved(self, unit: str, years: float = 1.0) -> str:
@@ -101,7 +101,7 @@ class Trend(Frozen):
 
 
 class Change(Frozen):
-    """From one run to a later one; `called` only when it exceeds both uncertainties together.
+    """The change from one run to a later one; `called` when it exceeds both uncertainties together.
 
     `warmer_k`: how much warmer the room was, where the measurement is not corrected for it; 0 where it is.
     """

@@ -39,7 +39,7 @@ class Bench(Socket):
 
     @property
     def converter_seed(self) -> int:
-        """Of the noise that is drawn outside of the plant."""
+        """Seed for the noise that is drawn outside the plant."""
         return self._chance.state
 
     def adc_volts(self, channel: int) -> float:

@@ -76,7 +76,7 @@ def driven(pins: Pins, net: str) -> bool:
 
 
 def arriving(pins: Pins, effect: Effect) -> Pins:
-    """Of what the board drives that which arrives."""
+    """What arrives of the levels that the board drives."""
     if effect.loose and pins.released:
         return replace(pins, branches=(1 << len(BRANCHES)) - 1, throws=3)
     changed: dict[str, int | bool] = {}

@@ -25,7 +25,7 @@ def svg(spread: ValueSpread, key: str, simulated: bool) -> str:
 
 
 def shown(spread: ValueSpread) -> tuple[float, float]:
-    """From where to where the axis goes: the usable parts and the limit, with room; all parts where none is usable."""
+    """Both ends of the axis: the usable parts and the limit, with room; all parts where none is usable."""
     usable = [one.value for one in spread.values if one.usable] or [one.value for one in spread.values]
     limit = spread.limit
     bounds = [one for one in (limit.low, limit.high) if one is not None] if limit else []
