@@ -53,8 +53,9 @@ uint8_t hal_pins_low(void);
 bool hal_stop_open(void);
 bool hal_stop_closed(void);
 
-// Bits as of hal_pins_low: levels that left and came back, or more, within 0.2 ms from now, which it takes. Unlocked.
-uint8_t hal_pins_restless(void);
+// Bits as of hal_pins_low: pins that moved since the last call, also those that are back. While edges are listened to it
+// may leave out what edge_seen is told.
+uint8_t hal_pins_moved(void);
 
 // Coil current every 50 us, handed to `sampled`, until that returns false. Harmless when already running.
 void hal_sampling_start(void);

@@ -81,6 +81,7 @@ void board_pass(void)
     hal_watchdog();
     serve();
     duty_keep();
+    contacts_keep();
     look_for_parts();
     rest_dac();
     rest_scan();
@@ -108,9 +109,8 @@ static uint8_t faults(void)
 enum result handle_status(const union request *request)
 {
     (void)request;
-    uint8_t restless = contacts_restless(); // first, so that what they are then has been so for a while
-    answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), restless, hal_stop_open(), work_in_hand(),
-                  hal_ms(), frame_bad(), identity_start(), faults(), dispatch_last());
+    answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), contacts_restless(), hal_stop_open(),
+                  work_in_hand(), hal_ms(), frame_bad(), identity_start(), faults(), dispatch_last());
     return RESULT_DONE;
 }
 

@@ -15,8 +15,8 @@
 #define EDGE_NC (1ul << 30)
 #define TICKS (EDGE_NC - 1)
 #define TICKS_A_MS 2000u  // 0.5 us each
-#define FASTEST_TICKS (4 * TICKS_A_MS) // for a full log; 10 edges a ms: the spring of a contact swings at 2 kHz at most
-#define SETTLE_MS 30      // longer than a contact bounces
+#define REST_MS 10   // between two edges of a bounce are 1 ms and less
+#define SETTLE_MS 40 // longer than a contact bounces, and REST_MS
 #define LATE_TICKS 200u   // 0.1 ms, by which an edge of the window can be told behind one after it
 #define SAMPLES_A_MS 20u
 
@@ -28,6 +28,8 @@ static volatile uint16_t sample_count;
 static uint16_t samples_wanted, samples_due; // due: wanted from the step on
 static uint8_t every, skip; // conversions from one sample to the next, and until it
 static uint16_t log_number; // of the last step, and of both logs
+static uint32_t moved_ms[2]; // when each pin was last seen to have moved
+static uint8_t edges_known;
 
 void capture_arm(uint8_t window_ms, uint8_t divider)
 {
@@ -38,12 +40,14 @@ void capture_arm(uint8_t window_ms, uint8_t divider)
     samples_due = due < MOST_SAMPLES ? due : MOST_SAMPLES;
     every = divider;
     skip = 1;
-    capture_stop();
+    hal_edges_stop();
+    uint8_t before = hal_lock();
+    sample_count = samples_wanted = 0;
+    hal_unlock(before);
 }
 
 void capture_begin(void)
 {
-    sample_count = 0;
     samples_wanted = samples_due;
 }
 
@@ -100,18 +104,6 @@ uint8_t capture_edges_lost(void)
     return edges_lost;
 }
 
-uint8_t capture_restless(void)
-{
-    uint8_t of_nc = 0;
-    if (!edges_lost || (edges[MOST_EDGES - 1] & TICKS) - (edges[0] & TICKS) >= FASTEST_TICKS) {
-        return 0;
-    }
-    for (uint8_t i = 0; i < MOST_EDGES; i++) {
-        of_nc += (edges[i] & EDGE_NC) != 0;
-    }
-    return of_nc > MOST_EDGES / 2 ? 2 : 1;
-}
-
 uint16_t capture_log(void)
 {
     return log_number;
@@ -140,20 +132,42 @@ uint8_t contacts_closed(void)
     return hal_pins_low() & fed_throws();
 }
 
-uint8_t contacts_restless(void)
+// What moves while edges are logged is told by the log, of both pins in one.
+void contacts_keep(void)
 {
-    uint8_t fed = fed_throws();
-    return fed ? hal_pins_restless() & fed : 0;
+    uint32_t now = hal_ms();
+    uint8_t moved = hal_pins_moved(), logged = edge_count;
+    if (logged > edges_known) {
+        moved = BOTH_THROWS;
+    }
+    edges_known = logged;
+    for (uint8_t i = 0; i < 2; i++) {
+        if (moved >> i & 1) {
+            moved_ms[i] = now;
+        }
+    }
 }
 
-enum result contacts_settle(uint8_t *restless)
+uint8_t contacts_restless(void)
+{
+    uint8_t restless = 0;
+    contacts_keep();
+    for (uint8_t i = 0; i < 2; i++) {
+        if (hal_ms() - moved_ms[i] < REST_MS) {
+            restless |= (uint8_t)(1u << i);
+        }
+    }
+    return restless & fed_throws();
+}
+
+enum result contacts_settle(uint8_t throws, uint8_t *restless)
 {
     enum result result = RESULT_DONE;
     uint32_t start = hal_ms();
-    *restless = contacts_restless();
+    *restless = contacts_restless() & throws;
     while (*restless && result == RESULT_DONE && hal_ms() - start < SETTLE_MS) {
         result = work_wait(1);
-        *restless = contacts_restless();
+        *restless = contacts_restless() & throws;
     }
     return result;
 }

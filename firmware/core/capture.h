@@ -8,7 +8,9 @@
 
 #include "messages.h"
 
-// Forget the last log and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
+#define BOTH_THROWS 3 // NO and NC, as bits
+
+// Forget the last logs and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
 void capture_arm(uint8_t window_ms, uint8_t divider);
 // Log from now on. Call it locked, just before the step.
 void capture_begin(void);
@@ -19,8 +21,6 @@ bool capture_sample(uint16_t counts);
 
 uint8_t capture_edges(void);
 uint8_t capture_edges_lost(void);
-// Throws, as bits, whose edges filled the log faster than a contact can.
-uint8_t capture_restless(void);
 uint16_t capture_samples(void);
 // Number of these logs; those of the next step have another.
 uint16_t capture_log(void);
@@ -28,10 +28,14 @@ uint16_t capture_log(void);
 // Throws seen closed now, as bits; an unfed throw reads open.
 uint8_t contacts_closed(void);
 
-// Fed throws whose pin goes to and fro faster than a contact can; takes 0.2 ms when any is fed.
+// Take note of pins that move; call it over and over.
+void contacts_keep(void);
+
+// Fed throws, as bits, whose pin moved within the last 10 ms: what they are now may be no state.
 uint8_t contacts_restless(void);
 
-// Wait until no pin is restless, as after a bounce; `restless` tells those that are so for 30 ms. Amid work only.
-enum result contacts_settle(uint8_t *restless);
+// Wait until none of these throws is restless, as after a bounce; `restless` tells those that are so for 40 ms on end.
+// Amid work only.
+enum result contacts_settle(uint8_t throws, uint8_t *restless);
 
 #endif

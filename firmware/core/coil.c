@@ -51,9 +51,8 @@ enum result handle_hold_coil(const union request *request)
     return hold->on ? RESULT_DONE : set_dac(hold->dac);
 }
 
-static bool arm_and_step(const struct step_coil_request *step, bool low_side)
+static bool begin_step(const struct step_coil_request *step, bool low_side)
 {
-    capture_arm(step->window_ms, step->divider);
     hal_step_soon();
     hal_sample_low_side(low_side);
     uint8_t before = hal_lock();
@@ -68,30 +67,33 @@ struct throws {
     uint8_t before, restless;
 };
 
-// Clamp, dry sources and DAC for the step, and the contacts as they are then.
+// Empty logs, clamp, dry sources and DAC for the step, and the contacts as they are then. A step does not follow, and
+// everything is off, where they come to no rest: what it would do to them could not be told.
 static enum result prepare(const struct step_coil_request *step, struct throws *throws)
 {
-    enum result result;
+    capture_arm(step->window_ms, step->divider);
     if (!guard_drive(prepared(coil_outputs(step->on, step->diode, step->dry)), step->on_ms, step->limit)) {
         return RESULT_TRIPPED;
     }
-    result = contacts_settle(&throws->restless);
-    if (result == RESULT_DONE && step->on) {
-        result = set_dac(step->dac);
-    }
+    enum result result = step->on ? set_dac(step->dac) : RESULT_DONE;
     if (result == RESULT_DONE) {
         result = work_wait(SETTLE_MS);
+    }
+    if (result == RESULT_DONE) {
+        result = contacts_settle(BOTH_THROWS, &throws->restless);
+    }
+    if (throws->restless) {
+        guard_all_off();
     }
     throws->before = contacts_closed();
     return result;
 }
 
-static enum result step_and_log(const struct step_coil_request *step, bool low_side, struct throws *throws)
+static enum result step_and_log(const struct step_coil_request *step, bool low_side)
 {
-    enum result result = arm_and_step(step, low_side) ? work_wait(step->window_ms) : RESULT_TRIPPED;
+    enum result result = begin_step(step, low_side) ? work_wait(step->window_ms) : RESULT_TRIPPED;
     capture_stop();
     hal_sample_low_side(false);
-    throws->restless |= contacts_restless() | capture_restless();
     return result;
 }
 
@@ -108,7 +110,7 @@ static enum result end(const struct step_coil_request *step, enum result result)
 enum result handle_step_coil(const union request *request)
 {
     const struct step_coil_request *step = &request->step_coil;
-    struct throws throws;
+    struct throws throws = {0};
     if (step->on && step->low_side) {
         return RESULT_ARGUMENT; // the guard needs the current
     }
@@ -116,8 +118,8 @@ enum result handle_step_coil(const union request *request)
         return RESULT_BUSY;
     }
     enum result result = prepare(step, &throws);
-    if (result == RESULT_DONE) {
-        result = step_and_log(step, step->low_side, &throws);
+    if (result == RESULT_DONE && !throws.restless) {
+        result = step_and_log(step, step->low_side);
     }
     result = end(step, result);
     if (result == RESULT_DONE) {
@@ -129,7 +131,7 @@ enum result handle_step_coil(const union request *request)
 
 // The step with the load on; the guard ends the load in its interrupt, whatever happens here.
 static enum result hot_step(const struct hot_step_request *hot, const struct step_coil_request *step,
-                            struct throws *throws, struct pair *pair)
+                            struct pair *pair)
 {
     enum result result =
         guard_pulse(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
@@ -138,7 +140,7 @@ static enum result hot_step(const struct hot_step_request *hot, const struct ste
     }
     result = work_wait(STEER_MS);
     if (result == RESULT_DONE) {
-        result = step_and_log(step, false, throws);
+        result = step_and_log(step, false);
     }
     if (result == RESULT_DONE) {
         result = pulse_pair(hot->throw, hot->gain, pair);
@@ -153,14 +155,14 @@ _Static_assert(offsetof(struct hot_step_request, divider) == offsetof(struct ste
 enum result handle_hot_step(const union request *request)
 {
     const struct step_coil_request *step = &request->step_coil; // its low_side is no field of this request: not read
-    struct pair pair;
-    struct throws throws;
+    struct pair pair = {0};
+    struct throws throws = {0};
     if (!work_begin(ID_HOT_STEP)) {
         return RESULT_BUSY;
     }
     enum result result = ads_answers() ? prepare(step, &throws) : RESULT_BUS;
-    if (result == RESULT_DONE) {
-        result = hot_step(&request->hot_step, step, &throws, &pair);
+    if (result == RESULT_DONE && !throws.restless) {
+        result = hot_step(&request->hot_step, step, &pair);
     }
     result = end(step, result);
     if (result == RESULT_DONE) {

@@ -1,5 +1,6 @@
 // staircase: the DAC walks by `step`, a dwell each, until the contacts at the end of a dwell are as wanted.
-// Rule: the coil stays at the step where the walk ended, wanted state or not, until its on-time is over.
+// Rule: the coil stays at the step where the walk ended, wanted state or not, until its on-time is over; but everything is
+// off where those contacts come to no rest.
 #include "../hal.h"
 #include "capture.h"
 #include "coil.h"
@@ -45,10 +46,13 @@ static enum result walk(const struct staircase_request *stairs)
         uint8_t restless = 0;
         enum result result = dwell_at(stairs, index);
         if (result == RESULT_DONE) {
-            result = contacts_settle(&restless);
+            result = contacts_settle(stairs->watch, &restless);
         }
         if (result != RESULT_DONE) {
             return result;
+        }
+        if (restless) {
+            guard_all_off();
         }
         uint8_t contacts = contacts_closed();
         if (restless || arrived(stairs, contacts) || index + 1 == stairs->count) {

@@ -7,8 +7,6 @@
 #include "nano.h"
 #include "pins.h"
 
-#define RESTLESS_LOOKS 114 // 28 cycles each: 0.2 ms
-
 static volatile uint16_t overflows;
 static uint32_t base;
 static bool nc_low;
@@ -126,17 +124,19 @@ void hal_step(uint16_t outputs)
     hal_outputs(outputs);
 }
 
-// Levels that last 1.75 us or longer are all seen.
-uint8_t hal_pins_restless(void)
+// The flags of both interrupts are raised though the interrupts are off; each is taken down only where it was seen.
+uint8_t hal_pins_moved(void)
 {
-    uint8_t last = hal_pins_low(), moved = 0, back = 0;
-    for (uint8_t looks = RESTLESS_LOOKS; looks != 0; looks--) {
-        uint8_t now = hal_pins_low(), turned = now ^ last;
-        back |= moved & turned;
-        moved |= turned;
-        last = now;
+    static uint8_t last;
+    uint8_t now = hal_pins_low(), moved = now ^ last;
+    last = now;
+    if (TIMSK1 == 0) {
+        uint8_t no = TIFR1 & _BV(ICF1), nc = PCIFR & _BV(PCIF2);
+        TIFR1 = no;
+        PCIFR = nc;
+        moved |= (no ? 1 : 0) | (nc ? 2 : 0);
     }
-    return back;
+    return moved;
 }
 
 void hal_edges_stop(void)

@@ -6,7 +6,6 @@
 #define TICK_US 1000
 #define SAMPLE_US 50
 #define BUS_BYTE_US 23
-#define RESTLESS_US 200
 #define CONVERSIONS 16
 #define CONVERSION_US 1250
 #define HELD_US 3000 // until a transfer on a bus that is held is given up
@@ -15,7 +14,7 @@
 static uint64_t now;
 static uint8_t eeprom[1024];
 static uint16_t chance = 0x1234;
-static uint8_t pins, moves[2]; // moves: how often each has changed
+static uint8_t pins, moved; // moved: those that have changed since they were asked for
 static bool stop_open;
 
 // What a reset clears.
@@ -63,12 +62,11 @@ void bench_power_on(uint8_t reset_cause)
 void bench_pins(uint8_t low)
 {
     for (uint8_t bit = 0; bit < 2; bit++) {
-        bool moved = (low ^ pins) >> bit & 1;
-        moves[bit] += moved;
-        if (chip.listening && moved) {
+        if (chip.listening && ((low ^ pins) >> bit & 1)) {
             edge_seen((uint32_t)((now - chip.step_at) * 2), bit, low >> bit & 1);
         }
     }
+    moved |= low ^ pins;
     pins = low;
 }
 
@@ -216,11 +214,11 @@ uint8_t hal_pins_low(void)
     return pins;
 }
 
-uint8_t hal_pins_restless(void)
+uint8_t hal_pins_moved(void)
 {
-    moves[0] = moves[1] = 0;
-    pass(RESTLESS_US);
-    return (moves[0] >= 2 ? 1 : 0) | (moves[1] >= 2 ? 2 : 0);
+    uint8_t now_moved = moved;
+    moved = 0;
+    return now_moved;
 }
 
 bool hal_stop_open(void)

@@ -10,7 +10,7 @@ from desk import Desk
 from fake_bench import NC, NO, Toggling
 
 from pulldrop.board import latency
-from pulldrop.measure.rig.latency import LATENCY, STEP_LATENCY, may_have_waited
+from pulldrop.measure.rig.latency import LATENCY, STEP_LATENCY, WAITS, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
 from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.wire import messages as wire
@@ -88,3 +88,13 @@ def test_the_virtual_board_logs_an_edge_of_nc_when_the_firmware_does(of_nc: list
     virtual = [latency.logged([edge], disturbed=True)[0].time_s * TICKS_PER_S for edge in edges]
     apart = [tick + 0.5 - ours for ours, (_, tick) in zip(virtual, of_nc, strict=True)]
     assert share(abs(one) < 3 for one in apart) > 0.95
+
+
+def test_and_keeps_one_waiting_for_the_millisecond_until_the_firmware_does(of_nc: list[tuple[float, int]]) -> None:
+    """It did so for 5 us longer, where the firmware's millisecond had been before."""
+    first, last = WAITS[1].first, WAITS[1].last
+    taken_off = STEP_LATENCY[0] + LATENCY[Contact.NC][0]
+    seen = [tick % 2000 for at_s, tick in of_nc if late(at_s, tick) - taken_off > 3 and first <= tick % 2000 <= last]
+    ends_s = latency.BUSY_S[1][2] + latency.TYPICAL.nc_s
+    assert len(seen) > 5
+    assert mean(seen) == pytest.approx(ends_s * TICKS_PER_S, abs=6)

@@ -16,10 +16,11 @@
 #define LARGE_BRANCHES (OUT_BRANCHES & ~(1u << OUT_BRANCH_SHIFT)) // but for that of 1 A
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 // From a request to the step that counts its on-time: the bus asked (3 ms if it is held, and let go meanwhile), DAC,
-// 3 + 1 ms of settling, two ticks.
-#define BEGIN_US 12000u
+// 3 + 1 ms of settling, two ticks; and until the contacts rest, 40 ms and a tick.
+#define BEGIN_US (12000u + RESTS_US)
+#define RESTS_US 41000u
 #define SCAN_US 200000u // the same of what a scan left on
-#define BEGUN_US 20000u // a load that was asked for so long ago may come on though the bus died meanwhile
+#define BEGUN_US (20000u + RESTS_US) // a load that was asked for so long ago may come on though the bus died meanwhile
 #define DAC_US 500000u // from the moment from which it must and can be zero
 
 struct longest longest;

@@ -187,11 +187,11 @@ class SerialBoard(Board):
 
     def _captured(self, done: Answer, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         """What the board stored of its last step."""
+        _at_rest(done)
         log = done.number("log")
         edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"), log)
         samples = self._requests.read(wire.READ_SAMPLES, "samples", done.number("samples"), log)
         self._requests.settled()
-        _at_rest(done)
         return Capture(
             edges=tuple(sorted((_edge(word) for word in edges), key=lambda edge: edge.tick)),
             contacts_before=Contact(done.number("before")),
@@ -315,7 +315,7 @@ def _status(answer: Answer) -> Status:
 
 
 def _at_rest(done: Answer) -> None:
-    """Raises WireTrouble where the board says of its work that a pin was restless."""
+    """Raises WireTrouble where the board ended its work because a pin did not come to rest."""
     if restless := Contact(done.number("restless")):
         raise steady.trouble(restless)
 

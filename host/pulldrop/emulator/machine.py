@@ -270,13 +270,21 @@ class Machine:
         """Let the plant show what it will do until `end`, and tell the chip."""
         start = self.chip.cycle
         edges, pin_v = self._shown(end)
-        levels = [self._level(edge) for edge in edges]
-        if self._stop_turns:
-            levels = sorted([*levels, self._stop_turns], key=lambda level: level.cycle)
-        self.chip.schedule(levels)
+        self.chip.schedule(self._levels(edges, end))
         step = (end - start) // (len(pin_v) - 1)
         self.chip.set_wave(CURRENT, start, step, [volts * self._to_reference for volts in pin_v])
         return end
+
+    def _levels(self, edges: Sequence[PinEdge], end: int) -> list[Level]:
+        """What the input pins do until `end`, in order."""
+        levels = [Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed) for edge in edges]
+        if self._stop_turns:
+            levels.append(self._stop_turns)
+        return sorted(levels, key=lambda level: level.cycle)
+
+    def _seen(self) -> int:
+        """Throws that the contact pins see closed, as bits."""
+        return self.plant.closed()
 
     def _shown(self, end: int) -> tuple[list[PinEdge], list[float]]:
         """What the plant does until `end`; in fewer points where that is straight, unless something begins to move."""
@@ -317,9 +325,6 @@ class Machine:
             return "high" if high else "low"
         return "weak" if high else None
 
-    def _level(self, edge: PinEdge) -> Level:
-        return Level(round(edge.time_s * self._hz), *EDGES[edge.throw], not edge.closed)
-
     def _pulled_up(self, pin: tuple[ChipPort, int]) -> bool:
         """Whether the program has the chip's own pull-up on at an input pin; no bit of MCUCR turns them all off."""
         port, bit = pin
@@ -356,7 +361,7 @@ class Machine:
         if pins != self.pins:
             self.pins = pins
             self.plant.drive(pins)
-        closed = self.plant.closed()
+        closed = self._seen()
         for throw, (port, bit) in enumerate(EDGES):
             high = not closed >> throw & 1
             if self.chip.level(port, bit) != high:

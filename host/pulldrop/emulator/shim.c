@@ -106,6 +106,23 @@ static void wrap_timer_flags(struct chip *chip) {
 		}
 }
 
+// ---- pins ----
+
+// In simavr a flag of pin changes is not taken down by writing it, but put up.
+static void pin_flags_written(struct avr_t *avr, avr_io_addr_t address, uint8_t value, void *param) {
+	struct chip *chip = param;
+	(void)address;
+	for (int i = 0; i < PORTS; i++)
+		if (value >> chip->ports[i]->pcint.raised.bit & 1)
+			avr_clear_interrupt(avr, &chip->ports[i]->pcint);
+}
+
+static void take_pin_flags(struct chip *chip) {
+	avr_io_addr_t a = AVR_DATA_TO_IO(chip->ports[0]->pcint.raised.reg);
+	chip->avr->io[a].w.c = pin_flags_written;
+	chip->avr->io[a].w.param = chip;
+}
+
 // The level is also given as an external pull, because simavr puts the pull's level on the pin at every port write.
 void chip_input(struct chip *chip, uint8_t port, uint8_t bit, uint8_t level) {
 	avr_ioport_t *p = chip->ports[port];
@@ -249,10 +266,11 @@ void chip_break_byte(struct chip *chip, uint32_t after) { chip->broken_at = chip
 
 // ---- running ----
 
+// Due again in the next cycle: simavr lets a chip that sleeps go on to what comes next, and edges until then came late.
 static avr_cycle_count_t deadline_due(avr_t *avr, avr_cycle_count_t when, void *param) {
-	(void)avr, (void)when;
+	(void)when;
 	chip_stop(param, REACHED);
-	return 0;
+	return avr->cycle + 1;
 }
 
 static void core_was_reset(struct avr_t *avr) {
@@ -308,8 +326,7 @@ uint32_t chip_run(struct chip *chip, uint64_t cycle) {
 		if (state == cpu_Done || state == cpu_Crashed || state == cpu_Stopped)
 			chip_stop(chip, HALTED);
 	}
-	if (!(chip->happened & REACHED))
-		avr_cycle_timer_cancel(chip->avr, deadline_due, chip);
+	avr_cycle_timer_cancel(chip->avr, deadline_due, chip);
 	return chip->happened;
 }
 
@@ -358,6 +375,7 @@ static void attach(struct chip *chip) {
 	tame_external_interrupts(avr);
 	wrap_port_writes(chip);
 	wrap_timer_flags(chip);
+	take_pin_flags(chip);
 	wrap_line_reads(chip);
 	converter_attach(chip);
 	bus_attach(chip);

@@ -3,16 +3,20 @@
 The native one takes larger steps of the plant where nothing moves: it is there for thousands of runs.
 """
 
+import random
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, takewhile
 from pathlib import Path
 
 from faulty_line.native import NativeChip
 
 from pulldrop.emulator import build
 from pulldrop.emulator.chip import CLOCK_HZ, ChipPort, Level
-from pulldrop.emulator.machine import CURRENT, SEGMENT, Machine
+from pulldrop.emulator.machine import CURRENT, EDGES, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
-from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.bench.bench import Bench, PinEdge
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire.messages import BAUD
 
@@ -25,11 +29,23 @@ BYTE_S = 10 / BAUD
 CYCLES_A_US = CLOCK_HZ // 1_000_000
 
 
+@dataclass(frozen=True)
+class Storm:
+    """Noise on a throw's pin: at each of these cycles, in order, it turns over what the contact makes of the pin."""
+
+    throw: int
+    turns: Sequence[int]
+
+    def turned(self, cycle: int) -> bool:
+        """Whether the pin is turned over at this cycle."""
+        return bool(bisect_right(self.turns, cycle) & 1)
+
+
 class FaultyMachine(Machine):
     """The compiled firmware in the emulator, on a bench of that seed with that part."""
 
     def __init__(self, specimen: Specimen, seed: int) -> None:
-        self._storm: tuple[tuple[ChipPort, int], int, int] | None = None
+        self._storm: Storm | None = None
         self.well_s = 0.0
         self.arrives_s = 0.0
         """When the last byte that was given to the line is at the board."""
@@ -49,9 +65,18 @@ class FaultyMachine(Machine):
         self.arrives_s = max(self.arrives_s, self.time_s) + taken * BYTE_S
         return taken
 
-    def storm(self, pin: tuple[ChipPort, int], gap_us: int, seconds: float) -> None:
-        """Edges on an input pin, one every `gap_us`, for so long."""
-        self._storm = (pin, gap_us * CYCLES_A_US, self.chip.cycle + round(seconds * CLOCK_HZ))
+    def storm(
+        self, pin: tuple[ChipPort, int], gap_us: float, seconds: float, chance: random.Random | None = None
+    ) -> None:
+        """Noise on an input pin for so long: an edge every `gap_us`, or with `chance` at random, `gap_us` apart in the
+        mean. It ends as it began."""
+        gap, start = round(gap_us * CYCLES_A_US), self.chip.cycle
+        until = start + round(seconds * CLOCK_HZ)
+        turns: Sequence[int] = range(start + gap, until, gap)
+        if chance:
+            gaps = iter(lambda: max(CYCLES_A_US, round(chance.expovariate(1 / gap))), 0)
+            turns = list(takewhile(lambda at: at < until, accumulate(gaps, initial=start)))
+        self._storm = Storm(EDGES.index(pin), turns[: len(turns) & -2])
 
     def fit(self, place: int, fitted: bool) -> None:
         """Take an I2C part off the bus, or put it back."""
@@ -78,6 +103,12 @@ class FaultyMachine(Machine):
         self._storm = None
         self.open_stop(False)
 
+    def _seen(self) -> int:
+        closed = super()._seen()
+        if self._storm and not self._storm.turns[bisect_right(self._storm.turns, self.chip.cycle) :]:
+            self._storm = None
+        return closed ^ (self._storm.turned(self.chip.cycle) << self._storm.throw if self._storm else 0)
+
     def _meet(self) -> None:
         pins = self.pins  # as they were until now
         if pins.coil or pins.branches or pins.throws:
@@ -99,20 +130,20 @@ class FaultyMachine(Machine):
         if self._storm:
             yield self.chip.cycle + SEGMENT
 
-    def _run_ahead(self, end: int) -> int:
-        done = super()._run_ahead(end)
-        if self._storm:
-            self.chip.schedule(sorted(self._edges_until(end), key=lambda level: level.cycle))
-        return done
-
-    def _edges_until(self, end: int) -> Sequence[Level]:
-        """Edges of the storm; they hide those of the contact."""
-        assert self._storm
-        (port, bit), gap, until = self._storm
-        first = self.chip.cycle // gap + 1
-        if self.chip.cycle >= until:
-            self._storm = None
-        return [Level(gap * i, port, bit, bool(i & 1)) for i in range(first, min(end, until) // gap)]
+    def _levels(self, edges: Sequence[PinEdge], end: int) -> list[Level]:
+        """Those of the contacts, the storm's pin turned over by the storm."""
+        if not self._storm:
+            return super()._levels(edges, end)
+        storm, now = self._storm, self.chip.cycle
+        of_pin = [edge for edge in edges if edge.throw == storm.throw]
+        closed = not of_pin[0].closed if of_pin else bool(self.plant.closed() >> storm.throw & 1)
+        moves = {round(edge.time_s * self._hz): edge.closed for edge in of_pin}
+        turns = storm.turns[bisect_right(storm.turns, now) : bisect_right(storm.turns, end)]
+        levels = super()._levels([edge for edge in edges if edge.throw != storm.throw], end)
+        for cycle in sorted({*moves, *turns}):
+            closed = moves.get(cycle, closed)
+            levels.append(Level(cycle, *EDGES[storm.throw], closed == storm.turned(cycle)))
+        return sorted(levels, key=lambda level: level.cycle)
 
 
 class NativeMachine(FaultyMachine):
@@ -138,11 +169,6 @@ class NativeMachine(FaultyMachine):
         for i in range(1, count + 1):
             edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
             volts.append(self._volts(CURRENT))
-        levels = [self._level(edge) for edge in edges]
-        if self._storm:
-            levels += self._edges_until(end)
-        if self._stop_turns:
-            levels.append(self._stop_turns)
-        self.chip.schedule(sorted(levels, key=lambda level: level.cycle))
+        self.chip.schedule(self._levels(edges, end))
         self.chip.set_wave(CURRENT, start, (end - start) // count, volts)
         return end

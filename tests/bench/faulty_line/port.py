@@ -31,7 +31,8 @@ class FaultyPort:
     """What pyserial's Serial is to `Link`. `begins`: what to begin at which request, counted from 1.
 
     `began_s`: when the first of it began; `over_s`: since when nothing may be on, but for the lease, until a host
-    begins with the board as it is then; `said_s`: when the host's last byte is at the board, where the lease begins.
+    begins with the board as it is then, its stop closed; `said_s`: when the host's last whole frame is at the board,
+    where the lease begins.
     """
 
     machine: FaultyMachine
@@ -61,10 +62,12 @@ class FaultyPort:
             self.began_s = self.machine.time_s if self.began_s is None else self.began_s
             begin(self)
         self._alive()
-        if self.over_s is not None and any(content[1] == BEGIN.id for content in Frames().feed(data)):
-            self.over_s = None
-        self.machine.receive(self._changed(self.to_board, data))
-        self.said_s = self.machine.arrives_s
+        said = self._changed(self.to_board, data)
+        self.machine.receive(said)
+        for content in Frames().feed(said):
+            self.said_s = self.machine.arrives_s
+            if content[1] == BEGIN.id and not self.machine.plant.stop_open:  # type: ignore[attr-defined]
+                self.over_s = None
         return len(data)
 
     def read(self, size: int, /) -> bytes:

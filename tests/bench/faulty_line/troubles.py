@@ -246,9 +246,10 @@ def brown_out_in_a_write(chance: random.Random) -> Begin:
 
 
 def storm(chance: random.Random) -> Begin:
-    """Edges on one of the two contact pins, every 4 to 40 us, for up to 1.5 s."""
-    pin, gap_us, seconds = chance.choice(EDGES), chance.choice([4, 6, 10, 40]), chance.choice([0.005, 0.1, 1.5])
-    return lambda port: port.machine.storm(pin, gap_us, seconds)
+    """Noise on one of the two contact pins, an edge every 4 us to 1 ms, evenly or at random, for up to 1.5 s."""
+    pin, seconds = chance.choice(EDGES), chance.choice([0.005, 0.1, 1.5])
+    gap_us, random_too = 4 * 250 ** chance.random(), chance.random() < 0.5
+    return lambda port: port.machine.storm(pin, gap_us, seconds, chance if random_too else None)
 
 
 def with_host_dead(other: Callable[[random.Random], Begin]) -> Callable[[random.Random], Begin]:

@@ -1,5 +1,6 @@
 """Statements about the times that are read from edges."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -44,6 +45,13 @@ def test_lost_edges_make_bounce_unknown() -> None:
     assert edges.bounce(capture((8000, NO, True), (8100, NO, False), (8200, NO, True), lost=3), NO) is None
 
 
+@pytest.mark.parametrize(("last", "told"), [(54_000, 46_000), (54_001, None), (59_999, None)])
+def test_the_end_of_a_bounce_counts_once_the_throw_has_rested_for_3_ms(last: int, told: int | None) -> None:
+    """A bounce that the window's end cut short was a shorter one."""
+    assert edges.bounce(capture((8000, NO, True), (8100, NO, False), (last, NO, True)), NO) == told
+    assert edges.bounce(capture((8000, NO, True), (last, NC, False)), NO) == 0, "what the other throw does is its own"
+
+
 def test_no_closing_no_times() -> None:
     silent = capture((6000, NC, False))
     assert edges.first_closing(silent, NO) is None
@@ -51,7 +59,7 @@ def test_no_closing_no_times() -> None:
     assert edges.first_opening(silent, NC) == 6000
 
 
-@given(st.lists(st.integers(0, 60_000), min_size=1, max_size=39, unique=True))
+@given(st.lists(st.integers(0, 54_000), min_size=1, max_size=39, unique=True))
 def test_bounce_of_alternating_edges_is_last_less_first(ticks: list[int]) -> None:
     ticks.sort()
     if len(ticks) % 2 == 0:

@@ -7,7 +7,7 @@ NC, without NC at the first opening of NO; transfer is from the last opening of 
 
 from typing import NamedTuple
 
-from pulldrop.model.raw import Capture, Contact
+from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 
 
 class Span(NamedTuple):
@@ -37,14 +37,24 @@ def first(capture: Capture, contact: Contact, closes: bool) -> int | None:
     return first_closing(capture, contact) if closes else first_opening(capture, contact)
 
 
+REST_TICKS = 3 * TICKS_PER_S // 1000
+"""A throw that rests for so long before the window ends is done with bouncing: between its edges are 1 ms or less."""
+
+
+def rests(capture: Capture, contact: Contact) -> bool:
+    """Whether a throw is seen to have come to rest: no edge shortly before the window's end, and none lost."""
+    last = max((e.tick for e in capture.edges if e.contact == contact), default=0)
+    return not capture.edges_lost and last <= capture.window_ticks - REST_TICKS
+
+
 def bouncing(capture: Capture, contact: Contact) -> Span | None:
     """From the first closing to the last edge of a throw that ends closed; None when it does not close.
 
-    Edges that the board had no room for make it unknown: None.
+    None also when its end was not seen: where the throw did not come to rest, or edges had no room.
     """
     start = first_closing(capture, contact)
     edges = [e for e in capture.edges if e.contact == contact]
-    if start is None or capture.edges_lost or not edges[-1].closed:
+    if start is None or not edges[-1].closed or not rests(capture, contact):
         return None
     return Span(start, edges[-1].tick)
 

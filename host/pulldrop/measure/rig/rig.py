@@ -213,9 +213,9 @@ class Rig:
         self.hold(self.drive(0.0, on=False), seconds)
         return self.contacts()
 
-    def contacts(self) -> Contact:
-        """Throws closed now. Raises WireTrouble while a pin is restless."""
-        return steady.contacts(self.board)
+    def contacts(self, throws: Contact = BOTH) -> Contact:
+        """Throws closed now. Raises WireTrouble when the pin of one of `throws` does not come to rest."""
+        return steady.contacts(self.board, throws)
 
     def take_zero(self) -> None:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero."""

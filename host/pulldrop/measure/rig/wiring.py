@@ -113,7 +113,7 @@ class _Look:
 
 def _look(rig: Rig, throw: Contact, samples: int) -> _Look:
     counts = rig.board.load_pulse(_dry(throw, samples, LOOK_GAIN))
-    closed = bool(rig.contacts() & throw)
+    closed = bool(rig.contacts(throw) & throw)
     full = max(counts.drop) >= FULL
     volts = drop_v(rig, counts)
     name = THROWS[throw]

@@ -45,7 +45,10 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 
-LOG_FULL = "a contact chattered until the board's log of edges was full, and no opening was logged before that"
+LOG_FULL = (
+    "a contact chattered until the board's log of edges was full, or noise on its wire filled it, and no opening was"
+    " logged before that"
+)
 
 
 def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:

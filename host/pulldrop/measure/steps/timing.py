@@ -94,7 +94,10 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     missed = [c for c in makes if edges.first(c, throw, operates.closes) is None]
     never = f"{operates.pair} did not {operates.verb}"
     if any(c.edges_lost for c in missed):
-        raise CannotTest(f"a contact chattered until the board's log of edges was full; {never} before that")
+        raise CannotTest(
+            "a contact chattered until the board's log of edges was full, or noise on its wire filled it;"
+            f" {never} before that"
+        )
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"{never} within {WINDOW_MS} ms in {len(missed)} of {len(makes)} makes at {coil_v:.1f} V")
@@ -188,8 +191,8 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
     makes = _made(time, captures)
     if len(makes) < len(captures):
         missing = len(captures) - len(makes)
-        full = sum(c.edges_lost > 0 for c in captures)
-        why = f"; in {full} the log of edges was full: a contact that chatters, or noise on its wire" if full else ""
+        moving = sum(not edges.rests(c, time.end) for c in captures)
+        why = f"; in {moving} it did not come to rest: a contact that chatters, or noise on its wire" if moving else ""
         return NotTested(
             id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes{why}"
         )
