@@ -9,7 +9,7 @@ from faulty_line.port import FaultyPort, HostDied
 from faulty_line.troubles import restart
 
 from pulldrop.board import steady
-from pulldrop.board.errors import BoardReset, WireTrouble
+from pulldrop.board.errors import BoardReset, Refused, WireTrouble
 from pulldrop.board.request_types import Drive, Stairs
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.chip import ChipPort
@@ -56,6 +56,13 @@ def test_a_restart_before_a_host_begins_ends_no_run(port: FaultyPort) -> None:
     with pytest.raises(BoardReset):
         there.status()
     assert port.over_s == restarted_s
+
+
+def test_a_line_that_brings_everything_twice_is_named(port: FaultyPort) -> None:
+    """The board was said to be still at work."""
+    port.to_board.append(lambda data: data + data)
+    with pytest.raises(Refused, match="the line brings it everything twice"):
+        board(port)
 
 
 def cut(data: bytes) -> bytes:

@@ -43,6 +43,10 @@ REFUSALS = {
     Result.NOT_BEGUN: "it restarted, and nobody has begun with it since. Run again.",
     Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
 }
+TWICE = (
+    "it was idle, and was then at work on another request: the line brings it everything twice, or another program uses"
+    " its port. Change the USB cable or hub, close the other program, and run again."
+)
 
 
 class Requests:
@@ -206,9 +210,10 @@ class Requests:
         A reading that was asked for twice may still be at work when the first answer is here. What the board then
         refuses as busy it has not begun, so it is sent again when the board is idle, work that moves energy too.
         """
+        again = False
         try:
             answer = request()
-            if answer.result is Result.BUSY and self._idle():
+            if answer.result is Result.BUSY and (again := self._idle()):
                 answer = request()
         except Malformed as error:
             raise Refused("argument", f"Not sent: {error}. {REFUSALS[Result.ARGUMENT]}") from error
@@ -218,6 +223,8 @@ class Requests:
             self.settled()  # a trip or a restart is told as what it is
         word = answer.result.name.lower()
         reason = REFUSALS.get(answer.result, "it says that a trip is latched, and knows of none. Run again.")
+        if answer.result is Result.BUSY and again:
+            reason = TWICE
         raise Refused(word, f"The board at {self._link.name} refused {answer.message.name}: {reason}")
 
     def _idle(self) -> bool:
