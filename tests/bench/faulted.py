@@ -29,9 +29,9 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
@@ -201,7 +201,7 @@ def _tested(port: FaultyPort, at: Plan, show: Callable[[Event], None]) -> tuple[
     """The overall word of a run, or how else it ended; and what was said."""
     try:
         with Store.open(":memory:") as store, SerialBoard(port, "the line", port.clock, port.pass_time) as board:
-            verdict = run_one(Task(at, Part(id="P1", form=at.form)), board, store, show).verdict
+            verdict = run_one(Task(at, Relay(id="P1", form=at.form)), board, store, show).verdict
             return str(verdict.overall), verdict.found
     except BoardError as error:
         return "not opened", str(error)

@@ -144,6 +144,7 @@ FAULTS: dict[str, Make] = {
     "suppression_missing": _always({"suppression": {"kind": "none"}}),
     "wrong_voltage": _always({}),
     "normally_closed": _always({"form": "B"}),
+    "normally_open": _always({"form": "A"}),
     "stuck_at_rest": _always({"faults": {"stuck": "at rest"}}),
     "stuck_operated": _always({"faults": {"stuck": "operated"}}),
     "welded_no": _always({"faults": {"welded": "contact_no"}}),
@@ -169,6 +170,7 @@ FAULTS: dict[str, Make] = {
 }
 NEEDS_NC = {
     "normally_closed",
+    "normally_open",
     "welded_nc",
     "burnt_nc",
     "film_nc",

@@ -27,9 +27,11 @@ import records
 
 from pulldrop.jobs.parts import fleet
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Condition, Reading, Term
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import RunHeader, Store
 from pulldrop.store.database import chain, tables
@@ -104,7 +106,7 @@ def record(chance: random.Random, number: int, at: datetime) -> RunRecord:
 def part(number: int) -> Part:
     """An invented part."""
     place, bus = PLACES[number % len(PLACES)], number % 311
-    return Part(id=f"R{number}", form="C", label=f"{place} relay", donor=f"bus {bus}", notes=f"shelf {number % 97}")
+    return Relay(id=f"R{number}", form="C", label=f"{place} relay", donor=f"bus {bus}", notes=f"shelf {number % 97}")
 
 
 def _judged(chance: random.Random, id: str, value: float) -> Judged:

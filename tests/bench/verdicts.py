@@ -18,8 +18,9 @@ from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import RunOptions, Task, run_one
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.film import FilmStep
 from pulldrop.model.steps.hot import HotStep
 from pulldrop.model.steps.motion import MotionStep
@@ -51,7 +52,7 @@ def shortened(at: Plan) -> Plan:
 def record(board_kind: str, name: str, at: Plan, seed: int) -> RunRecord:
     """One part in stock, tested on one kind of board."""
     part = find(name)
-    task = Task(at, Part(id="", form=at.form), specimen=part.text, seed=seed)
+    task = Task(at, Relay(id="", form=at.form), specimen=part.text, seed=seed)
     with open_socket(board_kind, part, seed) as opened, Store.open(":memory:") as store:
         assert opened.leads
         return run_one(task, opened.board, store, lambda event: None, RunOptions(hand=virtual_hand(opened.leads)))

@@ -12,9 +12,9 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts, ShuntWatch
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part
 from pulldrop.store import Store
 
 ENERGISING = {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step"}
@@ -129,7 +129,7 @@ class Rehearsal:
 
     @property
     def task(self) -> Task:
-        return Task(plan=self.plan, part=Part(id="", form=self.plan.form))
+        return Task(plan=self.plan, part=Relay(id="", form=self.plan.form))
 
     def requests(self) -> list[int]:
         """Numbers of the undisturbed run's requests, but for the third make and later, whose requests come between the

@@ -10,8 +10,9 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import RunOptions, Task, run_one
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.hand import Request
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.bench import instruments
 from pulldrop.protocol.load import plan
@@ -25,7 +26,7 @@ Trouble = Callable[[VirtualBoard, Request], bool]
 def run(trouble: Trouble, board: VirtualBoard | None = None) -> tuple[RunRecord, VirtualBoard]:
     """A sound relay, and a person who does something else than was asked for; the record as it was kept."""
     with board or VirtualBoard(find("good-12v-changeover").specimen, seed=4) as bench, Store.open(":memory:") as store:
-        task = Task(plan=PLAN, part=Part(id="", form=PLAN.form))
+        task = Task(plan=PLAN, part=Relay(id="", form=PLAN.form))
         made = run_one(task, bench, store, lambda _: None, RunOptions(hand=lambda request: trouble(bench, request)))
         kept = store.record(made.run)
         assert kept.judged == made.judged

@@ -6,7 +6,7 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import OpenRun, Store
@@ -28,5 +28,5 @@ def test_a_disk_that_takes_a_fifth_of_a_second_for_each_reading_costs_no_run(mon
             add(run, judged)
 
         monkeypatch.setattr(OpenRun, "add", slowly)
-        done = run_one(Task(at, Part(id="", form=at.form)), board, store, lambda _event: None)
+        done = run_one(Task(at, Relay(id="", form=at.form)), board, store, lambda _event: None)
         assert done.verdict.overall is Overall.PASS, done.verdict.found

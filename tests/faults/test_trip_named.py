@@ -7,7 +7,8 @@ from pulldrop.board.errors import BoardError, NoAnswer, Tripped
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -33,7 +34,7 @@ class Ends(VirtualBoard):
 def run(error: BoardError, store: Store) -> RunRecord:
     board = Ends(SHORTING, 2)
     board.error = error
-    return run_one(Task(AT, Part(id="T-1", form="C")), board, store, lambda _event: None)
+    return run_one(Task(AT, Relay(id="T-1", form="C")), board, store, lambda _event: None)
 
 
 def test_the_fault_is_named_and_kept_with_its_advice_and_the_part_is_not_judged() -> None:
@@ -66,7 +67,7 @@ class Fails(VirtualBoard):
 def test_a_coil_that_was_sound_before_is_told_with_the_step_and_what_to_do_next() -> None:
     with Store.open(":memory:") as store:
         board = Fails(Specimen(title="invented"), 2)
-        record = run_one(Task(AT, Part(id="T-1", form="C")), board, store, lambda _event: None)
+        record = run_one(Task(AT, Relay(id="T-1", form="C")), board, store, lambda _event: None)
     verdict = record.verdict
     assert (verdict.overall, record.faults) == (Overall.BENCH_TROUBLE, ())
     assert "It was in step 5 of 13: armature motion." in verdict.found

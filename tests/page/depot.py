@@ -11,8 +11,9 @@ from PIL import Image
 from pulldrop.jobs.parts.keep import describe
 from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store import Entry, Store
 from pulldrop.store.records.write import RunHeader
 
@@ -44,7 +45,7 @@ def fill(where: str, folder: Path, real: bool = True) -> Depot:
             _keep(store, _run(SOUND, number, 0.0))
         if real:
             _keep(store, _run(REAL, 0, 0.0, kind="real"))
-        store.new_part(Part(id=UNTESTED, form="C", donor="bus 3"), simulated=True)
+        store.new_part(Relay(id=UNTESTED, form="C", donor="bus 3"), simulated=True)
         other = CARD.model_copy(update={"donor": "town bus 31", "position": "demister fan"})
         for id, card in ((WEARING, CARD), (SOUND, other)):
             describe(store, store.part(id).part, card, simulated=True, at=FIRST)

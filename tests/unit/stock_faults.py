@@ -47,7 +47,7 @@ NAMED = {
 """Every other part in stock is sound."""
 TAKEN_FOR_ANOTHER = "normally_closed"
 """What a sound part is named when it is tested as one of another form."""
-OF_OTHER_SORTS = ("exchanged-layout", "twin-87")
+OF_OTHER_SORTS = ("exchanged-layout",)
 """Sound parts for which no protocol is made: the look before a test refuses them."""
 SOAK_S = 20.0
 """Instead of five minutes: the cracked joint in stock opens 6 K above its bench."""
@@ -55,8 +55,8 @@ SOAK_S = 20.0
 
 def plan_for(name: str, specimen: Specimen) -> Plan:
     """The protocol that finds out what is wrong with a part in stock; with a sheet that says what it has lost."""
-    form = {"B": "b", "C": "c"}.get(specimen.form, "a")
-    rating = f"class-mini-{specimen.nominal_v:g}v-form-{form}"
+    form = "twin-87" if specimen.form == "twin" else f"form-{specimen.form.lower()}"
+    rating = f"class-mini-{specimen.nominal_v:g}v-{form}"
     if name == "opens-hot":
         at = plan("relay-soak", rating)
         kept = [one for one in at.steps if isinstance(one, CoilStep | SoakStep)]

@@ -32,16 +32,30 @@ def identify(
     from pulldrop.cli.show import exits, identified, screen
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.run.identify import Identified, look_first
-    from pulldrop.store import Store
 
     thing = virtual_part(board, specimen)
-    with Store.open(store) as history, open_board(board, thing, seed) as bench:
+    with _store(store) as history, open_board(board, thing, seed) as bench:
         if operate and not as_json:
             _warned(history, bench.identity)
         found, who = look_first(bench, history, operate), bench.identity
     answer = Identified(board=who, simulated=who.simulated, identified=found, specimen=thing.text if thing else "")
     screen.answer(answer, as_json, identified.show)
     return exits.OPEN_END if found.refuse else 0
+
+
+def _store(where: str | None) -> "Store":
+    """The store, for the calibration of the board. The usual one may be missing: a look needs none."""
+    from pulldrop.cli.show import screen
+    from pulldrop.store import Store, StoreError
+
+    try:
+        return Store.open(where)
+    except StoreError as error:
+        if where is not None:
+            raise
+        says = "The part is identified without it: the calibration is the board's own, and nothing is kept."
+        screen.console(stderr=True).print(f"pulldrop: {error} {says}")
+        return Store.open(":memory:")
 
 
 def _warned(history: "Store", board: "Identity") -> None:

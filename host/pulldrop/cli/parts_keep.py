@@ -15,6 +15,7 @@ from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.jobs.parts.keep import PartView
+    from pulldrop.model.part.part import Part
 
 
 class What(StrEnum):
@@ -25,15 +26,6 @@ class What(StrEnum):
     CLEANED = "cleaned"
     MOVED = "moved"
     NOTE = "note"
-
-
-class FormLetter(StrEnum):
-    """Contact form by the standard letters."""
-
-    A = "A"
-    B = "B"
-    C = "C"
-    TWIN = "twin"
 
 
 PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")]
@@ -49,7 +41,12 @@ OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help=
 
 
 def new(
-    form: Annotated[FormLetter, typer.Option("--form", help="Contact form by the standard letters, or twin.")],
+    form: Annotated[
+        str | None, typer.Option("--form", metavar="FORM", help="Of a relay: its contact form, such as A or C.")
+    ] = None,
+    rating: Annotated[
+        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Or the rating of its type, of whatever kind.")
+    ] = None,
     kind: KindOption = None,
     printed: PrintedOption = None,
     sheet: SheetOption = None,
@@ -61,15 +58,39 @@ def new(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Keep a part before its first test, and get the id to write on it."""
+    """Keep a part before its first test, and get the id to write on it.
+
+    Say what sort of part it is by --form or --rating.
+    """
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.model.part.event import Card
+    from pulldrop.model.part.kinds import TESTED
     from pulldrop.store import Store
 
     given = _given(kind, printed, sheet, donor, position, notes)
+    part = _part(id, form, rating)
     with Store.open(store) as history:
-        made = jobs.new(history, id, form.value, Card(**given), simulated)
-    _answer(made, f"Write {made.part.id} on the part. Then: pulldrop test --part {made.part.id}", as_json)
+        made = jobs.new(history, part, Card(**given), simulated)
+    then = f" Then: pulldrop test --part {made.part.id}" if made.part.kind in TESTED else ""
+    _answer(made, f"Write {made.part.id} on the part.{then}", as_json)
+
+
+def _part(id: str, form: str | None, rating: str | None) -> "Part":
+    """The part of a contact form, or of a rating. Raises InputError and BadText."""
+    from pulldrop.cli.input_error import InputError
+    from pulldrop.model.near import hint
+    from pulldrop.model.part.relay import FORMS, Relay
+    from pulldrop.protocol import library
+    from pulldrop.protocol.ratings import load_any_rating
+
+    if (form is None) == (rating is None):
+        raise InputError("What sort of part is it? Name --form, such as --form C, or --rating, and only one of them.")
+    if rating is not None:
+        return load_any_rating(library.find_rating(rating)).part(id)
+    if form not in FORMS:
+        near = str(form).upper()
+        raise InputError(f"'{form}' is no contact form; {hint(near if near in FORMS else str(form), FORMS)}")
+    return Relay(id=id, form=form)
 
 
 def edit(

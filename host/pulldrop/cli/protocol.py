@@ -40,19 +40,46 @@ def list_protocols(as_json: JsonOption = False) -> None:
 
 @app.command("show")
 def show(
-    protocol: Annotated[str, typer.Argument(help="A name or a file.")],
+    protocol: Annotated[str, typer.Argument(help="A protocol or a rating, by its name or file.")],
     rating: Annotated[
         str, typer.Option("--rating", metavar="NAME|FILE", help="The parts to show it for.")
     ] = "class-mini-12v-form-c",
     as_json: JsonOption = False,
 ) -> None:
-    """Show the steps of a protocol, and its limits for parts of a rating."""
+    """Show the steps of a protocol, and its limits for parts of a rating; or the figures of a rating."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.plan import show_plan
-    from pulldrop.protocol.load import plan
+    from pulldrop.protocol import library
+    from pulldrop.protocol.load import is_rating, plan
 
+    if protocol in library.rating_names() or is_rating(Path(protocol)):
+        _show_rating(protocol, as_json)
+        return
     bound = plan(protocol, rating)
     screen.answer(bound, as_json, show_plan)
+
+
+def _show_rating(name: str, as_json: bool) -> None:
+    from pulldrop.cli.show import screen
+    from pulldrop.model.part.kinds import TESTED, not_tested
+    from pulldrop.protocol import library
+    from pulldrop.protocol.ratings import in_words
+
+    found, rows = in_words(library.find_rating(name))
+    if as_json:
+        screen.print_json(found)
+        return
+    out = screen.console()
+    out.print(f"{found.rating}, a rating: {found.title} ({found})")
+    out.print(f"source: {found.source.known}: {found.source.text}; another one stands beside its figure")
+    table = screen.table("figure", "value", "another source")
+    for what, written, source in rows:
+        table.add_row(what, written, f"{source.known}: {source.text}" if source else "")
+    out.print(table)
+    if found.notes:
+        out.print(found.notes)
+    use = f"pulldrop test --rating {name}" if found.kind in TESTED else f"{not_tested('It', found.kind)}."
+    out.print(screen.beside("use", use, width=6))
 
 
 @app.command("check")
@@ -63,10 +90,8 @@ def check(
     """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import CheckAnswer
-    from pulldrop.model.part.kind import not_tested
-    from pulldrop.model.part.rating import Rating
-    from pulldrop.model.part.switch import SwitchRating
-    from pulldrop.model.part.two_terminal import TwoTerminalRating
+    from pulldrop.model.part.kinds import TESTED, not_tested
+    from pulldrop.model.part.rating import KindRating
     from pulldrop.protocol import crate, load, ratings
     from pulldrop.protocol.check import check as check_protocol
 
@@ -77,10 +102,9 @@ def check(
         screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
     elif isinstance(found, list):
         print("\n".join(problems))
-    elif isinstance(found, SwitchRating | TwoTerminalRating):
-        print(f"{file}: well formed; {found.rating}, {found}. {not_tested('It', found.kind)}.")
-    elif isinstance(found, Rating):
-        print(f"{file}: well formed; {found.rating}, form {found.form}, {found.nominal:g} V. To use it: --rating FILE")
+    elif isinstance(found, KindRating):
+        more = "To use it: --rating FILE" if found.kind in TESTED else f"{not_tested('It', found.kind)}."
+        print(f"{file}: well formed; {found.rating}, {found}. {more}")
     else:
         print(f"{file}: well formed; {_suits(found)}.")
     return exits.INPUT if problems else 0

@@ -64,7 +64,6 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.cli.show.parts import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.parts.keep import PartView
-    from pulldrop.jobs.run import specimens
     from pulldrop.jobs.run.identify import Identified
     from pulldrop.jobs.self_test.bench import SelfTest
     from pulldrop.model.bench.identity import Identity
@@ -75,6 +74,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord
     from pulldrop.model.run.row import MeasurementRow
+    from pulldrop.plant.parts import AnySpecimen
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified
     from pulldrop.store.exchange.merge import ImportResult
@@ -87,7 +87,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
         case Subject.RATING:
             return files.rating_schema()
         case Subject.SPECIMEN:
-            made = TypeAdapter(specimens.AnySpecimen).json_schema()
+            made = TypeAdapter(AnySpecimen).json_schema()
             return {"$schema": files.DRAFT, **made, "title": "pulldrop specimen"}
     answered: dict[Subject, Any] = {
         Subject.RESULT: RunRecord,

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from pulldrop.jobs.run.specimens import VirtualPart
     from pulldrop.jobs.run.test_one import Task
     from pulldrop.model.part.identification import Identification
+    from pulldrop.model.part.part import Part
     from pulldrop.model.run.plan import Plan
-    from pulldrop.model.run.record import Part, RunRecord
+    from pulldrop.model.run.record import RunRecord
     from pulldrop.store import Store
 
 
@@ -63,21 +64,23 @@ def test(
     from pulldrop.jobs.parts import keep as parts
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.run.test_one import keep_refused
-    from pulldrop.model.run.record import Part
     from pulldrop.store import Store
 
     files.check_writable(report)
     thing = virtual_part(board, specimen)
     plan = _plan(protocol, rating, thing, board)
     _check_measurement(explain, plan)
+    printed = None if rating else thing
     with Store.open(store) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
-        plan, identified, refused = _look(opened.board, history, plan, protocol) if look else (plan, None, None)
+        seen = _look(opened.board, history, plan, protocol, printed) if look else (plan, None, None)
+        plan, identified, refused = seen
         plan = plan or _no_plan(identified)
         _check_measurement(explain, plan)
-        task = _task(plan, Part(id=id, form=plan.form, label=label, donor=donor), operator, thing, seed)
+        about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
+        task = _task(plan, about, operator, thing, seed)
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)
         else:
@@ -90,9 +93,11 @@ def test(
 
 
 def _look(
-    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None
+    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, printed: "VirtualPart | None"
 ) -> "tuple[Plan | None, Identification | None, NotEnergised | None]":
     """The plan, for the class that is seen where none is named; what the part is, or why it is refused for a fault.
+
+    `printed`: a virtual part, of which only what a person could read on it is taken beside the look.
 
     Raises NotEnergised where it is refused for anything else.
     """
@@ -100,6 +105,9 @@ def _look(
     from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 
     identified = look_first(board, history)
+    if printed:
+        bare = board.identity.build == "bare"
+        plan = choose.plan_for_specimen(printed.specimen, bare, protocol, identified)
     plan = plan or choose.plan_seen(identified, protocol)
     try:
         refuse(identified, plan)

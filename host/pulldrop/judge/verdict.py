@@ -10,13 +10,14 @@ from typing import Literal
 
 from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
-from pulldrop.model.steps import yields
+from pulldrop.model.steps import STEPS
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
@@ -140,12 +141,16 @@ BY_GRADE = {
 
 
 def _untested(plan: Plan) -> str:
-    """What a part that passed was not tested for, and by which protocol it would be; nothing where all is in."""
+    """What a part that passed was not tested for: by which protocol it would be, or why not; empty where all is in."""
     by: dict[str, list[str]] = {}
     for kind, words, purpose in _left_out(plan):
         name = protocol_name(plan.rating.kind, purpose)
-        how = f"the protocol {name} does" if yields(kind, plan.form) else "this bench cannot, with this contact form"
-        by.setdefault(how, []).append(words)
+        cannot = [*STEPS[kind].beyond(FORMS[plan.form]).values()]
+        by.setdefault(cannot[0] if cannot else f"the protocol {name} does", []).append(words)
+    for id, why in plan.beyond.items():
+        by.setdefault(why, []).append(MEASUREMENTS[id].title)
+    for kind, why in plan.left_out.items():
+        by.setdefault(why, []).append(STEPS[kind].title)
     told = "; ".join(f"{', '.join(words)} ({how})" for how, words in by.items())
     return f"Not tested: {told}. " if told else ""
 
@@ -221,8 +226,8 @@ def _unloaded() -> Verdict:
 
 
 def _missing(plan: Plan, judged: Sequence[Judged]) -> list[str]:
-    """Wanted ids that have no outcome, or were not tested."""
-    tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED}
+    """Wanted ids that have no outcome, or were not tested though this bench could."""
+    tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED} | plan.beyond.keys()
     return [id for id in plan.wanted if id not in tested]
 
 

@@ -14,7 +14,7 @@ from pulldrop.measure.rig.part import Enough, PartOnRig
 from pulldrop.measure.rig.readings import not_tested
 from pulldrop.measure.rig.rig import CannotTest, PartStops
 from pulldrop.model.bench.calibration import Calibration
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps import STEPS, yields
@@ -58,9 +58,12 @@ def perform(
         step = _next(rig, steps)
         yield StepStarted(step.title, index, len(plan.steps))
         missing = list(yields(step.measure, plan.form))
+        for id, reason in step.beyond(rig.form).items():
+            missing.remove(id)
+            yield NotTested(id=id, reason=reason, because="this form")
         why = stopped or _beyond(board, step)
         try:
-            if why is None:
+            if why is None and missing:
                 for finding in PROCEDURES[step.measure](rig, step):
                     missing.remove(finding.id)
                     yield finding

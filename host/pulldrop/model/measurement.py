@@ -5,7 +5,7 @@ from enum import StrEnum
 from typing import Literal
 
 from pulldrop.model.part.pair import Pair
-from pulldrop.model.part.relay import NC, NO
+from pulldrop.model.part.relay import NC, NO, TWIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,7 @@ class Measurement:
     `unit`: SI, "" for a contact state. `meaning`: what is measured. `failed`: what a failed limit says of the part.
     `of_nominal`: a share of the coil's nominal volts can be its limit. `needs`: pairs without which no part has it.
     `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
+    `at`: of contacts, the state of a sound part in which they are looked at.
     """
 
     id: str
@@ -34,6 +35,7 @@ class Measurement:
     of_nominal: bool = False
     needs: tuple[Pair, ...] = ()
     wears: bool = False
+    at: Literal["", "rest", "operated"] = ""
 
 
 MEASUREMENTS = {
@@ -41,10 +43,12 @@ MEASUREMENTS = {
     for m in (
         Measurement("contact_rest", "contacts at rest", "",
                     "which throw is closed with the coil off",
-                    "a throw is stuck or welded, or carries nothing even at rest"),
+                    "a throw is stuck or welded, or carries nothing even at rest",
+                    at="rest"),
         Measurement("contact_operated", "contacts operated", "",
                     "which throw is closed with the coil at its test voltage",
-                    "a throw does not change over although the coil is on"),
+                    "a throw does not change over although the coil is on",
+                    at="operated"),
         Measurement("coil_resistance", "coil resistance", "ohm",
                     "coil volts over coil amps, at the temperature of the bench",
                     "the coil is open, shorted, or of another voltage class"),
@@ -95,6 +99,11 @@ MEASUREMENTS = {
                     "four-wire, terminal 30 to 87, at the load current; median of the makes",
                     "the normally open contact does not carry the load, however well it clicks",
                     rated=Rated("drop_no", "highest"), needs=(NO,), wears=True),
+        Measurement("contact_drop_twin", "contact drop of the second 87", "V",
+                    "four-wire, terminal 30 to the second blade 87, in the place of 87a, at the load current; median of"
+                    " the makes",
+                    "the second blade 87 does not carry the load",
+                    rated=Rated("drop_no", "highest"), needs=(TWIN,), wears=True),
         Measurement("contact_drop_nc", "contact drop of NC", "V",
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes",
                     "the normally closed contact does not carry the load",
@@ -105,12 +114,10 @@ MEASUREMENTS = {
                     needs=(NC,)),
         Measurement("leakage_open_contact", "insulation of the open contact", "ohm",
                     "terminal 87 at rest against 30 and 87a, at 5 V; the leakier pair and polarity",
-                    "current leaks over the open contact: water, dirt or a carbon track",
-                    needs=(NO,)),
+                    "current leaks over the open contact: water, dirt or a carbon track"),
         Measurement("leakage_coil_contact", "insulation of the coil", "ohm",
                     "coil against the contact terminals, at 5 V by 87; the leakiest pair and polarity",
-                    "current leaks between coil and contacts: water, dirt or a carbon track",
-                    needs=(NO,)),
+                    "current leaks between coil and contacts: water, dirt or a carbon track"),
         Measurement("coil_resistance_low", "coil resistance at 0.5 V", "ohm",
                     "below the volts of a diode: a short shows here, a diode across the coil does not",
                     "the coil is open or shorted"),
@@ -184,14 +191,16 @@ MEASUREMENTS = {
                     "it lets go too late after high coil volts: its iron stays magnetised"),
         Measurement("contact_released", "contacts let go", "",
                     "which throw is closed with the coil off, right after it was operated",
-                    "it stays operated with its coil off: its iron is magnetised, its hinge jams, or NO is welded"),
+                    "it stays operated with its coil off: its iron is magnetised, its hinge jams, or NO is welded",
+                    at="rest"),
         Measurement("drop_out_before_reversal", "drop-out before reversal", "V",
                     "drop-out voltage after a make as gentle as the part allows",
                     "it lets go too late: weak spring, sticking armature or residual magnetism",
                     of_nominal=True),
         Measurement("contact_reversed", "contacts after reversal", "",
                     "which throw is closed after pulses through exchanged coil leads",
-                    "not even a reversed pulse makes it let go: its hinge jams, or NO is welded"),
+                    "not even a reversed pulse makes it let go: its hinge jams, or NO is welded",
+                    at="rest"),
         Measurement("drop_out_after_reversal", "drop-out after reversal", "V",
                     "drop-out voltage again, the coil leads back in their place",
                     "it lets go too late: weak spring, sticking armature or residual magnetism",

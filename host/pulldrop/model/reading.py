@@ -116,13 +116,14 @@ class Reading(Frozen):
 
 
 Because = Literal[
-    "part", "no load supply", "beyond bench", "other part", "other form", "bare board", "left out", "not needed"
+    "part", "no load supply", "beyond bench", "other part", "other form", "this form", "bare board", "left out",
+    "not needed",
 ]  # fmt: skip
 """Why a measurement was not made: the part did not allow it; the bench lacks its load supply, or cannot give what the
 part would take; another part was put in meanwhile; it is of another form than the
-rating; the board is a bare one; nobody did what was asked for; or the
+rating; the bench cannot with a part of this form; the board is a bare one; nobody did what was asked for; or the
 verdict was certain without it."""
-OF_THE_BENCH: tuple[Because, ...] = ("no load supply", "beyond bench", "other part", "other form")
+OF_THE_BENCH: tuple[Because, ...] = ("no load supply", "beyond bench", "other part", "other form", "this form")
 """What says nothing about the part."""
 
 

@@ -11,11 +11,12 @@ from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.part.identification import Identification
-from pulldrop.model.part.relay import FORMS
+from pulldrop.model.part.relay import FORMS, forms_in_words
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, state_words
 from pulldrop.model.run.fault import NamedFault, likely
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome, Overall
 
 
@@ -104,13 +105,15 @@ def limit_of(record: RunRecord, judged: Judged) -> Limit | str:
 
 
 def not_tested(record: RunRecord) -> dict[str, list[str]]:
-    """Titles of all that was asked for and has no value, by reason; the never reached ones too."""
+    """Titles of all that was asked for and has no value, by reason; never reached ones and steps left out too."""
     reported = {judged.id for judged in record.judged}
     left = [(judged.id, judged.finding.reason) for judged in record.judged if isinstance(judged.finding, NotTested)]
     missed = [(id, "the run ended without it") for id in record.plan.wanted if id not in reported]
     reasons: dict[str, list[str]] = {}
     for id, reason in left + missed:
         reasons.setdefault(reason, []).append(title(id))
+    for kind, reason in record.plan.left_out.items():
+        reasons.setdefault(reason, []).append(STEPS[kind].title)
     return reasons
 
 
@@ -143,7 +146,7 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
     plan, board = record.plan, record.board
     rows = (
         ("part", " / ".join(t for t in (record.part.id, record.part.label, record.part.donor, record.part.notes) if t)),
-        ("contact form", str(FORMS[record.part.form])),
+        ("contact form", str(FORMS[record.plan.form])),
         ("protocol", f"{plan.protocol}, version {plan.version} (sha256 {plan.sha256[:12]})"),
         ("rating", f"{plan.rating.title} ({plan.rating.source.known}: {plan.rating.source.text})"),
         ("calibration", calibration(record)),
@@ -176,11 +179,16 @@ def origin(record: RunRecord) -> tuple[str, ...]:
     )
 
 
+def _beyond(finding: Finding | None) -> bool:
+    """Whether the bench cannot measure it with such a contact form, which is no news."""
+    return isinstance(finding, NotTested) and finding.because == "this form"
+
+
 def telling(judged: tuple[Judged, ...]) -> Judged | None:
     """The one measurement that says most: the first failure, then unsure, then not tested, then the contact drop."""
     for outcome in (Outcome.FAIL, Outcome.UNSURE, Outcome.NOT_TESTED):
         for one in judged:
-            if one.outcome is outcome:
+            if one.outcome is outcome and not _beyond(one.finding):
                 return one
     return next((one for one in judged if one.id == "contact_drop_no"), judged[-1] if judged else None)
 
@@ -188,7 +196,7 @@ def telling(judged: tuple[Judged, ...]) -> Judged | None:
 def in_short(identified: Identification) -> str:
     """What a part is, in a line."""
     volts = f"{identified.volts:g} V" if identified.volts else f"coil {identified.winding}"
-    forms = f"Form {' or '.join(identified.forms[:2])}" if identified.forms else "form not told"
+    forms = forms_in_words(identified.forms[:2]) or "form not told"
     across = identified.suppression.kind
     suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
     return f"{volts}, {forms}, {suppression} ({identified.sure})"

@@ -1,9 +1,19 @@
 """The base of every shape that a specimen file is made of; plain numbers, the unit in the name of the field."""
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 
 class Shape(BaseModel):
     """Immutable, and no unknown, infinite or undefined value passes."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class KindSpecimen(Shape):
+    """What specimens of every kind of part have. Everything is invented unless it says otherwise."""
+
+    kind: str
+    title: str = Field(description="one line that a person reads")
+    invented: bool = Field(default=True, description="true: no real part was measured for it")
+    donor: str = Field(default="", description="where the part was pulled from")
+    notes: str = Field(default="", description="what this specimen shows")

@@ -4,14 +4,15 @@ from typing import Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.plant.relay.armature import Armature
 from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.relay.coil import Coil
 from pulldrop.plant.relay.contact import Contact
 from pulldrop.plant.relay.parts import Parts
 from pulldrop.plant.relay.suppression import Suppression
-from pulldrop.plant.relay.terminals import Form, Leak
-from pulldrop.plant.shape import Shape
+from pulldrop.plant.relay.terminals import Leak, blades
+from pulldrop.plant.shape import KindSpecimen, Shape
 
 STUCK_N = 1000.0
 """Hinge friction that no coil overcomes."""
@@ -55,19 +56,14 @@ class Faults(Shape):
         return tuple(given) if isinstance(given, list) else given
 
 
-class Specimen(Shape):
-    """One virtual part. What is not given is taken from `base`; everything is invented unless it says otherwise."""
+class Specimen(KindSpecimen):
+    """One virtual relay. What is not given is taken from `base`; everything is invented unless it says otherwise."""
 
-    title: str = Field(description="one line that a person reads")
-    invented: bool = Field(default=True, description="true: no real part was measured for it")
-    donor: str = Field(default="", description="where the part was pulled from")
-    notes: str = Field(default="", description="what this specimen shows")
     kind: Literal["relay"] = Field(default="relay", description="sort of part")
     base: Base = Field(default="mini_12v_changeover", description="class of part whose physics it starts from")
     form: Form = Field(
         default="C",
-        description="A: normally open, 4 terminals; B: normally closed, 30 and 87a; C: changeover, 5; twin: as A, with"
-        " two blades 87 joined inside, the second in the place of 87a",
+        description=f"contact form: {', '.join(f'{one.form} ({one.title})' for one in FORMS.values())}",
     )
     layout: Literal["usual", "exchanged"] = Field(
         default="usual", description="exchanged: blades 30 and 86 have changed places"
@@ -117,7 +113,7 @@ def parts(specimen: Specimen) -> Parts:
         coil=specimen.coil,
         armature=worn,
         suppression=specimen.suppression,
-        changeover=specimen.form in ("B", "C"),
+        changeover=blades(specimen.form).nc,
         coil_open=faults.coil_open,
         coil_factor=1 + faults.coil_ohm_percent / 100,
         shorted_fraction=faults.shorted_turns_percent / 100,

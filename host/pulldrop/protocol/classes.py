@@ -3,9 +3,8 @@
 from functools import cache
 from typing import get_args
 
-from pulldrop.model.part.kind import Kind
 from pulldrop.model.part.rating import Build, Rating
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
 from pulldrop.protocol.ratings import load_rating
@@ -19,9 +18,9 @@ def classes() -> tuple[Rating, ...]:
     return tuple(sorted((one for one in every if one.any_maker), key=lambda one: order.index(one.any_maker)))
 
 
-def class_of(kind: Kind, form: Form, nominal_v: float) -> Rating:
+def class_of(kind: str, form: Form, nominal_v: float) -> Rating:
     """The commonest class of such parts. Raises UnknownName when none is known."""
     for one in classes():
         if (one.kind, one.form, one.nominal) == (kind, form, nominal_v):
             return one
-    raise UnknownName(f"no class of {kind}s of Form {form} and {nominal_v:g} V is known; name a rating")
+    raise UnknownName(f"no class of {kind}s of {FORMS[form].called} and {nominal_v:g} V is known; name a rating")

@@ -45,6 +45,9 @@ def check(limit: Expression, id: str, load_a: float | None) -> None:
     if isinstance(limit, States):
         if unit := MEASUREMENTS[id].unit:
             raise BadLimit(f"expected a limit in {unit}, not a contact state", limit.offset)
+        wanted = "operated" if MEASUREMENTS[id].at == "operated" else "at rest"
+        if limit.operated != (wanted == "operated"):
+            raise BadLimit(f"a sound part is then {wanted}; expected '{wanted}'", limit.offset)
     elif not MEASUREMENTS[id].unit:
         raise BadLimit("a contact state has no number; expected 'at rest' or 'operated'")
     elif isinstance(limit, Around):

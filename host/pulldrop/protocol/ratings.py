@@ -2,22 +2,20 @@
 
 from pathlib import Path
 
-from pulldrop.model.part.kind import not_tested
-from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.switch import SwitchRating
-from pulldrop.model.part.two_terminal import TwoTerminalRating
+from pulldrop.model.limit import Source
+from pulldrop.model.part.kinds import RATINGS, not_tested
+from pulldrop.model.part.rating import KindRating, Rating
 from pulldrop.protocol.errors import DoesNotFit
-from pulldrop.text.document import read
+from pulldrop.text.document import Value, read
 from pulldrop.text.problem import BadText, Problem
 from pulldrop.text.shape import fit_kind
 
-AnyRating = Rating | SwitchRating | TwoTerminalRating
-SHAPES: dict[str, type[AnyRating]] = {"relay": Rating, "switch": SwitchRating, "two-terminal": TwoTerminalRating}
+NO_FIGURES = ("rating", "title", "source", "kind", "figures", "notes")
 
 
-def load_any_rating(path: Path) -> AnyRating:
+def load_any_rating(path: Path) -> KindRating:
     """The rating in a file, of whatever kind. Raises BadText with every problem of it."""
-    return fit_kind(read(path), SHAPES, "relay")
+    return fit_kind(read(path), RATINGS, "relay")
 
 
 def load_rating(path: Path) -> Rating:
@@ -28,7 +26,32 @@ def load_rating(path: Path) -> Rating:
     return found
 
 
-def check_rating(path: Path) -> list[Problem] | AnyRating:
+def in_words(path: Path) -> tuple[KindRating, tuple[tuple[str, str, Source | None], ...]]:
+    """A rating, and its figures: what each is, as the file has it, and a source of its own. Raises BadText."""
+    document, found = read(path), load_any_rating(path)
+    own = getattr(found, "figures", {})
+    written = document.value if isinstance(document.value, dict) else {}
+    rows = (
+        (field.description or name, _words(written[name]), own.get(name))
+        for name, field in type(found).model_fields.items()
+        if name in written and name not in NO_FIGURES
+    )
+    return found, tuple(rows)
+
+
+def _words(written: Value) -> str:
+    """A figure as its file has it: `90 ohm`, `most 300 mV, at 10 A`, `park: 30-58`."""
+    if isinstance(written, dict):
+        apart = any(isinstance(one, list) for one in written.values())
+        return (
+            "; ".join(f"{key}: {_words(one)}" for key, one in written.items())
+            if apart
+            else ", ".join(f"{key} {_words(one)}" for key, one in written.items())
+        )
+    return " and ".join(map(str, written)) or "none" if isinstance(written, list) else str(written)
+
+
+def check_rating(path: Path) -> list[Problem] | KindRating:
     """Every problem of a rating file, or the rating."""
     try:
         return load_any_rating(path)

@@ -4,8 +4,8 @@ from typing import Any
 
 from pydantic import BaseModel, TypeAdapter
 
+from pulldrop.model.part.kinds import AnyRating
 from pulldrop.protocol.crate import CrateProtocol
-from pulldrop.protocol.ratings import AnyRating
 from pulldrop.protocol.shape import Protocol
 from pulldrop.protocol.system import IN_SERVICE, LEFT_OUT, NOMINAL
 

@@ -4,9 +4,12 @@ number.
 Rule: nothing is filled in. A step that has nothing for a system is left out only where the file says why.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 
 from pulldrop.model.quantity import parse
+from pulldrop.model.steps.step import COIL_MOST_V
 from pulldrop.text.document import Document, Place, Steps, Value
 from pulldrop.text.problem import Problem
 
@@ -35,7 +38,32 @@ def for_system(document: Document, nominal_v: float) -> ForSystem:
         value["steps"] = [step for step, _ in taken]
         place.inside["steps"].inside = dict(enumerate(where for _, where in taken))
     made.document.problems.extend(_nothing(document, path, nominal_v) for path in lacks)
+    made.document.problems.extend(_misspelt(made.document))
+    made.document.problems.extend(_unknown(document, document.value, ()))
     return made
+
+
+def _misspelt(document: Document) -> Iterator[Problem]:
+    """Settings of steps that are nearly one of the words for volts."""
+    steps = document.value.get("steps") if isinstance(document.value, dict) else None
+    for index, step in enumerate(steps if isinstance(steps, list) else ()):
+        for key, value in step.items() if isinstance(step, dict) else ():
+            near = get_close_matches(str(value), (IN_SERVICE, NOMINAL), 1, 0.7)
+            if near and value not in near:
+                path: Steps = ("steps", index, key)
+                yield document.problem(path, f"'{key}': found '{str(value)[:60]}'; did you mean '{near[0]}'?")
+
+
+def _unknown(document: Document, value: Value, path: Steps) -> Iterator[Problem]:
+    """Keys of systems whose coils this bench cannot feed, wherever a value is given by system."""
+    inside = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    systems = [_system(str(key)) for key, _ in inside] if isinstance(value, dict) else []
+    for key, one in inside:
+        if path and systems and all(systems) and (_system(str(key)) or 0.0) > COIL_MOST_V:
+            known = " or ".join(f"'{volts:g} V'" for volts in IN_SERVICE_V)
+            says = f"'{key}' is a system that this bench cannot feed, its coil supply ends at {COIL_MOST_V:g} V"
+            yield document.problem((*path, key), f"{says}; expected {known}", at_key=True)
+        yield from _unknown(document, one, (*path, key))
 
 
 def _taken(

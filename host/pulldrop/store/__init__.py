@@ -2,7 +2,7 @@
 
 from pulldrop.store.admin.verify import Verified
 from pulldrop.store.database.place import locate
-from pulldrop.store.errors import CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
+from pulldrop.store.errors import AT, CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
 from pulldrop.store.records.crates import Entry
 from pulldrop.store.records.read import PartLine, RunLine
 from pulldrop.store.records.rows import RunHeader
@@ -11,6 +11,7 @@ from pulldrop.store.store import Store
 from pulldrop.store.views.overview import History, Info, Point
 
 __all__ = [
+    "AT",
     "CrateRefused",
     "Entry",
     "History",

@@ -8,9 +8,20 @@ from pathlib import Path
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+AT = "\ue000"
+"""Stands in a sentence where the name of the store comes, with a blank before it."""
+
 
 class StoreError(Exception):
-    """Base of everything that the store raises on purpose."""
+    """Base of everything that the store raises on purpose. `place`: the name of the store that the sentence says."""
+
+    def __init__(self, said: str, place: str = "") -> None:
+        self.said, self.place = said, place
+        super().__init__(self.at(place))
+
+    def at(self, place: str) -> str:
+        """The sentence with another name for the store; with "" for whoever need not know where it is."""
+        return self.said.replace(AT, f" {place}" if place else "")
 
 
 class NotKept(StoreError):
@@ -28,8 +39,8 @@ class CrateRefused(StoreError):
 class StoreTrouble(StoreError):
     """The store cannot be opened, read or written. `rescue` names the file that keeps the record so far."""
 
-    def __init__(self, message: str, rescue: Path | None = None) -> None:
-        super().__init__(message)
+    def __init__(self, said: str, rescue: Path | None = None, place: str = "") -> None:
+        super().__init__(said, place)
         self.rescue = rescue
 
 
@@ -91,8 +102,8 @@ def explain(store: str, error: BaseException) -> StoreTrouble:
     said = " ".join(str(error).split())[:SAID_MOST].rstrip(".")
     for beginning, cause, advice in causes:
         if name.startswith(beginning):
-            return StoreTrouble(f"The store {store} cannot be used: {cause} ({said}). {advice}")
-    return StoreTrouble(f"The store {store} cannot be used: {said}. {then}")
+            return StoreTrouble(f"The store{AT} cannot be used: {cause} ({said}). {advice}", place=store)
+    return StoreTrouble(f"The store{AT} cannot be used: {said}. {then}", place=store)
 
 
 SAID_MOST = 200
@@ -103,8 +114,9 @@ def damaged(store: str, what: str, error: Exception) -> StoreTrouble:
     """For data that open well and make no sense."""
     reason = str(error).splitlines()[0] if str(error) else type(error).__name__
     return StoreTrouble(
-        f"The store {store} is damaged: {what} cannot be read back ({reason}). It was changed by something other than "
-        "pulldrop, or the disk fails; keep a copy of it and bring back a backup."
+        f"The store{AT} is damaged: {what} cannot be read back ({reason}). It was changed by something other than "
+        "pulldrop, or the disk fails; keep a copy of it and bring back a backup.",
+        place=store,
     )
 
 

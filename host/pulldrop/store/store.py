@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Self
 
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.part import Part
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
 from pulldrop.store.database import chain

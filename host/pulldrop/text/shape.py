@@ -124,7 +124,10 @@ def _hope(shape: type[BaseModel], loc: Steps, joint: str = "; expected ") -> str
     """What the field is for, when its shape says so."""
     owner = _owner(shape, loc[:-1])
     field = owner.model_fields.get(str(loc[-1])) if owner and loc else None
-    return f"{joint}{field.description}" if field and field.description else ""
+    if field is None or not field.description:
+        return ""
+    examples = " or ".join(f"'{one}'" for one in field.examples or ())
+    return f"{joint}{field.description}{f', such as {examples}' if examples else ''}"
 
 
 def _near_key(shape: type[BaseModel], error: ErrorDetails) -> str | None:

@@ -13,9 +13,10 @@ from wound import as_virtual
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.bench.calibration import Clips
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.step import Step
@@ -84,7 +85,7 @@ def run(plan: Plan, part: Specimen, store: Store, kind: str = "virtual") -> RunR
     """One part on that bench, tested to its end."""
     virtual = as_virtual(part)
     with open_board(kind, as_virtual(_with_clips(part)), None) as board:
-        task = Task(plan, Part(id="", form=plan.form), specimen=virtual.text)
+        task = Task(plan, Relay(id="", form=plan.form), specimen=virtual.text)
         return run_one(task, board, store, lambda _event: None)
 
 

@@ -7,7 +7,8 @@ from wound import as_virtual, placed, wound
 
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.store import Store
@@ -21,7 +22,7 @@ def emulated(sheet: Sheet, part: Specimen, store: Store) -> RunRecord:
     """By the steps of the quick protocol and the lines of the sheet."""
     virtual, asked = as_virtual(part), sheet_plan(sheet, "quick")
     with open_board("emulated", virtual, SEED) as board:
-        task = Task(asked, Part(id="", form=asked.form), specimen=virtual.text, seed=SEED)
+        task = Task(asked, Relay(id="", form=asked.form), specimen=virtual.text, seed=SEED)
         return run_one(task, board, store, lambda _event: None)
 
 

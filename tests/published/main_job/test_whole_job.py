@@ -16,7 +16,8 @@ from wound import as_virtual, wound
 from pulldrop.cli.main import main
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.specimen import Specimen
@@ -62,7 +63,7 @@ def test_a_part_as_its_maker_means_it_is_inside_its_sheet_and_passes(store: Stor
     asked = plan("relay-full", str(sheet.file))
     virtual, seed = as_virtual(wound(sheet)), 200 + SHEETS.index(sheet)
     with open_board("virtual", virtual, seed) as board:
-        task = Task(asked, Part(id="", form=asked.form), specimen=virtual.text, seed=seed)
+        task = Task(asked, Relay(id="", form=asked.form), specimen=virtual.text, seed=seed)
         record = run_one(task, board, store, lambda _event: None)
     assert record.verdict.overall is Overall.PASS, record.verdict.found
     assert record.faults == (), "and nothing is named that is not so"

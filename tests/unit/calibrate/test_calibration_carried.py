@@ -22,7 +22,7 @@ from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.plant.bench import instruments
 from pulldrop.store import Store
 from pulldrop.wire.notes import ROOM, pack
@@ -122,7 +122,7 @@ def test_a_run_on_a_computer_that_never_saw_the_bench_uses_what_it_brings(store:
         record = calibrate_board(board, 5)
         assert carry(board, record)
         board.insert(specimen)
-        run_one(Task(plan_for_specimen(specimen), Part(id="P1", form="C")), board, store, told.append)
+        run_one(Task(plan_for_specimen(specimen), Relay(id="P1", form="C")), board, store, told.append)
     started = told[0]
     assert isinstance(started, RunStarted)
     assert started.calibration.name.startswith("kept in board 5, ")

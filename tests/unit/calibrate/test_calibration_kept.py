@@ -20,7 +20,8 @@ from pulldrop.jobs.run.events import Event, RunStarted
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.plant.bench import instruments
 from pulldrop.report.html import page
 from pulldrop.store import NotKept, Store
@@ -148,7 +149,7 @@ def run_of(store: Store, part: str, *, seed: int = 5, calibrated: bool = True, w
             store.add_calibration(calibrate_board(board, seed))
         board.insert(specimen)
         plan = plan_for_specimen(specimen)
-        return run_one(Task(plan, Part(id=part, form="C"), seed=seed), board, store, lambda _: None)
+        return run_one(Task(plan, Relay(id=part, form="C"), seed=seed), board, store, lambda _: None)
 
 
 def test_a_run_uses_the_calibration_in_the_store_and_carries_less_uncertainty(store: Store) -> None:
@@ -156,7 +157,7 @@ def test_a_run_uses_the_calibration_in_the_store_and_carries_less_uncertainty(st
     specimen = specimens.find(GOOD).specimen
     with VirtualBoard(specimen, 5) as board:
         plan = plan_for_specimen(specimen)
-        before = run_one(Task(plan, Part(id="P1", form="C")), board, store, told.append)
+        before = run_one(Task(plan, Relay(id="P1", form="C")), board, store, told.append)
     after = run_of(store, "P1")
     assert not before.calibration.calibrated and after.calibration.calibrated
     assert store.record(after.run).calibration == store.calibrations()[-1].calibration

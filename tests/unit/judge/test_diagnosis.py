@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.diagnosis.faults import FAULTS, sound
+from pulldrop.judge.diagnosis.faults import FAULTS
+from pulldrop.judge.diagnosis.sound import sound
 from pulldrop.model.measurement import MEASUREMENTS, Clamped
 from pulldrop.model.reading import Finding, NotTested, Reading, Term, state_of
 from pulldrop.model.run.fault import NamedFault

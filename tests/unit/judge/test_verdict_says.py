@@ -21,11 +21,11 @@ from pulldrop.judge.place import choose
 from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Finding, NotTested, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
-from pulldrop.model.run.record import Part
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.plant.specimen import Specimen
@@ -231,7 +231,7 @@ def test_a_sound_part_with_a_diode_passes_although_its_sheet_gives_no_times() ->
     specimen = Specimen.model_validate(given)
     for at in (plan("relay-full", "panasonic-cb1f-12v-form-c"), plan("relay-quick", "class-mini-12v-form-c")):
         with Store.open(":memory:") as store, VirtualBoard(specimen, 3) as board:
-            record = run_one(Task(plan=at, part=Part(id="", form="C")), board, store, lambda _: None)
+            record = run_one(Task(plan=at, part=Relay(id="", form="C")), board, store, lambda _: None)
         (release,) = (one.finding for one in record.judged if one.id == "release_time")
         assert isinstance(release, Reading) and release.value is not None and 0.0105 < release.value < 0.013
         assert record.verdict.overall is Overall.PASS, record.verdict.found

@@ -1,7 +1,10 @@
 """A normally closed part is no stuck one: wherever it is met it is told for what it is, and looked at again."""
 
+from pathlib import Path
+
 import pytest
 from crates import Crate, parts
+from pulldrop.report.words import not_tested
 
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import specimens
@@ -9,8 +12,12 @@ from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.run.record import Part
-from pulldrop.model.verdict import Overall
+from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.reading import Reading
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.scale import Grade
+from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
@@ -22,7 +29,7 @@ NC_PART, STUCK = "normally-closed", "stuck-at-rest"
 def test_tested_all_the_same_it_is_not_called_stuck(form: str, kind: str) -> None:
     at = plan(f"relay-{kind}", f"class-mini-12v-form-{form}")
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(NC_PART), 1) as board:
-        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+        record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.faults[0].id == "normally_closed" and record.faults[0].weight > 0.8
     assert record.verdict.overall is Overall.INCOMPLETE
     assert "count its blades" in record.verdict.next and "Form B" in record.verdict.means
@@ -34,9 +41,78 @@ def test_by_its_class_a_sound_one_passes_like_any_other_and_what_nobody_can_test
     at = plan_for_specimen(part.specimen)
     assert at.rating.rating == "class-mini-12v-form-b"
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
-        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+        record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.verdict.overall is Overall.PASS and not record.faults
-    assert "insulation (this bench cannot, with this contact form)" in record.verdict.next
+    assert "insulation (the bench puts its 5 V on 87, which this part lacks" in record.verdict.next
+
+
+def test_insulation_is_not_tested_in_any_result_of_a_normally_closed_part_and_the_reason_stands_beside_it(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    rated = ("--protocol", "relay-diagnose", "--rating", "class-mini-12v-form-b")
+    given = ("--specimen", NC_PART, *rated, "--store", ":memory:")
+    assert main(["test", "--board", "virtual", *given, "--json"]) == 0
+    record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
+    left = [one for one in record.judged if one.outcome is Outcome.NOT_TESTED]
+    assert [one.id for one in left] == ["leakage_open_contact", "leakage_coil_contact"]
+    assert all("on 87, which this part lacks" in one.reason for one in left)
+    assert "Not tested: " in record.verdict.next and "on 87, which this part lacks" in record.verdict.next
+    assert record.verdict.overall is Overall.PASS
+    assert {reason for title, reason in not_tested(record) if "insulation" in title} == {left[0].reason}
+
+
+@pytest.mark.parametrize("kind", ["quick", "full", "screen", "diagnose"])
+def test_a_sound_normally_open_part_by_a_rating_of_form_c_is_not_called_bouncing(kind: str) -> None:
+    at, part = plan(f"relay-{kind}", "class-mini-12v-form-c"), specimens.find("good-12v-normally-open")
+    with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
+        record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
+    assert [fault.id for fault in record.faults] == ["normally_open"] and record.faults[0].weight > 0.8
+    assert record.verdict.overall is Overall.INCOMPLETE
+    assert "contact 87a missing: a normally open part (Form A)" in record.verdict.means
+    assert "rating of Form A" in record.verdict.next and "bounce" not in record.verdict.model_dump_json()
+
+
+def test_without_a_rating_a_virtual_part_is_taken_for_what_its_look_tells_and_not_its_file(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """No bench sees at rest that a closed 87a has no 87 beside it: the blades are counted, or it is operated once."""
+    given = ("--board", "virtual", "--specimen", NC_PART, "--store", ":memory:")
+    assert main(["test", *given, "--json"]) == 3
+    record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
+    assert record.plan.rating.rating == "class-mini-12v-form-c" and "count its blades" in record.verdict.next
+    assert main(["test", *given, "--rating", "class-mini-12v-form-b"]) == 0
+
+
+@pytest.mark.parametrize("form", ["a", "c"])
+def test_a_twin_by_another_rating_is_not_judged_with_its_second_blade_left_out(
+    form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = ("--specimen", "twin-87", "--rating", f"class-mini-12v-form-{form}", "--store", ":memory:")
+    assert main(["test", "--board", "virtual", *given]) == 3
+    assert "rating of twin 87" in " ".join(capsys.readouterr().err.split())
+    assert main(["test", "--board", "virtual", "--no-look", *given]) == 3
+    assert "two blades 87: test it by a rating of twin 87" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_twin_is_loaded_by_both_of_its_blades(capsys: pytest.CaptureFixture[str]) -> None:
+    given = ("--specimen", "twin-87", "--protocol", "relay-quick", "--store", ":memory:")
+    assert main(["test", "--board", "virtual", *given, "--json"]) == 0
+    record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
+    assert record.plan.rating.rating == "class-mini-12v-twin-87"
+    drops = {one.id: one for one in record.judged if one.id.startswith("contact_drop")}
+    assert list(drops) == ["contact_drop_no", "contact_drop_twin"]
+    for one in drops.values():
+        assert one.outcome is Outcome.PASS and one.grade is Grade.GOOD
+        assert isinstance(one.finding, Reading) and 5e-3 < (one.finding.value or 0.0) < 40e-3
+
+
+def test_a_second_blade_that_carries_nothing_fails_the_twin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its contact is the other blade's, and burnt."""
+    part = tmp_path / "twin.yaml"
+    part.write_text("title: invented\nform: twin\nbase: mini_12v_normally_open\ncontact_no: {pitting_mohm: 40}\n")
+    main(["test", "--board", "virtual", "--specimen", str(part), "--store", ":memory:", "--json"])
+    record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
+    assert next(one for one in record.judged if one.id == "contact_drop_twin").outcome is Outcome.FAIL
 
 
 @pytest.mark.parametrize("form", ["a", "c"])
@@ -64,7 +140,7 @@ def test_a_sound_changeover_part_by_a_rating_of_form_b_is_not_judged(kind: str) 
     at = plan(f"relay-{kind}", "class-mini-12v-form-b")
     part = specimens.find("good-12v-changeover")
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
-        record = run_one(Task(plan=at, part=Part(id="", form=at.form)), board, store, lambda _: None)
+        record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.verdict.overall is Overall.INCOMPLETE and not record.faults
     assert "changeover part: test it by a rating of Form C" in record.verdict.found
 

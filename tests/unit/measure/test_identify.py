@@ -1,11 +1,13 @@
 """What a part is, found out on virtual boards before anything is energised; the parts are invented."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.cli.main import main
 from pulldrop.jobs.run.identify import classes, identify, refusal
 from pulldrop.jobs.run.specimens import empty_socket, find
 from pulldrop.measure.identify.suppressor import across
@@ -55,13 +57,14 @@ def test_a_normally_open_part_shows_no_contact_at_rest(bare: bool) -> None:
 
 
 @BUILDS
-def test_two_blades_87_are_surely_seen_and_want_a_rating_for_4_terminals(bare: bool) -> None:
+def test_two_blades_87_are_surely_seen_and_want_a_rating_that_loads_both(bare: bool) -> None:
     found = of(find("twin-87").specimen, bare)
     assert found.forms == ("twin",) and found.sure == "sure"
-    assert found.rating == "class-mini-12v-form-a"
+    assert found.rating == "class-mini-12v-twin-87"
     assert found.refuse == ""
     assert "two blades 87" in refusal(found, plan("relay-quick", "class-mini-12v-form-c"))
-    assert refusal(found, plan("relay-quick", "class-mini-12v-form-a")) == ""
+    assert "rating of twin 87" in refusal(found, plan("relay-quick", "class-mini-12v-form-a"))
+    assert refusal(found, plan("relay-quick", "class-mini-12v-twin-87")) == ""
 
 
 @BUILDS
@@ -356,7 +359,7 @@ def test_one_operation_settles_what_rest_cannot_show(name: str, forms: tuple[str
     found = operated(name)
     assert found.forms == forms
     assert found.said("form").sure == sure  # type: ignore[union-attr]  # it is always said
-    assert found.protocol and found.rating.endswith(f"form-{'a' if forms[0] == 'twin' else forms[0].lower()}")
+    assert found.protocol and found.rating.endswith("twin-87" if forms[0] == "twin" else f"form-{forms[0].lower()}")
 
 
 @pytest.mark.parametrize("name", ["exchanged-layout", "reversed-diode", "open-coil", "open-behind-resistor"])
@@ -372,3 +375,18 @@ def test_without_being_asked_for_nothing_is_operated() -> None:
         assert not board.moved
         identify(board, nominal(1), operate=True)
         assert board.moved
+
+
+def test_without_the_usual_store_a_part_is_identified_and_nothing_kept_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "pulldrop").write_text("no folder")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    given = ["identify", "--board", "virtual", "--specimen", "good-12v-changeover"]
+    assert main([*given, "--store", str(tmp_path / "pulldrop" / "kept.db")]) == 2, (
+        "a store that was named must be there"
+    )
+    capsys.readouterr()
+    assert main(given) == 0
+    said = capsys.readouterr()
+    assert "class-mini-12v-form-c" in said.out and "nothing is kept" in " ".join(said.err.split())

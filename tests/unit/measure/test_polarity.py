@@ -12,7 +12,8 @@ from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.run.test_one import Task, keep_refused, run_one
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -29,7 +30,7 @@ def looked_at(name: str) -> RunRecord:
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(name), SEED) as board:
         with pytest.raises(NotEnergised) as refused:
             refuse(look_first(board, store), at)
-        task = Task(plan=at, part=Part(id="", form="C"))
+        task = Task(plan=at, part=Relay(id="", form="C"))
         return keep_refused(task, board, store, refused.value.why, refused.value.faults)
 
 
@@ -37,7 +38,10 @@ def as_tested(name: str, protocol: str, seed: int = SEED) -> RunRecord:
     """As `test --no-look` does it."""
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(name), seed) as board:
         return run_one(
-            Task(plan=plan(protocol, "class-mini-12v-form-c"), part=Part(id="", form="C")), board, store, lambda _: None
+            Task(plan=plan(protocol, "class-mini-12v-form-c"), part=Relay(id="", form="C")),
+            board,
+            store,
+            lambda _: None,
         )
 
 

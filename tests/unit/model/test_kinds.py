@@ -7,7 +7,8 @@ import pytest
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.specimens import UnknownSpecimen
-from pulldrop.model.part.switch import SwitchRating
+from pulldrop.model.part.kinds.switch import SwitchRating
+from pulldrop.model.part.pair import PairTable
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.ratings import check_rating, load_rating
 from pulldrop.text.problem import BadText
@@ -43,7 +44,7 @@ def written(folder: Path, text: str) -> Path:
 def test_a_switch_is_its_table_of_pairs_by_position(tmp_path: Path) -> None:
     found = check_rating(written(tmp_path, SWITCH))
     assert isinstance(found, SwitchRating)
-    assert str(found.table.at("park")) == "30-56 open, 30-58 closed"
+    assert str(PairTable(found.positions).at("park")) == "30-56 open, 30-58 closed"
 
 
 @pytest.mark.parametrize(
@@ -98,3 +99,31 @@ def test_a_rating_of_another_kind_is_well_formed_on_the_screen(
 ) -> None:
     assert not main(["protocol", "check", str(written(tmp_path, SWITCH))])
     assert "switch of 3 positions" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            SWITCH,
+            ("light switch of a town bus", "park: 30-58; head: 30-58 and 30-56", "rated current of its contacts 8 A"),
+        ),
+        (
+            FUSE,
+            ("a rating: invented blade fuse (fuse)", "what it takes at nominal 10 A", "this bench tests relays now"),
+        ),
+        ("", ("Form B, 12 V", "coil resistance at 20 degC 60 ohm .. 120 ohm", "12 V coils take 100 to 180 mA")),
+    ],
+)
+def test_a_rating_of_any_kind_is_shown_in_plain_words(
+    text: str,
+    words: tuple[str, ...],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "160")
+    name = str(written(tmp_path, text)) if text else "class-mini-12v-form-b"
+    assert not main(["protocol", "show", name])
+    shown = " ".join(capsys.readouterr().out.split())
+    assert all(one in shown for one in words), shown

@@ -10,7 +10,7 @@ import records
 from test_store import keep
 
 from pulldrop.cli.main import main
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.store import Store
 
 
@@ -100,7 +100,7 @@ def test_an_import_names_the_label_to_write_anew_and_a_person_may_say_that_two_a
     a, b, c = (str(tmp_path / f"{name}.db") for name in "abc")
     for where, label in ((a, "horn"), (b, "wiper"), (c, "horn")):
         with Store.open(where) as store:
-            keep(store, records.record().model_copy(update={"part": Part(id="23Y", form="C", label=label)}))
+            keep(store, records.record().model_copy(update={"part": Relay(id="23Y", form="C", label=label)}))
     code, text = said(capsys, "import", b, "--store", a)
     assert code == 0 and "Part 23Y of b.db is another than the part 23Y here." in text and "on it" in text
     _, answer = answered(capsys, "import", "import", c, "--same", "23Y", "--store", a)

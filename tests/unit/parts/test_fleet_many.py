@@ -19,8 +19,9 @@ import records
 from pulldrop.cli.main import main
 from pulldrop.jobs.parts import fleet, fleet_lines
 from pulldrop.model.history.fleet import FROM_LINES
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading, Term
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.report.fleet import page
 from pulldrop.store import Store
@@ -51,7 +52,7 @@ def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
     return records.record(judged=(judged,), kind=kind).model_copy(
         update=dict(
             run=f"{at:%Y%m%dT%H%M%S}-{number:06x}{turn:02x}",
-            part=Part(id=part, form="C", label=f"mini, {place}", donor=f"bus {number % 70}"),
+            part=Relay(id=part, form="C", label=f"mini, {place}", donor=f"bus {number % 70}"),
             started=at,
             ended=at + timedelta(seconds=13),
             verdict=records.verdict(Overall.FAIL if bad else Overall.PASS),

@@ -12,6 +12,7 @@ from sqlalchemy.exc import DBAPIError
 from pulldrop.jobs.parts import keep as parts
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.model.part.part_id import well_formed
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import NotKept, RunHeader, Store, StoreTrouble
 
@@ -44,14 +45,14 @@ def keep(store: Store, record: RunRecord) -> None:
 
 
 def test_a_part_has_its_id_and_card_before_its_first_test(store: Store) -> None:
-    made = parts.new(store, "", "C", HORN)
+    made = parts.new(store, Relay(id="", form="C"), HORN)
     assert well_formed(made.part.id) and made.card == HORN and made.runs == 0 and made.last is None
     assert [one.part.id for one in parts.views(store)] == [made.part.id]
     assert store.runs(made.part.id) == ()
 
 
 def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     before = store.part("23Y").part
     parts.describe(store, before, HORN.model_copy(update={"position": "wipers"}), simulated=False)
     assert [line.part.id for line in store.search("wipers")] == ["23Y"]
@@ -60,7 +61,7 @@ def test_an_edited_card_leaves_the_old_one_in_the_events(store: Store) -> None:
 
 
 def test_a_withdrawn_event_counts_no_more_and_stays_in_the_record(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     store.part_event(event("23Y", PartEventKind.FITTED, 1, place="town bus 12, horn"))
     slip = store.part_event(event("23Y", PartEventKind.MOVED, 2, place="shelf 3"))
     parts.withdraw(store, "23Y", slip.id[-4:], "that was another part")
@@ -77,7 +78,7 @@ def test_a_withdrawn_event_counts_no_more_and_stays_in_the_record(store: Store) 
 
 @pytest.mark.parametrize("which", ["", "zz", "described", "the same again"])
 def test_only_one_event_that_stands_can_be_withdrawn(store: Store, which: str) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     other = store.part_event(event("23Y", PartEventKind.CLEANED, 1))
     slip = store.part_event(event("23Y", PartEventKind.CLEANED, 2))
     card = next(one for one in store.part_events("23Y") if one.card)
@@ -89,7 +90,7 @@ def test_only_one_event_that_stands_can_be_withdrawn(store: Store, which: str) -
 
 
 def test_where_a_part_is_follows_from_what_happened_in_the_order_of_its_days(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     for one in (
         event("23Y", PartEventKind.MOVED, 9, place="shelf 3"),
         event("23Y", PartEventKind.FITTED, 2, place="town bus 12, horn"),
@@ -102,7 +103,7 @@ def test_where_a_part_is_follows_from_what_happened_in_the_order_of_its_days(sto
 
 
 def test_a_part_in_a_vehicle_and_one_that_was_only_pulled_say_so(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     store.part_event(event("23Y", PartEventKind.FITTED, 1, place="town bus 12, horn"))
     assert parts.view(store, store.part("23Y")).place == "fitted: town bus 12, horn"
     store.part_event(event("23Y", PartEventKind.REMOVED, 2))
@@ -115,7 +116,7 @@ def test_nothing_happens_to_a_part_that_does_not_exist(store: Store) -> None:
 
 
 def test_a_slip_is_answered_with_the_part_that_was_meant_and_what_it_is(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     assert parts.resolve(store, " 23y") == parts.resolve(store, "Z3Y") == "23Y"
     with pytest.raises(NotKept, match=r"no part '24Y'. Probably meant: 23Y \(mini changeover, town bus 12, horn\)"):
         parts.resolve(store, "24Y")
@@ -124,39 +125,39 @@ def test_a_slip_is_answered_with_the_part_that_was_meant_and_what_it_is(store: S
 
 
 def test_a_run_is_not_kept_under_a_slip_beside_a_known_part(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     assert parts.for_run(store, "") == ""
     assert parts.for_run(store, "23y") == "23Y"
     with pytest.raises(NotKept, match=r"Probably meant: 23Y .* parts new --id 23X"):
         parts.for_run(store, "23X")
     assert parts.for_run(store, "pump-7") == "pump-7", "a house may have numbers of its own"
-    parts.new(store, "pump-7", "C", Card())
+    parts.new(store, Relay(id="pump-7", form="C"), Card())
     assert parts.for_run(store, "pump-8") == "pump-8", "without a check character nobody knows a slip"
 
 
 def test_an_id_is_given_to_one_part_only(store: Store) -> None:
-    parts.new(store, "horn-1", "C", HORN)
+    parts.new(store, Relay(id="horn-1", form="C"), HORN)
     with pytest.raises(NotKept, match="There is a part horn-1 already"):
-        parts.new(store, "HORN-1", "A", Card())
+        parts.new(store, Relay(id="HORN-1", form="A"), Card())
 
 
 @pytest.mark.parametrize("id", ["horn-1", "aB_.c"])
 def test_an_id_is_known_in_capitals_and_in_small_letters(store: Store, id: str) -> None:
-    parts.new(store, id, "C", HORN)
+    parts.new(store, Relay(id=id, form="C"), HORN)
     assert {parts.find_id(store, text) for text in (id, id.upper(), id.lower())} == {id}
 
 
 def test_parts_are_found_by_words_without_a_list_of_all_ids(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """Fifty thousand ids take longer than the search."""
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     monkeypatch.setattr(Store, "part_ids", lambda _store: pytest.fail("every id was read"))
     assert [one.part.id for one in parts.find(store, "town horn")] == ["23Y"]
 
 
 @pytest.mark.parametrize("text", ["town bus 12", "chipped", "BD horn", "23y", "part:23Y", "left shelf"])
 def test_a_part_is_found_by_what_is_known_of_it(store: Store, text: str) -> None:
-    parts.new(store, "23Y", "C", HORN)
-    parts.new(store, "", "C", Card(kind="mini changeover", donor="town bus 31"))
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
+    parts.new(store, Relay(id="", form="C"), Card(kind="mini changeover", donor="town bus 31"))
     store.part_event(event("23Y", PartEventKind.MOVED, 1, place="left shelf"))
     assert [one.part.id for one in parts.find(store, text)] == ["23Y"]
     assert parts.find(store, "town tram") == ()
@@ -174,7 +175,7 @@ def test_a_part_that_lost_its_label_is_found_by_its_readings(store: Store) -> No
 
 
 def test_a_part_without_readings_looks_like_nothing_yet(store: Store) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     with pytest.raises(NotKept, match="never tested"):
         parts.looks_like(store, "23Y")
 
@@ -192,7 +193,7 @@ def shifted(part: str, share: float) -> RunRecord:
 
 
 def test_a_photo_is_kept_once_under_the_hash_of_its_content(store: Store, tmp_path: Path) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     picture = tmp_path / "horn.JPG"
     picture.write_bytes(b"invented picture")
     first, second = (parts.add_photo(store, "23Y", picture, "case").photo for _ in range(2))
@@ -208,7 +209,7 @@ def test_a_photo_is_kept_once_under_the_hash_of_its_content(store: Store, tmp_pa
 
 
 def test_events_are_never_changed(store: Store, where: str) -> None:
-    parts.new(store, "23Y", "C", HORN)
+    parts.new(store, Relay(id="23Y", form="C"), HORN)
     with databases.behind(where) as plain, pytest.raises(DBAPIError, match="append only"):
         plain.exec_driver_sql("UPDATE part_event SET kind = 'fitted'")
     assert store.verify().findings == ()

@@ -16,7 +16,8 @@ from pulldrop.jobs.parts.fleet import fleet
 from pulldrop.jobs.parts.health import health
 from pulldrop.model.bench.kit import Golden
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store import NotKept, PartRefused, Store
 from pulldrop.store.exchange import files
 
@@ -45,7 +46,7 @@ def fill(store: Store) -> None:
 
 
 def measured(store: Store, id: str, label: str, days: int, form: str = "C", kind: str = "virtual") -> RunRecord:
-    part = Part(id=id, form=form, label=label)  # type: ignore[arg-type]  # A or C
+    part = Relay(id=id, form=form, label=label)  # type: ignore[arg-type]  # A or C
     at = records.STARTED + timedelta(days=days)
     return keep(store, records.record(kind=kind).model_copy(update={"part": part, "started": at}))
 
@@ -89,7 +90,7 @@ def test_a_joined_part_is_found_by_all_that_was_known_of_both(store: Store, text
     assert [one.part.id for one in parts.find(store, text)] == [OLD]
     assert NEW in store.part_ids() and parts.for_run(store, NEW) == OLD
     with pytest.raises(NotKept, match="There is a part"):
-        parts.new(store, NEW, "C", Card())
+        parts.new(store, Relay(id=NEW, form="C"), Card())
 
 
 def test_a_card_of_the_id_that_went_describes_the_part_no_more(store: Store) -> None:
@@ -136,7 +137,7 @@ def test_three_are_joined_one_after_the_other(store: Store) -> None:
 def test_what_cannot_be_one_is_not_joined(store: Store) -> None:
     measured(store, "closer", "horn", 0, form="A")
     measured(store, "real", "horn", 0, kind="real")
-    for other, why in (("closer", "form"), ("nobody", "no part")):
+    for other, why in (("closer", "Form A"), ("nobody", "no part")):
         with pytest.raises(NotKept, match=why):
             parts.join(store, NEW, other)
     with pytest.raises(PartRefused, match="simulated"):

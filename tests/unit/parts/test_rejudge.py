@@ -11,8 +11,8 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.protocol.load import plan
@@ -73,7 +73,7 @@ def test_a_run_that_says_nothing_cannot_be_judged(store: Store, record: records.
 
 def test_a_protocol_for_another_kind_of_part_is_refused(store: Store) -> None:
     kept = keep(store, records.record())
-    with pytest.raises(NotToBeJudged, match="for parts of form A"):
+    with pytest.raises(NotToBeJudged, match="for parts of Form A"):
         rejudge(store, kept.run, records.plan().model_copy(update={"form": "A"}), LATER)
 
 
@@ -85,7 +85,7 @@ def test_a_run_that_is_not_there_is_said_to_be_unknown(store: Store, tmp_path: P
 def test_times_made_on_charge_are_not_held_against_a_sheet_that_gives_them_at_nominal() -> None:
     made, sheet = plan("relay-full", "class-mini-12v-form-c"), plan("relay-full", "foocles-micro-12v-form-c")
     with Store.open(":memory:") as store, VirtualBoard(find("good-12v-changeover").specimen, 3) as board:
-        record = run_one(Task(plan=made, part=Part(id="", form="C")), board, store, lambda _: None)
+        record = run_one(Task(plan=made, part=Relay(id="", form="C")), board, store, lambda _: None)
         judgement = rejudge(store, record.run, sheet, datetime.now(UTC))
     decided = {one.id: one for one in judgement.decisions}
     for id in ("operate_time", "release_time"):

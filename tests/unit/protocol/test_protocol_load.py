@@ -9,7 +9,7 @@ import pytest
 
 from pulldrop.board import request_types
 from pulldrop.model.limit import Known
-from pulldrop.model.part.kind import TESTED
+from pulldrop.model.part.kinds import TESTED
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 from pulldrop.model.run.purpose import PURPOSES, protocol_name
@@ -115,7 +115,16 @@ def test_a_sound_protocol_has_no_problems(tmp_path: Path) -> None:
         ("13.5 V", "nan V", "9:11: 'coil': 'nan V' is not a quantity"),
         ("13.5 V", "12 A", "9:11: 'coil': '12 A' is in A; expected V"),
         ("13.5 V", "12", "9:11: 'coil': 12 has no unit"),
-        ("13.5 V", "in servise", "9:11: 'coil': 'in servise' is not a quantity"),
+        ("13.5 V", "in servise", "9:11: 'coil': found 'in servise'; did you mean 'in service'?"),
+        ("13.5 V", "{12 V: in-service, 24 V: 27 V}", "9:18: 'coil': found 'in-service'; did you mean 'in service'?"),
+        ("13.5 V", "nominl", "9:11: 'coil': found 'nominl'; did you mean 'nominal'?"),
+        ("13.5 V", "{12 V: 13.5 V, 24 V: 27 V, 48 V: 54 V}", "9:38: '48 V' is a system that this bench cannot feed"),
+        ('operate_time: "<= 10 ms"', "contact_rest: operated", "14:17: 'contact_rest': a sound part is then at rest"),
+        (
+            'operate_time: "<= 10 ms"',
+            "contact_operated: at rest",
+            "14:21: 'contact_operated': a sound part is then operated; expected 'operated'",
+        ),
         ("13.5 V", "{12 V: 13.5 V, 24 V: 27 A}", "9:32: 'coil': '27 A' is in A; expected V"),
         (
             "13.5 V",

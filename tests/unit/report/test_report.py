@@ -11,8 +11,9 @@ import records
 from pulldrop.model.cautions import HOT, NO_LOAD, PULSES
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Source
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import NotTested
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
 from pulldrop.model.words import LOOKS
@@ -251,7 +252,7 @@ def _hostile(record: RunRecord) -> RunRecord:
     rating = record.plan.rating.model_copy(update={"title": HOSTILE, "source": source})
     plan = record.plan.model_copy(update={"title": HOSTILE, "protocol": HOSTILE, "rating": rating, "sha256": HOSTILE})
     changed = {
-        "part": Part(id=HOSTILE, form="C", label=HOSTILE, donor=HOSTILE, notes=HOSTILE),
+        "part": Relay(id=HOSTILE, form="C", label=HOSTILE, donor=HOSTILE, notes=HOSTILE),
         "plan": plan,
         "board": record.board.model_copy(update={"port": HOSTILE, "firmware": HOSTILE}),
         "calibration": record.calibration.model_copy(update={"name": HOSTILE}),

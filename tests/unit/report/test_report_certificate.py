@@ -11,8 +11,10 @@ import records
 from pulldrop.cli.ask import files
 from pulldrop.cli.input_error import InputError
 from pulldrop.model import words
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.fault import Evidence
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Overall
 from pulldrop.report.cautions import cautions
@@ -98,14 +100,14 @@ def test_in_a_mixed_certificate_only_the_pages_of_simulated_runs_and_the_list_sa
 
 
 def test_umlauts_and_long_names_stay_whole_and_what_no_letter_shows_is_marked() -> None:
-    part = Part(id="P0009", form="C", label=(LONG * 4).strip(), donor="漢字 Gräf", notes="x" * 40 + "y" * 5000)
+    part = Relay(id="P0009", form="C", label=(LONG * 4).strip(), donor="漢字 Gräf", notes="x" * 40 + "y" * 5000)
     whole = text([named(records.record(), part)])
     assert holds(whole, (LONG * 4).strip()) and holds(whole, "\ufffd\ufffd Gräf")
     assert "(cut here)" in whole and "y" * (MOST_LETTERS + 1) not in whole.replace(" ", "")
 
 
 def test_two_hundred_runs_keep_their_headings_on_every_page_of_the_list() -> None:
-    many = [named(records.record(judged=()), Part(id=f"P{n:04}", form="C", label="relay")) for n in range(200)]
+    many = [named(records.record(judged=()), Relay(id=f"P{n:04}", form="C", label="relay")) for n in range(200)]
     told = pages(certificate(many, "crate"))
     listed = [page for page in told if "found" in page and "part verdict" in page]
     assert len(listed) >= 4

@@ -14,8 +14,9 @@ from pydantic import TypeAdapter
 
 from pulldrop.cli.main import main
 from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import NotTested
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.row import MeasurementRow, rows
 from pulldrop.model.verdict import Overall
 from pulldrop.report import data
@@ -96,7 +97,7 @@ def test_a_run_that_was_cut_off_before_its_first_reading_is_told_of_where_it_has
 
 @pytest.mark.parametrize("text", ["=1+1", "+49", "-x", "@me", "\tx"])
 def test_no_text_of_a_user_becomes_a_formula_in_a_spreadsheet(text: str, tmp_path: Path) -> None:
-    record = records.record().model_copy(update={"part": Part(id="P1", form="C", donor=text)})
+    record = records.record().model_copy(update={"part": Relay(id="P1", form="C", donor=text)})
     data.write(tmp_path / "a.csv", [record])
     assert {row.donor for row in from_csv(tmp_path / "a.csv")} == {"'" + text}
 

@@ -9,7 +9,8 @@ from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.part_id import well_formed
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import Store
 
@@ -24,7 +25,7 @@ def test_a_part_of_the_crate_is_judged_alike_on_every_bench(name: str, seed: int
     part = specimens.find(name)
     plan = plan_for_specimen(part.specimen)
     with Store.open(":memory:") as store, open_board("virtual", part, seed) as board:
-        record = run_one(Task(plan=plan, part=Part(id="", form=plan.form)), board, store, lambda _: None)
+        record = run_one(Task(plan=plan, part=Relay(id="", form=plan.form)), board, store, lambda _: None)
     assert record.verdict.overall is (Overall.PASS if name in SOUND else NO_FAIL.get(name, Overall.FAIL))
 
 

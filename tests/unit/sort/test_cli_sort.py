@@ -171,8 +171,16 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
     assert "SIMULATED (virtual board)" in told
     assert "   1 HANDS OFF: Part 1 starts once it has sat still. 3 2 1\n   1 TESTING" in told
     assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Mind the number" in told
-    assert "to know it again. Coil and load are off. coil open" in told
+    assert "to know it again. Coil and load are off. Coil open." in told
+    assert "; " not in told.partition("SCRAP")[2].partition("(")[0] and ".;" not in told
     assert told.rstrip().endswith("all 2")
+
+
+def test_reasons_in_the_log_are_sentences_of_their_own(views: list[CrateView]) -> None:
+    out = Console(file=io.StringIO(), width=300, color_system=None)
+    Log(out)(result(views, 2).model_copy(update={"reasons": ("Look at it again. Scrap it.", "87a opens", "a limit")}))
+    told = out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
+    assert "Look at it again. Scrap it. 87a opens. A limit." in told
 
 
 def test_a_part_without_figures_gets_no_empty_brackets(views: list[CrateView]) -> None:

@@ -10,13 +10,13 @@ from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import FORMS
+from pulldrop.model.part.relay import FORMS, Relay
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.judgement import Decision, Judgement
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.contact import ContactStep
@@ -215,7 +215,7 @@ def record(
     interrupted = overall is Overall.INTERRUPTED
     return RunRecord(
         run=f"20260504T093015-{part.lower()}",
-        part=Part(
+        part=Relay(
             id=part, form="C", label=label, donor="bus 12, retired", notes="crate 4",
             births=(f"20260504T093000-of-{part}",),
         ),

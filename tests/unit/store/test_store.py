@@ -19,12 +19,13 @@ from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.pair import ContactState, Pair
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.raw import Capture, Contact, Edge
 from pulldrop.model.reading import Because, Condition, NotTested, Reading, Term
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.store import Entry, NotKept, RunHeader, Store, StoreTrouble
+from pulldrop.store import AT, Entry, NotKept, RunHeader, Store, StoreTrouble
 from pulldrop.store.admin.version import VERSION_TABLE
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
 
@@ -40,7 +41,7 @@ KINDS = [
 ]
 
 
-BLANK = records.record().model_copy(update={"part": Part(id="", form="C")})
+BLANK = records.record().model_copy(update={"part": Relay(id="", form="C")})
 
 
 @pytest.fixture(params=databases.BACKENDS)
@@ -331,3 +332,11 @@ def test_every_field_of_a_measurement_has_its_column() -> None:
         Limit: {"text", "source", "unit", "low", "high", "state"},
         Source: {"text", "known"},
     }
+
+
+@pytest.mark.parametrize("place", ["/depot/bench.db", ""])
+def test_a_sentence_names_the_store_by_its_typed_place_or_not_at_all(place: str) -> None:
+    """A part may be called like the store; nothing is taken out of a sentence by its text."""
+    error = NotKept(f"The store{AT} holds no part ' /depot/bench.db'.", "/depot/bench.db")
+    assert str(error) == "The store /depot/bench.db holds no part ' /depot/bench.db'."
+    assert error.at(place) == f"The store{place and f' {place}'} holds no part ' /depot/bench.db'."

@@ -15,7 +15,8 @@ from pulldrop.model.bench.kit import Golden
 from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.part_id import well_formed
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store import Entry, Store, locate
 from pulldrop.store.exchange import files
 from pulldrop.store.exchange.merge import ImportResult
@@ -50,7 +51,7 @@ def there(tmp_path: Path) -> str:
 def measured(store: Store, label: str, id: str = ID, days: int = 0) -> RunRecord:
     """One run of a part that the store knows by its id alone, as a person names it."""
     at = records.STARTED + timedelta(days=days)
-    part = Part(id=id, form="C", label=label)
+    part = Relay(id=id, form="C", label=label)
     return keep(store, records.record().model_copy(update={"part": part, "started": at}))
 
 
@@ -220,7 +221,7 @@ def test_two_parts_with_one_id_in_one_file_are_two(tmp_path: Path) -> None:
 
 def test_a_record_without_births_is_known_by_its_run_and_else_is_another_part(here: str, tmp_path: Path) -> None:
     with Store.open(here) as store:
-        bare = Part(id=ID, form="C", label="horn")
+        bare = Relay(id=ID, form="C", label="horn")
         known = store.record(store.runs(ID)[0].run).model_copy(update={"part": bare})
         assert files.import_from(store, in_file(known, tmp_path)) == ImportResult(known=1)
         unknown = known.model_copy(update={"run": "20250101T080000-aaaaaa"})

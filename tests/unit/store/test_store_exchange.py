@@ -12,7 +12,8 @@ import pytest
 import records
 from test_store import fill, header, keep
 
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import Store, StoreError, StoreTrouble, locate
 from pulldrop.store.admin import version
@@ -45,7 +46,7 @@ def at_another_bench(folder: Path, part: str = "P0777") -> str:
         fill(store)
         later = records.failed(part=part).model_copy(update={"started": records.STARTED + timedelta(days=2)})
         keep(store, later)
-        store.new_part(Part(id="P0801", form="A", label="spare"), False)
+        store.new_part(Relay(id="P0801", form="A", label="spare"), False)
     return where
 
 

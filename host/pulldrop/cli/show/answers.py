@@ -5,9 +5,9 @@ from typing import Literal
 
 from pulldrop.board.contract import Status
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.record import RunRecord
-from pulldrop.plant.relay.terminals import Form
 
 
 class ErrorAnswer(Frozen):

@@ -40,7 +40,13 @@ def _show_card(out: Console, one: PartView) -> None:
     card = one.card
     about = "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
     out.print(f"Part {one.part.id}: {about or 'nothing noted about it'}")
-    rows = (("printed", card.printed), ("sheet", card.sheet), ("where", one.place), ("also", ", ".join(one.also)))
+    rows = (
+        ("sort", str(one.part)),
+        ("printed", card.printed),
+        ("sheet", card.sheet),
+        ("where", one.place),
+        ("also", ", ".join(one.also)),
+    )
     for word, text in rows:
         if text:
             out.print(screen.beside(word, text, width=8))

@@ -15,6 +15,7 @@ from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import likely
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome
 
 LEAST_TABLE = 64
@@ -125,6 +126,8 @@ def _show_reasons(out: Console, record: RunRecord) -> None:
             reasons.setdefault((one.outcome, one.reason), []).append(words.title(one.id))
         elif why := record.plan.unlimited.get(one.id):
             reasons.setdefault((Outcome.NOTED, why), []).append(words.title(one.id))
+    for kind, why in record.plan.left_out.items():
+        reasons.setdefault((Outcome.NOT_TESTED, why), []).append(STEPS[kind].title)
     for (outcome, reason), titles in reasons.items():
         out.print(screen.beside(words.look(outcome).sign, f"{', '.join(titles)}: {reason}", width=3))
 

@@ -14,7 +14,7 @@ from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.judge.study import Components, TooSmall, analyse, by_ranges, in_words, meaning
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import Frozen
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import SAYS_NOTHING, numbers
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.noise import Chance
@@ -85,11 +85,9 @@ def virtual(seed: int, parts: int, runs: int, operators: int, show: Callable[[Ev
                 for number, id in enumerate(ids):
                     part = _varied(seed, number)
                     board.insert(part)
-                    about = Part(id=id, form=part.form, label=part.title)
-                    text = part.model_dump_json()
-                    task = Task(
-                        plan_for_specimen(part), about, operator=f"hand {operator + 1}", specimen=text, seed=seed
-                    )
+                    plan, text = plan_for_specimen(part), part.model_dump_json()
+                    about = plan.rating.part(id).model_copy(update={"label": part.title})
+                    task = Task(plan, about, operator=f"hand {operator + 1}", specimen=text, seed=seed)
                     run_one(task, board, store, show)
         return from_store(store, ids)
 

@@ -10,7 +10,7 @@ from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import Store
 
@@ -45,7 +45,8 @@ def run_demo(show: Callable[[Event], None]) -> tuple[RunRecord, ...]:
 def _test(name: str, seed: int, store: Store, show: Callable[[Event], None]) -> RunRecord:
     part = specimens.find(name)
     plan = plan_for_specimen(part.specimen)
-    about = Part(id="", form=plan.form, label=part.specimen.title, donor=part.specimen.donor)
+    of = part.specimen
+    about = plan.rating.part().model_copy(update={"label": of.title, "donor": of.donor})
     task = Task(plan=plan, part=about, specimen=part.text, seed=seed)
     with open_board("virtual", part, seed) as board:
         return run_one(task, board, store, show)

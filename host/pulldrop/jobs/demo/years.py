@@ -20,10 +20,12 @@ from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.rating import Rating
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol import library
+from pulldrop.protocol.ratings import load_rating
 from pulldrop.store import Store, StoreError
 from pulldrop.text.document import parse
 from pulldrop.text.shape import fit
@@ -106,13 +108,17 @@ def run_years(
     return runs
 
 
+def _rating(one: Wearing) -> Rating:
+    """Of its class, as its card says."""
+    return load_rating(library.find_rating(KINDS[one.base].sheet))
+
+
 def _begin(store: Store, id: str, one: Wearing, at: datetime) -> str:
     """The part with its card, fitted where it serves."""
     card = KINDS[one.base].model_copy(
         update=dict(donor=one.donor, position=one.position, notes="invented: no such part exists")
     )
-    form = "A" if one.base == A else "C"
-    part = store.new_part(Part(id=id, form=form), simulated=True)
+    part = store.new_part(_rating(one).part(id), simulated=True)
     describe(store, part, card, simulated=True, at=at)
     place = f"{one.donor}, {one.position}"
     _happened(store, part.id, at + timedelta(hours=5), PartEventKind.FITTED, "after its first test (invented)", place)
@@ -139,7 +145,7 @@ def _service(
             part = specimen(DEPOT[place], place, year, room_c)
             board.insert(part.specimen)
             plan = plan_for_specimen(part.specimen)
-            about = Part(id=ids[place], form=plan.form)
+            about = plan.rating.part(ids[place])
             task = Task(plan=plan, part=about, operator=OPERATOR, specimen=part.text, seed=BENCH)
             made = run_one(task, board, store, show, now=_Clock(board, at + timedelta(minutes=6 * done)))
             if made.verdict.overall is Overall.INTERRUPTED:
@@ -184,7 +190,7 @@ def specimen(one: Wearing, number: int, year: float, room_c: float) -> VirtualPa
         room, name = key.split(".")
         figures[room][name] += rate * (since if room.startswith("contact") else year)
     whole = dict(
-        title=KINDS[one.base].kind, donor=one.donor, base=one.base, form="A" if one.base == A else "C",
+        title=KINDS[one.base].kind, donor=one.donor, base=one.base, form=_rating(one).form,
         temperature_c=room_c, **figures,
     )  # fmt: skip
     text = f"# Invented: no real part was measured. {one.position}, after {year:g} years.\n{yaml.safe_dump(whole)}"

@@ -15,7 +15,7 @@ from pulldrop.judge.wear import LEAST
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.verdict import SAYS_NOTHING
-from pulldrop.store import History, NotKept, PartLine, Point, Store
+from pulldrop.store import AT, History, NotKept, PartLine, Point, Store
 
 Follow = Callable[[tuple[PartView, ...]], Iterable[PartView]]
 """Gives the parts one by one; whoever shows progress stands between."""
@@ -31,7 +31,7 @@ def fleet(store: Store, every_months: float, now: datetime, follow: Follow = lam
     """
     counts = store.tested_counts()
     if not counts:
-        raise NotKept(f"The store {store.name} holds no tested part. Test one, or look at: pulldrop demo --years 3")
+        raise NotKept(f"The store{AT} holds no tested part. Test one, or look at: pulldrop demo --years 3", store.name)
     simulated = False not in counts
     found = _of(store, simulated, counts, every_months, now, follow)
     beside = 0 if simulated else counts.get(True, 0)

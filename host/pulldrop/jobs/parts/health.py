@@ -9,6 +9,7 @@ from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit,
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.kinds import TESTED, not_tested
 from pulldrop.model.verdict import SAYS_NOTHING, Outcome
 from pulldrop.store import NotKept, Store
 from pulldrop.store.views.overview import History
@@ -32,6 +33,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
     worst_first = sorted(found, key=_rank)
     return Health(
         part=one.part.id,
+        sort=str(one.part),
         type=one.card.sheet or history.runs[-1].rating,
         simulated=one.simulated,
         now=now,
@@ -50,9 +52,11 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
 def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:
     """Health of a part without a run: its card, and that nothing was measured."""
     says = f"Never tested. Test it: pulldrop test --part {one.part.id}"
+    if one.part.kind not in TESTED:
+        says = f"Never tested. {not_tested('It', one.part.kind)}."
     return Health(
-        part=one.part.id, type=one.card.sheet, simulated=one.simulated, now=now, card=one.card, place=one.place,
-        runs=(), events=events, findings=(), says=(says,),
+        part=one.part.id, sort=str(one.part), type=one.card.sheet, simulated=one.simulated, now=now, card=one.card,
+        place=one.place, runs=(), events=events, findings=(), says=(says,),
     )  # fmt: skip
 
 

@@ -11,11 +11,12 @@ from pathlib import Path
 
 from pulldrop.judge import same
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
+from pulldrop.model.part.kinds import AnyPart
+from pulldrop.model.part.part import Part
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
-from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
-from pulldrop.model.run.record import Part, RunRecord
-from pulldrop.store import NotKept, PartLine, RunLine, Store
+from pulldrop.model.run.record import RunRecord
+from pulldrop.store import AT, NotKept, PartLine, RunLine, Store
 from pulldrop.store.views.overview import FOUND_MOST
 
 TO_FIND = "what you know of it: pulldrop parts find TEXT"
@@ -27,7 +28,7 @@ class PartView(Frozen):
     `also`: ids that it has in other stores, and had here before it was joined.
     """
 
-    part: Part
+    part: AnyPart
     simulated: bool
     runs: int
     last: RunLine | None
@@ -48,7 +49,7 @@ def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
     known = find_id(store, text)
     if known is None:
-        raise NotKept(unknown(text, probably(store, text), f" in the store {store.name}", TO_FIND))
+        raise NotKept(unknown(text, probably(store, text), f" in the store{AT}", TO_FIND), store.name)
     return known
 
 
@@ -86,8 +87,9 @@ def for_run(store: Store, text: str) -> str:
     if known is not None:
         return known
     if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
-        slip = unknown(text, probably(store, text), f" in the store {store.name}", TO_FIND)
-        raise NotKept(f"{slip} To begin a new part under that very id: pulldrop parts new --id {text}")
+        slip = unknown(text, probably(store, text), f" in the store{AT}", TO_FIND)
+        to_begin = f"To begin a new part under that very id: pulldrop parts new --id {text} --form FORM"
+        raise NotKept(f"{slip} {to_begin}", store.name)
     return text
 
 
@@ -143,12 +145,12 @@ def view_of(line: PartLine, events: Iterable[PartEvent]) -> PartView:
     )
 
 
-def new(store: Store, id: str, form: Form, card: Card, simulated: bool = False) -> PartView:
+def new(store: Store, part: Part, card: Card, simulated: bool = False) -> PartView:
     """Keep a part before its first test."""
-    known = store.part_ids()
+    id, known = part.id, store.part_ids()
     if id and as_known(id, known):
         raise NotKept(f"There is a part {as_known(id, known)} already. Change its card with: pulldrop parts edit {id}")
-    kept = store.new_part(_in_short(Part(id=id, form=form), card), simulated)
+    kept = store.new_part(_in_short(part, card), simulated)
     describe(store, kept, card, simulated)
     return view(store, store.part(kept.id))
 
@@ -189,10 +191,10 @@ def join(store: Store, part: str, into: str, text: str = "", operator: str = "")
     id, goes_by = one.part.id, other.part.id
     if id == goes_by:
         raise NotKept(f"{part} and {into} are one part already: {goes_by}.")
-    if one.part.form != other.part.form:
+    if not one.part.same_sort(other.part):
         raise NotKept(
-            f"{id} is a part of form {one.part.form}, and {goes_by} is one of form {other.part.form}; they cannot be"
-            " one. Look at what is written on the part in your hand: pulldrop parts show PART"
+            f"{id} is kept as {one.part}, and {goes_by} as {other.part}; they cannot be one. Look at what is written on"
+            " the part in your hand: pulldrop parts show PART"
         )
     said = f"{id} is this part{f': {text}' if text else ''}"
     at = datetime.now(UTC)
@@ -263,7 +265,7 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     others = [
         one
         for one in everything.values()
-        if one.last and one.part.id != part and (one.simulated, one.part.form) == (own.simulated, own.part.form)
+        if one.last and one.part.id != part and one.simulated == own.simulated and one.part.same_sort(own.part)
     ]
     runs = [own.last.run, *(one.last.run for one in others if one.last)]
     values = {run: same.told_apart_by(of) for run, of in store.values(runs).items()}

@@ -109,14 +109,11 @@ class Kept:
         try:
             yield
         except NotKept as missing:
-            raise NotThere(self._without_place(missing)) from missing
+            raise NotThere(missing.at("")) from missing
         except StoreError as trouble:
-            raise Unreadable(self._without_place(trouble)) from trouble
+            raise Unreadable(trouble.at("")) from trouble
         except OSError as trouble:
             raise Unreadable(f"A file beside the store cannot be read ({trouble.strerror}).") from trouble
-
-    def _without_place(self, said: Exception) -> str:
-        return str(said).replace(f" {self._store.name}", "")
 
 
 def _state(one: PartView) -> PartState:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pulldrop import __version__
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.judgement import Decision, Judgement
@@ -61,8 +62,8 @@ def _refuse(record: RunRecord, plan: Plan) -> None:
         )
     if plan.form != record.plan.form:
         raise NotToBeJudged(
-            f"The rating {plan.rating.rating} is for parts of form {plan.form}; run {record.run} tested one of form "
-            f"{record.plan.form}. Name a rating of that form."
+            f"The rating {plan.rating.rating} is for parts of {FORMS[plan.form].called}; run {record.run} tested one"
+            f" of {FORMS[record.plan.form].called}. Name a rating of that form."
         )
 
 

@@ -5,7 +5,6 @@ Rule: where nothing says what kind of part it is, nothing is guessed.
 
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import Form
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import protocol_name
 from pulldrop.plant.specimen import Specimen
@@ -13,9 +12,6 @@ from pulldrop.protocol import library
 from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.load import plan
 from pulldrop.protocol.ratings import load_rating
-
-TESTED_AS: dict[Form, Form] = {"A": "A", "B": "B", "C": "C", "twin": "A"}
-"""The contact form that a part is tested as, by its blades."""
 
 
 def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -> Plan:
@@ -28,9 +24,16 @@ def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -
     return plan(protocol or protocol_name(rating.kind, "bare" if bare else "quick"), rating)
 
 
-def plan_for_specimen(specimen: Specimen, bare: bool = False, protocol: str | None = None) -> Plan:
-    """The plan for the class that is printed on a virtual part."""
-    return plan_rated(protocol, class_of("relay", TESTED_AS[specimen.form], specimen.nominal_v), bare)
+def plan_for_specimen(
+    specimen: Specimen, bare: bool = False, protocol: str | None = None, seen: Identification | None = None
+) -> Plan:
+    """The plan for the volts that are printed on a virtual part, and the contact form that the look tells.
+
+    Its own form only without a look, or where that is not sure: then a person would count its blades.
+    """
+    told = seen.said("form") if seen else None
+    form = seen.forms[0] if seen and seen.forms and told and told.sure != "unsure" else specimen.form
+    return plan_rated(protocol, class_of("relay", form, specimen.nominal_v), bare)
 
 
 def plan_seen(identified: Identification, protocol: str | None) -> Plan | None:

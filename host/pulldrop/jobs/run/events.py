@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from pulldrop.measure import StepStarted
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.part import Part
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged
 
 

@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.calibration import in_force
-from pulldrop.jobs.run.choose import TESTED_AS
 from pulldrop.jobs.run.test_one import switch_off
 from pulldrop.judge.diagnosis.seen import seen
 from pulldrop.measure.identify.look import look
@@ -17,7 +16,7 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.identification import Identification, Sure
-from pulldrop.model.part.relay import FORMS, NC, NO
+from pulldrop.model.part.relay import FORMS, NC, NO, TWIN
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -88,11 +87,10 @@ def propose(identified: Identification, bare: bool) -> Identification:
     """Name protocol and rating, where they follow from what was seen."""
     if identified.refuse or identified.volts is None or not identified.forms:
         return identified
-    form = TESTED_AS[identified.forms[0]]
     fits = [
         one
         for one in classes()
-        if one.rating in identified.classes and (one.form, one.nominal) == (form, identified.volts)
+        if one.rating in identified.classes and (one.form, one.nominal) == (identified.forms[0], identified.volts)
     ]
     told: list[Sure] = [one.sure for one in identified.statements if one.about in ("form", "class")]
     sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
@@ -115,22 +113,22 @@ def refusal(identified: Identification, plan: Plan) -> str:
             f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
         )
     form = FORMS[plan.form]
-    if NC in form.pairs and identified.forms == ("twin",):
+    if TWIN not in form.pairs and identified.forms == ("twin",):
         return (
-            f"the part has two blades 87, joined inside, and {plan.rating.rating} is for {form.title} parts; one for"
-            " normally open parts suits it, the second blade 87 left alone"
+            f"the part has two blades 87, joined inside, and {plan.rating.rating} is for parts of {form.called}:"
+            f" test it by a rating of {FORMS['twin'].called}, which loads both blades"
         )
     if NC not in form.pairs and identified.forms[:1] == ("C",) and "B" in identified.forms:
         return (
             f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and"
-            f" {plan.rating.rating} is for {form.title} ones"
+            f" {plan.rating.rating} is for parts of {form.called}"
         )
     if NO not in form.pairs and identified.forms[:1] == ("A",):
         return (
             "nothing is closed at rest, so this is a normally open part, or its 87a is dead, and"
-            f" {plan.rating.rating} is for {form.title} ones: count the blades"
+            f" {plan.rating.rating} is for parts of {form.called}: count the blades"
         )
     if NO not in form.pairs and identified.forms == ("C",):
-        is_for = f"{plan.rating.rating} is for {form.title} ones"
+        is_for = f"{plan.rating.rating} is for parts of {form.called}"
         return f"87 closes with the coil on, so this is a changeover part, and {is_for}"
     return ""

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from pulldrop.model.part.kind import not_tested
+from pulldrop.model.part.kinds import not_tested
 from pulldrop.plant import stock
-from pulldrop.plant.parts.switch import SwitchSpecimen
-from pulldrop.plant.parts.two_terminal import TwoTerminalSpecimen
+from pulldrop.plant.parts import SPECIMENS
+from pulldrop.plant.shape import KindSpecimen
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.document import parse, read
 from pulldrop.text.shape import fit, fit_kind
@@ -18,12 +18,6 @@ form: A
 faults: {coil_open: true, stuck: at rest}
 """
 """Nothing conducts between any two terminals."""
-
-
-AnySpecimen = Specimen | SwitchSpecimen | TwoTerminalSpecimen
-SHAPES: dict[str, type[AnySpecimen]] = {
-    "relay": Specimen, "switch": SwitchSpecimen, "two-terminal": TwoTerminalSpecimen,
-}  # fmt: skip
 
 
 class UnknownSpecimen(Exception):
@@ -56,7 +50,7 @@ def find(name_or_path: str) -> VirtualPart:
     return VirtualPart(specimen, text)
 
 
-def any_kind(name_or_path: str) -> tuple[AnySpecimen, str]:
+def any_kind(name_or_path: str) -> tuple[KindSpecimen, str]:
     """A part of whatever kind, and its YAML. Raises UnknownSpecimen and BadText."""
     if name_or_path in stock.names():
         document = parse(stock.text(name_or_path), name_or_path)
@@ -64,7 +58,7 @@ def any_kind(name_or_path: str) -> tuple[AnySpecimen, str]:
         document = read(Path(name_or_path))
     else:
         raise UnknownSpecimen(_no_such(name_or_path))
-    return fit_kind(document, SHAPES, "relay"), document.text
+    return fit_kind(document, SPECIMENS, "relay"), document.text
 
 
 def _is_path(name_or_path: str) -> bool:

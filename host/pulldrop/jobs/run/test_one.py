@@ -20,11 +20,12 @@ from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform, renew
 from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
+from pulldrop.model.part.part import Part
 from pulldrop.model.reading import Finding, NotTested, needless
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTrouble
 

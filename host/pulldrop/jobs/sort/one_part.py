@@ -20,10 +20,11 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.part import Part
 from pulldrop.model.quantity import show as shown
 from pulldrop.model.reading import NotTested, Reading, needless
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, numbers
 from pulldrop.store import Entry, Store
 

@@ -31,7 +31,8 @@ from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.cautions import before_run
 from pulldrop.model.crate.crate import Command, Control, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.crate.sorting import Sorting
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.part import Part
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.protocol.errors import ProtocolError
 from pulldrop.store import CrateRefused, Store
@@ -264,7 +265,7 @@ class Sorter:
             if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen, self._closer(seen)):
                 self._untested(why)
                 return self._result
-        return self._after(self._sort(number, Part(id=self._golden, form=self._form), keep=not self._golden))
+        return self._after(self._sort(number, self._sorting.screen.rating.part(self._golden), keep=not self._golden))
 
     def _retest(self, still: Still) -> Next | None:
         """The part that is in the socket once more; it need not sit still anew where it was seen to all along."""
@@ -277,7 +278,9 @@ class Sorter:
         placed = self._ledger.placed(self._ledger.unpulled or 0)
         if placed is None:  # it was undone
             return self._test
-        return self._after(self._sort(placed.number, Part(id=placed.part, form=self._form), keep=True, again=True))
+        return self._after(
+            self._sort(placed.number, self._sorting.screen.rating.part(placed.part), keep=True, again=True)
+        )
 
     def _sort(self, number: int, part: Part, keep: bool, again: bool = False) -> Sorted:
         """Test what is in the socket and place it under `number`."""

@@ -143,12 +143,12 @@ def _pull_in(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return _number("pull_in", "pull_in_current", _rated_amps)(plan, by_id)
 
 
-def _bounce(key: str, id: str) -> _Maker:
-    """Bounce; where NO closes and no end of it is seen, it is longer than a sound part's ever is."""
+def _bounce(key: str, id: str, closes: str) -> _Maker:
+    """Bounce; where the contact closes, at `closes`, and no end is seen, it is longer than a sound part's ever is."""
 
     def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
-        one, operate = by_id.get(id), by_id.get("operate_time")
-        if isinstance(one, NotTested) and isinstance(operate, Reading) and operate.bound == "=":
+        one, closed = by_id.get(id), by_id.get(closes)
+        if isinstance(one, NotTested) and isinstance(closed, Reading) and closed.bound == "=":
             return Clue(key, id, "no end seen", ENDLESS_BOUNCE_S, bound=">")
         return _number(key, id, _plain)(plan, by_id)
 
@@ -309,8 +309,8 @@ _MAKERS: tuple[_Maker, ...] = (
     _start,
     _number("operate", "operate_time", _slower),
     _number("release", "release_time", _plain),
-    _bounce("bounce_no", "bounce_time_no"),
-    _bounce("bounce_nc", "bounce_time_nc"),
+    _bounce("bounce_no", "bounce_time_no", "operate_time"),
+    _bounce("bounce_nc", "bounce_time_nc", "release_time"),
     _number("drop_no", "contact_drop_no", _load),
     _number("drop_nc", "contact_drop_nc", _load),
     _number("scatter_no", "contact_scatter_no", _plain),

@@ -1,132 +1,37 @@
-"""What a sound part looks like, and what each fault does to each clue. No reasoning here, only the trade's rules.
+"""What each fault does to each clue, and what to do then. No reasoning here, only the trade's rules.
 
-Coil, pull-in and drop-out are shares of the rated resistance, the nominal current and the nominal voltage; times are
-in seconds, contacts in ohms. Source of a figure without another one: common practice of the trade (coil more than
-15 % low: shorted turns, 10 % high: drift; over 100 mV at 10 A: worn or burnt; drop-out under 10 %: weak spring or
-magnetism; operate over 10 ms: sluggish; bounce over 5 ms) widened for what used parts of one class differ by, which
-is assumed. What a fault does not name is as on a sound part.
+Units and sources are those of `sound.py`: coil more than 15 % low: shorted turns, 10 % high: drift; over 100 mV at
+10 A: worn or burnt; drop-out under 10 %: weak spring or magnetism; operate over 10 ms: sluggish; bounce over 5 ms. What
+a fault does not name is as on a sound part.
 """
 
-from dataclasses import dataclass, field
-from typing import Literal
-
-from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
-from pulldrop.judge.diagnosis.evidence import Motion, Reversal
+from pulldrop.judge.diagnosis.bands import Band, Expected, States
+from pulldrop.judge.diagnosis.evidence import Reversal
+from pulldrop.judge.diagnosis.fault import RARE, USUAL, Fate, Fault
+from pulldrop.judge.diagnosis.sound import (
+    ANY,
+    AT_REST,
+    BOTH_CLOSED,
+    BOTH_OPEN,
+    COIL_SOFT,
+    ENDLESS,
+    GONE,
+    HELD_ON,
+    LEAKING,
+    LET_GO,
+    NEVER,
+    NO_CLOSED,
+    NO_OPEN,
+    OPERATED,
+    RESTS,
+    TRIPS,
+    WARMING,
+    A,
+    C,
+)
 from pulldrop.model.measurement import Clamped
-from pulldrop.model.part.pair import ContactState, Pair
-from pulldrop.model.part.relay import FORMS, NC, NO, Form
+from pulldrop.model.part.relay import NC, NO
 from pulldrop.model.scale import LIGHT_DUTY
-
-_A, _C = FORMS["A"], FORMS["C"]
-NO_OPEN, NO_CLOSED = (_C.at("rest"), _A.at("rest")), (_C.at("operated"), _A.at("operated"))
-BOTH_CLOSED, BOTH_OPEN = ContactState.of(_C.pairs, _C.pairs), ContactState.of(_C.pairs, ())
-AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
-MOVES, RESTS = States((Motion.MOVES,)), States((Motion.RESTS,))
-ANY, GONE = Anything(), Missing()
-UNCHANGED, LET_GO, HELD_ON = (States((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
-ENDLESS = Band(0.029, 10.0)
-"""A time beyond the window of 30 ms."""
-NEVER = Band(1.0, 10.0)
-"""Pull-in beyond nominal; a search ends at 1.4 times nominal."""
-
-
-INSULATED, LEAKING = Band(1.5e6, 1e10), Band(10.0, 1.2e6)
-"""Ohms between terminals that nothing should join: below 1 Mohm there is water or a carbon track."""
-TRIPS = Band(1.0, 100.0)
-"""Current of a coil that the board switches off, as a share of the rated."""
-WARMING = Band(0.99, 1.12, 0.005)
-"""How the ohms of a corroded blade climb from pulse to pulse: more ohms are warmed more; no metal is missing."""
-RESISTOR_SHARE = 0.93
-"""What a coil in the lower half of its tolerance may read with a resistor across it, which takes about 11 % off."""
-COIL_SOFT = 0.02
-"""A tolerance of the coil is kept within this (assumed): wire is measured as it is wound."""
-
-
-CLAMP_OF = {
-    "none": Clamped.BENCH, "resistor": Clamped.BENCH, "diode": Clamped.DIODE, "diode_zener": Clamped.ZENER,
-}  # fmt: skip
-"""What the bench sees of a suppression."""
-
-
-def sound(tolerance: float, suppression: str | None = None, form: Form = "C") -> dict[str, Expected]:
-    """What a sound part of this form shows; `tolerance` of the coil, as a share.
-
-    `suppression`: what the rating says is across the coil; None: nobody knows, and anything is right.
-    """
-    beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
-    return {
-        "rest": AT_REST if NC in FORMS[form].pairs else States((FORMS[form].at("rest"),)),
-        "operated": OPERATED,
-        "motion": MOVES,
-        "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
-        "coil": Band(beside * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
-        "pull_in": Band(0.41, 0.70),
-        "drop_out": Band(0.15, 0.36),
-        "gap": Band(0.31, 0.52),
-        "clamp": States((CLAMP_OF[suppression],)) if suppression else ANY,
-        "hot": Band(0.98, 1.6),
-        "after_load": Band(0.5e-3, 14e-3),
-        "after_hot": Band(0.98, 1.04, 0.015),
-        "after_hot_nc": Band(0.98, 1.04, 0.015),
-        "start": Band(1.9e-3, 4.3e-3),
-        "operate": Band(3.6e-3, 6.4e-3),
-        "release": Band(1.3e-3, 13e-3),
-        "bounce_no": Band(0.15e-3, 2.3e-3),
-        "bounce_nc": Band(0.4e-3, 3.1e-3),
-        "drop_no": Band(1e-3, 10.5e-3),
-        "drop_nc": Band(1e-3, 10.5e-3),
-        "scatter_no": Band(1e-8, 1.5e-3),
-        "scatter_nc": Band(1e-8, 1.5e-3),
-        "dry_no": Band(0.8e-3, 14e-3),
-        "dry_nc": Band(0.8e-3, 14e-3),
-        "after_no": Band(0.8e-3, 14e-3),
-        "after_nc": Band(0.8e-3, 14e-3),
-        "climb": Band(0.985, 1.02, 0.004),
-        "overdriven": Band(0.95, 1.05, 0.015),
-        "released": AT_REST,
-        "reversal": UNCHANGED,
-        "leak_open": INSULATED,
-        "leak_coil": INSULATED,
-        "trip": Band(0.8, 1.3),
-    }
-
-
-USUAL, RARE = 0.01, 0.001
-"""Shares of all parts that come to the bench (assumed): a contact burns far more often than a blade rots."""
-
-
-Fate = Literal["never fit", "fit with care", "fit"]
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
-
-    `share`: how many of all parts that come to the bench have it (assumed); `pairs`: only parts with these can have it.
-    `alone`: never one of two, because what it changes another one may hide.
-    `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
-    gives, which is worth having however probable the fault is.
-    `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
-    `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
-    `fate`: what `advice` comes to: a part that is never fitted, one that is fitted only where or when it says, or one
-    that may be fitted. `spared`: where it may go all the same, for a part that has another throw.
-    """
-
-    id: str
-    title: str
-    advice: str
-    does: dict[str, Expected] = field(hash=False)
-    further: str = ""
-    share: float = USUAL
-    pairs: tuple[Pair, ...] = ()
-    alone: bool = False
-    needs: str = ""
-    told_by: str = ""
-    advice_worn: str = ""
-    advice_met: str = ""
-    fate: Fate = "never fit"
-    spared: str = ""
-
 
 REVERSED_PULSES = "Reversed pulses, by the protocol relay-reversed: it asks you to exchange the leads to 85 and 86."
 LIMITS_MET = (
@@ -336,11 +241,23 @@ FAULTS: tuple[Fault, ...] = (
         "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
         "Look at it again and count its blades: with no 87 it is normally closed, tested by a rating of Form B; with"
         " an 87, scrap it, because NO carries nothing.",
-        {"rest": States((_C.at("rest"),)), "operated": States((BOTH_OPEN, _A.at("rest"))), "pull_in": NEVER,
+        {"rest": States((C.at("rest"),)), "operated": States((BOTH_OPEN, A.at("rest"))), "pull_in": NEVER,
          "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
         "Blades, or the print on the case: a normally closed part has no 87.",
         share=2 * USUAL,  # a form and a fault that look alike
         pairs=(NO,),
+        alone=True,
+        fate="fit with care",
+    ),
+    Fault(
+        "normally_open", "contact 87a missing: a normally open part (Form A), or a changeover part whose 87a is broken",
+        "Look at it again and count its blades: with no 87a it is normally open, tested by a rating of Form A; with an"
+        " 87a, fit it only where 87a has no wire, if all else is good.",
+        {"rest": States((BOTH_OPEN, A.at("rest"))), "released": States((BOTH_OPEN, A.at("rest"))), "release": GONE,
+         "bounce_nc": GONE, "after_hot_nc": GONE, **_NO_NC},
+        "Blades, or the print on the case: a normally open part has no 87a.",
+        share=2 * USUAL,  # a form and a fault that look alike
+        pairs=(NO, NC),
         alone=True,
         fate="fit with care",
     ),

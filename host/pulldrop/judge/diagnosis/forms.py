@@ -6,7 +6,9 @@ Rule: the table is written for parts that have NO. Without it a part shows its o
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import Band, Expected, States
-from pulldrop.judge.diagnosis.faults import FAULTS, Fault, sound
+from pulldrop.judge.diagnosis.fault import Fault
+from pulldrop.judge.diagnosis.faults import FAULTS
+from pulldrop.judge.diagnosis.sound import sound
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, NO, Form, RelayForm
 

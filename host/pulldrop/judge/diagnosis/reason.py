@@ -11,7 +11,8 @@ from itertools import combinations
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
-from pulldrop.judge.diagnosis.faults import LIMITS_MET, Fault
+from pulldrop.judge.diagnosis.fault import Fault
+from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding
@@ -123,7 +124,9 @@ def _advice(fault: Fault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
     drops = {f"contact_{key}" for key in fault.does if key.startswith("drop_n")}
     if fault.advice_worn and all(outcomes.get(id) is Outcome.PASS for id in drops):
         return fault.advice_worn
-    if any(outcomes.get(id) in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for id in plan.wanted):
+    if any(
+        outcomes.get(id) in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for id in plan.wanted if id not in plan.beyond
+    ):
         return fault.advice
     return fault.advice_met or (fault.advice if fault.fate == "fit" else LIMITS_MET)
 

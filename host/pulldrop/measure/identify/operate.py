@@ -5,7 +5,7 @@ Rule: only a part that nothing speaks against, and only when somebody asked for 
 
 from pulldrop.measure.rig.rig import BOTH, Rig
 from pulldrop.model.part.identification import Identification, Statement, Sure
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import Contact
 
 HOLD_S, REST_S = 0.1, 0.06
@@ -58,7 +58,7 @@ def settled(identified: Identification, operated: Contact) -> Identification:
         case ("A",), both if both == BOTH:
             return form(("twin",), (5,), "two blades 87, each on a contact of its own", "sure")
         case ("twin",), both if both == BOTH:
-            return form(("twin",), (5,), "two blades 87, joined inside (Form A); both close", "sure")
+            return form(("twin",), (5,), f"two blades 87, joined inside ({FORMS['twin'].called}); both close", "sure")
     return identified.model_copy(
         update={"cannot_know": (*identified.cannot_know, f"its form: {why}, no throw changed as it should")}
     )

@@ -12,8 +12,8 @@ from typing import Any
 from pulldrop.measure.rig.budget import nominal_value
 from pulldrop.measure.rig.channels import LOW_SIDE_OHM
 from pulldrop.measure.rig.scan_read import COIL_PLUS_OHM, Eyes
-from pulldrop.measure.steps.leakage import NAMES
 from pulldrop.measure.steps.scan import CLOSED_OHM, OPEN_OHM, Path, path
+from pulldrop.model.part.relay import TERMINALS
 from pulldrop.model.raw import Line
 
 D10_V = 0.5
@@ -63,7 +63,7 @@ class Survey:
     def seen(self) -> tuple[str, ...]:
         """Terminals that conduct to another one."""
         found = {end for pair in self.pairs.values() if pair.ohm is not None for end in (pair.source, pair.sink)}
-        return tuple(name for name in NAMES.values() if name in found)
+        return tuple(name for name in TERMINALS.values() if name in found)
 
 
 class Surveyor:
@@ -81,7 +81,9 @@ class Surveyor:
         """What all pairs are, those included that were not looked at yet."""
         self.look()
         found = self._found
-        through_86 = {} if self._bare else {NAMES[line] for line in LOADS_OHM if _conducts(found, NAMES[line], "86")}
+        through_86 = (
+            {} if self._bare else {TERMINALS[line] for line in LOADS_OHM if _conducts(found, TERMINALS[line], "86")}
+        )
         return Survey(self._bare, {at: one for at, one in found.items() if not (at[1] == "30" and at[0] in through_86)})
 
 
@@ -90,14 +92,14 @@ def _conducts(found: Mapping[tuple[str, str], SurveyedPair], one: str, other: st
 
 
 def _pairs(eyes: Eyes) -> Iterator[SurveyedPair]:
-    for source, sink in permutations(NAMES, 2):
+    for source, sink in permutations(TERMINALS, 2):
         if source is Line.T30 and not eyes.bare:
             continue
         one = _bare(eyes, source, sink) if eyes.bare else _full(eyes, source, sink)
         known = one.ohm is not None and one.amps > LEAST_A and nominal_value(one.ohm) < OPEN_OHM
         yield SurveyedPair(
-            source=NAMES[source],
-            sink=NAMES[sink],
+            source=TERMINALS[source],
+            sink=TERMINALS[sink],
             ohm=nominal_value(one.ohm) if known else None,
             expanded_ohm=2 * one.ohm.std_dev if known else 0.0,
             volts=one.amps * nominal_value(one.ohm) if known else 0.0,

@@ -12,7 +12,7 @@ from pulldrop.measure.identify.winding import WindingSeen, class_of, coil_of, wi
 from pulldrop.measure.steps.scan import CLOSED_OHM
 from pulldrop.model.part.identification import CoilSeen, Identification, Layout, Statement, SuppressionSeen, Sure
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.relay import FORMS, Form
 
 
 def identified_of(seen: WindingSeen, classes: Sequence[Rating]) -> Identification:
@@ -92,7 +92,11 @@ def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement, 
         return Statement(about="form", text=text, sure=sure, why=why)
 
     if bridged and not no and not nc:
-        said = say("two blades 87, joined inside (Form A)", "sure", "87 and the blade in the place of 87a are joined")
+        said = say(
+            f"two blades 87, joined inside ({FORMS['twin'].called})",
+            "sure",
+            "87 and the blade in the place of 87a are joined",
+        )
         return ("twin",), said, (5,)
     if no and nc:
         said = say("both throws are closed at rest: welded, or two blades 87 on a welded contact", "unsure")

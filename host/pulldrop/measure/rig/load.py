@@ -52,15 +52,16 @@ def close_no(rig: Rig, coil_v: float) -> None:
 
 
 def carried(
-    rig: Rig, coil_v: float, pulse: Pulse, dead: Callable[[PulseCounts], bool] = lambda _counts: False
+    rig: Rig, coil_v: float | None, pulse: Pulse, dead: Callable[[PulseCounts], bool] = lambda _counts: False
 ) -> PulseCounts:
     """A pulse as soon as the board allows it, in the first range from its own on that holds it; `dead`: see `in_range`.
 
-    The coil is off while the board wants rest, and then makes again.
+    `coil_v`: of the coil that closes the throw, None where it is closed at rest. The coil is off while the board wants
+    rest, and then makes again.
     """
 
     def again() -> None:
-        if pulse.throw == Contact.NO:
+        if coil_v is not None:
             rig.energise(coil_v, MAKE_S)
 
     def ask(gain: int) -> PulseCounts:

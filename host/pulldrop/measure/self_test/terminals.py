@@ -10,7 +10,7 @@ from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import BARE_FULL
 from pulldrop.measure.self_test.check import Check, checked
-from pulldrop.measure.steps.leakage import NAMES
+from pulldrop.model.part.relay import TERMINALS
 from pulldrop.model.raw import Line
 
 BARE_SHARE = 0.02
@@ -28,7 +28,7 @@ def terminals(rig: Rig) -> Iterator[Check]:
     driven line down, on a bare one a line that does not drive seems joined. Raises Refused when a part does not answer.
     """
     bare = rig.bare
-    lines = tuple(NAMES) if bare else tuple(LIT_V)
+    lines = tuple(TERMINALS) if bare else tuple(LIT_V)
     first, second = (_driven, _apart) if bare else (_apart, _driven)
     check = first(rig, lines, bare)
     yield check
@@ -37,7 +37,7 @@ def terminals(rig: Rig) -> Iterator[Check]:
 
 
 def _driven(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
-    wrong = [NAMES[line] for line in lines if not (_bare_drives if bare else _full_drives)(rig, line)]
+    wrong = [TERMINALS[line] for line in lines if not (_bare_drives if bare else _full_drives)(rig, line)]
     found = f"not so: {', '.join(wrong)}; look at its resistors and wires" if wrong else f"all {len(lines)}"
     expected = "each comes up when driven" + (", and down" if bare else "")
     return checked("scan lines", expected, found, not wrong)
@@ -56,7 +56,7 @@ def _apart(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
     pairs = [(a, b) for index, a in enumerate(lines) for b in lines[index + 1 :]]
     if not bare:
         pairs += [(a, Line.T30) for a in lines if a is not Line.T86]
-    joined = [f"{NAMES[a]}-{NAMES[b]}" for a, b in pairs if (_bare_joined if bare else _full_joined)(rig, a, b)]
+    joined = [f"{TERMINALS[a]}-{TERMINALS[b]}" for a, b in pairs if (_bare_joined if bare else _full_joined)(rig, a, b)]
     found = (
         f"joined: {', '.join(joined)}; a part is in it, or leads touch" if joined else f"{len(pairs)} pairs, all apart"
     )

@@ -16,11 +16,14 @@ from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, carried, pul
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.model.part.relay import NC, NO
+from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, TWIN
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.contact import ContactStep
 
+DROPS = {"contact_drop_no": NO, "contact_drop_twin": TWIN, "contact_drop_nc": NC}
+"""The pair of each drop, in the order in which they are loaded."""
 OFF_MOST = 0.2
 """By which share the load may be off. At that, a drop of 100 mV may be wrong by 14 to 18 mV, nearly all that it was
 moved by, and `not_ohmic_v` grows faster than the drop: beyond, the term would say little but that nothing is known."""
@@ -44,19 +47,24 @@ class Make:
 
 @dataclass(slots=True)
 class MakeSeries:
-    """The makes of one throw so far, and how often it stayed open when it should have closed."""
+    """The makes of one pair so far, and how often it stayed open when it should have closed."""
 
     id: str
-    throw: Contact
+    pair: Pair
     makes: list[Make] = field(default_factory=list)
     stayed_open: int = 0
 
+    @property
+    def throw(self) -> Contact:
+        """The throw of the bench that loads it."""
+        return SEEN_BY[self.pair]
+
 
 def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
-    """contact_drop_no and contact_drop_nc, as the part has them."""
-    no = MakeSeries("contact_drop_no", Contact.NO)
-    nc = MakeSeries("contact_drop_nc", Contact.NC)
-    wanted = [series for pair, series in ((NO, no), (NC, nc)) if pair in rig.form.pairs]
+    """The contact drop of every pair that the part has."""
+    wanted = [MakeSeries(id, pair) for id, pair in DROPS.items() if pair in rig.form.pairs]
+    by_coil = [series for series in wanted if series.pair in rig.form.at("operated").closed]
+    at_rest = [series for series in wanted if series.pair in rig.form.at("rest").closed]
     if not rig.has_load():
         for series in wanted:
             yield not_loaded(series.id)
@@ -64,11 +72,11 @@ def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
     rig.release(BREAK_S)
     for _ in range(step.makes):
         rig.energise(step.coil, MAKE_S)
-        if no in wanted:
-            _load(rig, step, no)
+        for series in by_coil:
+            _load(rig, step, series, step.coil)
         rig.release(BREAK_S)
-        if nc in wanted:
-            _load(rig, step, nc)
+        for series in at_rest:
+            _load(rig, step, series, None)
         if rig.told_enough({one.id: _scaled(step, one.makes) for one in wanted}):
             break
     wiring.check(rig, step.coil)
@@ -76,19 +84,19 @@ def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
         yield _reading(rig, step, series)
 
 
-def _load(rig: PartOnRig, step: ContactStep, series: MakeSeries) -> None:
+def _load(rig: PartOnRig, step: ContactStep, series: MakeSeries, coil_v: float | None) -> None:
     """One pulse through a throw that is closed; the range starts where the last make needed it."""
     if rig.contacts() & series.throw:
         gain = series.makes[-1].counts.gain if series.makes else GAINS[0]
-        series.makes.append(_pulse(rig, step, series.throw, gain))
+        series.makes.append(_pulse(rig, step, series.throw, gain, coil_v))
     else:
         series.stayed_open += 1
 
 
-def _pulse(rig: PartOnRig, step: ContactStep, throw: Contact, gain: int) -> Make:
+def _pulse(rig: PartOnRig, step: ContactStep, throw: Contact, gain: int, coil_v: float | None) -> Make:
     """One pulse, repeated in the next wider range while the converter is full; in the widest for a dead contact."""
     pulse = pulse_of(throw, step.load, step.pulse, gain)
-    counts = carried(rig, step.coil, pulse, lambda one: rig.load_a(one) < LEAST_SHARE * step.load)
+    counts = carried(rig, coil_v, pulse, lambda one: rig.load_a(one) < LEAST_SHARE * step.load)
     wiring.plausible(rig, throw, step.load, counts)
     return Make(wiring.drop_v(rig, counts), rig.load_a(counts), counts)
 

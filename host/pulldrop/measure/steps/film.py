@@ -108,7 +108,8 @@ def _loaded(rig: PartOnRig, step: FilmStep, throw: FilmThrow) -> Any:
 
 
 def _pulse(rig: PartOnRig, step: FilmStep, throw: FilmThrow, branches: Branch) -> PulseCounts:
-    throw.raw.append(carried(rig, step.coil, Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS)))
+    coil_v = step.coil if throw.contact == Contact.NO else None
+    throw.raw.append(carried(rig, coil_v, Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS)))
     return throw.raw[-1]
 
 

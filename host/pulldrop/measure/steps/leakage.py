@@ -15,12 +15,11 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
 from pulldrop.measure.steps.scan import CLOSED_OHM, resting
-from pulldrop.model.part.relay import NC
+from pulldrop.model.part.relay import NC, TERMINALS
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.leakage import LeakageStep
 
-NAMES = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Line.T87A: "87a"}
 POLARITY = 0.05
 """Two polarities that differ by more than this share, and by more than the uncertainty, point to water."""
 
@@ -49,7 +48,7 @@ class LeakPath:
     @property
     def title(self) -> str:
         """Which way round."""
-        return f"{NAMES[self.source]} to {NAMES[self.sink]}"
+        return f"{TERMINALS[self.source]} to {TERMINALS[self.sink]}"
 
 
 def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:

@@ -172,10 +172,12 @@ class RunMark(Frozen):
 class Health(Frozen):
     """A part's history: the worst first. `now` is the moment of the view.
 
-    `type` is what makes parts siblings: the card's sheet, else the rating of the last run.
+    `sort`: what sort of part it is, in words. `type` is what makes parts siblings: the card's sheet, else the rating of
+    the last run.
     """
 
     part: str
+    sort: str
     type: str
     simulated: bool
     now: datetime

@@ -22,7 +22,8 @@ from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.near import hint
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.relay import FORMS, Form, Relay
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
 
@@ -94,8 +95,8 @@ Name = Annotated[str, AfterValidator(_a_name), WithJsonSchema({"type": "string",
 class Drop(Frozen):
     """A rated contact drop and the load current at which it holds."""
 
-    most: Volts = Field(description="highest drop, such as '300 mV'")
-    at: Amps = Field(description="load current at which it holds, such as '10 A'")
+    most: Volts = Field(description="highest drop", examples=["300 mV"])
+    at: Amps = Field(description="load current at which it holds", examples=["10 A"])
 
 
 class OhmRange(Frozen):
@@ -134,25 +135,42 @@ CoilOhms = Annotated[Annotated[Ohms, Tag("ohms")] | Annotated[OhmRange, Tag("ran
 """One figure, with `coil_tolerance` about it, or the range of a class."""
 
 
-class Rating(Frozen):
-    """Rated values in SI. A figure that the maker does not give stays None: no limit comes from it.
-
-    `coil_tolerance` in percent; `figures` gives a source of its own to single figures where it differs.
-    """
+class KindRating(Frozen):
+    """What ratings of every kind of part have; a kind adds its figures."""
 
     rating: Name = Field(description="name of the rating, the same as the file's")
     title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
     source: Source = Field(description="where the figures come from, and how they are known")
+    kind: str
+    notes: str = Field(default="", description="what else the sheet says")
+
+    def part(self, id: str = "") -> Part:
+        """A part of this type."""
+        raise NotImplementedError
+
+    def __str__(self) -> str:
+        """What sort of part it is for, in a few words."""
+        raise NotImplementedError
+
+
+class Rating(KindRating):
+    """Rated values of a relay in SI. A figure that the maker does not give stays None: no limit comes from it.
+
+    `coil_tolerance` in percent; `figures` gives a source of its own to single figures where it differs.
+    """
+
     kind: Literal["relay"] = Field(default="relay", description="what sort of part it is: relay")
-    form: Form = Field(description="contact form: A (87), B (87a), C (87 and 87a), twin (two blades 87)")
-    nominal: Nominal = Field(description="nominal coil voltage, such as '12 V'")
+    form: Form = Field(description="contact form", examples=[f"{one.form} ({one.title})" for one in FORMS.values()])
+    nominal: Nominal = Field(description="nominal coil voltage", examples=["12 V"])
     any_maker: Build | None = Field(
-        default=None, description="for a class of parts, whoever made them: their size, mini or micro"
+        default=None, description="size of the body, mini or micro, for a class of parts whoever made them"
     )
     coil_resistance: CoilOhms | None = Field(
-        default=None, description="coil resistance at 20 degC, such as '85 ohm', or a range, '60 ohm .. 120 ohm'"
+        default=None, description="coil resistance at 20 degC", examples=["85 ohm", "60 ohm .. 120 ohm"]
     )
-    coil_tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
+    coil_tolerance: Percent | None = Field(
+        default=None, description="tolerance of the coil, either way", examples=["10 %"]
+    )
     pull_in_most: Volts | None = Field(default=None, description="highest pull-in voltage at 20 degC")
     drop_out_least: Volts | None = Field(default=None, description="lowest drop-out voltage at 20 degC")
     operate_most: Seconds | None = Field(default=None, description="longest operate time, bounce excluded")
@@ -167,7 +185,6 @@ class Rating(Frozen):
     figures: dict[str, Source] = Field(
         default_factory=dict, description="sources of single figures, by key, where they differ from `source`"
     )
-    notes: str = Field(default="", description="what else the sheet says")
 
     @field_validator("figures", mode="before")
     @classmethod
@@ -205,3 +222,10 @@ class Rating(Frozen):
     def source_of(self, figure: str) -> Source:
         """Where one figure comes from."""
         return self.figures.get(figure, self.source)
+
+    def part(self, id: str = "") -> Relay:
+        """See `KindRating`."""
+        return Relay(id=id, form=self.form)
+
+    def __str__(self) -> str:
+        return f"{FORMS[self.form].called}, {self.nominal:g} V"

@@ -3,20 +3,23 @@
 Rule: whoever would ask which form a part has asks for its pairs instead; a form is a row here and nothing elsewhere.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pulldrop.model.part.pair import ContactState, Pair, PairTable
-from pulldrop.model.raw import Contact
+from pulldrop.model.part.part import Part
+from pulldrop.model.raw import Contact, Line
 
-Form = Literal["A", "B", "C", "twin"]
-"""Contact form by the standard letters; twin: Form A with a second blade 87, in the place of 87a."""
 State = Literal["rest", "operated"]
 COIL = ("85", "86")
 NO, NC, TWIN = Pair("30", "87"), Pair("30", "87a"), Pair("30", "87b")
 """The throw that closes with the coil on, the one that opens, and the second blade 87 of a twin."""
 SEEN_BY = {NO: Contact.NO, NC: Contact.NC, TWIN: Contact.NC}
 """The throw of the bench that sees a pair: it has two, and the second blade 87 of a twin lies in the place of 87a."""
+
+TERMINALS = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Line.T87A: "87a"}
+"""What is printed beside each terminal that the scan reaches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +50,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class RelayForm:
-    """One contact form: its letter, its name in words, and its table of closed pairs."""
+    """One contact form: what files call it and what people do, its contacts in words, and its table of closed pairs."""
 
-    form: Form
+    form: str
+    called: str
     title: str
     table: PairTable
 
@@ -87,12 +91,39 @@ class RelayForm:
         return Change(closed[0], closes=True) if closed else Change(open[0], closes=False)
 
     def __str__(self) -> str:
-        return f"{len(self.terminals)} terminals, {self.title} (Form {self.form})"
+        return f"{len(self.terminals)} terminals, {self.title} ({self.called})"
 
 
-FORMS: dict[Form, RelayForm] = {
-    "A": RelayForm("A", "normally open", PairTable({"rest": (), "operated": (NO,)})),
-    "B": RelayForm("B", "normally closed", PairTable({"rest": (NC,), "operated": ()})),
-    "C": RelayForm("C", "changeover", PairTable({"rest": (NC,), "operated": (NO,)})),
-    "twin": RelayForm("twin", "normally open, two blades 87", PairTable({"rest": (), "operated": (NO, TWIN)})),
+FORMS: dict[str, RelayForm] = {
+    one.form: one
+    for one in (
+        RelayForm("A", "Form A", "normally open", PairTable({"rest": (), "operated": (NO,)})),
+        RelayForm("B", "Form B", "normally closed", PairTable({"rest": (NC,), "operated": ()})),
+        RelayForm("C", "Form C", "changeover", PairTable({"rest": (NC,), "operated": (NO,)})),
+        RelayForm("twin", "twin 87", "two make contacts", PairTable({"rest": (), "operated": (NO, TWIN)})),
+    )
 }
+"""By the standard letters; twin: as A with a second blade 87, joined to it inside, in the place of 87a."""
+
+
+def forms_in_words(forms: Iterable[str]) -> str:
+    """`Form A or C`, `twin 87`; empty for none."""
+    return " or ".join(FORMS[form].called for form in forms).replace(" or Form ", " or ")
+
+
+if TYPE_CHECKING:
+    Form = str
+else:
+    Form = Literal[*FORMS]
+
+
+class Relay(Part):
+    """A relay, or another part with a coil and such contacts."""
+
+    noun: ClassVar[str] = "a relay"
+
+    kind: Literal["relay"] = "relay"
+    form: Form
+
+    def __str__(self) -> str:
+        return f"relay, {FORMS[self.form].title} ({FORMS[self.form].called})"

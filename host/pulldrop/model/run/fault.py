@@ -7,7 +7,7 @@ from pydantic import Field
 
 from pulldrop.model.raw import Frozen
 
-NOT_JUDGED = ("diode_reversed", "normally_closed")
+NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open")
 """Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
 
 

@@ -4,7 +4,7 @@ from pydantic import Field
 
 from pulldrop.model.limit import Limit
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import Frozen
 from pulldrop.model.steps import AnyStep
 from pulldrop.model.steps.contact import ContactStep
@@ -30,6 +30,11 @@ class Plan(Frozen):
     left_out: dict[str, str] = Field(default_factory=dict)
     text: str
     sha256: str
+
+    @property
+    def beyond(self) -> dict[str, str]:
+        """What is wanted and this bench cannot measure of parts of this form: ids, each with the reason."""
+        return {id: why for step in self.steps for id, why in step.beyond(FORMS[self.form]).items()}
 
     @property
     def load_a(self) -> float | None:

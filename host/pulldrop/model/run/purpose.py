@@ -2,12 +2,10 @@
 
 from typing import Literal, get_args
 
-from pulldrop.model.part.kind import Kind
-
 Purpose = Literal["quick", "full", "diagnose", "screen", "soak", "reversed", "bare"]
 PURPOSES: tuple[Purpose, ...] = get_args(Purpose)
 
 
-def protocol_name(kind: Kind, purpose: Purpose) -> str:
+def protocol_name(kind: str, purpose: Purpose) -> str:
     """Name of the shipped protocol for a purpose."""
     return f"{kind}-{purpose}"

@@ -4,28 +4,11 @@ from datetime import datetime
 
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.part.kind import Kind
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Verdict
-
-
-class Part(Frozen):
-    """A physical part. `id` is short enough to write on it with a pen.
-
-    `births`: what tells it from any other part that has the same id elsewhere: a mark that the store gives it when it
-    is first kept, several where parts were found to be one. Empty for a part that no store has kept yet.
-    """
-
-    id: str
-    kind: Kind = "relay"
-    form: Form
-    label: str = ""
-    donor: str = ""
-    notes: str = ""
-    births: tuple[str, ...] = ()
 
 
 class RunRecord(Frozen):
@@ -39,7 +22,7 @@ class RunRecord(Frozen):
     """
 
     run: str
-    part: Part
+    part: AnyPart
     started: datetime
     ended: datetime | None
     plan: Plan

@@ -11,7 +11,7 @@ class ContactStep(Step):
     """Contact drop at `load`, four-wire, `makes` dry makes at `coil` volts with one pulse each."""
 
     title: ClassVar[str] = "contact drop under load"
-    gives: ClassVar[tuple[str, ...]] = ("contact_drop_no", "contact_drop_nc")
+    gives: ClassVar[tuple[str, ...]] = ("contact_drop_no", "contact_drop_twin", "contact_drop_nc")
     loads: ClassVar[bool] = True
 
     measure: Literal["contact"]

@@ -2,7 +2,10 @@
 
 from typing import ClassVar, Literal
 
+from pulldrop.model.part.relay import NO, RelayForm
 from pulldrop.model.steps.step import Step
+
+WITHOUT_87 = "the bench puts its 5 V on 87, which this part lacks, and its contact is open only with the coil on"
 
 
 class LeakageStep(Step):
@@ -13,6 +16,11 @@ class LeakageStep(Step):
     fed: ClassVar[bool] = False
 
     measure: Literal["leakage"]
+
+    @classmethod
+    def beyond(cls, form: RelayForm) -> dict[str, str]:
+        """See `Step`."""
+        return {} if NO in form.pairs else dict.fromkeys(cls.gives, WITHOUT_87)
 
     def held_v(self, nominal_v: float) -> float:
         """See `Step`."""

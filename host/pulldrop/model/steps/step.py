@@ -9,6 +9,7 @@ from typing import Annotated, ClassVar
 from pydantic import AfterValidator
 
 from pulldrop.model.part.rating import Amps, Seconds, Volts
+from pulldrop.model.part.relay import RelayForm
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
 
@@ -75,6 +76,11 @@ class Step(Frozen):
     fed: ClassVar[bool] = True
     loads: ClassVar[bool] = False
     timed: ClassVar[bool] = False
+
+    @classmethod
+    def beyond(cls, _form: RelayForm) -> dict[str, str]:
+        """What this bench cannot measure of parts of this form: ids of `gives`, each with the reason."""
+        return {}
 
     def held_v(self, nominal_v: float) -> float:
         """The highest volts at which this step holds the coil, from the rating's nominal volts."""

@@ -14,6 +14,7 @@ from pulldrop.plant.bench.latent import SOUND
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.terminals import blades
 from pulldrop.plant.specimen import Specimen, parts
 
 DRY_OHM = 1025.0
@@ -300,11 +301,11 @@ class Socket:
     def _joined(self, touching: tuple[bool, bool]) -> tuple[bool, bool]:
         """Whether 87 and 87a of the socket are joined to the common contact, for the contacts that touch."""
         no, nc = touching
-        form = self.specimen.form
-        return (no and form != "B", no if form == "twin" else nc and form != "A")
+        has = blades(self.specimen.form)
+        return (no and has.no, no if has.twin else nc and has.nc)
 
     def _contact_ohm(self, throw: int) -> float:
-        throw = NO if self.specimen.form == "twin" else throw
+        throw = NO if blades(self.specimen.form).twin else throw
         rise_k = self._metal_k(throw, self.time_s) if self._metal is not COLD else 0.0
         return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw], rise_k)
 

@@ -4,13 +4,16 @@ from typing import Literal
 
 from pydantic import Field
 
-from pulldrop.plant.parts.base import Part
+from pulldrop.plant.shape import KindSpecimen
 
 
-class TwoTerminalSpecimen(Part):
+class TwoTerminalSpecimen(KindSpecimen):
     """A part with two terminals; `ohm` cold, of a diode in its forward direction beyond its knee."""
 
     kind: Literal["two-terminal"] = Field(description="sort of part")
     sort: Literal["fuse", "lamp", "diode", "resistor"] = Field(description="fuse, lamp, diode or resistor")
     ohm: float = Field(gt=0, le=1e9, description="resistance, cold")
     open: bool = Field(default=False, description="blown, burnt out or broken")
+
+
+SPECIMEN = TwoTerminalSpecimen

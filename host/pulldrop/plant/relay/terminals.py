@@ -3,11 +3,13 @@
 Rule: nothing here moves or heats; at the scan's current no armature stirs and no film breaks.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 from pydantic import Field, field_validator
 
+from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, Form
 from pulldrop.plant.network import Diode, Element, Resistor
 from pulldrop.plant.relay.suppression import Suppression
 from pulldrop.plant.shape import Shape
@@ -19,7 +21,6 @@ POLARISED_V = (0.6, 1.0)
 NAMES = ("30", "85", "86", "87", "87a")
 BRIDGE_OHM = 1e-3
 """Between the two blades 87 of a twin part (assumed)."""
-Form = Literal["A", "B", "C", "twin"]
 
 
 class Leak(Shape):
@@ -58,15 +59,32 @@ def coil(winding_ohm: float, suppression: Suppression) -> list[Element]:
     return elements
 
 
+@dataclass(frozen=True, slots=True)
+class Blades:
+    """Whether a part has the blades 87 and 87a, and a second 87 in the place of 87a that is joined to the first."""
+
+    no: bool
+    nc: bool
+    twin: bool
+
+
+@cache
+def blades(form: Form) -> Blades:
+    """Of a contact form."""
+    pairs = FORMS[form].pairs
+    return Blades(no=NO in pairs, nc=NC in pairs, twin=TWIN in pairs)
+
+
 def contacts(form: Form, closed: tuple[float | None, float | None]) -> list[Element]:
     """30 to 87 and to 87a; `closed` has the ohms of the throws that touch, NO first. What a form lacks stays out."""
     no, nc = closed
+    has = blades(form)
     elements: list[Element] = []
-    if no is not None and form != "B":
+    if no is not None and has.no:
         elements.append(Resistor("87", "30", no))
-    if nc is not None and form in ("B", "C"):
+    if nc is not None and has.nc:
         elements.append(Resistor("87a", "30", nc))
-    if form == "twin":
+    if has.twin:
         elements.append(Resistor("87", "87a", BRIDGE_OHM))
     return elements
 

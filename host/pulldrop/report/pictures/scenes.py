@@ -64,7 +64,7 @@ def _scene(record: RunRecord, reading: Reading) -> tuple[Scene, str]:
     scene = Scene(
         capture=captures[index],
         amps=record.calibration.coil_fast,
-        throws=FORMS[record.part.form].throws,
+        throws=FORMS[record.plan.form].throws,
         says=("SIMULATED. " if record.simulated else "") + says,
         mark=name,
         mark_ms=mark_ms,

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine
 from pulldrop.store.database.guards import guard
 from pulldrop.store.database.place import StorePlace, engine_for, writing
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
-from pulldrop.store.errors import StoreTrouble, explained
+from pulldrop.store.errors import AT, StoreTrouble, explained
 from pulldrop.store.sums import summary
 from pulldrop.store.sums.tables import metadata as sums
 
@@ -64,13 +64,15 @@ def _check(engine: Engine, name: str) -> None:
         version = found(connection)
     if version is None:
         raise StoreTrouble(
-            f"The database {name} belongs to another program; a pulldrop store was expected. "
-            "Name another file with --store."
+            f"The database{AT} belongs to another program; a pulldrop store was expected. "
+            "Name another file with --store.",
+            place=name,
         )
     if version > newest():
         raise StoreTrouble(
-            f"The store {name} was written by a later pulldrop (version {version} of the tables; this one knows "
-            f"{newest()}). Install the later pulldrop, or name another store with --store."
+            f"The store{AT} was written by a later pulldrop (version {version} of the tables; this one knows "
+            f"{newest()}). Install the later pulldrop, or name another store with --store.",
+            place=name,
         )
     if version < newest():
         _keep_log(engine)

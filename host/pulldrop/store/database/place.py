@@ -11,7 +11,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
 from pulldrop.store.database.tables import APPLICATION
-from pulldrop.store.errors import StoreTrouble
+from pulldrop.store.errors import AT, StoreTrouble
 
 CACHE_KIB = 65_536
 """What a connection may keep in memory; SQLite's usual 2 MB is less than 500 runs that are written together touch."""
@@ -94,13 +94,14 @@ def _check_place(file: Path) -> None:
         is_folder, has_folder = file.is_dir(), file.parent.is_dir()
     except OSError as error:
         raise StoreTrouble(
-            f"The store {file} cannot be looked at ({error.strerror}). Name another with --store."
+            f"The store{AT} cannot be looked at ({error.strerror}). Name another with --store.", place=str(file)
         ) from error
     if is_folder:
-        raise StoreTrouble(f"The store {file} is a folder; a file was expected. Name a file in it with --store.")
+        says = f"The store{AT} is a folder; a file was expected. Name a file in it with --store."
+        raise StoreTrouble(says, place=str(file))
     if not has_folder:
         raise StoreTrouble(
-            f"The store {file} cannot be made: there is no folder {file.parent}. Make it, or use --store."
+            f"The store{AT} cannot be made: there is no folder {file.parent}. Make it, or use --store.", place=str(file)
         )
 
 
@@ -140,8 +141,9 @@ def _postgres(place: StorePlace) -> Engine:
         )
     except ImportError as error:
         raise StoreTrouble(
-            f"The store {place.name} needs the package psycopg, which is not installed here ({error}). "
-            "'pip install psycopg[binary]' brings it."
+            f"The store{AT} needs the package psycopg, which is not installed here ({error}). "
+            "'pip install psycopg[binary]' brings it.",
+            place=place.name,
         ) from error
     event.listen(engine, "connect", _prepare_postgres)
     event.listen(engine, "begin", _begin_postgres)

@@ -43,6 +43,7 @@ def _run_key() -> Column[str]:
 
 
 # A part's description may be corrected: then a new row with the same id is added, and the last one counts.
+# `own`: JSON of what parts of its kind alone have, such as a relay its contact form.
 part = Table(
     "part",
     metadata,
@@ -50,7 +51,7 @@ part = Table(
     Column("id", TEXT, nullable=False, index=True),
     Column("simulated", Boolean, nullable=False),
     text("kind"),
-    text("form"),
+    text("own"),
     text("label"),
     text("donor"),
     text("notes"),

@@ -10,7 +10,7 @@ from itertools import islice
 from sqlalchemy import Connection, select
 
 from pulldrop.model.part.event import PartEvent, PartEventKind
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.part import Part
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
 from pulldrop.store.records import part_events

@@ -100,7 +100,7 @@ def opened_source(source: str) -> Iterator[Store]:
         try:
             other = Store.open(str(copy))
         except StoreTrouble as trouble:  # the copy is gone before anybody could look at it
-            raise StoreTrouble(str(trouble).replace(str(copy), place.name)) from trouble
+            raise StoreTrouble(trouble.said, place=place.name) from trouble
         with other:
             yield other
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection, Engine, Table, select
 
 from pulldrop.model.part.event import PartEventKind
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.part.part import Part
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp

@@ -12,7 +12,7 @@ from pulldrop.model.run.judgement import Judgement
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
-from pulldrop.store.errors import NotKept
+from pulldrop.store.errors import AT, NotKept
 from pulldrop.store.records import rows
 from pulldrop.store.records.read import plan_of, verdict_of
 from pulldrop.store.records.texts import Texts, resolve
@@ -25,7 +25,7 @@ class Judgements(Connected):
         """Keep a later judgement of a run. Raises NotKept when there is no such run."""
         with self.writing() as connection:
             if connection.execute(select(tables.run.c.id).where(tables.run.c.id == judgement.run)).first() is None:
-                raise NotKept(f"The store {self.name} holds no run '{judgement.run}'.")
+                raise NotKept(f"The store{AT} holds no run '{judgement.run}'.", self.name)
             bundle, verdict = chain.Bundle(judgement.run), judgement.verdict
             plan = {"text": judgement.plan.text, "plan": rows.plan_text(judgement.plan)}
             row = dict(

@@ -18,7 +18,7 @@ from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.place import photo_folder
 from pulldrop.store.database.stamps import stamp
-from pulldrop.store.errors import NotKept, PartRefused, StoreTrouble
+from pulldrop.store.errors import AT, NotKept, PartRefused, StoreTrouble
 from pulldrop.store.sums import joined, summary
 
 
@@ -57,7 +57,7 @@ class PartEvents(Connected):
         """The folder in which photos lie: beside the store's file, of a server's in this computer's data folder."""
         folder = photo_folder(self.place)
         if folder is None:
-            raise StoreTrouble(f"The store {self.name} has no folder for photos. Name a file with --store.")
+            raise StoreTrouble(f"The store{AT} has no folder for photos. Name a file with --store.", place=self.name)
         return folder
 
     def keep_photo(self, file: Path) -> str:
@@ -92,7 +92,7 @@ def _simulated(connection: Connection, store: str, part: str) -> bool:
     own = tables.part.c
     known = connection.execute(select(own.simulated).where(own.id == part)).first()
     if known is None:
-        raise NotKept(f"The store {store} holds no part '{part}'.")
+        raise NotKept(f"The store{AT} holds no part '{part}'.", store)
     return bool(known.simulated)
 
 

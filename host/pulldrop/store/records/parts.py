@@ -3,15 +3,18 @@
 An id is what a person writes; its births say which part it means: no other part has them (see arrivals.py).
 """
 
+import json
 import re
 import secrets
 from collections.abc import Collection, Iterable, Mapping
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import Connection, func, select
 
+from pulldrop.model.part.kinds import PART, PARTS
+from pulldrop.model.part.part import Part
 from pulldrop.model.part.part_id import drawn
-from pulldrop.model.run.record import Part
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import Bundle, Values
 from pulldrop.store.errors import PartRefused
@@ -21,7 +24,7 @@ from pulldrop.store.sums.tables import part_now
 PART_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,19}")
 """Short, and writable with a pen."""
 TOLD = ("label", "donor", "notes")
-DESCRIBED = ("id", "kind", "form", *TOLD)
+DESCRIBED = ("id", "kind", *TOLD)
 CHANCE = secrets.SystemRandom()
 
 
@@ -54,7 +57,8 @@ class Parts:
         _refuse(part, last, simulated)
         if last is not None:
             part = part.model_copy(update={name: getattr(part, name) or last[name] for name in TOLD})
-        row: Values = {**{name: getattr(part, name) for name in DESCRIBED}, "simulated": simulated}
+        told = {name: getattr(part, name) for name in DESCRIBED}
+        row: Values = {**told, "own": json.dumps(part.own), "simulated": simulated}
         if last is not None and all(last[name] == value for name, value in row.items()):
             return last
         row = {**row, "key": self._key()}
@@ -114,9 +118,10 @@ class Parts:
         return self._next_key - 1
 
 
-def part_of(row: Values, births: Mapping[str, tuple[str, ...]]) -> Part:
+def part_of(row: Mapping[Any, Any], births: Mapping[str, tuple[str, ...]]) -> Part:
     """The part that a row describes; `births`: those of parts by id."""
-    return Part.model_validate({**{name: row[name] for name in DESCRIBED}, "births": births.get(row["id"], ())})
+    told = {name: row[name] for name in DESCRIBED}
+    return PART.validate_python({**told, **json.loads(row["own"]), "births": births.get(row["id"], ())})
 
 
 def _refuse(part: Part, last: Values | None, simulated: bool) -> None:
@@ -128,6 +133,8 @@ def _refuse(part: Part, last: Values | None, simulated: bool) -> None:
     if last is not None and bool(last["simulated"]) != simulated:
         kept, new = ("a simulated", "real") if last["simulated"] else ("a real", "simulated")
         raise PartRefused(f"{part.id} is {kept} part; a {new} run cannot be kept under it. Choose another part id.")
+    if last is not None and last["kind"] != part.kind:
+        raise PartRefused(f"{part.id} is {PARTS[last['kind']].noun}, not {part.noun}. Choose another part id.")
 
 
 def births_of(connection: Connection, ids: Collection[str] | None = None) -> dict[str, tuple[str, ...]]:

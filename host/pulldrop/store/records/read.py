@@ -17,17 +17,19 @@ from sqlalchemy import Connection, Row, Select, select
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.part import Part
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.reading import NotTested, Raw, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade, Mark
 from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store.database import tables
-from pulldrop.store.errors import NotKept
+from pulldrop.store.errors import AT, NotKept
 from pulldrop.store.records.parts import births_of, part_of
 from pulldrop.store.records.texts import resolve
 from pulldrop.store.sums import joined
@@ -61,7 +63,7 @@ class RunLine:
 class PartLine:
     """One part as a list shows it, with its last description, the number of its runs and the last of them, if any."""
 
-    part: Part
+    part: AnyPart
     simulated: bool
     runs: int
     last: RunLine | None
@@ -116,14 +118,14 @@ def energised_since(connection: Connection, board: Identity, since: datetime) ->
 
 
 def _no_part(store: str, part_id: str) -> NotKept:
-    return NotKept(f"The store {store} holds no part '{part_id}'. Ids are written as on the part, such as 4K7RT.")
+    return NotKept(f"The store{AT} holds no part '{part_id}'. Ids are written as on the part, such as 4K7RT.", store)
 
 
 def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     """The whole run, equal to what was written. Raises NotKept, and ValueError when the data are damaged."""
     run = connection.execute(select(tables.run).where(tables.run.c.id == run_id)).first()
     if run is None:
-        raise NotKept(f"The store {store} holds no run '{run_id}'.")
+        raise NotKept(f"The store{AT} holds no run '{run_id}'.", store)
     end = connection.execute(select(tables.run_end).where(tables.run_end.c.run == run_id)).first()
     part_row = connection.execute(select(tables.part).where(tables.part.c.key == run.part)).one()
     judged = _judged(connection, run_id)

@@ -9,11 +9,12 @@ from pydantic_core import to_json
 
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import Condition, NotTested, Reading, Term, state_code
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
@@ -26,7 +27,7 @@ _CONDITIONS, _BUDGET = TypeAdapter(tuple[Condition, ...]), TypeAdapter(tuple[Ter
 class RunHeader(Frozen):
     """What is known before the first measurement. An empty `part.id` asks the store for the next free one."""
 
-    part: Part
+    part: AnyPart
     started: datetime
     plan: Plan
     board: Identity

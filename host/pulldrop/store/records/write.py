@@ -6,8 +6,9 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine, select
 
+from pulldrop.model.part.part import Part
 from pulldrop.model.run.fault import NamedFault
-from pulldrop.model.run.record import Part, RunRecord
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import StorePlace

@@ -26,7 +26,7 @@ FORESIGHT_YEARS = 20.0
 EPOCH_S, YEAR_S = 1_577_836_800.0, 31_557_600.0
 """2020-01-01 UTC, and a year of 365.25 days."""
 PARTS_AT_ONCE = 500
-DESCRIPTION = ("key", "simulated", "kind", "form", "label", "donor", "notes")
+DESCRIPTION = ("key", "simulated", "kind", "own", "label", "donor", "notes")
 NEVER_TESTED = dict(
     key=0, runs=0, run="", started="", protocol="", protocol_version=0, rating="", board_kind="", operator="",
     ended=None, overall=None, mark=None,

@@ -18,7 +18,7 @@ part_now = Table(
     Column("key", Integer, nullable=False),
     Column("simulated", Boolean, nullable=False),
     text("kind"),
-    text("form"),
+    text("own"),
     text("label"),
     text("donor"),
     text("notes"),

@@ -143,6 +143,11 @@ def _at(picture: CoilPicture, time_s: float) -> float:
     return picture.current_a[index]
 
 
+def _sentence(said: str) -> str:
+    """A reason as a sentence of its own."""
+    return f"{said[:1].upper()}{said[1:].rstrip('.')}."
+
+
 class Log:
     """A plain line whenever the stage, the word or the number changes."""
 
@@ -175,7 +180,7 @@ class Log:
             self._out.print(_tally(view))
             return
         figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last and view.last[0].figures else ""
-        why = f" {'; '.join(view.reasons)}" if view.reasons else ""
+        why = "".join(f" {_sentence(reason)}" for reason in view.reasons)
         end = "" if view.beats else "\n"
         self._out.print(f"{view.number:>4} {view.word}: {view.sentence}{why}{figures}", soft_wrap=True, end=end)
         self._count(view.beats)

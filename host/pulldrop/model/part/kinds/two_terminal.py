@@ -1,12 +1,11 @@
-"""What is promised of a part with two terminals: fuse, lamp, diode or resistor. No procedure tests one yet."""
+"""Parts with two terminals: fuse, lamp, diode or resistor, and what is promised of them. No procedure tests one yet."""
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from pulldrop.model.limit import Source
-from pulldrop.model.part.rating import Amps, Drop, Name, Nominal, Ohms, Percent
-from pulldrop.model.raw import Frozen
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.rating import Amps, Drop, KindRating, Nominal, Ohms, Percent
 
 Sort = Literal["fuse", "lamp", "diode", "resistor"]
 FIGURES: dict[Sort, tuple[str, tuple[str, ...]]] = {
@@ -18,20 +17,28 @@ FIGURES: dict[Sort, tuple[str, tuple[str, ...]]] = {
 """The figure that a sort must have, and those that it may have."""
 
 
-class TwoTerminalRating(Frozen):
+class TwoTerminal(Part):
+    """A fuse, lamp, diode or resistor."""
+
+    noun: ClassVar[str] = "a two-terminal part"
+
+    kind: Literal["two-terminal"] = "two-terminal"
+    sort: Sort
+
+    def __str__(self) -> str:
+        return self.sort
+
+
+class TwoTerminalRating(KindRating):
     """Rated values in SI. Which of them a sort has: `FIGURES`."""
 
-    rating: Name = Field(description="name of the rating, the same as the file's")
-    title: str = Field(min_length=1, max_length=120, description="the type of part, in words")
-    source: Source = Field(description="where the figures come from, and how they are known")
     kind: Literal["two-terminal"] = Field(description="what sort of part it is: two-terminal")
     sort: Sort = Field(description="fuse, lamp, diode or resistor")
-    nominal: Nominal | None = Field(default=None, description="voltage that it is made for, such as '24 V'")
+    nominal: Nominal | None = Field(default=None, description="voltage that it is made for", examples=["24 V"])
     current: Amps | None = Field(default=None, description="rated current; of a lamp, what it takes at nominal")
     resistance: Ohms | None = Field(default=None, description="resistance at 20 degC")
-    tolerance: Percent | None = Field(default=None, description="its tolerance either way, such as '10 %'")
+    tolerance: Percent | None = Field(default=None, description="its tolerance either way", examples=["10 %"])
     drop: Drop | None = Field(default=None, description="of a diode: highest forward drop, and at which current")
-    notes: str = Field(default="", description="what else the sheet says")
 
     @model_validator(mode="after")
     def _own_figures(self) -> Self:
@@ -43,5 +50,12 @@ class TwoTerminalRating(Frozen):
                 raise ValueError(f"'{name}' is no figure of a {self.sort}; known are {', '.join((must, *may))}")
         return self
 
+    def part(self, id: str = "") -> TwoTerminal:
+        """See `KindRating`."""
+        return TwoTerminal(id=id, sort=self.sort)
+
     def __str__(self) -> str:
         return self.sort
+
+
+PART, RATING = TwoTerminal, TwoTerminalRating

@@ -1,0 +1,85 @@
+"""What a sound part shows, clue by clue, and the states and bands that the table of faults is written with.
+
+Coil, pull-in and drop-out are shares of the rated resistance, the nominal current and the nominal voltage; times are
+in seconds, contacts in ohms. Source of a figure without another one: common practice of the trade, widened for what
+used parts of one class differ by, which is assumed.
+"""
+
+from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
+from pulldrop.judge.diagnosis.evidence import Motion, Reversal
+from pulldrop.model.measurement import Clamped
+from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.relay import FORMS, NC, Form
+
+A, C = FORMS["A"], FORMS["C"]
+NO_OPEN, NO_CLOSED = (C.at("rest"), A.at("rest")), (C.at("operated"), A.at("operated"))
+BOTH_CLOSED, BOTH_OPEN = ContactState.of(C.pairs, C.pairs), ContactState.of(C.pairs, ())
+AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
+MOVES, RESTS = States((Motion.MOVES,)), States((Motion.RESTS,))
+ANY, GONE = Anything(), Missing()
+UNCHANGED, LET_GO, HELD_ON = (States((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
+ENDLESS = Band(0.029, 10.0)
+"""A time beyond the window of 30 ms."""
+NEVER = Band(1.0, 10.0)
+"""Pull-in beyond nominal; a search ends at 1.4 times nominal."""
+
+
+INSULATED, LEAKING = Band(1.5e6, 1e10), Band(10.0, 1.2e6)
+"""Ohms between terminals that nothing should join: below 1 Mohm there is water or a carbon track."""
+TRIPS = Band(1.0, 100.0)
+"""Current of a coil that the board switches off, as a share of the rated."""
+WARMING = Band(0.99, 1.12, 0.005)
+"""How the ohms of a corroded blade climb from pulse to pulse: more ohms are warmed more; no metal is missing."""
+RESISTOR_SHARE = 0.93
+"""What a coil in the lower half of its tolerance may read with a resistor across it, which takes about 11 % off."""
+COIL_SOFT = 0.02
+"""A tolerance of the coil is kept within this (assumed): wire is measured as it is wound."""
+
+
+CLAMP_OF = {
+    "none": Clamped.BENCH, "resistor": Clamped.BENCH, "diode": Clamped.DIODE, "diode_zener": Clamped.ZENER,
+}  # fmt: skip
+"""What the bench sees of a suppression."""
+
+
+def sound(tolerance: float, suppression: str | None = None, form: Form = "C") -> dict[str, Expected]:
+    """What a sound part of this form shows; `tolerance` of the coil, as a share.
+
+    `suppression`: what the rating says is across the coil; None: nobody knows, and anything is right.
+    """
+    beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
+    return {
+        "rest": AT_REST if NC in FORMS[form].pairs else States((FORMS[form].at("rest"),)),
+        "operated": OPERATED,
+        "motion": MOVES,
+        "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
+        "coil": Band(beside * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
+        "pull_in": Band(0.41, 0.70),
+        "drop_out": Band(0.15, 0.36),
+        "gap": Band(0.31, 0.52),
+        "clamp": States((CLAMP_OF[suppression],)) if suppression else ANY,
+        "hot": Band(0.98, 1.6),
+        "after_load": Band(0.5e-3, 14e-3),
+        "after_hot": Band(0.98, 1.04, 0.015),
+        "after_hot_nc": Band(0.98, 1.04, 0.015),
+        "start": Band(1.9e-3, 4.3e-3),
+        "operate": Band(3.6e-3, 6.4e-3),
+        "release": Band(1.3e-3, 13e-3),
+        "bounce_no": Band(0.15e-3, 2.3e-3),
+        "bounce_nc": Band(0.4e-3, 3.1e-3),
+        "drop_no": Band(1e-3, 10.5e-3),
+        "drop_nc": Band(1e-3, 10.5e-3),
+        "scatter_no": Band(1e-8, 1.5e-3),
+        "scatter_nc": Band(1e-8, 1.5e-3),
+        "dry_no": Band(0.8e-3, 14e-3),
+        "dry_nc": Band(0.8e-3, 14e-3),
+        "after_no": Band(0.8e-3, 14e-3),
+        "after_nc": Band(0.8e-3, 14e-3),
+        "climb": Band(0.985, 1.02, 0.004),
+        "overdriven": Band(0.95, 1.05, 0.015),
+        "released": AT_REST,
+        "reversal": UNCHANGED,
+        "leak_open": INSULATED,
+        "leak_coil": INSULATED,
+        "trip": Band(0.8, 1.3),
+    }

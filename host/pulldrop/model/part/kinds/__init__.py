@@ -1,0 +1,37 @@
+"""Kinds of part, one a file: each gives its PART and its RATING, both with the `kind` that tells them from others.
+
+Rule: a kind is found by its file, and knows nothing of another kind.
+"""
+
+from functools import reduce
+from importlib import import_module
+from operator import or_
+from pkgutil import iter_modules
+from typing import TYPE_CHECKING, Annotated, get_args
+
+from pydantic import Discriminator, TypeAdapter
+
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.rating import KindRating
+
+_FILES = [import_module(f"{__name__}.{one.name}") for one in iter_modules(__path__)]
+PARTS: dict[str, type[Part]] = {get_args(one.PART.model_fields["kind"].annotation)[0]: one.PART for one in _FILES}
+RATINGS: dict[str, type[KindRating]] = {kind: one.RATING for kind, one in zip(PARTS, _FILES, strict=True)}
+"""By kind, as files and records name it."""
+TESTED = ("relay",)
+"""Kinds that have procedures; a file of another kind is read, checked and shown."""
+
+if TYPE_CHECKING:
+    AnyPart = Part
+    AnyRating = KindRating
+else:
+    AnyPart = Annotated[reduce(or_, PARTS.values()), Discriminator("kind")]
+    AnyRating = Annotated[reduce(or_, RATINGS.values()), Discriminator("kind")]
+
+PART: TypeAdapter[Part] = TypeAdapter(AnyPart)
+
+
+def not_tested(what: str, kind: str) -> str:
+    """Why a part of another kind is not tested, as a sentence."""
+    tested = " and ".join(f"{kind}s" for kind in TESTED)
+    return f"{what} is {PARTS[kind].noun}; this bench tests {tested} now, and no other kind"

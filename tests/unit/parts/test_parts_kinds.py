@@ -1,0 +1,99 @@
+"""Parts of every kind are kept, found, shown, carried to another store and back, though only relays are tested."""
+
+import json
+from pathlib import Path
+
+import pytest
+from records import record
+
+from pulldrop.cli.main import main
+from pulldrop.jobs.parts.kept import Kept
+from pulldrop.model.part.kinds import PARTS
+from pulldrop.model.part.kinds.switch import Switch
+from pulldrop.model.part.kinds.two_terminal import TwoTerminal
+from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.part import Part
+from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.part.relay import Relay
+from pulldrop.model.run.record import RunRecord
+from pulldrop.store import PartRefused, Store
+
+OF_KIND = (
+    Relay(id="23Y", form="twin", label="horn"),
+    Switch(id="24X", positions={"off": (), "park": (Pair("30", "58"),)}, donor="town bus 12"),
+    TwoTerminal(id="25W", sort="fuse"),
+)
+FUSE = """\
+rating: depot-fuse-10a
+title: invented blade fuse
+source: "assumed: invented for this test"
+kind: two-terminal
+sort: fuse
+current: 10 A
+"""
+
+
+def test_every_kind_is_here() -> None:
+    assert {one.kind for one in OF_KIND} == set(PARTS)
+
+
+@pytest.mark.parametrize("part", OF_KIND, ids=lambda one: one.kind)
+def test_a_part_of_any_kind_is_read_back_as_it_was_kept(part: Part, tmp_path: Path) -> None:
+    place = str(tmp_path / "kept.db")
+    with Store.open(place) as store:
+        kept = store.new_part(part, simulated=True)
+    with Store.open(place) as store:
+        (line,) = store.parts()
+        assert line.part == kept == part.model_copy(update={"births": kept.births}) and type(kept) is type(part)
+        assert store.search(part.label or part.donor or part.id) == (line,)
+        assert not store.verify().findings
+
+
+@pytest.mark.parametrize("part", OF_KIND, ids=lambda one: one.kind)
+def test_a_part_of_any_kind_goes_to_another_store_and_into_json(part: Part, tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "cabin.db")) as cabin:
+        there = cabin.new_part(part, simulated=True)
+    assert main(["store", "import", str(tmp_path / "cabin.db"), "--store", str(tmp_path / "kept.db")]) == 0
+    with Store.open(str(tmp_path / "kept.db")) as store:
+        assert store.part(part.id).part == there
+    read = RunRecord.model_validate_json(record().model_copy(update={"part": there}).model_dump_json(), context=IN_SI)
+    assert read.part == there
+
+
+def test_no_run_of_a_relay_is_kept_under_the_id_of_a_fuse(tmp_path: Path) -> None:
+    with Store.open(str(tmp_path / "kept.db")) as store:
+        store.new_part(OF_KIND[2], simulated=True)
+        with pytest.raises(PartRefused, match="25W is a two-terminal part, not a relay"):
+            store.new_part(Relay(id="25W", form="C"), simulated=True)
+
+
+def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_yet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "fuse.yaml").write_text(FUSE)
+    kept = ["--store", str(tmp_path / "kept.db")]
+    assert main(["parts", "new", "--rating", str(tmp_path / "fuse.yaml"), "--id", "25W", "--json", *kept]) == 0
+    assert json.loads(capsys.readouterr().out)["part"] | {"births": []} == {
+        "id": "25W", "kind": "two-terminal", "sort": "fuse", "label": "", "donor": "", "notes": "", "births": [],
+    }  # fmt: skip
+    assert main(["parts", "show", "25W", *kept]) == 0 and "fuse" in capsys.readouterr().out
+    with Store.open(kept[1]) as store:
+        health = Kept(store).health("25W")
+    assert health.sort == "fuse"
+    assert health.says == ("Never tested. It is a two-terminal part; this bench tests relays now, and no other kind.",)
+
+
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        ([], "Name --form"),
+        (["--form", "A", "--rating", "class-mini-12v-form-a"], "only one of them"),
+        (["--form", "c"], "did you mean 'C'?"),
+        (["--form", "twim"], "did you mean 'twin'?"),
+    ],
+)
+def test_what_sort_of_part_it_is_must_be_said_once(
+    said: list[str], answer: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["parts", "new", *said, "--store", str(tmp_path / "kept.db")]) == 2
+    assert answer in " ".join(capsys.readouterr().err.split())
