@@ -9,7 +9,7 @@ import pytest
 import records
 from test_store import BLANK, header, keep
 
-from pulldrop.model.run.record import Part
+from pulldrop.model.part.relay import Relay
 from pulldrop.model.verdict import Overall
 from pulldrop.store import PartRefused, Store
 
@@ -35,7 +35,7 @@ def test_a_part_without_an_id_gets_one_that_no_part_has(store: Store, monkeypatc
 def test_a_part_is_born_once_and_never_again(store: Store) -> None:
     first, second, other = (keep(store, one).part for one in (BLANK, BLANK, records.record(part="P0041")))
     assert len({first.births, second.births, other.births}) == 3 and len(first.births) == 1
-    again = keep(store, BLANK.model_copy(update={"part": Part(id=first.id, form="C", label="horn")})).part
+    again = keep(store, BLANK.model_copy(update={"part": Relay(id=first.id, form="C", label="horn")})).part
     assert again.births == first.births
     assert {line.part.id: line.part.births for line in store.parts()}[first.id] == first.births
     assert store.part(first.id).part == again
@@ -86,7 +86,7 @@ def test_a_search_finds_the_newest_first_whether_its_words_are_rare_or_common(
     for day, label in enumerate(("horn, town bus 1", "wiper, town bus 2", "horn, coach 3", "horns, town bus 4")):
         one = records.record(part=f"P{day}", label=label)
         keep(store, one.model_copy(update={"started": records.STARTED + timedelta(days=day)}))
-    store.new_part(Part(id="P9", form="A", label="town horn, never tested"), True)
+    store.new_part(Relay(id="P9", form="A", label="town horn, never tested"), True)
     found = {text: [line.part.id for line in store.search(text)] for text in ("horn", "town horn", "BUS", "p", "x", "")}
     assert found == {
         "horn": ["P3", "P2", "P0", "P9"],
