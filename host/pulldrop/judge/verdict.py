@@ -12,7 +12,7 @@ from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.reading import NotTested, Reading, of_another_form
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
@@ -71,6 +71,9 @@ def _verdict(
             means="The bench failed, not the part; nothing is known of the part.",
             next="Mend the bench (pulldrop board self-test), then run again.",
         )
+    for one in judged:
+        if of_another_form(one.finding):
+            return _of_another_form(one.reason)
     failed = [j for j in judged if j.outcome is Outcome.FAIL]
     if failed and faults and faults[0].id in NOT_JUDGED:
         return _not_judged(failed, faults[0])
@@ -185,6 +188,16 @@ def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
         found=f"Nothing was tested: {why}.",
         means=f"The part must not be energised here: {'; '.join(one.title for one in faults)}.",
         next=" ".join(one.advice for one in faults),
+    )
+
+
+def _of_another_form(why: str) -> Verdict:
+    """A part that is none of this rating's, as its contacts show with the coil on."""
+    return Verdict(
+        overall=Overall.INCOMPLETE,
+        found=f"Not tested any further: {why}.",
+        means="The part was not judged, because this rating is not for it.",
+        next="Test it by a rating of its own contact form.",
     )
 
 

@@ -138,6 +138,11 @@ class NotTested(Frozen):
 Finding = Reading | NotTested
 
 
+def of_another_form(finding: Finding | None) -> bool:
+    """Whether a step ended because the part is of another contact form than the rating."""
+    return isinstance(finding, NotTested) and finding.because == "other form"
+
+
 def needless(finding: Finding | None) -> bool:
     """Whether it was left out because the verdict was certain without it."""
     return isinstance(finding, NotTested) and finding.because == "not needed"

@@ -15,7 +15,7 @@ from pulldrop.judge.diagnosis.fault import Fault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Finding
+from pulldrop.model.reading import Finding, of_another_form
 from pulldrop.model.run.fault import Evidence, NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
@@ -30,13 +30,14 @@ RIVAL_FROM = 0.05
 
 
 def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> tuple[NamedFault, ...]:
-    """Named faults, the most probable first; empty for a part that looks sound, or of which nothing is known.
+    """Named faults, the most probable first; empty for a part that looks sound, that is of another form, or of which
+    nothing is known.
 
     `tripped`: the coil's current ended the run; what was read until then counts, and so does the trip.
     """
     findings = tuple(findings)
     found = clues(plan, findings, tripped)
-    if not found:
+    if not found or any(map(of_another_form, findings)):
         return ()
     usual = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
     known = [fault for fault in faults_of(plan.form) if not fault.needs or fault.needs in found]
