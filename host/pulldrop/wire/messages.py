@@ -214,7 +214,7 @@ STEP_COIL = Message(
         Field("log", "u16", 0, 0, 65535),
     ),
 )
-"""Sets the DAC, waits 3 ms, switches the coil and logs edges and current."""
+"""Sets the DAC, waits 3 ms and until the contacts rest, switches the coil and logs edges and current."""
 
 READ_EDGES = Message(
     name="read_edges",
