@@ -21,7 +21,7 @@ from pulldrop.model.verdict import Judged, Outcome, Overall
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Badge:
     """What stands beside a word, so that nothing rests on colour: `sign` in ASCII, `shape` names a drawing.
 
     `place`: a pass stands left, an open word in the middle, a fail right.
@@ -32,22 +32,22 @@ class Look:
     place: str
 
 
-LOOKS: dict[Outcome | Overall | Bin, Look] = {
-    Outcome.NOT_TESTED: Look("[ ]", "hollow", "open"),
-    Outcome.NOTED: Look("[.]", "dot", "open"),
-    Overall.PASS: Look("[+]", "tick", "pass"),
-    Overall.FAIL: Look("[X]", "cross", "fail"),
-    Overall.UNSURE: Look("[?]", "question", "open"),
-    Overall.INCOMPLETE: Look("[ ]", "hollow", "open"),
-    Overall.WITHOUT_LOAD: Look("[ ]", "hollow", "open"),
-    Overall.INTERRUPTED: Look("[ ]", "gap", "open"),
-    Overall.BENCH_TROUBLE: Look("[!]", "alarm", "open"),
-    Bin.KEEP: Look("[+]", "tick", "pass"),
-    Bin.LIGHT_DUTY: Look("[/]", "slash", "open"),
-    Bin.LOOK_AGAIN: Look("[?]", "question", "open"),
-    Bin.SCRAP: Look("[X]", "cross", "fail"),
+BADGES: dict[Outcome | Overall | Bin, Badge] = {
+    Outcome.NOT_TESTED: Badge("[ ]", "hollow", "open"),
+    Outcome.NOTED: Badge("[.]", "dot", "open"),
+    Overall.PASS: Badge("[+]", "tick", "pass"),
+    Overall.FAIL: Badge("[X]", "cross", "fail"),
+    Overall.UNSURE: Badge("[?]", "question", "open"),
+    Overall.INCOMPLETE: Badge("[ ]", "hollow", "open"),
+    Overall.WITHOUT_LOAD: Badge("[ ]", "hollow", "open"),
+    Overall.INTERRUPTED: Badge("[ ]", "gap", "open"),
+    Overall.BENCH_TROUBLE: Badge("[!]", "alarm", "open"),
+    Bin.KEEP: Badge("[+]", "tick", "pass"),
+    Bin.LIGHT_DUTY: Badge("[/]", "slash", "open"),
+    Bin.LOOK_AGAIN: Badge("[?]", "question", "open"),
+    Bin.SCRAP: Badge("[X]", "cross", "fail"),
 }
-"""Keyed by the word: a measurement that passes looks like a part that passes."""
+"""Keyed by the word: a measurement that passes has the badge of a part that passes."""
 EVENT_LETTERS = {
     PartEventKind.FITTED: "F",
     PartEventKind.REMOVED: "R",
@@ -61,9 +61,9 @@ EVENT_LEGEND = ", ".join(f"{letter} {kind}" for kind, letter in EVENT_LETTERS.it
 ALL = "nothing that this protocol asks for"
 
 
-def look(word: Outcome | Overall | Bin) -> Look:
-    """The look of an outcome, a verdict or a bin."""
-    return LOOKS[word]
+def badge(word: Outcome | Overall | Bin) -> Badge:
+    """The badge of an outcome, a verdict or a bin."""
+    return BADGES[word]
 
 
 def longest(words: str) -> int:

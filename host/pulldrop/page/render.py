@@ -26,7 +26,7 @@ BUTTONS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Appearance:
     """How a view looks and sounds: `shape` names a drawing, `tone` a set of colours, `cue` a rhythm or none."""
 
     shape: str
@@ -35,28 +35,28 @@ class Look:
 
 
 BIN_LOOKS = {
-    Bin.KEEP: Look("tick", "keep", "keep"),
-    Bin.LIGHT_DUTY: Look("half", "light", "light duty"),
-    Bin.LOOK_AGAIN: Look("question", "again", "look again"),
-    Bin.SCRAP: Look("cross", "scrap", "scrap"),
+    Bin.KEEP: Appearance("tick", "keep", "keep"),
+    Bin.LIGHT_DUTY: Appearance("half", "light", "light duty"),
+    Bin.LOOK_AGAIN: Appearance("question", "again", "look again"),
+    Bin.SCRAP: Appearance("cross", "scrap", "scrap"),
 }
 STAGE_LOOKS = {
-    Stage.CHECK: Look("ring", "plain"),
-    Stage.INSERT: Look("down", "plain"),
-    Stage.STILL: Look("hourglass", "plain", "beat"),
-    Stage.TESTING: Look("dots", "plain"),
-    Stage.QUESTION: Look("ask", "ask", "question"),
-    Stage.STOPPED: Look("alarm", "alarm", "stopped"),
-    Stage.ENDED: Look("flag", "plain"),
+    Stage.CHECK: Appearance("ring", "plain"),
+    Stage.INSERT: Appearance("down", "plain"),
+    Stage.STILL: Appearance("hourglass", "plain", "beat"),
+    Stage.TESTING: Appearance("dots", "plain"),
+    Stage.QUESTION: Appearance("ask", "ask", "question"),
+    Stage.STOPPED: Appearance("alarm", "alarm", "stopped"),
+    Stage.ENDED: Appearance("flag", "plain"),
 }
 WORD_LOOKS = {
-    Word.VOID: Look("ring", "plain", "void"),
-    Word.UNDONE: Look("ring", "plain", "undone"),
-    Word.WELL: Look("ring", "plain", "well"),
+    Word.VOID: Appearance("ring", "plain", "void"),
+    Word.UNDONE: Appearance("ring", "plain", "undone"),
+    Word.WELL: Appearance("ring", "plain", "well"),
 }
 
 
-def look(view: CrateView) -> Look:
+def look(view: CrateView) -> Appearance:
     """A bin has a look of its own, and so has a result without one; anything else has its stage's."""
     if view.stage is not Stage.RESULT:
         return STAGE_LOOKS[view.stage]

@@ -8,7 +8,7 @@ from pulldrop.store.records.read import PartLine, RunLine
 from pulldrop.store.records.rows import RunHeader
 from pulldrop.store.records.write import OpenRun
 from pulldrop.store.store import Store
-from pulldrop.store.views.overview import History, Info, Point
+from pulldrop.store.views.overview import History, Info, PastReading
 
 __all__ = [
     "AT",
@@ -20,7 +20,7 @@ __all__ = [
     "OpenRun",
     "PartLine",
     "PartRefused",
-    "Point",
+    "PastReading",
     "RunHeader",
     "RunLine",
     "Store",

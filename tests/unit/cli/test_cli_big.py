@@ -8,7 +8,7 @@ from rich.console import Console
 
 from pulldrop.cli.show.drawn import big
 from pulldrop.model.verdict import Overall
-from pulldrop.model.words import look
+from pulldrop.model.words import badge
 
 USUAL, NARROW = 79, 39
 
@@ -60,7 +60,7 @@ def test_a_pass_stands_at_the_left_a_fail_at_the_right_and_the_rest_between() ->
 
 
 def test_what_is_no_pass_never_has_the_shape_of_a_pass() -> None:
-    shapes = {verdict: big.SHAPES[look(verdict).shape] for verdict in Overall}
+    shapes = {verdict: big.SHAPES[badge(verdict).shape] for verdict in Overall}
     alike = {(a, b) for a, b in combinations(Overall, 2) if shapes[a] == shapes[b]}
     assert alike == {(Overall.INCOMPLETE, Overall.WITHOUT_LOAD)}
     assert len(set(big.LETTERS.values())) == len(big.LETTERS)

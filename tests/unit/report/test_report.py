@@ -16,7 +16,7 @@ from pulldrop.model.reading import NotTested
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
-from pulldrop.model.words import LOOKS
+from pulldrop.model.words import BADGES
 from pulldrop.report.cautions import cautions
 from pulldrop.report.html import page
 
@@ -154,7 +154,7 @@ def test_in_a_mixed_crate_the_list_and_the_runs_say_which_are_simulated() -> Non
 @pytest.mark.parametrize("overall", list(Overall))
 def test_a_verdict_has_a_word_a_shape_and_a_place_of_its_own(overall: Overall) -> None:
     html = page([records.record(overall, judged=())])
-    look = LOOKS[overall]
+    look = BADGES[overall]
     panel = re.search(r'<div class="verdict is-(\w+)">.*?</div>', html, flags=re.DOTALL)
     assert panel is not None
     assert panel[1] == look.place == {Overall.PASS: "pass", Overall.FAIL: "fail"}.get(overall, "open")
@@ -163,9 +163,9 @@ def test_a_verdict_has_a_word_a_shape_and_a_place_of_its_own(overall: Overall) -
 
 
 def test_only_a_pass_a_part_to_keep_and_a_limit_that_was_met_wear_the_tick() -> None:
-    ticked = {word for word, look in LOOKS.items() if look.shape == "tick" or look.place == "pass"}
+    ticked = {word for word, look in BADGES.items() if look.shape == "tick" or look.place == "pass"}
     assert ticked == {Outcome.PASS, Overall.PASS, Bin.KEEP}
-    assert set(LOOKS) == {*Outcome, *Overall, *Bin}
+    assert set(BADGES) == {*Outcome, *Overall, *Bin}
 
 
 def test_the_three_sentences_are_there_as_they_were_given() -> None:

@@ -8,7 +8,7 @@ from queue import Empty, SimpleQueue
 from rich.console import Console
 
 from pulldrop.cli.input_error import InputError
-from pulldrop.jobs.self_test.talk import Ask, Do, Part, Refusal, Tell, Turn
+from pulldrop.jobs.self_test.talk import Ask, Do, Refusal, Section, Tell, Turn
 from pulldrop.model.quantity import parse
 
 KEEP_S = 0.25
@@ -67,7 +67,7 @@ def number(typed: str, unit: str) -> float:
 def show_turn(out: Console, turn: Turn, answer: float | None = None) -> None:
     """One turn; with an answer, when somebody else than a person gives it."""
     match turn:
-        case Part():
+        case Section():
             out.print(f"\n[{turn.index} of {turn.count}] {turn.title}", style="bold")
         case Tell():
             out.print(f"  {turn.text}", style="dim")

@@ -18,7 +18,7 @@ from pulldrop.store import PartLine
 def show_part(out: Console, number: int, record: RunRecord) -> None:
     """One part as it is finished."""
     verdict = record.verdict
-    word = Text(f"{words.look(verdict.overall).sign} {verdict.word.upper()}", style=screen.tone(verdict.overall))
+    word = Text(f"{words.badge(verdict.overall).sign} {verdict.word.upper()}", style=screen.tone(verdict.overall))
     to_do = verdict.next.split(". ")[0].removesuffix(".") + "."
     row = Table.grid(padding=(0, 2, 0, 0))
     for width in (2, 12, None):
@@ -46,7 +46,7 @@ def show_tally(out: Console, answer: DemoAnswer) -> None:
     """How many parts ended how, and what to do next."""
     records = answer.records
     counted = Counter((record.verdict.overall, record.verdict.mark) for record in records)
-    tally = ", ".join(f"{words.look(one[0]).sign} {number} {with_mark(*one)}" for one, number in counted.most_common())
+    tally = ", ".join(f"{words.badge(one[0]).sign} {number} {with_mark(*one)}" for one, number in counted.most_common())
     out.print(Text(f"\n{len(records)} parts: {tally}", style="bold"))
     screen.simulated(out, "virtual")
     out.print(f"Report with the waveforms: {answer.report}")

@@ -62,7 +62,7 @@ def _table(found: Health) -> Table:
         point, unit = one.series.points[-1], one.series.unit
         whole = one.whole_change
         change = "" if whole is None else _signed(whole.by, unit, whole.expanded) if whole.called else "within U"
-        shape = words.look(point.outcome).sign
+        shape = words.badge(point.outcome).sign
         way = {"few": "too few", "none": "none"}.get(one.trend.way, one.trend.way)
         style = "bold dark_orange" if one.worse else "bold" if one.trend.way in ("rising", "falling") else "dim"
         table.add_row(
@@ -99,7 +99,7 @@ def _show_one(out: Console, found: Health, one: SeriesHealth) -> None:
             f"{point.at:%Y-%m-%d}",
             show(point.value, series.unit, point.expanded),
             show(point.measured, series.unit) if point.measured != point.value else "the same",
-            f"{words.look(point.outcome).sign} {point.outcome}",
+            f"{words.badge(point.outcome).sign} {point.outcome}",
             one.standing(place),
         )
     out.print(table)

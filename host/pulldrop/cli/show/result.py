@@ -45,7 +45,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     verdict, style = record.verdict, screen.tone(record.verdict.overall)
     width = min(out.width - 1, 79)
     rule = "=" * width
-    shape = words.look(verdict.overall).sign
+    shape = words.badge(verdict.overall).sign
     out.print(Text(rule, style=style))
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
@@ -99,7 +99,7 @@ def _table(judged: tuple[Judged, ...], notes: Footnotes) -> Table:
     outcome.no_wrap, outcome.min_width = True, 9  # never squeezed out by long words in another column
     measurement.max_width, value.max_width, limit.min_width = 28, 20, 12
     for one in judged:
-        word = Text(f"{words.look(one.outcome).sign} {one.outcome}", style=screen.tone(one.outcome))
+        word = Text(f"{words.badge(one.outcome).sign} {one.outcome}", style=screen.tone(one.outcome))
         table.add_row(word, words.title(one.id), words.value(one.finding) or "-", _limit(one, notes))
     return table
 
@@ -113,7 +113,7 @@ def _show_stacked(out: Console, judged: tuple[Judged, ...], notes: Footnotes) ->
     """The same for a narrow terminal: name, value and limit under each other, so that none is cut."""
     for one in judged:
         tone = screen.tone(one.outcome)
-        out.print(Text(f"{words.look(one.outcome).sign} {one.outcome}  {words.title(one.id)}", style=tone))
+        out.print(Text(f"{words.badge(one.outcome).sign} {one.outcome}  {words.title(one.id)}", style=tone))
         out.print(screen.beside("", words.value(one.finding) or "-", width=3))
         out.print(screen.beside("", f"limit {_limit(one, notes)}", width=3))
 
@@ -129,7 +129,7 @@ def _show_reasons(out: Console, record: RunRecord) -> None:
     for kind, why in record.plan.left_out.items():
         reasons.setdefault((Outcome.NOT_TESTED, why), []).append(STEPS[kind].title)
     for (outcome, reason), titles in reasons.items():
-        out.print(screen.beside(words.look(outcome).sign, f"{', '.join(titles)}: {reason}", width=3))
+        out.print(screen.beside(words.badge(outcome).sign, f"{', '.join(titles)}: {reason}", width=3))
 
 
 def _show_bench(out: Console, record: RunRecord) -> None:

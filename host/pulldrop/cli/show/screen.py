@@ -19,7 +19,7 @@ from pulldrop.cli.show.exits import ReaderGone
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall, with_mark
-from pulldrop.model.words import LOOKS
+from pulldrop.model.words import BADGES
 
 Answer = TypeVar("Answer")
 
@@ -111,12 +111,12 @@ TONES = {"pass": "bold bright_blue", "fail": "bold dark_orange"}
 
 def tone(word: Outcome | Overall | Bin) -> str:
     """The style of a word; it only says again what sign and place say."""
-    return "dim" if word is Outcome.NOTED else TONES.get(LOOKS[word].place, "bold")
+    return "dim" if word is Outcome.NOTED else TONES.get(BADGES[word].place, "bold")
 
 
 def verdict(overall: Overall, mark: Mark | None) -> Text:
     """A verdict in a list: sign, word and mark."""
-    return Text(f"{LOOKS[overall].sign} {with_mark(overall, mark)}", style=tone(overall))
+    return Text(f"{BADGES[overall].sign} {with_mark(overall, mark)}", style=tone(overall))
 
 
 def table(*headings: str) -> Table:

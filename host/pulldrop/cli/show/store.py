@@ -63,5 +63,7 @@ def show_judgement(out: Console, judgement: Judgement, before: str) -> None:
         table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)
     out.print(table)
     word = judgement.verdict
-    out.print(f"{words.look(word.overall).sign} {word.word} by {judgement.plan.title}; the run itself ended: {before}.")
+    out.print(
+        f"{words.badge(word.overall).sign} {word.word} by {judgement.plan.title}; the run itself ended: {before}."
+    )
     out.print(f"{word.found} {word.means} {word.next}")

@@ -12,7 +12,7 @@ from pulldrop.jobs.calibrate import coil_side as coil
 from pulldrop.jobs.calibrate import contact_side as contact
 from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number
 from pulldrop.jobs.self_test.bench import stopped
-from pulldrop.jobs.self_test.talk import Ask, Do, Part, Talk, Tell
+from pulldrop.jobs.self_test.talk import Ask, Do, Section, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import solve
 from pulldrop.measure.rig.rig import Rig
@@ -48,10 +48,10 @@ def walk(
     steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact, _stop)
     try:
         for index, (title, step) in enumerate(zip(PARTS, steps, strict=False), 1):
-            yield Part(title, index, len(PARTS))
+            yield Section(title, index, len(PARTS))
             yield from step(setup)
             setup.rig.off()
-        yield Part(PARTS[-1], len(PARTS), len(PARTS))
+        yield Section(PARTS[-1], len(PARTS), len(PARTS))
         yield from _clock(setup, started)
     finally:
         setup.rig.off()

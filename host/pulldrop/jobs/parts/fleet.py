@@ -15,7 +15,7 @@ from pulldrop.judge.wear import LEAST
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.verdict import SAYS_NOTHING
-from pulldrop.store import AT, History, NotKept, PartLine, Point, Store
+from pulldrop.store import AT, History, NotKept, PartLine, PastReading, Store
 
 Follow = Callable[[tuple[PartView, ...]], Iterable[PartView]]
 """Gives the parts one by one; whoever shows progress stands between."""
@@ -67,7 +67,7 @@ def _is_special(one: PartView, happened: Iterable[PartEvent]) -> bool:
     return cleaned or (one.last is not None and one.last.overall in SAYS_NOTHING)
 
 
-def _last_run(one: PartView, points: tuple[Point, ...]) -> History:
+def _last_run(one: PartView, points: tuple[PastReading, ...]) -> History:
     assert one.last is not None
     line = PartLine(part=one.part, simulated=one.simulated, runs=one.runs, last=one.last)
     return History(part=line, runs=(one.last,), points=points, judgements=())

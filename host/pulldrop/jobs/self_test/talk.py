@@ -11,8 +11,8 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """A part of the work begins: `index` from 1 to `count`."""
+class Section:
+    """A section of the work begins: `index` from 1 to `count`."""
 
     title: str
     index: int
@@ -55,7 +55,7 @@ class Ask:
     keep: Callable[[], None] | None = None
 
 
-Turn = Part | Tell | Refusal | Do | Ask
+Turn = Section | Tell | Refusal | Do | Ask
 Talk = Generator[Turn, float | None, T]
 
 

@@ -43,12 +43,12 @@ def banner(record: RunRecord) -> str:
 
 def tone(word: Outcome | Overall) -> Tone:
     """The colour that repeats what a word says."""
-    return TONES[words.look(word).place]
+    return TONES[words.badge(word).place]
 
 
 def shaped(word: Outcome | Overall, mark: Mark | None = None) -> str:
     """The word with its shape before it, and its mark behind."""
-    return f"{SHAPES[words.look(word).shape]} {word}{f', {mark}' if mark else ''}"
+    return f"{SHAPES[words.badge(word).shape]} {word}{f', {mark}' if mark else ''}"
 
 
 def _list(sheet: Sheet, records: Sequence[RunRecord], title: str) -> None:
@@ -96,7 +96,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
 def _verdict(sheet: Sheet, record: RunRecord) -> None:
     """The word, its shape and its place; nothing rests on colour."""
     word = record.verdict.overall
-    colour, place = COLOURS[tone(word)], words.look(word).place
+    colour, place = COLOURS[tone(word)], words.badge(word).place
     top, wide = sheet.y, sheet.epw / len(PLACES)
     sheet.set_draw_color(*colour)
     sheet.set_line_width(1.0)

@@ -29,7 +29,7 @@ FEW = 10_000
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class PastReading:
     """One measurement of one run, as a history shows it. `value` and `u` (expanded) in `unit`; u is 0 for a bound.
 
     `not_tested` is the reason, empty for a reading; `state` the code of a state.
@@ -58,7 +58,7 @@ class History:
 
     part: PartLine
     runs: tuple[RunLine, ...]
-    points: tuple[Point, ...]
+    points: tuple[PastReading, ...]
     judgements: tuple[Judgement, ...]
 
 
@@ -101,7 +101,7 @@ class Overview(Connected):
                 judgements=judgements.of_part(connection, ids),
             )
 
-    def newest_points(self, simulated: bool) -> dict[str, tuple[Point, ...]]:
+    def newest_points(self, simulated: bool) -> dict[str, tuple[PastReading, ...]]:
         """By part: what its last run measured; of all real parts, or of all simulated ones."""
         with self.reading("the last runs") as connection:
             joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
@@ -161,8 +161,8 @@ def _conditions(text: str) -> tuple[Condition, ...]:
     return tuple(Condition.model_validate(one) for one in json.loads(text))
 
 
-def _point(row: Row[Any]) -> Point:
-    return Point(
+def _point(row: Row[Any]) -> PastReading:
+    return PastReading(
         run=row.run,
         at=datetime.fromisoformat(row.started),
         id=row.id,

@@ -89,7 +89,7 @@ def drawn(word: Overall | Bin, width: int, text: str = "") -> tuple[str, ...]:
 
     `text`: what is written; else the word. A dot of the large size is two columns wide, which makes it about square.
     """
-    look = words.look(word)
+    look = words.badge(word)
     return large(text or word.upper(), SHAPES[look.shape], ALIGNED[look.place], width)
 
 

@@ -16,7 +16,7 @@ from pulldrop.cli.show.drawn import big
 from pulldrop.cli.show.drawn.picture import LEFT, curve
 from pulldrop.cli.show.live.keys import offered
 from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
-from pulldrop.model.words import LOOKS
+from pulldrop.model.words import BADGES
 
 WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
@@ -91,7 +91,7 @@ def _word(view: CrateView, width: int, coloured: bool) -> list[RenderableType]:
     if view.bin is None:
         return [Text(f" {view.word} ", style="bold reverse")]
     rows, tone = big.drawn(view.bin, width, f"{view.word} {view.number}"), screen.tone(view.bin)
-    plain = Text(f"{LOOKS[view.bin].sign} {view.word} {view.number}", style=tone)
+    plain = Text(f"{BADGES[view.bin].sign} {view.word} {view.number}", style=tone)
     return [*(big.painted(row, tone, coloured) for row in rows), Text(""), plain]
 
 
@@ -120,13 +120,13 @@ def _middle(view: CrateView, width: int, height: int) -> RenderableType:
 
 
 def _tally(view: CrateView) -> Text:
-    told = "   ".join(f"{LOOKS[bin].sign} {bin} {count}" for bin, count in view.tally)
+    told = "   ".join(f"{BADGES[bin].sign} {bin} {count}" for bin, count in view.tally)
     return Text(f"{told}   all {sum(count for _, count in view.tally)}")
 
 
 def _line(one: Placed) -> Text:
     note = f"  ({one.note})" if one.note else ""
-    text = f"{one.number:>4} {LOOKS[one.bin].sign} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
+    text = f"{one.number:>4} {BADGES[one.bin].sign} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
     return Text(text, no_wrap=True, overflow="ellipsis")
 
 

@@ -85,7 +85,7 @@ class Live:
 
     def _judged(self, event: Judged) -> None:
         if self._bar:
-            shape = words.look(event.outcome).sign
+            shape = words.badge(event.outcome).sign
             line = f"{shape} {words.title(event.id)} {words.value(event.finding)}"
             self._bar.update(self._bar.task_ids[-1], description=line[:48])
 
