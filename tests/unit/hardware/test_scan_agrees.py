@@ -112,7 +112,7 @@ def test_the_ports_bits_are_those_of_the_circuit() -> None:
 def test_the_converters_inputs_are_those_of_the_circuit() -> None:
     pins = PARTS["U14"]["pins"]
     assert [pins[f"A{n}"] for n in range(4)] == ["scan_drive", "scan_sink", "scan_look", "v5"]
-    header = (ROOT / "firmware/core/parts.h").read_text("utf-8")
+    header = (ROOT / "firmware/core/measure/parts.h").read_text("utf-8")
     for name in ("DRIVEN", "SUNK", "LOOK", "SUPPLY"):
         assert f"ADS_{name} = {getattr(scan, name)}" in header
 

@@ -17,7 +17,7 @@ from pulldrop.judge.diagnosis.bands import Anything
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.plant.specimen import Specimen
 
-sys.path += [str(Path(__file__).parents[1] / folder) for folder in ("unit", "bench")]
+sys.path += [str(Path(__file__).parents[2] / folder) for folder in ("unit", "bench")]
 import verdicts
 from stock_faults import NAMED, ON_BOTH_BOARDS
 
