@@ -10,7 +10,8 @@ from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.relay.coil import Coil
 from pulldrop.plant.relay.contact import Contact
 from pulldrop.plant.relay.parts import Parts
-from pulldrop.plant.relay.suppression import Suppression
+from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.suppression import Harness, Suppression
 from pulldrop.plant.relay.terminals import Leak, blades
 from pulldrop.plant.shape import KindSpecimen, Shape
 
@@ -86,6 +87,15 @@ class Specimen(KindSpecimen):
             return given
         base = CLASSES.get(given.get("base", "mini_12v_changeover"), {})
         return _over(base, given)
+
+    @property
+    def contacts(self) -> tuple[Contact, Contact]:
+        """NO and NC, as the bench asks them for their ohms."""
+        return (self.contact_no, self.contact_nc)
+
+    def relay(self, temperature_c: float, seed: int | None, harness: Harness) -> Relay:
+        """The part on a bench, from now on; a part with another physics overrides this and `contacts`."""
+        return Relay(parts(self), temperature_c, seed, harness)
 
 
 def _over(under: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.relay import NC, NO, Relay
 from pulldrop.plant.relay.terminals import blades
-from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.plant.specimen import Specimen
 
 DRY_OHM = 1025.0
 """1 kohm, and 25 ohm of the pin that feeds it (ATmega328P data sheet, figure of pin driver strength)."""
@@ -60,7 +60,7 @@ class Socket:
             self.frontend = self.frontend.at(specimen.temperature_c)
         self.inputs = inputs.drawn(seed)
         self.relay = self._relay(specimen, seed)
-        self.contacts = (specimen.contact_no, specimen.contact_nc)
+        self.contacts = specimen.contacts
         self._seats = None if seed is None else Chance(seed ^ 0x5EA7)
         self._seated = self.frontend.seated(self._seats)
         self.time_s = 0.0
@@ -92,7 +92,7 @@ class Socket:
         self.relay.advance(self.time_s)
         if self.leads_exchanged:
             self.relay.exchange_leads()
-        self.contacts = (specimen.contact_no, specimen.contact_nc)
+        self.contacts = specimen.contacts
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
         self._hot_weld = _hot_weld(specimen)
         self._metal, self._melt = COLD, UNMELTED
@@ -106,7 +106,7 @@ class Socket:
             self.relay.exchange_leads()
 
     def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
-        return Relay(parts(specimen), self.frontend.temperature_c, seed, self.frontend.harness)
+        return specimen.relay(self.frontend.temperature_c, seed, self.frontend.harness)
 
     # --- time ---
 
