@@ -218,6 +218,11 @@ def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple
     fitting = [base for base in specimens.BASES if all(base in bases_for(f) for f in faults)]
     base = chance.choice(fitting)
     sound = specimens.specimen("mini_24v_changeover" if "wrong_voltage" in faults else base, chance)
+    return base, planted(sound, base, faults, severity, chance)
+
+
+def planted(sound: Specimen, base: Base, faults: tuple[str, ...], severity: int, chance: random.Random) -> Specimen:
+    """The same part with these faults in."""
     given = sound.model_dump()
     for throw in ("contact_no", "contact_nc"):
         given[throw]["pitting_mohm"] = min(given[throw]["pitting_mohm"], SOUND_MOHM)
@@ -230,7 +235,7 @@ def draw(faults: tuple[str, ...], severity: int, chance: random.Random) -> tuple
             given["faults"]["extra_friction_n"] *= given["armature"]["return_n"] * leaf
         if fault == "bouncing" and base == "mini_12v_normally_open":  # its one contact rings less
             given["armature"]["contact_damping_s_per_m"] *= 0.4
-    return base, Specimen.model_validate(given)
+    return Specimen.model_validate(given)
 
 
 def _lay(under: dict[str, Any], change: Change) -> None:

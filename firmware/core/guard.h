@@ -10,7 +10,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "../line/messages.h"
+#include "messages.h"
 
 enum trip guard_tripped(void);
 

@@ -1,0 +1,124 @@
+"""Is the diagnosis right about relays of designs that nobody fitted? Sound and faulty parts of two plants, no sheet.
+
+Every part is of a design of its own, drawn over the windows that makers publish (draw.py), from the host's plant and
+from one that shares nothing with it. Seeds below 1000 may be tuned on; designs of seeds from 1000 on are held out.
+"""
+
+import sys
+from collections import Counter
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from itertools import chain, pairwise
+
+from report import AnyGoal, Goal, close, parser, share
+
+from designs import faults
+from designs.case import Case, Plant, Result, cases, one_part
+from designs.draw import HELD_OUT_FROM
+
+SOUND = "sound"
+FALSE_ALARM = {1.0: 0.01, 1.5: 0.03}
+BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 0.99, 1.0)
+LEAST_STATEMENTS = 100
+"""A bin of fewer statements is shown, and held to no goal."""
+
+
+def campaign(listed: Sequence[Case], seed: int, workers: int) -> list[Result]:
+    """All results, in the order of the cases."""
+    work = partial(one_part, seed=seed)
+    if workers == 1:
+        return [work(case) for case in listed]
+    with ProcessPoolExecutor(workers) as pool:
+        return list(pool.map(work, listed))
+
+
+Statement = tuple[float, bool]
+"""A probability that was stated of a named cause, and whether that cause was true."""
+
+
+def statements(results: Sequence[Result]) -> list[Statement]:
+    """Of every cause that was named of any part."""
+    return [(weight, name in one.case.right) for one in results for name, weight in one.named]
+
+
+def binned(stated: Sequence[Statement]) -> list[tuple[float, float, list[Statement]]]:
+    """Statements by their probability; the last bin holds both of its ends."""
+    return [
+        (low, high, [one for one in stated if low <= one[0] < high or one[0] == high == BINS[-1]])
+        for low, high in pairwise(BINS)
+    ]
+
+
+def brier(stated: Sequence[Statement]) -> float:
+    """Mean square of what was stated less what was true; 0 of none."""
+    return sum((weight - right) ** 2 for weight, right in stated) / max(len(stated), 1)
+
+
+def goals(results: Sequence[Result], width: float) -> list[AnyGoal]:
+    """The campaign's figures beside what is asked of them."""
+    made: list[AnyGoal] = []
+    for plant in sorted({one.case.plant for one in results}):
+        mine = [one for one in results if one.case.plant == plant]
+        sound = [one for one in mine if not one.case.fault]
+        sick = [one for one in mine if one.case.fault]
+        high = FALSE_ALARM[width]
+        made.append(share(f"{plant}: a fault named on sound parts", (bool(r.named) for r in sound), high=high))
+        made.append(share(f"{plant}: true cause first", (r.first in r.case.right for r in sick), low=0.95))
+        held = chain.from_iterable(r.readings for r in sound)
+        made.append(share(f"{plant}: true readings inside U", (one.inside for one in held), low=0.93))
+        grave = [one for one in sick if one.case.fault in faults.GRAVE]
+        made.append(Goal(f"{plant}: passes of grave faults", float(sum(r.passed for r in grave)), high=0.0))
+    stated = statements(results)
+    for low, high, inside in binned(stated):
+        if len(inside) >= LEAST_STATEMENTS:
+            off = abs(sum(w for w, _ in inside) - sum(right for _, right in inside)) / len(inside)
+            made.append(Goal(f"stated {low:g} to {high:g}: off the truth by", off, high=0.10))
+    made.append(Goal("Brier score of all statements", brier(stated), high=0.08))
+    return made
+
+
+def print_results(results: Sequence[Result]) -> None:
+    """What was named of whom, how sure, and which readings miss their truth."""
+    for plant in sorted({one.case.plant for one in results}):
+        mine = [one for one in results if one.case.plant == plant]
+        for true in (SOUND, *faults.CHANGES):
+            row = Counter(one.first or "nothing" for one in mine if (one.case.fault or SOUND) == true)
+            if row:
+                line = ", ".join(f"{name} {n}" for name, n in row.most_common())
+                print(f"{plant:6} {true:26} {row.total():4}  {line}")
+        sound = [one for one in mine if not one.case.fault]
+        failed = Counter(chain.from_iterable(one.failed for one in sound))
+        print(f"{plant}: sound parts that failed a limit: {sum(bool(r.failed) for r in sound)} of {len(sound)}", end="")
+        print("".join(f"; {id} {n}" for id, n in failed.most_common()))
+        missed = Counter(one.id for r in sound for one in r.readings if not one.inside)
+        of = Counter(one.id for r in sound for one in r.readings)
+        print(f"{plant}: outside U: " + (", ".join(f"{id} {n} of {of[id]}" for id, n in missed.items()) or "none"))
+        for one in mine:
+            if one.trouble:
+                print(f"did not end: {one.case}: {one.trouble}")
+    for low, high, inside in binned(statements(results)):
+        if inside:
+            said, right = sum(w for w, _ in inside) / len(inside), sum(r for _, r in inside) / len(inside)
+            few = "" if len(inside) >= LEAST_STATEMENTS else f" (fewer than {LEAST_STATEMENTS}: no goal)"
+            print(f"stated {low:g} to {high:g}: {len(inside)} statements, mean {said:.2f}, true {right:.2f}{few}")
+    print("OPEN  a fault named on sound parts with three siblings known, goal .. 0.005: nothing learns of siblings yet")
+
+
+def main() -> int:
+    made = parser(__doc__.splitlines()[0], 100)
+    made.add_argument("--plant", choices=("first", "second"), help="only this one; default half of the parts each")
+    made.add_argument("--width", type=float, choices=tuple(FALSE_ALARM), default=1.0, help="of the windows; default 1")
+    made.add_argument("--workers", type=int, default=2, help="processes; default 2")
+    given = made.parse_args()
+    plants: tuple[Plant, ...] = (given.plant,) if given.plant else ("first", "second")
+    results = campaign(cases(plants, given.width, given.parts), given.seed, given.workers)
+    kept = "held out" if given.seed >= HELD_OUT_FROM else "for tuning"
+    print(f"Designs: {len(results)} invented parts, each of a design of its own; width {given.width:g}, seed", end=" ")
+    print(f"{given.seed} ({kept}), each on a calibrated virtual bench of its own.")
+    print_results(results)
+    return close("designs", given, goals(results, given.width))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,159 @@
+"""One part of a fresh design through the whole virtual bench: drawn, measured, judged, diagnosed, held against truth.
+
+No sheet and no sibling stands behind a part: it is tested against its class, as one that came from an unknown vehicle.
+"""
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import faulty
+import specimens
+import truth
+
+from designs import draw, faults, first
+from designs.part import SecondPart
+from designs.second import figures
+from pulldrop.board.errors import BoardError
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.test_one import by_the_part
+from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.measure import StepStarted, perform
+from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.verdict import Overall
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+Plant = Literal["first", "second"]
+WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
+"""A name that holds for both causes once they are so bad that the armature stays operated."""
+SUPPRESSION = ("none", "none", "none", "resistor", "diode", "diode_zener")
+LOAD_A = 10.0
+PROTOCOL = "relay-diagnose"
+NOT_HELD = ("bounce_time_no", "bounce_time_nc")
+"""The part itself differs from make to make by more than U; the coverage campaign holds these make by make."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One part; `fault` empty: sound."""
+
+    plant: Plant
+    width: float
+    number: int
+    fault: str = ""
+    severity: int = 0
+
+    @property
+    def right(self) -> set[str]:
+        """Names that are true of this part."""
+        return {self.fault, WORSE.get(self.fault, self.fault)} - {""}
+
+
+@dataclass(frozen=True)
+class Inside:
+    """One reading beside its truth, and its U."""
+
+    id: str
+    true: float
+    value: float
+    expanded: float
+
+    @property
+    def inside(self) -> bool:
+        return abs(self.value - self.true) <= self.expanded
+
+
+@dataclass(frozen=True)
+class Result:
+    """What was named, with the probability stated of each; `passed`: without the mark "light duty"."""
+
+    case: Case
+    named: tuple[tuple[str, float], ...]
+    passed: bool
+    failed: tuple[str, ...]
+    readings: tuple[Inside, ...] = ()
+    trouble: str = ""
+
+    @property
+    def first(self) -> str:
+        """The most probable cause; empty: none was named."""
+        return self.named[0][0] if self.named else ""
+
+
+def drawn(case: Case, seed: int) -> tuple[Specimen, str, dict[str, float]]:
+    """The part, its rating, and of a sound one what is true of it."""
+    chance = random.Random(f"{seed}:{case}")
+    if case.plant == "first":
+        base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC)
+        if case.fault:
+            specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
+            return specimen, specimens.RATINGS[base], {}
+        nominal_v = specimen.nominal_v
+        true = truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
+        return specimen, specimens.RATINGS[base], true
+    design = draw.design(seed, case.number, case.width, "C" if case.fault in faults.NEEDS_NC else "")
+    sound = draw.part_of(design, chance)
+    factor = 4 if sound.nominal_v == 24 else 1
+    kind = chance.choice(SUPPRESSION)
+    given = {
+        "title": "invented, of a design that nobody fitted",
+        "form": "C" if sound.design.changeover else "A",
+        "nominal_v": sound.nominal_v,
+        "temperature_c": chance.uniform(15, 30),
+        "suppression": {"kind": kind, "resistor_ohm": 680.0 * factor},
+    }
+    if case.fault:
+        part = faults.planted(sound, case.fault, case.severity, chance)
+        given |= faults.beside(case.fault, case.severity, chance)
+        return SecondPart.model_validate(given | {"design": part.design}), sound.rating, {}
+    made = SecondPart.model_validate(given | {"design": sound.design})
+    assert made.temperature_c is not None
+    true = figures.truths(sound.design, made.suppression, made.temperature_c, sound.nominal_v, sound.test_v, LOAD_A)
+    return made, sound.rating, true
+
+
+def one_part(case: Case, seed: int) -> Result:
+    """Draw, measure, judge and diagnose one part on a calibrated bench of its own."""
+    specimen, rating, true = drawn(case, seed)
+    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
+    at, found = plan(PROTOCOL, rating), list[Finding]()
+    try:
+        with VirtualBoard(specimen, bench) as board:
+            steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
+            found.extend(one for one in steps if not isinstance(one, StepStarted))
+    except BoardError as error:
+        named = tuple((one.id, one.weight) for one in diagnose(at, found, by_the_part(error)))
+        return Result(case, named, False, (), (), str(error))
+    judged = [judge_finding(at, one) for one in found]
+    word = verdict(at, judged, "complete")
+    named = tuple((one.id, one.weight) for one in diagnose(at, found, False))
+    passed = word.overall is Overall.PASS and word.mark is None
+    failed = tuple(one.finding.id for one in judged if one.outcome == "fail")
+    return Result(case, named, passed, failed, _held(found, true))
+
+
+def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...]:
+    return tuple(
+        Inside(one.id, true[one.id], one.value, one.expanded_uncertainty)
+        for one in found
+        if isinstance(one, Reading) and one.value is not None and one.bound == "=" and one.id in true
+        if one.id not in NOT_HELD
+    )
+
+
+def cases(plants: Sequence[Plant], width: float, parts: int) -> list[Case]:
+    """Half of them sound, the other half with faults in turn, each plant as many; every number a design of its own."""
+    made = []
+    for plant in plants:
+        share = parts // len(plants)
+        made += [Case(plant, width, n) for n in range(share // 2)]
+        names = [name for name in faults.CHANGES if plant == "second" or name in faulty.FAULTS]
+        for n in range(share // 2, share):
+            turn = n - share // 2
+            made.append(Case(plant, width, n, names[turn % len(names)], turn // len(names) % 3))
+    return made

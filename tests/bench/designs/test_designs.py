@@ -1,0 +1,89 @@
+"""Designs come into their windows and never mix, and parts of the second plant pass the whole virtual bench."""
+
+import random
+from dataclasses import replace
+
+import pytest
+
+from designs import draw, faults, first
+from designs.__main__ import binned, brier
+from designs.case import Case, cases, one_part
+from designs.part import SecondPart
+from designs.second import figures
+from designs.second.design import Defects, Design
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.diagnosis.faults import FAULTS
+from pulldrop.measure import StepStarted, perform
+from pulldrop.model.reading import Reading
+from pulldrop.model.verdict import Overall, Verdict
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+
+def measured(design: Design, protocol: str) -> tuple[Verdict, dict[str, Reading]]:
+    part = SecondPart(title="invented", temperature_c=22.0, design=design)
+    at = plan(protocol, "class-mini-12v-form-c")
+    with VirtualBoard(part, 7) as board:
+        found = [one for one in perform(at, board, calibrate_virtual(7)) if not isinstance(one, StepStarted)]
+    readings = {one.id: one for one in found if isinstance(one, Reading)}
+    return verdict(at, [judge_finding(at, one) for one in found], "complete"), readings
+
+
+def test_a_part_of_the_second_plant_passes_a_full_virtual_test_and_reads_true() -> None:
+    word, readings = measured(Design(), "relay-full")
+    assert word.overall is Overall.PASS
+    assert readings["coil_resistance_20c"].value == pytest.approx(90.0, rel=0.005)
+    true = figures.times(Design(), draw.NONE, 22.0, 13.5, moves=3)
+    for id in ("operate_time", "release_time"):
+        assert readings[id].value == pytest.approx(true[id], abs=60e-6)
+
+
+def test_a_weld_in_the_second_plant_is_never_a_pass() -> None:
+    word, _ = measured(replace(Design(), defects=Defects(weld_no=50.0)), "relay-quick")
+    assert word.overall is Overall.FAIL
+
+
+def test_drawn_designs_lie_in_their_windows_and_their_parts_differ_by_a_few_percent() -> None:
+    design = draw.design(5, 0, 1.0, "C")
+    parts = [draw.part_of(design, random.Random(n)).design for n in range(3)]
+    shares = [figures.pull_in_a(one) / one.winding.turns * one.winding.ohm / design.nominal_v for one in parts]
+    assert all(0.9 * draw.PULL_IN.low < one < 0.7 for one in shares)
+    assert 1.0 < max(shares) / min(shares) < 1.4
+    assert draw.design(5, 0, 1.0, "C") == design
+    assert draw.design(1005, 0, 1.0, "C") != design
+
+
+def test_the_same_windows_fill_with_parts_of_the_first_plant() -> None:
+    base, part = first.specimen(5, 0, 1.0, True)
+    assert base.endswith("changeover")
+    assert part.coil.resistance_ohm != Specimen(title="invented", base=base).coil.resistance_ohm
+
+
+def test_a_window_widens_about_its_middle() -> None:
+    wide = draw.Window(1.0, 4.0).at(1.5)
+    assert (wide.low, wide.high) == pytest.approx((2 / 2**1.5, 2 * 2**1.5))
+    assert 0.8 in wide
+    assert 0.6 not in wide
+
+
+def test_every_planted_fault_has_a_name_that_the_diagnosis_knows() -> None:
+    assert set(faults.CHANGES) <= {one.id for one in FAULTS}
+    assert set(faults.CHANGES) >= faults.GRAVE | faults.NEEDS_NC
+    listed = cases(("first", "second"), 1.0, 40)
+    assert len(listed) == len(set(listed)) == 40
+    assert sum(not one.fault for one in listed) == 20
+
+
+def test_an_open_coil_of_the_second_plant_is_named() -> None:
+    result = one_part(Case("second", 1.0, 1, "coil_open"), 5)
+    assert result.first == "coil_open"
+    assert not result.passed
+
+
+def test_statements_are_scored_as_brier_did() -> None:
+    stated = [(1.0, True), (0.8, False), (0.3, True)]
+    assert brier(stated) == pytest.approx((0 + 0.64 + 0.49) / 3)
+    assert [len(inside) for _, _, inside in binned(stated)] == [0, 1, 0, 1, 0, 1]
+    assert sum(len(inside) for _, _, inside in binned([(n / 100, True) for n in range(101)])) == 101
