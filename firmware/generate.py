@@ -233,7 +233,7 @@ def c_tables(messages: list[Message]) -> str:
 
 
 def c_messages(schema: dict[str, Any]) -> str:
-    """firmware/core/messages.h"""
+    """firmware/core/line/messages.h"""
     messages = read_messages(schema)
     requests = [message for message in messages if message.request]
     blocks = [
@@ -322,7 +322,7 @@ class Target:
 
 
 TARGETS = (
-    Target("firmware/core/messages.h", "firmware/wire.yaml", c_messages),
+    Target("firmware/core/line/messages.h", "firmware/wire.yaml", c_messages),
     Target("host/pulldrop/wire/messages.py", "firmware/wire.yaml", python_messages),
     Target("firmware/nano/pins.h", "hardware/pins.yaml", c_pins),
 )

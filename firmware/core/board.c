@@ -2,16 +2,16 @@
 #include "board.h"
 
 #include "../hal.h"
-#include "capture.h"
-#include "dispatch.h"
-#include "duty.h"
-#include "frame.h"
-#include "guard.h"
-#include "handlers.h"
+#include "measure/capture.h"
+#include "line/dispatch.h"
+#include "safety/duty.h"
+#include "line/frame.h"
+#include "safety/guard.h"
+#include "line/handlers.h"
 #include "identity.h"
-#include "parts.h"
-#include "scan.h"
-#include "work.h"
+#include "measure/parts.h"
+#include "measure/scan.h"
+#include "safety/work.h"
 
 #define PARTS_AGAIN_MS 200
 #define BUS_AGAIN_MS 6 // a held bus takes 3 ms to give up

@@ -4,9 +4,9 @@
 #include <string.h>
 
 #include "../hal.h"
-#include "handlers.h"
-#include "frame.h"
-#include "work.h"
+#include "line/handlers.h"
+#include "line/frame.h"
+#include "safety/work.h"
 
 #define NAME_AT 16
 #define BOOTS_AT 32

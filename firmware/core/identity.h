@@ -13,7 +13,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "messages.h"
+#include "line/messages.h"
 
 #define KIND_REAL 0x52
 #define KIND_SIMULATED 0x53

@@ -3,7 +3,7 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
-#include "../core/messages.h"
+#include "../core/line/messages.h"
 #include "../hal.h"
 #include "nano.h"
 

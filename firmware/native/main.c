@@ -17,10 +17,10 @@
 #include <string.h>
 
 #include "../core/board.h"
-#include "../core/dispatch.h"
-#include "../core/frame.h"
-#include "../core/messages.h"
-#include "../core/work.h"
+#include "../core/line/dispatch.h"
+#include "../core/line/frame.h"
+#include "../core/line/messages.h"
+#include "../core/safety/work.h"
 #include "parts.h"
 
 #define MOST_EVENTS 4096

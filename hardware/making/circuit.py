@@ -172,8 +172,13 @@ def _refuse_loose_ends(circuit: Circuit) -> None:
             )
 
 
+def listed(name: str) -> dict[str, Any]:
+    """What stands in a YAML file of this folder; by PyYAML's parser in C, where it was built, ten times as fast."""
+    made: dict[str, Any] = yaml.load((FOLDER / name).read_text("utf-8"), getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    return made
+
+
 @cache
 def load() -> Circuit:
     """The bench's circuit as committed."""
-    read = [yaml.safe_load((FOLDER / name).read_text("utf-8")) for name in ("circuit.yaml", "catalogue.yaml")]
-    return build(read[0], read[1])
+    return build(listed("circuit.yaml"), listed("catalogue.yaml"))

@@ -81,9 +81,9 @@ class Both:
 
     @property
     def faults(self) -> list[str]:
-        """The fault that the emulated board leads to, where it is not what is wrong."""
-        named = [one.id for one in self.emulated.faults][:1]
-        return [] if named == self.wanted else [f"{self.name}: named {named}, wanted {self.wanted}"]
+        """The fault that a board leads to, where it is not what is wrong."""
+        firsts = [[one.id for one in record.faults][:1] for record in (self.emulated, self.virtual)]
+        return [f"{self.name}: named {named}, wanted {self.wanted}" for named in firsts if named != self.wanted]
 
 
 def on_both(name: str, at: Plan, seed: int, wanted: Sequence[str] = ()) -> Both:

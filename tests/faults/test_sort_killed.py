@@ -58,14 +58,14 @@ def test_killed_at_every_step_the_crate_goes_on_and_ends_right(tmp_path: Path) -
 
 @pytest.mark.slow
 def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp_path: Path) -> None:
-    names = tuple(WANTED)
+    names = tuple(WANTED)[::2]
     how, starts = KILLED, 0
     while how == KILLED:
         starts += 1
         assert starts < 200
         how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), killed_at(47 + 7 * (starts % 5))))
     assert how == ENDED and starts > 5
-    all_is_right(tmp_path, [*WANTED.values()])
+    all_is_right(tmp_path, [WANTED[one] for one in names])
 
 
 def test_killed_at_random_moments_the_crate_ends_right(tmp_path: Path) -> None:

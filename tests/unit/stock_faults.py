@@ -45,7 +45,26 @@ NAMED = {
     "wrong-coil-voltage": "wrong_voltage",
 }
 """Every other part in stock is sound."""
-TAKEN_FOR_ANOTHER = "normally_closed"
+ON_BOTH_BOARDS = (
+    "good-12v-changeover",
+    "bouncing",
+    "burnt-no",
+    "carbon-track",
+    "freed-by-reversal",
+    "lost-diode",
+    "normally-closed-burnt",
+    "open-behind-resistor",
+    "open-coil",
+    "opens-hot",
+    "reversed-diode",
+    "shorted-coil",
+    "stuck-operated",
+    "tacking",
+    "weak-spring",
+    "wet-inside",
+)
+"""A sample that changes every figure that any part in stock changes, diagnosed on the virtual and emulated board."""
+TAKEN_FOR_ANOTHER = ("normally_closed", "normally_open")
 """What a sound part is named when it is tested as one of another form."""
 OF_OTHER_SORTS = ("exchanged-layout",)
 """Sound parts for which no protocol is made: the look before a test refuses them."""

@@ -8,7 +8,7 @@
 #include <ucontext.h>
 
 #include "../../core/board.h"
-#include "../../core/messages.h"
+#include "../../core/line/messages.h"
 #include "../ram.h"
 #include "chip.h"
 

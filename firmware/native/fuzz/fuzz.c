@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "../../core/board.h"
-#include "../../core/frame.h"
-#include "../../core/guard.h"
+#include "../../core/line/frame.h"
+#include "../../core/safety/guard.h"
 #include "../../core/identity.h"
 #include "../parts.h"
 #include "../ram.h"

@@ -3,9 +3,9 @@
 
 #include <string.h>
 
-#include "../../core/dispatch.h"
-#include "../../core/guard.h"
-#include "../../core/work.h"
+#include "../../core/line/dispatch.h"
+#include "../../core/safety/guard.h"
+#include "../../core/safety/work.h"
 #include "../bench.h"
 
 #define LEASE_US 500000u

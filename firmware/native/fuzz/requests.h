@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "../../core/messages.h"
+#include "../../core/line/messages.h"
 
 #define MOST_ENCODED 512
 

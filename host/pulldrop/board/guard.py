@@ -14,10 +14,10 @@ from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
 
 RELEASED = Pins()
 OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
-"""Over-current must last this long to trip (firmware/core/guard.c: 20 samples); it is looked for this often, and
+"""Over-current must last this long to trip (firmware/core/safety/guard.c: 20 samples); it is looked for this often, and
 closely once it is there."""
 DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
-"""The firmware counts load time in 41 slots of 250 ms (firmware/core/duty.c), so that any 10 s lie within."""
+"""The firmware counts load time in 41 slots of 250 ms (firmware/core/safety/duty.c), so that any 10 s lie within."""
 
 
 class Guard:

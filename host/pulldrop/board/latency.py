@@ -1,6 +1,6 @@
 """When the firmware sees an edge of a contact, and which it never sees; for the board that has no firmware.
 
-Rule: as the compiled firmware does it in the AVR emulator, edge by edge (tests/emulator/test_edges_late.py).
+Rule: as the compiled firmware does it in the AVR emulator, edge by edge (tests/emulator/edges/test_edges_late.py).
 Terminal 87 goes to the hardware capture behind its noise canceller (4 cycles, ATmega328P data sheet). Terminal 87a goes
 to a pin-change interrupt, which reads the timer after its prologue, and waits when another interrupt is at work: the
 sampling, every 50 us from the step on, and the tick of the millisecond, from which the step itself was made.

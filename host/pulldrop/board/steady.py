@@ -1,7 +1,7 @@
 """The contacts once their pins have come to rest; a pin that does not is trouble of the bench, never a state.
 
-Rule: a state counts when its pin has not moved for 10 ms (firmware/core/capture.c); 10 ms lie between the edges of no
-bounce, and hardly between those of noise that comes a thousand times a second.
+Rule: a state counts when its pin has not moved for 10 ms (firmware/core/measure/capture.c); 10 ms lie between the edges
+of no bounce, and hardly between those of noise that comes a thousand times a second.
 """
 
 from pulldrop.board.contract import Board

@@ -41,12 +41,12 @@ EXCHANGE_S = 1e-3
 TICK_S = 0.5e-3
 """What a wait of the firmware takes longer than asked: half of the millisecond by which its clock tells it."""
 SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
-"""From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/coil.c)."""
+"""From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/measure/coil.c)."""
 SAMPLE_S = 50e-6
 MOST_SAMPLES, MOST_EDGES = 360, 40
-"""As the firmware samples, and what it has room for (firmware/core/capture.c)."""
+"""As the firmware samples, and what it has room for (firmware/core/measure/capture.c)."""
 WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 100
-"""Of a watched load (firmware/core/watch.c)."""
+"""Of a watched load (firmware/core/measure/watch.c)."""
 ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
 

@@ -23,7 +23,7 @@ class Silent:
 
 
 def heard(sequence: int, newest: int, most: int) -> int:
-    """The board's newest number once it has heard this one (firmware/core/dispatch.c)."""
+    """The board's newest number once it has heard this one (firmware/core/line/dispatch.c)."""
     return sequence if 1 <= (sequence - newest) % 256 <= most else newest
 
 

@@ -110,7 +110,7 @@ def test_a_byte_read_beyond_the_frame_would_be_caught(tmp_path: Path) -> None:
     assert talk(short)
     built = planted(
         tmp_path,
-        "core/dispatch.c",
+        "core/line/dispatch.c",
         "length - HEAD != request_length(message)",
         "length - HEAD > 60 + request_length(message)",
     )
@@ -121,7 +121,7 @@ def test_a_byte_read_beyond_the_frame_would_be_caught(tmp_path: Path) -> None:
 def test_a_byte_written_beyond_the_buffer_would_be_caught(tmp_path: Path) -> None:
     long = ["decode " + (b"\xc1" * 200 + b"\x00").hex()]
     assert talk(long) == ["bad 1"]
-    built = planted(tmp_path, "core/frame.c", "if (taken == FRAME_LONGEST) {", "if (taken == 255) {")
+    built = planted(tmp_path, "core/line/frame.c", "if (taken == FRAME_LONGEST) {", "if (taken == 255) {")
     with pytest.raises(NativeFault, match=r"AddressSanitizer|runtime error"):
         talk(long, built)
 

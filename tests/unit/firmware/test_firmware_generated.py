@@ -14,7 +14,7 @@ import yaml
 from pulldrop.wire import messages as wire
 
 ROOT = Path(__file__).parents[3]
-GENERATED = ["firmware/core/messages.h", "host/pulldrop/wire/messages.py", "firmware/nano/pins.h"]
+GENERATED = ["firmware/core/line/messages.h", "host/pulldrop/wire/messages.py", "firmware/nano/pins.h"]
 SOURCES = ["firmware/wire.yaml", "hardware/pins.yaml"]
 
 
@@ -68,7 +68,7 @@ def test_a_changed_field_makes_both_sides_of_the_wire_stale(copy: Path) -> None:
     replace(copy / "firmware/wire.yaml", "{name: window_ms, type: u8", "{name: window_ms, type: u16")
     done = check(copy)
     assert done.returncode == 1
-    assert "firmware/core/messages.h is stale" in done.stderr
+    assert "firmware/core/line/messages.h is stale" in done.stderr
     assert "host/pulldrop/wire/messages.py is stale" in done.stderr
     assert "pins.h" not in done.stderr
 
@@ -104,7 +104,7 @@ def test_a_reworded_text_keeps_the_hash_and_a_changed_range_does_not() -> None:
 
 
 def test_the_firmware_and_the_host_carry_the_same_hash() -> None:
-    header = (ROOT / "firmware/core/messages.h").read_text(encoding="utf-8")
+    header = (ROOT / "firmware/core/line/messages.h").read_text(encoding="utf-8")
     assert f"#define SCHEMA_HASH 0x{wire.SCHEMA_HASH:08X}ul" in header
 
 

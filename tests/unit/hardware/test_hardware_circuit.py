@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 from making import circuit, files, lists, strips
 from making.drawn import legible, sheet, sheets
 
@@ -17,9 +16,7 @@ HARDWARE = Path(__file__).parents[3] / "hardware"
 
 def raw() -> tuple[dict[str, Any], dict[str, Any]]:
     """The two files, fresh, to be spoilt by a test."""
-    names = ("circuit.yaml", "catalogue.yaml")
-    one, other = (yaml.safe_load((HARDWARE / name).read_text("utf-8")) for name in names)
-    return one, other
+    return circuit.listed("circuit.yaml"), circuit.listed("catalogue.yaml")
 
 
 def test_every_part_can_be_ordered_from_two_makers() -> None:

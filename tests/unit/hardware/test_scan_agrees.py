@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
+from making import circuit
 
 from pulldrop.emulator import i2c_parts, machine
 from pulldrop.measure.rig import channels, scan_read
@@ -13,9 +13,9 @@ from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.network import Resistor
 
 ROOT = Path(__file__).parents[3]
-PINS = yaml.safe_load((ROOT / "hardware/pins.yaml").read_text("utf-8"))
+PINS = circuit.listed("pins.yaml")
 BARE = PINS["bare"]
-BLOCKS = yaml.safe_load((ROOT / "hardware/circuit.yaml").read_text("utf-8"))["blocks"]
+BLOCKS = circuit.listed("circuit.yaml")["blocks"]
 PARTS: dict[str, Any] = {name: one for block in BLOCKS.values() for name, one in block["parts"].items()}
 OHM = {
     "r_100": 100, "r_1k_1w": 1e3, "r_10k": 10e3, "r_100k": 100e3, "r_4k7": 4.7e3, "r_27k": 27e3, "r_220k": 220e3,
@@ -112,7 +112,7 @@ def test_the_ports_bits_are_those_of_the_circuit() -> None:
 def test_the_converters_inputs_are_those_of_the_circuit() -> None:
     pins = PARTS["U14"]["pins"]
     assert [pins[f"A{n}"] for n in range(4)] == ["scan_drive", "scan_sink", "scan_look", "v5"]
-    header = (ROOT / "firmware/core/parts.h").read_text("utf-8")
+    header = (ROOT / "firmware/core/measure/parts.h").read_text("utf-8")
     for name in ("DRIVEN", "SUNK", "LOOK", "SUPPLY"):
         assert f"ADS_{name} = {getattr(scan, name)}" in header
 

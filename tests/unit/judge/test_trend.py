@@ -4,9 +4,9 @@ import math
 import random
 
 import pytest
+import scipy  # its parts are loaded by the test that asks for one
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from pulldrop.judge.trend import (
     capability,
@@ -27,13 +27,13 @@ rows = st.lists(st.floats(-100, 100).map(lambda x: round(x, 6)), min_size=4, max
 def test_the_score_and_its_probability_are_scipys(values: list[float]) -> None:
     found = mann_kendall(values)
     untied = len(set(values)) == len(values)
-    tau = stats.kendalltau(range(len(values)), values, method="exact" if untied else "asymptotic")
+    tau = scipy.stats.kendalltau(range(len(values)), values, method="exact" if untied else "asymptotic")
     if untied:
         assert found.p == pytest.approx(tau.pvalue, rel=1e-9)
         assert found.s == pytest.approx(tau.statistic * math.comb(len(values), 2), abs=1e-9)
     elif found.variance and abs(found.s) > 1:
         # scipy leaves the continuity correction out: the same score without it
-        assert 2 * stats.norm.sf(abs(found.s) / math.sqrt(found.variance)) == pytest.approx(tau.pvalue, rel=1e-6)
+        assert 2 * scipy.stats.norm.sf(abs(found.s) / math.sqrt(found.variance)) == pytest.approx(tau.pvalue, rel=1e-6)
         assert abs(found.z) < abs(found.s) / math.sqrt(found.variance)
 
 
@@ -41,14 +41,14 @@ def test_the_score_and_its_probability_are_scipys(values: list[float]) -> None:
 @given(rows)
 def test_the_slope_and_its_interval_are_scipys(values: list[float]) -> None:
     found = theil_sen(range(len(values)), values)
-    slope, _, low, high = stats.theilslopes(values, range(len(values)), 0.95)
+    slope, _, low, high = scipy.stats.theilslopes(values, range(len(values)), 0.95)
     assert (found.value, found.low, found.high) == pytest.approx((slope, low, high))
 
 
 @settings(max_examples=40, deadline=None)
 @given(rows)
 def test_the_line_is_scipys(values: list[float]) -> None:
-    fit = stats.linregress(range(len(values)), values)
+    fit = scipy.stats.linregress(range(len(values)), values)
     found = line(range(len(values)), values)
     assert (found.intercept, found.slope) == pytest.approx((fit.intercept, fit.slope), abs=1e-9)
 

@@ -23,7 +23,7 @@ LOAD_SUPPLY_GAIN = ADC_V * LOAD_OHM / LOAD_FOOT_OHM
 """Volts at the branches per count."""
 
 FULL_SCALE, DRIVEN_V, SUNK_V, LOOK_V = 32768, 0.512, 0.256, 6.144
-"""Counts of the scan's converter, and volts of its ranges as the firmware sets them (firmware/core/scan.c)."""
+"""Counts of the scan's converter, and volts of its ranges as the firmware sets them (firmware/core/measure/scan.c)."""
 END_OHM = 100.0
 """Resistors at either end of the scan, by which its amps are seen."""
 

@@ -1,6 +1,6 @@
 """How late the board logs an edge, and which edges of 87a may have waited for another of its interrupts.
 
-Rule: figures are those of the compiled firmware, edge by edge (tests/emulator/test_edges_late.py).
+Rule: figures are those of the compiled firmware, edge by edge (tests/emulator/edges/test_edges_late.py).
 """
 
 import math

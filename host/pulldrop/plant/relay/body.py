@@ -121,9 +121,10 @@ class Body:
         return around
 
     def _circuit(self) -> CoilCircuit:
-        feed, volts, lead_ohm = self.feed, self.feed.volts(self.t), self.harness.lead_ohm
-        outer, net = self.outer, self.net
+        feed, outer, net, lead_ohm = self.feed, self.outer, self.net, self.harness.lead_ohm
+        volts = feed.to_v
         if not self.settled:
+            volts = feed.volts(self.t)
             outer = self._bench(volts)
             net = outer.beside(self.parts.suppression)
         u0, ohm, _, _ = net.segment(self.i)

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "messages.h"
+#include "../line/messages.h"
 
 #define BOTH_THROWS 3 // NO and NC, as bits
 

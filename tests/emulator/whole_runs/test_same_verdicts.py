@@ -17,28 +17,10 @@ from pulldrop.judge.diagnosis.bands import Anything
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.plant.specimen import Specimen
 
-sys.path += [str(Path(__file__).parents[1] / folder) for folder in ("unit", "bench")]
+sys.path += [str(Path(__file__).parents[2] / folder) for folder in ("unit", "bench")]
 import verdicts
-from stock_faults import NAMED
+from stock_faults import NAMED, ON_BOTH_BOARDS
 
-DIAGNOSED = [
-    "good-12v-changeover",
-    "bouncing",
-    "burnt-no",
-    "carbon-track",
-    "freed-by-reversal",
-    "lost-diode",
-    "normally-closed-burnt",
-    "open-behind-resistor",
-    "open-coil",
-    "opens-hot",
-    "reversed-diode",
-    "shorted-coil",
-    "stuck-operated",
-    "tacking",
-    "weak-spring",
-    "wet-inside",
-]
 QUICK = [
     "good-12v-micro",
     "good-24v-normally-open",
@@ -46,6 +28,7 @@ QUICK = [
     "good-with-series-diode",
     "good-with-zener",
     "normally-closed",
+    "twin-87",
     "burnt-no",
     "open-coil",
     "shorted-coil",
@@ -55,7 +38,7 @@ QUICK = [
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", DIAGNOSED)
+@pytest.mark.parametrize("name", ON_BOTH_BOARDS)
 def test_a_diagnosis_ends_the_same_on_both_boards_and_names_what_is_wrong(name: str) -> None:
     both = verdicts.diagnosis(name)
     assert both.emulated.board.kind == "emulated" and both.emulated.simulated
@@ -76,7 +59,7 @@ def changed(names: Iterable[str]) -> set[tuple[str, type]]:
 
 
 def test_the_sample_changes_every_figure_that_a_part_in_stock_changes_and_in_the_same_ways() -> None:
-    assert changed(DIAGNOSED) == changed(verdicts.PARTS)
+    assert changed(ON_BOTH_BOARDS) == changed(verdicts.PARTS)
 
 
 def kind(part: Specimen) -> tuple[set[object], ...]:
@@ -84,7 +67,9 @@ def kind(part: Specimen) -> tuple[set[object], ...]:
 
 
 def test_the_sample_has_every_form_coil_and_suppressor_in_stock() -> None:
-    stock, sample = ([kind(find(name).specimen) for name in names] for names in (verdicts.PARTS, DIAGNOSED + QUICK))
+    stock, sample = (
+        [kind(find(name).specimen) for name in names] for names in (verdicts.PARTS, [*ON_BOTH_BOARDS, *QUICK])
+    )
     assert [set[object]().union(*kinds) for kinds in zip(*sample, strict=True)] == [
         set[object]().union(*kinds) for kinds in zip(*stock, strict=True)
     ]

@@ -4,13 +4,13 @@
 // the load's throws. There a bus that is dead stays a dead bus.
 #include "scan.h"
 
-#include "../hal.h"
-#include "handlers.h"
-#include "guard.h"
-#include "identity.h"
+#include "../../hal.h"
+#include "../line/handlers.h"
+#include "../safety/guard.h"
+#include "../identity.h"
 #include "parts.h"
 #include "sense.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define SETTLE_MS 20 // 10 time constants of a 24 V coil behind 790 ohm, 1.5 H
 #define COLLAPSE_MS 10

@@ -2,11 +2,11 @@
 // Rule: the guard ends the pulse in its interrupt; nothing here is needed to turn the load off.
 #include "pulse.h"
 
-#include "../hal.h"
-#include "handlers.h"
-#include "guard.h"
+#include "../../hal.h"
+#include "../line/handlers.h"
+#include "../safety/guard.h"
 #include "parts.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define MOST_SAMPLES 12 // the schema allows no more
 #define THROW_NO 1

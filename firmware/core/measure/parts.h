@@ -7,8 +7,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "../hal.h"
-#include "messages.h"
+#include "../../hal.h"
+#include "../line/messages.h"
 
 // Multiplexer codes of the ADS1115 (TI SBAS444, config register bits 14..12).
 enum ads_input {

@@ -1,8 +1,8 @@
 // Registers of the parts, after their makers' data sheets.
 #include "parts.h"
 
-#include "../hal.h"
-#include "work.h"
+#include "../../hal.h"
+#include "../safety/work.h"
 
 // TI SBAS444: registers; config bit 15 starts a conversion and reads 1 when it is over, bit 8 single shot,
 // bits 7..5 = 7: 860 samples a second, bits 1..0 = 3: comparator off.

@@ -14,7 +14,7 @@ from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Message, Result, TripCode
 
-FIRMWARE = Path(__file__).parents[2] / "firmware"
+FIRMWARE = Path(__file__).parents[3] / "firmware"
 ON = (1843, 1, 0, 3, 60_000, 1000)
 STEP, HOT = (*ON, 200, 100, 0), (*ON, 200, 100, 1, 4, 100, 1)
 

@@ -1,7 +1,7 @@
 // State of the work in hand, and its ways to wait.
 #include "work.h"
 
-#include "../hal.h"
+#include "../../hal.h"
 #include "duty.h"
 
 static volatile uint8_t in_hand;

@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-#include "messages.h"
+#include "../line/messages.h"
 
 // Wait for a sum begun by hal_analog_begin or hal_bare_sense, the line served meanwhile.
 enum result analog_await(uint16_t *sum);

@@ -1,13 +1,13 @@
 // staircase: the DAC walks by `step`, a dwell each, until the contacts at the end of a dwell are as wanted.
 // Rule: the coil stays at the step where the walk ended, wanted state or not, until its on-time is over; but everything is
 // off where those contacts come to no rest.
-#include "../hal.h"
+#include "../../hal.h"
 #include "capture.h"
 #include "coil.h"
-#include "handlers.h"
-#include "guard.h"
+#include "../line/handlers.h"
+#include "../safety/guard.h"
 #include "parts.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define DAC_MOST 4095
 

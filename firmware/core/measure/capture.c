@@ -3,9 +3,9 @@
 
 #include <stddef.h>
 
-#include "../hal.h"
-#include "handlers.h"
-#include "work.h"
+#include "../../hal.h"
+#include "../line/handlers.h"
+#include "../safety/work.h"
 
 #define MOST_EDGES 40
 #define MOST_SAMPLES 360

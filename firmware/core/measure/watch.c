@@ -1,11 +1,11 @@
 // watch_load: a load that should not flow, or should be cut by the hardware's own pulse limit; the shunt is watched.
 // Rule: throws and branches together only with the 1 A branch, the one load that may outlast 500 ms.
-#include "../hal.h"
-#include "handlers.h"
-#include "guard.h"
+#include "../../hal.h"
+#include "../line/handlers.h"
+#include "../safety/guard.h"
 #include "parts.h"
 #include "pulse.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define BRANCH_1A 1
 #define ALONE_MOST_MS 100

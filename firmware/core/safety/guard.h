@@ -10,7 +10,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "messages.h"
+#include "../line/messages.h"
 
 enum trip guard_tripped(void);
 

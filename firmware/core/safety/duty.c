@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "../hal.h"
+#include "../../hal.h"
 
 #define SLOT_MS 250
 #define SLOTS 41

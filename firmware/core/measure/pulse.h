@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-#include "messages.h"
+#include "../line/messages.h"
 
 #define SHUNT_GAIN 5 // 5 mohm: 256 mV is 51 A
 

@@ -2,10 +2,10 @@
 // Rule: a reading is fresh, begun after its request came.
 #include "sense.h"
 
-#include "../hal.h"
-#include "handlers.h"
+#include "../../hal.h"
+#include "../line/handlers.h"
 #include "parts.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define TEMPERATURE 1 // the one channel that a bare board has
 #define ANALOG_TIMEOUT_MS 40 // 16 conversions take 20 ms

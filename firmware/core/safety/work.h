@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "messages.h"
+#include "../line/messages.h"
 
 // What serves the line while work waits; given once, before any work.
 void work_serves(void (*serve)(void));

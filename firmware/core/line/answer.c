@@ -1,10 +1,10 @@
 // The answer being written, little-endian, in a buffer of the longest frame.
 #include "answer.h"
 
-#include "../hal.h"
+#include "../../hal.h"
 #include "handlers.h"
 #include "frame.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define HEAD 3 // sequence, id, result
 

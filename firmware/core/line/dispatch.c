@@ -4,14 +4,14 @@
 #include <stddef.h>
 #include <string.h>
 
-#include "../hal.h"
+#include "../../hal.h"
 #include "frame.h"
-#include "guard.h"
+#include "../safety/guard.h"
 #include "handlers.h"
-#include "identity.h"
-#include "parts.h"
-#include "scan.h"
-#include "work.h"
+#include "../identity.h"
+#include "../measure/parts.h"
+#include "../measure/scan.h"
+#include "../safety/work.h"
 
 #define HEAD 2 // sequence, id
 #define ANSWER_BIT 0x80

@@ -1,7 +1,7 @@
 // Streaming decoder and encoder of frames; the only place that knows sextets and the CRC.
 #include "frame.h"
 
-#include "../hal.h"
+#include "../../hal.h"
 #include "messages.h"
 
 #define SEXTET ((uint8_t)~FRAME_MARK) // the bits of a byte that carry content

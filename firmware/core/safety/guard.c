@@ -1,8 +1,8 @@
 // Counts down everything that may stay on, in the millisecond and sampling interrupts.
 #include "guard.h"
 
-#include "../hal.h"
-#include "capture.h"
+#include "../../hal.h"
+#include "../measure/capture.h"
 #include "duty.h"
 #include "work.h"
 

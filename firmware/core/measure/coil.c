@@ -3,13 +3,13 @@
 
 #include <stddef.h>
 
-#include "../hal.h"
+#include "../../hal.h"
 #include "capture.h"
-#include "handlers.h"
-#include "guard.h"
+#include "../line/handlers.h"
+#include "../safety/guard.h"
 #include "parts.h"
 #include "pulse.h"
-#include "work.h"
+#include "../safety/work.h"
 
 #define SETTLE_MS 3 // DAC, op amp and follower come to rest
 #define STEER_MS 1  // the load's MOSFETs switch within 0.1 ms
