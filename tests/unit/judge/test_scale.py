@@ -39,7 +39,7 @@ CLASSES = tuple(one.rating for one in classes() if one.any_maker == "mini")
 LOADING = tuple(name for name in library.names() if plan(name, CLASSES[0]).load_a is not None)
 U_MV = (0.4, 2.0, 60.0)
 SWEEP_MV = (*range(0, 401, 10), 95, 99, 101, 105, 195, 199, 201, 205)
-NO, NC = ContactStep.gives
+NO, NC = "contact_drop_no", "contact_drop_nc"
 
 
 def drop(mv: float, id: str = NO, u_mv: float = 0.4) -> Reading:
@@ -156,7 +156,7 @@ def test_only_a_contact_drop_at_10_a_has_a_grade() -> None:
 # --- the mark ---
 
 
-@pytest.mark.parametrize("id", ContactStep.gives)
+@pytest.mark.parametrize("id", (NO, NC))
 @pytest.mark.parametrize(("mv", "says"), [(140.0, "is worn."), (100.0, "light duty until it is told.")])
 def test_a_pass_whose_contact_is_not_surely_good_is_marked_light_duty_and_never_for_lamps(
     id: str, mv: float, says: str
@@ -203,7 +203,7 @@ def test_what_the_diagnosis_advises_does_not_contradict_a_pass(
     faults = diagnose(at, found)
     assert faults[0].id == request.node.callspec.id
     assert "light duty" in faults[0].advice and "crap" not in faults[0].advice and "not fit" not in faults[0].advice
-    drops = [judge_finding(at, one) for one in found if one.id in ContactStep.gives]
+    drops = [judge_finding(at, one) for one in found if one.id in (NO, NC)]
     assert {one.outcome for one in drops} == {Outcome.PASS}
     slow = [one.model_copy(update={"value": 0.02}) if one.id == "release_time" else one for one in found]
     assert all("light duty" not in one.advice for one in diagnose(at, slow)), "it fails by its release time"
@@ -227,7 +227,7 @@ def test_grade_and_mark_are_kept_and_listed(tmp_path: Path) -> None:
         assert store.runs("P0001")[0].mark is Mark.LIGHT_DUTY
         assert store.parts()[0].last and store.parts()[0].last.mark is Mark.LIGHT_DUTY
         quick = plan("relay-quick", "class-mini-12v-form-c")
-        quick = quick.model_copy(update={"limits": {id: quick.limits[id] for id in ContactStep.gives}})
+        quick = quick.model_copy(update={"limits": {id: quick.limits[id] for id in (NO, NC)}})
         again = rejudge(store, kept.run, quick, records.STARTED)
         assert again.verdict.mark is Mark.LIGHT_DUTY and store.judgements(kept.run) == (again,)
         assert store.verify().findings == ()
