@@ -83,12 +83,12 @@ def sort(
         _hand_on(around, sorter)
         foot: Callable[[], str] = str
         if page:
-            beside = pages.beside(sorter.press, lambda text: shown.typed(text), lan=lan, port=port)
+            beside = pages.beside(sorter.press, lambda text: shown.notice(text), lan=lan, port=port)
             served = stack.enter_context(beside)
             shows.append(served.show)
             foot = served.words
         shown: SortScreen | Log = SortScreen(out, foot) if screen.lively(out) and not plain else Log(out, foot)
-        typist = Typist(sorter.press, shown.typed)
+        typist = Typist(sorter.press, shown.typed, shown.notice)
         stack.enter_context(shown)
         shows += [shown, typist.saw]
         stack.enter_context(pressed(typist.key))

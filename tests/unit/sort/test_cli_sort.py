@@ -35,8 +35,9 @@ def result(views: list[CrateView], number: int) -> CrateView:
 class Heard:
     def __init__(self, refusal: str = "") -> None:
         self.commands: list[Command] = []
-        self.told: list[str] = []
-        self.typist = Typist(self.press, self.told.append)
+        self.typed: list[str] = []
+        self.refused: list[str] = []
+        self.typist = Typist(self.press, self.typed.append, self.refused.append)
         self._refusal = refusal
 
     def press(self, command: Command) -> str:
@@ -60,7 +61,7 @@ def test_a_key_is_a_command_for_the_screen_that_was_seen(views: list[CrateView])
 def test_a_note_is_a_line_in_which_keys_are_letters_and_backspace_erases() -> None:
     heard = Heard().type("tquiex\x7ft case\n")
     assert heard.commands == [Command(control=Control.NOTE, text="quiet case")]
-    assert "note: quiex" in heard.told
+    assert "note: quiex" in heard.typed
 
 
 def test_a_note_is_for_the_part_that_it_was_begun_for_whatever_is_shown_when_it_is_finished(
@@ -70,7 +71,7 @@ def test_a_note_is_for_the_part_that_it_was_begun_for_whatever_is_shown_when_it_
     heard.typist.saw(result(views, 1))
     heard.type("thums")
     heard.typist.saw(result(views, 2))
-    assert "note for number 1: hums" in heard.told
+    assert "note for number 1: hums" in heard.typed
     seen = result(views, 2).version
     assert heard.type("\n").commands == [Command(control=Control.NOTE, text="hums", seen=seen, number=1)]
 
@@ -80,7 +81,17 @@ def test_an_empty_note_is_no_note_and_a_key_without_meaning_does_nothing() -> No
 
 
 def test_a_refused_key_says_why() -> None:
-    assert Heard("'go' does nothing now.").type(" ").told == ["'go' does nothing now."]
+    assert Heard("'go' does nothing now.").type(" ").refused == ["'go' does nothing now."]
+
+
+def test_a_log_has_no_line_of_what_is_being_typed_but_one_of_a_refusal(views: list[CrateView]) -> None:
+    out = Console(file=io.StringIO(), width=200)
+    log = Log(out)
+    typist = Typist(lambda command: "There is nothing to note.", log.typed, log.notice)
+    typist.saw(result(views, 1))
+    for key in "ttrust\n":
+        typist.key(key)
+    assert out.file.getvalue() == "There is nothing to note.\n"  # type: ignore[attr-defined]
 
 
 def test_keys_come_one_by_one_and_the_terminal_is_left_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -29,7 +29,7 @@ class SortScreen:
         self._out, self._foot = out, foot
         self._live = Live(console=out, auto_refresh=False, screen=True)
         self._view: CrateView | None = None
-        self._typed = ""
+        self._said = ""
 
     def __enter__(self) -> "SortScreen":
         self._live.start()
@@ -48,15 +48,19 @@ class SortScreen:
         self._draw()
 
     def typed(self, line: str) -> None:
-        """Show what is being typed, or why a key was refused."""
-        self._typed = line
+        """Show what is being typed."""
+        self._said = line
         if self._view:
             self._draw()
+
+    def notice(self, said: str) -> None:
+        """Show why a key was refused, or what the page has to say; empty takes it away."""
+        self.typed(said)
 
     def _draw(self) -> None:
         assert self._view is not None
         coloured = self._out.color_system is not None
-        said = "\n".join(one for one in (self._typed, self._foot()) if one)
+        said = "\n".join(one for one in (self._said, self._foot()) if one)
         whole = drawn(self._view, self._out.width, self._out.height, said, coloured)
         self._live.update(whole, refresh=True)
 
@@ -195,7 +199,10 @@ class Log:
             self._out.bell()
 
     def typed(self, line: str) -> None:
-        """Only what is refused is worth a line."""
-        if line and not line.startswith(("note: ", "rating: ")):
+        """What is being typed is worth no line."""
+
+    def notice(self, said: str) -> None:
+        """Write why a key was refused, or what the page has to say; empty is worth no line."""
+        if said:
             self._count(0)
-            self._out.print(line)
+            self._out.print(said)

@@ -20,10 +20,12 @@ ENTER, ERASE, ESCAPE = ("\r", "\n"), ("\x7f", "\b"), "\x1b"
 
 
 class Typist:
-    """Keys into commands. `press` gives a sentence when a command is refused; `told` shows what is being typed."""
+    """Keys into commands. `press` gives a sentence when one is refused, for `refused`; `typed` gets the line so far."""
 
-    def __init__(self, press: Callable[[Command], str], told: Callable[[str], None]) -> None:
-        self._press, self._told = press, told
+    def __init__(
+        self, press: Callable[[Command], str], typed: Callable[[str], None], refused: Callable[[str], None]
+    ) -> None:
+        self._press, self._typed, self._refused = press, typed, refused
         self._seen = self._newest = self._number = 0
         self._typing: Control | None = None
         self._line = ""
@@ -43,7 +45,7 @@ class Typist:
         if control in TYPED:
             self._typing, self._line = control, ""
             self._number = self._newest if control is Control.NOTE else 0
-            self._tell_line(control)
+            self._show_line(control)
             return
         self._send(Command(control=control, seen=self._seen))
 
@@ -52,19 +54,19 @@ class Typist:
         assert control is not None
         if key in ENTER:
             self._typing = None
-            self._told("")
+            self._typed("")
             if self._line:
                 self._send(Command(control=control, text=self._line, seen=self._seen, number=self._number))
             return
         self._line = self._line[:-1] if key in ERASE else self._line + key if key.isprintable() else self._line
-        self._tell_line(control)
+        self._show_line(control)
 
-    def _tell_line(self, control: Control) -> None:
+    def _show_line(self, control: Control) -> None:
         about = f" for number {self._number}" if self._number else ""
-        self._told(f"{control}{about}: {self._line}")
+        self._typed(f"{control}{about}: {self._line}")
 
     def _send(self, command: Command) -> None:
-        self._told(self._press(command))
+        self._refused(self._press(command))
 
 
 def offered(view: CrateView) -> str:
