@@ -10,7 +10,7 @@ from typing import Literal
 
 from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.relay import FORMS
+from pulldrop.model.part.relay import FORMS, TWIN
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, of_another_form
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
@@ -155,12 +155,14 @@ def _untested(plan: Plan) -> str:
     for kind, why in plan.left_out.items():
         by.setdefault(why, []).append(STEPS[kind].title)
     told = "; ".join(f"{', '.join(words)} ({how})" for how, words in by.items())
-    return f"Not tested: {told}. " if told else ""
+    not_tested = f"Not tested: {told}. " if told else ""
+    return f"{not_tested}{'Of the second 87 only its drop was tested. ' if TWIN in FORMS[plan.form].pairs else ''}"
 
 
 def untested_in_short(plan: Plan) -> str:
     """What it was not tested for, in a few words, for a crate; empty where all is in."""
-    return ", ".join(words for _, words, _ in _left_out(plan))
+    second = ["the second 87 but for its drop"] if TWIN in FORMS[plan.form].pairs else []
+    return ", ".join([*(words for _, words, _ in _left_out(plan)), *second])
 
 
 def _left_out(plan: Plan) -> list[tuple[str, str, Purpose]]:

@@ -18,15 +18,17 @@ from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.forms import faults_of
 from pulldrop.judge.place import choose
+from pulldrop.judge.verdict import NOT_IN_PLAN, untested_in_short
 from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.relay import Relay
+from pulldrop.model.part.relay import FORMS, TWIN, Relay
 from pulldrop.model.reading import Finding, NotTested, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
+from pulldrop.model.steps import STEPS, yields
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.crate import sorting
@@ -34,7 +36,8 @@ from pulldrop.protocol.library import crate_names
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
-A12, C12 = "class-mini-12v-form-a", "class-mini-12v-form-c"
+A12, B12, C12 = "class-mini-12v-form-a", "class-mini-12v-form-b", "class-mini-12v-form-c"
+TWIN12 = "class-mini-12v-twin-87"
 WORD = "rests on a person's word"
 
 
@@ -62,6 +65,31 @@ def test_a_pass_by_the_diagnosis_names_what_that_leaves_out_and_nothing_else() -
     assert passed("diagnose").next.startswith(
         "Keep it. Not tested: coil when hot (the protocol relay-soak does). A bench"
     )
+
+
+@pytest.mark.parametrize("rating", [A12, B12, C12, TWIN12])
+@pytest.mark.parametrize("purpose", ["quick", "full", "diagnose", "screen"])
+def test_a_pass_sends_to_no_protocol_that_cannot_test_it_either(purpose: Purpose, rating: str) -> None:
+    told, form = passed(purpose, rating), plan("relay-quick", rating).form
+    for kind, words, to in NOT_IN_PLAN:
+        listed = re.search(rf"{re.escape(words)}[^(]*\((.*?)\)", told.next)
+        if listed and listed[1].startswith("the protocol "):
+            assert yields(kind, form) and to != purpose, told.next
+        elif listed:
+            assert listed[1] in STEPS[kind].beyond(FORMS[form]).values()
+
+
+def test_what_this_bench_does_not_measure_of_a_form_is_said_to_be_beyond_it() -> None:
+    assert "heating under load (this bench cannot, for this form" in passed("diagnose", B12).next
+
+
+@pytest.mark.parametrize("purpose", ["quick", "full", "diagnose", "screen"])
+def test_a_pass_of_a_twin_says_that_its_second_blade_got_less(purpose: Purpose) -> None:
+    told = "Of the second 87 only its drop was tested."
+    assert told in passed(purpose, TWIN12).next
+    assert told not in passed(purpose, A12).next
+    assert [one.id for one in MEASUREMENTS.values() if TWIN in one.needs] == ["contact_drop_twin"]
+    assert "second 87 but for its drop" in untested_in_short(plan(protocol_name("relay", purpose), TWIN12))
 
 
 def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_is_good() -> None:

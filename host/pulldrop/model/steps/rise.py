@@ -4,7 +4,10 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from pulldrop.model.part.relay import NO, RelayForm
 from pulldrop.model.steps.step import CoilVolts, LoadAmps, PulseTime, Step
+
+WITHOUT_NO = "this bench cannot, for this form: it measures that of NO alone"
 
 
 class RiseStep(Step):
@@ -19,6 +22,11 @@ class RiseStep(Step):
     load: LoadAmps = Field(description="load current, such as '20 A'")
     pulses: int = Field(default=6, ge=3, le=10, description="how many pulses, 3 to 10")
     pulse: PulseTime = Field(default=0.06, description="length of a load pulse, such as '60 ms'")
+
+    @classmethod
+    def beyond(cls, form: RelayForm) -> dict[str, str]:
+        """See `Step`."""
+        return {} if NO in form.pairs else dict.fromkeys(cls.gives, WITHOUT_NO)
 
     def held_v(self, nominal_v: float) -> float:
         """See `Step`."""
