@@ -5,6 +5,7 @@ operate ends at the first closing of NO, without NO at the first opening of NC; 
 NC, without NC at the first opening of NO; transfer is from the last opening of NC to the first closing of NO.
 """
 
+from itertools import pairwise
 from typing import NamedTuple
 
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
@@ -38,7 +39,7 @@ def first(capture: Capture, contact: Contact, closes: bool) -> int | None:
 
 
 REST_TICKS = 3 * TICKS_PER_S // 1000
-"""A throw that rests for so long before the window ends is done with bouncing: between its edges are 1 ms or less."""
+"""A throw that rests for so long is done with bouncing: between the edges of a bounce are 1 ms or less."""
 
 
 def rests(capture: Capture, contact: Contact) -> bool:
@@ -47,16 +48,47 @@ def rests(capture: Capture, contact: Contact) -> bool:
     return not capture.edges_lost and last <= capture.window_ticks - REST_TICKS
 
 
+def moves_again(capture: Capture, contact: Contact) -> bool:
+    """Whether a throw rests and then moves once more: no bounce, but a contact that chatters or noise on its wire."""
+    ticks = [e.tick for e in capture.edges if e.contact == contact]
+    return any(later - tick > REST_TICKS for tick, later in pairwise(ticks))
+
+
+def change(capture: Capture, contact: Contact, closes: bool) -> int | None:
+    """Tick of the first closing or opening of one throw that ends closed or open so; None when it does not.
+
+    Where edges were lost nobody knows how it ends, and the first one counts.
+    """
+    states = [e.closed for e in capture.edges if e.contact == contact]
+    ends_so = capture.edges_lost or states[-1:] == [closes]
+    return first(capture, contact, closes) if ends_so else None
+
+
+def opening(capture: Capture, contact: Contact) -> int | None:
+    """Tick from which on a throw is open but for bounces; None when it ends closed, or edges were lost.
+
+    What opened it before it was closed and at rest once more was noise, or no opening that lasted.
+    """
+    found, closed_at = None, 0
+    for edge in (e for e in capture.edges if e.contact == contact):
+        if edge.closed:
+            closed_at = edge.tick
+        elif found is None or edge.tick - closed_at > REST_TICKS:
+            found = edge.tick
+    ends_open = not capture.edges_lost and change(capture, contact, closes=False) is not None
+    return found if ends_open else None
+
+
 def bouncing(capture: Capture, contact: Contact) -> Span | None:
     """From the first closing to the last edge of a throw that ends closed; None when it does not close.
 
-    None also when its end was not seen: where the throw did not come to rest, or edges had no room.
+    None also when its end was not seen, where the throw did not come to rest or edges had no room, and when it moves
+    again after a rest.
     """
-    start = first_closing(capture, contact)
-    edges = [e for e in capture.edges if e.contact == contact]
-    if start is None or not edges[-1].closed or not rests(capture, contact):
+    start = change(capture, contact, closes=True)
+    if start is None or not rests(capture, contact) or moves_again(capture, contact):
         return None
-    return Span(start, edges[-1].tick)
+    return Span(start, max(e.tick for e in capture.edges if e.contact == contact))
 
 
 def bounce(capture: Capture, contact: Contact) -> int | None:

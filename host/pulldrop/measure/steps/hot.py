@@ -17,7 +17,7 @@ from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.steps.sticking import LOG_FULL, opening
+from pulldrop.measure.steps.sticking import UNCLEAR, opening, unclear
 from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -81,15 +81,15 @@ def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
 def _of(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[], None]) -> Finding:
     """All makes of one throw; its reading, or why there is none. `again` brings it to where it makes from."""
     makes: list[HotMake] = []
+    stuck = False
     try:
-        while len(makes) < step.makes:
+        while len(makes) < step.makes and not stuck:
             again()
             makes.append(_hot_make(rig, step, throw, again))
-            if _stuck(rig, throw):
-                break
+            stuck = _stuck(rig, throw)
     except CannotTest as why:
         return not_tested(throw.id, why)
-    return _reading(rig, step, throw, makes)
+    return _reading(rig, step, throw, makes, stuck)
 
 
 def _operated(rig: PartOnRig, step: HotStep) -> None:
@@ -119,22 +119,22 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[]
     return HotMake(make, pair, rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
 
 
-def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake]) -> Finding:
-    """The slowest opening; a bound where one is missing."""
+def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake], stuck: bool) -> Finding:
+    """The slowest opening; a bound where one is missing, or the last make is `stuck`, whatever its edges show."""
     ticks = [t for m in makes if (t := opening(m.opening, throw.contact)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
     bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
     shown = rig.conditions(
         load=f"{statistics.median(rig.load_a(m.load) for m in makes):.2f} A as it closed",
-        makes=f"{len(makes)} of {step.makes}, {len(makes) - len(ticks)} stuck",
+        makes=f"{len(makes)} of {step.makes}, {max(len(makes) - len(ticks), stuck)} stuck",
         bounce_under_load=bounced,
         clamp="68 V TVS of the bench",
     )
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
     single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]
-    if any(m.opening.edges_lost and opening(m.opening, throw.contact) is None for m in makes):
-        return NotTested(id=throw.id, reason=LOG_FULL)
-    if len(ticks) < len(makes):
+    if not stuck and any(unclear(m.opening, throw.contact) for m in makes):
+        return NotTested(id=throw.id, reason=UNCLEAR)
+    if stuck or len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
     slowest = max(ticks) + latency.room(None, throw.contact)
     return reading(throw.id, rig.scales.tick.span(slowest), shown, raw=raw, makes=single)

@@ -29,32 +29,38 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
         yield not_loaded("release_after_load")
         return
     rig.must_rest(rig.release(REST_S))
-    breaks = []
-    for _ in range(step.makes):
+    breaks: list[Capture] = []
+    stuck = False
+    while len(breaks) < step.makes and not stuck:
         breaks.append(_loaded_break(rig, step))
-        if rig.release(REST_S) & Contact.NO:
-            break
+        stuck = bool(rig.release(REST_S) & Contact.NO)
     shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
     opened = [t for c in breaks if (t := opening(c)) is not None]
-    if any(c.edges_lost and opening(c) is None for c in breaks):
-        raise CannotTest(LOG_FULL)
-    if len(opened) < len(breaks):
+    if not stuck and any(unclear(c) for c in breaks):
+        raise CannotTest(UNCLEAR)
+    if stuck or len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
     value = rig.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 
-LOG_FULL = (
-    "a contact chattered until the board's log of edges was full, or noise on its wire filled it, and no opening was"
-    " logged before that"
+UNCLEAR = (
+    "its contact moved and was not seen to stay open: it chatters, or there is noise on its wire; look at that wire and"
+    " for ignition or welding nearby, then run again"
 )
 
 
 def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
-    """Ticks from the coil's step to the first opening of a throw, latency taken off; None when it stays closed."""
-    span = edges.from_step(edges.first_opening(capture, throw))
+    """Ticks from the coil's step until a throw opens for good, latency taken off; None when it is not seen to."""
+    span = edges.from_step(edges.opening(capture, throw))
     return None if span is None else latency.made(span, None, throw).ticks
+
+
+def unclear(capture: Capture, throw: Contact = Contact.NO) -> bool:
+    """Whether a throw moves and its edges show no opening that lasts, or were too many to be logged."""
+    moves = capture.edges_lost or any(e.contact == throw for e in capture.edges)
+    return bool(moves) and opening(capture, throw) is None
 
 
 def _loaded_break(rig: PartOnRig, step: StickingStep) -> Capture:

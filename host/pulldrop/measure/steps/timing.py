@@ -52,6 +52,11 @@ current), and the share of the peak above which the clamp conducts."""
 MAKES_DIFFER, TRANSFERS_DIFFER = 0.003, 0.001
 """Standard deviation of one make's time as a share of it, before it is seen (assumed). What differs from move to move
 moves both ends of a transfer: virtual parts differ by 0.01 to 0.2 % of it."""
+APART, BOUNCES_APART, APART_SHARE = TICKS_PER_S // 2000, TICKS_PER_S // 500, 0.5
+"""Makes of one part contradict each other where they switch further apart than 0.5 ms, or bounce by more than 2 ms
+longer or shorter, and by more than this share of their median (assumed). Those of parts in stock switch within 0.94 ms
+and 30 % of each other, a sluggish one's release, and bounce within 0.42 ms."""
+CHATTERS = "it chatters, or there is noise on its wire"
 LEAST = 3
 """So many makes tell a transfer better without those that may have waited than with them."""
 
@@ -123,10 +128,10 @@ def _times(
 
 
 def _until(id: str, change: Change, shown: tuple[Condition, ...]) -> Time:
-    """From the step of the coil to the first such change of a pair."""
+    """From the step of the coil to the first such change of a pair that ends so."""
     throw = SEEN_BY[change.pair]
     return Time(
-        id, lambda c: edges.from_step(edges.first(c, throw, change.closes)), None, throw, shown + _ends(str(change))
+        id, lambda c: edges.from_step(edges.change(c, throw, change.closes)), None, throw, shown + _ends(str(change))
     )
 
 
@@ -189,13 +194,8 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
     A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
     """
     makes = _made(time, captures)
-    if len(makes) < len(captures):
-        missing = len(captures) - len(makes)
-        moving = sum(not edges.rests(c, time.end) for c in captures)
-        why = f"; in {moving} it did not come to rest: a contact that chatters, or noise on its wire" if moving else ""
-        return NotTested(
-            id=time.id, reason=f"the contacts gave no such time in {missing} of {len(captures)} makes{why}"
-        )
+    if reason := _doubt(time, captures):
+        return NotTested(id=time.id, reason=reason)
     differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
     assumed = differ * statistics.median(make.ticks for make in makes)
     telling = latency.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
@@ -208,6 +208,35 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
         value = value + _clamp(coil)
     single = [nominal_value(rig.scales.tick.span(make.ticks)) for make in makes]
     return reading(time.id, value, time.shown, raw=captures, makes=single)
+
+
+def _doubt(time: Time, captures: Sequence[Capture]) -> str:
+    """Why the captures tell no such time, or none to rely on; empty when they do."""
+    spans = [span for c in captures if (span := time.span(c)) is not None]
+    throws = [throw for throw in (time.start, time.end) if throw is not None]
+    again = sum(any(edges.moves_again(c, throw) for throw in throws) for c in captures)
+    if again:
+        return f"in {again} of {len(captures)} makes a contact rested and then moved again: {CHATTERS}"
+    if len(spans) < len(captures):
+        moving = sum(not edges.rests(c, time.end) for c in captures)
+        why = f"; in {moving} it did not come to rest: {CHATTERS}" if moving else ""
+        return f"the contacts gave no such time in {len(captures) - len(spans)} of {len(captures)} makes{why}"
+    bounces = time.start is time.end
+    switched = [span.start if bounces else span.end for span in spans]
+    if _apart(switched, APART):
+        return f"the makes contradict each other, a contact switches {_from_to(switched)} after the coil: {CHATTERS}"
+    lasts = [span.end - span.start for span in spans]
+    if bounces and _apart(lasts, BOUNCES_APART):
+        return f"the makes contradict each other, a contact bounces for {_from_to(lasts)}: {CHATTERS}"
+    return ""
+
+
+def _apart(ticks: Sequence[int], least: int) -> bool:
+    return max(ticks) - min(ticks) > max(least, APART_SHARE * statistics.median(ticks))
+
+
+def _from_to(ticks: Sequence[int]) -> str:
+    return " to ".join(f"{1000 * tick / TICKS_PER_S:.2f}" for tick in (min(ticks), max(ticks))) + " ms"
 
 
 def _follows(id: str, has_nc: bool, clamped: bool) -> tuple[float, float, float]:
