@@ -9,6 +9,7 @@ not blur; the wall's is beside it. A durable run is timed by the wall, since it 
 """
 
 import argparse
+import json
 import random
 import statistics
 import sys
@@ -169,7 +170,8 @@ class Filler:
         at = BEGAN + turn * BETWEEN + timedelta(minutes=number)
         run = f"{at:%Y%m%dT%H%M%S}-{number:06x}{turn:02x}"
         worn = 1 + turn * (number % 50) / 500
-        described = part(number).model_dump(exclude={"births"})
+        one = part(number)
+        described = {**one.model_dump(exclude={"births", *one.own}), "own": json.dumps(one.own)}
         bundle, about = chain.Bundle(run), {"key": number + 1, "simulated": True, **described}
         if turn == 0:
             bundle.add(tables.part, about)

@@ -105,7 +105,7 @@ def test_a_planted_fault_is_found(planted: str, tmp_path: Path) -> None:
     fuzz.program()
     copy = tmp_path / "firmware"
     shutil.copytree(fuzz.FIRMWARE, copy, ignore=shutil.ignore_patterns("*.[0-9]*"))  # and objects
-    core = copy / "core" / file
+    (core,) = (copy / "core").rglob(file)
     text = core.read_text()
     assert text.count(right) == 1, f"{right} does not stand in {file} once"
     core.write_text(text.replace(right, wrong))

@@ -165,7 +165,7 @@ def test_every_json_answer_keeps_its_schema(capsys: pytest.CaptureFixture[str], 
 def test_a_rating_of_ones_own_is_checked_as_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     shipped = library.find_rating("cit-a1-12v-120ohm-form-c")
     assert main(["protocol", "check", str(shipped)]) == 0
-    assert "well formed; cit-a1-12v-120ohm-form-c, form C, 12 V." in capsys.readouterr().out
+    assert "well formed; cit-a1-12v-120ohm-form-c, Form C, 12 V." in capsys.readouterr().out
     bad = tmp_path / "bad.yaml"
     bad.write_text(shipped.read_text(encoding="utf-8").replace("operate_most", "operate_mst"))
     assert main(["protocol", "check", str(bad)]) == 2

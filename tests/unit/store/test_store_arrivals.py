@@ -122,7 +122,7 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
         measured(other, "wiper", days=200)
         with monkeypatch.context() as cut:
             cut.setattr("pulldrop.store.exchange.merge.RUNS_AT_ONCE", 1)
-            cut.setattr("pulldrop.store.exchange.merge.take_other_rows", lambda *_: 1 / 0)
+            cut.setattr("pulldrop.store.exchange.merge.import_other_rows", lambda *_: 1 / 0)
             with pytest.raises(ZeroDivisionError):
                 files.import_from(store, there)
         assert files.import_from(store, there).known == 2

@@ -251,8 +251,8 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "normally_open", "contact 87a missing: a normally open part (Form A), or a changeover part whose 87a is broken",
-        "Look at it again and count its blades: with no 87a it is normally open, tested by a rating of Form A; with an"
-        " 87a, fit it only where 87a has no wire, if all else is good.",
+        "Look at it again and count its blades: without 87a test it by a rating of Form A; with one, fit it only where"
+        " 87a has no wire, if all else is good.",
         {"rest": States((BOTH_OPEN, A.at("rest"))), "released": States((BOTH_OPEN, A.at("rest"))), "release": GONE,
          "bounce_nc": GONE, "after_hot_nc": GONE, **_NO_NC},
         "Blades, or the print on the case: a normally open part has no 87a.",
