@@ -64,15 +64,14 @@ def new(
     """
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.model.part.event import Card
-    from pulldrop.model.part.kinds import TESTED
+    from pulldrop.model.part.kinds import how_to_test
     from pulldrop.store import Store
 
     given = _given(kind, printed, sheet, donor, position, notes)
     part = _part(id, form, rating)
     with Store.open(store) as history:
         made = jobs.new(history, part, Card(**given), simulated)
-    then = f" Then: pulldrop test --part {made.part.id}" if made.part.kind in TESTED else ""
-    _answer(made, f"Write {made.part.id} on the part.{then}", as_json)
+    _answer(made, f"Write {made.part.id} on the part. {how_to_test(made.part)}", as_json)
 
 
 def _part(id: str, form: str | None, rating: str | None) -> "Part":

@@ -3,6 +3,7 @@
 from functools import cache
 from typing import get_args
 
+from pulldrop.model.part.kinds import PARTS
 from pulldrop.model.part.rating import Build, Rating
 from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.protocol import library
@@ -23,4 +24,6 @@ def class_of(kind: str, form: Form, nominal_v: float) -> Rating:
     for one in classes():
         if (one.kind, one.form, one.nominal) == (kind, form, nominal_v):
             return one
-    raise UnknownName(f"no class of {kind}s of {FORMS[form].called} and {nominal_v:g} V is known; name a rating")
+    raise UnknownName(
+        f"no class of {PARTS[kind].plural} of {FORMS[form].called} and {nominal_v:g} V is known; name a rating"
+    )

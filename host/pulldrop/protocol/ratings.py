@@ -21,7 +21,7 @@ def load_any_rating(path: Path) -> KindRating:
 def load_rating(path: Path) -> Rating:
     """The rating in a file, of a part that this bench tests. Raises BadText, or DoesNotFit for another kind."""
     found = load_any_rating(path)
-    if not isinstance(found, Rating):
+    if not isinstance(found, Rating):  # which is what TESTED means
         raise DoesNotFit(not_tested(f"the part of the rating '{found.rating}'", found.kind))
     return found
 

@@ -8,7 +8,7 @@ from records import record
 
 from pulldrop.cli.main import main
 from pulldrop.jobs.parts.kept import Kept
-from pulldrop.model.part.kinds import PARTS
+from pulldrop.model.part.kinds import PARTS, TESTED
 from pulldrop.model.part.kinds.switch import Switch
 from pulldrop.model.part.kinds.two_terminal import TwoTerminal
 from pulldrop.model.part.pair import Pair
@@ -81,6 +81,40 @@ def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_ye
         health = Kept(store).health("25W")
     assert health.sort == "fuse"
     assert health.says == ("Never tested. It is a two-terminal part; this bench tests relays now, and no other kind.",)
+
+
+@pytest.mark.parametrize("part", OF_KIND, ids=lambda one: one.kind)
+@pytest.mark.parametrize("asked", [("health", "{id}"), ("report", "part", "{id}", "--out", "part.json"),
+                                   ("parts", "find", "--like", "{id}"), ("parts", "show", "{id}")])  # fmt: skip
+def test_a_part_without_a_run_is_sent_to_a_test_only_where_one_takes_it(
+    asked: tuple[str, ...], part: Part, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    with Store.open("kept.db") as store:
+        store.new_part(part, simulated=False)
+    main([one.format(id=part.id) for one in asked] + ["--store", "kept.db"])
+    said = " ".join(" ".join(capsys.readouterr()).split())
+    tested = part.kind in TESTED
+    assert (f"Test it: pulldrop test --part {part.id}" in said) == tested, said
+    assert (f"It is {part.noun}; this bench tests relays now" in said) != tested, said
+
+
+@pytest.mark.parametrize("part", OF_KIND[1:], ids=lambda one: one.kind)
+def test_a_part_of_which_nothing_is_noted_is_told_by_its_sort(
+    part: Part, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "160")
+    with Store.open(place := str(tmp_path / "kept.db")) as store:
+        store.new_part(part.model_copy(update={"donor": ""}), simulated=False)
+    assert main(["parts", "list", "--store", place]) == 0
+    assert str(part) in capsys.readouterr().out
+    assert main(["parts", "show", part.id, "--store", place]) == 0
+    assert capsys.readouterr().out.startswith(f"Part {part.id}: {part}\n")
+
+
+def test_parts_of_each_kind_have_a_plural() -> None:
+    assert [one.plural for one in PARTS.values()] == ["relays", "switches", "two-terminal parts"]
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from rich.text import Text
 from pulldrop.cli.show import result, screen
 from pulldrop.jobs.parts.keep import EVENT_SHOWN, PartView
 from pulldrop.model.part.event import PartEvent
+from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import RunLine
@@ -27,7 +28,7 @@ def show_whole(out: Console, answer: PartAnswer) -> None:
     _show_card(out, answer.part)
     _show_happened(out, answer.events)
     if answer.last is None:
-        out.print("Never tested.")
+        out.print(f"Never tested. {how_to_test(answer.part.part)}", highlight=False)
         return
     _show_runs(out, answer.runs)
     out.print(f"\nThe last run, {answer.last.run}:")
@@ -39,9 +40,9 @@ def show_whole(out: Console, answer: PartAnswer) -> None:
 def _show_card(out: Console, one: PartView) -> None:
     card = one.card
     about = "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
-    out.print(f"Part {one.part.id}: {about or 'nothing noted about it'}")
+    out.print(f"Part {one.part.id}: {about or one.part}")
     rows = (
-        ("sort", str(one.part)),
+        ("sort", str(one.part) if about else ""),
         ("printed", card.printed),
         ("sheet", card.sheet),
         ("where", one.place),
@@ -77,7 +78,7 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
         where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
-        about = "; ".join(text for text in (one.card.kind, where) if text)
+        about = "; ".join(text for text in (one.card.kind or str(one.part), where) if text)
         about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,

@@ -9,7 +9,7 @@ from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit,
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind
-from pulldrop.model.part.kinds import TESTED, not_tested
+from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.verdict import SAYS_NOTHING, Outcome
 from pulldrop.store import NotKept, Store
 from pulldrop.store.views.overview import History
@@ -22,7 +22,7 @@ def health(store: Store, text: str, now: datetime) -> Health:
     one = view(store, store.part(resolve(store, text)))
     part = one.part.id
     if one.last is None:
-        raise NotKept(f"The part {part} was never tested, so it has no history. Test it: pulldrop test --part {part}")
+        raise NotKept(f"The part {part} was never tested, so it has no history. {how_to_test(one.part)}")
     return of_history(one, store.history(part), store.part_events(part), now)
 
 
@@ -51,9 +51,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
 
 def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Health:
     """Health of a part without a run: its card, and that nothing was measured."""
-    says = f"Never tested. Test it: pulldrop test --part {one.part.id}"
-    if one.part.kind not in TESTED:
-        says = f"Never tested. {not_tested('It', one.part.kind)}."
+    says = f"Never tested. {how_to_test(one.part)}"
     return Health(
         part=one.part.id, sort=str(one.part), type=one.card.sheet, simulated=one.simulated, now=now, card=one.card,
         place=one.place, runs=(), events=events, findings=(), says=(says,),

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pulldrop.judge import same
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
-from pulldrop.model.part.kinds import AnyPart
+from pulldrop.model.part.kinds import AnyPart, how_to_test
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
 from pulldrop.model.raw import Frozen
@@ -108,9 +108,7 @@ def probably(store: Store, text: str) -> tuple[PartView, ...]:
 
 def _about(one: PartView) -> str:
     card = one.card
-    return ", ".join(text for text in (card.kind or one.part.label, card.donor, card.position) if text) or (
-        "nothing noted about it"
-    )
+    return ", ".join(text for text in (card.kind or one.part.label, card.donor, card.position) if text) or str(one.part)
 
 
 def view(store: Store, line: PartLine) -> PartView:
@@ -261,7 +259,8 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     everything = {one.part.id: one for one in views(store)}
     own = everything[part]
     if own.last is None:
-        raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. Test it first.")
+        how = how_to_test(own.part)
+        raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. {how}")
     others = [
         one
         for one in everything.values()

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from pulldrop.jobs.parts.golden import with_drift
 from pulldrop.jobs.parts.keep import resolve
+from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import NotKept, Store
 
@@ -13,7 +14,8 @@ def of_part(store: Store, text: str) -> tuple[RunRecord, ...]:
     part = resolve(store, text)
     found = tuple(store.record(line.run) for line in store.runs(part))
     if not found:
-        raise NotKept(f"The part {part} was never tested, so there is nothing to report. Test it first.")
+        how = how_to_test(store.part(part).part)
+        raise NotKept(f"The part {part} was never tested, so there is nothing to report. {how}")
     return found
 
 

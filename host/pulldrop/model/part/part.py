@@ -10,10 +10,11 @@ class Part(Frozen):
 
     `id` is short enough to write on it with a pen. `births`: what tells it from any other part that has the same id
     elsewhere: a mark that the store gives it when it is first kept, several where parts were found to be one. Empty for
-    a part that no store has kept yet. `noun`: the kind with its article, for sentences.
+    a part that no store has kept yet. `noun`, `plural`: the kind in sentences, with its article and of many.
     """
 
     noun: ClassVar[str]
+    plural: ClassVar[str]
 
     id: str
     kind: str

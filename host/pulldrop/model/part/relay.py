@@ -121,6 +121,7 @@ class Relay(Part):
     """A relay, or another part with a coil and such contacts."""
 
     noun: ClassVar[str] = "a relay"
+    plural: ClassVar[str] = "relays"
 
     kind: Literal["relay"] = "relay"
     form: Form

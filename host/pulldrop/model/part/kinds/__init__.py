@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Annotated, get_args
 from pydantic import Discriminator, TypeAdapter
 
 from pulldrop.model.part.part import Part
-from pulldrop.model.part.rating import KindRating
+from pulldrop.model.part.rating import KindRating, Rating
 
 _FILES = [import_module(f"{__name__}.{one.name}") for one in iter_modules(__path__)]
 PARTS: dict[str, type[Part]] = {get_args(one.PART.model_fields["kind"].annotation)[0]: one.PART for one in _FILES}
 RATINGS: dict[str, type[KindRating]] = {kind: one.RATING for kind, one in zip(PARTS, _FILES, strict=True)}
 """By kind, as files and records name it."""
-TESTED = ("relay",)
-"""Kinds that have procedures; a file of another kind is read, checked and shown."""
+TESTED = tuple(kind for kind, one in RATINGS.items() if issubclass(one, Rating))
+"""Kinds whose ratings protocols bind to; a file of another kind is read, checked and shown."""
 
 if TYPE_CHECKING:
     AnyPart = Part
@@ -33,5 +33,10 @@ PART: TypeAdapter[Part] = TypeAdapter(AnyPart)
 
 def not_tested(what: str, kind: str) -> str:
     """Why a part of another kind is not tested, as a sentence."""
-    tested = " and ".join(f"{kind}s" for kind in TESTED)
+    tested = " and ".join(PARTS[kind].plural for kind in TESTED)
     return f"{what} is {PARTS[kind].noun}; this bench tests {tested} now, and no other kind"
+
+
+def how_to_test(part: Part) -> str:
+    """The command that tests a kept part, or why none does, as a sentence."""
+    return f"Test it: pulldrop test --part {part.id}" if part.kind in TESTED else f"{not_tested('It', part.kind)}."

@@ -33,6 +33,7 @@ class Switch(Part):
     """A switch that is moved by hand."""
 
     noun: ClassVar[str] = "a switch"
+    plural: ClassVar[str] = "switches"
 
     kind: Literal["switch"] = "switch"
     positions: Positions

@@ -21,6 +21,7 @@ class TwoTerminal(Part):
     """A fuse, lamp, diode or resistor."""
 
     noun: ClassVar[str] = "a two-terminal part"
+    plural: ClassVar[str] = "two-terminal parts"
 
     kind: Literal["two-terminal"] = "two-terminal"
     sort: Sort
