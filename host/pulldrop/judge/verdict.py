@@ -13,7 +13,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, TWIN
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, of_another_form
-from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely
+from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely, tied
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
@@ -219,16 +219,22 @@ def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault]) -> Verdict:
         + "; ".join(dict.fromkeys(MEASUREMENTS[j.id].failed for j in failed))
         + "."
     )
-    if faults:
-        means += f" Most likely: {faults[0].title}."
-    return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(faults))
+    best = tied(faults)
+    if best:
+        means += f" Most likely: {', or '.join(one.title for one in best)}"
+        means += ": these readings do not tell which." if best[1:] else "."
+    return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(best))
 
 
-def _with_a_failed_part(faults: Sequence[NamedFault]) -> str:
-    """The advice for the most probable fault, so that nothing else on the screen says otherwise; never to fit it."""
-    if not faults:
+def _with_a_failed_part(best: Sequence[NamedFault]) -> str:
+    """The advice for the most probable fault, so that nothing else on the screen says otherwise; never to fit it.
+
+    Of a tie that which is never to be fitted has the say.
+    """
+    if not best:
         return "Do not fit it: scrap it, or keep it marked as failed."
-    return faults[0].advice if faults[0].never_fit else f"{faults[0].advice} Do not fit it before a test has passed it."
+    stern = next((one for one in best if one.never_fit), None)
+    return stern.advice if stern else f"{best[0].advice} Do not fit it before a test has passed it."
 
 
 def _unloaded() -> Verdict:

@@ -104,6 +104,32 @@ def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_i
     assert told.next.startswith("Not where it must let go. Clean it. Not tested: hot make")
 
 
+@pytest.mark.parametrize(
+    ("weights", "rivals", "named", "advice"),
+    [
+        ((0.50, 0.50), True, "armature stuck at rest, or NC contact welded: these readings do not tell which", "Scrap"),
+        ((0.50, 0.46), True, "armature stuck at rest, or NC contact welded: these readings do not tell which", "Scrap"),
+        ((0.60, 0.30), True, "armature stuck at rest.", "Knock on it."),
+        ((0.97, 0.95), False, "armature stuck at rest.", "Knock on it."),
+    ],
+)
+def test_a_tie_of_two_faults_names_both_and_advises_as_the_sterner_does(
+    weights: tuple[float, float], rivals: bool, named: str, advice: str
+) -> None:
+    at = plan("relay-quick", B12)
+    first = NamedFault(
+        id="stuck_at_rest", title="armature stuck at rest", weight=weights[0], advice="Knock on it.",
+        rivals=("welded_nc",) if rivals else (),
+    )  # fmt: skip
+    second = NamedFault(
+        id="welded_nc", title="NC contact welded", weight=weights[1], advice="Scrap it.", never_fit=True,
+        rivals=("stuck_at_rest",) if rivals else (),
+    )  # fmt: skip
+    failed = Judged(id="operate_time", outcome=Outcome.FAIL, reason="over", finding=Reading(id="operate_time", unit=""))
+    told = verdict(at, [failed], "complete", faults=(first, second))
+    assert f"Most likely: {named}" in told.means and told.next.startswith(advice)
+
+
 def test_reversed_pulses_rest_on_a_persons_word_and_the_verdict_says_so() -> None:
     assert WORD in passed("reversed").means
     assert WORD not in passed("reversed", reversed=False).means

@@ -10,6 +10,9 @@ from pulldrop.model.raw import Frozen
 NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open")
 """Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
 
+TIE = 0.05
+"""Two rivals whose weights differ by no more are equally likely (assumed): figures of the rules are no exacter."""
+
 
 class Evidence(Frozen):
     """One reading that has a say; `speaks` whether for the fault, or against it. `text` is a plain sentence."""
@@ -40,3 +43,12 @@ class NamedFault(Frozen):
 def likely(faults: Sequence[NamedFault]) -> tuple[NamedFault, ...]:
     """The most probable fault, and those that are there beside it rather than in its place."""
     return tuple(one for one in faults if faults[0].id not in one.rivals)
+
+
+def tied(faults: Sequence[NamedFault]) -> tuple[NamedFault, ...]:
+    """The most probable fault, and its rivals that are as likely; empty for no fault."""
+    return tuple(
+        one
+        for place, one in enumerate(faults)
+        if not place or (one.id in faults[0].rivals and abs(faults[0].weight - one.weight) <= TIE)
+    )
