@@ -58,7 +58,7 @@ void bench_power_on(uint8_t reset_cause)
     chip.watchdog_at = now;
 }
 
-// Edges of both pins as the two capture interrupts would tell them.
+// Edges of both pins as the two capture interrupts would tell them; what these take leaves no flag.
 void bench_pins(uint8_t low)
 {
     for (uint8_t bit = 0; bit < 2; bit++) {
@@ -66,7 +66,7 @@ void bench_pins(uint8_t low)
             edge_seen((uint32_t)((now - chip.step_at) * 2), bit, low >> bit & 1);
         }
     }
-    moved |= low ^ pins;
+    moved |= chip.listening ? 0 : low ^ pins;
     pins = low;
 }
 

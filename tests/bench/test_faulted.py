@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import faulted
 import pytest
-from faulted import BAD, GOOD, Case, Seen
+from faulted import BAD, GOOD, TACKING, Case, Seen
 
 SEED, NATIVE, EMULATED = 7, 180, 20
 
@@ -31,6 +31,7 @@ def test_no_trouble_makes_the_native_core_pass_wrongly_hang_or_stay_on(
 ) -> None:
     """Each half on every other part, for each part costs undisturbed runs, too."""
     monkeypatch.setattr(faulted, "GOOD", GOOD[half::2])
+    monkeypatch.setattr(faulted, "TACKING", TACKING[half::2])
     monkeypatch.setattr(faulted, "BAD", BAD[half::2])
     done = faulted.campaign(SEED + half, NATIVE // 2, jobs=1, emulated=0)
     assert missed(done) == []
@@ -45,6 +46,7 @@ def test_no_trouble_makes_the_native_core_pass_wrongly_hang_or_stay_on(
 def test_no_trouble_makes_the_compiled_firmware_pass_wrongly_hang_or_stay_on(monkeypatch: pytest.MonkeyPatch) -> None:
     """On few parts, for each costs an undisturbed run more; the native core meets them all."""
     monkeypatch.setattr(faulted, "GOOD", GOOD[:1])
+    monkeypatch.setattr(faulted, "TACKING", ())
     monkeypatch.setattr(faulted, "BAD", ("burnt-no", "open-coil", "welded-no"))
     done = faulted.campaign(SEED + 2, EMULATED, jobs=1, emulated=100)
     assert all(one.emulated for one, _ in done)
@@ -56,6 +58,7 @@ def test_no_trouble_makes_the_compiled_firmware_pass_wrongly_hang_or_stay_on(mon
     ("part", "seen", "goal"),
     [
         (BAD[0], Seen("pass"), "wrong passes"),
+        (TACKING[0], Seen("checked without load"), "wrong passes"),
         (GOOD[0], Seen("fail"), "wrong fails"),
         (GOOD[0], Seen("hung"), "hung"),
         (GOOD[0], Seen("crashed"), "crashed"),
@@ -67,5 +70,5 @@ def test_no_trouble_makes_the_compiled_firmware_pass_wrongly_hang_or_stay_on(mon
     ],
 )
 def test_what_goes_wrong_misses_its_goal(part: str, seen: Seen, goal: str) -> None:
-    one = Case(0, part, 0, False, False, (0,), 0.5)
+    one = Case(0, part, 0, faulted.SHORT, False, (0,), 0.5)
     assert [line for line in missed([(one, seen)]) if line.startswith(goal)]

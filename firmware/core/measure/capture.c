@@ -34,8 +34,9 @@ static uint8_t edges_known;
 void capture_arm(uint8_t window_ms, uint8_t divider)
 {
     uint16_t due = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
+    contacts_keep(); // what was logged since is forgotten here
     log_number++;
-    edge_count = edges_lost = 0;
+    edge_count = edges_lost = edges_known = 0;
     last_tick = window_ms * (uint32_t)TICKS_A_MS;
     samples_due = due < MOST_SAMPLES ? due : MOST_SAMPLES;
     every = divider;
@@ -117,7 +118,7 @@ uint16_t capture_samples(void)
     return count;
 }
 
-static uint8_t fed_throws(void)
+uint8_t contacts_fed(void)
 {
     uint16_t outputs = hal_outputs_now();
     uint8_t fed = (outputs & OUT_DRY) >> OUT_DRY_SHIFT;
@@ -129,7 +130,7 @@ static uint8_t fed_throws(void)
 
 uint8_t contacts_closed(void)
 {
-    return hal_pins_low() & fed_throws();
+    return hal_pins_low() & contacts_fed();
 }
 
 // What moves while edges are logged is told by the log, of both pins in one.
@@ -157,7 +158,7 @@ uint8_t contacts_restless(void)
             restless |= (uint8_t)(1u << i);
         }
     }
-    return restless & fed_throws();
+    return restless & contacts_fed();
 }
 
 enum result contacts_settle(uint8_t throws, uint8_t *restless)

@@ -28,6 +28,9 @@ uint16_t capture_log(void);
 // Throws seen closed now, as bits; an unfed throw reads open.
 uint8_t contacts_closed(void);
 
+// Throws that a source or a load feeds now, as bits.
+uint8_t contacts_fed(void);
+
 // Take note of pins that move; call it over and over.
 void contacts_keep(void);
 

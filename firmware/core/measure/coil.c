@@ -68,7 +68,8 @@ struct throws {
 };
 
 // Empty logs, clamp, dry sources and DAC for the step, and the contacts as they are then. A step does not follow, and
-// everything is off, where they come to no rest: what it would do to them could not be told.
+// everything is off, where they come to no rest: what it would do to them could not be told. Nor where the on-time ended
+// meanwhile, for what is not fed does not show whether it rests.
 static enum result prepare(const struct step_coil_request *step, struct throws *throws)
 {
     capture_arm(step->window_ms, step->divider);
@@ -82,10 +83,14 @@ static enum result prepare(const struct step_coil_request *step, struct throws *
     if (result == RESULT_DONE) {
         result = contacts_settle(BOTH_THROWS, &throws->restless);
     }
-    if (throws->restless) {
+    uint8_t fed = contacts_fed(); // read once: from the tick to the step its time is known (latency.py)
+    if (result == RESULT_DONE && fed != step->dry) {
+        result = RESULT_STOPPED;
+    }
+    if (throws->restless || result == RESULT_STOPPED) {
         guard_all_off();
     }
-    throws->before = contacts_closed();
+    throws->before = hal_pins_low() & fed;
     return result;
 }
 

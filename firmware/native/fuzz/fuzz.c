@@ -169,6 +169,7 @@ static void storm(void)
     levels ^= once_in(8) ? 3 : 1 << chance_of(2);
     count.edges++;
     storm_at = --storm_left ? bench_us() + 1 + chance_of(6) : NEVER;
+    promises_pins();
     bench_pins(levels);
 }
 

@@ -19,6 +19,7 @@
 // 3 + 1 ms of settling, two ticks; and until the contacts rest, 40 ms and a tick.
 #define BEGIN_US (12000u + RESTS_US)
 #define RESTS_US 41000u
+#define RESTED_MS 0x1F0u // bits of the milliseconds before the step: the 4th to the 8th
 #define SCAN_US 200000u // the same of what a scan left on
 #define BEGUN_US (20000u + RESTS_US) // a load that was asked for so long ago may come on though the bus died meanwhile
 #define DAC_US 500000u // from the moment from which it must and can be zero
@@ -30,6 +31,8 @@ static uint64_t scan_wrong_since = NEVER, bus_since;
 static uint16_t outputs, current, limit, pulse_ms, dac;
 static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
 static uint64_t loaded_until;           // up to here they are counted
+static uint64_t pins_ms; // when bit 0 of pins_moved was
+static uint32_t pins_moved; // in each of the last milliseconds
 static uint8_t newest, allowed[256][128]; // of orders
 static uint8_t question;                  // the newest
 static bool orders[128];
@@ -162,6 +165,19 @@ void promises_current(uint16_t counts)
     mark_over();
 }
 
+static void pins_age(void)
+{
+    uint64_t passed = bench_us() / 1000 - pins_ms;
+    pins_moved = passed < 32 ? pins_moved << passed : 0;
+    pins_ms += passed;
+}
+
+void promises_pins(void)
+{
+    pins_age();
+    pins_moved |= 1;
+}
+
 void promises_stop(bool open)
 {
     stop_open = open;
@@ -219,9 +235,20 @@ static void scan_alone(void)
     must(!scanning || !(outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)), "the coil or a load is on while a scan is");
 }
 
+// A step with both throws fed is made after 10 ms of rest. What moves in the 3 ms from the last look to the coil may.
+static void step_at_rest(uint16_t now_on)
+{
+    uint8_t work = work_in_hand();
+    bool on = (now_on & OUT_COIL) && !(outputs & OUT_COIL) && (now_on & OUT_DRY) == OUT_DRY;
+    pins_age();
+    must(!on || (work != ID_STEP_COIL && work != ID_HOT_STEP) || !(pins_moved & RESTED_MS),
+         "a step switched the coil on amid the noise of a contact");
+}
+
 void promises_outputs(uint16_t now_on)
 {
     promises_kept();
+    step_at_rest(now_on);
     if ((now_on & OUT_BRANCHES) && !(outputs & OUT_BRANCHES)) {
         load_since = bench_us();
         must(bus_obeys || bench_us() - bus_since <= BEGUN_US, "a load comes on though the bus was dead before it was asked for");

@@ -21,6 +21,7 @@ void promises_answered(uint8_t sequence, uint8_t id, uint8_t result); // id with
 void promises_outputs(uint16_t outputs);
 void promises_current(uint16_t counts);
 void promises_stop(bool open);
+void promises_pins(void); // one of the contacts' moves
 void promises_dac(uint16_t code);
 #define SCAN_RESTS 0x88 // port A; port B is 0 then
 void promises_scan(uint8_t a, uint8_t b);

@@ -210,7 +210,7 @@ class SerialBoard(Board):
             stopped=bool(done.number("stopped")),
             index=done.number("index"),
             dac=done.number("dac"),
-            contacts=Contact(done.number("contacts")),
+            contacts=Contact(done.number("contacts")) & stairs.watch,
         )
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:

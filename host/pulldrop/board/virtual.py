@@ -147,7 +147,7 @@ class VirtualBoard(Board):
             stopped = contacts & stairs.watch == stairs.wanted & stairs.watch
             if stopped or index == stairs.count - 1:
                 break
-        return Landing(stopped=stopped, index=index, dac=pins.dac, contacts=contacts)
+        return Landing(stopped=stopped, index=index, dac=pins.dac, contacts=contacts & stairs.watch)
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         self._admit(wire.LOAD_PULSE, values.of_pulse(pulse))

@@ -49,7 +49,10 @@ class Capture(Frozen):
 
 
 class Landing(Frozen):
-    """Where a staircase ended: `stopped` when the contacts came to the wanted state at step `index`."""
+    """Where a staircase ended: `stopped` when the watched contacts came to the wanted state at step `index`.
+
+    contacts: those of the watched throws that are closed; what the other one does amid noise nobody has waited for.
+    """
 
     stopped: bool
     index: int = Field(ge=0)

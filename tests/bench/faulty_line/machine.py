@@ -45,7 +45,7 @@ class FaultyMachine(Machine):
     """The compiled firmware in the emulator, on a bench of that seed with that part."""
 
     def __init__(self, specimen: Specimen, seed: int) -> None:
-        self._storm: Storm | None = None
+        self._storms: list[Storm] = []
         self.well_s = 0.0
         self.arrives_s = 0.0
         """When the last byte that was given to the line is at the board."""
@@ -76,7 +76,7 @@ class FaultyMachine(Machine):
         if chance:
             gaps = iter(lambda: max(CYCLES_A_US, round(chance.expovariate(1 / gap))), 0)
             turns = list(takewhile(lambda at: at < until, accumulate(gaps, initial=start)))
-        self._storm = Storm(EDGES.index(pin), turns[: len(turns) & -2])
+        self._storms.append(Storm(EDGES.index(pin), turns[: len(turns) & -2]))
 
     def fit(self, place: int, fitted: bool) -> None:
         """Take an I2C part off the bus, or put it back."""
@@ -100,14 +100,19 @@ class FaultyMachine(Machine):
             self.hold_bus(False) if place == HELD else self.fit(place, True)
         if WIRE in self._ill:
             self.break_wire("")
-        self._storm = None
+        self._storms = []
         self.open_stop(False)
 
     def _seen(self) -> int:
-        closed = super()._seen()
-        if self._storm and not self._storm.turns[bisect_right(self._storm.turns, self.chip.cycle) :]:
-            self._storm = None
-        return closed ^ (self._storm.turned(self.chip.cycle) << self._storm.throw if self._storm else 0)
+        closed, now = super()._seen(), self.chip.cycle
+        self._storms = [storm for storm in self._storms if storm.turns[bisect_right(storm.turns, now) :]]
+        for throw in range(len(EDGES)):
+            closed ^= self._turned(throw, now) << throw
+        return closed
+
+    def _turned(self, throw: int, cycle: int) -> bool:
+        """Whether the storms turn this throw's pin over at this cycle."""
+        return bool(sum(storm.turned(cycle) for storm in self._storms if storm.throw == throw) & 1)
 
     def _meet(self) -> None:
         pins = self.pins  # as they were until now
@@ -127,23 +132,30 @@ class FaultyMachine(Machine):
 
     def _dues(self) -> Iterator[int]:
         yield from super()._dues()
-        if self._storm:
+        if self._storms:
             yield self.chip.cycle + SEGMENT
 
     def _levels(self, edges: Sequence[PinEdge], end: int) -> list[Level]:
-        """Those of the contacts, the storm's pin turned over by the storm."""
-        if not self._storm:
-            return super()._levels(edges, end)
-        storm, now = self._storm, self.chip.cycle
-        of_pin = [edge for edge in edges if edge.throw == storm.throw]
-        closed = not of_pin[0].closed if of_pin else bool(self.plant.closed() >> storm.throw & 1)
-        moves = {round(edge.time_s * self._hz): edge.closed for edge in of_pin}
-        turns = storm.turns[bisect_right(storm.turns, now) : bisect_right(storm.turns, end)]
-        levels = super()._levels([edge for edge in edges if edge.throw != storm.throw], end)
+        """Those of the contacts, the pins of the storms turned over by them."""
+        noisy = {storm.throw for storm in self._storms}
+        levels = super()._levels([edge for edge in edges if edge.throw not in noisy], end)
+        for throw in noisy:
+            levels += self._stormy(throw, [edge for edge in edges if edge.throw == throw], end)
+        return sorted(levels, key=lambda level: level.cycle)
+
+    def _stormy(self, throw: int, edges: Sequence[PinEdge], end: int) -> Iterator[Level]:
+        now = self.chip.cycle
+        closed = not edges[0].closed if edges else bool(self.plant.closed() >> throw & 1)
+        moves = {round(edge.time_s * self._hz): edge.closed for edge in edges}
+        turns = [
+            turn
+            for storm in self._storms
+            if storm.throw == throw
+            for turn in storm.turns[bisect_right(storm.turns, now) : bisect_right(storm.turns, end)]
+        ]
         for cycle in sorted({*moves, *turns}):
             closed = moves.get(cycle, closed)
-            levels.append(Level(cycle, *EDGES[storm.throw], closed == storm.turned(cycle)))
-        return sorted(levels, key=lambda level: level.cycle)
+            yield Level(cycle, *EDGES[throw], closed == self._turned(throw, cycle))
 
 
 class NativeMachine(FaultyMachine):
@@ -157,7 +169,7 @@ class NativeMachine(FaultyMachine):
         return Path()
 
     def _dues(self) -> Iterator[int]:
-        calm = self.plant.calm and not self._storm and not self._stop_turns  # type: ignore[attr-defined]
+        calm = self.plant.calm and not self._storms and not self._stop_turns  # type: ignore[attr-defined]
         first, *others = super()._dues()
         yield self.chip.cycle + CALM_SEGMENT if calm else first
         yield from others

@@ -246,10 +246,22 @@ def brown_out_in_a_write(chance: random.Random) -> Begin:
 
 
 def storm(chance: random.Random) -> Begin:
-    """Noise on one of the two contact pins, an edge every 4 us to 1 ms, evenly or at random, for up to 1.5 s."""
-    pin, seconds = chance.choice(EDGES), chance.choice([0.005, 0.1, 1.5])
+    """Noise on contact pins, an edge every 4 us to 1 ms, evenly or at random: once for up to 1.5 s, or as sparks that
+    come every 10 to 60 ms for the rest of the run. It begins up to 60 ms after the request, where steps have windows.
+    """
+    pins = chance.choice((*((pin,) for pin in EDGES), EDGES))
     gap_us, random_too = 4 * 250 ** chance.random(), chance.random() < 0.5
-    return lambda port: port.machine.storm(pin, gap_us, seconds, chance if random_too else None)
+    wait_s, period_s = chance.uniform(0.0, 0.06), chance.uniform(0.01, 0.06)
+    again = chance.random() < 0.5
+    seconds = chance.choice([0.001, 0.002, 0.005] if again else [0.002, 0.005, 0.02, 0.1, 1.5])
+
+    def strike(port: FaultyPort) -> None:
+        for pin in pins:
+            port.machine.storm(pin, gap_us, seconds, chance if random_too else None)
+        if again:
+            port.after(period_s * chance.uniform(0.97, 1.03), lambda: strike(port))
+
+    return lambda port: port.after(wait_s, lambda: strike(port))
 
 
 def with_host_dead(other: Callable[[random.Random], Begin]) -> Callable[[random.Random], Begin]:

@@ -4,7 +4,7 @@ import pytest
 from firmware_native import BRANCHES, COIL, THROW_NC, THROW_NO, Record, Script
 
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Message
+from pulldrop.wire.messages import Message, Result
 
 NO, NC = 1, 2
 NOISE_MS = 0.04
@@ -117,3 +117,49 @@ def test_a_walk_goes_on_while_the_other_throw_flickers() -> None:
     asked = script.send(20, wire.STAIRCASE, dwell_ms=30, watch=NO, wanted=NO)
     toggled(script, NC, 15, 150, 0.3)
     assert script.run(200).answer(asked).number("restless") == 0
+
+
+@pytest.mark.parametrize("message", [wire.STEP_COIL, wire.HOT_STEP])
+@pytest.mark.parametrize("on_ms", [2, 20, 40])
+def test_a_step_whose_on_time_ends_while_it_waits_is_not_made(message: Message, on_ms: int) -> None:
+    """Its dry sources went off, what is not fed is not restless, and coil and 10 A came on amid the noise."""
+    script = fed()
+    asked = script.send(20, message, window_ms=10, on_ms=on_ms, limit_ms=100)
+    toggled(script, NO, 15, 150, 0.5)
+    record = script.run(200)
+    assert record.answer(asked).result is Result.STOPPED
+    assert energy(record) == record.outputs_at(199) == 0
+
+
+def test_what_moved_at_the_end_of_a_window_is_restless_after_it() -> None:
+    """Its edges are in the log of both pins, so both are."""
+    script = fed()
+    asked = script.send(20, wire.STEP_COIL, window_ms=30)
+    toggled(script, NO, 45, 52, 0.3)
+    stepped_ms = script.run(200).answered_ms(asked)
+    told = {}
+    for after_ms in (2, 12):
+        script = fed()
+        script.send(20, wire.STEP_COIL, window_ms=30)
+        toggled(script, NO, 45, 52, 0.3)
+        status = script.send(stepped_ms + after_ms, wire.STATUS)
+        told[after_ms] = script.run(200).answer(status).number("restless")
+    assert told == {2: NO | NC, 12: 0}
+
+
+@pytest.mark.parametrize(("flickers", "restless"), [(20, 0), (100, NO)])
+def test_a_walk_whose_contact_flickers_on_and_on_is_told_so_before_its_on_time_ends(
+    flickers: int, restless: int
+) -> None:
+    """Each dwell waited for 10 ms of rest, and the walk ended by its on-time, which says nothing of a contact."""
+    script = fed()
+    for i in range(flickers):
+        script.contacts(22 + i * 12.3, NO)
+        script.contacts(22.1 + i * 12.3, 0)
+    script.keep_alive(25, 2000)
+    asked = script.send(
+        20, wire.STAIRCASE, count=100, dwell_ms=5, step=1, watch=NO, wanted=NO, on_ms=100 * 5 + 1000, dac=100
+    )
+    answer = script.run(2100).answer(asked)
+    assert (answer.result, answer.number("restless"), answer.number("stopped")) == (Result.DONE, restless, 0)
+    assert answer.number("index") == 99 if not restless else answer.number("index") < 99

@@ -184,8 +184,8 @@ def _nearer(rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: floa
         if found.stopped and found.index > 0:
             return found
     if found.stopped:
-        state = rig.state(found.contacts)
-        raise CannotTest(f"the contacts moved before the first fine step ({state}): the threshold is not steady")
+        change = way.goal.change
+        raise CannotTest(f"{change.pair} {change.after} before the first fine step: the threshold is not steady")
     return found
 
 
