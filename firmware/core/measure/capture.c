@@ -21,7 +21,7 @@
 #define SAMPLES_A_MS 20u
 
 static uint32_t edges[MOST_EDGES];
-static volatile uint8_t edge_count, edges_lost;
+static volatile uint8_t edge_count, edges_lost, edge_behind; // behind the window: moved, though not logged
 static uint32_t last_tick;
 static uint16_t samples[MOST_SAMPLES];
 static volatile uint16_t sample_count;
@@ -77,6 +77,7 @@ bool capture_sample(uint16_t counts)
 void edge_seen(uint32_t ticks, bool nc, bool closed)
 {
     if (ticks > last_tick) {
+        edge_behind = 1;
         if (ticks - last_tick > LATE_TICKS) {
             hal_edges_stop();
         }
@@ -138,7 +139,8 @@ void contacts_keep(void)
 {
     uint32_t now = hal_ms();
     uint8_t moved = hal_pins_moved(), logged = edge_count;
-    if (logged > edges_known) {
+    if (logged > edges_known || edge_behind) {
+        edge_behind = 0;
         moved = BOTH_THROWS;
     }
     edges_known = logged;

@@ -147,6 +147,19 @@ def test_what_moved_at_the_end_of_a_window_is_restless_after_it() -> None:
     assert told == {2: NO | NC, 12: 0}
 
 
+@pytest.mark.parametrize("behind_ms", [0.05, 0.09, 0.3])
+def test_what_moved_once_behind_the_window_is_restless_after_it(behind_ms: float) -> None:
+    """Its interrupt had come and gone, the log was closed, and the pin passed for one that rested."""
+    window_end_ms = 24 + 30
+    script = fed()
+    step = script.send(20, wire.STEP_COIL, window_ms=30)
+    soon, later = (script.send(window_end_ms + ms, wire.STATUS) for ms in (4, 14))
+    script.contacts(window_end_ms + behind_ms, NO)
+    record = script.run(200)
+    assert record.answer(step).number("edges") == 0
+    assert (record.answer(soon).number("restless"), record.answer(later).number("restless")) == (NO | NC, 0)
+
+
 @pytest.mark.parametrize(("flickers", "restless"), [(20, 0), (100, NO)])
 def test_a_walk_whose_contact_flickers_on_and_on_is_told_so_before_its_on_time_ends(
     flickers: int, restless: int
