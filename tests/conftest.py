@@ -2,12 +2,15 @@
 
 import gc
 import os
+import signal
 from collections import Counter
 from itertools import islice
 
 import pytest
 
 seconds: Counter[str] = Counter()
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # what a shell begins in the background has it ignored
 
 
 @pytest.hookimpl(trylast=True)

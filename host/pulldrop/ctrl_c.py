@@ -10,9 +10,10 @@ from contextlib import contextmanager
 def answered(by: Callable[[], None]) -> Iterator[None]:
     """Within, Ctrl-C calls `by`; behind, it does what it did before.
 
-    Signals reach the main thread only; elsewhere this changes nothing.
+    Signals reach the main thread only; elsewhere this changes nothing. Nor does it where Ctrl-C is ignored, as in what
+    a shell began in the background.
     """
-    if threading.current_thread() is not threading.main_thread():
+    if threading.current_thread() is not threading.main_thread() or signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         yield
         return
     before = signal.signal(signal.SIGINT, lambda _signal, _frame: by())

@@ -60,3 +60,13 @@ def test_in_another_thread_nothing_is_changed() -> None:
     thread.start()
     thread.join()
     assert seen == [before]
+
+
+def test_where_a_shell_has_ctrl_c_ignored_it_is() -> None:
+    """It was heard during a part and a transaction, and not between them: a crate went on or ended as it fell."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        with one_interrupt():
+            press_ctrl_c()
+    finally:
+        signal.signal(signal.SIGINT, before)

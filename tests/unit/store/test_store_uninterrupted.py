@@ -21,14 +21,6 @@ def engine(tmp_path: Path) -> Iterator[Engine]:
         yield store.engine
 
 
-@pytest.fixture(autouse=True)
-def _heard() -> Iterator[None]:
-    """As at a terminal; a shell that starts the tests behind its back has Ctrl-C ignored."""
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)
-    yield
-    signal.signal(signal.SIGINT, before)
-
-
 def write(engine: Engine, word: str, presses: int) -> None:
     with uninterrupted("words", engine) as connection:
         for _ in range(presses):
