@@ -10,24 +10,10 @@ from pathlib import Path
 
 import typer
 
-from pulldrop.cli import (
-    board,
-    calibrate,
-    demo,
-    fleet,
-    health,
-    identify,
-    page,
-    parts,
-    protocol,
-    report,
-    schema,
-    sort,
-    specimen,
-    store,
-    test,
-)
+from pulldrop.cli.files import protocol, schema, specimen
+from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.show.listing import Listing
+from pulldrop.cli.testing import board, calibrate, demo, identify, sort, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""

@@ -11,8 +11,8 @@ import records
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.cli import calibrate
 from pulldrop.cli.main import main
+from pulldrop.cli.testing import calibrate
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.run import boards, specimens
 from pulldrop.jobs.run.calibration import carry, in_force

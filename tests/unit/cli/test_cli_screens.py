@@ -14,8 +14,8 @@ import jsonschema
 import pytest
 from work_time import within
 
+from pulldrop.cli.files.schema import Subject
 from pulldrop.cli.main import main
-from pulldrop.cli.schema import Subject
 from pulldrop.protocol import library
 
 COMMAND = [sys.executable, "-m", "pulldrop"]

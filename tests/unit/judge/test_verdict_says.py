@@ -10,7 +10,7 @@ from rich.console import Console
 from test_diagnosis import readings
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.cli.show.result import show_faults
+from pulldrop.cli.show.testing.result import show_faults
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.judge import judge_finding, verdict

@@ -13,9 +13,9 @@ from rich.console import Console
 
 import pulldrop
 from pulldrop.cli.main import main
-from pulldrop.cli.show import result
 from pulldrop.cli.show.live import run as live
 from pulldrop.cli.show.live.crate import Log, drawn
+from pulldrop.cli.show.testing import result
 from pulldrop.jobs.run.day import first_today
 from pulldrop.jobs.run.events import RunStarted
 from pulldrop.jobs.sort.kept_crate import kept_view

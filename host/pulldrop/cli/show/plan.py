@@ -4,7 +4,7 @@ from rich.console import Console
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import ProtocolsAnswer
-from pulldrop.cli.show.result import Footnotes
+from pulldrop.cli.show.testing.result import Footnotes
 from pulldrop.model import words
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan

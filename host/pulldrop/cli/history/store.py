@@ -19,7 +19,7 @@ FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
 def info(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Say where the store is, and how much it holds."""
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show import store as show
+    from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -45,7 +45,7 @@ def verify(
     newest entries, or all from some entry on, were removed or written anew.
     """
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show import store as show
+    from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
 
     with Store.open(store) as history, screen.progress("entries", quiet=as_json) as progress:
@@ -63,8 +63,8 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     Photos lie in a folder beside the store and are copied with any tool.
     """
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show import store as show
     from pulldrop.cli.show.answers import BackupAnswer
+    from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
@@ -86,8 +86,8 @@ def restore(
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show import store as show
     from pulldrop.cli.show.answers import BackupAnswer
+    from pulldrop.cli.show.history import store as show
     from pulldrop.store import locate
     from pulldrop.store.exchange import files
 
@@ -115,7 +115,7 @@ def take_in(
     Exit codes: 0 everything is here now, 1 something was refused, 2 the source cannot be read.
     """
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show import store as show
+    from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
@@ -145,7 +145,7 @@ def rejudge(
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import exits, screen
-    from pulldrop.cli.show import store as show
+    from pulldrop.cli.show.history import store as show
     from pulldrop.jobs.parts.rejudge import rejudge as judge_again
     from pulldrop.jobs.run import choose
     from pulldrop.store import Store

@@ -32,8 +32,8 @@ def health(
     from datetime import UTC, datetime
 
     from pulldrop.cli.ask import files
-    from pulldrop.cli.show import health as show
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import health as show
     from pulldrop.jobs.parts.health import health as of_part
     from pulldrop.jobs.parts.keep import photos
     from pulldrop.jobs.parts.records import of_part as of_all

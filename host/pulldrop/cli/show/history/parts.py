@@ -3,7 +3,8 @@
 from rich.console import Console
 from rich.text import Text
 
-from pulldrop.cli.show import result, screen
+from pulldrop.cli.show import screen
+from pulldrop.cli.show.testing import result
 from pulldrop.jobs.parts.keep import EVENT_SHOWN, PartView
 from pulldrop.model.part.event import PartEvent
 from pulldrop.model.part.kinds import how_to_test

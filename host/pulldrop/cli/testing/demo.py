@@ -40,8 +40,8 @@ def demo(
     # what tests and draws comes after the first words, for it takes longest to load
     from pulldrop.cli.show import exits
     from pulldrop.cli.show.answers import DemoAnswer
-    from pulldrop.cli.show.demo import show_part, show_tally
     from pulldrop.cli.show.live import run as live
+    from pulldrop.cli.show.testing.demo import show_part, show_tally
     from pulldrop.jobs.demo.crate import run_demo
     from pulldrop.model.verdict import Overall
 
@@ -60,7 +60,7 @@ def _years(years: int, store: str | None, as_json: bool) -> int:
 
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import DemoYearsAnswer
-    from pulldrop.cli.show.demo import show_years
+    from pulldrop.cli.show.testing.demo import show_years
     from pulldrop.jobs.demo.years import run_years
     from pulldrop.store import Store
 

@@ -61,7 +61,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pydantic import TypeAdapter
 
     from pulldrop.cli.show import answers
-    from pulldrop.cli.show.parts import PartAnswer
+    from pulldrop.cli.show.history.parts import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.parts.keep import PartView
     from pulldrop.jobs.run.identify import Identified

@@ -141,7 +141,8 @@ def _run(
 
 def _tell(record: "RunRecord", explain: str | None, report: Path | None, as_json: bool) -> None:
     """The result on the screen or as JSON, and the report."""
-    from pulldrop.cli.show import result, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.testing import result
 
     out = screen.console()
     if not as_json:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
-from pulldrop.cli.page import USUAL_PORT
 
 if TYPE_CHECKING:
     from pulldrop.jobs.run.boards import Opened
@@ -56,8 +56,8 @@ def sort(
     Keys: space goes on, u undo, s skip, r test again, t note, g rating, n no, q end. Ended or cut off in any way, the
     same command goes on where it was.
     """
-    from pulldrop.cli import page as pages
     from pulldrop.cli.ask.keys import pressed
+    from pulldrop.cli.history import page as pages
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.live.crate import Log, SortScreen
     from pulldrop.cli.show.live.keys import Typist

@@ -38,7 +38,8 @@ def calibrate(
     if context.invoked_subcommand is not None:
         return 0
     from pulldrop.board.errors import BoardError
-    from pulldrop.cli.show import calibration, exits, screen
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.testing import calibration
     from pulldrop.jobs.calibrate.dialogue import NothingRead
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.run.calibration import carry
@@ -73,7 +74,8 @@ def calibrate(
 @app.command("show")
 def show(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every calibration in the store, the newest of each board last."""
-    from pulldrop.cli.show import calibration, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.testing import calibration
     from pulldrop.store import Store
 
     with Store.open(store) as history:
@@ -90,7 +92,8 @@ def golden(
     """Mark a part as golden: later tests of it warn when the bench has drifted. Keep the part dry and unused."""
     from datetime import UTC, datetime
 
-    from pulldrop.cli.show import calibration, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.testing import calibration
     from pulldrop.jobs.parts.golden import mark
     from pulldrop.store import Store
 
@@ -119,8 +122,9 @@ def study(
     For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
     between, then name them here.
     """
-    from pulldrop.cli.show import calibration, screen
+    from pulldrop.cli.show import screen
     from pulldrop.cli.show.live import run as live
+    from pulldrop.cli.show.testing import calibration
     from pulldrop.jobs.calibrate import study as job
     from pulldrop.judge.study import TooSmall
     from pulldrop.store import Store

@@ -29,7 +29,8 @@ def identify(
     A few mA flow, and the coil gets 2 V at most (one of 24 V: 4 V). Exit codes: 0 answered, 2 usage or input error,
     3 the part must not be energised here, or there is none, 4 bench trouble.
     """
-    from pulldrop.cli.show import exits, identified, screen
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.testing import identified
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.run.identify import Identified, look_first
 

@@ -24,8 +24,8 @@ def fleet(
     from rich.progress import Progress
 
     from pulldrop.cli.ask import files
-    from pulldrop.cli.show import fleet as show
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import fleet as show
     from pulldrop.jobs.parts.fleet import fleet as of_store
     from pulldrop.store import Store
 

@@ -28,8 +28,8 @@ app = typer.Typer(
 def list_boards(as_json: JsonOption = False) -> None:
     """List the boards that answer on serial ports. Opening a port restarts most boards."""
     from pulldrop.board.ports import find
-    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import screen
+    from pulldrop.cli.show.testing import board as show
 
     found = tuple(find())
     screen.answer(found, as_json, show.show_list)
@@ -38,9 +38,9 @@ def list_boards(as_json: JsonOption = False) -> None:
 @app.command("info")
 def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
     """Ask one board who it is, how it stands, and what calibration it keeps; nothing is energised."""
-    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import BoardAnswer
+    from pulldrop.cli.show.testing import board as show
     from pulldrop.jobs.run.boards import open_board
 
     with open_board(board, None, seed) as bench:
@@ -60,9 +60,9 @@ def name(
 ) -> int:
     """Give a board its serial number, kept in its EEPROM. Do it once, before the first calibration."""
     from pulldrop.board.serial import SerialBoard
-    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import BoardAnswer
+    from pulldrop.cli.show.testing import board as show
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.self_test import naming
     from pulldrop.store import Store
@@ -132,8 +132,8 @@ def self_test(
     as_json: JsonOption = False,
 ) -> int:
     """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
-    from pulldrop.cli.show import board as show
     from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.testing import board as show
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.self_test import bench as job
     from pulldrop.model.bench.calibration import nominal

@@ -4,8 +4,8 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli import parts_keep
 from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.history import parts_keep
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -21,7 +21,8 @@ app.command("photo")(parts_keep.photo)
 @app.command("list")
 def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every part with its last verdict."""
-    from pulldrop.cli.show import parts, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts.keep import views
     from pulldrop.store import Store
 
@@ -40,7 +41,8 @@ def find_parts(
     as_json: JsonOption = False,
 ) -> None:
     """Find parts by what is written on them, by what is known of them, or by their readings."""
-    from pulldrop.cli.show import parts, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
@@ -68,7 +70,8 @@ def show_part(
     as_json: JsonOption = False,
 ) -> None:
     """Show one part: its card, what happened to it, all its runs, and the whole of the last one."""
-    from pulldrop.cli.show import parts, screen
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.jobs.parts.golden import with_drift
     from pulldrop.store import Store

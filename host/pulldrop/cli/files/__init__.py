@@ -1,0 +1,1 @@
+"""Commands about the files that people write: protocols, specimens and their schemas."""

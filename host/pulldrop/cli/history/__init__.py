@@ -1,0 +1,1 @@
+"""Commands about what the store keeps: parts, their health, reports and pages."""

@@ -1,0 +1,1 @@
+"""What the store keeps, on the terminal."""

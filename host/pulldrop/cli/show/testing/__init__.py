@@ -1,0 +1,1 @@
+"""What a test, a look, a calibration and a board show on the terminal."""

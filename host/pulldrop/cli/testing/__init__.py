@@ -1,0 +1,1 @@
+"""Commands that test: one part, a crate, a board."""
