@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.measure.rig.copper import factor, rise_k
+from pulldrop.measure.rig.counts.copper import factor, rise_k
 
 
 def test_babcock_coil_and_pull_in_hot() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from pulldrop.measure.rig.budget import (
+from pulldrop.measure.rig.counts.budget import (
     enclosed_median,
     enclosing,
     median_of,

@@ -10,7 +10,7 @@ from desk import Desk
 from fake_bench import NC, NO, Toggling
 
 from pulldrop.board import latency
-from pulldrop.measure.rig.latency import LATENCY, STEP_LATENCY, WAITS, may_have_waited
+from pulldrop.measure.rig.counts.latency import LATENCY, STEP_LATENCY, WAITS, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
 from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.wire import messages as wire

@@ -16,7 +16,7 @@ from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calib
 from pulldrop.jobs.self_test.talk import Ask, Do, Refusal, Turn, converse
 from pulldrop.measure import perform
 from pulldrop.measure.calibrate.reach import reach
-from pulldrop.measure.rig.budget import LEADS_OHM, Scales
+from pulldrop.measure.rig.counts.budget import LEADS_OHM, Scales
 from pulldrop.model.bench.calibration import Calibration, Clips, nominal
 from pulldrop.model.bench.kit import CalibrationRecord, Meter, Reference
 from pulldrop.model.reading import Reading

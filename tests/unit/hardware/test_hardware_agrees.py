@@ -8,7 +8,7 @@ import pytest
 import yaml
 from making import circuit, worst
 
-from pulldrop.measure.rig import budget, ranges
+from pulldrop.measure.rig.counts import budget, ranges
 from pulldrop.model.bench import calibration
 from pulldrop.model.bench.calibration import ROOT3
 from pulldrop.plant.bench import frontend

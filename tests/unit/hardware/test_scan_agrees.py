@@ -7,7 +7,8 @@ import pytest
 from making import circuit
 
 from pulldrop.emulator import i2c_parts, machine
-from pulldrop.measure.rig import channels, scan_read
+from pulldrop.measure.rig import scan_read
+from pulldrop.measure.rig.counts import channels
 from pulldrop.model.raw import Line
 from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.network import Resistor

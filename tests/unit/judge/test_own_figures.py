@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.measure.rig.copper import at_20c, factor
+from pulldrop.measure.rig.counts.copper import at_20c, factor
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import NC
 from pulldrop.plant.relay.relay import Relay

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.measure.rig import edges
+from pulldrop.measure.rig.counts import edges
 from pulldrop.model.raw import Capture, Contact, Edge
 
 NO, NC = Contact.NO, Contact.NC

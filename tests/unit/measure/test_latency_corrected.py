@@ -2,8 +2,8 @@
 
 import pytest
 
-from pulldrop.measure.rig.edges import Span
-from pulldrop.measure.rig.latency import TimedMake, made, may_have_waited, prompt, waiting
+from pulldrop.measure.rig.counts.edges import Span
+from pulldrop.measure.rig.counts.latency import TimedMake, made, may_have_waited, prompt, waiting
 from pulldrop.model.raw import Contact
 
 NO, NC = Contact.NO, Contact.NC

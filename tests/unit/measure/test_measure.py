@@ -9,11 +9,11 @@ from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
+from pulldrop.measure.rig.counts.ranges import of_range
+from pulldrop.measure.rig.counts.temperature import from_sum
 from pulldrop.measure.rig.load import branches_for
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.ranges import of_range
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.rig.temperature import from_sum
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading, state_words

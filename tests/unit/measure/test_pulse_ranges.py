@@ -2,8 +2,8 @@
 
 import pytest
 
+from pulldrop.measure.rig.counts.ranges import FULL
 from pulldrop.measure.rig.load import in_range
-from pulldrop.measure.rig.ranges import FULL
 from pulldrop.model.raw import PulseCounts
 
 

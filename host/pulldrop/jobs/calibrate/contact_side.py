@@ -10,8 +10,8 @@ from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number, r
 from pulldrop.jobs.self_test.talk import Ask, Do, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import BLADES_OHM, LINK_OHM
-from pulldrop.measure.rig.budget import nominal_value
-from pulldrop.measure.rig.ranges import of_range
+from pulldrop.measure.rig.counts.budget import nominal_value
+from pulldrop.measure.rig.counts.ranges import of_range
 from pulldrop.measure.self_test.check import Check
 from pulldrop.measure.self_test.link import linked, pulse_limit
 from pulldrop.model.bench.kit import ContactPoint, Reference

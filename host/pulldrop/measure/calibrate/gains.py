@@ -9,7 +9,7 @@ import math
 from datetime import datetime
 from typing import Any
 
-from pulldrop.measure.rig.budget import (
+from pulldrop.measure.rig.counts.budget import (
     BUS_INPUT_S,
     COMMON_A_PER_V,
     COMMON_WHY,
@@ -20,7 +20,7 @@ from pulldrop.measure.rig.budget import (
     terms,
     uncertain,
 )
-from pulldrop.measure.rig.ranges import FINEST, SERIES_LOSS, bend, of_range, range_zero
+from pulldrop.measure.rig.counts.ranges import FINEST, SERIES_LOSS, bend, of_range, range_zero
 from pulldrop.model.bench.calibration import COIL_COMMON, COIL_LEADS, ROOT3, Calibration, Channel, Clips, Share, nominal
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import AmpsPoint, Meter, Observed, Reference

@@ -5,8 +5,8 @@ Rule: only what the calibration itself adds; step size, scatter and resolution c
 
 from typing import Any
 
-from pulldrop.measure.rig.budget import BUS_INPUT_S, Scales, nominal_value, terms
-from pulldrop.measure.rig.ranges import FINEST, bend
+from pulldrop.measure.rig.counts.budget import BUS_INPUT_S, Scales, nominal_value, terms
+from pulldrop.measure.rig.counts.ranges import FINEST, bend
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.coverage import spread
 from pulldrop.model.raw import Contact, Frozen

@@ -7,9 +7,9 @@ from statistics import fmean
 
 from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse
 from pulldrop.measure.rig import load_supply
-from pulldrop.measure.rig.channels import SUM
+from pulldrop.measure.rig.counts.channels import SUM
+from pulldrop.measure.rig.counts.ranges import FINEST
 from pulldrop.measure.rig.load import in_range
-from pulldrop.measure.rig.ranges import FINEST
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.kit import AmpsPoint, ContactPoint
 from pulldrop.model.raw import Contact, PulseCounts

@@ -6,7 +6,7 @@ Rule: nothing is energised for a look.
 from dataclasses import dataclass
 
 from pulldrop.board.request_types import Scan
-from pulldrop.measure.rig.channels import sunk_a
+from pulldrop.measure.rig.counts.channels import sunk_a
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.part.relay import FORMS, NC, Form
 from pulldrop.model.raw import Contact, Line, ScanCounts

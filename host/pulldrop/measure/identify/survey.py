@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from itertools import islice, permutations
 from typing import Any
 
-from pulldrop.measure.rig.budget import nominal_value
-from pulldrop.measure.rig.channels import LOW_SIDE_OHM
+from pulldrop.measure.rig.counts.budget import nominal_value
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_OHM
 from pulldrop.measure.rig.scan_read import COIL_PLUS_OHM, Eyes
 from pulldrop.measure.steps.scan import CLOSED_OHM, OPEN_OHM, Path, path
 from pulldrop.model.part.relay import TERMINALS

@@ -1,1 +1,1 @@
-"""Board and calibration together, and what every procedure is made of: budgets, edges, ranges, checks of the wires."""
+"""Board and calibration together, and what every procedure is made of: loads, looks, checks of the wires."""

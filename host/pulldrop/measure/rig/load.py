@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Branch, Pulse
-from pulldrop.measure.rig.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
+from pulldrop.measure.rig.counts.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
 from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.model.raw import Contact, PulseCounts
 

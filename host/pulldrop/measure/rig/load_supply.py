@@ -8,7 +8,7 @@ from statistics import fmean
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import WireTrouble, WrongSupply
 from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Branch, Pulse, Watch
-from pulldrop.measure.rig.channels import LOAD_SUPPLY_GAIN, SUM
+from pulldrop.measure.rig.counts.channels import LOAD_SUPPLY_GAIN, SUM
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact
 

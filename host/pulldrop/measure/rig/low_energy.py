@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from pulldrop.board.request_types import Drive
-from pulldrop.measure.rig.channels import LOW_SIDE_GAIN
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_GAIN
 from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.raw import Contact
 

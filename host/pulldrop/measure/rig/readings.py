@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any, Literal
 
-from pulldrop.measure.rig.budget import nominal_value, terms
+from pulldrop.measure.rig.counts.budget import nominal_value, terms
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, State

@@ -12,8 +12,9 @@ from pulldrop.board import steady
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Tripped
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
-from pulldrop.measure.rig import load_supply, temperature
-from pulldrop.measure.rig.budget import Scales, nominal_value, reading_noise
+from pulldrop.measure.rig import load_supply
+from pulldrop.measure.rig.counts import temperature
+from pulldrop.measure.rig.counts.budget import Scales, nominal_value, reading_noise
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
 from pulldrop.model.reading import Because, Condition

@@ -10,8 +10,8 @@ from typing import Any
 
 from pulldrop.board.contract import Board
 from pulldrop.board.request_types import Scan
-from pulldrop.measure.rig.budget import rectangular, uncertain
-from pulldrop.measure.rig.channels import DRIVEN_V, END_OHM, FULL_SCALE, LOOK_V, SUM, SUNK_V
+from pulldrop.measure.rig.counts.budget import rectangular, uncertain
+from pulldrop.measure.rig.counts.channels import DRIVEN_V, END_OHM, FULL_SCALE, LOOK_V, SUM, SUNK_V
 from pulldrop.model.raw import Line, ScanCounts
 
 LOOKS, BARE_LOOKS = 4, 2

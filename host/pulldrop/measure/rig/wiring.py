@@ -9,10 +9,10 @@ from statistics import fmean
 
 from pulldrop.board.errors import WireTrouble
 from pulldrop.board.request_types import Analog, Branch, Pulse, Scan
-from pulldrop.measure.rig import ranges
-from pulldrop.measure.rig.budget import SEAT_OHM, nominal_value
-from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM, sunk_a
-from pulldrop.measure.rig.ranges import FULL, GAINS, MOST_PAIRS
+from pulldrop.measure.rig.counts import ranges
+from pulldrop.measure.rig.counts.budget import SEAT_OHM, nominal_value
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_GAIN, SUM, sunk_a
+from pulldrop.measure.rig.counts.ranges import FULL, GAINS, MOST_PAIRS
 from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.bench.calibration import ROOT3
 from pulldrop.model.raw import Capture, Contact, Line, PulseCounts

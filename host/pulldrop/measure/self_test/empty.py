@@ -11,8 +11,9 @@ from functools import partial
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Analog, Branch, Pulse
-from pulldrop.measure.rig import load_supply, temperature
-from pulldrop.measure.rig.channels import LOW_SIDE_GAIN, SUM
+from pulldrop.measure.rig import load_supply
+from pulldrop.measure.rig.counts import temperature
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_GAIN, SUM
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test.check import Check, checked
 from pulldrop.measure.self_test.terminals import terminals

@@ -6,7 +6,7 @@ Rule: only a few mA flow, at 5 V: a part left in the socket comes to no harm, an
 from collections.abc import Iterator
 
 from pulldrop.board.request_types import Scan
-from pulldrop.measure.rig.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
+from pulldrop.measure.rig.counts.channels import FULL_SCALE, LOOK_V, driven_a, sunk_a
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import BARE_FULL
 from pulldrop.measure.self_test.check import Check, checked

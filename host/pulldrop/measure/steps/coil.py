@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
-from pulldrop.measure.rig.copper import REFERENCE_C, at_20c, rise_k
+from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
+from pulldrop.measure.rig.counts.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops

@@ -11,10 +11,10 @@ from statistics import median
 from typing import Any
 
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.budget import SEAT_OHM, median_of, nominal_value, rectangular
+from pulldrop.measure.rig.counts.budget import SEAT_OHM, median_of, nominal_value, rectangular
+from pulldrop.measure.rig.counts.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, carried, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.ranges import FINEST, GAINS, bend, drop_v, of_range
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, TWIN

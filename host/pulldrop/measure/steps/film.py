@@ -12,10 +12,10 @@ from typing import Any
 
 from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.budget import nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.counts.budget import nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.counts.ranges import drop_v, load_a
 from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, carried
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.ranges import drop_v, load_a
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.part.relay import NC, NO
 from pulldrop.model.raw import Contact, PulseCounts

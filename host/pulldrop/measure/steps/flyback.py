@@ -7,8 +7,8 @@ and nothing at all both reach the bench's clamp, so the peak does not tell them 
 from collections.abc import Iterator
 from statistics import median
 
-from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
-from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE
+from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
+from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.model.measurement import Clamped

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from pulldrop.board.request_types import Drive, Load
-from pulldrop.measure.rig import edges, latency
-from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.counts import edges, latency
+from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading

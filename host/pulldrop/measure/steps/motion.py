@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pulldrop.measure.rig.budget import median_of, rectangular, uncertain
+from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.raw import TICKS_PER_S, Capture

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from pulldrop.board.contract import Board
 from pulldrop.board.request_types import Drive
-from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CoilPoint

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.request_types import Drive, Stairs
-from pulldrop.measure.rig.budget import nominal_value
+from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig

@@ -12,10 +12,10 @@ from typing import Any
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import PULSE_MS_MAX, Pulse
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.budget import nominal_value, uncertain
+from pulldrop.measure.rig.counts.budget import nominal_value, uncertain
+from pulldrop.measure.rig.counts.ranges import FINEST, PAIR_MS
 from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, PATIENCE, REST_S, branches_for, close_no, in_range
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.ranges import FINEST, PAIR_MS
 from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import Contact, PulseCounts

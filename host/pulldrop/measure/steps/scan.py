@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure.rig.budget import nominal_value, uncertain
-from pulldrop.measure.rig.channels import LOW_SIDE_OHM
-from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.counts.budget import nominal_value, uncertain
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_OHM
+from pulldrop.measure.rig.counts.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest

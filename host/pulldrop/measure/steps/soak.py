@@ -6,7 +6,7 @@ A cracked joint opens when it is warm and is good again when it is cold: only th
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.measure.rig.copper import INFERRED_ZERO_C, factor
+from pulldrop.measure.rig.counts.copper import INFERRED_ZERO_C, factor
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CannotTest

@@ -6,11 +6,11 @@ comes after it; a hot make shows what closes on its load (hot.py).
 
 from collections.abc import Iterator
 
-from pulldrop.measure.rig import edges, latency
-from pulldrop.measure.rig.budget import median_of
+from pulldrop.measure.rig.counts import edges, latency
+from pulldrop.measure.rig.counts.budget import median_of
+from pulldrop.measure.rig.counts.ranges import GAINS
 from pulldrop.measure.rig.load import carried, close_no, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.ranges import GAINS
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact

@@ -13,8 +13,8 @@ from statistics import fmean
 from typing import Any
 
 from pulldrop.board.request_types import DAC_MAX, ON_MS_MAX, Stairs
-from pulldrop.measure.rig.budget import median_of, nominal_value, rectangular
-from pulldrop.measure.rig.copper import at_20c
+from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular
+from pulldrop.measure.rig.counts.copper import at_20c
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading

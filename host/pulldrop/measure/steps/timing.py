@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure.rig import edges, latency, wiring
-from pulldrop.measure.rig.budget import enclosed_median, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
+from pulldrop.measure.rig import wiring
+from pulldrop.measure.rig.counts import edges, latency
+from pulldrop.measure.rig.counts.budget import enclosed_median, median_of, nominal_value, rectangular
+from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint

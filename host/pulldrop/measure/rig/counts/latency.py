@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pulldrop.measure.rig.budget import rectangular
-from pulldrop.measure.rig.edges import Span
+from pulldrop.measure.rig.counts.budget import rectangular
+from pulldrop.measure.rig.counts.edges import Span
 from pulldrop.model.raw import Contact
 
 STEP_LATENCY = (6.3, 1.0)

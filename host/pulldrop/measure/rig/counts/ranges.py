@@ -5,7 +5,7 @@ Rule: gains are calibrated at 256 mV; every other range carries its own doubt ag
 
 from typing import Any
 
-from pulldrop.measure.rig.budget import Scale, rectangular
+from pulldrop.measure.rig.counts.budget import Scale, rectangular
 
 GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
 """Full scale of a range code over 256 mV."""

@@ -2,7 +2,7 @@
 
 import math
 
-from pulldrop.measure.rig.channels import SUM
+from pulldrop.measure.rig.counts.channels import SUM
 
 BETA_K = 3950.0
 """Of the thermistor (hardware/catalogue.yaml)."""
