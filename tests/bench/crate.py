@@ -29,8 +29,8 @@ from pulldrop.jobs.sort.hand import Heap, SortingHand
 from pulldrop.jobs.sort.setup import Setup
 from pulldrop.jobs.sort.sorter import Sorter
 from pulldrop.judge import decide
+from pulldrop.judge.crate.bins import choose
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.place import choose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration

@@ -22,8 +22,8 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.judge import decide
+from pulldrop.judge.crate.bins import choose
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.place import choose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.protocol.crate import sorting
 

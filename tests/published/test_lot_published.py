@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.judge.lot import spread
+from pulldrop.judge.crate.lot import spread
 from pulldrop.model.crate.lot import Value
 from pulldrop.model.limit import Limit, Source
 

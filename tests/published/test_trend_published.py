@@ -4,7 +4,7 @@ import statistics
 
 import pytest
 
-from pulldrop.judge.trend import capability, ewma, level, line, mann_kendall, theil_sen
+from pulldrop.judge.history.trend import capability, ewma, level, line, mann_kendall, theil_sen
 
 # Mann-Kendall worked by hand: a mathematics page of the College of the Holy Cross. READ; the slope was computed.
 HAND = [12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7]

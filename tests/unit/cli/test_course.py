@@ -6,7 +6,7 @@ import pytest
 from test_wear import QUARTER, START, drop
 
 from pulldrop.cli.show.drawn.course import LEGEND, lines
-from pulldrop.judge.wear import finding
+from pulldrop.judge.history.wear import finding
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.words import EVENT_LETTERS

@@ -8,9 +8,9 @@ import records
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.judge.place import choose
-from pulldrop.judge.quick import doubtful
-from pulldrop.judge.sequential import RISK, enough
+from pulldrop.judge.crate.bins import choose
+from pulldrop.judge.crate.quick import doubtful
+from pulldrop.judge.crate.sequential import RISK, enough
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS

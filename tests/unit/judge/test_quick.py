@@ -3,7 +3,7 @@
 import records
 
 from pulldrop.judge import decide
-from pulldrop.judge.quick import doubted, doubtful
+from pulldrop.judge.crate.quick import doubted, doubtful
 from pulldrop.model.reading import Term
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.protocol.crate import sorting

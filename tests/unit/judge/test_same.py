@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from pulldrop.judge.same import ASK_FROM, Lot, Values, likeliest, odds
+from pulldrop.judge.crate.same import ASK_FROM, Lot, Values, likeliest, odds
 
 CENTRE = {
     "coil_resistance_20c": (90.0, 0.05, 0.0012), "pull_in_current": (0.07, 0.08, 0.012),

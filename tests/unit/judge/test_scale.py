@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 from pulldrop.cli.main import app
 from pulldrop.jobs.parts.rejudge import rejudge
 from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.crate.bins import choose
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.place import choose
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState

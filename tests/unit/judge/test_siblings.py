@@ -4,8 +4,8 @@ import random
 
 import pytest
 
-from pulldrop.judge.siblings import apart
-from pulldrop.judge.trend import scatter
+from pulldrop.judge.history.siblings import apart
+from pulldrop.judge.history.trend import scatter
 
 LOT = {f"p{n}": (value, 0.001) for n, value in enumerate((0.020, 0.021, 0.019, 0.020, 0.022, 0.018))}
 

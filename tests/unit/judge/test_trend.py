@@ -8,7 +8,7 @@ import scipy  # its parts are loaded by the test that asks for one
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pulldrop.judge.trend import (
+from pulldrop.judge.history.trend import (
     capability,
     changed,
     ewma,

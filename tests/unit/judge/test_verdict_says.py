@@ -14,10 +14,10 @@ from pulldrop.cli.show.testing.result import show_faults
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.crate.bins import choose
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.forms import faults_of
-from pulldrop.judge.place import choose
 from pulldrop.judge.verdict import NOT_IN_PLAN, untested_in_short
 from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin

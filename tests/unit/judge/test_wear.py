@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year, span
+from pulldrop.judge.history.comparable import series_of
+from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year, span
 from pulldrop.model.history.history import Forecast, Measured, Point, Series, SeriesHealth
 from pulldrop.model.reading import Condition
 from pulldrop.model.verdict import Outcome

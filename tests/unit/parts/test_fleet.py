@@ -4,8 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from pulldrop.judge.fleet import fleet
-from pulldrop.judge.wear import finding
+from pulldrop.judge.history.fleet import fleet
+from pulldrop.judge.history.wear import finding
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health, Point, RunMark, Series
 from pulldrop.model.part.event import Card

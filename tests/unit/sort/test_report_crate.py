@@ -16,7 +16,7 @@ from test_report import Reader
 
 from pulldrop.cli.main import main
 from pulldrop.jobs.sort.kept_crate import lot
-from pulldrop.judge.lot import BELL, LEAST, bell, causes, spread
+from pulldrop.judge.crate.lot import BELL, LEAST, bell, causes, spread
 from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin, CrateHead, Placed
 from pulldrop.model.crate.lot import Lot, Value

@@ -10,8 +10,8 @@ from datetime import datetime
 from pulldrop.jobs.parts.fleet_lines import of_lines
 from pulldrop.jobs.parts.health import of_history
 from pulldrop.jobs.parts.keep import PartView, view_of
-from pulldrop.judge import fleet as judge
-from pulldrop.judge.wear import LEAST
+from pulldrop.judge.history import fleet as judge
+from pulldrop.judge.history.wear import LEAST
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.verdict import SAYS_NOTHING

@@ -9,10 +9,10 @@ from datetime import datetime, timedelta
 from heapq import nsmallest
 from itertools import takewhile
 
-from pulldrop.judge.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_years, why_due
-from pulldrop.judge.siblings import OUTSIDE
-from pulldrop.judge.trend import capability
-from pulldrop.judge.wear import LEAST, YEAR_S
+from pulldrop.judge.history.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_years, why_due
+from pulldrop.judge.history.siblings import OUTSIDE
+from pulldrop.judge.history.trend import capability
+from pulldrop.judge.history.wear import LEAST, YEAR_S
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, place_of

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from pulldrop.jobs.parts.keep import PartView, resolve, view
-from pulldrop.judge.comparable import series_of
-from pulldrop.judge.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
+from pulldrop.judge.history.comparable import series_of
+from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind

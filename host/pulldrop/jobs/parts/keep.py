@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pulldrop.judge import same
+from pulldrop.judge.crate import same
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part.kinds import AnyPart, how_to_test
 from pulldrop.model.part.part import Part

@@ -11,9 +11,9 @@ from datetime import datetime
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
 from pulldrop.jobs.run.test_one import Draft, RunOptions, Show, Task, Void, run_one
-from pulldrop.judge.place import Choice, choose
-from pulldrop.judge.quick import doubted, doubtful
-from pulldrop.judge.sequential import enough
+from pulldrop.judge.crate.bins import Choice, choose
+from pulldrop.judge.crate.quick import doubted, doubtful
+from pulldrop.judge.crate.sequential import enough
 from pulldrop.judge.verdict import untested_in_short
 from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.rig.rig import Rig

@@ -5,7 +5,7 @@ Rule: they come from the store, or from a run that is in it; nothing is remember
 
 from collections.abc import Iterable, Sequence
 
-from pulldrop.judge.same import USUAL_SPREAD, Values, in_words, likeliest, tells, told_apart_by
+from pulldrop.judge.crate.same import USUAL_SPREAD, Values, in_words, likeliest, tells, told_apart_by
 from pulldrop.model.crate.crate import Placed
 from pulldrop.model.verdict import Judged, numbers
 from pulldrop.store import Store

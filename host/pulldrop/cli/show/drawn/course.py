@@ -7,7 +7,7 @@ import statistics
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
-from pulldrop.judge.wear import years
+from pulldrop.judge.history.wear import years
 from pulldrop.model import words
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Literal
 
-from pulldrop.judge import trend as arithmetic
+from pulldrop.judge.history import trend as arithmetic
 from pulldrop.model.history.history import Change, Chart, Forecast, Point, Series, SeriesHealth, Trend
 from pulldrop.model.quantity import show
 

@@ -5,7 +5,7 @@ are told apart, one a share below it and one as much above it; makes go on until
 more likely by (1 - RISK) / RISK (A. Wald, Sequential Analysis, 1947: the risk of either error is then at most about
 RISK). Their spread is that which they show, pooled with an assumed one, so that few makes that agree by chance do not
 end it too early. And they go on while the edge lies within twice the interval of the median that a reading will state:
-a screen has to be surer than that (`judge/quick.py`), and a make more is quicker than the full protocol.
+a screen has to be surer than that (`judge/crate/quick.py`), and a make more is quicker than the full protocol.
 """
 
 import math

@@ -7,9 +7,9 @@ import statistics
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 
-from pulldrop.judge.siblings import apart
-from pulldrop.judge.trend import capability, level
-from pulldrop.judge.wear import YEAR_S, share_a_year, span
+from pulldrop.judge.history.siblings import apart
+from pulldrop.judge.history.trend import capability, level
+from pulldrop.judge.history.wear import YEAR_S, share_a_year, span
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.quantity import show

@@ -7,7 +7,7 @@ import math
 import statistics
 from collections.abc import Iterable, Sequence
 
-from pulldrop.judge.trend import capability, level
+from pulldrop.judge.history.trend import capability, level
 from pulldrop.model.crate.crate import Bin, Placed
 from pulldrop.model.crate.lot import LotCause, Value, ValueSpread
 from pulldrop.model.limit import Limit

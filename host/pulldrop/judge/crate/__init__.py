@@ -1,0 +1,1 @@
+"""What decides in a crate: bins, quick screens, repeated makes, and whether a part is known already."""
