@@ -17,9 +17,9 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.step import Step
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.step import Step
 from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.relay.classes import Base

@@ -17,9 +17,9 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.step import Step
 from pulldrop.model.steps import STEPS, yields
 from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.step import Step
 from pulldrop.model.steps.timing import TimingStep
 
 Procedure = Callable[[PartOnRig, Any], Iterator[Finding]]

@@ -9,9 +9,9 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.step import COIL_MOST_A, Step
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.step import COIL_MOST_A, Step
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply

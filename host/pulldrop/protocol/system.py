@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from pulldrop.model.quantity import parse
-from pulldrop.model.steps.step import COIL_MOST_V
+from pulldrop.model.step import COIL_MOST_V
 from pulldrop.text.document import Document, Place, Steps, Value
 from pulldrop.text.problem import Problem
 

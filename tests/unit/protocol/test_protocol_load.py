@@ -8,12 +8,12 @@ from typing import get_args
 import pytest
 
 from pulldrop.board import request_types
+from pulldrop.model import step as bench
 from pulldrop.model.limit import Known
 from pulldrop.model.part.kinds import TESTED
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 from pulldrop.model.run.purpose import PURPOSES, protocol_name
-from pulldrop.model.steps import step as bench
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.thresholds import ThresholdsStep

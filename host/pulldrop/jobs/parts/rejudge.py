@@ -15,8 +15,8 @@ from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.run.judgement import Decision, Judgement
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.step import Step
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.step import Step
 from pulldrop.model.verdict import SAYS_NOTHING
 from pulldrop.store import Store, StoreError
 

@@ -17,7 +17,7 @@ from pulldrop.model.part.relay import FORMS, RelayForm
 from pulldrop.model.raw import Contact
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.step import COIL_MOST_A
+from pulldrop.model.step import COIL_MOST_A
 
 SUPPLY_SHARE = 0.95
 """Nearer to the supply's current limit its volts sag, and the board's own limit trips."""

@@ -17,8 +17,8 @@ from pulldrop.model.bench.calibration import COIL_LEADS
 from pulldrop.model.part.relay import TWIN
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Condition, Finding, Reading, amount
+from pulldrop.model.step import COIL_MOST_A
 from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.step import COIL_MOST_A
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""

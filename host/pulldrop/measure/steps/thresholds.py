@@ -22,7 +22,7 @@ from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.part.relay import Change
 from pulldrop.model.raw import CoilCounts, Landing
 from pulldrop.model.reading import Condition, Finding, Raw
-from pulldrop.model.steps.step import COIL_MOST_V
+from pulldrop.model.step import COIL_MOST_V
 from pulldrop.model.steps.thresholds import ThresholdsStep
 
 MAGNETISE_S, ZERO_S = 0.1, 0.06

@@ -10,7 +10,7 @@ from pydantic import Field
 
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, Form
-from pulldrop.model.steps.step import Step
+from pulldrop.model.step import Step
 
 
 def _settings(kind: str) -> type[Step]:
@@ -21,7 +21,7 @@ def _settings(kind: str) -> type[Step]:
     return found
 
 
-STEPS: dict[str, type[Step]] = {one.name: _settings(one.name) for one in iter_modules(__path__) if one.name != "step"}
+STEPS: dict[str, type[Step]] = {one.name: _settings(one.name) for one in iter_modules(__path__)}
 """Settings by kind, which is the file's name and what a protocol writes behind `measure:`."""
 
 if TYPE_CHECKING:

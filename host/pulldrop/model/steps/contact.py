@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.steps.step import CoilVolts, LoadAmps, PulseTime, Step
+from pulldrop.model.step import CoilVolts, LoadAmps, PulseTime, Step
 
 
 class ContactStep(Step):

@@ -3,7 +3,7 @@
 from typing import ClassVar, Literal
 
 from pulldrop.model.part.relay import NO, RelayForm
-from pulldrop.model.steps.step import Step
+from pulldrop.model.step import Step
 
 WITHOUT_87 = "the bench puts its 5 V on 87, which this part lacks, and its contact is open only with the coil on"
 

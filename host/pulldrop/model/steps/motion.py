@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.steps.step import CoilVolts, Step
+from pulldrop.model.step import CoilVolts, Step
 
 
 class MotionStep(Step):

@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.steps.step import ProbeVolts, Step
+from pulldrop.model.step import ProbeVolts, Step
 
 
 class ProbeStep(Step):

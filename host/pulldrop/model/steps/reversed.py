@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.steps.step import CoilVolts, ReversedTime, Step, StepVolts
+from pulldrop.model.step import CoilVolts, ReversedTime, Step, StepVolts
 
 
 class ReversedStep(Step):

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from pulldrop.model.part.relay import NO, RelayForm
-from pulldrop.model.steps.step import CoilVolts, LoadAmps, PulseTime, Step
+from pulldrop.model.step import CoilVolts, LoadAmps, PulseTime, Step
 
 WITHOUT_NO = "this bench cannot, for this form: it measures that of NO alone"
 

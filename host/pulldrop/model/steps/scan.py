@@ -2,7 +2,7 @@
 
 from typing import ClassVar, Literal
 
-from pulldrop.model.steps.step import Step
+from pulldrop.model.step import Step
 
 
 class ScanStep(Step):

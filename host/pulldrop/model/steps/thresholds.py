@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from pulldrop.model.quantity import show
-from pulldrop.model.steps.step import COIL_MOST_V, ON_MOST_S, CoilVolts, Dwell, Step, StepVolts
+from pulldrop.model.step import COIL_MOST_V, ON_MOST_S, CoilVolts, Dwell, Step, StepVolts
 
 
 class ThresholdsStep(Step):

@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.steps.step import CoilVolts, Step
+from pulldrop.model.step import CoilVolts, Step
 
 Clamp = Literal["tvs", "diode"]
 """What takes the coil's energy on the bench at switch-off: the 68 V TVS, or a 1N4007 across the coil."""
