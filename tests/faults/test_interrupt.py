@@ -4,17 +4,18 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from rehearsal import Rehearsal, ignore
 
+from pulldrop.board.errors import BoardLost
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards
 from pulldrop.jobs.run.events import Event
-from pulldrop.jobs.run.test_one import run_one
+from pulldrop.jobs.run.test_one import RunOptions, Void, run_one
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.store import OpenRun, Store
@@ -70,6 +71,27 @@ def test_ctrl_c_while_anything_is_shown_switches_off(rehearsal: Rehearsal) -> No
             record = run_one(rehearsal.task, board, store, show)
             assert not board.on
             assert record.verdict.overall is Overall.INTERRUPTED
+
+
+@pytest.mark.parametrize("gone", [False, True], ids=["the board is lost", "the part was taken out"])
+def test_ctrl_c_beside_other_trouble_ends_what_comes_after_the_run(rehearsal: Rehearsal, gone: bool) -> None:
+    """The trouble was kept, the Ctrl-C was forgotten, and a crate asked for the next part."""
+
+    def trouble(number: int, name: str) -> None:
+        if name == "off" and len(offs) < 2:
+            offs.append(number)
+            raise KeyboardInterrupt if len(offs) == 1 or gone else BoardLost("The board is gone.")
+
+    def watch(_judged: Sequence[Judged]) -> None:
+        raise Void("The part was taken out.") if gone else KeyboardInterrupt
+
+    offs: list[int] = []
+    with Store.open(":memory:") as store:
+        with pytest.raises(KeyboardInterrupt):
+            run_one(rehearsal.task, rehearsal.board(trouble), store, ignore, RunOptions(watch=watch))
+        (part,) = store.parts()
+        kept = [store.record(run.run).verdict.overall for run in store.runs(part.part.id)]
+    assert kept == [Overall.INTERRUPTED if gone else Overall.BENCH_TROUBLE]
 
 
 def test_what_was_measured_before_ctrl_c_is_kept(rehearsal: Rehearsal) -> None:

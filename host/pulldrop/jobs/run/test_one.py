@@ -106,7 +106,9 @@ def run_one(
     options: RunOptions = PLAIN,
     now: Callable[[], datetime] = computer_clock,
 ) -> RunRecord:
-    """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step."""
+    """Run to an end of any kind and give the record. Raises RunNotKept, and StoreError before the first step; and
+    KeyboardInterrupt, once all is kept and shown, where the record does not say that it was pressed.
+    """
     calibration, warnings = in_force(store, board.identity, now(), board.notes())
     begun_s = board.elapsed()
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration, now())) as run:
@@ -118,6 +120,7 @@ def run_one(
             make_deaf()
             off = switch_off(board)
         ended, trouble = _worse(ending, off)
+        pressed = any(one.ended == "interrupted" and not one.trouble for one in (ending, off))
         tripped = by_the_part(ending.error)
         made = [one.finding for one in judged if not needless(one.finding)]
         faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
@@ -125,6 +128,8 @@ def run_one(
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, options.entry(draft))
         show(record)
+        if pressed and trouble:  # the record says the trouble; what would come after this run ends
+            raise KeyboardInterrupt
         return record
 
 
