@@ -6,20 +6,16 @@ Rule: advice that does not touch the largest term is no advice. A part that scat
 from collections.abc import Sequence
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Reading, Term
+from pulldrop.model.reading import Mend, Reading, Term
 from pulldrop.model.verdict import Judged
 
-OF_THE_STEPS = ("step size", "dwell", "sampling", "resolution")
-OF_THE_CALIBRATION = (
-    "gain",
-    "zero",
-    "low side",
-    "clock",
-    "temperature",
-    "tolerances",
-    "reference resistor",
-    "multimeter",
-)
+ADVICE: dict[Mend, str] = {
+    "makes": "The part itself differs from make to make: run the full protocol, which makes more often",
+    "warmth": "Let part and bench lie together until they are equally warm, and run again",
+    "steps": "Run the full protocol, whose steps are finer",
+    "calibration": "Calibrate the bench, with better references where it is calibrated, and run again",
+    "nothing": "No calibration makes this smaller on this bench",
+}
 ELSE = ", or treat the part as not good."
 
 
@@ -34,7 +30,7 @@ def doubt(unsure: Sequence[Judged]) -> tuple[str, str]:
             advice.append("Measure over a wider range")
         else:
             means.append(f"most of the doubt in {title} is '{largest.name}' ({largest.why})")
-            advice.append(_advice(largest))
+            advice.append(ADVICE[largest.mend])
     told = "; ".join(dict.fromkeys(means))
     return (
         f"The bench cannot tell on which side of the limit the part is: {told}.",
@@ -44,16 +40,3 @@ def doubt(unsure: Sequence[Judged]) -> tuple[str, str]:
 
 def _largest(reading: Reading) -> Term | None:
     return max(reading.budget, key=lambda term: term.u, default=None)
-
-
-def _advice(term: Term) -> str:
-    """What makes this term smaller."""
-    if term.name == "scatter":
-        return "The part itself differs from make to make: run the full protocol, which makes more often"
-    if term.name == "coil warmth":
-        return "Let part and bench lie together until they are equally warm, and run again"
-    if term.name.endswith(OF_THE_STEPS):
-        return "Run the full protocol, whose steps are finer"
-    if term.name.endswith(OF_THE_CALIBRATION):
-        return "Calibrate the bench, with better references where it is calibrated, and run again"
-    return "No calibration makes this smaller on this bench"

@@ -31,11 +31,16 @@ def state_words(state: State | None) -> str:
     return "" if state is None else str(state) if isinstance(state, ContactState) else state.words
 
 
+Mend = Literal["makes", "warmth", "steps", "calibration", "nothing"]
+"""What makes a cause of uncertainty smaller: more makes, as the part itself differs; equal warmth of part and bench;
+finer steps; a calibration; or nothing on this bench."""
+
+
 class Term(Frozen):
     """One line of an uncertainty budget; `u` is a standard uncertainty in the reading's own unit.
 
     `freedom` is the number of degrees of freedom of a type A term, None for type B. `why` names the source.
-    `shape` is how the effect is distributed.
+    `shape` is how the effect is distributed; `mend` what would make it smaller.
     """
 
     name: str
@@ -43,6 +48,7 @@ class Term(Frozen):
     why: str
     freedom: float | None = None
     shape: Shape = "normal"
+    mend: Mend = "nothing"
 
 
 def effective_freedom(budget: Sequence[Term]) -> float:

@@ -1,15 +1,31 @@
 """An unsure verdict says what makes it so, and gives advice that touches that."""
 
+from functools import cache
+
 import pytest
 
+from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge.doubt import doubt
+from pulldrop.measure import perform
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Reading, Term
 from pulldrop.model.verdict import Judged, Outcome
+from pulldrop.plant.specimen import Specimen
+from pulldrop.protocol.load import plan
+
+
+@cache
+def terms() -> dict[str, Term]:
+    """Terms of the budgets of a whole test, by their names."""
+    with VirtualBoard(Specimen(title="invented"), 1) as board:
+        found = [one for one in perform(plan("relay-diagnose", "class-mini-12v-form-c"), board, nominal(0))]
+    return {term.name: term for one in found if isinstance(one, Reading) for term in one.budget}
 
 
 def unsure(*names: str, id: str = "pull_in_voltage") -> Judged:
     """An unsure reading, the terms of its budget by name, the largest first."""
-    budget = tuple(Term(name=name, u=0.1 / place, why="invented") for place, name in enumerate(names, 1))
+    sizes = {name: 0.1 / place for place, name in enumerate(names, 1)}
+    budget = tuple(terms()[name].model_copy(update={"u": u}) for name, u in sizes.items())
     reading = Reading(id=id, unit="V", value=8.4, budget=budget)
     return Judged(id=id, outcome=Outcome.UNSURE, reason="invented", finding=reading)
 
@@ -21,7 +37,7 @@ def test_a_part_that_scatters_is_not_blamed_on_the_calibration() -> None:
     assert "more often" in advice
 
 
-@pytest.mark.parametrize("name", ["coil volts gain", "load amps zero", "parts' tolerances", "reference resistor"])
+@pytest.mark.parametrize("name", ["coil volts gain", "load amps zero", "clock gain", "low side", "temperature"])
 def test_what_a_calibration_would_mend_is_told_so(name: str) -> None:
     assert "Calibrate the bench" in doubt([unsure(name, "scatter")])[1]
 
@@ -31,8 +47,9 @@ def test_coarse_steps_ask_for_finer_ones_and_a_warm_coil_for_patience() -> None:
     assert "equally warm" in doubt([unsure("coil warmth")])[1]
 
 
-def test_what_nothing_mends_is_told_so() -> None:
-    assert "No calibration" in doubt([unsure("thermal voltage")])[1]
+@pytest.mark.parametrize("name", ["thermal voltage", "coil volts resolution", "sampling"])
+def test_what_nothing_mends_is_told_so(name: str) -> None:
+    assert "No calibration" in doubt([unsure(name)])[1]
 
 
 def test_of_a_bound_it_is_said_that_it_is_one() -> None:

@@ -146,5 +146,5 @@ def _scatter(rig: PartOnRig, step: FilmStep, throw: FilmThrow, id: str) -> Findi
     spread, n = statistics.stdev(throw.makes), len(throw.makes)
     u = spread / math.sqrt(2 * (n - 1))
     shown = rig.conditions(load=amount(step.load, "A"), makes=str(n))
-    value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1)
+    value = uncertain(spread, max(u, 1e-9), "scatter", f"standard deviation of {n} makes", n - 1, mend="makes")
     return reading(id, value, shown, raw=throw.raw, makes=throw.makes)

@@ -220,9 +220,11 @@ def _threshold(
     landed = rig.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
     step_a = found.stride * rig.volts_per_count / (rig.coil_ohm or 1.0)
     back = -step_a if goal.up else step_a
-    half = rectangular(step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step")
+    half = rectangular(
+        step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step", "steps"
+    )
     lag = lag_most(goal.up, step, found.stride * rig.volts_per_count, rig.nominal_v)
-    late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps")
+    late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps", "steps")
     amps = landed + back / 2 + half + back * lag / 2 + late
     volts = [nominal_value(rig.coil_amps(c, bus) + (amps - landed)) * nominal_value(rig.ohm()) for c in counts]
     return amps, [*found.landings, *found.points], volts

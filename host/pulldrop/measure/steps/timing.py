@@ -255,7 +255,7 @@ def _drive(coil: CoilDrive, follows: tuple[float, float, float]) -> Any:
     """1, with what volts and warmth of the coil make of a time that follows them."""
     of_volts, of_ohms, room = follows
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
-    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench")
+    warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench", "warmth")
     return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
 
 

@@ -13,10 +13,10 @@ from typing import Any
 
 from uncertainties import ufloat
 
-from pulldrop.model.bench.calibration import COIL_COMMON, Calibration, Channel, Share
+from pulldrop.model.bench.calibration import COIL_COMMON, MET_AGAIN, Calibration, Channel, Share
 from pulldrop.model.coverage import SHARE, Shape, shape_of
 from pulldrop.model.raw import Contact
-from pulldrop.model.reading import Term, effective_freedom
+from pulldrop.model.reading import Mend, Term, effective_freedom
 
 PRIOR_FREEDOM = 3.0
 """What an assumed scatter is worth in degrees of freedom: a handful of makes outweighs it."""
@@ -44,25 +44,28 @@ ENOUGH = 6
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """What a term is called, why it has its size, how it is distributed, and its freedom if it is of type A."""
+    """What a term is called, why it has its size, how it is distributed, its freedom if it is of type A, and what would
+    make it smaller."""
 
     name: str
     why: str
     freedom: float | None = None
     shape: Shape = "normal"
+    mend: Mend = "nothing"
 
 
 def uncertain(
-    value: float, u: float, name: str, why: str, freedom: float | None = None, shape: Shape = "normal"
-) -> Any:
+    value: float, u: float, name: str, why: str, freedom: float | None = None, shape: Shape = "normal",
+    mend: Mend = "nothing",
+) -> Any:  # fmt: skip
     """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
-    cause = Cause(name, why, freedom, shape)
+    cause = Cause(name, why, freedom, shape, mend)
     return ufloat(value, u, tag=cause) if u else value + 0.0 * ufloat(0.0, 1.0, tag=cause)
 
 
-def rectangular(half_width: float, name: str, why: str) -> Any:
+def rectangular(half_width: float, name: str, why: str, mend: Mend = "nothing") -> Any:
     """Zero, known within +-half_width, every place equally likely (GUM 4.3.7)."""
-    return uncertain(0.0, half_width / math.sqrt(3), name, why, shape="rectangular")
+    return uncertain(0.0, half_width / math.sqrt(3), name, why, shape="rectangular", mend=mend)
 
 
 def whole_or_none(effect: float, name: str, why: str) -> Any:
@@ -76,7 +79,9 @@ def terms(value: Any) -> tuple[Term, ...]:
     for component, u in value.error_components().items():
         cause: Cause = component.tag
         if u:
-            one = Term(name=cause.name, u=abs(u), why=cause.why, freedom=cause.freedom, shape=cause.shape)
+            one = Term(
+                name=cause.name, u=abs(u), why=cause.why, freedom=cause.freedom, shape=cause.shape, mend=cause.mend
+            )
             alike.setdefault((cause.name, cause.why), []).append(one)
     return tuple(sorted((_added(same) for same in alike.values()), key=lambda t: -t.u))
 
@@ -92,6 +97,7 @@ def _added(same: list[Term]) -> Term:
         why=same[0].why,
         freedom=None if math.isinf(freedom) else freedom,
         shape=shape_of((t.u, t.shape) for t in same),
+        mend=same[0].mend,
     )
 
 
@@ -115,7 +121,7 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
         return middle
     spread = math.sqrt((prior * assumed**2 + (n - 1) * shown**2) / freedom)
     u = median_share(n) * spread
-    return uncertain(middle, u, "scatter", f"{what}: {n}", freedom) if u else middle
+    return uncertain(middle, u, "scatter", f"{what}: {n}", freedom, mend="makes") if u else middle
 
 
 def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
@@ -129,7 +135,7 @@ def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
     u = _holding(middle - low, high - middle) / Z
     if len(values) < ENOUGH or not u:
         return median_of(values, what, assumed)
-    return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks")
+    return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks", mend="makes")
 
 
 def _holding(below: float, above: float) -> float:
@@ -175,7 +181,8 @@ def median_share(n: int) -> float:
 
 def _unit(share: Share) -> Any:
     """A cause of standard uncertainty 1, to be weighed by each channel that it acts on."""
-    return uncertain(0.0, 1.0, share.name, share.why, shape=share.shape)
+    mend: Mend = "nothing" if share.name in MET_AGAIN else "calibration"
+    return uncertain(0.0, 1.0, share.name, share.why, shape=share.shape, mend=mend)
 
 
 class Scale:
@@ -187,11 +194,15 @@ class Scale:
 
     def __init__(self, channel: Channel, name: str, causes: dict[str, Any]) -> None:
         own = (
-            uncertain(1.0, channel.u_gain, f"{name} gain", channel.why, shape=channel.shape) if channel.u_gain else 1.0
+            uncertain(1.0, channel.u_gain, f"{name} gain", channel.why, shape=channel.shape, mend="calibration")
+            if channel.u_gain
+            else 1.0
         )
         self.one = own + sum(one.u * causes.setdefault(one.name, _unit(one)) for one in channel.shares)
         self._gain = channel.gain * self.one
-        self._zero = uncertain(channel.zero, channel.u_zero, f"{name} zero", channel.why, shape=channel.shape)
+        self._zero = uncertain(
+            channel.zero, channel.u_zero, f"{name} zero", channel.why, shape=channel.shape, mend="calibration"
+        )
 
     def __call__(self, counts: Any) -> Any:
         """Counts, plain or with budget, to the channel's unit."""
@@ -213,12 +224,18 @@ class Scales:
         self.load = Scale(calibration.load, "load amps", causes)
         self.tick = Scale(calibration.tick, "clock", causes)
         self.low_side_ohm = uncertain(
-            calibration.low_side_ohm, calibration.u_low_side_ohm, "low side", "switch and fast shunt below the coil"
+            calibration.low_side_ohm,
+            calibration.u_low_side_ohm,
+            "low side",
+            "switch and fast shunt below the coil",
+            mend="calibration",
         )
         clips, why = calibration.clips, "blade and clip lie between the sense points"
-        room = uncertain(0.0, clips.u_ohm, "clips", why, shape=clips.shape)
+        room = uncertain(0.0, clips.u_ohm, "clips", why, shape=clips.shape, mend="calibration")
         self.clips = {Contact.NO: clips.no_ohm + room, Contact.NC: clips.nc_ohm + room}
-        self.temperature_k = uncertain(0.0, calibration.u_temperature_k, "temperature", "NTC and its divider")
+        self.temperature_k = uncertain(
+            0.0, calibration.u_temperature_k, "temperature", "NTC and its divider", mend="calibration"
+        )
 
     def coil_amps(self, counts: Any, volts: float) -> Any:
         """Coil amps from shunt counts less those at 0 V; `volts` on the coil's supply show on the shunt as well."""
