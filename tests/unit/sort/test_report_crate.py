@@ -16,9 +16,10 @@ from test_report import Reader
 
 from pulldrop.cli.main import main
 from pulldrop.jobs.sort.kept_crate import lot
+from pulldrop.jobs.sort.ledger import Ledger, Likeness
 from pulldrop.judge.crate.lot import BELL, LEAST, bell, causes, spread
 from pulldrop.model.cautions import OF_A_CRATE
-from pulldrop.model.crate.crate import Bin, CrateHead, Placed
+from pulldrop.model.crate.crate import Bin, Cause, CrateEvent, CrateHead, Happened, Placed
 from pulldrop.model.crate.lot import Lot, Value
 from pulldrop.model.limit import Limit, Source
 from pulldrop.report.crate import page, table
@@ -69,11 +70,25 @@ MIXED = tuple(placed(n, list(Bin)[n % 4]) for n in range(1, 31))
 
 
 def test_causes_come_the_most_frequent_first_and_name_every_part_that_is_not_kept_once() -> None:
-    found = causes((placed(1, Bin.SCRAP), placed(2, Bin.KEEP), placed(3, Bin.LOOK_AGAIN), placed(4, Bin.SCRAP)))
+    drop, no_limit = Cause(about="limit", id="contact_drop_no"), "contact drop of NO: read it again"
+    said = [placed(n, Bin.SCRAP, cause=drop, reasons=(text,)) for n, text in ((3, "201 mV"), (5, "213 mV"), (6, "1 V"))]
+    by_rule = placed(7, Bin.LOOK_AGAIN, reasons=(no_limit,))
+    found = causes((placed(1, Bin.SCRAP), placed(2, Bin.KEEP), *said, placed(4, Bin.SCRAP), by_rule))
     assert [(one.text, one.numbers) for one in found] == [
+        ("contact drop of NO: limit not met, or not for sure", (3, 5, 6)),
         ("NO contact burnt or pitted", (1, 4)),
-        ("contact drop of NO: limit not met, or not for sure", (3,)),
+        (no_limit, (7,)),
     ]
+
+
+def test_a_part_that_went_into_two_bins_is_counted_as_such_and_not_by_its_last_fault() -> None:
+    then, now = placed(1, Bin.KEEP), placed(2, Bin.SCRAP, cause=Cause(about="fault", id="burnt_no"))
+    said = (CrateEvent(kind=Happened.PLACED, at=AT, number=one.number, placed=one) for one in (then, now))
+    merged = Ledger(said).merged(Likeness(2, 1, "alike"))
+    assert [(one.text, one.bin) for one in causes((merged,))] == [
+        ("the same part was keep before and scrap now", Bin.LOOK_AGAIN)
+    ]
+    assert len(causes((merged, now))) == 2
 
 
 @pytest.mark.parametrize(

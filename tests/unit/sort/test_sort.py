@@ -56,6 +56,8 @@ def test_each_part_goes_into_its_bin_with_a_number_and_a_reason(store: Store) ->
     assert crate.tally == {"keep": 1, "light duty": 1, "scrap": 2, "look again": 0}
     assert [one.bin for one in crate.views[-1].last] == [Bin.LIGHT_DUTY, Bin.SCRAP, Bin.SCRAP, Bin.KEEP]
     assert all(one.reasons and one.run for one in crate.views[-1].last)
+    causes = [one.cause and (one.cause.about, one.cause.id) for one in crate.sorter.parts]
+    assert causes == [None, ("fault", "burnt_no"), ("fault", "coil_open"), None]
     assert crate.views[-1].stage is Stage.ENDED
 
 

@@ -96,7 +96,7 @@ class Ledger:
         kept: dict[str, object] = {"number": then.number, "part": then.part, "same_as": then.number}
         if now.bin is not then.bin:
             differs = f"the same part was {then.bin} before and {now.bin} now"
-            kept |= {"bin": Bin.LOOK_AGAIN, "reasons": (differs, *now.reasons)}
+            kept |= {"bin": Bin.LOOK_AGAIN, "reasons": (differs, *now.reasons), "cause": None}
         return now.model_copy(update=kept)
 
     def _by_number(self) -> dict[int, Placed]:

@@ -17,7 +17,7 @@ from pulldrop.judge.crate.sequential import enough
 from pulldrop.judge.verdict import untested_in_short
 from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
+from pulldrop.model.crate.crate import Bin, Cause, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.part import Part
@@ -159,12 +159,14 @@ def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> C
     choice = _choice(job.sorting, plan, draft, final)
     if choice is None:
         return None
+    reasons, cause = _reasons(choice, draft)
     placed = Placed(
         number=job.number,
         part=draft.part.id,
         run=draft.run,
         bin=choice.bin,
-        reasons=_reasons(choice, draft),
+        reasons=reasons,
+        cause=cause,
         untested=untested_in_short(plan) if choice.bin in (Bin.KEEP, Bin.LIGHT_DUTY) else "",
         figures=_figures(draft.judged),
         at=job.now(),
@@ -192,14 +194,21 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     return choice if choice.certain and not odd else None
 
 
-def _reasons(choice: Choice, draft: Draft) -> tuple[str, ...]:
-    """Why this bin; for scrap what the diagnosis names comes first. Then what failed, then what is not known."""
+def _reasons(choice: Choice, draft: Draft) -> tuple[tuple[str, ...], Cause | None]:
+    """Why this bin, and the cause of the first reason.
+
+    For scrap what the diagnosis names comes first. Then what failed, then what is not known.
+    """
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
     left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and not needless(one.finding)]
     told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_)), *_left_out(left)]
-    return tuple(dict.fromkeys([*told, choice.why] if choice.bin is Bin.SCRAP else [choice.why, *told]))
+    if choice.bin is not Bin.SCRAP:
+        return tuple(dict.fromkeys([choice.why, *told])), None
+    causes = [Cause(about="fault", id=one.id) for one in draft.faults[:1]]
+    causes += [Cause(about="limit", id=one.id) for one in (*bad, *open_)]
+    return tuple(dict.fromkeys([*told, choice.why])), next(iter(causes), None)
 
 
 def _left_out(left: Sequence[Judged]) -> list[str]:

@@ -8,7 +8,7 @@ import statistics
 from collections.abc import Iterable, Sequence
 
 from pulldrop.judge.history.trend import capability, level
-from pulldrop.model.crate.crate import Bin, Placed
+from pulldrop.model.crate.crate import Bin, Cause, Placed
 from pulldrop.model.crate.lot import LotCause, Value, ValueSpread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
@@ -19,24 +19,30 @@ LEAST = 10
 BELL = 5.99
 """Above this, Jarque and Bera's statistic says with 95 % that values are not normal (chi squared, two degrees):
 then there is no Cpk. A crate of used parts is a mixture, so most measurements have none."""
-_TITLES = {one.title for one in MEASUREMENTS.values()}
 
 
 def causes(parts: Iterable[Placed]) -> tuple[LotCause, ...]:
     """By the first reason of each part that is not kept, the most frequent first (Pareto's order)."""
-    found: dict[tuple[Bin, str], list[int]] = {}
+    found: dict[tuple[Bin, Cause | str], list[Placed]] = {}
     for one in parts:
         if one.bin is not Bin.KEEP:
-            found.setdefault((one.bin, _cause(one)), []).append(one.number)
-    made = [LotCause(bin=bin, text=text, numbers=tuple(numbers)) for (bin, text), numbers in found.items()]
+            found.setdefault((one.bin, one.cause or _first(one)), []).append(one)
+    made = [
+        LotCause(bin=bin, text=_cause(alike[0]), numbers=tuple(one.number for one in alike))
+        for (bin, _), alike in found.items()
+    ]
     return tuple(sorted(made, key=lambda one: (-len(one.numbers), one.numbers)))
 
 
 def _cause(one: Placed) -> str:
-    """Without figures, so that parts with the same trouble come together."""
-    first = one.reasons[0] if one.reasons else "no reason was told"
-    title = first.partition(": ")[0]
-    return f"{title}: limit not met, or not for sure" if title in _TITLES else first
+    """Without figures, which differ among parts with the same trouble."""
+    if one.cause and one.cause.about == "limit":
+        return f"{MEASUREMENTS[one.cause.id].title}: limit not met, or not for sure"
+    return _first(one)
+
+
+def _first(one: Placed) -> str:
+    return one.reasons[0] if one.reasons else "no reason was told"
 
 
 def spread(id: str, values: Sequence[Value], limits: Sequence[Limit | None]) -> ValueSpread:

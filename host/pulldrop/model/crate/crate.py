@@ -5,6 +5,7 @@ Rule: one view holds all that is to be shown, so that a phone that slept needs o
 
 from datetime import datetime
 from enum import StrEnum
+from typing import Literal
 
 from pydantic import Field
 
@@ -74,9 +75,17 @@ class Command(Frozen):
     number: int = Field(ge=0, default=0)
 
 
+class Cause(Frozen):
+    """What a part's first reason is about: the id of a fault that was named, or of a measurement beyond its limit."""
+
+    about: Literal["fault", "limit"]
+    id: str
+
+
 class Placed(Frozen):
     """A part that has been sorted. `number` is written on it; `figures` are its key figures in words.
 
+    `cause` is that of the first reason, None where a rule or a person gave it: parts are counted by it.
     `untested`: what a part that is used again was not tested for. `run` is empty when it was skipped, `same_as` the
     number under which it was in the socket before.
     """
@@ -86,6 +95,7 @@ class Placed(Frozen):
     run: str
     bin: Bin
     reasons: tuple[str, ...]
+    cause: Cause | None = None
     figures: tuple[str, ...]
     at: datetime
     untested: str = ""
