@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist, median
 
 from pulldrop.plant.relay.coil import copper_ohm
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.suppression import SWITCH_OHM
 from pulldrop.plant.specimen import Specimen, parts
 
@@ -61,14 +61,14 @@ def _cold(specimen: Specimen) -> Specimen:
     return specimen.model_copy(update={"coil": specimen.coil.model_copy(update={"heating_k_per_w": 0.0})})
 
 
-def _relay(specimen: Specimen, **armature: float) -> Relay:
+def _relay(specimen: Specimen, **armature: float) -> RelayModel:
     physics = parts(specimen)
     physics = replace(physics, armature=physics.armature.model_copy(update=armature))
     assert specimen.temperature_c is not None
-    return Relay(physics, specimen.temperature_c)
+    return RelayModel(physics, specimen.temperature_c)
 
 
-def _rest(relay: Relay) -> None:
+def _rest(relay: RelayModel) -> None:
     """Let everything come to rest."""
     for _ in range(100):
         if relay.still:
@@ -77,7 +77,7 @@ def _rest(relay: Relay) -> None:
     raise AssertionError("the relay did not come to rest")
 
 
-def _comes_to(relay: Relay, throw: int, closed: bool) -> bool:
+def _comes_to(relay: RelayModel, throw: int, closed: bool) -> bool:
     """Whether the throw comes to its state in time."""
     until = relay.t + PATIENCE_S
     while relay.t < until and not relay.still and relay.touching[throw] != closed:
@@ -85,12 +85,12 @@ def _comes_to(relay: Relay, throw: int, closed: bool) -> bool:
     return relay.touching[throw] == closed
 
 
-def _coil_v(relay: Relay) -> float:
+def _coil_v(relay: RelayModel) -> float:
     around = relay.circuit()
     return around.plus_v - around.low_side_v
 
 
-def _held(relay: Relay, coil_v: float) -> Relay:
+def _held(relay: RelayModel, coil_v: float) -> RelayModel:
     """The relay at rest with `coil_v` across its coil; the supply gives what falls below the coil as well."""
     supply = coil_v
     for _ in range(4):
@@ -131,7 +131,7 @@ def thresholds(specimen: Specimen, nominal_v: float) -> dict[str, float]:
     }
 
 
-def _bisected(relay: Relay, before: float, after: float, throw: int, closed: bool) -> float:
+def _bisected(relay: RelayModel, before: float, after: float, throw: int, closed: bool) -> float:
     """The supply voltage at which the throw comes to its state.
 
     It comes to every voltage from the last one that did not suffice, so that the last step is a small one.
@@ -184,7 +184,7 @@ def _one_cycle(make: Switching, off: Switching, changeover: bool) -> dict[str, f
     }
 
 
-def _switched(relay: Relay, supply: float, on: bool) -> Switching:
+def _switched(relay: RelayModel, supply: float, on: bool) -> Switching:
     """The supply is there before the switch moves, as on a bench."""
     if on:
         relay.drive(supply, False, False)

@@ -18,8 +18,8 @@ from playwright.sync_api import expect
 from screens import Open
 
 from pulldrop.jobs.parts import keep as parts
-from pulldrop.jobs.parts import kept as jobs
-from pulldrop.jobs.parts.kept import Kept
+from pulldrop.jobs.parts import page_source as jobs
+from pulldrop.jobs.parts.page_source import StoreSource
 from pulldrop.jobs.sort.kept_crate import kept_view
 from pulldrop.model.part.part_id import READ_AS
 from pulldrop.page import served
@@ -63,7 +63,7 @@ def _words(text: str) -> str:
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     folder = tmp_path_factory.mktemp("depot")
     depot = fill(str(folder / "depot.db"), folder)
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         page.show(kept_view(store))
         yield Site(page.address, depot)
 
@@ -189,7 +189,7 @@ def test_a_photo_comes_with_its_type_and_is_taken_for_nothing_else(site: Site) -
 def test_a_drawing_that_could_hold_a_script_is_named_and_not_served(tmp_path: Path) -> None:
     depot, drawing = fill(str(tmp_path / "depot.db"), tmp_path), tmp_path / "case.svg"
     drawing.write_text(f"<svg xmlns='http://www.w3.org/2000/svg'>{HOSTILE}</svg>", encoding="utf-8")
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         name = parts.add_photo(store, SOUND, drawing, "drawn").photo
         site = Site(page.address, depot)
         assert site.fetch(f"/photos/{name}")[0] == 404
@@ -218,7 +218,7 @@ def test_nobody_climbs_out_of_what_is_kept(site: Site, root: str, name: str) -> 
 
 def test_the_fleet_leads_to_its_parts_and_to_the_parts_of_a_donor(tmp_path: Path) -> None:
     depot = fill(str(tmp_path / "depot.db"), tmp_path, real=False)
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         site = Site(page.address, depot)
         words, text = site.words("/fleet"), site.ask("/fleet")[1]
         assert "Fleet of 2 tested parts" in words and "SIMULATED No real part was measured." in words
@@ -337,7 +337,7 @@ def test_simulated_stays_in_sight_however_far_one_reads(site: Site, open_tab: Op
 def test_the_list_has_pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(jobs, "A_PAGE", 3)
     depot = fill(str(tmp_path / "depot.db"), tmp_path)
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         site = Site(page.address, depot)
         first, second = site.words("/parts"), site.words("/parts?page=2")
         assert "1 of 2 Older" in first and "Newer 2 of 2" in second
@@ -347,7 +347,7 @@ def test_the_list_has_pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 @pytest.mark.parametrize("backend", databases.BACKENDS)
 def test_an_empty_store_says_how_to_begin_on_either_database(backend: str, tmp_path: Path) -> None:
     where = databases.new(backend, tmp_path)
-    with Store.open(where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         site = Site(page.address, Depot(where))
         assert "There is no part yet. Test one" in site.words("/parts")
         assert site.ask("/")[2]["location"] == "/parts", "no crate either"
@@ -357,7 +357,7 @@ def test_an_empty_store_says_how_to_begin_on_either_database(backend: str, tmp_p
 
 def test_parts_histories_and_the_fleet_are_served_from_a_postgresql_server(tmp_path: Path) -> None:
     depot = fill(databases.new("postgresql", tmp_path), tmp_path)
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         site = Site(page.address, depot)
         assert WEARING in site.words("/parts?q=HUMS") and WEARING in site.words("/parts?q=saloon%20lights")
         assert "contact drop of NO has risen" in site.words(f"/parts/{WEARING}")
@@ -368,7 +368,7 @@ def test_parts_histories_and_the_fleet_are_served_from_a_postgresql_server(tmp_p
 
 def test_a_locked_store_is_told_in_a_sentence_and_shown_again_later(tmp_path: Path) -> None:
     depot = fill(str(tmp_path / "depot.db"), tmp_path)
-    with Store.open(depot.where) as store, served(None, print, port=0, kept=Kept(store)) as page:
+    with Store.open(depot.where) as store, served(None, print, port=0, kept=StoreSource(store)) as page:
         site = Site(page.address, depot)
         store.engine.dispose()
         with closing(sqlite3.connect(depot.where)) as other:

@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 from pulldrop.plant.relay.coil import Coil, Magnetics, copper_ohm
 from pulldrop.plant.relay.contact import constriction_ohm
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 
@@ -93,7 +93,7 @@ def test_a_locked_coil_agrees_with_a_general_purpose_solver(ohm_outside: float) 
 def _pull_in_v(temperature_c: float) -> float:
     """Highest volts across the coil, within 2 mV, at which NO does not touch, each reached from one that did not."""
     part = Specimen.model_validate({"title": "any part", "coil": {"heating_k_per_w": 0.0}})
-    relay = Relay(parts(part), temperature_c)
+    relay = RelayModel(parts(part), temperature_c)
     low, high, state = 3.0, 13.0, relay.snapshot()
     while high - low > 2e-3:
         middle = (low + high) / 2

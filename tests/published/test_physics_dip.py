@@ -4,12 +4,12 @@ Second hand: a relay maker's page that was read without noting which. It is the 
 that grows with the closing gap is volts against the supply (Fitzgerald, Electric Machinery, ch. 3, from memory).
 """
 
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 
 def test_the_coil_current_is_lowest_as_the_armature_seats() -> None:
-    relay = Relay(parts(Specimen(title="any part")), 20.0)
+    relay = RelayModel(parts(Specimen(title="any part")), 20.0)
     relay.drive(13.5, switch=True, diode=False)
     trace = []
     while relay.t < 0.02:

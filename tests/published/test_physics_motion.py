@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from reference_relay import Reference, Trace
 
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 STEP_S = 50e-6
@@ -19,7 +19,7 @@ def specimen(base: str, **given: Any) -> Specimen:
 
 def by_plant(part: Specimen, volts: float, diode: bool, on: bool, seconds: float) -> Trace:
     """The same switching by the plant, the other state held until everything was at rest."""
-    relay = Relay(parts(part), 20.0)
+    relay = RelayModel(parts(part), 20.0)
     relay.drive(volts, switch=not on, diode=diode)
     relay.advance(1.0)
     relay.drive(volts, switch=on, diode=diode)

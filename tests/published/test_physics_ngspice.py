@@ -13,7 +13,7 @@ import pytest
 
 from pulldrop.plant.relay import suppression as plant
 from pulldrop.plant.relay.coil import MU0
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 SUPPLY_V = 13.5
@@ -96,7 +96,7 @@ def moments() -> Trace:
 
 def by_plant(part: Specimen) -> Trace:
     """The same from the plant, its supply there long before."""
-    relay = Relay(parts(part), 20.0)
+    relay = RelayModel(parts(part), 20.0)
     relay.drive(SUPPLY_V, switch=False, diode=False)
     relay.advance(0.1)
     start, amps = relay.t, []

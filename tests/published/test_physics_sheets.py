@@ -12,7 +12,7 @@ from math import sqrt
 import pytest
 
 from pulldrop.plant.relay.classes import Base
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.suppression import Harness
 from pulldrop.plant.specimen import Specimen, parts
 
@@ -94,11 +94,11 @@ def wound(base: Base, ohm: float) -> Specimen:
     return Specimen.model_validate({"title": "wound", "base": base, "coil": coil | {"heating_k_per_w": 0.0}})
 
 
-def fresh(part: Specimen) -> Relay:
-    return Relay(parts(part), 20.0, None, UNCLAMPED)
+def fresh(part: Specimen) -> RelayModel:
+    return RelayModel(parts(part), 20.0, None, UNCLAMPED)
 
 
-def threshold(relay: Relay, volts: float, towards: float, closed: bool) -> float:
+def threshold(relay: RelayModel, volts: float, towards: float, closed: bool) -> float:
     """Last volts, within 10 mV, at which NO has not yet come to its state, each reached from the last that did not."""
     state = relay.snapshot()
     while abs(towards - volts) > 0.01:
@@ -113,14 +113,14 @@ def threshold(relay: Relay, volts: float, towards: float, closed: bool) -> float
     return volts
 
 
-def held(part: Specimen) -> Relay:
+def held(part: Specimen) -> RelayModel:
     relay = fresh(part)
     relay.drive(part.nominal_v, switch=True, diode=False)
     relay.advance(0.3)
     return relay
 
 
-def first_ms(relay: Relay, on: bool, throw: int, closed: bool, nominal_v: float) -> float:
+def first_ms(relay: RelayModel, on: bool, throw: int, closed: bool, nominal_v: float) -> float:
     start = relay.t
     relay.drive(nominal_v, switch=on, diode=False)
     return next(1e3 * (t - start) for t, *touch in relay.advance(start + 0.05) if touch == [throw, closed])

@@ -3,7 +3,7 @@
 import pytest
 
 from pulldrop.plant.relay.classes import CLASSES, Base
-from pulldrop.plant.relay.relay import NO, Relay
+from pulldrop.plant.relay.relay import NO, RelayModel
 from pulldrop.plant.relay.suppression import NOMINAL, Harness
 from pulldrop.plant.specimen import Specimen, parts
 
@@ -32,9 +32,9 @@ def part(kind: str = "none", coil_ohm: float = COIL_OHM, **suppression: float) -
     return Specimen.model_validate(given | {"title": kind, "suppression": {"kind": kind, **suppression}})
 
 
-def held(specimen: Specimen, volts: float = SUPPLY_V, harness: Harness = NOMINAL) -> Relay:
+def held(specimen: Specimen, volts: float = SUPPLY_V, harness: Harness = NOMINAL) -> RelayModel:
     """The relay with its coil on and at rest."""
-    relay = Relay(parts(specimen), 20.0, None, harness)
+    relay = RelayModel(parts(specimen), 20.0, None, harness)
     relay.drive(volts, switch=True, diode=False)
     relay.advance(0.5)
     return relay
@@ -106,7 +106,7 @@ def of_class(base: str, **given: object) -> Specimen:
 
 def opening_ms(specimen: Specimen, harness: Harness, diode: bool) -> float:
     """Coil off to the first opening of NO, from nominal volts."""
-    relay = Relay(parts(specimen), 20.0, None, harness)
+    relay = RelayModel(parts(specimen), 20.0, None, harness)
     relay.drive(specimen.nominal_v, switch=True, diode=diode)
     relay.advance(0.5)
     relay.drive(specimen.nominal_v, switch=False, diode=diode)

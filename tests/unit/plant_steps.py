@@ -5,7 +5,7 @@ from typing import Any
 
 from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
 from pulldrop.plant.relay.classes import CLASSES
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 BASES = tuple(CLASSES)
@@ -100,7 +100,7 @@ def loaded(bench: Bench, throw: int, branches: int) -> tuple[float, float]:
 
 def pull_in(part: Specimen, temperature_c: float = 20.0) -> tuple[float, float]:
     """Lowest coil supply volts in steps of 50 mV, 50 ms each, at which NO touches; the last current that did not do."""
-    relay = Relay(parts(part), temperature_c)
+    relay = RelayModel(parts(part), temperature_c)
     volts = 0.3 * part.nominal_v
     while volts < 2 * part.nominal_v:
         volts += 0.05
@@ -114,7 +114,7 @@ def pull_in(part: Specimen, temperature_c: float = 20.0) -> tuple[float, float]:
 
 def drop_out(part: Specimen, temperature_c: float = 20.0) -> float:
     """Highest coil supply volts at which NO lets go, coming down from nominal."""
-    relay = Relay(parts(part), temperature_c)
+    relay = RelayModel(parts(part), temperature_c)
     volts = part.nominal_v
     relay.drive(volts, switch=True, diode=False)
     relay.advance(0.2)

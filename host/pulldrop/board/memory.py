@@ -14,13 +14,13 @@ from pulldrop.wire.notes import ROOM
 WORD_BYTES = 4
 
 
-class Ask(Protocol):
+class SendRequest(Protocol):
     """A request to the board, with `again` sent twice at most."""
 
     def __call__(self, message: Message, values: tuple[int, ...], again: bool = True, /) -> Answer: ...
 
 
-def read(ask: Ask) -> bytes:
+def read(ask: SendRequest) -> bytes:
     """All of them."""
     notes = b""
     while len(notes) < ROOM:
@@ -28,7 +28,7 @@ def read(ask: Ask) -> bytes:
     return notes
 
 
-def write(ask: Ask, notes: bytes, where: str) -> None:
+def write(ask: SendRequest, notes: bytes, where: str) -> None:
     """Put these at the beginning, and see that they stay. Raises Refused, NoAnswer and BoardError."""
     if len(notes) > ROOM:
         raise Refused("argument", f"Not sent: {len(notes)} bytes, and there is room for {ROOM}.")

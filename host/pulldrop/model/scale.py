@@ -24,7 +24,7 @@ class Mark(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class DropScale:
     """Up to `good` a contact is good, above it up to `worn` it is worn, above that it is bad. In V, at `load` A.
 
     The load is part of the scale. A reading is asked for at it and brought to it from what flowed, 20 % off at most and
@@ -42,7 +42,7 @@ class Scale:
         return {Grade.GOOD: self.good, Grade.WORN: self.worn}[Grade(grade)]
 
 
-CONTACT_DROP = Scale(
+CONTACT_DROP = DropScale(
     good=0.1,
     worn=0.2,
     load=10.0,

@@ -25,7 +25,7 @@ from pulldrop.page.pairing import Paired, Pairing, PairingAnswer
 from pulldrop.page.render import Renderer
 
 if TYPE_CHECKING:
-    from pulldrop.page.kept import Kept
+    from pulldrop.page.kept_pages import PageSource
 
 FILES = {
     "page.css": "text/css",
@@ -53,7 +53,7 @@ BUSY = (
     "Parts, runs and the fleet are not shown while a crate is sorted: drawing them would take time from the bench."
     " Open / for the crate. When it has ended, start: pulldrop page"
 )
-"""What `KEPT` answers instead of page/kept.py then."""
+"""What `KEPT` answers instead of page/kept_pages.py then."""
 
 ANSWERS = {
     PairingAnswer.PAIRED: ("This screen may now control the bench.", 200),
@@ -77,7 +77,7 @@ class App:
         latest: Callable[[], CrateView | None],
         take: Callable[[Command], str] | None,
         pairing: Pairing,
-        kept: "Kept | None" = None,
+        kept: "PageSource | None" = None,
     ) -> None:
         self._latest, self._take, self._pairing, self._kept = latest, take, pairing, kept
         self._renderer = Renderer(ways=kept is not None)
@@ -95,7 +95,7 @@ class App:
             *(Route(f"/{name}", _file(name, kind)) for name, kind in FILES.items()),
         ]
         if self._kept is not None:
-            from pulldrop.page.kept import Pages  # draws with matplotlib, which takes half a second to load
+            from pulldrop.page.kept_pages import Pages  # draws with matplotlib, which takes half a second to load
 
             routes += Pages(self._kept).routes()
         else:

@@ -17,7 +17,7 @@ from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
 
 if TYPE_CHECKING:
-    from pulldrop.page.kept import Kept
+    from pulldrop.page.kept_pages import PageSource
 
 LOOPBACK = "127.0.0.1"
 ANYWHERE = "0.0.0.0"
@@ -67,7 +67,7 @@ def served(
     *,
     lan: bool = False,
     port: int,
-    kept: "Kept | None" = None,
+    kept: "PageSource | None" = None,
 ) -> Iterator[Page]:
     """Serve until left, by whatever way.
 

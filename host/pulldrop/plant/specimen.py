@@ -8,9 +8,9 @@ from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.plant.relay.armature import Armature
 from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.relay.coil import Coil
-from pulldrop.plant.relay.contact import Contact
-from pulldrop.plant.relay.parts import Parts
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.contact import ContactModel
+from pulldrop.plant.relay.parts import RelayParts
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.relay.suppression import Harness, Suppression
 from pulldrop.plant.relay.terminals import Leak, blades
 from pulldrop.plant.shape import KindSpecimen, Shape
@@ -76,8 +76,8 @@ class Specimen(KindSpecimen):
     coil: Coil = Field(default_factory=Coil, description="winding and iron")
     armature: Armature = Field(default_factory=Armature, description="moving parts")
     suppression: Suppression = Field(default_factory=Suppression, description="suppressor inside the part")
-    contact_no: Contact = Field(default_factory=Contact, description="the normally open throw, terminal 87")
-    contact_nc: Contact = Field(default_factory=Contact, description="the normally closed throw, terminal 87a")
+    contact_no: ContactModel = Field(default_factory=ContactModel, description="the normally open throw, 87")
+    contact_nc: ContactModel = Field(default_factory=ContactModel, description="the normally closed throw, 87a")
     faults: Faults = Field(default_factory=Faults, description="what is wrong with it")
 
     @model_validator(mode="before")
@@ -89,13 +89,13 @@ class Specimen(KindSpecimen):
         return _over(base, given)
 
     @property
-    def contacts(self) -> tuple[Contact, Contact]:
+    def contacts(self) -> tuple[ContactModel, ContactModel]:
         """NO and NC, as the bench asks them for their ohms."""
         return (self.contact_no, self.contact_nc)
 
-    def relay(self, temperature_c: float, seed: int | None, harness: Harness) -> Relay:
+    def relay(self, temperature_c: float, seed: int | None, harness: Harness) -> RelayModel:
         """The part on a bench, from now on; a part with another physics overrides this and `contacts`."""
-        return Relay(parts(self), temperature_c, seed, harness)
+        return RelayModel(parts(self), temperature_c, seed, harness)
 
 
 def _over(under: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
@@ -107,7 +107,7 @@ def _over(under: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
     return laid
 
 
-def parts(specimen: Specimen) -> Parts:
+def parts(specimen: Specimen) -> RelayParts:
     """The physics of the part with its faults in."""
     faults, arm = specimen.faults, specimen.armature
     left = faults.return_spring_percent / 100
@@ -119,7 +119,7 @@ def parts(specimen: Specimen) -> Parts:
             "friction_n": STUCK_N if faults.stuck != "free" else arm.friction_n + faults.extra_friction_n,
         }
     )
-    return Parts(
+    return RelayParts(
         coil=specimen.coil,
         armature=worn,
         suppression=specimen.suppression,

@@ -55,14 +55,14 @@ class Around:
 
 
 @dataclass(frozen=True, slots=True)
-class States:
+class SoundStates:
     """The contacts of a sound part, whatever its form: at rest, or with its coil on."""
 
     operated: bool
     offset: int
 
 
-Expression: TypeAlias = Bounds | Around | States
+Expression: TypeAlias = Bounds | Around | SoundStates
 
 _TOKEN = re.compile(
     r"\s*(?:(?P<mark><=|>=|≤|≥|\+-|±|\.\.|,|[<>=])"
@@ -200,8 +200,8 @@ class _Parser:
             raise BadLimit(f"'{number.text}' is negative; no limit of a relay is below zero", number.offset)
         return Amount(found.value, found.unit, "", number.offset)
 
-    def states(self) -> States:
+    def states(self) -> SoundStates:
         word = self.take()
         if word.text == "at" and not self.takes("rest"):
             raise self.refuse("'rest' after 'at'")
-        return States(word.text == "operated", word.offset)
+        return SoundStates(word.text == "operated", word.offset)

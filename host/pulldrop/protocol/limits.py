@@ -13,7 +13,7 @@ from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.model.steps.contact import ContactStep
-from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, States
+from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, SoundStates
 
 
 class NoFigure(Exception):
@@ -42,7 +42,7 @@ def check(limit: Expression, id: str, load_a: float | None) -> None:
     """
     if id == "flyback_class":
         raise BadLimit("what clamps the coil is noted and has no limit; take this one out")
-    if isinstance(limit, States):
+    if isinstance(limit, SoundStates):
         if unit := MEASUREMENTS[id].unit:
             raise BadLimit(f"expected a limit in {unit}, not a contact state", limit.offset)
         wanted = "operated" if MEASUREMENTS[id].at == "operated" else "at rest"
@@ -111,7 +111,7 @@ def _check_spread(limit: Around, id: str) -> None:
 
 def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:
     """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
-    if isinstance(limit, States):
+    if isinstance(limit, SoundStates):
         state = FORMS[rating.form].at("operated" if limit.operated else "rest")
         return Applied(text=str(state), state=state)
     if isinstance(limit, Around):

@@ -13,10 +13,10 @@ from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
 from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board, calibrate_virtual
-from pulldrop.jobs.self_test.talk import Ask, Do, Refusal, Turn, converse
+from pulldrop.jobs.self_test.talk import Do, Question, Refusal, Turn, converse
 from pulldrop.measure import perform
 from pulldrop.measure.calibrate.reach import reach
-from pulldrop.measure.rig.counts.budget import LEADS_OHM, Scales
+from pulldrop.measure.rig.counts.budget import LEADS_OHM, ChannelScales
 from pulldrop.model.bench.calibration import Calibration, Clips, nominal
 from pulldrop.model.bench.kit import CalibrationRecord, Meter, Reference
 from pulldrop.model.reading import Reading
@@ -152,7 +152,7 @@ def test_the_multimeters_leads_are_taken_off_its_ohms() -> None:
 
 def test_ohms_do_not_carry_the_volts_error_twice(calibrated: dict[int, Calibration]) -> None:
     """The amps were calibrated by these very volts, so that their common error leaves volts over amps."""
-    scales = Scales(calibrated[5])
+    scales = ChannelScales(calibrated[5])
     volts, amps = scales.bus(9600.0), scales.shunt.span(4800.0)
     apart = math.hypot(volts.std_dev / volts.nominal_value, amps.std_dev / amps.nominal_value)
     ohm = volts / amps
@@ -312,7 +312,7 @@ def test_everything_is_off_when_the_person_walks_away() -> None:
 
 def test_a_person_who_takes_a_while_to_read_finds_the_supply_still_on() -> None:
     def slow(hand: Answer, turn: Turn) -> float | None:
-        if isinstance(turn, Ask) and turn.keep:
+        if isinstance(turn, Question) and turn.keep:
             assert isinstance(hand, CalibratingHand)
             for _ in range(120):
                 turn.keep()
@@ -360,7 +360,7 @@ class _Enough(Exception):
 
 
 def _id(turn: Turn) -> str:
-    return turn.id if isinstance(turn, Ask | Do) else ""
+    return turn.id if isinstance(turn, Question | Do) else ""
 
 
 def test_a_calibration_keeps_when_the_pulse_limit_cut_and_that_the_stop_was_pressed() -> None:

@@ -5,7 +5,7 @@ import pytest
 from pulldrop.measure.rig.counts.copper import at_20c, factor
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import NC
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 
@@ -32,7 +32,7 @@ def test_where_a_resistor_would_throw_up_more_the_benchs_clamp_holds_68_volts(re
     """55 ohm at 13.5 V into them: 81, 115 and 167 V by Ohm's law."""
     across = {"kind": "resistor", "resistor_ohm": resistor_ohm}
     part = {"title": "invented", "coil": {"resistance_ohm": 55.0}, "suppression": across}
-    relay = Relay(parts(Specimen.model_validate(part)), 20.0)
+    relay = RelayModel(parts(Specimen.model_validate(part)), 20.0)
     relay.drive(13.5, switch=True, diode=False)
     relay.advance(0.5)
     relay.drive(13.5, switch=False, diode=False)

@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from pulldrop.judge.crate.same import ASK_FROM, Lot, Values, likeliest, odds
+from pulldrop.judge.crate.same import ASK_FROM, Population, Values, likeliest, odds
 
 CENTRE = {
     "coil_resistance_20c": (90.0, 0.05, 0.0012), "pull_in_current": (0.07, 0.08, 0.012),
@@ -57,5 +57,5 @@ def test_two_odd_parts_alike_in_one_value_are_not_one_part(
 
 def test_too_little_in_common_says_nothing(lot: tuple[list[dict[str, float]], dict[int, Values]]) -> None:
     coil: Values = {"coil_resistance_20c": (90.0, 0.1)}
-    assert odds(coil, coil, Lot.of([*lot[1].values()])) == 0.0
+    assert odds(coil, coil, Population.of([*lot[1].values()])) == 0.0
     assert likeliest(coil, lot[1]) is None

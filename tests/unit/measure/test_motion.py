@@ -5,7 +5,7 @@ import pytest
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved
-from pulldrop.plant.relay.relay import Relay
+from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 
 SPECIMENS = {
@@ -18,7 +18,7 @@ SPECIMENS = {
 
 def true_motion(specimen: Specimen, volts: float) -> tuple[float, float]:
     """When the armature leaves its rest, and its first turn near the core."""
-    relay = Relay(parts(specimen), 23.0)
+    relay = RelayModel(parts(specimen), 23.0)
     relay.drive(volts, False, False)
     relay.advance(0.05)
     began = relay.t

@@ -7,7 +7,7 @@ import pytest
 from records import record
 
 from pulldrop.cli.main import main
-from pulldrop.jobs.parts.kept import Kept
+from pulldrop.jobs.parts.page_source import StoreSource
 from pulldrop.model.part.kinds import PARTS, TESTED
 from pulldrop.model.part.kinds.switch import Switch
 from pulldrop.model.part.kinds.two_terminal import TwoTerminal
@@ -78,7 +78,7 @@ def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_ye
     }  # fmt: skip
     assert main(["parts", "show", "25W", *kept]) == 0 and "fuse" in capsys.readouterr().out
     with Store.open(kept[1]) as store:
-        health = Kept(store).health("25W")
+        health = StoreSource(store).health("25W")
     assert health.sort == "fuse"
     assert health.says == ("Never tested. It is a two-terminal part; this bench tests relays now, and no other kind.",)
 

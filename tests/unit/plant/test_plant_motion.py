@@ -9,7 +9,7 @@ from plant_steps import BASES, specimen
 from pulldrop.plant.relay import motion
 from pulldrop.plant.relay.armature import Change
 from pulldrop.plant.relay.coil import Magnetics
-from pulldrop.plant.relay.relay import NO, Relay
+from pulldrop.plant.relay.relay import NO, RelayModel
 from pulldrop.plant.specimen import parts
 
 STAIR_V, DWELL_S = 0.025, 0.02
@@ -24,9 +24,9 @@ def short_steps_only(patch: pytest.MonkeyPatch) -> Iterator[None]:
         yield
 
 
-def walked_up(base: str, nominal_v: float, cut: int = 1) -> tuple[Relay, list[Change], set[str]]:
+def walked_up(base: str, nominal_v: float, cut: int = 1) -> tuple[RelayModel, list[Change], set[str]]:
     """A staircase through pull-in; the part, its changes of touch and the ways in which it moved."""
-    relay, changes, ways = Relay(parts(specimen(base=base, coil={"heating_k_per_w": 0.0})), 23.0), [], set[str]()
+    relay, changes, ways = RelayModel(parts(specimen(base=base, coil={"heating_k_per_w": 0.0})), 23.0), [], set[str]()
     volts = 0.45 * nominal_v
     relay.drive(volts, switch=True, diode=False)
     relay.advance(0.1)

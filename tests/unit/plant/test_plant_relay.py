@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from plant_steps import BASES, drop_out, held, make_and_break, pull_in, specimen
 
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.specimen import parts
 
 
@@ -50,7 +50,7 @@ def test_a_4_terminal_relay_has_no_normally_closed_throw() -> None:
 
 
 def test_the_coil_current_dips_as_the_armature_moves() -> None:
-    relay = Relay(parts(specimen()), 23.0)
+    relay = RelayModel(parts(specimen()), 23.0)
     relay.drive(13.5, switch=True, diode=False)
     trace = []
     while relay.t < 0.05:
@@ -61,7 +61,7 @@ def test_the_coil_current_dips_as_the_armature_moves() -> None:
 
 
 def test_a_stuck_armature_shows_no_dip_and_no_edges() -> None:
-    relay = Relay(parts(specimen(faults={"stuck": "at rest"}, coil={"heating_k_per_w": 0.0})), 23.0)
+    relay = RelayModel(parts(specimen(faults={"stuck": "at rest"}, coil={"heating_k_per_w": 0.0})), 23.0)
     relay.drive(13.5, switch=True, diode=False)
     last = 0.0
     while relay.t < 0.05:
@@ -104,7 +104,7 @@ def test_release_grows_from_none_through_diode_and_zener_and_falling_resistors_t
 def test_a_weak_return_spring_drops_out_late_presses_nc_less_and_releases_slower() -> None:
     sound, weak = specimen(), specimen(faults={"return_spring_percent": 25})
     assert drop_out(weak) < 0.6 * drop_out(sound)
-    assert Relay(parts(weak), 20.0).force[NC] < Relay(parts(sound), 20.0).force[NC]
+    assert RelayModel(parts(weak), 20.0).force[NC] < RelayModel(parts(sound), 20.0).force[NC]
     assert make_and_break(weak)[1].opening_ms > make_and_break(sound)[1].opening_ms
 
 

@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from pulldrop.plant import stock
 from pulldrop.plant.relay.classes import CLASSES
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 from pulldrop.text.yaml_file import loads
 
@@ -59,7 +59,7 @@ def test_the_24_volt_part_does_not_pull_in_at_12_volts() -> None:
 
 
 def test_the_welded_part_is_closed_before_anything_is_switched() -> None:
-    relay = Relay(parts(taken("welded-no")), 23.0)
+    relay = RelayModel(parts(taken("welded-no")), 23.0)
     assert relay.touching == (True, False)
 
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.protocol.expression import Amount, Around, BadLimit, Bounds, Expression, States, parse
+from pulldrop.protocol.expression import Amount, Around, BadLimit, Bounds, Expression, SoundStates, parse
 
 
 def share(percent: float, of: str, offset: int) -> Amount:
@@ -27,8 +27,8 @@ def share(percent: float, of: str, offset: int) -> Amount:
         ("rated ± 10 %", Around(share(100, "rated", 0), Amount(10, "%", "", 8))),
         ("rated +- tolerance", Around(share(100, "rated", 0), None)),
         ("85 ohm +- 5 ohm", Around(Amount(85, "ohm", "", 0), Amount(5, "ohm", "", 10))),
-        ("at rest", States(operated=False, offset=0)),
-        (" operated", States(operated=True, offset=1)),
+        ("at rest", SoundStates(operated=False, offset=0)),
+        (" operated", SoundStates(operated=True, offset=1)),
         ("<= rated else 10 ms", Bounds(None, share(100, "rated", 3), Bounds(None, Amount(0.01, "s", "", 14)))),
         (">= rated else 10 % of nominal", Bounds(share(100, "rated", 3), None, Bounds(share(10, "nominal", 14), None))),
     ],

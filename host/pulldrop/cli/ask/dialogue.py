@@ -8,7 +8,7 @@ from queue import Empty, SimpleQueue
 from rich.console import Console
 
 from pulldrop.cli.input_error import InputError
-from pulldrop.jobs.self_test.talk import Ask, Do, Refusal, Section, Tell, Turn
+from pulldrop.jobs.self_test.talk import Do, Question, Refusal, Section, Tell, Turn
 from pulldrop.model.quantity import parse
 
 KEEP_S = 0.25
@@ -27,11 +27,11 @@ class Terminal:
         match turn:
             case Do():
                 self._line("  Enter when it is done: ", None)
-            case Ask():
+            case Question():
                 return self._number(turn)
         return None
 
-    def _number(self, ask: Ask) -> float | None:
+    def _number(self, ask: Question) -> float | None:
         default = f" [{ask.default:g}]" if ask.default is not None else ""
         while True:
             typed = self._line(f"  {ask.unit or 'number'}{default}: ", ask.keep).strip()
@@ -75,7 +75,7 @@ def show_turn(out: Console, turn: Turn, answer: float | None = None) -> None:
             out.print(f"  Not taken. {turn.text}", style="bold")
         case Do():
             out.print(f"  {turn.text}")
-        case Ask():
+        case Question():
             out.print(f"  {turn.text}" + (f": {answer:g} {turn.unit}".rstrip() if answer is not None else ""))
 
 

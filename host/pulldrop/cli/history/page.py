@@ -13,7 +13,7 @@ from pulldrop.cli.input_error import InputError
 if TYPE_CHECKING:
     from pulldrop.model.crate.crate import Command, CrateView
     from pulldrop.page import Page
-    from pulldrop.page.kept import Kept as Source
+    from pulldrop.page.kept_pages import PageSource
     from pulldrop.store import Store
 
 USUAL_PORT = 8737
@@ -33,14 +33,14 @@ def page(
     """
     from pulldrop.cli.show import screen
     from pulldrop.ctrl_c import answered
-    from pulldrop.jobs.parts.kept import Kept
+    from pulldrop.jobs.parts.page_source import StoreSource
     from pulldrop.store import Store, StoreTrouble
 
     out = screen.console()
     with Store.open(store) as history:
         try:
             view = _view(history, crate)
-            kept = Kept(history)
+            kept = StoreSource(history)
             pressed = threading.Event()  # an exception could come up in a library's clean-up, and be swallowed there
             with beside(None, out.print, lan=lan, port=port, kept=kept) as shown, answered(pressed.set):
                 out.print(shown.words(), soft_wrap=True)
@@ -93,7 +93,7 @@ def beside(
     *,
     lan: bool,
     port: int,
-    kept: "Source | None" = None,
+    kept: "PageSource | None" = None,
 ) -> Iterator[Beside]:
     """Serve a page until left. `take`, `tell` and `kept`: see page.served."""
     from pulldrop.page import PageError, served

@@ -6,7 +6,7 @@ Rule: nothing is kept that cannot be right; what is left out is reported, now an
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from pulldrop.jobs.self_test.talk import Ask, Refusal, Talk, Tell
+from pulldrop.jobs.self_test.talk import Question, Refusal, Talk, Tell
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.kit import Meter, Reference
 
@@ -26,7 +26,7 @@ class CalibrationSetup:
     refused: list[str] = field(default_factory=list)
 
 
-def number(setup: CalibrationSetup, ask: Ask, low: float, high: float, advice: str) -> Talk[float | None]:
+def number(setup: CalibrationSetup, ask: Question, low: float, high: float, advice: str) -> Talk[float | None]:
     """An answer between `low` and `high`, asked again until it is; None when it is left out."""
     while True:
         given = yield ask
@@ -44,19 +44,19 @@ def reference(
     """A resistor's value and how well it is known: as printed, or by the multimeter with its leads taken off."""
     advice = f"Use one between {between[0]:g} and {between[1]:g} ohm."
     ohm = yield from number(
-        setup, Ask(f"{id}_ohm", f"{words}. Its value (nothing: I have none)", "ohm"), *between, advice
+        setup, Question(f"{id}_ohm", f"{words}. Its value (nothing: I have none)", "ohm"), *between, advice
     )
     if ohm is None:
         return None
     how = " (0: measure it with the multimeter)" if may_be_measured else ""
     least = 0.0 if may_be_measured else 0.001
-    ask = Ask(f"{id}_percent", f"Its tolerance{how}", "%", None if may_be_measured else 1.0)
+    ask = Question(f"{id}_percent", f"Its tolerance{how}", "%", None if may_be_measured else 1.0)
     percent = yield from number(setup, ask, least, 10.0, "A tolerance in percent, as printed or by its last ring.")
     if percent:
         return Reference.printed(ohm, percent)
     leads = yield from number(
         setup,
-        Ask(f"{id}_leads", "Hold the probes together. The multimeter shows", "ohm", 0.2),
+        Question(f"{id}_leads", "Hold the probes together. The multimeter shows", "ohm", 0.2),
         0.0,
         2.0,
         "Clean the tips.",
@@ -64,7 +64,11 @@ def reference(
     room = ROOM * (0.1 * ohm)
     advice = "Measure it out of the socket, on the lowest range that shows it."
     shown = yield from number(
-        setup, Ask(f"{id}_measured", "Now the resistor. The multimeter shows", "ohm"), ohm - room, ohm + room, advice
+        setup,
+        Question(f"{id}_measured", "Now the resistor. The multimeter shows", "ohm"),
+        ohm - room,
+        ohm + room,
+        advice,
     )
     return None if shown is None else Reference.measured(shown - (leads or 0.0), setup.meter)
 

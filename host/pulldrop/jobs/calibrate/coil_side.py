@@ -4,7 +4,7 @@ Rule: a reading that is left out leaves its channel as the data sheets say.
 """
 
 from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, reference, refuse, unlike
-from pulldrop.jobs.self_test.talk import Ask, Do, Talk
+from pulldrop.jobs.self_test.talk import Do, Question, Talk
 from pulldrop.measure.calibrate import read
 from pulldrop.model.bench.kit import AmpsPoint, LowPoint, Reference, VoltsPoint
 from pulldrop.model.quantity import show
@@ -34,7 +34,7 @@ def volts(setup: CalibrationSetup) -> Talk[None]:
 def _held(setup: CalibrationSetup, dac: int, id: str, words: str) -> Talk[tuple[float, float, float] | None]:
     """What the multimeter shows at a held setting, and the board's bus and shunt right after; None when left out."""
     read.settled(setup.rig, dac)
-    shown = yield Ask(id, words, "V", keep=lambda: read.hold(setup.rig, dac))
+    shown = yield Question(id, words, "V", keep=lambda: read.hold(setup.rig, dac))
     if shown is None:
         return None
     read.settled(setup.rig, dac)

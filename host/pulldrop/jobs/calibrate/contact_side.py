@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from pulldrop.board.errors import BoardError
 from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number, reference, refuse, unlike
-from pulldrop.jobs.self_test.talk import Ask, Do, Talk, Tell
+from pulldrop.jobs.self_test.talk import Do, Question, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import BLADES_OHM, LINK_OHM
 from pulldrop.measure.rig.counts.budget import nominal_value
@@ -28,7 +28,7 @@ LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
 
 def zero(setup: CalibrationSetup) -> Talk[None]:
     words = "A shorting link, copper strip 6.3 x 0.8 mm bent to a U, 35 mm from clip to clip: 1, or 0 to leave this out"
-    ask = Ask("link", words, "", 1.0)
+    ask = Question("link", words, "", 1.0)
     link = yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")
     if not link:
         yield from leave(setup, "contact zero: no link was used.")

@@ -12,7 +12,7 @@ from pulldrop.jobs.calibrate import coil_side as coil
 from pulldrop.jobs.calibrate import contact_side as contact
 from pulldrop.jobs.calibrate.ask import ROOM, CalibrationSetup, leave, number
 from pulldrop.jobs.self_test.bench import stopped
-from pulldrop.jobs.self_test.talk import Ask, Do, Section, Talk, Tell
+from pulldrop.jobs.self_test.talk import Do, Question, Section, Talk, Tell
 from pulldrop.measure.calibrate import read
 from pulldrop.measure.calibrate.gains import solve
 from pulldrop.measure.rig.rig import Rig
@@ -84,7 +84,7 @@ def _meter(setup: CalibrationSetup) -> Talk[None]:
         ("ohms_percent", "Resistance, percent of reading", "%", 0.001, 5.0),
         ("digits", "Digits to be added", "digits", 0.5, 50.0),
     ):
-        ask = Ask(f"meter_{key}", words, unit, default=float(getattr(meter, key)))
+        ask = Question(f"meter_{key}", words, unit, default=float(getattr(meter, key)))
         given[key] = (yield from number(setup, ask, low, high, "Look into the leaflet of the multimeter.")) or 0.0
     setup.meter = Meter(**{**given, "counts": round(given["counts"])})
 
@@ -95,13 +95,17 @@ def _temperature(setup: CalibrationSetup) -> Talk[None]:
         yield from leave(setup, "temperature: the bench's sensor does not read. Look for a broken or shorted wire.")
         return
     accuracy = yield from number(
-        setup, Ask("thermometer_accuracy", "Accuracy of your thermometer, +-", "K", 1.0), 0.05, 5.0, "See its leaflet."
+        setup,
+        Question("thermometer_accuracy", "Accuracy of your thermometer, +-", "K", 1.0),
+        0.05,
+        5.0,
+        "See its leaflet.",
     )
     room = ROOM * (1.5 + (accuracy or 1.0))
     advice = "Let thermometer and bench stand side by side for ten minutes, in degC, then read again."
     celsius = yield from number(
         setup,
-        Ask("thermometer", "Thermometer beside the bench's sensor", "degC"),
+        Question("thermometer", "Thermometer beside the bench's sensor", "degC"),
         bench_c - room,
         bench_c + room,
         advice,
@@ -114,7 +118,7 @@ def _temperature(setup: CalibrationSetup) -> Talk[None]:
 
 def _stop(setup: CalibrationSetup) -> Talk[None]:
     """Both supplies die with the emergency stop; nobody notices otherwise until it is needed."""
-    ask = Ask(
+    ask = Question(
         "stop_test", "The emergency stop is pressed once, and what it ends is read: 1, or 0 to leave this out", "", 1.0
     )
     if not (yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")):

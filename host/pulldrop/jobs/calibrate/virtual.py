@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import walk
-from pulldrop.jobs.self_test.talk import Ask, Do, Turn, converse
+from pulldrop.jobs.self_test.talk import Do, Question, Turn, converse
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.kit import CalibrationRecord, Meter
 from pulldrop.plant.bench import instruments
@@ -29,7 +29,7 @@ class CalibratingHand:
         """Do what is asked, or read what is asked for."""
         if isinstance(turn, Do):
             self._put(turn.id)
-        return self._read(turn) if isinstance(turn, Ask) else None
+        return self._read(turn) if isinstance(turn, Question) else None
 
     def _put(self, thing: str) -> None:
         garage = self._garage
@@ -47,7 +47,7 @@ class CalibratingHand:
             case "stop" | "unstop":
                 self._board.open_stop(thing == "stop")
 
-    def _read(self, ask: Ask) -> float | None:
+    def _read(self, ask: Question) -> float | None:
         garage, around = self._garage, self._board.plant.relay.circuit()
         answers = {
             "thermometer": garage.celsius(self._board.plant.frontend.temperature_c),

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from pulldrop.board.contract import Board
-from pulldrop.jobs.self_test.talk import Ask, Do, Talk
+from pulldrop.jobs.self_test.talk import Do, Question, Talk
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test import empty
 from pulldrop.measure.self_test.check import Check
@@ -48,7 +48,7 @@ def stopped(rig: Rig) -> Talk[tuple[Check, ...]]:
     """What the emergency stop ends, by a hand at it."""
     yield Do("stop", "Press the emergency stop and leave it pressed.")
     checks = list(pressed(rig))
-    volts = yield Ask(
+    volts = yield Question(
         "coil_rail",
         "Multimeter: volts from the metal tab of Q1 (it may be hot) to ground, or Enter to skip",
         "V",

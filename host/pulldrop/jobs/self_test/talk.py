@@ -42,7 +42,7 @@ class Do:
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class Question:
     """A number in `unit`. The answer None takes the default; without a default it leaves the reading out.
 
     `keep` must be called at least every 300 ms while the person is waited for: it keeps the bench energised.
@@ -55,7 +55,7 @@ class Ask:
     keep: Callable[[], None] | None = None
 
 
-Turn = Section | Tell | Refusal | Do | Ask
+Turn = Section | Tell | Refusal | Do | Question
 Talk = Generator[Turn, float | None, T]
 
 

@@ -38,14 +38,14 @@ MOST_SHOWN = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Lot:
+class Population:
     """The parts of a crate so far: how many, and median and spread of each value among them."""
 
     count: int
     spread: Mapping[str, tuple[float, float]]
 
     @classmethod
-    def of(cls, crate: Sequence[Values]) -> "Lot":
+    def of(cls, crate: Sequence[Values]) -> "Population":
         """From the values of every part."""
         return cls(len(crate), {id: _population(id, crate) for id in USUAL_SPREAD})
 
@@ -61,7 +61,7 @@ def in_words(odds: float) -> str:
     return f"{more}{float(f'{min(odds, MOST_SHOWN):.1g}'):,.0f} to 1"
 
 
-def odds(now: Values, before: Values, lot: Lot) -> float:
+def odds(now: Values, before: Values, lot: Population) -> float:
     """Odds that both are of one part of this lot; 0 when too little is in common."""
     common = [id for id in USUAL_SPREAD if id in now and id in before]
     if len(common) < LEAST_IN_COMMON:
@@ -77,7 +77,7 @@ def tells(values: Values) -> bool:
 
 def likeliest(now: Values, crate: Mapping[int, Values]) -> tuple[int, float] | None:
     """The number in the crate that looks most like these values, and the odds; None when none is worth asking."""
-    lot = Lot.of([*crate.values()])
+    lot = Population.of([*crate.values()])
     found = [(odds(now, values, lot), number) for number, values in crate.items()]
     best = max(found, default=(0.0, 0))
     return (best[1], best[0]) if best[0] >= ASK_FROM else None

@@ -33,7 +33,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class States:
+class AnySign:
     """One of these."""
 
     any_of: tuple[Sign, ...]
@@ -49,7 +49,7 @@ class Anything:
     """The fault says nothing of it: may be missing, may be any value."""
 
 
-Expected = Band | States | Missing | Anything
+Expected = Band | AnySign | Missing | Anything
 
 
 def agreement(clue: Clue, expected: Expected) -> float:
@@ -59,7 +59,7 @@ def agreement(clue: Clue, expected: Expected) -> float:
             return 0.5 if clue.missing or clue.state is not None or clue.bound != "=" else 1 / ANY_WIDTH
         case Missing():
             return SURE if clue.missing else OTHER / ANY_WIDTH
-        case States(any_of):
+        case AnySign(any_of):
             return SURE / len(any_of) if clue.state in any_of else OTHER
         case Band():
             return expected.or_missing if clue.missing else max(_in_band(clue, expected), LEAST)
@@ -85,7 +85,7 @@ def _best(expected: Expected) -> float:
     match expected:
         case Band(low, high, soft, _):
             return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
-        case States(any_of):
+        case AnySign(any_of):
             return SURE / len(any_of)
         case Missing():
             return SURE

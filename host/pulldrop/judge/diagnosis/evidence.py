@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Literal
 
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.relay import FORMS, NO, Change
+from pulldrop.model.part.relay import FORMS, NO, PairChange
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading, State, state_words
 from pulldrop.model.run.plan import Plan
@@ -238,7 +238,7 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     return Clue("reversal", rise.id, f"{did} ({_shown(rise)}), {BY_WORD}", state=did)
 
 
-def happened(change: Change, seen: Reading) -> bool:
+def happened(change: PairChange, seen: Reading) -> bool:
     """Whether the pairs of a reading are as after this change."""
     return isinstance(seen.state, ContactState) and change.pair in (
         seen.state.closed if change.closes else seen.state.open

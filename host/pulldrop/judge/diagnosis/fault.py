@@ -14,7 +14,7 @@ Fate = Literal["never fit", "fit with care", "fit"]
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class PartFault:
     """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
 
     `share`: how many of all parts that come to the bench have it (assumed); `pairs`: only parts with these can have it.

@@ -5,9 +5,9 @@ Units and sources are those of `sound.py`: coil more than 15 % low: shorted turn
 a fault does not name is as on a sound part.
 """
 
-from pulldrop.judge.diagnosis.bands import Band, Expected, States
+from pulldrop.judge.diagnosis.bands import AnySign, Band, Expected
 from pulldrop.judge.diagnosis.evidence import Reversal
-from pulldrop.judge.diagnosis.fault import RARE, USUAL, Fate, Fault
+from pulldrop.judge.diagnosis.fault import RARE, USUAL, Fate, PartFault
 from pulldrop.judge.diagnosis.sound import (
     ANY,
     AT_REST,
@@ -99,7 +99,7 @@ def _corroded(*throws: str) -> dict[str, Expected]:
     return {**same, "climb": WARMING} if "no" in throws else dict(same)
 
 
-def _contact(what: str, throw: str, mark: str) -> Fault:
+def _contact(what: str, throw: str, mark: str) -> PartFault:
     """The faults of one throw: its surface, or its blade."""
     is_nc = throw == "nc"
     share, worn = USUAL, ""
@@ -133,7 +133,7 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
             gone = "no load of the bench gets through this contact"
             advice = f"Do not fit it: {gone}." if is_nc else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
-    return Fault(
+    return PartFault(
         f"{what}_{throw}",
         title,
         advice,
@@ -148,26 +148,26 @@ def _contact(what: str, throw: str, mark: str) -> Fault:
 
 
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
-FAULTS: tuple[Fault, ...] = (
-    Fault(
+FAULTS: tuple[PartFault, ...] = (
+    PartFault(
         "coil_open", "coil open",
         "Scrap it: the winding is broken.",
         _DEAD_COIL | {"half_volt": Band(20.0, 1e6), "coil": Band(30.0, 1e6), "drop_nc": ANY},
         "Ohms between 85 and 86 with a meter, both ways round, while the blades are moved.",
     ),
-    Fault(
+    PartFault(
         "coil_open_behind_resistor", "coil open behind its resistor",
         "Scrap it: only the suppression resistor is left across the coil.",
         _RESTING | {"clamp": ANY, "half_volt": Band(4.5, 1e3), "coil": Band(5.2, 16.0)},
         "Current against time at 13.5 V: a resistor takes its current at once, a winding in milliseconds.",
     ),
-    Fault(
+    PartFault(
         "coil_shorted", "coil or its suppression shorted",
         "Scrap it; look for a blown fuse or a burnt driver in its circuit, and never fit a bigger fuse.",
         _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3), "trip": TRIPS},
         "None is worth it: a shorted winding and a shorted suppressor are scrap alike; without one the spike is back.",
     ),
-    Fault(
+    PartFault(
         "diode_reversed", "suppression diode the wrong way round for this polarity",
         "Switch off, exchange the leads to 85 and 86, test again; fit it only where the polarity is the same, else it"
         " shorts its driver or blows its fuse.",
@@ -175,14 +175,14 @@ FAULTS: tuple[Fault, ...] = (
         "The same test with 85 and 86 exchanged.",
         fate="fit",
     ),
-    Fault(
+    PartFault(
         "shorted_turns", "turns of the coil shorted",
         "Scrap it: the coil runs hot, and gets worse.",
         {"half_volt": Band(0.3, 0.9), "coil": Band(0.2, 0.84, COIL_SOFT), "pull_in": Band(0.5, 1.6),
          "drop_out": Band(0.1, 0.6), "release": Band(2.2e-3, 14e-3), "trip": TRIPS},
         "Ohms against the maker's sheet: the class alone spans as much as shorted turns take away.",
     ),
-    Fault(
+    PartFault(
         "coil_high", "coil resistance high: wire corroded, or a joint about to open",
         "Do not trust it: test it by the protocol relay-soak, which warms it, and let it cool"
         " before you take it out.",
@@ -191,29 +191,29 @@ FAULTS: tuple[Fault, ...] = (
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
         fate="fit",
     ),
-    Fault(
+    PartFault(
         "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
         "Fit it only where the driver has a clamp of its own; its spike of 1000 V and more kills electronics, and"
         " fingers feel it.",
-        {"clamp": States((Clamped.BENCH,)), "release": Band(1.3e-3, 5e-3)},
+        {"clamp": AnySign((Clamped.BENCH,)), "release": Band(1.3e-3, 5e-3)},
         "Read the print on the case: it shows a diode or a resistor where there is one.",
         fate="fit",
     ),
-    Fault(
+    PartFault(
         "opens_hot", "coil opens when it is warm: a cracked joint",
         "Scrap it: it fails on the road and is good again on the bench.",
         {"hot": Band(2.0, 1e5)},
         "Five minutes with the coil on, then a tap on the case with a plastic handle, hands away from the blades:"
         " scrap it if it opens.",
     ),
-    Fault(
+    PartFault(
         "tacking", "NO contact tacks: it stays closed after its load",
         "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit, its fuse out.",
         {"after_load": ENDLESS, "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.9), "climb": ANY,
          "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
         "Ten more makes at 20 A, if the part may be lost by them.", pairs=(NO,), needs="after_load",
     ),
-    Fault(
+    PartFault(
         "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
         "Do not fit it where it switches a load on: one day it stays closed; look for a lamp or motor load beyond its "
         "rating in its circuit, its fuse out.",
@@ -222,13 +222,13 @@ FAULTS: tuple[Fault, ...] = (
         _MORE_HOT_MAKES, pairs=(NO,), needs="after_hot",
         fate="fit with care",
     ),
-    Fault(
+    PartFault(
         "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
         "Do not fit it: one day NC stays closed.",
         {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
         _MORE_HOT_MAKES, pairs=(NC,), needs="after_hot_nc", spared=NOT_87A,
     ),
-    Fault(
+    PartFault(
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
         "Nothing may be wrong with it: sort it with the parts of its own voltage and test it there.",
         {"half_volt": Band(2.4, 6.0), "coil": Band(2.6, 5.2), "operated": ANY, "motion": ANY, "pull_in": ANY,
@@ -237,11 +237,11 @@ FAULTS: tuple[Fault, ...] = (
         "The same test with a rating of 24 V.",
         fate="fit",
     ),
-    Fault(
+    PartFault(
         "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
         "Look at it again and count its blades: with no 87 it is normally closed, tested by a rating of Form B; with"
         " an 87, scrap it, because NO carries nothing.",
-        {"rest": States((C.at("rest"),)), "operated": States((BOTH_OPEN, A.at("rest"))), "pull_in": NEVER,
+        {"rest": AnySign((C.at("rest"),)), "operated": AnySign((BOTH_OPEN, A.at("rest"))), "pull_in": NEVER,
          "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
         "Blades, or the print on the case: a normally closed part has no 87.",
         share=2 * USUAL,  # a form and a fault that look alike
@@ -249,11 +249,11 @@ FAULTS: tuple[Fault, ...] = (
         alone=True,
         fate="fit with care",
     ),
-    Fault(
+    PartFault(
         "normally_open", "contact 87a missing: a normally open part (Form A), or a changeover part whose 87a is broken",
         "Look at it again and count its blades: without 87a test it by a rating of Form A; with one, fit it only where"
         " 87a has no wire, if all else is good.",
-        {"rest": States((BOTH_OPEN, A.at("rest"))), "released": States((BOTH_OPEN, A.at("rest"))), "release": GONE,
+        {"rest": AnySign((BOTH_OPEN, A.at("rest"))), "released": AnySign((BOTH_OPEN, A.at("rest"))), "release": GONE,
          "bounce_nc": GONE, "after_hot_nc": GONE, **_NO_NC},
         "Blades, or the print on the case: a normally open part has no 87a.",
         share=2 * USUAL,  # a form and a fault that look alike
@@ -261,13 +261,13 @@ FAULTS: tuple[Fault, ...] = (
         alone=True,
         fate="fit with care",
     ),
-    Fault(
+    PartFault(
         "stuck_at_rest", "armature stuck at rest",
         "Scrap it: the coil is good and nothing moves.",
         _RESTING,
         f"{_KNOCK} dirt lets go, rust does not. Scrap it all the same: what stuck once sticks again.",
     ),
-    Fault(
+    PartFault(
         "stuck_operated", "armature stuck in the operated place",
         "Scrap it at once: it leaves its load as if the coil were on.",
         _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
@@ -275,19 +275,19 @@ FAULTS: tuple[Fault, ...] = (
         f"{_KNOCK} dirt lets go. {REVERSED_PULSES} They make a magnetised part let go. Either way it is scrap.",
         told_by="reversal",
     ),
-    Fault(
+    PartFault(
         "welded_no", "NO contact welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit, its fuse"
         " out, and never fit a bigger fuse.",
-        _NO_STEPS | _NO_NC | {"rest": States((*NO_CLOSED, BOTH_CLOSED)), "start": Band(0.1e-3, 4.5e-3),
-                                "scatter_no": ANY, "released": States((*NO_CLOSED, BOTH_CLOSED)),
+        _NO_STEPS | _NO_NC | {"rest": AnySign((*NO_CLOSED, BOTH_CLOSED)), "start": Band(0.1e-3, 4.5e-3),
+                                "scatter_no": ANY, "released": AnySign((*NO_CLOSED, BOTH_CLOSED)),
                                 "reversal": HELD_ON},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NO,),
     ),
-    Fault(
+    PartFault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, whatever its coil does.",
-        {"operated": States((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
+        {"operated": AnySign((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
          "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),
     ),
@@ -297,7 +297,7 @@ FAULTS: tuple[Fault, ...] = (
     _contact("film", "nc", "NC"),
     _contact("dead", "no", "NO"),
     _contact("dead", "nc", "NC"),
-    Fault(
+    PartFault(
         "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
         "Out of its socket, clean the blades, then test again; scrap it when the drop stays.",
         _corroded("no", "nc"),
@@ -309,7 +309,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     _contact("terminal", "no", "NO"),
     _contact("terminal", "nc", "NC"),
-    Fault(
+    PartFault(
         "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
         "Do not fit it: it warms under its load, and would under less.",
         {"climb": Band(1.04, 4.0, 0.005), "drop_no": Band(2e-3, 25e-3),
@@ -319,7 +319,7 @@ FAULTS: tuple[Fault, ...] = (
         needs="climb",
         advice_worn=f"{LIGHT_DUTY} Pulses cannot prove a rated current.",
     ),
-    Fault(
+    PartFault(
         "leak_contact", "water, dirt or a carbon track over the open contact",
         "Do not fit it: dry it in a warm room for a day and test again, and scrap it when the leak stays: a carbon"
         " track can burn.",
@@ -327,14 +327,14 @@ FAULTS: tuple[Fault, ...] = (
         "The same test on a dry day: water goes, a carbon track stays.",
         pairs=(NO,),
     ),
-    Fault(
+    PartFault(
         "leak_coil", "water, dirt or a carbon track between coil and contacts",
         "Do not fit it: dry it in a warm room for a day and test again, and scrap it when the leak stays: a carbon"
         " track can burn.",
         {"leak_coil": LEAKING},
         "The same test on a dry day: water goes, a carbon track stays.",
     ),
-    Fault(
+    PartFault(
         "weak_spring", "return spring weak",
         "Do not fit it where it must let go: it hangs on at low volts, and NC is barely pressed.",
         {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
@@ -345,7 +345,7 @@ FAULTS: tuple[Fault, ...] = (
         advice_met=_LETS_GO_LATE,
         fate="fit with care",
     ),
-    Fault(
+    PartFault(
         "residual_magnetism", "iron stays magnetised",
         "Do not fit it where it must let go: it may stay operated with the coil off.",
         {"pull_in": Band(0.18, 0.48), "drop_out": Band(1e-4, 0.11), "start": Band(0.8e-3, 3.0e-3),
@@ -353,12 +353,12 @@ FAULTS: tuple[Fault, ...] = (
          "overdriven": Band(1e-4, 0.9, or_missing=0.2), "after_hot": Band(0.97, 1.4, or_missing=0.2),
          "after_hot_nc": Band(0.97, 1.04, 0.015, or_missing=0.2),
          # no rise may also be a lead that was not exchanged, which the bench cannot see
-         "reversal": States((Reversal.RISEN, Reversal.SAME))},
+         "reversal": AnySign((Reversal.RISEN, Reversal.SAME))},
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
         advice_met=_LETS_GO_LATE,
         fate="fit with care",
     ),
-    Fault(
+    PartFault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
         "Scrap it: after its first use it leaves its load as if the coil were on.",
         {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
@@ -366,16 +366,16 @@ FAULTS: tuple[Fault, ...] = (
          "released": OPERATED, "reversal": HELD_ON},
         f"{REVERSED_PULSES} They make a magnetised part let go, a jammed one not.", share=0.004, told_by="reversal",
     ),
-    Fault(
+    PartFault(
         "held_magnetised", "stays operated with the coil off, once operated: its iron stays magnetised",
         "Scrap it: after its first use it leaves its load as if the coil were on. The pulse that freed it does not"
         " mend the iron.",
-        {"rest": States(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
+        {"rest": AnySign(NO_OPEN + NO_CLOSED), "motion": ANY, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS,
          **_NO_SWITCHING, **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
          "released": OPERATED, "reversal": LET_GO},
         needs="reversal",
     ),
-    Fault(
+    PartFault(
         "sluggish", "sluggish: friction in the hinge",
         "Do not fit it: it moves late, needs more volts than it should, and will stick one day.",
         {"pull_in": Band(0.58, 1.6, or_missing=0.3), "drop_out": Band(0.02, 0.22, or_missing=0.4),
@@ -386,7 +386,7 @@ FAULTS: tuple[Fault, ...] = (
          **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},
         "Ten more makes: friction scatters, a strong spring does not.", share=0.03,
     ),
-    Fault(
+    PartFault(
         "bouncing", "contacts bounce too long",
         "Scrap it: every bounce burns the contact.",
         {"bounce_no": Band(0.4e-3, 30e-3), "bounce_nc": Band(1e-3, 40e-3), "release": Band(1e-3, 14e-3)},

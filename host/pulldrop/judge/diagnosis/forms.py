@@ -5,8 +5,8 @@ Rule: the table is written for parts that have NO. Without it a part shows its o
 
 from dataclasses import replace
 
-from pulldrop.judge.diagnosis.bands import Band, Expected, States
-from pulldrop.judge.diagnosis.fault import Fault
+from pulldrop.judge.diagnosis.bands import AnySign, Band, Expected
+from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.sound import sound
 from pulldrop.model.part.pair import ContactState
@@ -17,7 +17,7 @@ SOONER = 0.75
 to 0.87)."""
 
 
-def faults_of(form: Form) -> tuple[Fault, ...]:
+def faults_of(form: Form) -> tuple[PartFault, ...]:
     """The faults that a part of this form can have."""
     of = FORMS[form]
     mine = (fault for fault in FAULTS if set(fault.pairs) <= set(of.pairs))
@@ -40,9 +40,9 @@ def sound_of(form: Form, tolerance: float, suppression: str | None) -> dict[str,
 def _shown(form: RelayForm, key: str, expected: Expected) -> Expected:
     if NO in form.pairs:
         return expected
-    if isinstance(expected, States):
+    if isinstance(expected, AnySign):
         own = (_own(form, one) if isinstance(one, ContactState) else one for one in expected.any_of)
-        return States(tuple(dict.fromkeys(one for one in own if one is not None)))
+        return AnySign(tuple(dict.fromkeys(one for one in own if one is not None)))
     if key == "operate" and isinstance(expected, Band):
         return replace(expected, low=SOONER * expected.low)
     return expected

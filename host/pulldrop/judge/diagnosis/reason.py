@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping
 from itertools import combinations
 
 from pulldrop.judge.decide import judge_finding
-from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States, agreement, outside
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing, agreement, outside
 from pulldrop.judge.diagnosis.evidence import Clue, clues
-from pulldrop.judge.diagnosis.fault import Fault
+from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.model.measurement import MEASUREMENTS
@@ -20,7 +20,7 @@ from pulldrop.model.run.fault import Evidence, NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
 
-Set = tuple[Fault, ...]
+Set = tuple[PartFault, ...]
 USUAL_TOLERANCE = 0.1
 """Of a coil whose rating gives none (common practice)."""
 SHOWN_FROM = 0.10
@@ -55,7 +55,7 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     return tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in named)
 
 
-def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[Fault]) -> dict[Set, float]:
+def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[PartFault]) -> dict[Set, float]:
     """Probability of every set of at most two faults; they add up to one. Of one winding only one thing is wrong."""
     sound = {key: math.log(agreement(clue, usual[key])) for key, clue in found.items()}
 
@@ -95,13 +95,13 @@ def _both(first: Expected, second: Expected) -> Expected:
                 return one
     if isinstance(first, Band) and isinstance(second, Band):
         return Band(min(first.low, second.low), max(first.high, second.high))
-    if isinstance(first, States) and isinstance(second, States):
-        return States(first.any_of + tuple(one for one in second.any_of if one not in first.any_of))
+    if isinstance(first, AnySign) and isinstance(second, AnySign):
+        return AnySign(first.any_of + tuple(one for one in second.any_of if one not in first.any_of))
     return Anything()
 
 
 def _named(
-    fault: Fault, best: Set, weights: Mapping[Set, float], alone: Mapping[str, float], found: Mapping[str, Clue],
+    fault: PartFault, best: Set, weights: Mapping[Set, float], alone: Mapping[str, float], found: Mapping[str, Clue],
     usual: Mapping[str, Expected], advice: str,
 ) -> NamedFault:  # fmt: skip
     rivals, told = _rivals(fault, best, weights), fault.told_by in found
@@ -118,7 +118,7 @@ def _named(
     )
 
 
-def _advice(fault: Fault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
+def _advice(fault: PartFault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
     """What to do; of a worn contact, or a part that meets its limits all the same, what it may still do."""
     if Outcome.FAIL in outcomes.values():
         return fault.advice
@@ -132,7 +132,7 @@ def _advice(fault: Fault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
     return fault.advice_met or (fault.advice if fault.fate == "fit" else LIMITS_MET)
 
 
-def _rivals(fault: Fault, best: Set, weights: Mapping[Set, float]) -> list[Fault]:
+def _rivals(fault: PartFault, best: Set, weights: Mapping[Set, float]) -> list[PartFault]:
     """Causes that, put in this one's place, explain the evidence nearly as well."""
     if fault not in best:
         return list(best)
@@ -146,7 +146,7 @@ def _rivals(fault: Fault, best: Set, weights: Mapping[Set, float]) -> list[Fault
 
 
 def _evidence(
-    fault: Fault, named: Set, found: Mapping[str, Clue], usual: Mapping[str, Expected]
+    fault: PartFault, named: Set, found: Mapping[str, Clue], usual: Mapping[str, Expected]
 ) -> tuple[Evidence, ...]:
     """Readings that are unusual and that this fault explains; then those that it explains badly."""
     expected = _together(named, usual)

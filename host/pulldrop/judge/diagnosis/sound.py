@@ -5,7 +5,7 @@ in seconds, contacts in ohms. Source of a figure without another one: common pra
 used parts of one class differ by, which is assumed.
 """
 
-from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, States
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing
 from pulldrop.judge.diagnosis.evidence import Motion, Reversal
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
@@ -14,10 +14,10 @@ from pulldrop.model.part.relay import FORMS, NC, Form
 A, C = FORMS["A"], FORMS["C"]
 NO_OPEN, NO_CLOSED = (C.at("rest"), A.at("rest")), (C.at("operated"), A.at("operated"))
 BOTH_CLOSED, BOTH_OPEN = ContactState.of(C.pairs, C.pairs), ContactState.of(C.pairs, ())
-AT_REST, OPERATED = States(NO_OPEN), States(NO_CLOSED)
-MOVES, RESTS = States((Motion.MOVES,)), States((Motion.RESTS,))
+AT_REST, OPERATED = AnySign(NO_OPEN), AnySign(NO_CLOSED)
+MOVES, RESTS = AnySign((Motion.MOVES,)), AnySign((Motion.RESTS,))
 ANY, GONE = Anything(), Missing()
-UNCHANGED, LET_GO, HELD_ON = (States((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
+UNCHANGED, LET_GO, HELD_ON = (AnySign((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
 ENDLESS = Band(0.029, 10.0)
 """A time beyond the window of 30 ms."""
 NEVER = Band(1.0, 10.0)
@@ -49,7 +49,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
     """
     beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
     return {
-        "rest": AT_REST if NC in FORMS[form].pairs else States((FORMS[form].at("rest"),)),
+        "rest": AT_REST if NC in FORMS[form].pairs else AnySign((FORMS[form].at("rest"),)),
         "operated": OPERATED,
         "motion": MOVES,
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
@@ -57,7 +57,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
         "pull_in": Band(0.41, 0.70),
         "drop_out": Band(0.15, 0.36),
         "gap": Band(0.31, 0.52),
-        "clamp": States((CLAMP_OF[suppression],)) if suppression else ANY,
+        "clamp": AnySign((CLAMP_OF[suppression],)) if suppression else ANY,
         "hot": Band(0.98, 1.6),
         "after_load": Band(0.5e-3, 14e-3),
         "after_hot": Band(0.98, 1.04, 0.015),

@@ -5,7 +5,7 @@ Rule: only what the calibration itself adds; step size, scatter and resolution c
 
 from typing import Any
 
-from pulldrop.measure.rig.counts.budget import BUS_INPUT_S, Scales, nominal_value, terms
+from pulldrop.measure.rig.counts.budget import BUS_INPUT_S, ChannelScales, nominal_value, terms
 from pulldrop.measure.rig.counts.ranges import FINEST, bend
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.coverage import spread
@@ -27,7 +27,7 @@ class Reach(Frozen):
 
 def reach(calibration: Calibration) -> tuple[Reach, ...]:
     """One line for each channel that readings rest on."""
-    scales = Scales(calibration)
+    scales = ChannelScales(calibration)
     bus = calibration.coil_bus
     supply = scales.bus(COIL_V / bus.gain + bus.zero)
     amps = scales.coil_amps((COIL_V / COIL_OHM + COIL_V * BUS_INPUT_S) / calibration.coil_shunt.gain, COIL_V)

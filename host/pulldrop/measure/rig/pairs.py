@@ -1,7 +1,7 @@
 """What the closed throws of the bench say of a part of one form."""
 
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.relay import NC, NO, SEEN_BY, Change, RelayForm
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange, RelayForm
 from pulldrop.model.raw import Contact
 
 
@@ -15,12 +15,12 @@ def contact_state(form: RelayForm, closed: Contact) -> ContactState:
     return ContactState.of([*form.pairs, *strays], [*found, *strays])
 
 
-def watched(change: Change) -> tuple[Contact, Contact]:
+def watched(change: PairChange) -> tuple[Contact, Contact]:
     """The throw to watch, and what is wanted of it, for a staircase that ends at this change."""
     throw = SEEN_BY[change.pair]
     return throw, throw if change.closes else Contact.NONE
 
 
-def happened(change: Change, closed: Contact) -> bool:
+def happened(change: PairChange, closed: Contact) -> bool:
     """Whether the pair is as it is after this change."""
     return bool(closed & SEEN_BY[change.pair]) == change.closes

@@ -14,7 +14,7 @@ from pulldrop.board.errors import Tripped
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
-from pulldrop.measure.rig.counts.budget import Scales, nominal_value, reading_noise
+from pulldrop.measure.rig.counts.budget import ChannelScales, nominal_value, reading_noise
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
 from pulldrop.model.reading import Because, Condition
@@ -60,7 +60,7 @@ class Rig:
 
     def __init__(self, board: Board, calibration: Calibration) -> None:
         self.board, self.calibration = board, calibration
-        self.scales = Scales(calibration)
+        self.scales = ChannelScales(calibration)
         self.temperature_c: float | None = None
         self._zero_shunt: Any = 0
         self._set_scale = 1.0

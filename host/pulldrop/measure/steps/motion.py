@@ -39,7 +39,7 @@ LEAST_A = 0.005
 
 
 @dataclass(frozen=True, slots=True)
-class Motion:
+class ArmatureTimes:
     """One make in seconds after the step: the armature starts, and it strikes."""
 
     start_s: float
@@ -91,7 +91,7 @@ def end_of(capture: Capture) -> float:
     return sum(last) / len(last)
 
 
-def moved(capture: Capture) -> Motion | None:
+def moved(capture: Capture) -> ArmatureTimes | None:
     """Start and strike of one make; None without a dip. Pure arithmetic on the samples."""
     samples, end = _smooth(capture.samples), end_of(capture)
     top, fallen = _top_and_fall(samples, max(DIP_LEAST * end, DIP_COUNTS))
@@ -102,7 +102,7 @@ def moved(capture: Capture) -> Motion | None:
         bottom += 1
     sample_s = capture.sample_ticks / TICKS_PER_S
     start = _start(samples, end, top, bottom)
-    return Motion(start * sample_s, bottom * sample_s)
+    return ArmatureTimes(start * sample_s, bottom * sample_s)
 
 
 def _top_and_fall(samples: Sequence[float], least: float) -> tuple[int, int | None]:

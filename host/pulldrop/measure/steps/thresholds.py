@@ -19,7 +19,7 @@ from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.model.part.relay import Change
+from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import CoilCounts, Landing
 from pulldrop.model.reading import Condition, Finding, Raw
 from pulldrop.model.step import COIL_MOST_V
@@ -60,7 +60,7 @@ class Goal:
     up: sought with rising voltage; settle_s: until the current is steady after the armature has moved.
     """
 
-    change: Change
+    change: PairChange
     up: bool
     settle_s: float
 

@@ -16,7 +16,7 @@ from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
-from pulldrop.model.part.relay import NC, NO, SEEN_BY, Change
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
@@ -124,11 +124,11 @@ def _times(
     if NC in pairs:
         yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
     if NO in pairs and NC in pairs:
-        shown = on + _ends(f"{Change(NC, closes=False)} to {Change(NO, closes=True)}")
+        shown = on + _ends(f"{PairChange(NC, closes=False)} to {PairChange(NO, closes=True)}")
         yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
 
 
-def _until(id: str, change: Change, shown: tuple[Condition, ...]) -> Time:
+def _until(id: str, change: PairChange, shown: tuple[Condition, ...]) -> Time:
     """From the step of the coil to the first such change of a pair that ends so."""
     throw = SEEN_BY[change.pair]
     return Time(

@@ -23,7 +23,7 @@ TERMINALS = {Line.T30: "30", Line.T85: "85", Line.T86: "86", Line.T87: "87", Lin
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class PairChange:
     """One pair as it closes or opens."""
 
     pair: Pair
@@ -40,9 +40,9 @@ class Change:
         return "closed" if self.closes else "open"
 
     @property
-    def undone(self) -> "Change":
+    def undone(self) -> "PairChange":
         """The same pair the other way."""
-        return Change(self.pair, not self.closes)
+        return PairChange(self.pair, not self.closes)
 
     def __str__(self) -> str:
         return f"{self.pair} {'closing' if self.closes else 'opening'}"
@@ -77,18 +77,18 @@ class RelayForm:
         return self.table.at(state)
 
     @property
-    def operates(self) -> Change:
+    def operates(self) -> PairChange:
         """What ends the operate time: a pair that closes with the coil on, or, where none does, one that opens."""
         return self._change("operated", "rest")
 
     @property
-    def releases(self) -> Change:
+    def releases(self) -> PairChange:
         """What ends the release time: a pair that closes as the coil goes off, or, where none does, one that opens."""
         return self._change("rest", "operated")
 
-    def _change(self, after: State, before: State) -> Change:
+    def _change(self, after: State, before: State) -> PairChange:
         closed, open = self.table.closed[after], self.table.closed[before]
-        return Change(closed[0], closes=True) if closed else Change(open[0], closes=False)
+        return PairChange(closed[0], closes=True) if closed else PairChange(open[0], closes=False)
 
     def __str__(self) -> str:
         return f"{len(self.terminals)} terminals, {self.title} ({self.called})"

@@ -13,7 +13,7 @@ from pulldrop.plant.bench.contact_side import Feeds, Seen, contact_side
 from pulldrop.plant.bench.latent import SOUND
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
-from pulldrop.plant.relay.relay import NC, NO, Relay
+from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.terminals import blades
 from pulldrop.plant.specimen import Specimen
 
@@ -105,7 +105,7 @@ class Socket:
             self.leads_exchanged = exchanged
             self.relay.exchange_leads()
 
-    def _relay(self, specimen: Specimen, seed: int | None) -> Relay:
+    def _relay(self, specimen: Specimen, seed: int | None) -> RelayModel:
         return specimen.relay(self.frontend.temperature_c, seed, self.frontend.harness)
 
     # --- time ---

@@ -11,7 +11,7 @@ from typing import Literal
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.armature import Mechanics, part_before
 from pulldrop.plant.relay.coil import Magnetics, copper_ohm
-from pulldrop.plant.relay.parts import Parts
+from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.suppression import CoilCircuit, Feed, Harness, Network, at_socket, bench_network, circuit
 
 OPEN_OHM = 1e8
@@ -38,7 +38,7 @@ class Body:
     `seed` None: no scatter from move to move.
     """
 
-    def __init__(self, parts: Parts, temperature_c: float, seed: int | None, harness: Harness) -> None:
+    def __init__(self, parts: RelayParts, temperature_c: float, seed: int | None, harness: Harness) -> None:
         self.parts = parts
         self.harness = harness
         self.ambient_c = temperature_c

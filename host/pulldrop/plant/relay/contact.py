@@ -23,7 +23,7 @@ def constriction_ohm(resistivity_ohm_m: float, radius_m: float) -> float:
     return resistivity_ohm_m / (2 * radius_m)
 
 
-class Contact(Shape):
+class ContactModel(Shape):
     """One throw. Force comes from the moving parts; these are the surfaces and the metal in series."""
 
     bulk_mohm: float = Field(default=1.5, ge=0, le=1e6, description="blades, rivets and leaf in series (assumed)")

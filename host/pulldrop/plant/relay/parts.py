@@ -8,7 +8,7 @@ from pulldrop.plant.relay.suppression import Suppression
 
 
 @dataclass(frozen=True, slots=True)
-class Parts:
+class RelayParts:
     """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none;
     `opens_above_c`: temperature of the winding above which its joint is open; `residual_at_a`: ampere-turns that leave
     the coil's residual magnetisation in the iron, the nominal ones.

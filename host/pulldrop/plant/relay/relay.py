@@ -15,7 +15,7 @@ from pulldrop.plant.relay.armature import Change
 from pulldrop.plant.relay.body import STEPPED, Body, stepped
 from pulldrop.plant.relay.iron import traced
 from pulldrop.plant.relay.motion import NOW_S, PACE_SUPPLY_S, step
-from pulldrop.plant.relay.parts import Parts
+from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.suppression import NOMINAL, Feed, Harness
 
 STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
@@ -23,10 +23,12 @@ STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
 _state = attrgetter(*STATE)
 
 
-class Relay(Body):
+class RelayModel(Body):
     """A part that is driven, and tells when its contacts change. It begins at rest, with everything off."""
 
-    def __init__(self, parts: Parts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL) -> None:
+    def __init__(
+        self, parts: RelayParts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL
+    ) -> None:
         super().__init__(parts, temperature_c, seed, harness)
         self._whole: tuple[object, ...] | None = None
         self.trace_a = parts.residual_at_a

@@ -14,7 +14,7 @@ from pulldrop.model.part.part import Part
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
 from pulldrop.store.records import part_events
-from pulldrop.store.records.parts import Parts
+from pulldrop.store.records.parts import PartsInTransaction
 
 AT_ONCE = 500
 
@@ -46,7 +46,7 @@ class Arrivals:
                 for id, here in connection.execute(query.where(own.in_(some))):
                     self._is(some[id], self._here.get(_key(some[id]), here))
 
-    def find(self, parts: Parts, there: Part) -> str:
+    def find(self, parts: PartsInTransaction, there: Part) -> str:
         """The id here of a part there; a new one when its own is another part's."""
         here = self._here.get(_key(there)) or parts.born(there.births, there.id)
         if here is None:
@@ -60,7 +60,7 @@ class Arrivals:
         self._here[_key(there)] = here
         self._given.add(here)
 
-    def note(self, parts: Parts, there: Part, simulated: bool, bundle: Bundle) -> None:
+    def note(self, parts: PartsInTransaction, there: Part, simulated: bool, bundle: Bundle) -> None:
         """Write down what is new about a part that was found: its births, and the id that it has there."""
         if _key(there) in self._noted:
             return

@@ -20,7 +20,7 @@ from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.records import read, rows
-from pulldrop.store.records.parts import Parts, births_of, part_of
+from pulldrop.store.records.parts import PartsInTransaction, births_of, part_of
 from pulldrop.store.records.texts import MARK, Texts
 from pulldrop.store.sums import summary
 
@@ -97,7 +97,7 @@ class _Batch:
 
     def __init__(self, connection: Connection, records: Sequence[RunRecord], arrivals: Arrivals) -> None:
         self.connection = connection
-        self._texts, self._parts, self._arrivals = Texts(connection), Parts(connection), arrivals
+        self._texts, self._parts, self._arrivals = Texts(connection), PartsInTransaction(connection), arrivals
         self._parts.look_up(record.part.id for record in records)
         self._parts.born([birth for record in records for birth in record.part.births])
         self._sums = summary.load(connection, [arrivals.find(self._parts, record.part) for record in records])
@@ -193,7 +193,7 @@ def _take_parts(
 ) -> tuple[summary.Sums, dict[str, str]]:
     """The sums of parts that are new, and by its id there the id here of every part."""
     known = set(ours.execute(select(tables.part.c.id)).scalars())
-    parts, births, there = Parts(ours), births_of(theirs), parts_there(theirs)
+    parts, births, there = PartsInTransaction(ours), births_of(theirs), parts_there(theirs)
     parts.look_up(there)
     parts.born([birth for one in there.values() for birth in one.births])
     here = {id: arrivals.find(parts, one) for id, one in there.items()}

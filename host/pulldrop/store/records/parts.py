@@ -28,7 +28,7 @@ DESCRIBED = ("id", "kind", *TOLD)
 CHANCE = secrets.SystemRandom()
 
 
-class Parts:
+class PartsInTransaction:
     """The parts that one transaction is about. The connection is one for writing."""
 
     def __init__(self, connection: Connection) -> None:
@@ -148,7 +148,7 @@ def births_of(connection: Connection, ids: Collection[str] | None = None) -> dic
 
 def keep_part(connection: Connection, part: Part, simulated: bool) -> Part:
     """Write a part alone, or another description of a part. Raises PartRefused."""
-    bundle, parts = Bundle(), Parts(connection)
+    bundle, parts = Bundle(), PartsInTransaction(connection)
     about = parts.row(part, simulated, bundle)
     if bundle.rows:
         chain.append(connection, [bundle])

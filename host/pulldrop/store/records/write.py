@@ -16,7 +16,7 @@ from pulldrop.store.database.stamps import stamp
 from pulldrop.store.database.uninterrupted import uninterrupted
 from pulldrop.store.errors import StoreTrouble
 from pulldrop.store.records import crates, rows
-from pulldrop.store.records.parts import Parts
+from pulldrop.store.records.parts import PartsInTransaction
 from pulldrop.store.records.read import cut_off
 from pulldrop.store.records.rescue import rescued
 from pulldrop.store.records.rows import RunHeader
@@ -40,7 +40,7 @@ class OpenRun:
 
     def _begin(self, connection: Connection, header: RunHeader) -> RunHeader:
         bundle = chain.Bundle(self.id)
-        parts = Parts(connection)
+        parts = PartsInTransaction(connection)
         about = parts.row(header.part, header.board.simulated, bundle)
         header = header.model_copy(update={"part": parts.part(about)})
         run = rows.run_row(self.id, about["key"], header, Texts(connection), bundle)

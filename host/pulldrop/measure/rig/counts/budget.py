@@ -185,7 +185,7 @@ def _unit(share: Share) -> Any:
     return uncertain(0.0, 1.0, share.name, share.why, shape=share.shape, mend=mend)
 
 
-class Scale:
+class ChannelScale:
     """One channel of a calibration as a function from counts to a value with budget; gain and zero are shared.
 
     `one` is 1 with the gain's relative uncertainty, for values that were scaled before; `causes` collects, by name,
@@ -213,16 +213,16 @@ class Scale:
         return counts * self._gain
 
 
-class Scales:
+class ChannelScales:
     """Every channel of one bench, each made once."""
 
     def __init__(self, calibration: Calibration) -> None:
         self._causes = causes = dict[str, Any]()
-        self.bus = Scale(calibration.coil_bus, "coil volts", causes)
-        self.shunt = Scale(calibration.coil_shunt, "coil amps", causes)
-        self.drop = Scale(calibration.drop, "contact volts", causes)
-        self.load = Scale(calibration.load, "load amps", causes)
-        self.tick = Scale(calibration.tick, "clock", causes)
+        self.bus = ChannelScale(calibration.coil_bus, "coil volts", causes)
+        self.shunt = ChannelScale(calibration.coil_shunt, "coil amps", causes)
+        self.drop = ChannelScale(calibration.drop, "contact volts", causes)
+        self.load = ChannelScale(calibration.load, "load amps", causes)
+        self.tick = ChannelScale(calibration.tick, "clock", causes)
         self.low_side_ohm = uncertain(
             calibration.low_side_ohm,
             calibration.u_low_side_ohm,

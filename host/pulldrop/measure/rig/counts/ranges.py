@@ -5,7 +5,7 @@ Rule: gains are calibrated at 256 mV; every other range carries its own doubt ag
 
 from typing import Any
 
-from pulldrop.measure.rig.counts.budget import Scale, rectangular
+from pulldrop.measure.rig.counts.budget import ChannelScale, rectangular
 
 GAIN_FACTOR = {5: 1, 4: 2, 3: 4, 2: 8, 1: 16}
 """Full scale of a range code over 256 mV."""
@@ -57,12 +57,12 @@ def bend(counts: float, code: int, what: str) -> Any:
     return rectangular(limit * 4 * place * (1 - place), f"{what} bend", "ADS1115: nonlinearity of 1 count at 2.048 V")
 
 
-def drop_v(scale: Scale, counts: float, code: int) -> Any:
+def drop_v(scale: ChannelScale, counts: float, code: int) -> Any:
     """Volts of a contact from counts of one range, with budget."""
     seen = counts + bend(counts, code, "contact volts")
     return scale(seen) if code == FINEST else scale.span(seen - range_zero(code)) * of_range(code)
 
 
-def load_a(scale: Scale, counts: float) -> Any:
+def load_a(scale: ChannelScale, counts: float) -> Any:
     """Load amps from counts of the shunt, with budget."""
     return scale(counts + bend(counts, FINEST, "load amps"))

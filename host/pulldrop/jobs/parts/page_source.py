@@ -1,4 +1,4 @@
-"""What the store keeps, as a page asks for it: read only, and every trouble as a sentence."""
+"""What the pages ask of the store: read only, and every trouble as a sentence."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -22,7 +22,7 @@ A_PAGE = 50
 """Parts of one page of the list."""
 
 
-class Kept:
+class StoreSource:
     """One store. Every method may raise NotThere and Unreadable; none writes."""
 
     def __init__(self, store: Store) -> None:

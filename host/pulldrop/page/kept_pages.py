@@ -46,7 +46,7 @@ ALONE = (
 """The policy of a certificate: a file of its own with one style element, allowed by its digest, and no script."""
 
 
-class Kept(Protocol):
+class PageSource(Protocol):
     """The store, as a page sees it. Every method may raise NotThere and Unreadable."""
 
     def listed(self, asked: str, page: int) -> PartsPage: ...
@@ -66,7 +66,7 @@ class Asked(Exception):
 class Pages:
     """The pages of one store."""
 
-    def __init__(self, kept: Kept) -> None:
+    def __init__(self, kept: PageSource) -> None:
         self._kept = kept
         self._drawing, self._counting = threading.Lock(), threading.Lock()
         self._made: dict[tuple[str, ...], str] = {}
