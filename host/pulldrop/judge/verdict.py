@@ -12,7 +12,7 @@ from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, TWIN
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import NotTested, Reading, of_another_form
+from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely, tied
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
@@ -247,8 +247,8 @@ def _unloaded() -> Verdict:
 
 
 def _missing(plan: Plan, judged: Sequence[Judged]) -> list[str]:
-    """Wanted ids that have no outcome, or were not tested though this bench could."""
-    tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED} | plan.beyond.keys()
+    """Wanted ids that have no outcome, or were not tested though this bench could and every sound part shows it."""
+    tested = {j.id for j in judged if j.outcome is not Outcome.NOT_TESTED or not_shown(j.finding)} | plan.beyond.keys()
     return [id for id in plan.wanted if id not in tested]
 
 

@@ -70,6 +70,10 @@ class Condition(Frozen):
     unit: str = ""
 
 
+OWN_DIODE = "diode"
+"""Name of the condition that a diode in the part takes the coil's energy, which makes its release slower."""
+
+
 def amount(value: float, unit: str, places: str = "g") -> Condition:
     """A condition that is one number, shown with `places`; whoever lists it gives it its name."""
     return Condition(name="", text=f"{value:{places}} {unit}", value=value, unit=unit)
@@ -123,13 +127,15 @@ class Reading(Frozen):
 
 Because = Literal[
     "part", "no load supply", "beyond bench", "other part", "other form", "this form", "bare board", "left out",
-    "not needed",
+    "not needed", "not shown",
 ]  # fmt: skip
 """Why a measurement was not made: the part did not allow it; the bench lacks its load supply, or cannot give what the
 part would take; another part was put in meanwhile; it is of another form than the
-rating; the bench cannot with a part of this form; the board is a bare one; nobody did what was asked for; or the
-verdict was certain without it."""
-OF_THE_BENCH: tuple[Because, ...] = ("no load supply", "beyond bench", "other part", "other form", "this form")
+rating; the bench cannot with a part of this form; the board is a bare one; nobody did what was asked for; the
+verdict was certain without it; or sound parts of some designs do not show it."""
+SAYS_NOTHING: tuple[Because, ...] = (
+    "no load supply", "beyond bench", "other part", "other form", "this form", "not shown",
+)  # fmt: skip
 """What says nothing about the part."""
 
 
@@ -152,3 +158,8 @@ def of_another_form(finding: Finding | None) -> bool:
 def needless(finding: Finding | None) -> bool:
     """Whether it was left out because the verdict was certain without it."""
     return isinstance(finding, NotTested) and finding.because == "not needed"
+
+
+def not_shown(finding: Finding | None) -> bool:
+    """Whether it was not made because this part does not show it, as sound parts of some designs do not."""
+    return isinstance(finding, NotTested) and finding.because == "not shown"

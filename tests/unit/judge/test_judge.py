@@ -4,13 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pulldrop.judge import decide, verdict
+from pulldrop.judge import decide, judge_finding, verdict
 from pulldrop.judge.decide import RISK, conformance
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS
-from pulldrop.model.reading import NotTested, Reading, Term, state_of
+from pulldrop.model.reading import OWN_DIODE, Condition, NotTested, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -96,6 +96,22 @@ def test_a_reading_without_a_limit_is_noted_not_passed() -> None:
     assert decide(volts(6.0), None).outcome is Outcome.NOTED
 
 
+def release(value: float, diode: bool = True) -> Reading:
+    shown = (Condition(name=OWN_DIODE, text="across the coil"),) if diode else ()
+    return Reading(id="release_time", unit="s", value=value, conditions=shown)
+
+
+def test_a_release_may_take_15_ms_where_a_diode_was_found_unless_the_rating_is_of_parts_with_one() -> None:
+    at = PLAN.model_copy(update={"limits": {"release_time": Limit(text="", source=SOURCE, unit="s", high=10e-3)}})
+    rated = at.model_copy(update={"rating": Rating.model_construct(nominal=12.0, suppression="diode")})
+    assert judge_finding(at, release(11.2e-3)).outcome is Outcome.PASS
+    assert judge_finding(at, release(15.1e-3)).outcome is Outcome.FAIL
+    assert judge_finding(at, release(11.2e-3, diode=False)).outcome is Outcome.FAIL
+    assert judge_finding(rated, release(11.2e-3)).outcome is Outcome.FAIL
+    more = at.model_copy(update={"limits": {"release_time": Limit(text="", source=SOURCE, unit="s", high=20e-3)}})
+    assert judge_finding(more, release(18e-3)).outcome is Outcome.PASS
+
+
 def test_units_that_differ_are_a_fault_of_the_program() -> None:
     with pytest.raises(ValueError, match="limit in"):
         decide(volts(6.0), Limit(text="x", source=SOURCE, unit="s", high=1.0))
@@ -134,6 +150,11 @@ def test_only_a_complete_run_with_every_limit_met_is_a_pass() -> None:
     assert overall(P, P, P) is Overall.PASS
     assert overall(P, P) is Overall.INCOMPLETE
     assert overall(P, P, N) is Overall.INCOMPLETE
+    unseen = NotTested(id="pull_in_voltage", reason="no dip seen", because="not shown")
+    assert (
+        verdict(PLAN, [judged(PLAN.wanted[0], P), decide(unseen, None), judged(PLAN.wanted[2], P)], "complete").overall
+        is Overall.PASS
+    )
     assert overall(P, P, U) is Overall.UNSURE
 
 

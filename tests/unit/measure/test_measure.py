@@ -8,6 +8,7 @@ import pytest
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.judge import judge_finding
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.rig.counts.ranges import of_range
 from pulldrop.measure.rig.counts.temperature import from_sum
@@ -16,8 +17,9 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import PulseCounts
-from pulldrop.model.reading import Finding, NotTested, Reading, state_words
+from pulldrop.model.reading import OWN_DIODE, Finding, NotTested, Reading, state_words
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.verdict import Outcome
 from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -136,6 +138,15 @@ def test_only_a_part_that_reaches_the_clamp_of_the_bench_shares_its_doubt(good: 
     assert "clamp" in {term.name for term in reading(good, "release_time").budget}
     assert "clamp" not in {term.name for term in reading(diode, "release_time").budget}
     assert "clamp" not in {term.name for term in reading(good, "bounce_time_nc").budget}
+
+
+def test_a_diode_in_the_part_is_a_condition_of_its_release_whose_limit_allows_for_it(good: dict[str, Finding]) -> None:
+    slow = findings(part(suppression={"kind": "diode"}, armature={"return_n": 1.2}))
+    assert value(slow, "release_time") > 0.0101
+    assert judge_finding(FULL_C, slow["release_time"]).outcome is Outcome.PASS
+    assert OWN_DIODE not in {one.name for one in reading(good, "release_time").conditions}
+    zener = findings(part(suppression={"kind": "diode_zener"}))
+    assert OWN_DIODE not in {one.name for one in reading(zener, "release_time").conditions}
 
 
 @pytest.mark.parametrize(("across", "shape"), [(None, "two values"), ("resistor", "rectangular"), ("diode", None)])

@@ -1,12 +1,21 @@
 """Start and strike of the armature, read from the coil current alone, are those of the virtual relay."""
 
+import math
+
 import pytest
 
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved
+from pulldrop.jobs.calibrate.virtual import calibrate_virtual
+from pulldrop.judge.diagnosis.evidence import Motion, clues
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved, procedure
+from pulldrop.model.raw import Capture
+from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.steps.motion import MotionStep
 from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
+from pulldrop.protocol.load import plan
 
 SPECIMENS = {
     "changeover": {"base": "mini_12v_changeover"},
@@ -45,6 +54,32 @@ def test_start_and_strike_are_found_without_a_contact(given: dict[str, object]) 
     assert found is not None
     assert found.start_s == pytest.approx(start, abs=0.45e-3)
     assert found.seat_s == pytest.approx(seat, abs=0.45e-3)
+
+
+class WithoutDip(VirtualBoard):
+    """The coil's current rises along one exponential, whatever the armature does."""
+
+    def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
+        made = super().step_coil(drive, window_ms, divider, low_side)
+        end = made.samples[-1]
+        smooth = tuple(round(end * (1 - math.exp(-place / 30))) for place in range(len(made.samples)))
+        return made.model_copy(update={"samples": smooth})
+
+
+@pytest.mark.parametrize(("stuck", "shown"), [("free", False), ("at rest", True)])
+def test_no_dip_says_nothing_of_an_armature_whose_contacts_operate(stuck: str, shown: bool) -> None:
+    specimen = Specimen.model_validate({"title": "invented", "faults": {"stuck": stuck}})
+    with WithoutDip(specimen, 4) as board:
+        at = plan("relay-diagnose", "class-mini-12v-form-c")
+        rig = PartOnRig(board, calibrate_virtual(4), at)
+        found = list(procedure(rig, MotionStep(measure="motion", coil="13.5 V", makes=3)))
+    assert [one.id for one in found] == ["armature_start_time", "armature_seat_time"]
+    if shown:
+        assert all(isinstance(one, Reading) and one.bound == ">" for one in found)
+        assert clues(at, found)["motion"].state is Motion.RESTS
+    else:
+        assert all(isinstance(one, NotTested) and "no dip" in one.reason for one in found)
+        assert not clues(at, found)
 
 
 @pytest.mark.parametrize("stuck", ["at rest", "operated"])

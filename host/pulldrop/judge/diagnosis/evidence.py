@@ -12,7 +12,7 @@ from typing import Literal
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, NO, PairChange
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import OF_THE_BENCH, Finding, NotTested, Reading, State, state_words
+from pulldrop.model.reading import SAYS_NOTHING, Finding, NotTested, Reading, State, state_words
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.timing import TimingStep
 
@@ -76,7 +76,7 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
 
     `tripped`: the coil took more current than its limit, and so ended the run.
     """
-    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and one.because in OF_THE_BENCH)}
+    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and one.because in SAYS_NOTHING)}
     found = (make(plan, by_id) for make in _MAKERS)
     told = "beyond its limit: the board switched everything off"
     trip = Clue("trip", "coil_current", told, TRIP_SHARE, bound=">") if tripped else None

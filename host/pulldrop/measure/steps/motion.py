@@ -1,16 +1,19 @@
 """When the armature starts and when it strikes, from the coil current alone: no contact is asked.
 
 While the armature rests, the current comes to its end along one exponential. As it moves, its counter-voltage takes
-current away; as it strikes, the current turns up again: the dip. A coil whose current shows no dip moves nothing.
+current away; as it strikes, the current turns up again: the dip. A coil whose current shows no dip moves nothing,
+unless the contacts say that it does: then start and strike are not known.
 """
 
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from pulldrop.measure.rig.counts import edges
 from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.model.part.relay import SEEN_BY, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.motion import MotionStep
@@ -57,6 +60,13 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
     at = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), method="dip of the coil current")
     found = [moved(c) for c in makes]
     seen = [m for m in found if m is not None]
+    if all(_operates(rig.form, c) for c, m in zip(makes, found, strict=True) if m is None):
+        hidden = len(makes) - len(seen)
+        why = f"no dip of the current seen in {hidden} of {len(makes)} makes, though the contacts operate in each"
+        for id in ("armature_start_time", "armature_seat_time") if hidden else ():
+            yield NotTested(id=id, reason=f"{why}: some designs show next to none", because="not shown")
+        if hidden:
+            return
     if not seen:
         yield from _no_dip(rig, makes, at)
         return
@@ -73,6 +83,12 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
         raster = rectangular(DIVIDER * 25e-6, "sampling", "a sample every 100 us")
         value = rig.scales.tick.one * median_of(times, "makes") + rule + raster
         yield reading(id, value, at, raw=makes, makes=times)
+
+
+def _operates(form: RelayForm, make: Capture) -> bool:
+    """Whether a contact says that the armature moved, and for good."""
+    operates = form.operates
+    return edges.change(make, SEEN_BY[operates.pair], operates.closes) is not None
 
 
 def _no_dip(rig: PartOnRig, makes: Sequence[Capture], at: tuple[Condition, ...]) -> Iterator[Finding]:

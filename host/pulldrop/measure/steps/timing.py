@@ -16,9 +16,10 @@ from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
+from pulldrop.measure.steps.flyback import DIODE_MOST_V, peak_v
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
-from pulldrop.model.reading import Condition, Finding, NotTested, amount
+from pulldrop.model.reading import OWN_DIODE, Condition, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
 
 WINDOW_MS = 30
@@ -107,7 +108,9 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"{never} within {WINDOW_MS} ms in {len(missed)} of {len(makes)} makes at {coil_v:.1f} V")
-    clamp = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
+    clamp: tuple[Condition, ...] = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
+    if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= DIODE_MOST_V:
+        clamp += (Condition(name=OWN_DIODE, text="across the coil, inside the part"),)
     for captures, time in _times(rig, makes, breaks, at, at + clamp):
         yield _median(rig, time, captures, coil)
 
