@@ -6,9 +6,8 @@ from pathlib import Path
 
 import crate_views
 import pytest
-from playwright.sync_api import Browser, BrowserContext, expect, sync_playwright
-from playwright.sync_api import Page as Tab
-from screens import PATIENCE_MS, PHONE, Bench, Open
+from playwright.sync_api import Browser, expect, sync_playwright
+from screens import PATIENCE_MS, Bench, Open, Screens
 
 from pulldrop.page import served
 
@@ -33,26 +32,16 @@ def browser() -> Iterator[Browser]:
         browser.close()
 
 
+@pytest.fixture(scope="session")
+def screens(browser: Browser) -> Screens:
+    return Screens(browser)
+
+
 @pytest.fixture
-def open_tab(browser: Browser) -> Iterator[Open]:
+def open_tab(screens: Screens) -> Iterator[Open]:
     """Opens an address as some screen; a fault in the page's script, or a blocked style, fails the test."""
-    contexts: list[BrowserContext] = []
-    faults: list[str] = []
-
-    def open_one(address: str, screen: dict[str, object] = PHONE, **more: object) -> Tab:
-        context = browser.new_context(**(screen | more))
-        contexts.append(context)
-        tab = context.new_page()
-        tab.set_default_timeout(PATIENCE_MS)
-        tab.on("pageerror", lambda fault: faults.append(str(fault)))
-        tab.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
-        tab.goto(address)
-        return tab
-
-    yield open_one
-    for context in contexts:
-        context.close()
-    assert faults == []
+    yield screens.open
+    assert screens.put_back() == []
 
 
 @pytest.fixture

@@ -5,10 +5,9 @@ from pathlib import Path
 
 import crate_views
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench, Open
+from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench, Open, violations
 
 from pulldrop.model.crate.crate import Bin, CrateView, Stage
 from pulldrop.model.signs import signs
@@ -16,7 +15,6 @@ from pulldrop.page.render import BIN_LOOKS, BUTTONS, STAGE_LOOKS
 
 SIZES = {"phone": PHONE, "small": SMALL, "side": ON_ITS_SIDE, "tablet": TABLET, "monitor": MONITOR}
 SCREENS = ("phone-light", "phone-dark", "small-light", "side-dark", "tablet-dark", "monitor-light", "monitor-dark")
-WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 CHECKED_EVERYWHERE = ("keep", "scrap", "question")
 """Axe and pictures take most of the time. Other screens change sizes or colours only: there three stages show every
 colour."""
@@ -36,11 +34,6 @@ def seen(tab: Tab, view: CrateView) -> None:
     expect(tab.locator("body")).to_have_attribute("data-state", "live")
     expect(tab.locator("#verdict .word")).to_have_text(view.word)
     expect(tab.locator("#sentence")).to_be_visible()
-
-
-def violations(tab: Tab) -> list[str]:
-    found = Axe().run(tab, options={"runOnly": {"type": "tag", "values": WCAG}}).response["violations"]
-    return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
 
 
 @pytest.mark.parametrize("screen", SCREENS)
@@ -169,7 +162,7 @@ def flashed(tab: Tab, told: list[dict[str, float]]) -> None:
 def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_three_times_a_second(
     bench: Bench, open_tab: Open
 ) -> None:
-    tab = open_tab(bench.page.address)
+    tab = open_tab(bench.page.address, own=True)
     tab.context.add_init_script(HEAR)
     tab.reload()
     seen(tab, crate_views.INSERT)
@@ -213,7 +206,7 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
 
 
 def test_with_reduced_motion_one_steady_frame_stands_for_the_rhythm(bench: Bench, open_tab: Open) -> None:
-    tab = open_tab(bench.page.address, reduced_motion="reduce")
+    tab = open_tab(bench.page.address, own=True, reduced_motion="reduce")
     tab.context.add_init_script(HEAR)
     tab.reload()
     seen(tab, crate_views.INSERT)

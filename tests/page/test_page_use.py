@@ -7,8 +7,8 @@ import crate_views
 import pytest
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench, Open, Silence
-from test_page_screens import seen, violations
+from screens import MONITOR, PHONE, SMALL, TABLET, Air, Bench, Open, Silence, violations
+from test_page_screens import seen
 
 from pulldrop.model.crate.crate import Bin, Command, Control
 from pulldrop.page import served

@@ -4,7 +4,7 @@ Rule: they are no records. They follow from the records, are changed in the same
 nothing that a person must be able to believe in ten years is only here.
 """
 
-from sqlalchemy import Boolean, Column, Float, Index, Integer, MetaData, Table
+from sqlalchemy import Boolean, Column, Connection, Float, Index, Integer, MetaData, Table, event
 
 from pulldrop.store.database.tables import TEXT, text
 
@@ -66,11 +66,19 @@ part_figure = Table(
 
 _own = part_figure.c
 # Few parts wear towards a limit, so this holds all that is asked of those, beside the table.
-Index(
+_lines = Index(
     "part_figure_lines", _own.simulated, _own.limit_at, _own.part, _own.id, _own.readings, _own.per_year, _own.first_at,
     _own.first, _own.last_at, _own.last_u, _own.low, _own.high,
-    sqlite_where=_own.limit_at.is_not(None), postgresql_where=_own.limit_at.is_not(None),
+    sqlite_where=_own.limit_at.is_not(None),
 )  # fmt: skip
+
+
+@event.listens_for(metadata, "before_create")
+def _lines_on_a_server(_metadata: MetaData, connection: Connection, **_options: object) -> None:
+    """The same on PostgreSQL; named above, it would load that dialect at every start."""
+    if connection.dialect.name == "postgresql":
+        _lines.dialect_options["postgresql"]["where"] = _own.limit_at.is_not(None)
+
 
 # Words of a part's descriptions, old ones too, in small letters.
 part_word = Table(
