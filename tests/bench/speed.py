@@ -9,12 +9,8 @@ import sys
 import time
 from collections.abc import Callable
 from functools import partial
-from pathlib import Path
 
 from report import Goal, close, options
-
-sys.path.append(str(Path(__file__).parents[1] / "unit"))
-
 from work_time import TURNS, loop, seconds
 
 from pulldrop.board.virtual import VirtualBoard

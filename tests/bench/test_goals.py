@@ -2,6 +2,9 @@
 
 import argparse
 import json
+import re
+import subprocess
+from pathlib import Path
 
 import pytest
 import scipy  # its parts are loaded by the test that asks for one
@@ -81,3 +84,10 @@ def test_a_missed_goal_fails_the_campaign_and_is_named(capsys: pytest.CaptureFix
     assert lines[0] == "MISSED  good: 10 of 20 = 0.5 (95 %: 0.272 .. 0.728), goal 0.95 .. "
     assert lines[1].startswith("OPEN  pace: 93 of 100")
     assert json.loads(lines[-1])["missed"] == 1
+
+
+def test_each_campaign_that_has_figures_is_one_that_can_be_run() -> None:
+    here = Path(__file__).parent
+    listed = subprocess.run(["sh", here / "run"], capture_output=True, text=True, check=False).stderr.split()
+    named = set(re.findall(r"^`([a-z]+) --", (here / "FIGURES.md").read_text("utf-8"), re.MULTILINE))
+    assert len(named) > 8 and named <= set(listed)

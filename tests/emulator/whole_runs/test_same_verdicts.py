@@ -6,20 +6,16 @@ coil, each suppressor, and each way in which a run ends; any other part in stock
 figures are off together, and by how much. The campaign tests/bench/verdicts.py runs them all.
 """
 
-import sys
 from collections.abc import Iterable
-from pathlib import Path
 
 import pytest
+import verdicts
+from stock_faults import NAMED, ON_BOTH_BOARDS
 
 from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis.bands import Anything
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.plant.specimen import Specimen
-
-sys.path += [str(Path(__file__).parents[2] / folder) for folder in ("unit", "bench")]
-import verdicts
-from stock_faults import NAMED, ON_BOTH_BOARDS
 
 QUICK = [
     "good-12v-micro",

@@ -1,9 +1,9 @@
 """A fault is named from all of its evidence; a sound part has none, and what cannot be told is said."""
 
 import random
-import sys
-from pathlib import Path
 
+import diagnosis  # the campaign, here with one part of each fault
+import faulty
 import pytest
 
 from pulldrop.judge.diagnosis import diagnose
@@ -14,10 +14,6 @@ from pulldrop.model.reading import Finding, NotTested, Reading, Term, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.load import plan
-
-sys.path.append(str(Path(__file__).parents[2] / "bench"))
-import diagnosis  # the campaign, here with one part of each fault
-import faulty
 
 USUAL: dict[str, float | str] = {
     "coil_resistance_low": 90.0,

@@ -16,18 +16,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from unittest.mock import patch
 
+import databases
+import records
 from report import Goal, close, options
+from test_store import fill, header
 
-HERE = Path(__file__).parent
-sys.path.append(str(HERE.parent / "unit" / "store"))
-
-import databases  # noqa: E402
-import records  # noqa: E402
-from test_store import fill, header  # noqa: E402
-
-from pulldrop.model.verdict import Judged  # noqa: E402
-from pulldrop.store import Store, StoreTrouble  # noqa: E402
-from pulldrop.store.admin import version  # noqa: E402
+from pulldrop.model.verdict import Judged
+from pulldrop.store import Store, StoreTrouble
+from pulldrop.store.admin import version
 
 VERIFY_EVERY = 20
 WAIT_S = {"writer": 0.4, "new": 0.3, "grow": 0.3, "client": 0.5, "server": 0.6}

@@ -20,11 +20,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from report import AnyGoal, Goal, close, options, share
-
-sys.path.append(str(Path(__file__).parents[1] / "unit" / "store"))
-
 import records
+from report import AnyGoal, Goal, close, options, share
 
 from pulldrop.jobs.parts import fleet
 from pulldrop.model.measurement import MEASUREMENTS

@@ -13,12 +13,6 @@ from functools import partial
 from pathlib import Path
 
 import crate
-from report import Goal, close, parser
-
-from pulldrop.model.bench.calibration import nominal
-from pulldrop.store import Store
-
-sys.path.append(str(Path(__file__).parents[1] / "faults"))
 from killed_crate import (
     ENDED,
     KILLED,
@@ -32,6 +26,10 @@ from killed_crate import (
     sort,
     unharmed,
 )
+from report import Goal, close, parser
+
+from pulldrop.model.bench.calibration import nominal
+from pulldrop.store import Store
 
 KILLS = 10
 PARTS = {"virtual": 200, "emulated": 20}

@@ -5,12 +5,8 @@ named fault? Each is tested on both: all that the quick protocol judges, and wha
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from report import Goal, close, options
-
-sys.path.append(str(Path(__file__).parents[1] / "unit"))
-
 from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
 
 from pulldrop.jobs.run.boards import open_socket

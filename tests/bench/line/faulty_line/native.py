@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pulldrop.emulator import chip
 
-FIRMWARE = Path(__file__).parents[3] / "firmware"
+FIRMWARE = Path(__file__).parents[4] / "firmware"
 
 
 @cache
