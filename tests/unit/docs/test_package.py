@@ -22,3 +22,9 @@ def test_no_two_files_of_tests_share_a_name() -> None:
 def test_the_licence_that_the_package_declares_is_in_the_tree() -> None:
     declared = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["license"]
     assert (ROOT / "LICENSE").read_text().startswith(f"{declared} License\n")
+
+
+def test_every_part_in_stock_goes_into_the_package() -> None:
+    globs = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]["pulldrop.plant"]
+    plant = ROOT / "host" / "pulldrop" / "plant"
+    assert {path for glob in globs for path in plant.glob(glob)} == set(plant.rglob("*.yaml"))

@@ -51,7 +51,7 @@ def test_a_form_is_one_row_a_class_rating_and_a_part_in_stock(tmp_path: Path) ->
     rating = (ROOT / "protocols" / "ratings" / "class-mini-12v-form-c.yaml").read_text("utf-8")
     rating = rating.replace("class-mini-12v-form-c", "class-mini-12v-form-d").replace("form: C", "form: D")
     (tmp_path / "protocols" / "ratings" / "class-mini-12v-form-d.yaml").write_text(rating, "utf-8")
-    (host / "plant" / "stock" / "good-form-d.yaml").write_text("title: invented\nform: D\n", "utf-8")
+    (host / "plant" / "stock" / "sound" / "good-form-d.yaml").write_text("title: invented\nform: D\n", "utf-8")
     test = ["test", "--board", "virtual", "--specimen", "good-form-d", "--rating", "class-mini-12v-form-d", "--json"]
     said = ran(
         tmp_path,
