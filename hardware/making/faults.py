@@ -13,6 +13,7 @@ from making.worst import (
     clamp_v,
     coil_limit,
     each,
+    fire_a,
     in_use,
     load_side,
     lockout,
@@ -272,6 +273,31 @@ def vehicle_reversed(circuit: Circuit) -> Case:
     )
 
 
+def regulator_unset(circuit: Circuit) -> Case:
+    """ADJ or R2 open: U1 gives all it has, U9 holds until Q5 fires Q4, and Q4 carries what F1 lets through for good.
+
+    For some microseconds the rail goes further, until Q4 conducts and C2 is empty (a deck shows how far).
+    """
+    sunk, held = fire_a(circuit)[1], circuit["F1"].type.number("trip_40c_a")
+    rail, until = rail_limit(circuit, 1, sunk), "until Q4 fires"
+    gate = (rail - circuit["Q4"].type.bounds("vgt")[0]) / ohm(circuit, "R29", -1)
+    why = "a supply of just less than opens F1 at 40 degC, until it is unplugged"
+    return Case(
+        "5 V regulator that lost its setting: R2 or ADJ open",
+        True,
+        {"v5": (0.0, rail), "v5_port": (0.0, rail - 0.38), "v5_over": (0.0, rail), "fire": (0.0, rail)},
+        across={("Q4", "a", "k"): (SUPPLY_MOST_V, until), ("Q5", "e", "c"): (rail, until)},
+        amps={"U9": (sunk, until), "Q5": (gate, "gate of Q4"), **each("Q4 D1", held, why)},
+        watts={
+            "Q4": (held * circuit["Q4"].type.number("von"), why),
+            "R28": (sunk**2 * ohm(circuit, "R28", 1), until),
+            "R29": (gate**2 * ohm(circuit, "R29", -1), until),
+            "R47": (circuit["Q4"].type.bounds("vgt")[2] ** 2 / ohm(circuit, "R47", -1), until),
+        },
+        pulsed={"U9"},
+    )
+
+
 def _lifted(circuit: Circuit) -> dict[str, tuple[float, float]]:
     """5 V, here and behind D50, while clamps push into it."""
     rail = _rail_v(circuit)
@@ -285,6 +311,7 @@ FAULTS = (
     battery_reversed,
     coil_supply_reversed,
     coil_supply_48_v,
+    regulator_unset,
     short_86_to_ground,
     short_85_to_86,
     part_30_and_86_exchanged,

@@ -22,6 +22,7 @@ MODELS = """
 .model m_led d(is=1e-18 n=2 rs=5)
 .model m_body d(is=1n n=1.2 rs=5m cjo=100p)
 .model m_ideal d(is=1n n=0.05)
+.model m_pnp pnp(is=3e-14 bf=200 vaf=80 cje=30p cjc=15p tf=1n)
 .model m_npn npn(is=1.8e-14 bf=300 vaf=80 cje=9p cjc=4p tf=0.5n)
 .model m_driver npn(is=2e-13 bf=60 vaf=100 cje=200p cjc=60p tf=30n)
 .model m_power npn(is=2e-12 bf=40 vaf=100 cje=600p cjc=150p tf=150n)
@@ -32,6 +33,14 @@ q2 c m e m_power
 r1 b m 8k
 r2 m e 120
 .ends
+* a thyristor as its two transistors; `gk` sets the gate current that fires it
+.subckt latch a k g gk=350
+q1 g m a m_latch_p
+q2 m g k m_latch_n
+r1 g k {gk}
+.ends
+.model m_latch_p pnp(is=1e-12 bf=5 cje=300p cjc=100p tf=500n)
+.model m_latch_n npn(is=1e-12 bf=20 cje=300p cjc=100p tf=100n)
 * one pole at 1.8 MHz, output from 0.1 V to 1.3 V below the supply, 30 mA
 .subckt amplifier p n out vp vn
 g1 0 x p n 1m
@@ -87,6 +96,24 @@ def _breakdown(part: Part, a: str, k: str) -> list[str]:
     return [f"d{name} {a} {k} m_{name}", f".model m_{name} d({figures})", *leak]
 
 
+def _regulator(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
+    """Three-legged regulator: holds `volts` from adj to out, within its drop and its limit, which falls above 15 V."""
+    kind, name = part.type, part.ref.lower()
+    i, out, adj = pin["in"], pin["out"], pin["adj"]
+    limit, far = kind.number("limit_a"), kind.number("limit_40v_a")
+    limited = f"{limit}-{(limit - far) / 25:.5g}*max(v({i})-v({out})-15, 0)"
+    room = f"max(v({i})-v({out})-{kind.number('drop_v')}, 0)/0.3"
+    bias = f"{kind.bounds('adj_a')[1]}*min(max(v({i})-v({adj})-{kind.number('drop_v')}, 0)/0.1, 1)"
+    return [
+        f"r{name}_x {out} {name}_x 1k",
+        f"c{name}_x {name}_x 0 1n",
+        f"b{name} {i} {out} i=min(max(5*(v({adj})+{volts:.5g}-v({name}_x)), 0), min({limited}, {room}))",
+        f"b{name}_adj {i} {adj} i={bias}",
+        f"r{name}_adj {adj} 0 1g",
+        f"c{name}_adj {adj} 0 20p",
+    ]
+
+
 def _reference(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
     """Shunt reference: a little current at any volts, and from its reference volts on all that its slope asks for."""
     kind, name = part.type, part.ref.lower()
@@ -133,6 +160,11 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         return [f"x{name} {pin['c']} {pin['b']} {pin['e']} darlington"]
     if kind.kind == "npn":
         return [f"q{name} {pin['c']} {pin['b']} {pin['e']} m_npn"]
+    if kind.kind == "pnp":
+        return [f"q{name} {pin['c']} {pin['b']} {pin['e']} m_pnp"]
+    if kind.kind == "thyristor":
+        fires = kind.bounds("vgt")[1] / values.get(ref, kind.bounds("igt")[1])
+        return [f"x{name} {pin['a']} {pin['k']} {pin['g']} latch gk={fires:.5g}"]
     if kind.kind == "nmos":
         return _fet(part, pin["g"], pin["d"], pin["s"])
     if kind.kind == "relay":
@@ -141,6 +173,8 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         return [f"x{name} {pin['+']} {pin['-']} {pin['out']} {pin['v+']} {pin['v-']} amplifier"]
     if kind.name == "shunt_reference":
         return _reference(part, pin, values.get(ref, kind.bounds("vref")[1]))
+    if kind.name == "lm317":
+        return [*_regulator(part, pin, values.get(ref, kind.bounds("vref")[1]))]
     if kind.name == "timer":
         return [f"s{name} {pin['DIS']} {pin['GND']} {pin['THR']} {pin['GND']} m_cut"]
     if kind.name in ("stop_switch", "thermostat"):

@@ -110,11 +110,15 @@ class _Table:
             yield self.row(part, "volts", volts, kind.number("v"), "V", "highest net")
         elif kind.kind == "npn":
             yield self.row(part, "collector volts", *self._rated(self.volts(part, "c", "e"), kind.number("v"), "V"))
+        elif kind.kind == "pnp":
+            yield self.row(part, "collector volts", *self._rated(self.volts(part, "e", "c"), kind.number("v"), "V"))
+        elif kind.kind == "thyristor":
+            yield self.row(part, "blocking volts", *self._rated(self.volts(part, "a", "k"), kind.number("v"), "V"))
         elif kind.kind == "nmos":
             yield self.row(part, "drain volts", *self._rated(self.volts(part, "d", "s"), kind.number("v"), "V"))
             yield self.row(part, "gate volts", *self._rated(self.both_ways(part, "g", "s"), kind.number("vgs"), "V"))
         yield from self._amps(part)
-        if kind.kind in ("npn", "nmos", "zener", "tvs", "tvs_both") or part.ref in ("U1", "U4", "U9"):
+        if kind.kind in ("npn", "nmos", "thyristor", "zener", "tvs", "tvs_both") or part.ref in ("U1", "U4", "U9"):
             yield from self._listed_watts(part)
 
     @staticmethod
@@ -143,7 +147,8 @@ class _Table:
         if "pulse_rth" in kind.figures:
             yield self.row(part, "watts for one pulse", watts, (175 - 60) / kind.number("pulse_rth"), "W", why)
             return
-        limit = (150 - 45) / kind.number("rth") if "rth" in kind.figures else kind.number("w")
+        hottest = float(kind.figures.get("tj", 150))
+        limit = (hottest - 45) / kind.number("rth") if "rth" in kind.figures else kind.number("w")
         yield self.row(part, "watts at 45 degC", watts, min(limit, kind.number("w")), "W", why)
 
     def _amps(self, part: Part) -> Iterator[Row]:
@@ -158,7 +163,7 @@ class _Table:
             if not self.case.fault:  # in a fault it may open, which is its task
                 yield self.row(part, MAY_OPEN, amps, fuse_a(part.type.number("a"), FIRMWARE_S), "A", why)
         else:
-            rating = part.type.number("a")
+            rating = part.type.number("abs_a" if part.type.kind == "ic" and part.ref in self.case.pulsed else "a")
             pulsed = part.ref in ("K1", "J2", "J3")
             yield self.row(
                 part, "amps for one pulse" if pulsed else "amps", amps, rating * (2 if pulsed else 1), "A", why

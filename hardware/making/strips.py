@@ -63,12 +63,16 @@ OFF_BOARD |= {
     "ntc_10k",
     "relay_10a",
 }
-OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_fet_small", "q_npn_800m", "q_fet_coil"}
+OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_pnp", "q_fet_small", "q_npn_800m", "q_fet_coil"}
+OFF_BOARD |= {"thyristor"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
 BOTH = ("1", "2")
 AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     "D12": ("Q3", ("a", "k")),
     "F1": ("J1", ("1",)),
+    "R1": ("U1", BOTH),
+    "R2": ("U1", ("1",)),
+    **dict.fromkeys(("R47", "C7"), ("Q4", BOTH)),
     **{c: (u, BOTH) for c, u in zip(("C4", "C10", "C14", "C30", "C43"), ("U2", "U4", "U6", "U7", "U8"), strict=True)},
     **{c: (u, BOTH) for c, u in zip(("C50", "C51", "C52", "C53"), ("U10", "U11", "U12", "U13"), strict=True)},
     "C65": ("U15", BOTH),
@@ -78,7 +82,7 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     "R73": ("Q17", ("2",)),
     **dict.fromkeys(("R31", "R33", "R35"), ("J3", ("1",))),
 }
-"""Where a part stands, and which of its legs: clamps, decoupling, gates, and what keeps a thin wire from the load."""
+"""Where a part stands, and which of its legs: what sets U1, clamps, decoupling, gates, what spares a thin wire."""
 AT_SCREW = {
     **{"F2": "1", "F4": "1", "R77": "1", "R38": "2", "R40": "1", "R82": "1", "R103": "1"},
     **{"R39": "2", "R42": "1", "R83": "1", "R104": "1", "F3": "1"},

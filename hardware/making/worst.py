@@ -29,7 +29,7 @@ PULSE_S = 0.86
 @dataclass(frozen=True)
 class Case:
     """One case. `across`: volts between two pins where the ranges alone would be too pessimistic; `amps` and `watts`
-    by reference; each figure comes with its reason. `pulsed`: resistors whose watts last for some ms only."""
+    by reference; each figure comes with its reason. `pulsed`: parts whose watts or amps last for some ms only."""
 
     name: str
     fault: bool
@@ -115,6 +115,18 @@ def rail_limit(circuit: Circuit, sign: int, amps: float = 0.0) -> float:
     kind = circuit["U9"].type
     lift = 1 + ohm(circuit, "R9", sign) / ohm(circuit, "R24", -sign)
     return (kind.bounds("vref")[1 + sign] + amps * kind.number("zka")) * lift
+
+
+def rail_set(circuit: Circuit, sign: int) -> float:
+    """Volts to which U1, R1 and R2 set the 5 V rail, at one end of their tolerances (LM317 data sheet)."""
+    kind, top = circuit["U1"].type, ohm(circuit, "R2", sign)
+    return kind.bounds("vref")[1 + sign] * (1 + top / ohm(circuit, "R1", -sign)) + kind.bounds("adj_a")[1 + sign] * top
+
+
+def fire_a(circuit: Circuit) -> Range:
+    """Least and most amps of U9 at which Q5 fires the crowbar: its base-emitter volts over R28."""
+    least, _, most = circuit["Q5"].type.bounds("vbe")
+    return least / ohm(circuit, "R28", 1), most / ohm(circuit, "R28", -1)
 
 
 def rail_loads(circuit: Circuit) -> dict[str, float]:
@@ -207,6 +219,7 @@ def _watts(circuit: Circuit) -> Figures:
         "Q1": (SUPPLY_MOST_V * 0.3, "12 V part at 3 V from a 32 V supply, current at the trip limit"),
         "U1": ((SUPPLY_MOST_V - 5) * logic, "from 32 V, all loads of the 5 V rail at once"),
         "U9": (RAIL_MOST_V * circuit["U9"].type.number("off_a"), "not conducting yet"),
+        **each("R28 R29 R47", 0.0001, "off"),
         **each("R25 R26 R27", 0.0001, "input current of U5"),
         "Q3": (limit**2 * circuit["Q3"].type.number("ron") * 1.8, "hot"),
         "D12": (0.5 * 0.5 * limit**2 * 10, "0.5 H released ten times a second"),

@@ -40,18 +40,37 @@ def supply(s: Sheet) -> None:
     s.two("C3", (11, -6.5))
     s.two("R9", (13, -6.5))
     s.two("R24", "R9.2")
-    s.box("U9", (15.5, -7.5), 2, 2, left=["R"], top=["K"], bottom=["A"], name="TL431A")
-    s.wire("R9.2", "U9.R")
-    s.wire("U1.out", "U9.K")
-    s.wire("U9.K", (18.5, -6.5))
-    s.tag("U1.out", "right", at=(18.5, -6.5))
+    s.box("U9", (15.5, -9.5), 2, 2, left=["R"], top=["K"], bottom=["A"], name="TL431A")
+    s.wire("R9.2", (14.5, -8.5), "U9.R")
     for pin in ("R2.2", "C3.2", "R24.2", "U9.A"):
         s.tag(pin)
+    _crowbar(s)
     s.note(
-        "U9 takes what the input clamps push into 5 V, from 5.5 V on. USB power passes the Nano's own\n"
-        "diode and cannot reach the coil rail (D3).",
-        (-1, -13.2),
+        "U9 takes what the input clamps push into 5 V, from 5.5 V on. Above 0.10 to 0.14 A U1 is at fault:\n"
+        "Q5 fires Q4, which shorts the coil supply. R1 and R2 are soldered to the pins of U1. USB power passes\n"
+        "the Nano's own diode and cannot reach the coil rail (D3).",
+        (-1, -15.2),
     )
+
+
+def _crowbar(s: Sheet) -> None:
+    """What fires when U9 is asked for more than the clamps can push."""
+    s.two("R28", (16.5, -6.5))
+    s.wire("R28.2", "U9.K")
+    s.wire("U9.K", (18.5, -8.5))
+    s.pnp("Q5", (18.5, -8.5))
+    s.wire("U1.out", (21.5, -6.5))
+    s.wire("Q5.e", (20, -6.5))
+    s.tag("U1.out", "right", at=(21.5, -6.5))
+    s.two("R29", "Q5.c", length=2)
+    s.two("R47", (20, -12))
+    s.two("C7", (22, -12))
+    s.wire("R29.2", "R47.1", "C7.1")
+    s.thyristor("Q4", (25, -10.525))
+    s.wire("C7.1", "Q4.g")
+    s.tag("Q4.a", "up", 0.5)
+    for pin in ("R47.2", "C7.2", "Q4.k"):
+        s.tag(pin)
 
 
 def logic(s: Sheet) -> None:

@@ -218,6 +218,33 @@ class Sheet:
             self.text(word, (x + 1.75 * sign, y + 0.22 - 0.44 * row), "right" if mirror else "left")
         self._numbers(ref, "b", "c", "e", (x, y), sign)
 
+    def pnp(self, ref: str, base: str | Point) -> None:
+        """PNP transistor, base at `base`; emitter and collector 1.5 above and below, 1.5 beside it."""
+        x, y = self.at(base)
+        self.drawing.add(elm.BjtPnp().at((x + 0.75, y)).anchor("base").theta(0))
+        self._stub((x, y), (x + 0.75, y))
+        self._stub((x + 1.5, y + 1.5), (x + 1.5, y + 0.7))
+        self._stub((x + 1.5, y - 1.5), (x + 1.5, y - 0.7))
+        for pin, dy in (("b", 0.0), ("e", 1.5), ("c", -1.5)):
+            self._pin(ref, pin, (x + (1.5 if dy else 0), y + dy))
+        for row, word in enumerate((ref, self.circuit[ref].type.value)):
+            self.text(word, (x + 1.75, y + 0.22 - 0.44 * row))
+        self._numbers(ref, "b", "e", "c", (x, y), 1)
+
+    def thyristor(self, ref: str, anode: str | Point) -> None:
+        """Thyristor from `anode` 2 down to its cathode; its gate 1 to the left, 0.525 above the cathode."""
+        x, y = self.at(anode)
+        gate, cathode = (x - 1, y - 1.475), (x, y - 2)
+        self.drawing.add(elm.SCR().endpoints((x, y), cathode))
+        self._stub(gate, (x - 0.5, gate[1]))
+        self.bodies.append((ref, ((x, y - 0.7), (x, y - 1.3))))
+        for pin, point in (("a", (x, y)), ("k", cathode), ("g", gate)):
+            self._pin(ref, pin, point)
+        for row, word in enumerate((ref, self.circuit[ref].type.value)):
+            self.text(word, (x + 0.45, y - 0.78 - 0.44 * row))
+        for pin, (dx, dy) in (("a", (0.15, -0.3)), ("k", (0.15, -1.75)), ("g", (-0.85, -1.3))):
+            self.text(self.circuit[ref].type.leg(pin), (x + dx, y + dy), "left", NUMBER_SIZE, NOTE_COLOUR)
+
     def box(
         self,
         ref: str,

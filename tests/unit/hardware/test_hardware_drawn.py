@@ -76,7 +76,7 @@ def test_two_words_in_one_place_are_found() -> None:
 def test_every_leg_of_a_circuit_and_of_a_transistor_has_its_number_on_the_sheets() -> None:
     shown = {each.name: {said for said, *_ in each.words} for each in sheets.drawn(WHOLE)}
     for ref, part in WHOLE.parts.items():
-        if part.type.kind in ("ic", "npn", "nmos"):
+        if part.type.kind in ("ic", "npn", "pnp", "nmos", "thyristor"):
             sheet = next(words for name, words in shown.items() if name.endswith("_" + part.block))
             assert {part.type.leg(pin) for pin in part.pins} <= sheet, ref
 
@@ -88,7 +88,7 @@ def test_every_circuit_and_transistor_has_its_legs_from_its_makers_sheet() -> No
     """Numbers within the package, each once; modules go by the names printed on them."""
     for part in WHOLE.parts.values():
         kind = part.type
-        if kind.kind not in ("ic", "npn", "nmos", "diode_pair") and kind.name != "reed":
+        if kind.kind not in ("ic", "npn", "pnp", "nmos", "thyristor", "diode_pair") and kind.name != "reed":
             continue
         legs = [kind.leg(pin) for pin in part.pins]
         assert len(set(legs)) == len(legs), part.ref
@@ -104,6 +104,8 @@ def test_every_circuit_and_transistor_has_its_legs_from_its_makers_sheet() -> No
         ("q_darlington", "c", "2"),
         ("lm317", "adj", "1"),
         ("q_npn", "b", "2"),  # BC547: flat towards you, C B E
+        ("q_pnp", "b", "2"),  # BC327: the same
+        ("thyristor", "g", "3"),  # BT151: K A G
         ("q_fet_small", "g", "2"),  # BS170: D G S
         ("timer", "THR", "6"),
         ("opamp", "v+", "8"),
