@@ -8,6 +8,10 @@ TICKS_PER_S = 2_000_000
 """Edge ticks per second: Timer1 of a 16 MHz board at a divider of 8."""
 
 
+LATER = ConfigDict(defer_build=True)
+"""For a TypeAdapter that not every command uses."""
+
+
 class Contact(IntFlag):
     """The two throws of a relay, as bits on the wire."""
 
@@ -17,9 +21,10 @@ class Contact(IntFlag):
 
 
 class Frozen(BaseModel):
-    """Base of every noun: immutable, and no unknown field passes."""
+    """Base of every noun: immutable, and no unknown field passes; its validator is built at first use, because a
+    command uses few of them."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Edge(Frozen):

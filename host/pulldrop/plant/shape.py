@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field
 class Shape(BaseModel):
     """Immutable, and no unknown, infinite or undefined value passes."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
 
 class KindSpecimen(Shape):

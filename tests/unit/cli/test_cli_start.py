@@ -43,3 +43,9 @@ def test_a_list_of_names_loads_neither_the_store_nor_the_plots(noun: str) -> Non
     names = imported(noun, "list")
     assert "pulldrop.text.document" in names, "it did run"
     assert names & HEAVY == set()
+
+
+def test_a_store_in_a_file_loads_no_servers_dialect() -> None:
+    names = imported("parts", "list", "--store", ":memory:")
+    assert "sqlalchemy.dialects.sqlite" in names, "it did open one"
+    assert [name for name in names if name.startswith("sqlalchemy.dialects.postgresql")] == []

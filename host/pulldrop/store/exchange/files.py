@@ -15,6 +15,7 @@ from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import insert, select
 
 from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.raw import LATER
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
@@ -28,7 +29,7 @@ from pulldrop.store.sums import summary
 
 ROWS_AT_ONCE = 1000
 SQLITE_HEAD = b"SQLite format 3\x00"
-_RECORDS: TypeAdapter[RunRecord | tuple[RunRecord, ...]] = TypeAdapter(RunRecord | tuple[RunRecord, ...])
+_RECORDS: TypeAdapter[RunRecord | tuple[RunRecord, ...]] = TypeAdapter(RunRecord | tuple[RunRecord, ...], config=LATER)
 
 
 class FileRefused(StoreError):

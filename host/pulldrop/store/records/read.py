@@ -21,6 +21,7 @@ from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.raw import LATER
 from pulldrop.model.reading import NotTested, Raw, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -38,7 +39,7 @@ from pulldrop.store.sums.tables import part_now
 SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
 MANY = 500
 """From so many parts on the births of all are read at once."""
-_RAW: TypeAdapter[Raw] = TypeAdapter(Raw)
+_RAW: TypeAdapter[Raw] = TypeAdapter(Raw, config=LATER)
 
 
 @dataclass(frozen=True, slots=True)

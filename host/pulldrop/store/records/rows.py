@@ -10,7 +10,7 @@ from pydantic_core import to_json
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.kinds import AnyPart
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import LATER, Frozen
 from pulldrop.model.reading import Condition, NotTested, Reading, Term, state_code
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -21,7 +21,8 @@ from pulldrop.store.database.chain import Bundle
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.records.texts import Texts
 
-_CONDITIONS, _BUDGET = TypeAdapter(tuple[Condition, ...]), TypeAdapter(tuple[Term, ...])
+_CONDITIONS = TypeAdapter(tuple[Condition, ...], config=LATER)
+_BUDGET = TypeAdapter(tuple[Term, ...], config=LATER)
 
 
 class RunHeader(Frozen):

@@ -13,6 +13,7 @@ from pydantic import Discriminator, TypeAdapter
 
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.rating import KindRating, Rating
+from pulldrop.model.raw import LATER
 
 _FILES = [import_module(f"{__name__}.{one.name}") for one in iter_modules(__path__)]
 PARTS: dict[str, type[Part]] = {get_args(one.PART.model_fields["kind"].annotation)[0]: one.PART for one in _FILES}
@@ -28,7 +29,7 @@ else:
     AnyPart = Annotated[reduce(or_, PARTS.values()), Discriminator("kind")]
     AnyRating = Annotated[reduce(or_, RATINGS.values()), Discriminator("kind")]
 
-PART: TypeAdapter[Part] = TypeAdapter(AnyPart)
+PART: TypeAdapter[Part] = TypeAdapter(AnyPart, config=LATER)
 
 
 def not_tested(what: str, kind: str) -> str:
