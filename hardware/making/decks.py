@@ -13,6 +13,7 @@ BRANCHES += ["R60", "R61", "R62", "R63", "R71", "R73", "Z2", "Z3", "Z4", "Z5", "
 SENSE = ["R31", "D30", "R44", "R32", "R35", "D32", "R46", "R36", "R37"]
 PULSE = ["R70", "R72", "R68", "R69", "D42", "D43", "D45", "D46", "R75", "R76", "D47", "C40", "U8", "R71", "R73"]
 LOCK = ["TS1", "D41", "D40", "Q10", "R50", "Z1", "R51", "R52", "Q11", "K1"]
+LIMITER = ["U9", "R9", "R24", "R28"]
 LEAD_OHM = 0.02
 """From a terminal of the socket to the blade of the part (assumed)."""
 ADS_OHM = 710e3
@@ -204,12 +205,12 @@ def rail_limit(circuit: Circuit, values: Mapping[str, float] | None = None) -> s
         ".meas tran held_s when i(v5s)=-0.1",
         ".meas tran held_v find v(v5) when i(v5s)=-0.1",
     ]
-    return deck(circuit, "limiter of the 5 V rail", ["U9", "R9", "R24"], extra, values)
+    return deck(circuit, "limiter of the 5 V rail", LIMITER, extra, values)
 
 
 def scan_relay_stuck(circuit: Circuit) -> str:
     """A coil at the hardware limit is let go with K3 stuck: what the line of terminal 85 and the 5 V rail bear."""
-    refs = [*COIL, *SWITCH, "K3", "R80", "D51", "R95", "R101", "U9", "R9", "R24", "C3"]
+    refs = [*COIL, *SWITCH, "K3", "R80", "D51", "R95", "R101", *LIMITER, "C3"]
     extra = [
         "vs coil_rail 0 32",
         "vd dac 0 4.8",
@@ -269,7 +270,7 @@ def opening(circuit: Circuit, henry: float = 2e-6) -> str:
         ".meas tran pin_a max par('(v(s87)-v(ain_no))/100') from=2m to=2.3m",
         ".meas tran long_s trig v(t87) val=6 rise=1 td=2m targ v(t87) val=6 fall=last td=2m",
     ]
-    return deck(circuit, "contact opens under 20 A", [*BRANCHES, *SENSE, "U9", "R9", "R24", "C3"], extra)
+    return deck(circuit, "contact opens under 20 A", [*BRANCHES, *SENSE, *LIMITER, "C3"], extra)
 
 
 def wrong_part(circuit: Circuit) -> str:
@@ -285,9 +286,7 @@ def wrong_part(circuit: Circuit) -> str:
         "R43",
         "D34",
         "R39",
-        "U9",
-        "R9",
-        "R24",
+        *LIMITER,
         "Q17",
         "Z7",
         "R73",

@@ -2,11 +2,12 @@
 
 import csv
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import pairwise
 
 from making.circuit import Circuit
 from making.decks import BRANCHES, PULSE
-from making.spice import deck, element
+from making.spice import deck
 from making.strips import BOARDS, legs, links
 
 PINS = ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "throw_no", "throw_nc")
@@ -47,13 +48,14 @@ def released(circuit: Circuit, off: Iterable[tuple[str, str]] = ()) -> str:
     wires of ground off: the most that flows, and the gate of the 20 A branch."""
     off = set(off)
     own = {leg.ref for leg in legs(circuit) if leg.board == "D" and leg.net == "gnd"}
-    lines: list[str] = []
-    for ref in (*BRANCHES, *PULLS, "C42", "C43"):
-        for line in element(circuit, ref, {}, ()):
-            words = ["gnd_d" if word == "0" and ref in own else word for word in line.split(" ")]
-            lines.append(" ".join(words))
+    parts = {
+        ref: replace(
+            part, pins={pin: "gnd_d" if net == "gnd" and ref in own else net for pin, net in part.pins.items()}
+        )
+        for ref, part in circuit.parts.items()
+    }
     wires = [pair for pair in ground_wires(circuit) if pair not in off]
-    lines += [f"rw{n} gnd_{a.lower()} gnd_{b.lower()} {WIRE_OHM}" for n, (a, b) in enumerate(wires)]
+    lines = [f"rw{n} gnd_{a.lower()} gnd_{b.lower()} {WIRE_OHM}" for n, (a, b) in enumerate(wires)]
     extra = [
         *lines,
         *(f"rfloat_{board.lower()} gnd_{board.lower()} 0 1g" for board in BOARDS if board not in ("B", "D")),
@@ -72,4 +74,5 @@ def released(circuit: Circuit, off: Iterable[tuple[str, str]] = ()) -> str:
         ".meas tran load_a max par('(v(t30)-v(load_minus))/0.005') from=0.05 to=1.1",
         ".meas tran gate_v max v(g20) from=0.05 to=1.1",
     ]
-    return deck(circuit, "pins let go", [], extra)
+    refs = (*BRANCHES, *PULLS, "C42", "C43")
+    return deck(replace(circuit, parts=parts), "pins let go", refs, extra)

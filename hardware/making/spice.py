@@ -26,7 +26,6 @@ MODELS = """
 .model m_npn npn(is=1.8e-14 bf=300 vaf=80 cje=9p cjc=4p tf=0.5n)
 .model m_driver npn(is=2e-13 bf=60 vaf=100 cje=200p cjc=60p tf=30n)
 .model m_power npn(is=2e-12 bf=40 vaf=100 cje=600p cjc=150p tf=150n)
-.model m_cut sw(vt=2.5 vh=0.833 ron=30 roff=1g)
 .subckt darlington c b e
 q1 c b m m_driver
 q2 c m e m_power
@@ -114,6 +113,17 @@ def _regulator(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
     ]
 
 
+def _timer(part: Part, pin: Mapping[str, str], share: float) -> list[str]:
+    """Discharge of a 555 as it is used here: on from `share` of its supply at THR and TRIG, off below half of that."""
+    name, gnd = part.ref.lower(), pin["GND"]
+    seen = f"(v({pin['THR']})-v({gnd}))/max(v({pin['VCC']})-v({gnd}), 0.1)"
+    return [
+        f"b{name} {name}_x 0 v={seen}",
+        f"s{name} {pin['DIS']} {gnd} {name}_x 0 m_{name}",
+        f".model m_{name} sw(vt={0.75 * share:.5g} vh={0.25 * share:.5g} ron=30 roff=1g)",
+    ]
+
+
 def _reference(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
     """Shunt reference: a little current at any volts, and from its reference volts on all that its slope asks for."""
     kind, name = part.type, part.ref.lower()
@@ -176,7 +186,7 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
     if kind.name == "lm317":
         return [*_regulator(part, pin, values.get(ref, kind.bounds("vref")[1]))]
     if kind.name == "timer":
-        return [f"s{name} {pin['DIS']} {pin['GND']} {pin['THR']} {pin['GND']} m_cut"]
+        return _timer(part, pin, values.get(ref, kind.bounds("vth")[1]))
     if kind.name in ("stop_switch", "thermostat"):
         return [f"r{name}{k} {a} {b} 0.01" for k, (a, b) in enumerate(zip(n[::2], n[1::2], strict=True))]
     raise CircuitError(f"spice.py: no element for {ref} ({kind.kind}); leave it out of the deck or add its kind")

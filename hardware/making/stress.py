@@ -7,7 +7,7 @@ from math import log
 from making.circuit import Circuit, CircuitError, Part
 from making.faults import cases
 from making.lists import MADE, markdown_table
-from making.worst import RAIL_MOST_V, Case, Range, ohm
+from making.worst import RAIL_MOST_V, Case, Range, ohm, pulse_cut
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""
@@ -226,7 +226,8 @@ def markdown(circuit: Circuit) -> str:
     text.append(
         "in a fault all of them. Limits that are not ratings (supply volts, stand-off) may be used up to the limit."
     )
-    text.append("Ratings at 5 s overload are used for one load pulse, which the hardware ends within 0.9 s.")
+    ends = pulse_cut(circuit)[1]
+    text.append(f"Ratings at 5 s overload are used for one load pulse, which the hardware ends within {ends:.2f} s.")
     for name in dict.fromkeys(row.case for row in rows):
         own = sorted((r for r in rows if r.case == name), key=lambda r: -r.share / r.allowed)
         cells = [

@@ -22,8 +22,6 @@ COIL_MOST_V = 5.25 * 6.0
 BATTERY_MOST_V = 14.8
 """A 12 V battery on charge."""
 CONTACT_DROP_LEAST_OHM = 0.002
-PULSE_S = 0.86
-"""Longest load pulse that the hardware lets pass; see the pulse limit in margins."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +113,22 @@ def rail_limit(circuit: Circuit, sign: int, amps: float = 0.0) -> float:
     kind = circuit["U9"].type
     lift = 1 + ohm(circuit, "R9", sign) / ohm(circuit, "R24", -sign)
     return (kind.bounds("vref")[1 + sign] + amps * kind.number("zka")) * lift
+
+
+PULSE_DIODE_V = (0.40, 0.50)
+"""D45 at some 40 uA, least and most (1N4148, typical curve, 10 to 45 degC, from memory)."""
+USB_LEAST_V = 4.5
+
+
+def pulse_cut(circuit: Circuit) -> Range:
+    """Seconds after which U8 cuts a load pulse, least and most: C40 charges through R76 to U8's threshold."""
+    ends = []
+    for sign, rail, diode in ((-1, rail_set(circuit, 1), PULSE_DIODE_V[0]), (1, USB_LEAST_V, PULSE_DIODE_V[1])):
+        c40 = circuit["C40"].type
+        full, share = rail - diode, circuit["U8"].type.bounds("vth")[1 + sign]
+        farad = c40.number("farad") * (1 + sign * c40.number("tol"))
+        ends.append(ohm(circuit, "R76", sign) * farad * log(full / (full - share * rail)))
+    return ends[0], ends[1]
 
 
 def rail_set(circuit: Circuit, sign: int) -> float:

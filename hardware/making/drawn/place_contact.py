@@ -199,7 +199,7 @@ def pulse_limit(s: Sheet) -> None:
     _pulse_time(s)
     _timer(s)
     s.note(
-        "C40 charges through R76 while a throw is on. At two thirds of 5 V, after about 0.7 s, U8 pulls both gates\n"
+        "C40 charges through R76 while a throw is on. At 62 to 71 % of 5 V, after 0.54 to 0.88 s, U8 pulls both gates\n"
         "down and holds them until the pins have been low for about 0.1 s. The firmware ends a pulse after 0.5 s.",
         (-2, -17),
     )

@@ -34,7 +34,7 @@ def test_what_must_not_flow(elf: Path, fault: Latent, throws: int, branches: int
         assert answer.number("first") * AMPS == pytest.approx(amps, abs=0.1 + 0.1 * amps)
 
 
-@pytest.mark.parametrize(("dead", "cut"), [(False, range(780, 820)), (True, range(1))])
+@pytest.mark.parametrize(("dead", "cut"), [(False, range(665, 700)), (True, range(1))])
 def test_the_pulse_limit_cuts_or_is_seen_not_to(elf: Path, dead: bool, cut: range) -> None:
     bench = Bench(Garage(None).link(), None)
     bench.latent = Latent(limiter=dead)

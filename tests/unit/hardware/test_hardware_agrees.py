@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 import yaml
-from making import circuit, worst
+from making import circuit, stress, worst
 
 from pulldrop.measure.rig.counts import budget, ranges
+from pulldrop.measure.self_test import link
 from pulldrop.model.bench import calibration
 from pulldrop.model.bench.calibration import ROOT3
-from pulldrop.plant.bench import frontend
+from pulldrop.plant.bench import frontend, latent
 from pulldrop.plant.relay import suppression
 
 ROOT = Path(__file__).parents[3]
@@ -83,6 +84,19 @@ def test_the_virtual_bench_has_the_clamp_of_the_circuit() -> None:
     least, typical, most = WHOLE["D12"].type.bounds("vz")
     assert typical == suppression.TVS_V
     assert least < suppression.TVS_V + suppression.TVS_OHM * 0.3 < most
+
+
+def test_the_link_takes_every_good_pulse_limit_and_none_that_cuts_a_whole_pulse() -> None:
+    """At either end of its parts' tolerances, seen by a clock 0.6 % off and in whole ms; and every page says so."""
+    least, most = worst.pulse_cut(WHOLE)
+    assert 1000 * stress.FIRMWARE_S * 1.006 < link.CUT_MS[0] < 994 * least - 1
+    assert 1006 * most + 1 < link.CUT_MS[1] < link.LIMIT_MS - 10
+    told = re.compile(rf"{least:.2f}\s+to\s+{most:.2f}\s+s\b")
+    guide, readme = pages()["guide.md"], pages()["README.md"]
+    assert [len(told.findall(text)) for text in (guide, readme)] == [2, 1]
+    assert "cut after {} to {} ms".format(*link.CUT_MS) in guide
+    assert latent.LIMIT_OHM == ohm("R76") and latent.LIMIT_F == WHOLE["C40"].type.number("farad")
+    assert least < latent.LIMIT_S < most
 
 
 def test_the_dry_source_gives_about_five_milliamps() -> None:

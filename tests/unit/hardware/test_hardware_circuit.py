@@ -99,7 +99,7 @@ def test_a_part_in_two_blocks_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("ohm", "code4", "rkm"),
-    [(15e3, "1502", "15K"), (1.2e6, "1204", "1M2"), (2200.0, "2201", "2K2"), (2.2, "2208", "2R2")],
+    [(15e3, "1502", "15K"), (1.1e6, "1104", "1M1"), (2200.0, "2201", "2K2"), (2.2, "2208", "2R2")],
 )
 def test_order_codes_of_resistors(ohm: float, code4: str, rkm: str) -> None:
     codes = circuit.resistor_codes(ohm)

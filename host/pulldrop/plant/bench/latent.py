@@ -6,12 +6,12 @@ Rule: a sound bench has none; they are put in by whoever tests the bench's own c
 import math
 from dataclasses import dataclass, field
 
-LIMIT_OHM, LIMIT_F = 1.2e6, 470e-9
+LIMIT_OHM, LIMIT_F = 1.1e6, 470e-9
 """R76 and C40 of the pulse limit in hardware."""
-LIMIT_SHARE = (5.0 * 2 / 3) / (5.0 - 0.6)
-"""The timer's threshold over what the capacitor is charged to: 5 V less a diode."""
+LIMIT_SHARE = (5.0 * 2 / 3) / (5.0 - 0.45)
+"""The timer's threshold over what the capacitor is charged to: 5 V less a diode at 40 uA."""
 LIMIT_S = -LIMIT_OHM * LIMIT_F * math.log(1 - LIMIT_SHARE)
-"""After so long the throws' gates are cut, 0.8 s by the parts' nominal values; they stay so while the pin is high."""
+"""After so long the throws' gates are cut, 0.68 s by the parts' nominal values; they stay so while the pin is high."""
 
 
 @dataclass(frozen=True, slots=True)
