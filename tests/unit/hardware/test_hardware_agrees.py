@@ -95,7 +95,7 @@ def test_the_link_takes_every_good_pulse_limit_and_none_that_cuts_a_whole_pulse(
     guide, readme = pages()["guide.md"], pages()["README.md"]
     assert [len(told.findall(text)) for text in (guide, readme)] == [2, 1]
     assert "cut after {} to {} ms".format(*link.CUT_MS) in guide
-    assert latent.LIMIT_OHM == ohm("R76") and latent.LIMIT_F == WHOLE["C40"].type.number("farad")
+    assert ohm("R76") == latent.LIMIT_OHM and WHOLE["C40"].type.number("farad") == latent.LIMIT_F
     assert least < latent.LIMIT_S < most
 
 
