@@ -95,7 +95,7 @@ SAID = {
         {
             Word.VOID: TAKE_OUT,
             Word.UNDONE: "Take the part out.",
-            Word.WELL: "4K7RT reads as it did. Take it out.",
+            Word.WELL: "4K7RT reads as before. Take it out.",
         }.items()
     )
 }

@@ -178,7 +178,7 @@ class Requests:
     def _given_up(self, message: Message) -> NoAnswer:
         try:
             self._link.ask(wire.ALL_OFF)
-            state = "The board was told to turn everything off, and says that it did."
+            state = "The board was ordered to turn everything off, and confirms it."
         except BoardError:
             state = "It does not answer to all_off either; its lease turns everything off within 500 ms."
         return NoAnswer(
@@ -277,7 +277,7 @@ class Requests:
         last = status.number("order")
         if not self._link.expects(last):
             raise BoardError(
-                f"The board at {self._link.name} did something else than it was told last: the order it heard last is "
+                f"The board at {self._link.name} did something other than its last order: the order it heard last is "
                 f"number {last}, an old one or another program's, so its outputs are not what this run set. "
                 "Close what else uses the port, change the USB cable or hub, and run again."
             )

@@ -136,7 +136,7 @@ def _drop(judged: Judged) -> str:
 
 BY_GRADE = {
     Grade.GOOD: "good",
-    Grade.GOOD_OR_WORN: "worn or good, too near the edge to tell: light duty until it is told",
+    Grade.GOOD_OR_WORN: "worn or good, too near the edge to say which: light duty until that is known",
     Grade.WORN: "worn",
     Grade.UNSURE: "too near the edge to tell worn from bad, and inside the maker's limit",
     Grade.BAD: "beyond it, and inside the maker's limit",

@@ -24,8 +24,8 @@ PULSES = "Short load pulses show the contact. They do not prove the full rated c
 NO_LOAD = "The contact was not loaded by this protocol. A contact that clicks may still carry nothing."
 LIGHT_DUTY = f"Light duty is for {scale.LIGHT_LOADS}. A filament lamp draws 10 to 12 times its current as it lights."
 CLOSED = (
-    "Leave cases closed: springs and splinters go for the eyes, and old contacts may hold cadmium oxide, whose dust is"
-    " poisonous."
+    "Leave cases closed: springs and splinters can fly into the eyes, and old contacts may hold cadmium oxide, whose"
+    " dust is poisonous."
 )
 PULL = "Pull and fit parts with their circuit switched off and its fuse out."
 VEHICLE = (

@@ -196,7 +196,7 @@ def telling(judged: tuple[Judged, ...]) -> Judged | None:
 def in_short(identified: Identification) -> str:
     """What a part is, in a line."""
     volts = f"{identified.volts:g} V" if identified.volts else f"coil {identified.winding}"
-    forms = forms_in_words(identified.forms[:2]) or "form not told"
+    forms = forms_in_words(identified.forms[:2]) or "form unknown"
     across = identified.suppression.kind
-    suppression = {"none": "no suppression", "unknown": "suppression not told"}.get(across, f"with {across}")
+    suppression = {"none": "no suppression", "unknown": "suppression unknown"}.get(across, f"with {across}")
     return f"{volts}, {forms}, {suppression} ({identified.sure})"

@@ -20,7 +20,7 @@ from pulldrop.report.cautions import cautions
 from pulldrop.report.frame import style, templates
 from pulldrop.report.pictures.course import svg
 
-PAST = "A trend speaks of the past. It does not promise that a part lives to its forecast."
+PAST = "A trend describes the past. It does not promise that a part lasts until its forecast."
 WAYS = {"rising": "rising", "falling": "falling", "none": "no trend", "few": "too few readings"}
 
 

@@ -76,7 +76,7 @@ def test_a_burning_saloon_light_relay_is_said_to_wear_and_when_it_meets_its_limi
 def test_a_sound_relay_is_not_said_to_wear(depot: str, capsys: pytest.CaptureFixture[str]) -> None:
     health = answer(capsys, "health", "health", "25T", "--store", depot)
     assert isinstance(health, dict) and health["simulated"]
-    assert health["says"] == ["No measurement moves towards its limit beyond what the uncertainty could make."]
+    assert health["says"] == ["No measurement moves towards its limit by more than its uncertainty."]
     assert not any(one["worse"] for one in health["findings"])
     assert all(len(one["series"]["points"]) == 7 for one in health["findings"])
 

@@ -108,7 +108,7 @@ def test_an_import_names_the_label_to_write_anew_and_a_person_may_say_that_two_a
     assert main(["parts", "find", "23y", "--store", a]) == 0
     assert "also 23Y" in " ".join(capsys.readouterr().out.split())
     assert main(["test", "--board", "virtual", "--part", "23Y", "--no-look", "--store", a]) == 0
-    assert "23Y stood on" in capsys.readouterr().err, "whose label was not yet written anew"
+    assert "23Y is also written on" in capsys.readouterr().err, "whose label was not yet rewritten"
 
 
 def test_rejudge_gives_a_verdict_beside_the_old_one(kept: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:

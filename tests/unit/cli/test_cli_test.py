@@ -305,7 +305,7 @@ def test_a_real_part_is_tested_against_the_class_that_is_seen_where_none_is_name
     ("specimen", "more", "code", "says"),
     [
         (SOUND, ("--no-look",), 2, "Name its rating with --rating"),
-        ("welded-no", (), 2, "looks like one for class-mini-12v-form-a, but not surely. Name its rating"),
+        ("welded-no", (), 2, "looks like one for class-mini-12v-form-a, but that is not certain. Name its rating"),
         ("open-coil", (), 2, "Name its rating with --rating"),
         ("exchanged-layout", (), 3, "Nothing was tested: blades 30 and 86 have changed places"),
         ("shorted-coil", (), 3, "Finding: coil or its suppression shorted"),

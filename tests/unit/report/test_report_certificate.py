@@ -76,7 +76,7 @@ def test_what_a_fault_cannot_be_told_from_is_told_by_its_title() -> None:
     other = records.FAULT.model_copy(update={"id": "terminal_no", "title": "blade 87 corroded"})
     fault = records.FAULT.model_copy(update={"rivals": ("terminal_no", "film_no")})
     record = records.failed(faults=(fault, other))
-    said = "Cannot be told for sure from: blade 87 corroded; film no."
+    said = "It could also be: blade 87 corroded; film no."
     assert holds(text([record]), said) and said in page([record])
 
 

@@ -137,7 +137,7 @@ def test_that_all_was_tested_is_said_of_what_the_protocol_asks_for_and_not_of_th
 
 def test_one_run_alone_makes_a_history_without_a_picture() -> None:
     whole = on_paper(*kept(count=1))
-    assert "Nothing can be said of wear yet" in whole and "Over time" not in whole
+    assert "Nothing can be said about wear yet" in whole and "Over time" not in whole
 
 
 def test_a_photo_is_on_paper_and_one_that_cannot_be_read_is_named() -> None:

@@ -14,8 +14,8 @@ from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.model.run.hand import Hand, Request
 
 LEFT_EXCHANGED = (
-    "The two coil leads are still exchanged. Put that of 85 to blade 85 and that of 86 to blade 86 before anything"
-    " else is tested."
+    "The two coil leads are still exchanged. Put the lead of 85 back on blade 85 and that of 86 on blade 86 before"
+    " anything else is tested."
 )
 
 

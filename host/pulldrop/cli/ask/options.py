@@ -27,7 +27,8 @@ StoreOption = Annotated[
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'pulldrop schema'.")]
 SeedOption = Annotated[
-    int, typer.Option("--seed", metavar="N", min=0, help="Chance of a simulated bench: errors of its parts, noise.")
+    int,
+    typer.Option("--seed", metavar="N", min=0, help="Random seed of a simulated bench: errors of its parts, noise."),
 ]
 LanOption = Annotated[
     bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")

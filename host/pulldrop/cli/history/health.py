@@ -16,7 +16,9 @@ def health(
     part: Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")],
     measurement: Annotated[
         str | None,
-        typer.Option("--measurement", metavar="ID", help="Only this one, with every reading, such as contact_drop_no."),
+        typer.Option(
+            "--measurement", metavar="ID", help="Only this measurement, with every reading, such as contact_drop_no."
+        ),
     ] = None,
     report: Annotated[
         Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a report with pictures.")

@@ -9,7 +9,7 @@ from pulldrop.cli.history import parts_keep
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
-app = typer.Typer(cls=Listing, help="Keep, look up and show parts, and their runs.", no_args_is_help=True)
+app = typer.Typer(cls=Listing, help="Keep, find and show parts and their runs.", no_args_is_help=True)
 app.command("new")(parts_keep.new)
 app.command("edit")(parts_keep.edit)
 app.command("event")(parts_keep.event)
@@ -47,7 +47,7 @@ def find_parts(
     from pulldrop.store import Store
 
     if bool(text) == bool(like):
-        raise InputError("Find what? Name a text, or a part with --like; not both.")
+        raise InputError("What are you looking for? Give a text, or a part with --like, but not both.")
     with Store.open(store) as history:
         likeness = jobs.looks_like(history, jobs.resolve(history, like)) if like else None
         found = jobs.find(history, text) if text else (likeness.part,) if likeness else ()

@@ -30,7 +30,7 @@ class What(StrEnum):
 
 PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")]
 KindOption = Annotated[str | None, typer.Option("--kind", metavar="TEXT", help="What it is.")]
-PrintedOption = Annotated[str | None, typer.Option("--printed", metavar="TEXT", help="What its body says.")]
+PrintedOption = Annotated[str | None, typer.Option("--printed", metavar="TEXT", help="What is printed on it.")]
 SheetOption = Annotated[
     str | None, typer.Option("--sheet", metavar="TEXT", help="The maker's sheet, or the name of a rating.")
 ]
@@ -42,10 +42,11 @@ OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help=
 
 def new(
     form: Annotated[
-        str | None, typer.Option("--form", metavar="FORM", help="Of a relay: its contact form, such as A or C.")
+        str | None, typer.Option("--form", metavar="FORM", help="Contact form of a relay, such as A or C.")
     ] = None,
     rating: Annotated[
-        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Or the rating of its type, of whatever kind.")
+        str | None,
+        typer.Option("--rating", metavar="NAME|FILE", help="Or the rating of its type; this suits any kind of part."),
     ] = None,
     kind: KindOption = None,
     printed: PrintedOption = None,
@@ -54,7 +55,7 @@ def new(
     position: PositionOption = None,
     notes: NotesOption = None,
     id: Annotated[str, typer.Option("--id", metavar="ID", help="An id of your own; else the next free one.")] = "",
-    simulated: Annotated[bool, typer.Option("--simulated", help="It is no real part.")] = False,
+    simulated: Annotated[bool, typer.Option("--simulated", help="The part is simulated, not real.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -83,7 +84,7 @@ def _part(id: str, form: str | None, rating: str | None) -> "Part":
     from pulldrop.protocol.ratings import load_any_rating
 
     if (form is None) == (rating is None):
-        raise InputError("What sort of part is it? Name --form, such as --form C, or --rating, and only one of them.")
+        raise InputError("What kind of part is it? Name --form, such as --form C, or --rating, but not both.")
     if rating is not None:
         return load_any_rating(library.find_rating(rating)).part(id)
     if form not in FORMS:
@@ -109,20 +110,22 @@ def edit(
 
     given = _given(kind, printed, sheet, donor, position, notes)
     if not given:
-        raise InputError("Edit what? Name at least one of --kind, --printed, --sheet, --donor, --position, --notes.")
+        raise InputError(
+            "What is to change? Name at least one of --kind, --printed, --sheet, --donor, --position, --notes."
+        )
     with Store.open(store) as history:
         id = jobs.resolve(history, part)
         before = jobs.view(history, history.part(id))
         jobs.describe(history, before.part, before.card.model_copy(update=given), before.simulated)
         made = jobs.view(history, history.part(id))
-    _answer(made, f"The card of {id} is written anew; the old one is kept.", as_json)
+    _answer(made, f"The card of {id} is changed; the old one is kept too.", as_json)
 
 
 def event(
     part: PartArgument,
     what: Annotated[What, typer.Argument(metavar="WHAT", help="fitted, removed, cleaned, moved, or note.")],
     text: Annotated[str, typer.Argument(help="In words.")] = "",
-    place: Annotated[str, typer.Option("--place", metavar="TEXT", help="Where the part is since.")] = "",
+    place: Annotated[str, typer.Option("--place", metavar="TEXT", help="Where the part is now.")] = "",
     at: Annotated[
         datetime | None, typer.Option("--at", formats=["%Y-%m-%d"], metavar="DATE", help="When; else now.")
     ] = None,
@@ -166,12 +169,12 @@ def withdraw(
         id = jobs.resolve(history, part)
         gone = jobs.withdraw(history, id, which, text, operator)
         made = jobs.view(history, history.part(id))
-    _answer(made, f"Withdrawn: {id} {gone.kind} {gone.at:%Y-%m-%d}. If it was otherwise, write it down anew.", as_json)
+    _answer(made, f"Withdrawn: {id} {gone.kind} {gone.at:%Y-%m-%d}. If something else happened, record that.", as_json)
 
 
 def join(
     part: PartArgument,
-    into: Annotated[str, typer.Argument(metavar="INTO", help="The part that it is; its id and card stay.")],
+    into: Annotated[str, typer.Argument(metavar="INTO", help="The part that it really is; its id and card stay.")],
     text: Annotated[str, typer.Argument(help="How you know.")] = "",
     operator: OperatorOption = "",
     store: StoreOption = None,

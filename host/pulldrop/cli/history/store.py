@@ -10,7 +10,7 @@ from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
 app = typer.Typer(
-    cls=Listing, help="Look after the history: is it whole, a backup, what others measured.", no_args_is_help=True
+    cls=Listing, help="Look after the history: check it, back it up, import what others measured.", no_args_is_help=True
 )
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A file.")]
 
@@ -34,7 +34,7 @@ def verify(
         str, typer.Option("--head", metavar="N:HASH", help="A head noted before; shows whether the end is missing.")
     ] = "",
     remake: Annotated[
-        bool, typer.Option("--remake", help="First make the working sums anew from the records; no record is touched.")
+        bool, typer.Option("--remake", help="First rebuild the working sums from the records; no record is touched.")
     ] = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -78,7 +78,7 @@ def restore(
     file: FileArgument,
     store: StoreOption = None,
     replace: Annotated[
-        bool, typer.Option("--replace", help="Move the store that is there aside; nothing is deleted.")
+        bool, typer.Option("--replace", help="Move the present store aside first; nothing is deleted.")
     ] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -102,7 +102,7 @@ def take_in(
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A rescue file, a record, a store's file or URL.")],
     same: Annotated[
         list[str] | None,
-        typer.Option("--same", metavar="ID", help="This id is one part here and there; * stands for any letters."),
+        typer.Option("--same", metavar="ID", help="This id is the same part in both stores; * stands for any letters."),
     ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,

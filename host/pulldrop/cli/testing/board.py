@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 app = typer.Typer(
-    cls=Listing, help="Find boards, ask one who it is, give it its number, let one test itself.", no_args_is_help=True
+    cls=Listing, help="Find boards, show what one is, give it its number, run its self-test.", no_args_is_help=True
 )
 
 
@@ -54,7 +54,7 @@ def name(
     number: Annotated[int, typer.Argument(metavar="SERIAL", help="1 to 999999, as on its label.")],
     board: BoardOption = "auto",
     seed: SeedOption = 1,
-    yes: Annotated[bool, typer.Option("--yes", help="Do not ask, whatever follows from it.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask for confirmation.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
@@ -126,7 +126,7 @@ def self_test(
     link: Annotated[
         bool,
         typer.Option(
-            "--link", help="Then also, with a shorting link and your hand: load transistors, pulse limit, stop."
+            "--link", help="Also test load transistors, pulse limit and stop, with a shorting link and your hand."
         ),
     ] = False,
     as_json: JsonOption = False,
@@ -157,7 +157,9 @@ def self_test(
     if as_json:
         screen.print_json(job.SelfTest(board=who, simulated=who.simulated, ok=well, checks=tuple(checks)))
     else:
-        out.print("The board is well." if well else "The board is NOT well: mend what is marked, then run this again.")
+        out.print(
+            "The board is well." if well else "The board is NOT well: repair what is marked, then run this again."
+        )
     return 0 if well else exits.BENCH
 
 

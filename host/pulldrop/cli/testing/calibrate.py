@@ -108,7 +108,7 @@ def study(
         list[str] | None, typer.Option("--part", metavar="ID", help="A part with several runs in the store; repeat it.")
     ] = None,
     board: Annotated[
-        str | None, typer.Option("--board", metavar="virtual", help="Instead: live, on a virtual bench.")
+        str | None, typer.Option("--board", metavar="virtual", help="Instead, measure live on a virtual bench.")
     ] = None,
     parts: Annotated[int, typer.Option("--parts", min=2, max=50, help="How many virtual parts.")] = 5,
     runs: Annotated[int, typer.Option("--runs", min=2, max=20, help="Runs of each part by each operator.")] = 3,
@@ -148,7 +148,7 @@ def _numbered(board: "Board") -> None:
 
     if not board.identity.simulated and not board.identity.serial:
         raise InputError(
-            "This board has no number yet, so its calibration could not be told from another board's."
+            "This board has no number yet, so its calibration could be taken for another board's."
             " Give it one first: pulldrop board name SERIAL"
         )
 

@@ -16,7 +16,11 @@ def demo(
     years: Annotated[
         int,
         typer.Option(
-            "--years", metavar="N", min=0, max=10, help="Instead, so many years of a depot's history, into --store."
+            "--years",
+            metavar="N",
+            min=0,
+            max=10,
+            help="Instead, write this many years of a depot's history into --store.",
         ),
     ] = 0,
     store: StoreOption = None,

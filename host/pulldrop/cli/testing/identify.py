@@ -19,7 +19,9 @@ def identify(
     seed: SeedOption = 1,
     operate: Annotated[
         bool,
-        typer.Option("--operate", help="Then energise it once, if nothing speaks against it, to settle its form."),
+        typer.Option(
+            "--operate", help="Then energise it once, unless the look found a reason not to, to find its form."
+        ),
     ] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,

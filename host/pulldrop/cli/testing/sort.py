@@ -96,7 +96,7 @@ def sort(
     if sorter.parts:
         at = ["--store", store] if store else []
         command = shlex.join(["pulldrop", "report", "crate", crate, "--out", "crate.html", *at])
-        out.print(f"What became of it: {command}", soft_wrap=True)
+        out.print(f"To write the result: {command}", soft_wrap=True)
     return 0
 
 

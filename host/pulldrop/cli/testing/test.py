@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
 def test(
     protocol: Annotated[
-        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="What to do; see 'pulldrop protocol list'.")
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol; see 'pulldrop protocol list'.")
     ] = None,
     rating: Annotated[
-        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values; else the class that is seen.")
+        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values; else the class that was found.")
     ] = None,
     board: BoardOption = "auto",
     specimen: Annotated[
@@ -49,7 +49,9 @@ def test(
     ] = None,
     look: Annotated[
         bool,
-        typer.Option("--look/--no-look", help="First find out at a few mA what the part is, and refuse what is amiss."),
+        typer.Option(
+            "--look/--no-look", help="First find out at a few mA what the part is; refuse it if something is wrong."
+        ),
     ] = True,
     as_json: JsonOption = False,
 ) -> int:
@@ -198,7 +200,11 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
 
 def _no_plan(identified: "Identification | None") -> "Plan":
 
-    looks = f" It looks like one for {identified.rating}, but not surely." if identified and identified.rating else ""
+    looks = (
+        f" It looks like one for {identified.rating}, but that is not certain."
+        if identified and identified.rating
+        else ""
+    )
     raise InputError(
         f"What kind of relay is in the socket?{looks} Name its rating with --rating, such as class-mini-12v-form-c"
         " (5 terminals, 12 V); 'pulldrop protocol list' shows all of them, 'pulldrop identify' what the part is."

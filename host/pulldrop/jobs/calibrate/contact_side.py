@@ -56,7 +56,7 @@ def _links(setup: CalibrationSetup) -> Talk[None]:
             refusal = _link_refused(setup, point, where)
             if point and not refusal:
                 points.append(point)
-                yield Tell("Now what must not flow, and the pulse limit: 22 s, at 1 A.")
+                yield Tell("Now the bench looks for current that must not flow, and at the pulse limit: 22 s, at 1 A.")
                 cuts.append(_safe(setup, throw))
                 break
             yield from refuse(setup, refusal)

@@ -85,7 +85,7 @@ def _meter(setup: CalibrationSetup) -> Talk[None]:
         ("digits", "Digits to be added", "digits", 0.5, 50.0),
     ):
         ask = Question(f"meter_{key}", words, unit, default=float(getattr(meter, key)))
-        given[key] = (yield from number(setup, ask, low, high, "Look into the leaflet of the multimeter.")) or 0.0
+        given[key] = (yield from number(setup, ask, low, high, "See the leaflet of the multimeter.")) or 0.0
     setup.meter = Meter(**{**given, "counts": round(given["counts"])})
 
 
@@ -119,7 +119,10 @@ def _temperature(setup: CalibrationSetup) -> Talk[None]:
 def _stop(setup: CalibrationSetup) -> Talk[None]:
     """Both supplies die with the emergency stop; nobody notices otherwise until it is needed."""
     ask = Question(
-        "stop_test", "The emergency stop is pressed once, and what it ends is read: 1, or 0 to leave this out", "", 1.0
+        "stop_test",
+        "Press the emergency stop once, so that the bench reads what it ends: 1, or 0 to leave this out",
+        "",
+        1.0,
     )
     if not (yield from number(setup, ask, 0.0, 1.0, "Answer 1 or 0.")):
         yield from leave(setup, "emergency stop: it was not pressed.")

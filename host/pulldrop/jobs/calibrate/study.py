@@ -106,7 +106,7 @@ def _varied(seed: int, number: int) -> Specimen:
 def _whole_runs(store: Store, part: str) -> list[RunRecord]:
     runs = [store.record(line.run) for line in store.runs(part) if line.overall not in SAYS_NOTHING]
     if not runs:
-        raise TooSmall(f"part {part} has no run that came to its end. Test it first.")
+        raise TooSmall(f"part {part} has no finished run. Test it first.")
     return runs
 
 

@@ -94,7 +94,7 @@ def _share(line: Line) -> float:
 def _group(by: str, name: str, of: _Tally) -> Group:
     return Group(
         grouping=by,
-        name=name or "not told",
+        name=name or "not recorded",
         parts=of.parts,
         wearing=sum(of.led.values()),
         share_a_year=of.share / of.parts,

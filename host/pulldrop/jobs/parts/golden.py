@@ -28,7 +28,7 @@ def mark(store: Store, part_id: str, now: datetime) -> tuple[Golden, RunRecord]:
     """Mark a part with the readings of its last run. Raises NotKept, and NoGolden when they will not do."""
     record = store.record(store.runs(part_id)[-1].run)
     if record.ended is None or not _steady(record):
-        wanted = "a run that came to its end, with coil, pull-in or contact readings, was expected"
+        wanted = "a finished run, with coil, pull-in or contact readings, was expected"
         raise NoGolden(f"The last run of {part_id} cannot be compared with later ones: {wanted}. Test the part again.")
     if not record.calibration.calibrated:
         raise NoGolden(
@@ -51,8 +51,8 @@ def drift(store: Store, record: RunRecord) -> tuple[str, ...]:
     if not found:
         return ()
     return (
-        f"{record.part.id} is a golden part, and reads unlike it did on {golden.marked:%Y-%m-%d}. The bench has"
-        " drifted, or the part was changed: check with another golden part, then calibrate again.",
+        f"{record.part.id} is a golden part, and its readings differ from those of {golden.marked:%Y-%m-%d}. The bench"
+        " has drifted, or the part was changed: check with another golden part, then calibrate again.",
         *found,
     )
 

@@ -120,10 +120,10 @@ def _says(found: list[SeriesHealth]) -> Iterable[str]:
         few = all(one.trend.way == "few" for one in found)
         most = max((one.trend.readings for one in found), default=0)
         yield (
-            f"Nothing can be said of wear yet: {most} comparable run{'' if most == 1 else 's'}, and {LEAST} are needed"
-            " for a trend."
+            f"Nothing can be said about wear yet: {most} comparable run{'' if most == 1 else 's'}, and {LEAST} are"
+            " needed for a trend."
             if few
-            else "No measurement moves towards its limit beyond what the uncertainty could make."
+            else "No measurement moves towards its limit by more than its uncertainty."
         )
 
 

@@ -74,8 +74,8 @@ def mistakable(store: Store, id: str) -> str:
     others = [view(store, store.part(other)) for other in _named(store, id) if other != id]
     if not others:
         return ""
-    told = " and ".join(f"{one.part.id} ({_about(one)})" for one in others)
-    return f"{id} stood on {told} too, which another bench had named so. If that is the part, use its new id."
+    others_named = " and ".join(f"{one.part.id} ({_about(one)})" for one in others)
+    return f"{id} is also written on {others_named}, from another bench. If that is the part, use its new id."
 
 
 def for_run(store: Store, text: str) -> str:
@@ -260,7 +260,7 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     own = everything[part]
     if own.last is None:
         how = how_to_test(own.part)
-        raise NotKept(f"The part {part} was never tested, so it has no readings to be known by. {how}")
+        raise NotKept(f"The part {part} was never tested, so it has no readings to recognise it by. {how}")
     others = [
         one
         for one in everything.values()

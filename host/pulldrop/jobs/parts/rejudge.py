@@ -58,7 +58,7 @@ def _refuse(record: RunRecord, plan: Plan) -> None:
     if record.ended is None or record.verdict.overall in SAYS_NOTHING:
         raise NotToBeJudged(
             f"The run {record.run} ended as '{record.verdict.overall}', so it says nothing about the part; "
-            "a run that came to its end was expected. Test the part again."
+            "a finished run was expected. Test the part again."
         )
     if plan.form != record.plan.form:
         raise NotToBeJudged(

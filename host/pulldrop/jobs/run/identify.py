@@ -62,7 +62,7 @@ def refuse(identified: Identification, plan: Plan | None) -> None:
     """Raises NotEnergised when the part must not be energised, or the plan, if there is one, does not suit it."""
     if why := refusal(identified, plan) if plan else identified.refuse:
         harmful = identified.refuse and not identified.empty
-        more = "" if harmful else " Add --no-look to have it tested all the same."
+        more = "" if harmful else " Add --no-look to test it anyway."
         told = f"Nothing was tested: {why}.{finding(identified, plan)}{more}"
         raise NotEnergised(told, why, seen(identified, plan))
 

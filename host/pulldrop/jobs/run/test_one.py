@@ -30,7 +30,7 @@ from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store import Entry, OpenRun, RunHeader, Store, StoreError, StoreTrouble
 
 Show = Callable[[Event], None]
-NOT_SURE_OFF = "It was not confirmed that everything is off"
+NOT_SURE_OFF = "The board did not confirm that everything is off"
 
 
 class RunNotKept(StoreError):

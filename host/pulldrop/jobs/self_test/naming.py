@@ -33,7 +33,7 @@ def consequences(store: Store, board: Identity, number: int) -> tuple[str, ...]:
             f" board, will no longer apply to it. Calibrate it as number {number}."
         )
     elif any(not one.board.serial for one in stored):
-        told.append("Calibrations from before it had a number will no longer apply to it. Calibrate it anew.")
+        told.append("Calibrations from before it had a number will no longer apply to it. Calibrate it again.")
     same = [one for one in stored if one.board.serial == number]
     if same:
         told.append(

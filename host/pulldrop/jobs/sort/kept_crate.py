@@ -54,7 +54,7 @@ def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
         stage=Stage.ENDED,
         number=ledger.next_number,
         word=f"{len(ledger.parts)} sorted",
-        sentence=f"The crate as it is kept. Something happened to it last at {touched:%H:%M:%S UTC on %d %B %Y}.",
+        sentence=f"The crate as stored. Its last change was at {touched:%H:%M:%S UTC on %d %B %Y}.",
         tally=ledger.tally,
         last=ledger.newest,
         cautions=(DECIDE,),
@@ -67,7 +67,7 @@ def lot(store: Store, name: str) -> Lot:
     events = store.crate_events(name)
     ledger = Ledger(events)
     if not ledger.parts:
-        raise NoCrate(f"Nothing was sorted into the crate {name} yet. Go on with: pulldrop sort '{name}'")
+        raise NoCrate(f"Nothing was sorted into the crate {name} yet. Continue with: pulldrop sort '{name}'")
     runs = {part.number: store.record(part.run) for part in ledger.parts if part.run}
     return Lot(
         head=head,

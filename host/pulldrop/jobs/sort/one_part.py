@@ -35,7 +35,7 @@ FIGURES = (
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
 """The fault for which one walk says little, and the measurements that walks give."""
-PULLED = "The part was pulled, or another one put in, during its test. Nothing is known of it."
+PULLED = "The part was pulled, or another one put in, during its test. Nothing is known about it."
 Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
 """The number of an earlier part that these readings look like, and how much, in words."""
 

@@ -10,7 +10,7 @@ from pulldrop.model.crate.crate import Placed
 from pulldrop.model.verdict import Judged, numbers
 from pulldrop.store import Store
 
-NOT_KNOWN_AGAIN = "Mind the number: too little was measured to know it again."
+NOT_KNOWN_AGAIN = "Take care with the number: too little was measured to recognise this part later."
 
 
 class Prints:

@@ -94,13 +94,13 @@ class Sorter:
                     stage = self._gone(gone)
         finally:
             self._board.close()
-        self._screen.tell(Stage.ENDED, "ENDED", "The crate is kept. Begin again with its name to go on.")
+        self._screen.tell(Stage.ENDED, "ENDED", "The crate is kept. Start again with its name to continue.")
 
     def _gone(self, gone: BoardError) -> Next:
         """A board that comes back is begun with anew; a simulated one does not come. Raises `gone` at the end."""
         if not self._board.identity.simulated and self._waiting.until_back(gone):
             return self._begin
-        sentence = f"{gone} Plug it in, then begin again: the crate goes on where it was."
+        sentence = f"{gone} Plug it in, then start again: the crate continues where it stopped."
         self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence)
         raise gone
 
@@ -328,7 +328,7 @@ class Sorter:
         if drifted:
             return self._stop(" ".join(drifted))
         self._book.keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
-        sentence = f"{self._golden} reads as it did. Take it out."
+        sentence = f"{self._golden} reads as before. Take it out."
         return self._insert if self._waiting.until_empty(Stage.RESULT, Word.WELL, sentence) else None
 
     def _ask_like(self) -> Next | None:

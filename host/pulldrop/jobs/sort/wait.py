@@ -50,7 +50,7 @@ class Waiting:
 
     def until_back(self, gone: BoardError) -> bool:
         """Wait until the board is there again, with everything off; False for the end of the work."""
-        sentence = f"{gone} Plug it in again: the crate then goes on by itself where it was."
+        sentence = f"{gone} Plug it in again: the crate then continues by itself."
         while True:
             self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
             try:

@@ -42,7 +42,7 @@ def _cause(one: Placed) -> str:
 
 
 def _first(one: Placed) -> str:
-    return one.reasons[0] if one.reasons else "no reason was told"
+    return one.reasons[0] if one.reasons else "no reason was recorded"
 
 
 def spread(id: str, values: Sequence[Value], limits: Sequence[Limit | None]) -> ValueSpread:

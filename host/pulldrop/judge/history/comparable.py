@@ -61,7 +61,7 @@ def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series |
         if _key(one) == key:
             points.append(_point(one, run))
         else:
-            left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'load not told'}")
+            left.append(f"{one.at:%Y-%m-%d}: {_same(one) or 'load not recorded'}")
     at_20 = all(_brought(run, id) for run in told if run.by_id[id].run in {one.run for one in points})
     limit = next((one for run in reversed(told) if (one := run.by_id[id]).limit), newest)
     return Series(

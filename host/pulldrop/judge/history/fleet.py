@@ -42,7 +42,7 @@ def fleet(healths: Sequence[Health], every_months: float, now: datetime) -> Flee
 def _by(grouping: str, healths: Iterable[Health]) -> dict[str, list[Health]]:
     found: dict[str, list[Health]] = {}
     for one in healths:
-        found.setdefault(GROUPINGS[grouping](one) or "not told", []).append(one)
+        found.setdefault(GROUPINGS[grouping](one) or "not recorded", []).append(one)
     return found
 
 

@@ -34,7 +34,7 @@ def _looked_at(there: SurveyedPair | None, back: SurveyedPair | None, plus: str)
         return _one_way(there, plus) if forth is not None else _one_way(back, plus)
     if forth is None or reverse is None:
         seen = SuppressionSeen(possible=("none", "diode", "resistor", "zener"))
-        return say(seen, "not told: this bench can look in one polarity only", "unsure")
+        return say(seen, "unknown: this bench can look in one polarity only", "unsure")
     apart, u = forth - reverse, ((there.expanded_ohm if there else 0) ** 2 + (back.expanded_ohm if back else 0) ** 2)
     if abs(apart) > max(ONE_WAY * max(forth, reverse), 0.3 * u**0.5):
         wrong = apart < 0
@@ -43,7 +43,7 @@ def _looked_at(there: SurveyedPair | None, back: SurveyedPair | None, plus: str)
     volts = min(there.volts if there else 0.0, back.volts if back else 0.0)
     if volts < SEES_DIODE_V:
         seen = SuppressionSeen(possible=("none", "diode", "resistor", "zener"))
-        return say(seen, f"not told: {volts:.2f} V across the coil are too little to see a diode", "unsure")
+        return say(seen, f"unknown: {volts:.2f} V across the coil are too little to see a diode", "unsure")
     seen = SuppressionSeen(possible=("none", "resistor", "zener"))
     return say(seen, "no plain diode; none, a resistor or a zener", "unsure", f"both polarities agree at {volts:.2f} V")
 

@@ -43,7 +43,7 @@ def fed(response: Response) -> Told:
         return _stopped(response)
     if not response.releases:
         seen = SuppressionSeen(kind="unknown")
-        return say(seen, "not told: the coil took no current", "unsure")
+        return say(seen, "unknown: the coil took no current", "unsure")
     if begins_v(response) > BEGINS_V:
         return _series(response)
     half, full = response.releases

@@ -121,7 +121,7 @@ def _worst(rig: PartOnRig, id: str, leaks: list[LeakPath]) -> Finding:
     worst = min(leaks, key=lambda leak: leak.least_ohm)
     shown = rig.conditions(
         pairs=", ".join(leak.title for leak in leaks), worst=f"{worst.title}, {worst.volts:.1f} V",
-        smallest_current=f"{1e6 * worst.finest_a:.1g} uA can be told", polarity=_polarity(leaks),
+        smallest_current=f"{1e6 * worst.finest_a:.1g} uA can be seen", polarity=_polarity(leaks),
     )  # fmt: skip
     raw = [one for leak in leaks for one in leak.counts[:1]]
     if not worst.seen:

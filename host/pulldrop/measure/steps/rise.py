@@ -61,7 +61,7 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
         made += 1
         wiring.plausible(rig, Contact.NO, step.load, counts)
         if rig.load_a(counts) < LEAST_SHARE * step.load:
-            raise CannotTest("NO carries less than half the load, so that no climb can be told")
+            raise CannotTest("NO carries less than half the load, so a rise cannot be seen")
         return counts
 
     for _ in range(PATIENCE):

@@ -13,7 +13,7 @@ from pulldrop.model.raw import Frozen
 
 
 class Bin(StrEnum):
-    """Where a part goes. Only a run that came to its end puts a part into KEEP or LIGHT_DUTY."""
+    """Where a part goes. Only a finished run puts a part into KEEP or LIGHT_DUTY."""
 
     KEEP = "keep"
     LIGHT_DUTY = "light duty"

@@ -7,8 +7,8 @@ from typing import Literal
 from pulldrop.model.raw import Frozen
 
 FROM_LINES = (
-    "Told from straight lines through all readings of each part, without the uncertainty of each reading, its load, or"
-    " a cleaning between; pulldrop health PART tells more."
+    "Estimated from straight lines through all readings of each part, without the uncertainty of each reading, its"
+    " load, or a cleaning between; pulldrop health PART shows more."
 )
 """What a fleet that rests on straight lines says of itself."""
 

@@ -84,5 +84,5 @@ def place_of(events: Iterable[PartEvent]) -> str:
         if event.place:
             where = f"fitted: {event.place}" if event.kind is PartEventKind.FITTED else event.place
         elif event.kind is PartEventKind.REMOVED:
-            where = "removed; where it lies was not told"
+            where = "removed; no place was recorded"
     return where

@@ -48,7 +48,7 @@ class MeasurementRow(Frozen):
     )
     expanded_uncertainty: float | None = Field(description="half-width of the interval of 95 %")
     standard_uncertainty: float | None
-    makes: int = Field(description="single values behind a median; 0: not told")
+    makes: int = Field(description="single values behind a median; 0: unknown")
     outcome: str
     grade: str = Field(description="of a contact drop, on the scale of used contacts")
     reason: str

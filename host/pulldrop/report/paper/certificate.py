@@ -88,7 +88,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
     _faults(sheet, record)
     _not_tested(sheet, record)
     sheet.drawings([(waveform.file(scene), signs(caption)) for _, scene, caption in scenes(record)], 3.0 / 4.2)
-    sheet.heading("How this record came to be")
+    sheet.heading("How this record was made")
     sheet.pairs(words.facts(record))
     _signature(sheet)
 
@@ -169,7 +169,7 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
         for said in fault.evidence:
             sheet.say(Say(f"• {said.speaks}: {signs(said.text)}"), 0.2)
         if fault.rivals:
-            sheet.say(Say(f"Cannot be told for sure from: {words.rivals(record, fault)}."))
+            sheet.say(Say(f"It could also be: {words.rivals(record, fault)}."))
         if fault.further:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
         if words.advised(record, fault):

@@ -51,7 +51,7 @@ def _head(sheet: Sheet, health: Health) -> None:
     last = health.runs[-1]
     sheet.say(Say("History of a part", tone="faint", pt=9), 0.5)
     sheet.say(Say(health.part, bold=True, pt=18), 0.5)
-    sheet.say(Say(f"{health.span}. Told on {health.now:%Y-%m-%d}.", tone="faint"))
+    sheet.say(Say(f"{health.span}. As of {health.now:%Y-%m-%d}.", tone="faint"))
     sheet.say(Say(f"Last verdict: {shaped(last.overall, last.mark)}", bold=True, tone=tone(last.overall), pt=11), 2)
     for line in health.says:
         sheet.say(Say(signs(line), bold=True, pt=11), 1.5)
@@ -59,7 +59,7 @@ def _head(sheet: Sheet, health: Health) -> None:
 
 
 def _worry(sheet: Sheet, health: Health) -> None:
-    sheet.heading("All measurements, in order of worry")
+    sheet.heading("All measurements, the most worrying first")
     about = (
         "± is the expanded uncertainty, about 95 %. Readings are compared under the same volts and load; volts and ohms"
         " at 20 °C where the name says so. A trend is called at 1 % (Mann-Kendall) when the interval of its slope"
@@ -109,7 +109,7 @@ def _readings(sheet: Sheet, health: Health) -> None:
             sheet.say(Say(signs(series.same), tone="faint", pt=7.5), 0.2)
         if series.left_out:
             left = signs("; ".join(series.left_out))
-            sheet.say(Say(f"Not compared, other conditions than the newest: {left}", tone="faint", pt=7.5), 0.2)
+            sheet.say(Say(f"Not compared (conditions differ from the newest): {left}", tone="faint", pt=7.5), 0.2)
         sheet.listing(READINGS, [_reading(found, place) for place in range(len(series.points))])
 
 

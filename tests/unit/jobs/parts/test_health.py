@@ -84,7 +84,7 @@ def test_one_run_is_counted_as_one(tmp_path: Path) -> None:
         keep(store, run(0, 0.03))
         found = health(store, "p0001", NOW)
     assert found.span == f"1 run on {records.STARTED:%Y-%m-%d}"
-    assert found.says == ("Nothing can be said of wear yet: 1 comparable run, and 6 are needed for a trend.",)
+    assert found.says == ("Nothing can be said about wear yet: 1 comparable run, and 6 are needed for a trend.",)
 
 
 def test_the_last_cleaning_counts(tmp_path: Path) -> None:

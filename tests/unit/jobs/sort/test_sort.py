@@ -349,7 +349,8 @@ def test_a_part_that_could_not_be_known_again_is_told_as_such(store: Store) -> N
     crate = Crate(store, parts(OPEN, GOOD)).run()
     dead, sound = (next(view.sentence for view in crate.views if result_of(number)(view)) for number in (1, 2))
     assert dead.startswith(
-        "Write 1 on it, put it into scrap. Mind the number: too little was measured to know it again."
+        "Write 1 on it, put it into scrap. Take care with the number: too little was measured to recognise this part"
+        " later."
     )
     assert sound.startswith("Write 2 on it, put it into keep. Coil and load are off.")
 

@@ -221,7 +221,7 @@ def test_a_drop_at_another_load_is_another_measurement() -> None:
     ])  # fmt: skip
     assert [one.value for one in found.points] == [0.039, 0.041]
     assert [text.partition(": ")[2] for text in found.left_out] == [
-        "load 5 A", "load 10 A asked, at most 8.11 A carried", "load not told",
+        "load 5 A", "load 10 A asked, at most 8.11 A carried", "load not recorded",
     ]  # fmt: skip
 
 

@@ -38,7 +38,7 @@ def _show_due(out: Console, found: Fleet) -> None:
         return
     table = screen.table("part", "where", "why")
     for one in found.due[:MOST_SHOWN]:
-        table.add_row(one.part, one.place or "not told", "; ".join(one.reasons))
+        table.add_row(one.part, one.place or "not recorded", "; ".join(one.reasons))
     out.print(table)
     _more(out, found, "due", len(found.due))
 

@@ -42,8 +42,8 @@ def _show_all(out: Console, found: Health) -> None:
     out.print(_table(found))
     out.print(
         Text(
-            "readings: 0 the lowest, 9 the highest. In order of worry. Changes are from the first run to the last;"
-            " 'within U': not beyond both uncertainties.",
+            "readings: 0 the lowest, 9 the highest. The most worrying come first. Changes are from the first run to"
+            " the last; 'within U': not beyond both uncertainties.",
             style="dim",
         )
     )
@@ -133,4 +133,6 @@ def _show_left_out(out: Console, findings: tuple[SeriesHealth, ...]) -> None:
     for one in findings:
         if one.series.left_out:
             left = "; ".join(one.series.left_out)
-            out.print(Text(f"{one.series.title}: not compared, other conditions than the newest: {left}", style="dim"))
+            out.print(
+                Text(f"{one.series.title}: not compared (conditions differ from the newest): {left}", style="dim")
+            )

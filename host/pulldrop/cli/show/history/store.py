@@ -26,7 +26,9 @@ def show_verified(out: Console, found: Verified) -> None:
     for finding in found.findings:
         out.print(f"- {finding}")
     if found.findings:
-        out.print(f"{len(found.findings)} findings in {found.entries} entries. Bring back a backup, or ask who did it.")
+        out.print(
+            f"{len(found.findings)} findings in {found.entries} entries. Restore a backup, or find out who changed it."
+        )
     else:
         out.print(f"All {found.rows} rows of {found.entries} entries are as they were written.")
     out.print(f"Head: {found.head} (note it elsewhere, and give it to --head later)")

@@ -17,7 +17,7 @@ LOADERS = {
 
 def _about_kept(kept: KeptCalibration, board: Identity) -> str:
     if board.kind == "virtual":
-        return "none: a virtual board forgets; those of the store: pulldrop calibrate show"
+        return "none: a virtual board keeps nothing; see those of the store: pulldrop calibrate show"
     if not kept.memory:
         return "this board has no memory for one"
     if kept.taken_at is None or kept.good_until is None:

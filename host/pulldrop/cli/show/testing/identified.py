@@ -24,7 +24,7 @@ def show(out: Console, answer: Identified) -> None:
         word = f"{MARKS[one.sure]} {one.sure:7} {one.about}"
         out.print(screen.beside(word, said, width=26, style="bold" if one.sure == "sure" else ""))
     if identified.cannot_know:
-        out.print("A look at rest cannot tell:")
+        out.print("A look at rest cannot show:")
     for sentence in identified.cannot_know:
         out.print(screen.beside("  -", sentence, width=4, style=""))
     rule = "=" * min(out.width - 1, 79)
@@ -41,12 +41,14 @@ def show(out: Console, answer: Identified) -> None:
                 "next", f"pulldrop test --protocol {identified.protocol} --rating {identified.rating}", width=6
             )
         )
-        out.print(screen.beside("", "or, if the maker's sheet is at hand, with its rating", width=6))
+        out.print(screen.beside("", "or, if you have the maker's sheet, with its rating", width=6))
         if "B" in identified.forms:
             out.print(screen.beside("", FORM_B, width=6))
     else:
         out.print(Text(f"  [?] {words.in_short(identified)}", style="bold"))
-        advice = FORM_B if identified.forms[:1] == ("B",) else "look at its print, and name a protocol yourself"
+        advice = (
+            FORM_B if identified.forms[:1] == ("B",) else "read what is printed on it, and name a protocol yourself"
+        )
         out.print(screen.beside("next", advice, width=6))
     out.print(screen.beside("mind", DECIDE, width=6))
     out.print(Text(rule, style="bold"))

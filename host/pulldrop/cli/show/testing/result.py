@@ -66,7 +66,7 @@ def show_faults(out: Console, record: RunRecord) -> None:
         for said in one.evidence:
             out.print(screen.beside("", f"{said.speaks}: {said.text}", width=6))
         if one.rivals:
-            out.print(screen.beside("", f"cannot be told for sure from: {'; '.join(one.rival_titles)}", width=6))
+            out.print(screen.beside("", f"it could also be: {'; '.join(one.rival_titles)}", width=6))
         if one.further:
             out.print(screen.beside("", f"further test: {one.further}", width=6))
         if one.id in done and one.advice not in record.verdict.next:  # else the verdict says it, a few lines below
