@@ -13,17 +13,15 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError, Refused, Tripped
 from pulldrop.jobs.parts import golden
 from pulldrop.jobs.run.day import first_today
-from pulldrop.jobs.run.events import Event
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.jobs.sort.book import Book
 from pulldrop.jobs.sort.one_part import Job, Sorted, cold_ohm, sort_part
-from pulldrop.jobs.sort.picture import Pictures
 from pulldrop.jobs.sort.same_part import nothing
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Setup, Surroundings
 from pulldrop.jobs.sort.still import Emptied, Still
+from pulldrop.jobs.sort.views import END, OFF, Views
 from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
-from pulldrop.measure import StepStarted
 from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
@@ -38,9 +36,6 @@ from pulldrop.protocol.errors import ProtocolError
 from pulldrop.store import CrateRefused, Store
 from pulldrop.text.problem import BadText
 
-END = (Control.END,)
-HANDS_OFF = "Hands off. The part is being tested."
-OFF = "Coil and load are off."
 PAIRS = 4
 """Pairs measured between two looks at a part that sits still and is not seen whole."""
 NO_GOLDEN = "No golden part is marked, so a drift of the bench would not be noticed: pulldrop calibrate golden PART."
@@ -64,10 +59,10 @@ class Sorter:
         self._first_today = first_today(store, board.identity, setup.now())
         self._waiting = Waiting(self._rig, self._screen, around, self._at_once)
         self._use(setup.load(self._ledger.rating) if self._ledger.rating else setup.sorting)
-        self._pictures = Pictures()
+        self._views = Views(self._screen, self._book)
         self._before = Look.nothing()
         self._cold_ohm: float | None = None
-        self._golden = self._told = ""
+        self._golden = self._notice = ""
         self._no_golden = NO_GOLDEN if self._sorting.golden_every and not self._book.goldens(self._sorting) else ""
         self._pairs: tuple[Look, Surveyor] | None = None
         self._began_s = 0.0
@@ -115,7 +110,7 @@ class Sorter:
 
     def _begin(self) -> Next | None:
         """Where the work was left, and whether the bench is as it should be."""
-        self._told = ""
+        self._notice = ""
         if self._ledger.unpulled is None:
             return self._check_empty
         if look(self._rig).empty:
@@ -204,10 +199,12 @@ class Sorter:
 
     def _insert(self) -> Next | None:
         """Wait until a part is seen, or for a key."""
-        self._before, self._pictures, self._cold_ohm, self._pairs = Look.nothing(), Pictures(), None, None
+        self._views.next_part()
+        self._before, self._cold_ohm, self._pairs = Look.nothing(), None, None
         self._golden = self._book.golden_due(self._sorting)
         while True:
-            self._tell_insert()
+            notes = tuple(one for one in (self._notice, self._no_golden) if one)
+            self._views.insert(self._golden, self._sorting.golden_every, notes)
             self._began_s, still = self._board.elapsed(), Still()
             still.see(look(self._rig), self._board.elapsed())
             if not still.seen.empty:
@@ -228,17 +225,6 @@ class Sorter:
         """The key was pressed although nothing is seen: no phantom may get a number."""
         sentence = "Nothing is seen in the socket. Is there a part in it, pushed home?"
         return {None: None, True: self._seat, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
-
-    def _tell_insert(self) -> None:
-        controls = (Control.SKIP, Control.RATING, *self._undoable(), *END)
-        if self._golden:
-            every = self._sorting.golden_every
-            sentence = f"Insert the golden part {self._golden}: the bench is checked every {every} parts."
-            self._screen.tell(Stage.INSERT, "GOLDEN PART", sentence, go="start", say=controls, golden=self._golden)
-            return
-        told = tuple(one for one in (self._told, self._no_golden) if one)
-        sentence = f"Insert part number {self._ledger.next_number}. It starts by itself."
-        self._screen.tell(Stage.INSERT, "INSERT", sentence, go="start", say=controls, reasons=told)
 
     def _seat(self, still: Still | None = None) -> Next | None:
         """Wait until the part is left alone; meanwhile measure one that is not seen whole more closely.
@@ -261,7 +247,7 @@ class Sorter:
     def _test(self) -> Next | None:
         number, seen = self._ledger.next_number, self._before
         if self._odd(seen):
-            self._screen.tell(Stage.TESTING, "LOOKING", HANDS_OFF, number=number, say=END)
+            self._views.testing("LOOKING", number)
             if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen, self._closer(seen)):
                 self._untested(why)
                 return self._result
@@ -284,28 +270,19 @@ class Sorter:
 
     def _sort(self, number: int, part: Part, keep: bool, again: bool = False) -> Sorted:
         """Test what is in the socket and place it under `number`."""
-        self._told = self._no_golden = ""
-        self._screen.tell(Stage.TESTING, "TESTING", HANDS_OFF, number=number, say=END)
+        self._notice = self._no_golden = ""
+        self._views.testing("TESTING", number)
         job = Job(
             self._setup.crate, self._ledger.seq + 1, number, part, self._sorting, self._before, self._setup.now,
             self._setup.operator, *self._around.specimen(), keep, self._cold_ohm,
         )  # fmt: skip
         likely = nothing if again or not keep else self._book.prints.likely
-        done = sort_part(job, self._board, self._store, lambda event: self._follow(event, number), likely)
+        done = sort_part(job, self._board, self._store, lambda event: self._views.follow(event, number), likely)
         self._cold_ohm = cold_ohm(done.record)
         if done.event is not None:
             self._book.add(done.event)
             self._time(number)
         return done
-
-    def _follow(self, event: Event, number: int) -> None:
-        """A step of the test that is going on."""
-        self._pictures.follow(event)
-        if isinstance(event, StepStarted):
-            self._screen.tell(
-                Stage.TESTING, "TESTING", HANDS_OFF, number=number, step=event.title, steps_done=event.index - 1,
-                steps_total=event.count, picture=self._pictures.newest, say=END,
-            )  # fmt: skip
 
     def _after(self, done: Sorted) -> Next | None:
         """Where a tested part leads."""
@@ -316,8 +293,8 @@ class Sorter:
         if done.record.verdict.overall is Overall.INTERRUPTED:
             if not done.void:
                 raise KeyboardInterrupt
-            self._told = done.record.verdict.found
-            sentence = f"{self._told} Take out what is in the socket, then insert the part again. {OFF}"
+            self._notice = done.record.verdict.found
+            sentence = f"{self._notice} Take out what is in the socket, then insert the part again. {OFF}"
             return self._insert if self._waiting.until_empty(Stage.RESULT, Word.VOID, sentence) else None
         if self._golden:
             return self._after_golden(done.record)
@@ -350,7 +327,7 @@ class Sorter:
         still, emptied, unseen = Still(), Emptied(), self._before.empty
         while True:
             placed = self._ledger.placed(self._ledger.unpulled or 0)
-            self._tell_result(placed, "the part is out" if unseen else "")
+            self._views.result(placed, "the part is out" if unseen else "")
             seen = look(self._rig)
             still.see(seen, self._board.elapsed())
             gone = emptied.see(seen)
@@ -363,21 +340,6 @@ class Sorter:
                 if self._ledger.unpulled is not None:
                     self._book.keep(Happened.PULLED, self._ledger.unpulled)
                 return self._insert
-
-    def _tell_result(self, placed: Placed | None, go: str) -> None:
-        if placed is None:
-            sentence = f"Undone. Take the part out and insert it again, or test it again as it is. {OFF}"
-            self._screen.tell(
-                Stage.RESULT, Word.UNDONE, sentence, go=go, say=(Control.RETEST, *END), picture=self._pictures.newest
-            )
-            return
-        left = [f"Not tested: {placed.untested}."] if placed.untested else []
-        told = f"Write {placed.number} on it, put it into {placed.bin}.{self._book.prints.warning(placed.number)}"
-        self._screen.tell(
-            Stage.RESULT, placed.bin.upper(), " ".join([told, OFF, *left]), number=placed.number,
-            reasons=placed.reasons, bin=placed.bin, picture=self._pictures.newest, go=go,
-            say=(Control.RETEST, *self._undoable(), *END),
-        )  # fmt: skip
 
     def _stop(self, reason: str) -> Next | None:
         self._rig.off()
@@ -399,10 +361,7 @@ class Sorter:
     def _answer(self, word: str, sentence: str, go: str, asked: int = 0) -> bool | None:
         """Yes or no to a question; None for the end of the work."""
         while True:
-            self._screen.tell(
-                Stage.QUESTION, word, sentence, go=go, say=(Control.NO, *END), number=self._ledger.unpulled or 0,
-                picture=self._pictures.newest, asked=asked,
-            )  # fmt: skip
+            self._views.question(word, sentence, go, asked)
             control = self._idle()
             if control is Control.END:
                 return None
@@ -417,23 +376,20 @@ class Sorter:
         match command.control:
             case Control.NOTE:
                 number = command.number or self._ledger.newest[0].number
-                self._told = self._book.note(number, command.text[:200]) or self._told
+                self._notice = self._book.note(number, command.text[:200]) or self._notice
             case Control.UNDO:
-                self._told = self._book.undo()
+                self._notice = self._book.undo()
             case Control.RATING:
                 self._change_rating(command.text)
             case _:
                 return False
         return True
 
-    def _undoable(self) -> tuple[Control, ...]:
-        return (Control.UNDO,) if self._ledger.newest else ()
-
     def _change_rating(self, name: str) -> None:
         try:
             self._use(self._setup.load(name))
         except (ProtocolError, BadText) as wrong:
-            self._told = str(wrong)
+            self._notice = str(wrong)
         else:
             self._book.keep(Happened.RATING, text=name)
 
