@@ -71,7 +71,7 @@ def test_a_board_unplugged_at_any_request_is_bench_trouble(rehearsal: Rehearsal)
             record = run_one(rehearsal.task, rehearsal.board(unplugged_from(number)), store, ignore)
             assert record.verdict.overall is Overall.BENCH_TROUBLE, f"unplugged at request {number}"
             assert "unplugged" in record.verdict.found
-            assert "not confirmed that everything is off" in record.verdict.found
+            assert "did not confirm that everything is off" in record.verdict.found
             assert record.verdict.found.count("unplugged") == 1, "one cause is told once"
 
 

@@ -113,7 +113,7 @@ def _true_points() -> list[float]:
 
         def note(turn: Turn) -> float | None:
             given = hand(turn)
-            if isinstance(turn, ask.Ask) and turn.id == "volts" and given is not None:
+            if isinstance(turn, ask.Question) and turn.id == "volts" and given is not None:
                 found.append(given)
             return given
 

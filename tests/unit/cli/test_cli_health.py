@@ -198,7 +198,7 @@ def test_the_list_and_the_search_show_where_a_part_is(depot: str, capsys: pytest
     _, out, _ = run(capsys, "parts", "list", "--store", depot)
     assert "fitted: town bus 12, saloon lights" in out
     code, _, err = run(capsys, "parts", "find", "--store", depot)
-    assert code == 2 and "Find what?" in err
+    assert code == 2 and "What are you looking for?" in err
 
 
 def test_an_invented_history_goes_only_into_a_store_of_its_own(depot: str, capsys: pytest.CaptureFixture[str]) -> None:

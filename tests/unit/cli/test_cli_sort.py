@@ -181,8 +181,10 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
     told = out.file.getvalue()  # type: ignore[attr-defined]  # the StringIO given above
     assert "SIMULATED (virtual board)" in told
     assert "   1 HANDS OFF: Part 1 starts once it has sat still. 3 2 1\n   1 TESTING" in told
-    assert told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Mind the number" in told
-    assert "to know it again. Coil and load are off. Coil open." in told
+    assert (
+        told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Take care with the number" in told
+    )
+    assert "to recognise this part later. Coil and load are off. Coil open." in told
     assert "; " not in told.partition("SCRAP")[2].partition("(")[0] and ".;" not in told
     assert told.rstrip().endswith("all 2")
 

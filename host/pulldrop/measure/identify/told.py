@@ -139,7 +139,7 @@ def _layout_said(layout: Layout, survey: Survey) -> Statement:
         "usual": "30 common, 85 and 86 coil",
         "exchanged": "30 and 86 have changed places",
         "other": "none that is known here",
-        "unknown": "not told",
+        "unknown": "unknown",
     }
     return Statement(about="layout", text=texts[layout], sure="unsure" if layout == "unknown" else sure, why=by)
 

@@ -130,7 +130,7 @@ def class_of(
         why = "outside its class, unless the part is much colder or hotter than the bench" if not here else ""
         return volts, names, Statement(about="class", text=f"{volts:g} V, by {shown}", sure="likely", why=why)
     why = "it fits classes of two voltages" if ever else "no class that is known here has such a coil"
-    return None, names, Statement(about="class", text=f"not told, by {shown}", sure="unsure", why=why)
+    return None, names, Statement(about="class", text=f"unknown, by {shown}", sure="unsure", why=why)
 
 
 def winding_ohm(coil: CoilSeen, suppression: SuppressionSeen) -> tuple[float, float]:

@@ -107,7 +107,7 @@ def test_a_part_in_a_vehicle_and_one_that_was_only_pulled_say_so(store: Store) -
     store.part_event(event("23Y", PartEventKind.FITTED, 1, place="town bus 12, horn"))
     assert parts.view(store, store.part("23Y")).place == "fitted: town bus 12, horn"
     store.part_event(event("23Y", PartEventKind.REMOVED, 2))
-    assert "not told" in parts.view(store, store.part("23Y")).place
+    assert "no place was recorded" in parts.view(store, store.part("23Y")).place
 
 
 def test_nothing_happens_to_a_part_that_does_not_exist(store: Store) -> None:

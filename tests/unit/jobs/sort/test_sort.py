@@ -392,7 +392,7 @@ def test_drift_of_the_golden_part_stops_the_crate_with_the_reason(store: Store) 
     changed = parts("good-12v-micro")[0]
     crate = Crate(store, [], heap=Heap(parts(*[OPEN] * 25, GOOD), golden={id: changed})).run()
     stopped = [view.sentence for view in crate.views if view.stage is Stage.STOPPED]
-    assert stopped and "is a golden part, and reads unlike it did" in stopped[0]
+    assert stopped and "is a golden part, and its readings differ" in stopped[0]
     assert len(crate.sorter.parts) == 25
 
 
