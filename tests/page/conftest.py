@@ -2,7 +2,6 @@
 
 import shutil
 from collections.abc import Iterator
-from pathlib import Path
 
 import crate_views
 import pytest
@@ -42,9 +41,3 @@ def open_tab(screens: Screens) -> Iterator[Open]:
     """Opens an address as some screen; a fault in the page's script, or a blocked style, fails the test."""
     yield screens.open
     assert screens.put_back() == []
-
-
-@pytest.fixture
-def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where pictures of the screens are kept until the next run but two."""
-    return tmp_path_factory.mktemp("screens")

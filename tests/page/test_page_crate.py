@@ -159,7 +159,8 @@ def depot(tmp_path: Path) -> Depot:
     return Depot(tmp_path / "bench.sqlite")
 
 
-def test_a_crate_is_sorted_from_the_page(depot: Depot, open_tab: Open, shots: Path) -> None:
+@pytest.mark.slow
+def test_a_crate_is_sorted_from_the_page(depot: Depot, open_tab: Open) -> None:
     with depot.serving() as page:
         depot.begin()
         monitor, phone = open_tab(page.bench_link, MONITOR), open_tab(page.address, PHONE)
@@ -173,12 +174,10 @@ def test_a_crate_is_sorted_from_the_page(depot: Depot, open_tab: Open, shots: Pa
             parts = depot.sorter.parts
             placed = parts[-1]
             assert placed.number == number
-            for tab, size in ((monitor, "monitor"), (phone, "phone")):
+            for tab in (monitor, phone):
                 shows(tab, placed, parts)
                 has_picture = depot.views[-1].picture is not None
                 expect(tab.locator("#picture svg")).to_have_count(int(has_picture))
-                if number <= 4:
-                    tab.screenshot(path=shots / f"{number:02}-{name}-{size}.png")
             depot.hands.pull()
             for tab in (monitor, phone):
                 reads(tab, "INSERT")

@@ -25,6 +25,7 @@ def done() -> crate.Outcome:
     return crate.sort(drawn(), BENCH, AGAIN)
 
 
+@pytest.mark.slow
 def test_the_screen_gives_the_bins_of_the_full_protocol(done: crate.Outcome) -> None:
     calibration = calibrate_virtual(BENCH)
     wanted = [bin for part in drawn() for bin in crate.in_full(part, BENCH, calibration)]

@@ -14,6 +14,7 @@ from pulldrop.store import Store
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 
 
+@pytest.mark.slow
 def test_a_filled_store_is_whole_and_its_sums_follow_from_its_runs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -76,6 +76,7 @@ PLANTED = {
 """File of the core, what stands there, what is put in its place, and a word of what the driver then says."""
 
 
+@pytest.mark.slow
 def test_a_million_frames_break_no_promise() -> None:
     told = fuzz.run(SEED, FRAMES)
     assert told.broken == ""

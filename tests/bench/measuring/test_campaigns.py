@@ -21,6 +21,7 @@ def lines() -> list[coverage.Line]:
     return list(chain.from_iterable(part.lines for part in coverage.campaign(SEED, PARTS)))
 
 
+@pytest.mark.slow
 def test_nineteen_of_twenty_truths_lie_inside_the_stated_interval(lines: list[coverage.Line]) -> None:
     # 14 measurements of 20 parts, some of them correlated: 88 % is more than three standard deviations below 95.
     assert share("inside", (line.inside for line in lines)).value > 0.88

@@ -104,6 +104,7 @@ def right(store: Store) -> dict[str, Expected]:
     return {f"R{number}": expected(store, f"R{number}") for number in range(160)}
 
 
+@pytest.mark.slow
 def test_many_parts_are_told_from_lines_as_their_histories_give_them(store: Store, right: dict[str, Expected]) -> None:
     told = fleet.fleet(store, 12, NOW)
     assert told.rests_on == "straight lines"
