@@ -22,7 +22,7 @@ WEARING, SOUND, UNTESTED, REAL = "23Y", "24W", "25T", "26P"
 CRATE = "shed 4"
 HOSTILE = "<script>alert(1)</script>"
 CARD = Card(
-    kind="mini 12 V changeover", printed="BD 12V 40/30A", sheet="class-mini-12v-form-c", donor="town bus 12",
+    description="mini 12 V changeover", printed="BD 12V 40/30A", sheet="class-mini-12v-form-c", donor="town bus 12",
     position="saloon lights", notes=f"invented {HOSTILE}",
 )  # fmt: skip
 

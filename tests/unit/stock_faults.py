@@ -66,7 +66,7 @@ ON_BOTH_BOARDS = (
 """A sample that changes every figure that any part in stock changes, diagnosed on the virtual and emulated board."""
 TAKEN_FOR_ANOTHER = ("normally_closed", "normally_open")
 """What a sound part is named when it is tested as one of another form."""
-OF_OTHER_SORTS = ("exchanged-layout",)
+WITHOUT_PROTOCOL = ("exchanged-layout",)
 """Sound parts for which no protocol is made: the look before a test refuses them."""
 SOAK_S = 20.0
 """Instead of five minutes: the cracked joint in stock opens 6 K above its bench."""

@@ -60,7 +60,7 @@ class Faults(Shape):
 class Specimen(KindSpecimen):
     """One virtual relay. What is not given is taken from `base`; everything is invented unless it says otherwise."""
 
-    kind: Literal["relay"] = Field(default="relay", description="sort of part")
+    kind: Literal["relay"] = Field(default="relay", description="kind of part")
     base: Base = Field(default="mini_12v_changeover", description="class of part whose physics it starts from")
     form: Form = Field(
         default="C",

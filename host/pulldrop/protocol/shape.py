@@ -54,7 +54,7 @@ class Protocol(Frozen):
     protocol: Name = Field(description="name of the protocol, the same as the file's")
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
-    kind: Literal["relay"] = Field(description="what sort of part it is for: relay")
+    kind: Literal["relay"] = Field(description="kind of part that it is for: relay")
     source: Source = Field(description="where the protocol's own limits come from")
     steps: tuple[AnyStep, ...] = Field(min_length=1, description="what to measure, in order; coil first, each once")
     limits: Limits = Field(default_factory=dict, description="limits by measurement id")

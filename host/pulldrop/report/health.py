@@ -78,8 +78,9 @@ def _inside(name: str, content: bytes) -> str:
 def card(health: Health) -> tuple[tuple[str, str], ...]:
     card = health.card
     rows = (
-        ("sort", health.sort), ("kind", card.kind), ("printed on it", card.printed), ("sheet", card.sheet),
-        ("donor", card.donor), ("position", card.position), ("where it is", health.place), ("notes", card.notes),
+        ("kind", health.kind), ("description", card.description), ("printed on it", card.printed),
+        ("sheet", card.sheet), ("donor", card.donor), ("position", card.position), ("where it is", health.place),
+        ("notes", card.notes),
     )  # fmt: skip
     return tuple(row for row in rows if row[1])
 

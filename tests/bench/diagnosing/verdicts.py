@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from report import Goal, close, options
-from stock_faults import NAMED, OF_OTHER_SORTS, plan_for
+from stock_faults import NAMED, WITHOUT_PROTOCOL, plan_for
 
 from pulldrop.jobs.run.boards import open_socket
 from pulldrop.jobs.run.choose import plan_for_specimen
@@ -37,7 +37,7 @@ FEWEST = {
     HotStep: {"makes": 2},
 }
 """So few loads that the board's duty limit makes nobody wait, for the emulated board takes its time."""
-PARTS = tuple(sorted({*stock.names()} - {*OF_OTHER_SORTS}))
+PARTS = tuple(sorted({*stock.names()} - {*WITHOUT_PROTOCOL}))
 
 
 def shortened(at: Plan) -> Plan:

@@ -221,8 +221,8 @@ def test_a_part_is_made_edited_photographed_and_followed_by_hand(
 ) -> None:
     store, picture = str(tmp_path / "own.db"), tmp_path / "case.png"
     picture.write_bytes(b"invented")
-    code, out, _ = run(capsys, "parts", "new", "--id", "23Y", "--form", "C", "--kind", "mini", "--donor", "bus 12",
-                       "--simulated", "--store", store)  # fmt: skip
+    code, out, _ = run(capsys, "parts", "new", "--id", "23Y", "--form", "C", "--description", "mini",
+                       "--donor", "bus 12", "--simulated", "--store", store)  # fmt: skip
     assert code == 0 and out.startswith("Write 23Y on the part.")
     assert main(["parts", "edit", "23Y", "--position", "horn", "--store", store]) == 0
     assert main(["parts", "photo", "23Y", str(picture), "case", "--store", store]) == 0
@@ -233,7 +233,9 @@ def test_a_part_is_made_edited_photographed_and_followed_by_hand(
     assert code == 2 and "Moved where?" in err
     shown = answer(capsys, "part", "parts", "show", "23Y", "--store", store)
     assert isinstance(shown, dict) and shown["last"] is None
-    assert shown["part"]["card"] == dict(kind="mini", printed="", sheet="", donor="bus 12", position="horn", notes="")
+    assert shown["part"]["card"] == dict(
+        description="mini", printed="", sheet="", donor="bus 12", position="horn", notes=""
+    )
     _, out, _ = run(capsys, "parts", "show", "23Y", "--store", store)
     assert "Never tested." in out and "fitted" in out
     fitted = next(one["id"] for one in shown["events"] if one["kind"] == "fitted")  # type: ignore[index, union-attr]

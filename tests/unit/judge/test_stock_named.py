@@ -9,7 +9,7 @@ import subprocess
 import sys
 
 import pytest
-from stock_faults import NAMED, OF_OTHER_SORTS, ON_BOTH_BOARDS, TAKEN_FOR_ANOTHER, plan_for
+from stock_faults import NAMED, ON_BOTH_BOARDS, TAKEN_FOR_ANOTHER, WITHOUT_PROTOCOL, plan_for
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
@@ -21,7 +21,7 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.plant import stock
 
 
-@pytest.mark.parametrize("name", sorted({*stock.names()} - {*OF_OTHER_SORTS, *ON_BOTH_BOARDS}))
+@pytest.mark.parametrize("name", sorted({*stock.names()} - {*WITHOUT_PROTOCOL, *ON_BOTH_BOARDS}))
 def test_a_part_in_stock_is_named_for_what_is_wrong_with_it(name: str) -> None:
     specimen = find(name).specimen
     at = plan_for(name, specimen)

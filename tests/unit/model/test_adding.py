@@ -91,7 +91,7 @@ class Socket(Part):
 class SocketRating(KindRating):
     """Rated values of a socket in SI."""
 
-    kind: Literal["socket"] = Field(description="what sort of part it is: socket")
+    kind: Literal["socket"] = Field(description="kind of part: socket")
     blades: tuple[str, ...] = Field(min_length=1, description="blades that it takes")
     contact: Amps = Field(description="rated current of a blade")
 
@@ -117,7 +117,7 @@ from pulldrop.plant.shape import KindSpecimen
 class SocketSpecimen(KindSpecimen):
     """A socket by the ohms of its clips."""
 
-    kind: Literal["socket"] = Field(description="sort of part")
+    kind: Literal["socket"] = Field(description="kind of part")
     clip_mohm: float = Field(gt=0, description="of each clip")
 
 

@@ -29,10 +29,10 @@ rating: depot-fuse-10a
 title: invented blade fuse
 source: "assumed: invented for this test"
 kind: two-terminal
-sort: fuse
+component: fuse
 current: 10 A
 """
-BULB = "title: a lamp\nkind: two-terminal\nsort: lamp\nohm: 2.3\n"
+BULB = "title: a lamp\nkind: two-terminal\ncomponent: lamp\nohm: 2.3\n"
 
 
 def written(folder: Path, text: str) -> Path:
@@ -58,7 +58,7 @@ def test_a_switch_is_its_table_of_pairs_by_position(tmp_path: Path) -> None:
         (SWITCH, ("contact: 8 A", "contact: 8"), "has no unit"),
         (FUSE, ("current: 10 A\n", ""), "'current' is missing"),
         (FUSE, ("current: 10 A", "current: 10 A\ndrop: {most: 1 V, at: 1 A}"), "'drop' is no figure of a fuse"),
-        (FUSE, ("sort: fuse", "sort: fuze"), "expected 'fuse', 'lamp', 'diode' or 'resistor'"),
+        (FUSE, ("component: fuse", "component: fuze"), "expected 'fuse', 'lamp', 'diode' or 'resistor'"),
     ],
 )  # fmt: skip
 def test_a_mistake_in_such_a_rating_is_told_at_its_place(
@@ -77,7 +77,7 @@ def test_no_plan_is_made_for_such_a_rating(text: str, what: str, tmp_path: Path)
 
 def test_such_a_specimen_is_shown_and_not_tested(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = str(written(tmp_path, BULB))
-    assert not main(["specimen", "show", file]) and "sort: lamp" in capsys.readouterr().out
+    assert not main(["specimen", "show", file]) and "component: lamp" in capsys.readouterr().out
     with pytest.raises(UnknownSpecimen, match="this bench tests relays now"):
         specimens.find(file)
     assert main(["test", "--board", "virtual", "--specimen", file, "--store", ":memory:"])

@@ -32,7 +32,7 @@ from pulldrop.store.records.write import RunHeader
 
 FIRST = datetime(2023, 5, 4, 9, 30, tzinfo=UTC)
 NOW = FIRST + timedelta(days=1300)
-CARD = Card(kind="Überlandbus-Relais", donor="Gräf bus 7", position="saloon lights", notes="invented")
+CARD = Card(description="Überlandbus-Relais", donor="Gräf bus 7", position="saloon lights", notes="invented")
 EVENTS = (
     PartEvent(part="P0001", at=FIRST + timedelta(hours=5), kind=PartEventKind.FITTED, place="bus 7"),
     PartEvent(part="P0001", at=FIRST + timedelta(days=400), kind=PartEventKind.NOTE, text="hums a little"),

@@ -29,7 +29,9 @@ class What(StrEnum):
 
 
 PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part's id, typed or scanned.")]
-KindOption = Annotated[str | None, typer.Option("--kind", metavar="TEXT", help="What it is.")]
+DescriptionOption = Annotated[
+    str | None, typer.Option("--description", metavar="TEXT", help="What it is, such as 'mini changeover'.")
+]
 PrintedOption = Annotated[str | None, typer.Option("--printed", metavar="TEXT", help="What is printed on it.")]
 SheetOption = Annotated[
     str | None, typer.Option("--sheet", metavar="TEXT", help="The maker's sheet, or the name of a rating.")
@@ -48,7 +50,7 @@ def new(
         str | None,
         typer.Option("--rating", metavar="NAME|FILE", help="Or the rating of its type; this suits any kind of part."),
     ] = None,
-    kind: KindOption = None,
+    description: DescriptionOption = None,
     printed: PrintedOption = None,
     sheet: SheetOption = None,
     donor: DonorOption = None,
@@ -61,14 +63,14 @@ def new(
 ) -> None:
     """Keep a part before its first test, and get the id to write on it.
 
-    Say what sort of part it is by --form or --rating.
+    Say what kind of part it is by --form or --rating.
     """
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.model.part.event import Card
     from pulldrop.model.part.kinds import how_to_test
     from pulldrop.store import Store
 
-    given = _given(kind, printed, sheet, donor, position, notes)
+    given = _given(description, printed, sheet, donor, position, notes)
     part = _part(id, form, rating)
     with Store.open(store) as history:
         made = jobs.new(history, part, Card(**given), simulated)
@@ -95,7 +97,7 @@ def _part(id: str, form: str | None, rating: str | None) -> "Part":
 
 def edit(
     part: PartArgument,
-    kind: KindOption = None,
+    description: DescriptionOption = None,
     printed: PrintedOption = None,
     sheet: SheetOption = None,
     donor: DonorOption = None,
@@ -104,14 +106,14 @@ def edit(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write a part's card anew; what is not named stays, and the old card is kept."""
+    """Change a part's card; what is not named stays, and the old card is kept."""
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
-    given = _given(kind, printed, sheet, donor, position, notes)
+    given = _given(description, printed, sheet, donor, position, notes)
     if not given:
         raise InputError(
-            "What is to change? Name at least one of --kind, --printed, --sheet, --donor, --position, --notes."
+            "What is to change? Name at least one of --description, --printed, --sheet, --donor, --position, --notes."
         )
     with Store.open(store) as history:
         id = jobs.resolve(history, part)
@@ -210,14 +212,14 @@ def photo(
 
 
 def _given(
-    kind: str | None,
+    description: str | None,
     printed: str | None,
     sheet: str | None,
     donor: str | None,
     position: str | None,
     notes: str | None,
 ) -> dict[str, str]:
-    named = dict(kind=kind, printed=printed, sheet=sheet, donor=donor, position=position, notes=notes)
+    named = dict(description=description, printed=printed, sheet=sheet, donor=donor, position=position, notes=notes)
     return {name: text for name, text in named.items() if text is not None}
 
 

@@ -62,8 +62,12 @@ class Wearing:
 
 
 KINDS = {
-    "mini_12v_changeover": Card(kind="mini 12 V changeover", printed="BD 12V 40/30A", sheet="class-mini-12v-form-c"),
-    "mini_12v_normally_open": Card(kind="mini 12 V normally open", printed="BD 12V 40A", sheet="class-mini-12v-form-a"),
+    "mini_12v_changeover": Card(
+        description="mini 12 V changeover", printed="BD 12V 40/30A", sheet="class-mini-12v-form-c"
+    ),
+    "mini_12v_normally_open": Card(
+        description="mini 12 V normally open", printed="BD 12V 40A", sheet="class-mini-12v-form-a"
+    ),
 }
 C, A = "mini_12v_changeover", "mini_12v_normally_open"
 NO, SPRING, RUST, COIL = (
@@ -190,7 +194,7 @@ def specimen(one: Wearing, number: int, year: float, room_c: float) -> VirtualPa
         room, name = key.split(".")
         figures[room][name] += rate * (since if room.startswith("contact") else year)
     whole = dict(
-        title=KINDS[one.base].kind, donor=one.donor, base=one.base, form=_rating(one).form,
+        title=KINDS[one.base].description, donor=one.donor, base=one.base, form=_rating(one).form,
         temperature_c=room_c, **figures,
     )  # fmt: skip
     text = f"# Invented: no real part was measured. {one.position}, after {year:g} years.\n{yaml.safe_dump(whole)}"

@@ -33,7 +33,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
     worst_first = sorted(found, key=_rank)
     return Health(
         part=one.part.id,
-        sort=str(one.part),
+        kind=str(one.part),
         type=one.card.sheet or history.runs[-1].rating,
         simulated=one.simulated,
         now=now,
@@ -53,7 +53,7 @@ def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Hea
     """Health of a part without a run: its card, and that nothing was measured."""
     says = f"Never tested. {how_to_test(one.part)}"
     return Health(
-        part=one.part.id, sort=str(one.part), type=one.card.sheet, simulated=one.simulated, now=now, card=one.card,
+        part=one.part.id, kind=str(one.part), type=one.card.sheet, simulated=one.simulated, now=now, card=one.card,
         place=one.place, runs=(), events=events, findings=(), says=(says,),
     )  # fmt: skip
 

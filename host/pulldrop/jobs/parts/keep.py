@@ -108,7 +108,9 @@ def probably(store: Store, text: str) -> tuple[PartView, ...]:
 
 def _about(one: PartView) -> str:
     card = one.card
-    return ", ".join(text for text in (card.kind or one.part.label, card.donor, card.position) if text) or str(one.part)
+    return ", ".join(text for text in (card.description or one.part.label, card.donor, card.position) if text) or str(
+        one.part
+    )
 
 
 def view(store: Store, line: PartLine) -> PartView:
@@ -131,7 +133,7 @@ def _views(lines: Iterable[PartLine], events: Iterable[PartEvent]) -> tuple[Part
 def view_of(line: PartLine, events: Iterable[PartEvent]) -> PartView:
     """One part with its card; `events`: all that happened to it, in that order."""
     events = tuple(events)
-    first = Card(kind=line.part.label, donor=line.part.donor, notes=line.part.notes)
+    first = Card(description=line.part.label, donor=line.part.donor, notes=line.part.notes)
     return PartView(
         part=line.part,
         simulated=line.simulated,
@@ -161,7 +163,7 @@ def describe(store: Store, part: Part, card: Card, simulated: bool, at: datetime
 
 
 def _in_short(part: Part, card: Card) -> Part:
-    label = ", ".join(text for text in (card.kind, card.position) if text)
+    label = ", ".join(text for text in (card.description, card.position) if text)
     notes = "; ".join(text for text in (card.printed, card.sheet, card.notes) if text)
     return part.model_copy(update=dict(label=label, donor=card.donor, notes=notes))
 
@@ -189,7 +191,7 @@ def join(store: Store, part: str, into: str, text: str = "", operator: str = "")
     id, goes_by = one.part.id, other.part.id
     if id == goes_by:
         raise NotKept(f"{part} and {into} are one part already: {goes_by}.")
-    if not one.part.same_sort(other.part):
+    if not one.part.same_kind(other.part):
         raise NotKept(
             f"{id} is kept as {one.part}, and {goes_by} as {other.part}; they cannot be one. Look at what is written on"
             " the part in your hand: pulldrop parts show PART"
@@ -264,7 +266,7 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     others = [
         one
         for one in everything.values()
-        if one.last and one.part.id != part and one.simulated == own.simulated and one.part.same_sort(own.part)
+        if one.last and one.part.id != part and one.simulated == own.simulated and one.part.same_kind(own.part)
     ]
     runs = [own.last.run, *(one.last.run for one in others if one.last)]
     values = {run: same.told_apart_by(of) for run, of in store.values(runs).items()}

@@ -57,7 +57,7 @@ class Book:
         """Golden parts that fit this bench and this kind of crate, the last marked first."""
         like = sorting.screen.rating.part()
         lines = [self._store.part(one) for one in self._store.goldens()]
-        return [one.part.id for one in lines if one.simulated == self._simulated and one.part.same_sort(like)]
+        return [one.part.id for one in lines if one.simulated == self._simulated and one.part.same_kind(like)]
 
     def golden_due(self, sorting: Sorting) -> str:
         """Id of the golden part that is to be tested now; empty when none is due."""

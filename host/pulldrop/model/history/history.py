@@ -172,12 +172,12 @@ class RunMark(Frozen):
 class Health(Frozen):
     """A part's history: the worst first. `now` is the moment of the view.
 
-    `sort`: what sort of part it is, in words. `type` is what makes parts siblings: the card's sheet, else the rating of
+    `kind`: the kind of part, in words. `type` is what makes parts siblings: the card's sheet, else the rating of
     the last run.
     """
 
     part: str
-    sort: str
+    kind: str
     type: str
     simulated: bool
     now: datetime

@@ -35,7 +35,7 @@ WITHDRAWABLE = frozenset(PartEventKind) - {PartEventKind.DESCRIBED, PartEventKin
 class Card(Frozen):
     """`printed`: what the body says; `sheet`: the maker's sheet, or a rating's name; `position`: its place there."""
 
-    kind: str = ""
+    description: str = ""
     printed: str = ""
     sheet: str = ""
     donor: str = ""

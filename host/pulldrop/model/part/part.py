@@ -28,10 +28,10 @@ class Part(Frozen):
         """The fields of its kind alone, as JSON has them."""
         return self.model_dump(mode="json", exclude=set(Part.model_fields))
 
-    def same_sort(self, other: "Part") -> bool:
+    def same_kind(self, other: "Part") -> bool:
         """Whether both are of one kind, and alike in what parts of that kind have, as two ids of one part are."""
         return (self.kind, self.own) == (other.kind, other.own)
 
     def __str__(self) -> str:
-        """What sort of part it is, for people: `relay, changeover (Form C)`, `fuse`."""
+        """The kind of part, for people: `relay, changeover (Form C)`, `fuse`."""
         raise NotImplementedError

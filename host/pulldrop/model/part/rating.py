@@ -149,7 +149,7 @@ class KindRating(Frozen):
         raise NotImplementedError
 
     def __str__(self) -> str:
-        """What sort of part it is for, in a few words."""
+        """The kind of part that it is for, in a few words."""
         raise NotImplementedError
 
 
@@ -159,7 +159,7 @@ class Rating(KindRating):
     `coil_tolerance` in percent; `figures` gives a source of its own to single figures where it differs.
     """
 
-    kind: Literal["relay"] = Field(default="relay", description="what sort of part it is: relay")
+    kind: Literal["relay"] = Field(default="relay", description="kind of part: relay")
     form: Form = Field(description="contact form", examples=[f"{one.form} ({one.title})" for one in FORMS.values()])
     nominal: Nominal = Field(description="nominal coil voltage", examples=["12 V"])
     any_maker: Build | None = Field(

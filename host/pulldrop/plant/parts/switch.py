@@ -20,7 +20,7 @@ Pair = Annotated[str, AfterValidator(_two_terminals)]
 class SwitchSpecimen(KindSpecimen):
     """A switch by its positions; `contact_mohm` of every closed pair."""
 
-    kind: Literal["switch"] = Field(description="sort of part")
+    kind: Literal["switch"] = Field(description="kind of part")
     positions: dict[str, tuple[Pair, ...]] = Field(min_length=2, description="closed pairs by position")
     contact_mohm: float = Field(default=5.0, ge=0, le=1e7, description="resistance of a closed pair (assumed)")
 

@@ -29,8 +29,8 @@ def part(
                     limit="<= 200 mV")  # fmt: skip
     marks = tuple(RunMark(run=p.run, at=p.at, overall=overall, protocol="quick") for p in points)
     return Health(
-        part=id, sort="relay, changeover (Form C)", type="mini", simulated=True, now=NOW,
-        card=Card(kind="mini", position=position), place="", runs=marks, events=(),
+        part=id, kind="relay, changeover (Form C)", type="mini", simulated=True, now=NOW,
+        card=Card(description="mini", position=position), place="", runs=marks, events=(),
         findings=(finding(series, NOW),), says=(),
     )  # fmt: skip
 

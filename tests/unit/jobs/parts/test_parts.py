@@ -17,7 +17,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.store import NotKept, RunHeader, Store, StoreTrouble
 
 NOW = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
-HORN = Card(kind="mini changeover", printed="BD 12V", donor="town bus 12", position="horn", notes="chipped")
+HORN = Card(description="mini changeover", printed="BD 12V", donor="town bus 12", position="horn", notes="chipped")
 
 
 @pytest.fixture(params=databases.BACKENDS)
@@ -157,7 +157,7 @@ def test_parts_are_found_by_words_without_a_list_of_all_ids(store: Store, monkey
 @pytest.mark.parametrize("text", ["town bus 12", "chipped", "BD horn", "23y", "part:23Y", "left shelf"])
 def test_a_part_is_found_by_what_is_known_of_it(store: Store, text: str) -> None:
     parts.new(store, Relay(id="23Y", form="C"), HORN)
-    parts.new(store, Relay(id="", form="C"), Card(kind="mini changeover", donor="town bus 31"))
+    parts.new(store, Relay(id="", form="C"), Card(description="mini changeover", donor="town bus 31"))
     store.part_event(event("23Y", PartEventKind.MOVED, 1, place="left shelf"))
     assert [one.part.id for one in parts.find(store, text)] == ["23Y"]
     assert parts.find(store, "town tram") == ()

@@ -94,10 +94,10 @@ def test_a_joined_part_is_found_by_all_that_was_known_of_both(store: Store, text
 
 
 def test_a_card_of_the_id_that_went_describes_the_part_no_more(store: Store) -> None:
-    parts.describe(store, store.part(OLD).part, Card(kind="mini", donor="bus 12"), simulated=True)
-    parts.describe(store, store.part(NEW).part, Card(kind="no idea"), simulated=True)
+    parts.describe(store, store.part(OLD).part, Card(description="mini", donor="bus 12"), simulated=True)
+    parts.describe(store, store.part(NEW).part, Card(description="no idea"), simulated=True)
     parts.join(store, NEW, OLD)
-    assert parts.view(store, store.part(OLD)).card == Card(kind="mini", donor="bus 12")
+    assert parts.view(store, store.part(OLD)).card == Card(description="mini", donor="bus 12")
     assert is_whole(store)
 
 

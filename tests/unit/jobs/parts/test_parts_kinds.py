@@ -21,14 +21,14 @@ from pulldrop.store import PartRefused, Store
 OF_KIND = (
     Relay(id="23Y", form="twin", label="horn"),
     Switch(id="24X", positions={"off": (), "park": (Pair("30", "58"),)}, donor="town bus 12"),
-    TwoTerminal(id="25W", sort="fuse"),
+    TwoTerminal(id="25W", component="fuse"),
 )
 FUSE = """\
 rating: depot-fuse-10a
 title: invented blade fuse
 source: "assumed: invented for this test"
 kind: two-terminal
-sort: fuse
+component: fuse
 current: 10 A
 """
 
@@ -74,12 +74,12 @@ def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_ye
     kept = ["--store", str(tmp_path / "kept.db")]
     assert main(["parts", "new", "--rating", str(tmp_path / "fuse.yaml"), "--id", "25W", "--json", *kept]) == 0
     assert json.loads(capsys.readouterr().out)["part"] | {"births": []} == {
-        "id": "25W", "kind": "two-terminal", "sort": "fuse", "label": "", "donor": "", "notes": "", "births": [],
+        "id": "25W", "kind": "two-terminal", "component": "fuse", "label": "", "donor": "", "notes": "", "births": [],
     }  # fmt: skip
     assert main(["parts", "show", "25W", *kept]) == 0 and "fuse" in capsys.readouterr().out
     with Store.open(kept[1]) as store:
         health = StoreSource(store).health("25W")
-    assert health.sort == "fuse"
+    assert health.kind == "fuse"
     assert health.says == ("Never tested. It is a two-terminal part; this bench tests relays now, and no other kind.",)
 
 

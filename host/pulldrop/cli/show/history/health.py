@@ -26,8 +26,8 @@ def _show_head(out: Console, found: Health) -> None:
     if found.simulated:
         screen.simulated(out, "virtual or emulated")
     card = found.card
-    about = "; ".join(text for text in (card.kind, card.donor, card.position) if text)
-    out.print(Text(f"Part {found.part}: {about or found.sort}", style="bold"))
+    about = "; ".join(text for text in (card.description, card.donor, card.position) if text)
+    out.print(Text(f"Part {found.part}: {about or found.kind}", style="bold"))
     last = found.runs[-1]
     out.print(f"{found.span}; the last: {screen.verdict(last.overall, last.mark).plain}.", highlight=False)
     if found.place:

@@ -40,10 +40,10 @@ def show_whole(out: Console, answer: PartAnswer) -> None:
 
 def _show_card(out: Console, one: PartView) -> None:
     card = one.card
-    about = "; ".join(text for text in (card.kind, card.donor, card.position, card.notes) if text)
+    about = "; ".join(text for text in (card.description, card.donor, card.position, card.notes) if text)
     out.print(f"Part {one.part.id}: {about or one.part}")
     rows = (
-        ("sort", str(one.part) if about else ""),
+        ("kind", str(one.part) if about else ""),
         ("printed", card.printed),
         ("sheet", card.sheet),
         ("where", one.place),
@@ -79,7 +79,7 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
         where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
-        about = "; ".join(text for text in (one.card.kind or str(one.part), where) if text)
+        about = "; ".join(text for text in (one.card.description or str(one.part), where) if text)
         about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,

@@ -45,7 +45,7 @@ class Switch(Part):
 class SwitchRating(KindRating):
     """Rated values of a switch in SI; what its maker does not give stays None."""
 
-    kind: Literal["switch"] = Field(description="what sort of part it is: switch")
+    kind: Literal["switch"] = Field(description="kind of part: switch")
     positions: Positions = Field(description="closed pairs by position", examples=["park: [30-58]"])
     nominal: Nominal | None = Field(default=None, description="voltage of the system that it is made for")
     contact: Amps | None = Field(default=None, description="rated current of its contacts")

@@ -7,14 +7,14 @@ from pydantic import Field, model_validator
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.rating import Amps, Drop, KindRating, Nominal, Ohms, Percent
 
-Sort = Literal["fuse", "lamp", "diode", "resistor"]
-FIGURES: dict[Sort, tuple[str, tuple[str, ...]]] = {
+Component = Literal["fuse", "lamp", "diode", "resistor"]
+FIGURES: dict[Component, tuple[str, tuple[str, ...]]] = {
     "fuse": ("current", ("nominal", "resistance")),
     "lamp": ("current", ("nominal",)),
     "diode": ("drop", ("current",)),
     "resistor": ("resistance", ("tolerance",)),
 }
-"""The figure that a sort must have, and those that it may have."""
+"""The figure that a component must have, and those that it may have."""
 
 
 class TwoTerminal(Part):
@@ -24,17 +24,17 @@ class TwoTerminal(Part):
     plural: ClassVar[str] = "two-terminal parts"
 
     kind: Literal["two-terminal"] = "two-terminal"
-    sort: Sort
+    component: Component
 
     def __str__(self) -> str:
-        return self.sort
+        return self.component
 
 
 class TwoTerminalRating(KindRating):
-    """Rated values in SI. Which of them a sort has: `FIGURES`."""
+    """Rated values in SI. Which of them a component has: `FIGURES`."""
 
-    kind: Literal["two-terminal"] = Field(description="what sort of part it is: two-terminal")
-    sort: Sort = Field(description="fuse, lamp, diode or resistor")
+    kind: Literal["two-terminal"] = Field(description="kind of part it is: two-terminal")
+    component: Component = Field(description="fuse, lamp, diode or resistor")
     nominal: Nominal | None = Field(default=None, description="voltage that it is made for", examples=["24 V"])
     current: Amps | None = Field(default=None, description="rated current; of a lamp, what it takes at nominal")
     resistance: Ohms | None = Field(default=None, description="resistance at 20 degC")
@@ -43,20 +43,20 @@ class TwoTerminalRating(KindRating):
 
     @model_validator(mode="after")
     def _own_figures(self) -> Self:
-        must, may = FIGURES[self.sort]
+        must, may = FIGURES[self.component]
         if getattr(self, must) is None:
-            raise ValueError(f"'{must}' is missing: nothing can be said of a {self.sort} without it")
+            raise ValueError(f"'{must}' is missing: nothing can be said of a {self.component} without it")
         for name in {figure for one, more in FIGURES.values() for figure in (one, *more)} - {must, *may}:
             if getattr(self, name) is not None:
-                raise ValueError(f"'{name}' is no figure of a {self.sort}; known are {', '.join((must, *may))}")
+                raise ValueError(f"'{name}' is no figure of a {self.component}; known are {', '.join((must, *may))}")
         return self
 
     def part(self, id: str = "") -> TwoTerminal:
         """See `KindRating`."""
-        return TwoTerminal(id=id, sort=self.sort)
+        return TwoTerminal(id=id, component=self.component)
 
     def __str__(self) -> str:
-        return self.sort
+        return self.component
 
 
 PART, RATING = TwoTerminal, TwoTerminalRating

@@ -1,4 +1,4 @@
-"""Parts of other sorts in the plant: which blades conduct, and how a diode in series feeds its coil; all invented."""
+"""Parts of other layouts in the plant: which blades conduct, and how a diode in series feeds its coil; all invented."""
 
 from typing import Any
 
