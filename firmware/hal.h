@@ -16,7 +16,7 @@
 // Variables that a reset leaves as they are; after the power was off they hold anything.
 #define KEPT __attribute__((section(".noinit")))
 
-// Bits of an outputs word, as `status` tells them.
+// Bits of an outputs word, as `status` reports them.
 #define OUT_COIL (1u << 0)
 #define OUT_DIODE (1u << 1)
 #define OUT_BRANCH_SHIFT 2

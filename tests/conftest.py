@@ -1,4 +1,5 @@
-"""What the tests cost: the slow ones come first, and minutes by folder are told at the end, summed over the workers."""
+"""What the tests cost: the slow ones come first, and minutes by folder are reported at the end, summed over the"
+" workers."""
 
 import gc
 import os

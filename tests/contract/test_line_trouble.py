@@ -94,7 +94,7 @@ def test_a_host_that_waits_keeps_the_lease(open_board: Callable[[str], Board]) -
 
 
 def test_a_host_keeps_the_lease_through_a_whole_test_in_real_time(emulator: Emulator) -> None:
-    """Begun anew where the computer stood still for half a second: then the board rightly turns off."""
+    """Begun again where the computer stood still for half a second: then the board rightly turns off."""
     for _ in range(4):
         with SerialBoard.open(emulator.port) as board, suppress(Tripped):
             board.acknowledge()

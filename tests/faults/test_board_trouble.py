@@ -72,7 +72,7 @@ def test_a_board_unplugged_at_any_request_is_bench_trouble(rehearsal: Rehearsal)
             assert record.verdict.overall is Overall.BENCH_TROUBLE, f"unplugged at request {number}"
             assert "unplugged" in record.verdict.found
             assert "did not confirm that everything is off" in record.verdict.found
-            assert record.verdict.found.count("unplugged") == 1, "one cause is told once"
+            assert record.verdict.found.count("unplugged") == 1, "one cause is reported once"
 
 
 def test_a_failed_switching_off_after_a_complete_run_is_no_pass(rehearsal: Rehearsal) -> None:

@@ -170,7 +170,7 @@ def test_each_outcome_has_a_rhythm_of_its_own_after_one_tap_and_flashes_at_most_
     assert rhythm(tones(tab)) == "", "no sound before somebody has asked for it"
     tab.locator("#sound").tap()
     expect(tab.locator("#sound")).to_have_attribute("aria-pressed", "true")
-    assert rhythm(tones(tab)) == ".", "a short tone tells that sound is on"
+    assert rhythm(tones(tab)) == ".", "a short tone says that sound is on"
     heard = {}
     for view in (*crate_views.RESULTS.values(), *crate_views.SAID.values(), crate_views.QUESTION, crate_views.STOPPED):
         bench.show(crate_views.TESTING)

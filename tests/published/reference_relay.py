@@ -1,4 +1,4 @@
-"""A relay by `scipy.integrate.solve_ivp`, written anew from the equations that the plant's docstrings state.
+"""A relay by `scipy.integrate.solve_ivp`, rewritten from the equations that the plant's docstrings state.
 
 It shares no step, no network and no state with the plant: the clamp is solved for its voltage at every moment, stops
 are events, and the method is implicit with an error control of its own.

@@ -17,7 +17,7 @@
 #define TICKS_A_MS 2000u  // 0.5 us each
 #define REST_MS 10   // between two edges of a bounce are 1 ms and less
 #define SETTLE_MS 40 // longer than a contact bounces, and REST_MS
-#define LATE_TICKS 200u   // 0.1 ms, by which an edge of the window can be told behind one after it
+#define LATE_TICKS 200u   // 0.1 ms, by which an edge of the window can be logged behind one after it
 #define SAMPLES_A_MS 20u
 
 static uint32_t edges[MOST_EDGES];
@@ -134,7 +134,7 @@ uint8_t contacts_closed(void)
     return hal_pins_low() & contacts_fed();
 }
 
-// What moves while edges are logged is told by the log, of both pins in one.
+// What moves while edges are logged is in the log, with both pins together.
 void contacts_keep(void)
 {
     uint32_t now = hal_ms();

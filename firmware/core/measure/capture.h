@@ -37,7 +37,7 @@ void contacts_keep(void);
 // Fed throws, as bits, whose pin moved within the last 10 ms: what they are now may be no state.
 uint8_t contacts_restless(void);
 
-// Wait until none of these throws is restless, as after a bounce; `restless` tells those that are so for 40 ms on end.
+// Wait until none of these throws is restless, as after a bounce; `restless` names those that are so for 40 ms on end.
 // Amid work only.
 enum result contacts_settle(uint8_t throws, uint8_t *restless);
 

@@ -62,7 +62,7 @@ static bool begin_step(const struct step_coil_request *step, bool low_side)
     return stepped;
 }
 
-// What a step tells of both throws, as bits.
+// What a step reports of both throws, as bits.
 struct throws {
     uint8_t before, restless;
 };

@@ -1,6 +1,6 @@
 // Drivers of the I2C parts: MCP4725 (coil volts), ADS1115 (drop and shunt; another for the scan), INA226 (coil supply),
 // MCP23017 (scan).
-// Rule: every wait has an end; a part that does not answer is told as RESULT_BUS, and never hangs the board.
+// Rule: every wait has an end; a part that does not answer is reported as RESULT_BUS, and never hangs the board.
 #ifndef PARTS_H
 #define PARTS_H
 

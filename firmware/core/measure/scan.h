@@ -9,7 +9,7 @@
 // Find out whether this is a bare board, and put the scan of a full one to rest.
 void scan_start(void);
 
-// Whether the board is bare, asked of bus and stop anew: parts that answer now make it a full one.
+// Whether the board is bare, asked of bus and stop again: parts that answer now make it a full one.
 bool scan_bare(void);
 
 // A full board whose bus was silent since the start asks it again; with an answer it is as after a good start.

@@ -14,7 +14,7 @@
 
 enum trip guard_tripped(void);
 
-// A request that is no copy came, at most so long ago: the lease runs anew from then.
+// A request that is no copy came, at most so long ago: the lease runs again from then.
 void guard_renew(uint16_t waited_ms);
 
 // Whether the lease is over, something on or not.

@@ -1,4 +1,4 @@
-// What comes from the host is told to the promises as the board takes it, what goes to the host as it is sent.
+// What comes from the host is given to the promises as the board takes it, what goes to the host as it is sent.
 #include "line.h"
 
 #include <string.h>

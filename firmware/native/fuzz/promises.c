@@ -65,11 +65,11 @@ static void mark_over(void)
     over_since = !over ? NEVER : over_since == NEVER ? bench_us() : over_since;
 }
 
-// A request while the coil is off and nothing is in hand begins anew; any other may only add to what is allowed.
+// A request while the coil is off and nothing is in hand begins again; any other may only add to what is allowed.
 static void allow(uint16_t on_ms, uint16_t limit_counts)
 {
     uint64_t until = bench_us() + on_ms * 1000ull + BEGIN_US;
-    bool anew = !(outputs & OUT_COIL) && work_in_hand() == 0;
+    bool again = !(outputs & OUT_COIL) && work_in_hand() == 0;
     if (anew || until > on_until) {
         on_until = until;
     }
@@ -81,7 +81,7 @@ static void allow(uint16_t on_ms, uint16_t limit_counts)
 
 static void allow_pulse(uint16_t limit_ms)
 {
-    bool anew = !(outputs & (OUT_BRANCHES | OUT_THROWS)) && work_in_hand() == 0;
+    bool again = !(outputs & (OUT_BRANCHES | OUT_THROWS)) && work_in_hand() == 0;
     if (anew || limit_ms > pulse_ms) {
         pulse_ms = limit_ms;
     }

@@ -238,7 +238,7 @@ static uint32_t content_for(const struct message *message, uint8_t *content)
     const uint8_t known = promises_newest(message->order);
     uint32_t length = 2;
     if ((uint8_t)(*newest - known) >= ORDERS_AHEAD / 2) {
-        *newest = known; // as a host does that begins anew
+        *newest = known; // as a host does that begins again
     }
     content[0] = once_in(16) ? (uint8_t)chance() : ++*newest;
     content[1] = message->id;

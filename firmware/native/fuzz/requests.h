@@ -10,7 +10,7 @@
 
 #define MOST_ENCODED 512
 
-// The number of the board's start, which a host is told in greet; wrong while the board starts.
+// The number of the board's start, which a host gets in greet; wrong while the board starts.
 extern uint32_t this_start;
 
 struct heard {

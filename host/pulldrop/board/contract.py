@@ -63,7 +63,7 @@ class Board(ABC):
 
     @abstractmethod
     def hold_coil(self, drive: Drive) -> None:
-        """Set the coil and leave it so, until told otherwise or until `on_ms` is over."""
+        """Set the coil and leave it so, until the next order or until `on_ms` is over."""
 
     @abstractmethod
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
@@ -87,7 +87,7 @@ class Board(ABC):
         """As `step_coil`, with a load on one throw from 1 ms before the step to the end of the window.
 
         A make under load: with `drive.on` NO closes (and NC breaks), without it NC. At the end of the window one pair
-        of drop and shunt tells what flowed; then the load goes off, and the coil stays as it was stepped. It wears the
+        of drop and shunt shows what flowed; then the load goes off, and the coil stays as it was stepped. It wears the
         contacts. Refused: "argument" out of range, without a branch, with two throws; "duty" as for a pulse; "stopped"
         when `limit_ms` ended the load before its pair was read, 5 ms after the window. A trip turns everything off.
         """
@@ -135,7 +135,7 @@ class Board(ABC):
 
     @abstractmethod
     def reopen(self) -> None:
-        """Open the line anew after it broke, everything off. NoBoard while nothing answers, WrongBoard for another one.
+        """Open the line again after it broke, everything off. NoBoard while nothing answers, WrongBoard for another.
 
         Nothing that was going on goes on.
         """

@@ -48,7 +48,7 @@ class Guard:
         self._pulse_until = None
 
     def energise(self, pins: Pins, drive: Drive) -> None:
-        """Drive, and start the on-time anew; a load that runs stays."""
+        """Drive, and start the on-time again; a load that runs stays."""
         if self.stop_open:
             self.trip_now(Trip.EMERGENCY_STOP)
         self.raise_trip()

@@ -1,4 +1,4 @@
-"""Requests to one board, each done once or told why not: the lease, trips, restarts and a busy board; no readings.
+"""Requests to one board, each done once or refused with its reason: lease, trips, restarts, a busy board; no readings.
 
 Rule 1: no thread. The lease is renewed by the calls themselves: whoever has the coil on must call something, `wait`
 for example, at least every 500 ms, or the board turns everything off. That is meant: a host that hangs is a host lost.
@@ -220,7 +220,7 @@ class Requests:
         if answer.result is Result.DONE:
             return answer
         if answer.result in (Result.TRIPPED, Result.STOPPED, Result.NOT_BEGUN):
-            self.settled()  # a trip or a restart is told as what it is
+            self.settled()  # a trip or a restart is reported as what it is
         word = answer.result.name.lower()
         reason = REFUSALS.get(answer.result, "it says that a trip is latched, and knows of none. Run again.")
         if answer.result is Result.BUSY and again:

@@ -43,7 +43,7 @@ SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
 """Of an edge; the bits below are its ticks (firmware/wire.yaml, read_edges)."""
 COIL_OUTPUT, BRANCH_OUTPUTS = 0x01, 0x3C
-"""Of the outputs that `status` tells (firmware/wire.yaml)."""
+"""Of the outputs that `status` reports (firmware/wire.yaml)."""
 
 
 def open_port(device: str) -> serial.Serial:

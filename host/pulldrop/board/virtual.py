@@ -39,7 +39,7 @@ from pulldrop.wire.messages import Message
 EXCHANGE_S = 1e-3
 """Bench time that one request and its answer take on the line, about."""
 TICK_S = 0.5e-3
-"""What a wait of the firmware takes longer than asked: half of the millisecond by which its clock tells it."""
+"""What a wait of the firmware takes longer than asked: half of the millisecond in which its clock counts."""
 SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
 """From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/measure/coil.c)."""
 SAMPLE_S = 50e-6

@@ -147,7 +147,7 @@ class Ina226:
         self._configure(self.DEFAULT, chip.cycle)
 
     def written(self, register: int, value: int, cycle: int) -> None:
-        """Config: starts anew and clears the flag; the others are stored."""
+        """Config: starts again and clears the flag; the others are stored."""
         if register == 0:
             self._configure(self.DEFAULT if value & self.RESET else value, cycle)
         elif register in (5, 7):

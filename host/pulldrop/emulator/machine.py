@@ -2,7 +2,7 @@
 
 The plant runs ahead of the program by one segment, with the pins as they are; its contact edges and the coil's current
 in that segment are given to the chip beforehand, at exact cycles. When the program drives a pin inside the segment,
-the plant is put back, brought to that very cycle, driven anew, and runs ahead again. So cause comes before effect on
+the plant is put back, brought to that very cycle, driven again, and runs ahead again. So cause comes before effect on
 both sides, to a few cycles.
 """
 
@@ -312,7 +312,7 @@ class Machine:
         return self._volts(SLOW[channel])
 
     def _sensed(self, terminal: str) -> float:
-        """Volts at a sense pin of the bare board, solved anew when a drive pin has changed."""
+        """Volts at a sense pin of the bare board, solved again when a drive pin has changed."""
         levels = {name: level for name in BARE if (level := self._drive_level(name))}
         if self._solved is None or self._solved[0] != levels:
             self._solved = (levels, self.plant.bare_volts(levels))

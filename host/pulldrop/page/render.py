@@ -8,7 +8,7 @@ from pulldrop.page.draw import drawing
 from pulldrop.report.frame import templates
 
 PLACES = (Bin.KEEP, Bin.LIGHT_DUTY, Bin.LOOK_AGAIN, Bin.SCRAP)
-"""From left to right on every screen, so that the place alone tells the bin."""
+"""From left to right on every screen, so that the place alone shows the bin."""
 NUMBERED = (Stage.INSERT, Stage.TESTING, Stage.RESULT, Stage.QUESTION)
 """Stages in which the number is that of a part in hand."""
 SHOWN_LAST = 8

@@ -89,7 +89,7 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
             return verify(connection, noted, progress)
 
     def remake(self) -> None:
-        """Make the working sums anew from the records."""
+        """Rebuild the working sums from the records."""
         with self.writing() as connection:
             summary.remake(connection)
 

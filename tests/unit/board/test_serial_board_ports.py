@@ -1,4 +1,4 @@
-"""Finding a board: which ports are tried, what is told when there is none, and why a port does not open."""
+"""Finding a board: which ports are tried, what is said when there is none, and why a port does not open."""
 
 import fcntl
 import os

@@ -1,4 +1,4 @@
-"""A pin that does not come to rest: told by the board, waited for, and no energy meanwhile."""
+"""A pin that does not come to rest: reported by the board, waited for, and no energy meanwhile."""
 
 import pytest
 from firmware_native import BRANCHES, COIL, THROW_NC, THROW_NO, Record, Script

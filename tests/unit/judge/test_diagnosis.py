@@ -1,4 +1,4 @@
-"""A fault is named from all of its evidence; a sound part has none, and what cannot be told is said."""
+"""A fault is named from all of its evidence; a sound part has none, and what cannot be known is said."""
 
 import random
 

@@ -1,4 +1,4 @@
-"""A normally closed part is no stuck one: wherever it is met it is told for what it is, and looked at again."""
+"""A normally closed part is no stuck one: wherever it is met it is recognised, and looked at again."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""Pairs of terminals and tables of closed pairs: compared by pairs, kept as a code, told in words."""
+"""Pairs of terminals and tables of closed pairs: compared by pairs, kept as a code, shown in words."""
 
 import pytest
 from pydantic import ValidationError

@@ -1,4 +1,4 @@
-"""Statements about a crate's protocol: what ships is sound, and every mistake is told with its place."""
+"""Statements about a crate's protocol: what ships is sound, and every mistake is reported with its place."""
 
 from pathlib import Path
 

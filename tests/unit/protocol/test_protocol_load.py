@@ -1,4 +1,4 @@
-"""Protocol and rating files: what ships is sound, what is wrong is told all at once, names are found."""
+"""Protocol and rating files: what ships is sound, all mistakes are reported at once, names are found."""
 
 import re
 import tomllib

@@ -166,7 +166,7 @@ def test_each_bench_knows_the_id_that_its_part_has_at_the_other(here: str, there
         files.import_from(store, there)
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         files.import_from(other, here)
-        assert parts.resolve(other, id) == ID, "the label that was written anew is known where the part was born"
+        assert parts.resolve(other, id) == ID, "the label that was rewritten is known where the part was born"
 
 
 def test_a_part_that_came_by_an_import_and_was_tested_there_is_one(here: str, tmp_path: Path) -> None:

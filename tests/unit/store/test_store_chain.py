@@ -177,7 +177,7 @@ def test_a_chain_written_anew_is_found_by_a_noted_head(where: str) -> None:
         fill(store)
         seq, _, digits = store.verify().head.partition(":")
     other = digits.translate(str.maketrans("0123456789abcdef", "123456789abcdef0"))
-    assert "written anew" in findings(where, f"{seq}:{other}")[0]
+    assert "rewritten" in findings(where, f"{seq}:{other}")[0]
     assert "cannot be read" in findings(where, "yesterday")[0]
 
 

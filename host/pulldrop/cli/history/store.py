@@ -42,7 +42,7 @@ def verify(
 
     Exit codes: 0 all is as it was written, 1 something is not, 2 the store cannot be read. Note the head that is
     printed where the store's keeper cannot change it, such as on paper: only with it can anybody see whether the
-    newest entries, or all from some entry on, were removed or written anew.
+    newest entries, or all from some entry on, were removed or rewritten.
     """
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import store as show

@@ -45,7 +45,7 @@ def _sentence(error: BaseException) -> tuple[str, int]:
 
     if isinstance(error, KeyboardInterrupt | typer.Abort):
         return "Interrupted.", OPEN_END
-    usage = getattr(error, "format_message", None)  # a wrong command line, as typer tells it
+    usage = getattr(error, "format_message", None)  # a wrong command line, as typer words it
     if usage is not None:
         return _of_usage(error, str(usage())), INPUT
     return _of_work(error)

@@ -106,7 +106,7 @@ def _widths(ranges: Sequence[Measurement], room: int) -> list[int]:
 
 
 TONES = {"pass": "bold bright_blue", "fail": "bold dark_orange"}
-"""By place. Blue and orange: told apart by nearly everybody."""
+"""By place. Blue and orange: nearly everybody can distinguish them."""
 
 
 def tone(word: Outcome | Overall | Bin) -> str:

@@ -10,7 +10,7 @@ from pulldrop.model.bench.kit import AmpsPoint, LowPoint, Reference, VoltsPoint
 from pulldrop.model.quantity import show
 
 SET_POINTS_V = (0.15, 5.0, 12.0)
-"""The low one tells the zero, in the multimeter's most sensitive range; the others tell the gain."""
+"""The low one gives the zero, in the multimeter's most sensitive range; the others give the gain."""
 AMPS_POINTS_V = (2.0, 5.0)
 """50 mA and a quarter of a watt in 100 ohm, for less than two seconds before it is read."""
 RESISTOR_OHM = (60.0, 220.0)

@@ -50,7 +50,7 @@ class Wearing:
     """One invented part: what it is, where it serves, and what each year does to it.
 
     `yearly` adds to a fault or a contact figure; `cleaned` is the year in which its contacts were cleaned, after which
-    their wear begins anew.
+    their wear begins again.
     """
 
     base: str

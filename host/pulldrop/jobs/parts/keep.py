@@ -156,7 +156,7 @@ def new(store: Store, part: Part, card: Card, simulated: bool = False) -> PartVi
 
 
 def describe(store: Store, part: Part, card: Card, simulated: bool, at: datetime | None = None) -> None:
-    """Write a card anew; the old ones stay. The store's own description follows, by which it searches."""
+    """Write a card again; the old ones stay. The store's own description follows, by which it searches."""
     when = at or datetime.now(UTC)
     store.part_event(PartEvent(part=part.id, at=when, kind=PartEventKind.DESCRIBED, card=card))
     store.new_part(_in_short(part, card), simulated)

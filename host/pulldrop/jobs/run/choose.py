@@ -27,7 +27,7 @@ def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -
 def plan_for_specimen(
     specimen: Specimen, bare: bool = False, protocol: str | None = None, seen: Identification | None = None
 ) -> Plan:
-    """The plan for the volts that are printed on a virtual part, and the contact form that the look tells.
+    """The plan for the volts that are printed on a virtual part, and the contact form that the look found.
 
     Its own form only without a look, or where that is not sure: then a person would count its blades.
     """

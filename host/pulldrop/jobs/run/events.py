@@ -1,4 +1,4 @@
-"""What a run tells while it goes, for whoever shows it."""
+"""Events of a run while it goes, for whoever shows them."""
 
 from dataclasses import dataclass
 

@@ -222,7 +222,7 @@ def switch_off(board: Board) -> Ending:
 def _worse(ending: Ending, off: Ending) -> tuple[Ended, str]:
     """One ending of the two: bench trouble before interrupted before complete."""
     trouble = " ".join(one.trouble for one in (ending, off) if one.trouble)
-    if isinstance(ending.error, BoardLost) and isinstance(off.error, BoardLost):  # one cause, told once
+    if isinstance(ending.error, BoardLost) and isinstance(off.error, BoardLost):  # one cause, reported once
         trouble = f"{ending.trouble} {NOT_SURE_OFF}."
     for ended in ("bench trouble", "interrupted"):
         if ended in (ending.ended, off.ended):

@@ -1,4 +1,4 @@
-"""The values by which the parts of a crate are told apart, kept by number while the crate is sorted.
+"""The values by which the parts of a crate are distinguished, kept by number while the crate is sorted.
 
 Rule: they come from the store, or from a run that is in it; nothing is remembered that a new start would not know.
 """

@@ -92,7 +92,7 @@ class Sorter:
         self._screen.tell(Stage.ENDED, "ENDED", "The crate is kept. Start again with its name to continue.")
 
     def _gone(self, gone: BoardError) -> Next:
-        """A board that comes back is begun with anew; a simulated one does not come. Raises `gone` at the end."""
+        """A board that comes back is begun with again; a simulated one does not come. Raises `gone` at the end."""
         if not self._board.identity.simulated and self._waiting.until_back(gone):
             return self._begin
         sentence = f"{gone} Plug it in, then start again: the crate continues where it stopped."
@@ -239,7 +239,7 @@ class Sorter:
         return not (self._golden or seen.empty or seen.whole(self._form))
 
     def _closer(self, seen: Look) -> Surveyor:
-        """The pairs of an odd part; all of them anew once it has moved."""
+        """The pairs of an odd part; all of them again once it has moved."""
         if self._pairs is None or self._pairs[0] is not seen:
             self._pairs = seen, Surveyor(Eyes(self._board))
         return self._pairs[1]
@@ -254,7 +254,7 @@ class Sorter:
         return self._after(self._sort(number, self._sorting.screen.rating.part(self._golden), keep=not self._golden))
 
     def _retest(self, still: Still) -> Next | None:
-        """The part that is in the socket once more; it need not sit still anew where it was seen to all along."""
+        """The part that is in the socket once more; it need not sit still again where it was seen to all along."""
         self._began_s = self._board.elapsed()
         number = self._ledger.unpulled or self._ledger.next_number
         sentence = f"Part {number} starts once it has sat still."

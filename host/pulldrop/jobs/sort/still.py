@@ -1,6 +1,6 @@
 """Looks that follow each other: has what lies in the socket been left alone for a second and a half; is it empty.
 
-Rule: time is the bench's own, and only what was seen counts; a look that differs in anything begins anew.
+Rule: time is the bench's own, and only what was seen counts; a look that differs in anything begins again.
 """
 
 from math import floor

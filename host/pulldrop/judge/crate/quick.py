@@ -14,7 +14,7 @@ NEAR = 0.02
 NEAR_WALKED = {"pull_in_voltage_20c": 0.06, "drop_out_voltage": 0.2}
 """Nearer to a limit than this share of it the full protocol decides: it finds the coil warmer. Thresholds the screen
 finds by one walk: a part with friction in its hinge scatters by about as much from walk to walk, and near 1 V, where
-the flux is slow to follow, a short dwell tells drop-out up to one step of 200 mV too low (0.16 V was seen)."""
+the flux is slow to follow, a short dwell reads drop-out up to one step of 200 mV too low (0.16 V was seen)."""
 SURE = RISK / 5
 """Five times as sure as the full protocol: a screen's few makes tell little of how the part scatters (assumed). Not
 more: far from every limit the sum behind `conformance` is good to 0.002."""

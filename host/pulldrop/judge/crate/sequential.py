@@ -1,7 +1,7 @@
 """When repeated makes are enough: Wald's sequential test of their median against each edge that matters.
 
 The logarithms of the makes are taken as normal, for drops and times scatter in proportion. For each edge, two medians
-are told apart, one a share below it and one as much above it; makes go on until, for every edge, one of the two is
+are distinguished, one a share below it and one as much above it; makes go on until, for every edge, one of the two is
 more likely by (1 - RISK) / RISK (A. Wald, Sequential Analysis, 1947: the risk of either error is then at most about
 RISK). Their spread is that which they show, pooled with an assumed one, so that few makes that agree by chance do not
 end it too early. And they go on while the edge lies within twice the interval of the median that a reading will state:
@@ -15,7 +15,7 @@ from collections.abc import Sequence
 RISK = 0.005
 """Largest accepted probability that the makes end on the wrong side of an edge."""
 APART = 0.25
-"""Medians nearer to an edge than this share of it are not told apart here (assumed)."""
+"""Medians nearer to an edge than this share of it are not distinguished here (assumed)."""
 LEAST_MAKES = 2
 USUAL_SPREAD, WORTH = 0.1, 3.0
 """Spread of the makes of a sound part as a share, before any was made, and its degrees of freedom (assumed)."""

@@ -156,7 +156,7 @@ def _bounce(key: str, id: str, closes: str) -> _Maker:
 
 
 def _start(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
-    """When the armature starts; told by `motion` when it does not."""
+    """When the armature starts; reported by `motion` when it does not."""
     one = by_id.get("armature_start_time")
     if not isinstance(one, Reading) or one.bound != "=":
         return None

@@ -1,4 +1,5 @@
-"""One named fault as the table has it: what it changes, what to do with the part, what tells it from its likes."""
+"""One named fault as the table has it: what it changes, what to do with the part, what distinguishes it from similar"
+" faults."""
 
 from dataclasses import dataclass, field
 from typing import Literal
@@ -15,12 +16,12 @@ Fate = Literal["never fit", "fit with care", "fit"]
 
 @dataclass(frozen=True, slots=True)
 class PartFault:
-    """One named fault. `does`: what it changes, by clue; `further`: the test that tells it from its likes.
+    """One named fault. `does`: what it changes, by clue; `further`: the test that distinguishes it from similar faults.
 
     `share`: how many of all parts that come to the bench have it (assumed); `pairs`: only parts with these can have it.
     `alone`: never one of two, because what it changes another one may hide.
-    `needs`: the clue without which it is not told from its likes, and not named; `told_by`: the clue that `further`
-    gives, which is worth having however probable the fault is.
+    `needs`: the clue without which it is not named, because similar faults look alike; `told_by`: the clue that
+    `further` gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
     `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
     `fate`: what `advice` comes to: a part that is never fitted, one that is fitted only where or when it says, or one

@@ -54,7 +54,7 @@ _NO_NO: dict[str, Expected] = dict.fromkeys(("drop_no", "scatter_no", "dry_no", 
 _NO_NC: dict[str, Expected] = dict.fromkeys(("drop_nc", "scatter_nc", "dry_nc", "after_nc"), GONE)
 _RESTING: dict[str, Expected] = {
     "operated": AT_REST, "motion": RESTS, "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS,
-    "scatter_nc": ANY,  # NC is never made anew
+    "scatter_nc": ANY,  # NC is never made again
     **_NO_SWITCHING, **_NO_NO,
 }  # fmt: skip
 _NO_STEPS: dict[str, Expected] = dict.fromkeys(

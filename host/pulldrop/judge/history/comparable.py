@@ -41,7 +41,7 @@ class _Run:
 def series_of(readings: Iterable[Measured], cleaned: datetime | None = None) -> tuple[Series, ...]:
     """One series a measurement, in the order of the list of measurements, each from the oldest reading on.
 
-    `cleaned`: when its contacts last were; they begin anew then.
+    `cleaned`: when its contacts last were; they begin again then.
     """
     ordered = sorted(readings, key=lambda one: (one.at, one.run))
     runs = [_Run({one.id: one for one in of}) for _, of in groupby(ordered, key=lambda one: one.run)]
@@ -109,7 +109,7 @@ def _same(one: Measured) -> str:
 
 
 def _volts(one: Measured) -> float | None:
-    """The coil's volts; None where the reading tells no number."""
+    """The coil's volts; None where the reading is no number."""
     return next((c.value for c in one.conditions if c.name == "coil voltage"), None)
 
 
@@ -149,7 +149,7 @@ def _slowing(one: Measured, run: _Run) -> float:
     """Share by which a time grows when the winding's ohms grow by one share.
 
     A coil reaches its pull-in current after t = L/R ln(1 / (1 - x)), x = pull-in volts over coil volts; both 1/R and x
-    move with R. 0.4 at twice the pull-in volts, 0 where the volts are not told or do not suffice.
+    move with R. 0.4 at twice the pull-in volts, 0 where the volts are unknown or too low.
     """
     volts = _volts(one) or 0.0
     x = run.by_id["pull_in_voltage"].value / volts if volts else 0.0

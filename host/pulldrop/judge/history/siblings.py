@@ -1,4 +1,4 @@
-"""A part among its siblings: which reading stands outside theirs, told robustly and with its uncertainty."""
+"""A part among its siblings: which reading lies outside theirs, robustly and with its uncertainty."""
 
 import math
 import statistics

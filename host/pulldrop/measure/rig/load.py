@@ -78,7 +78,7 @@ def in_range(
 ) -> list[PulseCounts]:
     """`count` pulses in one range of the converter, the first from `gain` on that none of them fills, or the widest.
 
-    `ask` makes one in a range. Where it fills that, all are made anew in the next wider range, or in the widest through
+    `ask` makes one in a range. Where it fills that, all are made again in the next wider range, or in the widest for
     a contact that is `dead`.
     """
     made: list[PulseCounts] = []

@@ -81,7 +81,7 @@ class PartOnRig(Rig):
         return self.nominal_v if self._beyond(self.plan.strongest_v) else self.plan.strongest_v
 
     def ohm(self) -> Any:
-        """Coil resistance at the temperature of the bench; CannotTest before the coil step has told it."""
+        """Coil resistance at the temperature of the bench; CannotTest before the coil step has measured it."""
         if self.coil_ohm_bench is None:
             raise CannotTest("the coil's resistance is not known: the protocol needs a coil step first")
         return self.coil_ohm_bench

@@ -58,7 +58,7 @@ def self_test(rig: Rig) -> Iterator[Check]:
             yield from _energised(rig)
         yield from _passive(rig)
     finally:
-        with suppress(Refused):  # a coil supply that does not obey was told
+        with suppress(Refused):  # a coil supply that does not obey was reported
             rig.off()
 
 

@@ -128,7 +128,8 @@ def _resistance_20c(rig: PartOnRig, ohm: Any, shown: Any) -> Finding:
 
 
 def _not_copper(rig: PartOnRig, correction: float) -> Any:
-    """What of a correction to 20 degC is too much: with a resistor in the part, which its rating tells or nobody."""
+    """What of a correction to 20 degC is too much: with a resistor in the part, which its rating gives, or nobody"
+    " does."""
     effect = NOT_COPPER * correction
     match rig.plan.rating.suppression:
         case None:

@@ -22,7 +22,7 @@ LIMIT_COUNTS = 150
 WAIT_S = 0.05
 """Several time constants of a coil."""
 LEAST_A = 0.0002
-"""Below it half a volt over the current is more than 2.5 kohm: told as a bound."""
+"""Below it half a volt over the current is more than 2.5 kohm: given as a bound."""
 
 
 def procedure(rig: PartOnRig, step: ProbeStep) -> Iterator[Finding]:
@@ -52,7 +52,7 @@ def _held(rig: PartOnRig, dac: int) -> CoilPoint | None:
 
 
 def short_or_diode(board: Board, found: Iterable[Finding]) -> Reading | None:
-    """coil_resistance_low by the terminal scan, where a coil took too much at a volt and nothing tells yet what did.
+    """coil_resistance_low by the terminal scan, where a coil took too much at a volt and nothing shows yet what did.
 
     Of both polarities the one with more ohms, in which no diode takes part. None where nothing conducts as well.
     """

@@ -1,7 +1,7 @@
 """Does a reversed pulse make the part let go, or let go sooner? Magnetised iron does, a weak spring does not.
 
 The coil supply has one polarity, so a person exchanges the two coil leads, and puts them back. Drop-out is measured
-before and after, both times after the gentlest make that the part allows: full volts would magnetise the iron anew.
+before and after, both times after the gentlest make that the part allows: full volts would magnetise the iron again.
 Rule: the leads are touched with everything off and seen to be off; with exchanged leads nothing is fed beyond a volt
 before it was seen there that the winding, and nothing else, takes its share.
 """

@@ -46,7 +46,7 @@ def procedure(rig: PartOnRig, step: RiseStep) -> Iterator[Finding]:
 
 
 def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
-    """All pulses of one make, in the first range that holds them; begun anew when the board asks for rest."""
+    """All pulses of one make, in the first range that holds them; begun again when the board asks for rest."""
     settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
     limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
     branches, gain, made = branches_for(step.load), FINEST, 0

@@ -108,7 +108,7 @@ def _coil(rig: PartOnRig, eyes: Eyes) -> Iterator[Finding]:
 
 
 def _chosen(there: Path, back: Path) -> tuple[Path, str]:
-    """The polarity in which nothing is across the coil, and in words what the other one tells."""
+    """The polarity in which nothing is across the coil, and in words what the other one shows."""
     if there.ohm is None or back.ohm is None:
         one = there if there.ohm is not None else back
         return one, f"conducts from {'86 to 85' if one is there else '85 to 86'} only: a diode in series with the coil"

@@ -3,7 +3,7 @@
 A plain ramp reads high by ramp rate times operate time; steps with a dwell do not. Coming always from the same
 magnetic state makes one part give one answer: hardened iron keeps the strongest field that it met, so every walk begins
 with the strongest of the whole plan, whatever came before it. The threshold is found as coil current, because the
-armature feels ampere-turns, and told in volts for a coil as warm as the bench: its warming during the test drops out.
+armature feels ampere-turns, and stated in volts for a coil as warm as the bench: its warming during the test drops out.
 """
 
 import math

@@ -67,7 +67,7 @@ class Fleet(Frozen):
 
     `rests_on`: whole histories, or for many parts straight lines, see FROM_LINES. `left_out`: how many more each list
     would have, by its name (due, outliers, capabilities, or a grouping), where it was cut; `simulated`: how many parts
-    are not told of, because there are real ones.
+    are left out, because there are real ones.
     """
 
     simulated: bool

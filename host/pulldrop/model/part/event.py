@@ -12,7 +12,7 @@ from pulldrop.model.raw import Frozen
 
 
 class PartEventKind(StrEnum):
-    """DESCRIBED: its card was written anew. NAMED: another store knows it by another id. JOINED: it is the
+    """DESCRIBED: its card was rewritten. NAMED: another store knows it by another id. JOINED: it is the
     part `into`. WITHDRAWN: an event was not so.
     """
 
@@ -29,7 +29,7 @@ class PartEventKind(StrEnum):
 
 
 WITHDRAWABLE = frozenset(PartEventKind) - {PartEventKind.DESCRIBED, PartEventKind.NAMED, PartEventKind.WITHDRAWN}
-"""A card is corrected by another one, a name belongs to another store, and a withdrawn event can be written anew."""
+"""A card is corrected by another one, a name belongs to another store, and a withdrawn event can be rewritten."""
 
 
 class Card(Frozen):
@@ -78,7 +78,7 @@ def card_of(events: Iterable[PartEvent], first: Card) -> Card:
 
 
 def place_of(events: Iterable[PartEvent]) -> str:
-    """Where it is now, by the last event that tells; empty when none does."""
+    """Where it is now, by the last event that says; empty when none does."""
     where = ""
     for event in events:
         if event.place:

@@ -11,7 +11,7 @@ from pulldrop.model.part.relay import Form
 from pulldrop.model.raw import Frozen
 
 Sure = Literal["sure", "likely", "unsure"]
-"""sure: nothing else that this bench knows of looks like it; likely: the usual one of several; unsure: not told."""
+"""sure: nothing else that this bench knows of looks like it; likely: the usual one of several; unsure: unknown."""
 Layout = Literal["usual", "exchanged", "other", "unknown"]
 """usual: coil on 85 and 86; exchanged: 30 and 86 have changed places; other: the coil is on other blades yet."""
 Winding = Literal["whole", "open", "open behind its resistor", "shorted", "unknown"]

@@ -8,7 +8,7 @@ from pulldrop.model.raw import Frozen
 class Part(Frozen):
     """What parts of every kind have; a kind adds its own fields, such as a relay its contact form.
 
-    `id` is short enough to write on it with a pen. `births`: what tells it from any other part that has the same id
+    `id` is short enough to write on it with a pen. `births`: what distinguishes it from other parts of the same id
     elsewhere: a mark that the store gives it when it is first kept, several where parts were found to be one. Empty for
     a part that no store has kept yet. `noun`, `plural`: the kind in sentences, with its article and of many.
     """

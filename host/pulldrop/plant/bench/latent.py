@@ -19,7 +19,7 @@ class Latent:
     """What has failed without a sign. branches, throws: bits of transistors that are shorted, as in `Pins`.
 
     limiter: the pulse limit does not cut. k1: the main relay is welded. poles: of the emergency stop, stuck closed:
-    "coil", "load" (they feed the coil supply and K1) or "logic" (it tells the board).
+    "coil", "load" (they feed the coil supply and K1) or "logic" (it informs the board).
     """
 
     branches: int = 0

@@ -24,7 +24,7 @@ THROW_OHM = 0.02
 FOLLOWER_V = 3.5
 """An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
 MAKE_S = 5e-3
-"""A throw that was open for longer has been made anew; a shorter opening is bounce."""
+"""A throw that was open for longer has been made again; a shorter opening is bounce."""
 MELT_FREEZES_S = 1e-3
 """A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
 
@@ -134,7 +134,7 @@ class Socket:
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
     def press_stop(self, pressed: bool) -> None:
-        """Press the emergency stop, or release it: it breaks both supplies and tells the board."""
+        """Press the emergency stop, or release it: it breaks both supplies and informs the board."""
         self.stop_pressed = pressed
         self._feed_coil()
 

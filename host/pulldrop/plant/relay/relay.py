@@ -1,6 +1,6 @@
 """One relay in time: how it is driven, and the moments at which its contacts change; its steps are in motion.py.
 
-Rule 1: time runs on a grid that starts anew with every change of the drive; a part of a step is only looked at,
+Rule 1: time runs on a grid that starts again with every change of the drive; a part of a step is only looked at,
 and is undone before the next whole step, so that splitting an advance does not change what happens.
 Rule 2: when nothing but the winding's temperature changes the coil is quiet, and parts of a step are not looked at;
 when that has come to rest too the relay is still, and nothing is stepped.
@@ -24,7 +24,7 @@ _state = attrgetter(*STATE)
 
 
 class RelayModel(Body):
-    """A part that is driven, and tells when its contacts change. It begins at rest, with everything off."""
+    """A part that is driven, and reports when its contacts change. It begins at rest, with everything off."""
 
     def __init__(
         self, parts: RelayParts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL
@@ -38,7 +38,7 @@ class RelayModel(Body):
 
     @property
     def told(self) -> tuple[bool, bool]:
-        """Touch of NO and NC as the last advance told it."""
+        """Touch of NO and NC at the last advance."""
         return self._reported
 
     # --- drive ---
@@ -58,7 +58,7 @@ class RelayModel(Body):
             self.pace = PACE_SUPPLY_S
 
     def stick(self, throw: int, newton: float) -> None:
-        """A throw, where it touches now, is welded with a force; the grid starts anew."""
+        """A throw, where it touches now, is welded with a force; the grid starts again."""
         self.weld = (newton, self.weld[NC]) if throw == NO else (self.weld[NO], newton)
         self._whole = None
         if self.mode == "creep":

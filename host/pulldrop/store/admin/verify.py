@@ -1,7 +1,7 @@
 """Whether the store is what was written: every entry of the chain against the rows it names.
 
 Found: a row or entry that was altered, removed, put in from outside, or moved in the order; each is named. Not found
-without help: the newest entries removed together with their rows, or everything from some entry on written anew with
+without help: the newest entries removed together with their rows, or everything from some entry on rewritten with
 all its hashes. For that, note the head (it is printed here) where the store's keeper cannot change it, and give it
 back later.
 """
@@ -173,7 +173,7 @@ def _of_the_head(connection: Connection, noted: str) -> Iterator[str]:
     if kept is None:
         yield f"The store ends before entry {seq}, which was its head once: the newest entries were removed."
     elif not kept.startswith(digits):
-        yield f"Entry {seq} is not the one that was noted: the chain was written anew since then."
+        yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
 
 
 def _tell(key: Key) -> str:
@@ -186,4 +186,4 @@ def _tell(key: Key) -> str:
 
 def _sums_differ(part: str) -> str:
     what = "hold rows of no part" if part == "?" else f"of part {part} are not what its runs give"
-    return f"The working sums {what}; no record is touched. Make them anew with: pulldrop store verify --remake."
+    return f"The working sums {what}; no record is touched. Rebuild them with: pulldrop store verify --remake."

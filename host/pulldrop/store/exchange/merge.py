@@ -33,7 +33,7 @@ class ImportResult:
     """Counts of new, completed and already known runs, and of other new rows.
 
     `refused`: the reason for each refusal, a sentence each; `renamed`: parts that have another id here, so that a label
-    is to be written anew.
+    is to be rewritten.
     """
 
     new: int = 0

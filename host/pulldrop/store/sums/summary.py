@@ -160,7 +160,7 @@ def computed(connection: Connection, ids: Sequence[str]) -> Sums:
 
 
 def remake(connection: Connection) -> None:
-    """Make the sums anew from the records."""
+    """Make the sums again from the records."""
     metadata.drop_all(connection)
     metadata.create_all(connection)
     _put_aliases(connection, joined.by_records(connection))

@@ -1,6 +1,6 @@
 """Tables of working sums: the newest state of each part, its figures summed up, the words to find it by.
 
-Rule: they are no records. They follow from the records, are changed in the same transaction, and can be made anew;
+Rule: they are no records. They follow from the records, are changed in the same transaction, and can be made again;
 nothing that a person must be able to believe in ten years is only here.
 """
 

@@ -215,7 +215,7 @@ def reset(chance: random.Random) -> Begin:
 
 
 def restart(port: FaultyPort) -> None:
-    """The board begins anew, with everything off."""
+    """The board begins again, with everything off."""
     port.end()
     port.machine.reset()
 
@@ -321,7 +321,7 @@ def part_stuck(chance: random.Random) -> Begin:
 
 
 def part_restarted(chance: random.Random) -> Begin:
-    """A converter forgets what it was told, and reads 0 until it is told anew."""
+    """A converter forgets what it was told, and reads 0 until it is told again."""
     wait_s = chance.uniform(0.0, 0.05)
 
     def forget(port: FaultyPort) -> None:

@@ -56,7 +56,7 @@ def event(part: str, kind: PartEventKind, days: int, **more: str) -> PartEvent:
 
 
 def is_whole(store: Store) -> bool:
-    """Every row as it was written, and the working sums what the records give, also when made anew."""
+    """Every row as it was written, and the working sums what the records give, also when made again."""
     before = (store.verify().findings, store.parts(), store.search("horn"), store.search("unknown"))
     store.remake()
     return before[0] == () and before[1:] == (store.parts(), store.search("horn"), store.search("unknown"))

@@ -168,7 +168,7 @@ def test_a_part_exchanged_for_a_like_one_within_the_longest_step_is_void(store: 
 
     crate = Crate(store, parts(GOOD), board, at_view=exchange).run()
     assert crate.words(Stage.RESULT)[0] == "VOID"
-    assert crate.bins == [(1, "keep")], "inserted again, it is tested anew"
+    assert crate.bins == [(1, "keep")], "inserted again, it is tested again"
 
 
 def test_a_part_exchanged_between_screen_and_full_protocol_is_void(store: Store) -> None:

@@ -1,4 +1,4 @@
-"""A load supply beyond what the bench was built for is told, and nothing is ever loaded from it."""
+"""A load supply beyond what the bench was built for is reported, and nothing is ever loaded from it."""
 
 from collections.abc import Callable
 from dataclasses import replace

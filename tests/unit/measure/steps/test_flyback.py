@@ -1,4 +1,4 @@
-"""What holds the coil's spike is told by how far it flies."""
+"""What holds the coil's spike is known by how far it flies."""
 
 import pytest
 

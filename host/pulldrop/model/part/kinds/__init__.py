@@ -1,4 +1,4 @@
-"""Kinds of part, one a file: each gives its PART and its RATING, both with the `kind` that tells them from others.
+"""Kinds of part, one a file: each gives its PART and its RATING, both with their `kind`.
 
 Rule: a kind is found by its file, and knows nothing of another kind.
 """
