@@ -6,8 +6,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from making.circuit import Circuit
-from making.decks import BRANCHES, PULSE
-from making.spice import deck
+from making.decks import BRANCHES, COIL, PULSE, SWITCH
+from making.spice import deck, opened
 from making.strips import BOARDS, legs, links
 
 PINS = ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "throw_no", "throw_nc")
@@ -34,6 +34,47 @@ def rest(circuit: Circuit, fed: str = "", ohm: float = 1e9) -> str:
         *(f".meas tran {net} find v({net}) at=190m" for net in ("t87", "t87a", "edge_no", "edge_nc", "l3", "l4")),
     ]
     return deck(circuit, "the bench at rest", [*BRANCHES, *PULLS, *SCANNED], extra)
+
+
+GATE_A = 100e-9
+"""Leakage into a gate at its most (data sheets of power MOSFETs)."""
+
+
+def coil_gate_off(circuit: Circuit, driven: bool) -> str:
+    """The wire to the gate of Q3 comes off at 20 ms, driven high or low: what the coil still carries at 60 ms."""
+    told, held = opened(circuit, "R19.2", 20e-3)
+    extra = [
+        *held,
+        "vs coil_rail 0 18",
+        "vd dac 0 2.25",
+        f"vg coil_switch 0 {5 if driven else 0}",
+        f"ileak 0 coil_gate {GATE_A}",
+        "lc coil_plus lx 0.3",
+        "rc lx coil_minus 75",
+        ".tran 20u 60m 0 20u",
+        ".meas tran before_a find i(lc) at=19.9m",
+        ".meas tran after_a find i(lc) at=59m",
+    ]
+    return deck(told, "the gate of Q3 loses its wire", [*COIL, *SWITCH], extra)
+
+
+def load_gate_off(circuit: Circuit, joint: str) -> str:
+    """The wire to the gate of a load transistor comes off at 2 ms under 1 A: what still flows at 29 ms."""
+    told, held = opened(circuit, joint, 2e-3)
+    high = ("branch_1a", "gate_no")
+    extra = [
+        *held,
+        "vbat load load_x 12",
+        "rneg load_x load_minus 0.01",
+        *(f"v_{pin} {pin} 0 {5 if pin in high else 0}" for pin in (*PINS[:4], "gate_no", "gate_nc")),
+        f"ileak 0 {'g_no' if joint == 'R71.1' else 'g1'} {GATE_A}",
+        "rcontact t87 t30 0.005",
+        "rnc t87a 0 100k",
+        ".tran 20u 30m 0 20u",
+        ".meas tran before_a find par('(v(t30)-v(load_minus))/0.005') at=1.9m",
+        ".meas tran after_a find par('(v(t30)-v(load_minus))/0.005') at=29m",
+    ]
+    return deck(told, "the gate of a load transistor loses its wire", BRANCHES, extra)
 
 
 def ground_wires(circuit: Circuit) -> list[tuple[str, str]]:

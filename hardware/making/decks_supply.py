@@ -1,22 +1,13 @@
 """Decks of the 5 V rail: its regulator with a joint open, its crowbar, and a supply that is plugged in."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from making.circuit import Circuit
-from making.spice import deck
+from making.spice import deck, opened
 
 RAIL = ["F1", "D1", "C1", "D3", "C2", "U1", "R1", "R2", "C3", "U9", "R9", "R24", "R28", "Q5", "R29", "R47", "C7", "Q4"]
 SUPPLY_A = 1.5
 """What a supply of 1 A gives into a short (assumed); a bigger one opens F1 the sooner."""
-
-
-def lifted(circuit: Circuit, joint: str) -> Circuit:
-    """The circuit with one joint open, named as R2.1: that pin is then alone on a net of its own."""
-    ref, _, pin = joint.partition(".")
-    part = circuit[ref]
-    pins = {**part.pins, pin: f"{part.net(pin)}_off"}
-    return replace(circuit, parts={**circuit.parts, ref: replace(part, pins=pins)})
 
 
 def rail(
@@ -28,19 +19,9 @@ def rail(
     rise_s: float = 10e-6,
 ) -> str:
     """The supply is plugged in at 1 ms, and `joint` opens at 5 ms if one is named: the rail, U9, the crowbar's gate."""
-    told = circuit
-    bridge = []
-    if joint:
-        ref, _, pin = joint.partition(".")
-        told, net = lifted(circuit, joint), circuit[ref].net(pin)
-        node = "0" if net == "gnd" else net
-        bridge = [
-            f"sjoint {net}_off {node} ctl 0 m_joint",
-            ".model m_joint sw(vt=0.5 vh=0 ron=1m roff=10g)",
-            "vctl ctl 0 pwl(0 1 5m 1 5.001m 0)",
-        ]
+    told, held = opened(circuit, joint, 5e-3) if joint else (circuit, [])
     extra = [
-        *bridge,
+        *held,
         f"vset set 0 pwl(0 0 1m 0 {1e-3 + rise_s} {supply_v})",
         f"bsupply 0 coil_in i=min({SUPPLY_A}, max(20*(v(set)-v(coil_in)), -0.01))",
         "dsupply 0 coil_in m_rectifier",

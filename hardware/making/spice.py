@@ -9,6 +9,7 @@ import re
 import subprocess
 import tempfile
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from making.circuit import Circuit, CircuitError, Part
@@ -214,6 +215,20 @@ def deck(
     for ref in refs:
         lines += element(circuit, ref, values or {}, closed)
     return "\n".join([*lines, ".options reltol=1e-4 abstol=1e-11 method=gear", *extra, ".end", ""])
+
+
+def opened(circuit: Circuit, joint: str, at_s: float) -> tuple[Circuit, list[str]]:
+    """A circuit with a joint that opens at some time, named as R2.1, and the lines that hold it closed until then."""
+    ref, _, pin = joint.partition(".")
+    part = circuit[ref]
+    net = part.net(pin)
+    pins = {**part.pins, pin: f"{net}_off"}
+    lines = [
+        f"sjoint {net}_off {node(net)} joint 0 m_joint",
+        ".model m_joint sw(vt=0.5 vh=0 ron=1m roff=10g)",
+        f"vjoint joint 0 pwl(0 1 {at_s} 1 {at_s + 1e-6} 0)",
+    ]
+    return replace(circuit, parts={**circuit.parts, ref: replace(part, pins=pins)}), lines
 
 
 RESULT = re.compile(r"^(\w+)\s*=\s*([-+0-9.e]+)", re.M)

@@ -80,6 +80,8 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     **{f"R{n}": (f"Q{n - 48}", ("2",)) for n in range(60, 64)},
     "R71": ("Q16", ("2",)),
     "R73": ("Q17", ("2",)),
+    "R20": ("Q3", BOTH),
+    **{r: (f"Q{n}", ("1",)) for n, r in enumerate(("R48", "R49", "R59", "R74", "R79", "R96"), 12)},
     **dict.fromkeys(("R31", "R33", "R35"), ("J3", ("1",))),
 }
 """Where a part stands, and which of its legs: what sets U1, clamps, decoupling, gates, what spares a thin wire."""

@@ -43,8 +43,24 @@ def test_no_wire_of_ground_that_comes_off_lets_a_reset_switch_a_load(wire: tuple
     assert seen["load_a"] < 1e-3 and seen["gate_v"] < 0.5
 
 
-def test_board_d_off_ground_with_both_its_wires_would_load_the_part() -> None:
-    """Why ground is a ring: the pull-downs of all gates then hang on the timer's own divider, at 5 V."""
+def test_board_d_off_ground_with_both_its_wires_loads_no_part_either() -> None:
+    """The pull-downs at the pins then hang on the timer's own divider, at 5 V; those at the gates hold."""
     both = [pair for pair in WIRES if "D" in pair]
     assert len(both) == 2
-    assert run(decks_rest.released(WHOLE, both))["load_a"] > 25.0
+    seen = run(decks_rest.released(WHOLE, both))
+    assert seen["load_a"] < 1e-3 and seen["gate_v"] < WHOLE["Q15"].type.bounds("vth")[0]
+
+
+@pytest.mark.parametrize("driven", [True, False])
+def test_a_gate_of_the_coil_switch_that_loses_its_wire_lets_the_coil_go(driven: bool) -> None:
+    """With its pull-down before the wire the coil would keep its 180 mA, or come up by leakage."""
+    seen = run(decks_rest.coil_gate_off(WHOLE, driven))
+    assert (seen["before_a"] > 0.15) == driven
+    assert abs(seen["after_a"]) < 1e-3
+
+
+@pytest.mark.parametrize("joint", ["R60.1", "R71.1"])
+def test_a_gate_of_the_load_that_loses_its_wire_ends_the_load(joint: str) -> None:
+    seen = run(decks_rest.load_gate_off(WHOLE, joint))
+    assert seen["before_a"] > 0.8
+    assert abs(seen["after_a"]) < 1e-3

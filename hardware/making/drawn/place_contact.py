@@ -133,10 +133,10 @@ def load_supply(s: Sheet) -> None:
 
 def branches(s: Sheet) -> None:
     """Load resistors, branch switches, throw switches."""
-    _branch(s, "R53", "Q12", "R60", "R64", "Z2", 0.0)
-    _branch(s, "R54", "Q13", "R61", "R65", "Z3", 7.0)
-    _branch(s, "R56", "Q14", "R62", "R66", "Z4", 14.0)
-    _branch(s, "R57", "Q15", "R63", "R67", "Z5", 21.0)
+    _branch(s, "R53", "Q12", "R60", "R64", "R48", "Z2", 0.0)
+    _branch(s, "R54", "Q13", "R61", "R65", "R49", "Z3", 7.0)
+    _branch(s, "R56", "Q14", "R62", "R66", "R59", "Z4", 14.0)
+    _branch(s, "R57", "Q15", "R63", "R67", "R74", "Z5", 21.0)
     s.two("R58", (24.5, 0.5))
     s.wire("R58.2", (24.5, -1.5), (22.5, -1.5))
     s.wire((1.5, 2.5), (24.5, 2.5))
@@ -147,17 +147,18 @@ def branches(s: Sheet) -> None:
     s.wire((-0.5, -8), (22.5, -8))
     s.tag("Q12.s", "left", at=(-1.5, -8))
     s.wire((-1.5, -8), (-0.5, -8))
-    _throw(s, "Q16", "R71", "Z6", 5.0)
-    _throw(s, "Q17", "R73", "Z7", 17.0)
+    _throw(s, "Q16", "R71", "R79", "Z6", 5.0)
+    _throw(s, "Q17", "R73", "R96", "Z7", 17.0)
     s.note(
         "Gates are driven with 5 V while the sources stand near ground: a contact that drops more than about 3 V\n"
-        "turns its own switch down, so 87 and 87a never come near the load supply. Z2 to Z7 save the gates when\n"
-        "a part with another layout puts the coil supply on a contact.",
+        "turns its own switch down: at rest 87 and 87a stay below 4.3 V. One that opens under 20 A arcs, and they\n"
+        "rise to some 20 V, for 11 us above 6 V. Z2 to Z7 save the gates when a part with another layout\n"
+        "puts the coil supply on a contact.",
         (-3, -15.5),
     )
 
 
-def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, zener: str, x: float) -> None:
+def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, hold: str, zener: str, x: float) -> None:
     """One load resistor, or R54 with R55 in series, and its switch."""
     s.fet(fet, (x, -5))
     s.two(load, (x + 1.5, 2.5 if load == "R54" else 0.5))
@@ -169,18 +170,26 @@ def _branch(s: Sheet, load: str, fet: str, gate: str, pull: str, zener: str, x: 
     s.two(pull, (x - 3, -5), side="left")
     s.tag(f"{pull}.2")
     s.tag(f"{gate}.1", "up", 0.9)
+    _hold(s, hold, (x - 0.5, -5))
     s.two(zener, (x - 0.5, -5), side="left")
     s.wire(f"{zener}.2", (x - 0.5, -8))
     s.wire(f"{fet}.s", (x + 1.5, -8))
 
 
-def _throw(s: Sheet, fet: str, gate: str, zener: str, x: float) -> None:
+def _hold(s: Sheet, hold: str, gate: tuple[float, float]) -> None:
+    """The resistor that stands at a gate and holds it down."""
+    s.two(hold, gate, "up", first="1")
+    s.tag(f"{hold}.2", "up")
+
+
+def _throw(s: Sheet, fet: str, gate: str, hold: str, zener: str, x: float) -> None:
     """The switch from the load bus to one throw."""
     s.fet(fet, (x, -11))
     s.wire(f"{fet}.d", (x + 1.5, -8))
     s.two(gate, (x - 3, -11), "right")
     s.wire(f"{gate}.2", f"{fet}.g")
     s.tag(f"{gate}.1", "left")
+    _hold(s, hold, (x - 0.5, -11))
     s.two(zener, (x - 0.5, -11), side="left")
     s.wire(f"{zener}.2", (x - 0.5, -13.5), (x + 1.5, -13.5))
     s.wire(f"{fet}.s", (x + 1.5, -13.5))

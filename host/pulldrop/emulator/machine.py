@@ -376,6 +376,5 @@ class Machine:
             branches=out >> BRANCHES & 15,
             throws=out >> THROWS & 3,
             dry=out >> DRY & 3,
-            released=self.plant.wires.loose and not self.chip.memory(DIRECTION_AT[ChipPort.B]) & 3 << THROWS,
             pull_ups=sum(self._pulled_up(pin) << throw for throw, pin in enumerate(EDGES)),
         )

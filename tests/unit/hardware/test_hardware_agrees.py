@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from making import circuit, stress, worst
+from making import circuit, stress, strips, worst
 
 from pulldrop.measure.rig.counts import budget, ranges
 from pulldrop.measure.self_test import link
@@ -42,13 +42,31 @@ def test_the_firmware_header_has_the_ports_of_the_pin_list() -> None:
 
 @pytest.mark.parametrize("pin", [pin for pin in PINS["pins"] if pin.get("rest") == "low"], ids=lambda pin: pin["name"])
 def test_an_output_that_moves_energy_is_held_low_while_the_nano_is_in_reset(pin: dict[str, str]) -> None:
-    """Gates by a resistor, the reed by its own coil; the lamp and the dry sources move no energy."""
-    down = list(WHOLE.between(pin["name"], "gnd"))
+    """Gates by a resistor, at Q3 behind its gate resistor; the reed by its own coil; lamp and dry sources move none."""
+    gate = {"coil_switch": ("coil_gate", "fast")}.get(pin["name"], (pin["name"], "gnd"))
+    down = list(WHOLE.between(*gate))
     reed = any(
         set(part.pins.values()) >= {pin["name"], "gnd"} and part.type.kind == "relay" for part in WHOLE.parts.values()
     )
     weak = pin["name"] in ("lamp", "dry_no", "dry_nc")
     assert weak or reed or any(part.type.kind == "resistor" for part in down)
+
+
+def test_every_gate_that_moves_energy_is_held_down_at_its_own_pins() -> None:
+    """No wire lies between the gate and its resistor; none leads from 87 or 87a to ground, which would be leakage."""
+    for ref, part in WHOLE.parts.items():
+        if ref != "Q3" and part.type.name != "q_fet_load":
+            continue
+        holds = [
+            one
+            for one, (other, standing) in strips.AT_PINS.items()
+            if other == ref
+            and WHOLE[one].type.kind == "resistor"
+            and part.net("g") in WHOLE[one].pins.values()
+            and set(WHOLE[one].pins.values()) & {"fast", "load_minus"}
+            and "1" in standing
+        ]
+        assert len(holds) == 1, ref
 
 
 def test_the_stop_input_is_held_high_so_that_a_broken_wire_stops() -> None:

@@ -25,7 +25,6 @@ from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.bench import wires
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.bench.instruments import Garage
-from pulldrop.plant.bench.pins import Pins
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 
@@ -69,24 +68,6 @@ def test_a_wire_with_a_board_in_its_name_leads_there() -> None:
 
 
 GROUNDED = [name for name in wires.OPEN if name.startswith("gnd.")]
-
-
-def load_a_in_a_reset(wire: str) -> float:
-    """Amps through the load shunt of a bench whose board lets its pins go, a good part in the socket."""
-    plant = bench(wire).plant
-    plant.drive(Pins(released=True))
-    plant.advance(plant.time_s + 1.0)
-    return plant._load_a()
-
-
-def test_a_board_off_ground_loads_the_part_in_a_reset() -> None:
-    """Board D: what pulls its gates down then pulls them up. All four branches: some 30 A, and no pulse limit."""
-    assert load_a_in_a_reset("D off ground") > 25
-
-
-@pytest.mark.parametrize("wire", ["", *GROUNDED])
-def test_a_reset_switches_no_load_whichever_wire_of_ground_is_off(wire: str) -> None:
-    assert load_a_in_a_reset(wire) < 1e-3
 
 
 def test_every_board_has_two_wires_of_ground() -> None:

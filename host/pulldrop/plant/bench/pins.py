@@ -6,7 +6,7 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class Pins:
     """What the board drives. branches: bits 0..3 for 1, 5, 10, 20 A; throws, dry: bit 0 terminal 87, bit 1 87a;
-    pull_ups: the chip's own at the edge pins, bits as of `dry`; released: no pin is driven, as in a reset."""
+    pull_ups: the chip's own at the edge pins, bits as of `dry`."""
 
     dac: int = 0
     coil: bool = False
@@ -15,4 +15,3 @@ class Pins:
     throws: int = 0
     dry: int = 0
     pull_ups: int = 0
-    released: bool = False

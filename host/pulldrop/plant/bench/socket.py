@@ -360,7 +360,7 @@ class Socket:
         """Bits of the throw transistors that conduct."""
         if not self._arrived.throws:
             return self.latent.throws
-        for_s = 0.0 if self.wires.loose else self.time_s - self._throws_since
+        for_s = 0.0 if self.wires.unlimited else self.time_s - self._throws_since
         return self.latent.throws_on(self._arrived.throws, for_s)
 
     @property

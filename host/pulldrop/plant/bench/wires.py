@@ -23,8 +23,8 @@ class Effect:
     contact side, and joined: what is shorted there; drives: an edge pin that an output holds; floats: channels of the
     converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
     load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
-    whose scan line is open; bridged: two terminals of the socket that are shorted; loose: the gates of all load
-    transistors go high once the board lets its pins go, and the pulse limit is dead; earthed: the load's return is
+    whose scan line is open; bridged: two terminals of the socket that are shorted; unlimited: the pulse limit is
+    dead; earthed: the load's return is
     lost, and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of
     the converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and
     ground, and the ohms that join them, as the scan alone sees them.
@@ -43,7 +43,7 @@ class Effect:
     coil: bool = False
     dark: frozenset[str] = frozenset()
     bridged: tuple[str, str] | None = None
-    loose: bool = False
+    unlimited: bool = False
     earthed: bool = False
     low: frozenset[int] = frozenset()
     high: frozenset[int] = frozenset()
@@ -77,8 +77,6 @@ def driven(pins: Pins, net: str) -> bool:
 
 def arriving(pins: Pins, effect: Effect) -> Pins:
     """What arrives of the levels that the board drives."""
-    if effect.loose and pins.released:
-        return replace(pins, branches=(1 << len(BRANCHES)) - 1, throws=3)
     changed: dict[str, int | bool] = {}
 
     def put(net: str, high: bool) -> None:
@@ -145,12 +143,13 @@ OPEN: dict[str, Effect] = {
     "k1_fused": NO_LOAD,
     "reset": WHOLE,
     "load_minus": NO_LOAD,
+    "load_minus.D": WHOLE,
     "load_minus, second earth": Effect(earthed=True),
     **{f"gnd.{board}": WHOLE for board in "ABCDEFG"},
     "A off ground": _deaf("dac", "ina"),
     "B off ground": _deaf("bus"),
     "C off ground": _deaf("ads"),
-    "D off ground": Effect(loose=True),
+    "D off ground": Effect(unlimited=True),
     "E off ground": _deaf("scan", "ports"),
     "F off ground": WHOLE,
     "G off ground": WHOLE,
@@ -221,6 +220,7 @@ SHORT: dict[tuple[str, str], Effect] = {
     ("load_supply", "coil_low_side"): Effect(mixed=(LOAD_SUPPLY, LOW_SIDE)),
     ("coil_low_side", "v5"): Effect(high=frozenset({LOW_SIDE})),
     ("k1_feed", "stop_n"): NO_LOAD,
+    ("branch_20a", "load_minus"): _lost("branch_20a"),
     ("load_minus", "load_supply"): Effect(low=frozenset({LOAD_SUPPLY})),
     ("coil_current", "clamp_diode"): Effect(low=frozenset({COIL_CURRENT})),
     ("t86_sense", "coil_minus"): Effect(bridged=("85", "86")),
