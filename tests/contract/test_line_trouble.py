@@ -67,7 +67,7 @@ def test_an_order_damaged_on_its_way_is_not_repeated_and_ends_the_run(board: Ser
 def test_an_order_whose_answer_is_damaged_is_undone(board: SerialBoard, emulator: Emulator) -> None:
     time.sleep(0.3)  # what the board still says of earlier requests comes first on a busy computer
     emulator.garble(5, "out")
-    with pytest.raises(NoAnswer, match="says that it did"):
+    with pytest.raises(NoAnswer, match="and confirms it"):
         board.hold_coil(ON)
     assert not board.status().on
 

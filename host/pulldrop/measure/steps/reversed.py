@@ -145,7 +145,7 @@ def _ask(rig: PartOnRig, request: Request, otherwise: str) -> None:
     volts = rig.supply_v(rig.board.sense_coil().bus)
     if rig.board.status().on or volts > OFF_V:
         raise BoardError(
-            f"The board was told to turn everything off, and {volts:.1f} V are at the coil: touch no lead. Take the"
+            f"The board was ordered to turn everything off, but {volts:.1f} V are at the coil: touch no lead. Take the"
             " coil supply off, then run pulldrop board self-test."
         )
     if rig.hand is None or not rig.hand(request):
