@@ -10,10 +10,11 @@ import shutil
 import socket
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
+from typing import TypeVar
 
 from sqlalchemy import Column, Connection, MetaData, Table, create_engine
 from sqlalchemy.pool import NullPool
@@ -25,6 +26,7 @@ from pulldrop.store.database.tables import TEXT
 
 BACKENDS = ("sqlite", "postgresql")
 NUMBERS = itertools.count(1)
+Made = TypeVar("Made")
 
 
 def new(backend: str, folder: Path) -> str:
@@ -50,6 +52,23 @@ def _template() -> str:
     made = _database("template0")
     Store.open(made).close()
     return made.rpartition("/")[2]
+
+
+def filled(backend: str, folder: Path, fill: Callable[[Store], Made]) -> tuple[str, Made]:
+    """The address of a store that holds what `fill` puts there, and what that gave: filled once, then copied."""
+    where, given = _filled(backend, fill)
+    if backend == "postgresql":
+        return _database(where.rpartition("/")[2]), given
+    return shutil.copyfile(where, empty(backend, folder)), given
+
+
+@cache
+def _filled(backend: str, fill: Callable[[Store], Made]) -> tuple[str, Made]:
+    folder = Path(tempfile.mkdtemp(prefix="pulldrop-filled-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    where = new(backend, folder)
+    with Store.open(where) as store:
+        return where, fill(store)
 
 
 @contextmanager

@@ -22,9 +22,11 @@ def findings(where: str, noted: str = "") -> tuple[str, ...]:
         return store.verify(noted).findings
 
 
-def filled(where: str) -> str:
-    with Store.open(where) as store:
-        return fill(store).run
+@pytest.fixture(params=databases.BACKENDS)
+def full(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[str, str]:
+    """A store that holds everything, and a run in it."""
+    where, kept = databases.filled(request.param, tmp_path, fill)
+    return where, kept.run
 
 
 def change(plain: Connection, table: str, statement: str) -> None:
@@ -32,8 +34,8 @@ def change(plain: Connection, table: str, statement: str) -> None:
     plain.exec_driver_sql(statement)
 
 
-def test_what_was_written_by_the_program_is_found_whole(where: str) -> None:
-    filled(where)
+def test_what_was_written_by_the_program_is_found_whole(full: tuple[str, str]) -> None:
+    where, _ = full
     with Store.open(where) as store:
         seen = store.verify()
     assert seen.findings == ()
@@ -67,8 +69,8 @@ ALTERED = [
 
 
 @pytest.mark.parametrize(("table", "statement", "named"), ALTERED, ids=lambda one: str(one)[:30])
-def test_an_altered_row_is_named(where: str, table: str, statement: str, named: str) -> None:
-    run = filled(where)
+def test_an_altered_row_is_named(full: tuple[str, str], table: str, statement: str, named: str) -> None:
+    where, run = full
     with databases.behind(where) as plain:
         change(plain, table, statement.format(run=run))
     found = findings(where)
@@ -76,16 +78,16 @@ def test_an_altered_row_is_named(where: str, table: str, statement: str, named: 
     assert all(one.endswith(".") for one in found)
 
 
-def test_one_altered_row_is_one_finding(where: str) -> None:
-    run = filled(where)
+def test_one_altered_row_is_one_finding(full: tuple[str, str]) -> None:
+    where, run = full
     with databases.behind(where) as plain:
         change(plain, "run_end", "UPDATE run_end SET found = 'nothing'")
     assert findings(where) == (f"run_end of run {run} was altered; entry 17 wrote it otherwise.",)
 
 
 @pytest.mark.parametrize("table", [table.name for table in RECORDS if table.name != "link"])
-def test_a_missing_row_is_named(where: str, table: str) -> None:
-    filled(where)
+def test_a_missing_row_is_named(full: tuple[str, str], table: str) -> None:
+    where, _ = full
     keys = [column.name for column in metadata.tables[table].primary_key.columns]
     with databases.behind(where) as plain:
         if table in ("part", "run", "measurement", "raw", "crate") and "://" in where:
@@ -117,8 +119,8 @@ def test_a_run_that_never_ended_is_in_the_chain_too(where: str) -> None:
     assert findings(where) == (f"measurement 2 of run {kept.run} was altered; entry 4 wrote it otherwise.",)
 
 
-def test_measurements_that_changed_places_are_named(where: str) -> None:
-    run = filled(where)
+def test_measurements_that_changed_places_are_named(full: tuple[str, str]) -> None:
+    where, run = full
     with databases.behind(where) as plain:
         databases.unguard(plain, "measurement_raw")
         plain.exec_driver_sql(f"DELETE FROM measurement_raw WHERE run = '{run}' AND seq IN (3, 4)")
@@ -129,8 +131,8 @@ def test_measurements_that_changed_places_are_named(where: str) -> None:
     assert [one.split(";")[0] for one in found] == [f"measurement {n} of run {run} was altered" for n in (3, 4)]
 
 
-def test_entries_that_changed_places_are_named(where: str) -> None:
-    filled(where)
+def test_entries_that_changed_places_are_named(full: tuple[str, str]) -> None:
+    where, _ = full
     with databases.behind(where) as plain:
         databases.unguard(plain, "link")
         for old, new in ((8, 999), (9, 8), (999, 9)):
@@ -139,8 +141,8 @@ def test_entries_that_changed_places_are_named(where: str) -> None:
     assert [one.split(":")[0] for one in found] == [f"Entry {n} was altered or moved" for n in (8, 9, 10)]
 
 
-def test_a_missing_entry_is_named_and_its_rows_are_strangers(where: str) -> None:
-    run = filled(where)
+def test_a_missing_entry_is_named_and_its_rows_are_strangers(full: tuple[str, str]) -> None:
+    where, run = full
     with databases.behind(where) as plain:
         change(plain, "link", "DELETE FROM link WHERE seq = 10")
     found = findings(where)
@@ -149,8 +151,8 @@ def test_a_missing_entry_is_named_and_its_rows_are_strangers(where: str) -> None
 
 
 @pytest.mark.parametrize("column", ["at = 'yesterday'", "rows = '[]'", "rows = 'x'", "hash = 'f'", "run = 'x'"])
-def test_an_altered_entry_is_named(where: str, column: str) -> None:
-    filled(where)
+def test_an_altered_entry_is_named(full: tuple[str, str], column: str) -> None:
+    where, _ = full
     with databases.behind(where) as plain:
         change(plain, "link", f"UPDATE link SET {column} WHERE seq = 7")
     assert any("ntry 7" in one for one in findings(where))
@@ -190,8 +192,10 @@ def test_a_chain_written_anew_is_found_by_a_noted_head(where: str) -> None:
         "INSERT INTO part_word VALUES ('pump', 'P0077')",
     ],
 )
-def test_working_sums_that_do_not_follow_from_the_records_are_found_and_made_anew(where: str, statement: str) -> None:
-    filled(where)
+def test_working_sums_that_do_not_follow_from_the_records_are_found_and_made_anew(
+    full: tuple[str, str], statement: str
+) -> None:
+    where, _ = full
     with databases.behind(where) as plain:
         plain.exec_driver_sql(statement)
     assert "verify --remake" in findings(where)[0]

@@ -29,11 +29,10 @@ def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     return databases.new(request.param, tmp_path)
 
 
-@pytest.fixture
-def store(where: str) -> Iterator[Store]:
+@pytest.fixture(params=databases.BACKENDS)
+def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
     """A part that was tested three times under its own id, and twice more as a new one, because its label was lost."""
-    with Store.open(where) as opened:
-        fill(opened)
+    with Store.open(databases.filled(request.param, tmp_path, fill)[0]) as opened:
         yield opened
 
 
