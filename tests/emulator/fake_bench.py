@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from pulldrop.plant.bench.bench import PinEdge, Pins
+from pulldrop.plant.bench.effect import WHOLE, Effect
 from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.bench.inputs import Inputs
-from pulldrop.plant.bench.wires import WHOLE, Effect
 
 NO, NC = 0, 1
 

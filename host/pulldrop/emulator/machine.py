@@ -28,10 +28,10 @@ from pulldrop.emulator.i2c_parts import (
     ScanConverter,
 )
 from pulldrop.plant.bench.bench import PinEdge, Pins
+from pulldrop.plant.bench.effect import Effect
 from pulldrop.plant.bench.frontend import ADC_V, Frontend
 from pulldrop.plant.bench.inputs import Inputs
 from pulldrop.plant.bench.scan import Level as PinLevel
-from pulldrop.plant.bench.wires import Effect
 from pulldrop.plant.specimen import Specimen
 
 SEGMENT = CLOCK_HZ // 1000

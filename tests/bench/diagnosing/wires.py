@@ -4,15 +4,19 @@ For each fault of `plant/bench/wires.py` the bench first tests itself with an em
 even where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
 without a verdict, or leaves every verdict as it is on a whole bench.
 
-    sh tests/bench/run wires --seed 1 --parts 4
+    sh tests/bench/run wires --seed 1 --parts 4 --emulated 40
+
+`--emulated`: so many of the faults, drawn by the seed, are also tried on the compiled firmware, each with one bad part
+and one good one.
 """
 
 import math
 import random
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -21,7 +25,10 @@ import specimens as drawn
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
+from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.emulator.machine import Machine
+from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.test_one import by_the_part
@@ -42,11 +49,13 @@ PLANNED = ("relay-full", "class-mini-12v-form-c")
 
 @dataclass(frozen=True)
 class Case:
-    """One fault of the wiring, empty for none; the part in the socket, its name in stock, or good by its number."""
+    """One fault of the wiring, empty for none; the part in the socket, its name in stock, or good by its number;
+    whether on the compiled firmware."""
 
     wire: str
     part: str
     number: int
+    emulated: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,14 +108,30 @@ def tested(board: Board, calibration: Calibration, at: Plan) -> tuple[str, str, 
     return word.overall.value, word.found, read
 
 
+@contextmanager
+def opened(case: Case, bench: int) -> Iterator[tuple[Board, VirtualBoard | Machine]]:
+    """A board with an empty socket, and what breaks its wires and takes parts."""
+    if not case.emulated:
+        with VirtualBoard(specimens.empty_socket().specimen, bench) as board:
+            yield board, board
+        return
+    port = SteppedPort(specimens.empty_socket().text, bench)
+    with port, SerialBoard(port, "the emulator", port.clock, port.sleep) as real:
+        yield real, port.machine
+
+
 def one_case(case: Case, seed: int) -> Result:
     """Calibrate a whole bench, break its wire, test the bench, then the part."""
     bench = random.Random(f"{seed}:{case.number}").getrandbits(40)
     calibration = calibrate_virtual(bench)
-    with VirtualBoard(specimens.empty_socket().specimen, bench) as board:
-        board.break_wire(case.wire)
+    with opened(case, bench) as (board, around):
+        around.break_wire(case.wire)
         noticed = noticed_by(board, calibration)
-        board.insert(part(case, seed))
+        try:
+            board.off()
+        except BoardError as error:
+            noticed = noticed or str(error)
+        around.insert(part(case, seed))
         word, why, read = tested(board, calibration, plan(*PLANNED))
     return Result(case, noticed, word, why, read)
 
@@ -115,6 +140,13 @@ def cases(parts: int, names: Sequence[str] = wires.names()) -> list[Case]:
     """Each fault, and none, with every bad part and `parts` good ones."""
     listed = [(bad, number) for number, bad in enumerate(BAD)] + [("good", number) for number in range(parts)]
     return [Case(wire, name, number) for wire in ("", *names) for name, number in listed]
+
+
+def emulated(count: int, seed: int) -> list[Case]:
+    """As many faults drawn, each with a bad part and a good one, on the compiled firmware; and the good one alone."""
+    drawn_wires = random.Random(f"{seed}:emulated").sample(wires.names(), min(count, len(wires.names())))
+    tried = [Case(wire, name, 0, True) for wire in drawn_wires for name in (BAD[0], "good")]
+    return [Case("", "good", 0, True), *tried] if tried else []
 
 
 def campaign(listed: Sequence[Case], seed: int, workers: int = 2) -> list[Result]:
@@ -139,12 +171,12 @@ def wrong_fail(result: Result) -> bool:
 def unlike(results: Sequence[Result]) -> list[tuple[Result, str]]:
     """Readings of good parts that pass, with a fault that nobody noticed, further from those on the whole bench than
     both uncertainties together, twice over."""
-    whole = {r.case.number: r.read for r in results if r.good and not r.case.wire}
+    whole = {(r.case.number, r.case.emulated): r.read for r in results if r.good and not r.case.wire}
     found = []
     for r in results:
         if r.good and r.word == "pass" and not r.noticed:
             for id, (value, u) in r.read.items():
-                other, other_u = whole[r.case.number].get(id, (value, u))
+                other, other_u = whole[r.case.number, r.case.emulated].get(id, (value, u))
                 if abs(value - other) > 2 * math.hypot(u, other_u):
                     found.append((r, id))
     return found
@@ -176,8 +208,10 @@ def print_table(results: Sequence[Result]) -> None:
 
 
 def main() -> int:
-    given = report.options(__doc__.splitlines()[0], 4)
-    results = campaign(cases(given.parts), given.seed)
+    parser = report.parser(__doc__.splitlines()[0], 4)
+    parser.add_argument("--emulated", type=int, default=0, help="faults tried on the compiled firmware too; default 0")
+    given = parser.parse_args()
+    results = campaign([*cases(given.parts), *emulated(given.emulated, given.seed)], given.seed)
     print(f"Wires: {len(wires.OPEN)} open and {len(wires.SHORT)} shorted, {len(BAD)} bad parts and {given.parts} good.")
     print_table(results)
     for r in results:

@@ -10,17 +10,23 @@ from typing import Any, Self
 
 from pulldrop.board import steady
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import Tripped
+from pulldrop.board.errors import Tripped, WireTrouble
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
 from pulldrop.measure.rig.counts.budget import ChannelScales, nominal_value, reading_noise
+from pulldrop.measure.rig.counts.channels import SUM
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
 from pulldrop.model.reading import Because, Condition
 
 SPARE_COUNTS = 30
 """By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
+OFF_V, OFF_A = 1.0, 0.03
+"""What the coil supply set to 0 gives at most, and the fast converter reads with the coil off: several times their
+zeros (hardware/channel_errors.yaml)."""
+UNREAD_SHARE, UNREAD_V, HELD_A = 0.5, 0.27, 0.001
+"""Below this share of what was set, less what the supply may be off at zero, its volts are not read; if amps flow."""
 BOTH = Contact.NO | Contact.NC
 
 
@@ -188,12 +194,23 @@ class Rig:
         """The coil so driven, after `seconds`; None where it took more than the drive's limit. The trip is cleared."""
         try:
             self.hold(drive, seconds)
-            return self.sense()
+            point = self.sense()
+            self.must_read_volts(point, self.volts_at(drive.dac))
+            return point
         except Tripped as tripped:
             if tripped.trip is not Trip.OVER_CURRENT:
                 raise
         self.acknowledge()
         return None
+
+    def must_read_volts(self, point: CoilPoint, at: float) -> None:
+        """Raises WireTrouble where current flows, and the converter shows none of the volts that drive it."""
+        if point.a > HELD_A and point.v < UNREAD_SHARE * at - UNREAD_V:
+            self.off()
+            raise WireTrouble(
+                f"{1000 * point.a:.1f} mA flow through the coil, though its supply reads {point.v:.2f} of {at:.2f} V:"
+                " the wire to VBUS of U5 is broken. Mend it, then run the self-test."
+            )
 
     def energise(self, volts: float, seconds: float, spare_s: float = 2.0) -> None:
         """Hold `volts` for `seconds` (the coil stays on afterwards, for `spare_s` at most)."""
@@ -219,8 +236,23 @@ class Rig:
         return steady.contacts(self.board, throws)
 
     def take_zero(self) -> None:
-        """With the coil switch open no coil current flows: what the shunt reads then is its zero."""
-        self._zero_shunt = reading_noise(self.board.sense_coil().shunt, "coil amps at zero")
+        """With the coil switch open no coil current flows: what the shunt reads then is its zero.
+
+        Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current.
+        """
+        counts = self.board.sense_coil()
+        if (volts := self.supply_v(counts.bus)) > OFF_V:
+            raise WireTrouble(
+                f"The coil supply gives {volts:.1f} V though it is set to 0: a wire of U4 or of its feedback is broken."
+                " Unplug the coil supply and mend it, then run the self-test."
+            )
+        fast_a = self.calibration.coil_fast.value(self.board.sense_analog(Analog.COIL_CURRENT) / SUM)
+        if fast_a > OFF_A:
+            raise WireTrouble(
+                f"The fast converter reads {1000 * fast_a:.0f} mA with the coil switched off: a wire of U6 is broken,"
+                " or coil_current touches its neighbour. Mend it, then run the self-test."
+            )
+        self._zero_shunt = reading_noise(counts.shunt, "coil amps at zero")
 
     def coil_amps(self, shunt: Any, bus: float) -> Any:
         """Coil amps from shunt counts, plain or with budget; `bus`: counts of the supply's volts at that time."""

@@ -189,8 +189,11 @@ def _zero_v(rig: Rig, gain: int) -> float:
 # --- the coil's ---
 
 
-def coil_current(rig: Rig, point: CoilPoint) -> None:
-    """The coil held: the converter that watches for too much current sees what the shunt sees. Raises WireTrouble."""
+def coil_current(rig: Rig, point: CoilPoint, at: float) -> None:
+    """The coil held at so many volts: they are read, and the converter that watches for too much current sees what the
+    shunt sees. Raises WireTrouble.
+    """
+    rig.must_read_volts(point, at)
     fast = rig.calibration.coil_fast.value(rig.board.sense_analog(Analog.COIL_CURRENT) / SUM)
     amps = point.a
     if abs(fast - amps) > FAST_SHARE * amps + FAST_A:

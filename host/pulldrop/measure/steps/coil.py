@@ -61,7 +61,7 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     if point.a < LEAST_A:
         wiring.coil_leads(rig, point.v, at)
         yield from _open(rig, point)
-    wiring.coil_current(rig, point)
+    wiring.coil_current(rig, point, at)
     operated = dry.look()
     if at >= rig.nominal_v:
         rig.at_nominal = operated

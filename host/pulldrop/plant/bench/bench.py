@@ -5,8 +5,8 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 
 from collections.abc import Mapping, Sequence
 
+from pulldrop.plant.bench import effect, scan
 from pulldrop.plant.bench import frontend as fe
-from pulldrop.plant.bench import scan, wires
 from pulldrop.plant.bench.contact_side import SHORT_OHM
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.bench.socket import PinEdge as PinEdge
@@ -69,7 +69,7 @@ class Bench(Socket):
         if channel in self.wires.high:
             volts = front.vcc_v
         if channel in self.wires.floats:
-            volts = front.vcc_v if channel == wires.TEMPERATURE else self.inputs.floating_v
+            volts = front.vcc_v if channel == effect.TEMPERATURE else self.inputs.floating_v
         return volts
 
     def _bent(self, channel: int, volts: float, draw: float) -> float:
@@ -88,7 +88,10 @@ class Bench(Socket):
         around = self.relay.circuit()
         supply_a = LIMIT_A if self._shorted else around.supply_a
         draws = (self._chance.normal(), self._chance.normal())
-        return self.frontend.ina_counts(around.plus_v, supply_a, draws)
+        bus, shunt = self.frontend.ina_counts(around.plus_v, supply_a, draws)
+        if self.wires.shunt_end:  # its input falls to ground by its own bias
+            shunt = 32767 if self.wires.shunt_end > 0 else -32768
+        return 0 if self.wires.no_bus else bus, shunt
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
@@ -124,7 +127,12 @@ class Bench(Socket):
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
         front, load_v = self.frontend, self._load_v
         edge_ohm = (self.inputs.feed_ohm(NO, self._pulled(NO)), self.inputs.feed_ohm(NC, self._pulled(NC)))
-        volts = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b, self.wires.dark).at(mux)
+        a, b = (
+            port & ~low | high
+            for port, low, high in zip((a, b), self.wires.port_low, self.wires.port_high, strict=True)
+        )
+        seen = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b, self.wires.dark)
+        volts = seen.at(mux, {pin: self.inputs.floating_v for pin in self.wires.adrift})
         return scan.ads_counts(volts, gain, front, self._chance.normal())
 
     def bare_volts(self, levels: Mapping[str, scan.Level]) -> dict[str, float]:

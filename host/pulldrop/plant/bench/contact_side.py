@@ -56,7 +56,7 @@ def contact_side(
     """Solved once for each throw's converter input, and once for all looks at what stays as it is.
 
     `contacts`: ohms of the throws that touch; `cut`: names of open wires: 87, 87a, 30, the same with s for sense,
-    R40, R42, shunt, star.
+    R40, R42, shunt, star; ain_no, ain_nc, ain_30 at the converter itself.
     """
     held = {"5v": feeds.vcc_v, "gnd": 0.0, "load": feeds.load_v}
     elements = [*_fixed(feeds, contacts, cut), *(Resistor(a, b, SHORT_OHM) for a, b in joined)]
@@ -96,10 +96,14 @@ def _fixed(feeds: Feeds, contacts: tuple[float | None, float | None], cut: froze
         wire(strip, strip, blade)
         if ohm := contacts[throw]:
             elements.append(Resistor(blade, "30b", ohm))
-        wire(f"{strip}s", blade, sense, SENSE_OHM)
-        elements.append(Resistor("5v", sense, BIAS_OHM))
+        _sense(cut, elements, f"{strip}s", ("ain_no", "ain_nc")[throw], blade, sense)
     wire("30", "30b", "shunt")
     wire("star", "shunt", "gnd", feeds.shunt_ohm)
-    wire("30s", "30b", "s30", SENSE_OHM)
-    elements.append(Resistor("5v", "s30", BIAS_OHM))
+    _sense(cut, elements, "30s", "ain_30", "30b", "s30")
     return elements
+
+
+def _sense(cut: frozenset[str], elements: list[Element], name: str, pin: str, blade: str, sense: str) -> None:
+    """A sense wire, and its bias: on the way to the converter, so that behind it the input hangs free."""
+    elements.append(Resistor(blade, sense, 1e12 if cut & {name, pin} else SENSE_OHM))
+    elements.append(Resistor("5v", sense, 1e12 if pin in cut else BIAS_OHM))

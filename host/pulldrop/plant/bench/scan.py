@@ -88,6 +88,9 @@ def drawn(seed: int | None) -> ScanErrors:
     )  # fmt: skip
 
 
+NOWHERE: Mapping[int, float] = {}
+
+
 @dataclass(frozen=True, slots=True)
 class FullVolts:
     """Volts at AIN0..3 of the scan's converter: drive end, sink end, the terminal looked at, 5 V."""
@@ -97,9 +100,10 @@ class FullVolts:
     look: float
     supply: float
 
-    def at(self, mux: int) -> float:
-        """Volts between the inputs of one multiplexer code (ADS1115, config bits 14..12)."""
-        pins = (self.drive, self.sink, self.look, self.supply)
+    def at(self, mux: int, adrift: Mapping[int, float] = NOWHERE) -> float:
+        """Volts between the inputs of one multiplexer code (ADS1115, config bits 14..12); `adrift`: volts of inputs
+        that hang free."""
+        pins = [adrift.get(n, volts) for n, volts in enumerate((self.drive, self.sink, self.look, self.supply))]
         pairs = {0: (0, 1), 1: (0, 3), 2: (1, 3), 3: (2, 3)}
         return pins[pairs[mux][0]] - pins[pairs[mux][1]] if mux in pairs else pins[mux - 4]
 
@@ -117,20 +121,20 @@ def full(
 ) -> FullVolts:
     """The full build with U10's ports at `a` and `b`, the part's network between the terminals.
 
-    `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a; `dark`: terminals whose
-    line is open.
+    `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a; `dark`: lines
+    that are open, as `Effect` has them.
 
     Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
     """
     mux = MUX_OHM * (1 + errors.mux)
     elements = [*part, *_loads(edge_ohm), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
-    if not a & DRIVE_OFF and (line := _line(a & 7, b, dark)):
+    if not a & DRIVE_OFF and (line := _line("drive", a & 7, b, dark)):
         elements.append(Resistor("drive", line, mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
-    if not a & SINK_OFF and (line := _line(a >> 4 & 7, b, dark)):
+    if not a & SINK_OFF and (line := _line("sink", a >> 4 & 7, b, dark)):
         elements.append(Resistor(line, "sink", mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
     volts = solve(elements, {"5v": vcc_v, "gnd": 0.0, "30": 0.0, "load": load_v})
-    looked = volts.get(_line(b & 7, b, dark) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
+    looked = volts.get(_line("look", b & 7, b, dark) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
     return FullVolts(volts["drive"], volts["sink"], max(looked, -0.3), vcc_v)
 
 
@@ -149,11 +153,12 @@ def pin_v(volts: float, front: Frontend, draw: float) -> float:
     return min(max(volts + 0.4 * front.noise * draw * ADC_V / ADC_STEPS, 0.0), front.vcc_v)
 
 
-def _line(input: int, b: int, dark: frozenset[str]) -> str | None:
+def _line(mux: str, input: int, b: int, dark: frozenset[str]) -> str | None:
     """The terminal on a multiplexer's input; K3 and K4 part 85 and 86 from it. Loose leads hang free."""
     if input > 3 or (input < 2 and not b & RELAYS):
         return None
-    return None if TERMINALS[input] in dark else TERMINALS[input]
+    terminal = TERMINALS[input]
+    return None if dark & {mux, terminal, f"{mux}.{terminal}"} else terminal
 
 
 def _loads(edge_ohm: tuple[float, float]) -> list[Element]:

@@ -3,12 +3,12 @@
 Rule: what the converters and the scan see of it is `bench.py`'s.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import TypeVar
 
+from pulldrop.plant.bench import effect, inputs, scan, wires
 from pulldrop.plant.bench import frontend as fe
-from pulldrop.plant.bench import inputs, scan, wires
 from pulldrop.plant.bench.contact_side import Feeds, Seen, contact_side
 from pulldrop.plant.bench.latent import SOUND
 from pulldrop.plant.bench.pins import Pins as Pins
@@ -30,6 +30,12 @@ MELT_FREEZES_S = 1e-3
 
 RAIL_V = 20.0
 """What the coil supply is fed with, for 12 V parts."""
+
+RAIL_DROP_V = 3.0
+"""What the supply keeps of it at its upper end: op amp, darlington and R14 (about, from memory of their sheets)."""
+
+USB_VCC = -0.08
+"""5 V of a USB port behind the Nano's diode: 4.6 V (about)."""
 
 T = TypeVar("T")
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
@@ -58,6 +64,7 @@ class Socket:
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = self.frontend.at(specimen.temperature_c)
+        self._whole = self.frontend
         self.inputs = inputs.drawn(seed)
         self.relay = self._relay(specimen, seed)
         self.contacts = specimen.contacts
@@ -66,7 +73,7 @@ class Socket:
         self.time_s = 0.0
         self.leads_exchanged = False
         self.latent, self.stop_pressed = SOUND, False
-        self.wires = wires.WHOLE
+        self.wires = effect.WHOLE
         self.pins = self._arrived = Pins()
         self._throws_since = 0.0
         self._chance = Chance(seed or 0)
@@ -115,7 +122,7 @@ class Socket:
         if pins == self.pins:
             return
         self._warmth = (*self.warmth_k(), self.time_s)
-        arrived = wires.arriving(pins, self.wires)
+        arrived = effect.arriving(pins, self.wires)
         if arrived.throws and not self._arrived.throws:
             self._throws_since = self.time_s
         self.pins, self._arrived = pins, arrived
@@ -129,7 +136,8 @@ class Socket:
         Raises KeyError for no such wire.
         """
         self.drive(Pins())
-        self.wires = wires.effect(name) if name else wires.WHOLE
+        self.wires = wires.effect(name) if name else effect.WHOLE
+        self.frontend = replace(self._whole, vcc=USB_VCC) if self.wires.usb else self._whole
         self._feed_coil()
         self._waiting += tuple(self._look(self.time_s, self.relay.touching))
 
@@ -157,6 +165,8 @@ class Socket:
             pins = self._arrived
             fed = self._coil_fed and not self._shorted
             volts = self.frontend.coil_v(pins.dac) if fed else 0.0
+            if fed and self.wires.runaway:
+                volts = RAIL_V - RAIL_DROP_V
             self.relay.drive(volts, pins.coil and not self.wires.coil, pins.diode)
 
     @property
@@ -271,7 +281,7 @@ class Socket:
             return vcc_v if self.inputs.leak_a[throw] >= 0 else 0.0
         for pin, output in self.wires.drives:
             if pin == name:
-                return vcc_v if wires.driven(self.pins, output) else 0.0
+                return vcc_v if effect.driven(self.pins, output) else 0.0
         return self._side(throw, None).pin_v[throw] if self.wires.joined or self.wires.cut else pin_v
 
     def _side(self, throw: int, touching: bool | None, gain: int = 5) -> Seen:
@@ -383,8 +393,10 @@ class Socket:
 
     def _load_siemens(self) -> float:
         branches = sum(
-            1 / (ohm * (1 + error))
-            for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
+            1 / (ohm * (1 + error) * (2 if name in self.wires.half else 1))
+            for bit, (name, ohm, error) in enumerate(
+                zip(effect.BRANCHES, fe.BRANCH_OHM, self.frontend.branches, strict=True)
+            )
             if self._branches & 1 << bit
         )
         return 1 / (1 / branches + THROW_OHM)

@@ -1,101 +1,24 @@
 """Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
 
 A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
-(J3.87s). `tests/unit/plant/test_wires.py` holds the list against the circuit; the campaign `wires` tries each of them.
+(J3.87s); those to the pins of parts beside the boards stand in `loose.py`. `tests/unit/plant/test_wires.py` holds the
+list against the circuit; the campaign `wires` tries each of them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from pulldrop.plant.bench.contact_side import SHORT_OHM
-from pulldrop.plant.bench.pins import Pins
-
-BRANCHES = ("branch_1a", "branch_5a", "branch_10a", "branch_20a")
-COIL_CURRENT, TEMPERATURE, LOAD_SUPPLY, LOW_SIDE = range(4)
-"""Channels of the converter, as the bench numbers them."""
-
-
-@dataclass(frozen=True, slots=True)
-class Effect:
-    """What is not as drawn.
-
-    lost: outputs that do not arrive, by net; together: outputs that are high when either is; cut: open wires of the
-    contact side, and joined: what is shorted there; drives: an edge pin that an output holds; floats: channels of the
-    converter that nothing drives; deaf: parts of the bus that do not answer, `bus` all of them; no_load, no_supply: no
-    load supply, no coil supply; stopped: the stop reads open; coil: 86 or 85 is off the supply; dark: terminals
-    whose scan line is open; bridged: two terminals of the socket that are shorted; unlimited: the pulse limit is
-    dead; earthed: the load's return is
-    lost, and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of
-    the converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and
-    ground, and the ohms that join them, as the scan alone sees them.
-    """
-
-    lost: frozenset[str] = frozenset()
-    together: frozenset[str] = frozenset()
-    cut: frozenset[str] = frozenset()
-    joined: tuple[tuple[str, str], ...] = ()
-    drives: tuple[tuple[str, str], ...] = ()
-    floats: frozenset[int] = frozenset()
-    deaf: frozenset[str] = frozenset()
-    no_load: bool = False
-    no_supply: bool = False
-    stopped: bool = False
-    coil: bool = False
-    dark: frozenset[str] = frozenset()
-    bridged: tuple[str, str] | None = None
-    unlimited: bool = False
-    earthed: bool = False
-    low: frozenset[int] = frozenset()
-    high: frozenset[int] = frozenset()
-    mixed: tuple[int, ...] = ()
-    leak: tuple[str, str, float] | None = None
-
-    @property
-    def coil_shorted(self) -> bool:
-        """Whether 85 and 86 are one."""
-        return self.bridged == ("85", "86")
-
-    @property
-    def contact_side(self) -> bool:
-        """Whether the contacts are no longer seen as on a whole bench."""
-        return bool(self.cut or self.joined or self.drives)
-
-
-OUTPUTS = {
-    **{net: ("branches", 1 << bit) for bit, net in enumerate(BRANCHES)},
-    "coil_switch": ("coil", 1), "clamp_diode": ("diode", 1), "throw_no": ("throws", 1), "throw_nc": ("throws", 2),
-    "dry_no": ("dry", 1), "dry_nc": ("dry", 2),
-}  # fmt: skip
-"""Field and bits of `Pins` of each output."""
-
-
-def driven(pins: Pins, net: str) -> bool:
-    """Whether an output is high."""
-    field, bits = OUTPUTS[net]
-    return bool(int(getattr(pins, field)) & bits)
-
-
-def arriving(pins: Pins, effect: Effect) -> Pins:
-    """What arrives of the levels that the board drives."""
-    changed: dict[str, int | bool] = {}
-
-    def put(net: str, high: bool) -> None:
-        field, bits = OUTPUTS[net]
-        now = int(changed.get(field, getattr(pins, field)))
-        word = now | bits if high else now & ~bits
-        changed[field] = bool(word) if field in ("coil", "diode") else word
-
-    if effect.together:
-        high = any(driven(pins, net) for net in effect.together)
-        for net in effect.together:
-            put(net, high)
-    for net in effect.lost:
-        put(net, False)
-    return replace(pins, **changed) if changed else pins  # type: ignore[arg-type]  # names and types of `OUTPUTS`
-
-
-WHOLE = Effect()
-"""Nothing wrong, or nothing that a relay's test could meet."""
+from pulldrop.plant.bench.effect import (
+    BRANCHES,
+    COIL_CURRENT,
+    LOAD_SUPPLY,
+    LOW_SIDE,
+    TEMPERATURE,
+    WHOLE,
+    Effect,
+)
+from pulldrop.plant.bench.loose import PINS
 
 
 def _lost(*nets: str) -> Effect:
@@ -192,6 +115,7 @@ OPEN: dict[str, Effect] = {
     "R30.I-": NO_LOAD,
     "J1.plus": NO_SUPPLY,
     "J2.minus": NO_LOAD,
+    **PINS,
 }
 """Each wire open. Ground is a ring, so that a board is off it only with both its wires: a second fault, here as one."""
 NANO = (

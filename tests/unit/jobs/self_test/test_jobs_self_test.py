@@ -14,7 +14,7 @@ from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import CoilCounts, Line, PulseCounts, ScanCounts
-from pulldrop.plant.bench.wires import Effect
+from pulldrop.plant.bench.effect import Effect
 
 
 class Bench(VirtualBoard):
