@@ -109,7 +109,8 @@ static uint8_t faults(void)
 enum result handle_status(const union request *request)
 {
     (void)request;
-    answer_status(guard_tripped(), hal_outputs_now(), contacts_closed(), contacts_restless(), hal_stop_open(),
+    uint8_t closed = contacts_closed(), restless = contacts_restless(); // what moves between the two is restless
+    answer_status(guard_tripped(), hal_outputs_now(), closed, restless, hal_stop_open(),
                   work_in_hand(), hal_ms(), frame_bad(), identity_start(), faults(), dispatch_last());
     return RESULT_DONE;
 }

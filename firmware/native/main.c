@@ -6,7 +6,8 @@
 //   at T rx HEX           bytes come from the host        at T stop 0|1     emergency stop closed or open
 //   at T pins N           bits: 87 low, 87a low           at T current N    coil current, ADC counts
 //   at T parts 0|1        I2C parts dead or alive         at T disturb N    bits of the DAC's code turned over on the bus
-//   at T low_end N        the coil's low end, ADC counts  run T             start, and run until T
+//   at T low_end N        the coil's low end, ADC counts  at T flip N       bits of one word of a converter, see parts.h
+//   run T                 start, and run until T
 //   dispatch HEX          hand a bare frame to the dispatcher, in a block of exactly its size
 //   crc HEX               say "crc VALUE"                 encode HEX        send these bytes as a frame
 //   decode HEX            take these bytes from the line; say "body HEX" for each valid frame, then "bad COUNT"
@@ -26,7 +27,16 @@
 #define MOST_EVENTS 4096
 #define LONGEST_LINE 200000
 
-enum happening { HAPPEN_RECEIVE, HAPPEN_STOP, HAPPEN_PINS, HAPPEN_CURRENT, HAPPEN_PARTS, HAPPEN_LOW_END, HAPPEN_DISTURB };
+enum happening {
+    HAPPEN_RECEIVE,
+    HAPPEN_STOP,
+    HAPPEN_PINS,
+    HAPPEN_CURRENT,
+    HAPPEN_PARTS,
+    HAPPEN_LOW_END,
+    HAPPEN_DISTURB,
+    HAPPEN_FLIP,
+};
 
 // One line of the script. `value`: level, pin bits, ADC counts, or whether the parts answer; bytes for RECEIVE.
 struct event {
@@ -91,6 +101,9 @@ static void happen(const struct event *event)
         break;
     case HAPPEN_DISTURB:
         parts_disturb((uint16_t)event->value);
+        break;
+    case HAPPEN_FLIP:
+        parts_flip((uint16_t)event->value);
         break;
     }
 }
@@ -201,7 +214,7 @@ static uint8_t *unhex(const char *text, uint32_t *length, uint32_t room)
 
 static enum happening happening(const char *word)
 {
-    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end", "disturb"};
+    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end", "disturb", "flip"};
     const uint32_t count = sizeof words / sizeof words[0];
     uint32_t i = 0;
     while (i < count && strcmp(word, words[i]) != 0) {

@@ -15,7 +15,7 @@ static struct ads {
 static uint64_t ina_ready;
 static uint16_t latches; // of the scan's ports
 static uint8_t ina_pointer;
-static uint16_t dac, dac_eeprom = 0x800, disturbed;
+static uint16_t dac, dac_eeprom = 0x800, disturbed, flipped;
 static uint8_t dac_down;
 static uint8_t dac_part = PART_MCP4725;
 
@@ -39,6 +39,18 @@ void parts_disturb(uint16_t bits)
     disturbed = bits & 0x3FFF;
 }
 
+void parts_flip(uint16_t bits)
+{
+    flipped = bits;
+}
+
+static uint16_t flip(uint16_t value)
+{
+    value ^= flipped;
+    flipped = 0;
+    return value;
+}
+
 static uint16_t word(const uint8_t *bytes)
 {
     return (uint16_t)(bytes[0] << 8 | bytes[1]);
@@ -47,7 +59,7 @@ static uint16_t word(const uint8_t *bytes)
 static uint16_t ads_register(const struct ads *ads)
 {
     if (ads->pointer == 1) {
-        return (ads->config & 0x7FFF) | (bench_us() >= ads->ready ? 0x8000 : 0);
+        return bench_us() < ads->ready ? ads->config & 0x7FFF : flip(ads->config | 0x8000);
     }
     return (ads->config >> 12 & 7) * 1000 + (ads->config >> 9 & 7) - (ads == &scan_ads);
 }
@@ -73,7 +85,8 @@ static void ports_write_seen(const uint8_t *out, uint8_t length)
 static uint16_t ina_register(void)
 {
     const uint16_t registers[] = {0x4323, INA_SHUNT, INA_BUS, 0, 0, 0, bench_us() >= ina_ready ? 8 : 0};
-    return ina_pointer < 7 ? registers[ina_pointer] : 0;
+    bool result = ina_pointer == 1 || ina_pointer == 2;
+    return result ? flip(registers[ina_pointer]) : ina_pointer < 7 ? registers[ina_pointer] : 0;
 }
 
 static void ina_write(const uint8_t *out, uint8_t length)

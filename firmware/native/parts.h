@@ -18,6 +18,9 @@ void parts_dac_at(uint8_t place);
 // From now on these bits of whatever the MCP4725 is sent arrive turned over: 12 of code, two of power-down. It acknowledges.
 void parts_disturb(uint16_t bits);
 
+// These bits of the next result of the INA226, or of the next setting that an ADS1115 gives back, are read turned over.
+void parts_flip(uint16_t bits);
+
 // Told to the outside: the DAC puts out another code, or the same; the scan's latches have changed.
 void outside_dac(uint16_t code, bool kept);
 void outside_ports(uint8_t a, uint8_t b);

@@ -171,6 +171,10 @@ class Script:
         """These bits of whatever the DAC is sent arrive turned over: 12 of code, two of power-down."""
         self._events.append((ms, f"disturb {bits}"))
 
+    def flip(self, ms: float, bits: int) -> None:
+        """These bits of the next result of the INA226, or of the setting that an ADS1115 gives back, are read wrong."""
+        self._events.append((ms, f"flip {bits}"))
+
     def run(self, until_ms: float, built: Path | None = None) -> Record:
         events = sorted(self._events, key=lambda event: event[0])
         first = next((i for i, (_, what) in enumerate(events) if what.startswith("rx")), None)

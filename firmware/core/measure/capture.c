@@ -163,13 +163,16 @@ uint8_t contacts_restless(void)
     return restless & contacts_fed();
 }
 
-enum result contacts_settle(uint8_t throws, uint8_t *restless)
+// In this order: a pin that moves between the two looks is restless, and what it was is not told as a state.
+enum result contacts_settle(uint8_t throws, uint8_t *closed, uint8_t *restless)
 {
     enum result result = RESULT_DONE;
     uint32_t start = hal_ms();
+    *closed = contacts_closed();
     *restless = contacts_restless() & throws;
     while (*restless && result == RESULT_DONE && hal_ms() - start < SETTLE_MS) {
         result = work_wait(1);
+        *closed = contacts_closed();
         *restless = contacts_restless() & throws;
     }
     return result;

@@ -39,6 +39,6 @@ uint8_t contacts_restless(void);
 
 // Wait until none of these throws is restless, as after a bounce; `restless` names those that are so for 40 ms on end.
 // Amid work only.
-enum result contacts_settle(uint8_t throws, uint8_t *restless);
+enum result contacts_settle(uint8_t throws, uint8_t *closed, uint8_t *restless);
 
 #endif

@@ -81,7 +81,7 @@ static enum result prepare(const struct step_coil_request *step, struct throws *
         result = work_wait(SETTLE_MS);
     }
     if (result == RESULT_DONE) {
-        result = contacts_settle(BOTH_THROWS, &throws->restless);
+        result = contacts_settle(BOTH_THROWS, &throws->before, &throws->restless);
     }
     uint8_t fed = contacts_fed(); // read once: from the tick to the step its time is known (latency.py)
     if (result == RESULT_DONE && fed != step->dry) {
@@ -90,7 +90,6 @@ static enum result prepare(const struct step_coil_request *step, struct throws *
     if (throws->restless || result == RESULT_STOPPED) {
         guard_all_off();
     }
-    throws->before = hal_pins_low() & fed;
     return result;
 }
 

@@ -65,20 +65,26 @@ static bool read_signed(enum part part, uint8_t address, int16_t *value)
     return answered;
 }
 
-// Wait until `mask` is set in the register.
-static enum result await_bits(enum part part, uint8_t address, uint16_t mask, uint8_t timeout_ms)
+// A result that stays until the next conversion. The bus has no check of its own: one bit made a sound coil a short.
+static bool read_twice(enum part part, uint8_t address, int16_t *value)
+{
+    int16_t again;
+    return read_signed(part, address, value) && read_signed(part, address, &again) && again == *value;
+}
+
+// Wait until `mask` is set in the register, whose `value` is then read.
+static enum result await_bits(enum part part, uint8_t address, uint16_t mask, uint8_t timeout_ms, uint16_t *value)
 {
     uint32_t start = hal_ms();
     while (hal_ms() - start <= timeout_ms) {
-        uint16_t value;
         enum result state = work_pass();
         if (state != RESULT_DONE) {
             return state;
         }
-        if (!read_register(part, address, &value)) {
+        if (!read_register(part, address, value)) {
             return RESULT_BUS;
         }
-        if (value & mask) {
+        if (*value & mask) {
             return RESULT_DONE;
         }
     }
@@ -158,8 +164,9 @@ enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int1
     if (!write_register(part, ADS_CONFIG, config)) {
         return RESULT_BUS;
     }
-    enum result result = await_bits(part, ADS_CONFIG, ADS_START, ADS_TIMEOUT_MS);
-    if (result == RESULT_DONE && !read_signed(part, ADS_CONVERSION, value)) {
+    uint16_t done;
+    enum result result = await_bits(part, ADS_CONFIG, ADS_START, ADS_TIMEOUT_MS, &done);
+    if (result == RESULT_DONE && (done != config || !read_signed(part, ADS_CONVERSION, value))) {
         result = RESULT_BUS;
     }
     return result;
@@ -170,8 +177,9 @@ enum result ina_convert(int16_t *bus, int16_t *shunt)
     if (!write_register(PART_INA226, INA_CONFIG, INA_ONCE)) {
         return RESULT_BUS;
     }
-    enum result result = await_bits(PART_INA226, INA_MASK, INA_READY, INA_TIMEOUT_MS);
-    if (result == RESULT_DONE && !(read_signed(PART_INA226, INA_BUS, bus) && read_signed(PART_INA226, INA_SHUNT, shunt))) {
+    uint16_t done;
+    enum result result = await_bits(PART_INA226, INA_MASK, INA_READY, INA_TIMEOUT_MS, &done);
+    if (result == RESULT_DONE && !(read_twice(PART_INA226, INA_BUS, bus) && read_twice(PART_INA226, INA_SHUNT, shunt))) {
         result = RESULT_BUS;
     }
     return result;

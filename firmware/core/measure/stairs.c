@@ -45,11 +45,11 @@ static enum result walk(const struct staircase_request *stairs)
 {
     uint32_t waited = 0;
     for (uint16_t index = 0;; index++) {
-        uint8_t restless = 0;
+        uint8_t contacts = 0, restless = 0;
         enum result result = dwell_at(stairs, index);
         if (result == RESULT_DONE) {
             uint32_t start = hal_ms();
-            result = contacts_settle(stairs->watch, &restless);
+            result = contacts_settle(stairs->watch, &contacts, &restless);
             waited += hal_ms() - start;
             if (waited > RESTS_MS) {
                 restless = stairs->watch;
@@ -61,7 +61,6 @@ static enum result walk(const struct staircase_request *stairs)
         if (restless) {
             guard_all_off();
         }
-        uint8_t contacts = contacts_closed();
         if (restless || arrived(stairs, contacts) || index + 1 == stairs->count) {
             answer_staircase(arrived(stairs, contacts), index, dac_at(stairs, index), contacts, restless);
             return RESULT_DONE;

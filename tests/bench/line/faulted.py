@@ -52,6 +52,8 @@ BAD = ("burnt-no", "burnt-nc", "welded-no", "welded-nc", "open-coil", "stuck-at-
        "shorted-turns", "corroded-87", "filmed-no", "bouncing")  # fmt: skip
 TACKING = ("tacking", "tacking-hot")
 """Bad parts that only the steps under load tell from sound ones; sound ones are tested so, too."""
+THRESHOLDS = ("magnetised", "weak-spring", "sluggish")
+"""Bad parts that the quick protocol as it is tells from sound ones."""
 PASSES = (Overall.PASS, Overall.WITHOUT_LOAD)
 """How a part leaves the bench as sound; the second where no drop was asked for, as in the steps that let it stick."""
 BENCHES, MAKES = 3, 2
@@ -117,9 +119,9 @@ def the_plan(name: str) -> Plan:
 def case(number: int, seed: int, emulated: int = EMULATED, kinds: Sequence[int] = range(len(KINDS))) -> Case:
     """The run of this number, with troubles out of `kinds`."""
     chance = random.Random(f"faulted:{seed}:{number}")
-    part = chance.choice(GOOD if chance.random() < 0.4 else (*BAD, *TACKING))
+    part = chance.choice(GOOD if chance.random() < 0.4 else (*BAD, *TACKING, *THRESHOLDS))
     troubles = chance.sample(kinds, min(2 if chance.random() < TWO_SHARE else 1, len(kinds)))
-    named = WHOLE if chance.random() < WHOLE_SHARE else SHORT
+    named = WHOLE if part in THRESHOLDS or chance.random() < WHOLE_SHARE else SHORT
     if part in TACKING or (part in GOOD and chance.random() < LOADS_SHARE):
         named = LOADS
     return Case(

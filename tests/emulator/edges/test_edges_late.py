@@ -3,7 +3,7 @@
 import random
 from collections.abc import Iterable
 from pathlib import Path
-from statistics import mean
+from statistics import mean, median
 
 import pytest
 from desk import Desk
@@ -91,10 +91,11 @@ def test_the_virtual_board_logs_an_edge_of_nc_when_the_firmware_does(of_nc: list
 
 
 def test_and_keeps_one_waiting_for_the_millisecond_until_the_firmware_does(of_nc: list[tuple[float, int]]) -> None:
-    """It did so for 5 us longer, where the firmware's millisecond had been before."""
+    """It did so for 5 us longer, where the firmware's millisecond had been before. Most wait as long as it does; some
+    for a look at the contacts more."""
     first, last = WAITS[1].first, WAITS[1].last
     taken_off = STEP_LATENCY[0] + LATENCY[Contact.NC][0]
     seen = [tick % 2000 for at_s, tick in of_nc if late(at_s, tick) - taken_off > 3 and first <= tick % 2000 <= last]
     ends_s = latency.BUSY_S[1][2] + latency.TYPICAL.nc_s
     assert len(seen) > 5
-    assert mean(seen) == pytest.approx(ends_s * TICKS_PER_S, abs=6)
+    assert median(seen) == pytest.approx(ends_s * TICKS_PER_S, abs=6)

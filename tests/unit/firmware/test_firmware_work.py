@@ -232,6 +232,27 @@ def test_senses_are_answered_with_their_counts() -> None:
     assert [record.answer(each).number("sum") for each in channels] == [1600, 1616, 1632, 1648]
 
 
+@pytest.mark.parametrize("bit", [0, 7, 10, 15])
+def test_a_result_whose_bits_the_bus_turned_over_is_not_answered(bit: int) -> None:
+    """One bit of the coil's current made a sound coil of 85 ohm one of 4 ohm."""
+    script = Script()
+    coil, again = script.send(10, wire.SENSE_COIL), script.send(60, wire.SENSE_COIL)
+    script.flip(12, 1 << bit)
+    record = script.run(400)
+    assert record.answer(coil).result is Result.BUS
+    assert (record.answer(again).number("bus"), record.answer(again).number("shunt")) == (10800, 6200)
+
+
+@pytest.mark.parametrize("bit", [5, 8, 9, 11, 12, 14])
+def test_a_drop_converted_with_another_setting_is_not_answered(bit: int) -> None:
+    """Another gain or another input than was asked for: a fault of the drop by a factor, or of another contact."""
+    script = Script()
+    script.flip(12, 1 << bit)
+    asked = script.send(10, wire.LOAD_PULSE, throw=1, branches=0, samples=4, gain=5, settle_ms=5, limit_ms=100)
+    record = script.run(400)
+    assert record.answer(asked).result is Result.BUS
+
+
 WORK = [wire.STEP_COIL, wire.STAIRCASE, wire.LOAD_PULSE, wire.HOT_STEP, wire.SENSE_COIL, wire.SENSE_ANALOG]
 
 

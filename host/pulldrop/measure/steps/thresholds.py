@@ -167,6 +167,9 @@ def _search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start
         raise CannotTest(f"{moved}: the pull-in is not steady")
     if len(found.points) < step.walks:
         found.points.clear()
+        if (reached_v := rig.volts_at(found.landings[-1].dac)) > step.coarse:
+            moved = f"{goal.change.pair} {goal.change.after} after the coarse steps and not after the fine ones"
+            raise CannotTest(f"{moved}, which ended at {reached_v:.1f} V: the drop-out is not steady")
     return found
 
 

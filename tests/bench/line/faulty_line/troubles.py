@@ -264,6 +264,18 @@ def storm(chance: random.Random) -> Begin:
     return lambda port: port.after(wait_s, lambda: strike(port))
 
 
+def pulses(chance: random.Random) -> Begin:
+    """Single pulses on a contact's pin, as of a switch nearby: each 20 us to 5 ms long, one every 30 to 300 ms."""
+    pin, long_us = chance.choice(EDGES), 20 * 250 ** chance.random()
+    wait_s, period_s = chance.uniform(0.0, 0.06), 0.03 * 10 ** chance.random()
+
+    def strike(port: FaultyPort) -> None:
+        port.machine.storm(pin, long_us, 3.1e-6 * long_us)
+        port.after(period_s * chance.uniform(0.8, 1.2), lambda: strike(port))
+
+    return lambda port: port.after(wait_s, lambda: strike(port))
+
+
 def with_host_dead(other: Callable[[random.Random], Begin]) -> Callable[[random.Random], Begin]:
     """Two at once: that, and the host's death."""
 
@@ -350,6 +362,7 @@ KINDS = (
     Trouble("stop", stop_pressed, ends=True),
     Trouble("brown-out in an EEPROM write", brown_out_in_a_write, ends=True),
     Trouble("storm of edges", storm),
+    Trouble("pulses at a contact's pin", pulses),
     Trouble(WIRE, wire_broken),
     Trouble("bus held", bus_held),
     Trouble("part lost", part_lost),

@@ -14,7 +14,7 @@ PROMPT, BEHIND = 8450, 8440
 def test_only_an_edge_of_nc_may_have_waited_and_only_where_an_interrupt_has_just_ended() -> None:
     assert [may_have_waited(BEHIND, c) for c in (NC, NO, None)] == [19, 0, 0]
     assert may_have_waited(PROMPT, NC) == 0
-    assert may_have_waited(7890, NC) == 37  # the tick of the millisecond: 1890 after a multiple of 2000
+    assert may_have_waited(7870, NC) == 37  # the tick of the millisecond: 1870 after a multiple of 2000
 
 
 def test_the_latency_of_both_edges_is_taken_off() -> None:

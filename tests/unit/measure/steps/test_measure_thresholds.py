@@ -4,12 +4,13 @@ from dataclasses import replace
 
 import pytest
 
+from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.steps.thresholds import lag_most
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
-from pulldrop.model.reading import Reading
+from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.plant.specimen import Specimen
@@ -82,3 +83,23 @@ def test_a_coil_supply_whose_zero_is_off_still_gives_the_volts_asked_for() -> No
     assert isinstance(operate, Reading)
     shown = next(c.text for c in operate.conditions if c.name == "coil voltage")
     assert float(shown.removesuffix(" V")) == pytest.approx(13.5, abs=0.011)
+
+
+def test_a_knock_that_ends_the_first_walk_down_says_nothing_of_the_drop_out() -> None:
+    """The fine walks around it never came near the drop-out, and the part failed for one below 100 mV."""
+
+    class Knocked(VirtualBoard):
+        def staircase(self, stairs: Stairs) -> Landing:
+            landing = super().staircase(stairs)
+            if stairs.step < 0 and not self.knocked:
+                self.knocked = True
+                return landing.model_copy(update={"index": 3, "dac": stairs.drive.dac + 3 * stairs.step})
+            return landing
+
+        knocked = False
+
+    specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0})
+    with Knocked(specimen, 1) as board:
+        found = {f.id: f for f in perform(QUICK, board, nominal(0)) if not isinstance(f, StepStarted)}
+    drop_out = found["drop_out_voltage"]
+    assert isinstance(drop_out, NotTested) and "not steady" in drop_out.reason
