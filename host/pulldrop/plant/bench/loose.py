@@ -23,6 +23,7 @@ def _adrift(pin: int) -> Effect:
 
 PINS: dict[str, Effect] = {
     "U1.in": Effect(usb=True),
+    "R2.2": Effect(usb=True, no_supply=True),  # U1 gives all it can, and Q4 shorts what feeds it
     "U3.VDD": _deaf("dac"),
     "U4.+": Effect(runaway=True),
     "U5.VCC": _deaf("ina"),
@@ -170,11 +171,14 @@ SAME: dict[str, str] = {
 """Pins whose wire does what another wire of the list does."""
 
 CLAMP = "a clamp: nothing flows in it while every wire is in its place"
+PULL_DOWN = "holds a gate down that a second wire would have to leave alone"
 LOOSE = "a loose lead, which hangs free while a relay is tested"
 VEHICLE = "the vehicle's side, which is off while a relay is tested"
 LIMIT = "the pulse limit is dead, which self-test --link finds, or no load flows, as without throw_no"
 REASONS: dict[str, str] = {
-    **_each("U1", "adj", "the 5 V go up until they are cut short: the board does not answer"),
+    **_each("Q4", "a g k", CLAMP),
+    **_each("Q5", "b c e", CLAMP),
+    **{f"R{n}.2": PULL_DOWN for n in (48, 49, 59, 74, 79, 96)},
     **_each("Q2", "b c e", "the coil supply's limit in hardware is dead: the board's own and F1 are left"),
     **_each("U9", "K A R", CLAMP),
     **_each("D30", "a m k", CLAMP),
