@@ -1,5 +1,6 @@
 """What is wrong with each part in stock, by the ids of the diagnosis, and the plan that shows it; for both boards."""
 
+from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.soak import SoakStep
@@ -64,6 +65,9 @@ ON_BOTH_BOARDS = (
     "wet-inside",
 )
 """A sample that changes every figure that any part in stock changes, diagnosed on the virtual and emulated board."""
+TAKE_A_REFERENCE = {fault.id for fault in FAULTS if fault.called}
+SHEET = {"any_maker": None, "coil_resistance": 85.0, "coil_tolerance": 10.0}
+"""What an invented maker's sheet says of the coils in stock."""
 TAKEN_FOR_ANOTHER = ("normally_closed", "normally_open")
 """What a sound part is named when it is tested as one of another form."""
 WITHOUT_PROTOCOL = ("exchanged-layout",)
@@ -84,4 +88,6 @@ def plan_for(name: str, specimen: Specimen) -> Plan:
     at = plan("relay-reversed" if name == "freed-by-reversal" else "relay-diagnose", rating)
     if name == "lost-diode":
         return at.model_copy(update={"rating": at.rating.model_copy(update={"suppression": "diode"})})
+    if NAMED.get(name) in TAKE_A_REFERENCE:
+        return at.model_copy(update={"rating": at.rating.model_copy(update=SHEET)})
     return at

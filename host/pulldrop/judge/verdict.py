@@ -13,7 +13,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, TWIN
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
-from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, likely, tied
+from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike, likely, tied
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
@@ -39,13 +39,18 @@ def verdict(
     trouble: str = "",
     by_the_part: bool = False,
     faults: Sequence[NamedFault] = (),
+    unlike: Unlike | None = None,
 ) -> Verdict:
     """Overall word, and one sentence each for what was found, what it means and what to do next.
 
     `by_the_part`: its coil took so much that the bench switched off, which is no say about the rest of it.
     `faults`: what the diagnosis named; limits decide the word, but of a part that meets them and is failing it says so.
+    `unlike`: what it found unlike the part's class, which is said and decides nothing.
     """
     made = _verdict(plan, judged, ended, trouble, by_the_part, faults)
+    if unlike and ended == "complete":
+        told = {"means": f"{made.means} It is {unlike.text}.", "next": f"{made.next} {unlike.next}"}
+        made = made.model_copy(update=told | {"unlike": unlike})
     exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)
     if ended != "complete" or not exchanged:
         return made

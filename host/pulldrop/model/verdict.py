@@ -6,6 +6,7 @@ from enum import StrEnum
 from pulldrop.model.limit import Limit
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import NotTested, Reading
+from pulldrop.model.run.fault import Unlike
 from pulldrop.model.scale import Grade, Mark
 
 
@@ -63,7 +64,8 @@ def numbers(judged: Iterable[Judged]) -> dict[str, Reading]:
 class Verdict(Frozen):
     """`found`, `means` and `next` are one plain sentence each: what was found, what it means, what to do.
 
-    `mark`: what a part that passed must carry.
+    `mark`: what a part that passed must carry. `unlike`: how its readings are not those of its class, which decides
+    nothing; None where they are, or where nobody knows.
     """
 
     overall: Overall
@@ -71,6 +73,7 @@ class Verdict(Frozen):
     means: str
     next: str
     mark: Mark | None = None
+    unlike: Unlike | None = None
 
     @property
     def word(self) -> str:

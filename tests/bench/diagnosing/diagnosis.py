@@ -86,7 +86,7 @@ def one_part(case: Case, seed: int) -> Result:
 
 
 def _named(at: Plan, found: Sequence[Finding], tripped: bool = False) -> tuple[str, ...]:
-    return tuple(one.id for one in diagnose(at, found, tripped))
+    return tuple(one.id for one in diagnose(at, found, tripped).faults)
 
 
 def cases(parts: int, sound: int, faults: int, seed: int) -> list[Case]:

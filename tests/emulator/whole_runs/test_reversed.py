@@ -46,6 +46,6 @@ def test_both_boards_tell_the_same_of_reversed_pulses(name: str) -> None:
                 assert apart < one.expanded_uncertainty + other.expanded_uncertainty, id
         elif isinstance(one, NotTested) and isinstance(other, NotTested):
             assert one.reason == other.reason
-    named = [one.id for one in diagnose(shortened(), emulated.values())]
+    named = [one.id for one in diagnose(shortened(), emulated.values()).faults]
     wanted = {"magnetised": ["residual_magnetism"], "stays-operated": ["held_magnetised"]}
     assert named[:1] == wanted.get(name, [])

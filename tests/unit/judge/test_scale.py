@@ -200,15 +200,15 @@ def test_what_the_diagnosis_advises_does_not_contradict_a_pass(
 ) -> None:
     at = plan("relay-diagnose", "class-mini-12v-form-c")
     found: list[Finding] = readings(**changed)
-    faults = diagnose(at, found)
+    faults = diagnose(at, found).faults
     assert faults[0].id == request.node.callspec.id
     assert "light duty" in faults[0].advice and "crap" not in faults[0].advice and "not fit" not in faults[0].advice
     drops = [judge_finding(at, one) for one in found if one.id in (NO, NC)]
     assert {one.outcome for one in drops} == {Outcome.PASS}
     slow = [one.model_copy(update={"value": 0.02}) if one.id == "release_time" else one for one in found]
-    assert all("light duty" not in one.advice for one in diagnose(at, slow)), "it fails by its release time"
+    assert all("light duty" not in one.advice for one in diagnose(at, slow).faults), "it fails by its release time"
     worse = [one.model_copy(update={"value": 2 * one.value}) if one.id in changed else one for one in found]
-    assert "light duty" not in diagnose(at, worse)[0].advice
+    assert "light duty" not in diagnose(at, worse).faults[0].advice
 
 
 # --- where it is kept and shown ---

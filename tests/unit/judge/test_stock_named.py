@@ -28,7 +28,7 @@ def test_a_part_in_stock_is_named_for_what_is_wrong_with_it(name: str) -> None:
     with VirtualBoard(specimen, 2) as board:
         steps = perform(at, board, calibrate_virtual(2), hand=virtual_hand(board.exchange_leads))
         found = [one for one in steps if not isinstance(one, StepStarted)]
-    named = [one.id for one in diagnose(at, found)]
+    named = [one.id for one in diagnose(at, found).faults]
     assert named[:1] == [NAMED[name]] if name in NAMED else named == []
 
 

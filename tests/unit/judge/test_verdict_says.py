@@ -24,7 +24,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, TWIN, Relay
 from pulldrop.model.reading import Finding, NotTested, Reading, state_of
-from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.fault import NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
@@ -145,7 +145,7 @@ def test_a_fault_named_by_reversed_pulses_shows_whose_word_that_is() -> None:
             ("contact_reversed", "30-87=0 30-87a=1"),
         )
     ]
-    (named,) = diagnose(plan("relay-reversed", "class-mini-12v-form-c"), found)
+    (named,) = diagnose(plan("relay-reversed", "class-mini-12v-form-c"), found).faults
     assert any("if the leads were exchanged as the person said" in one.text for one in named.evidence)
 
 
@@ -175,19 +175,36 @@ def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(purpose: Pu
 @pytest.mark.parametrize(
     "changed",
     [
-        dict(drop_out_voltage=1.5, pull_in_voltage=4.2, armature_start_time=1.5e-3, operate_time=3e-3),
+        dict(
+            drop_out_voltage=1.25,
+            pull_in_voltage=2.4,
+            pull_in_voltage_20c=2.4,
+            pull_in_current=0.027,
+            operate_time=2.1e-3,
+        ),
         dict(bounce_time_nc=4.7e-3, bounce_time_no=4.2e-3),
-        dict(pull_in_voltage=8.2, pull_in_voltage_20c=8.1, operate_time=9e-3, drop_out_voltage=1.8),
+        dict(
+            pull_in_voltage=8.2,
+            pull_in_voltage_20c=8.1,
+            pull_in_current=0.09,
+            operate_time=9.8e-3,
+            drop_out_voltage=1.22,
+        ),
     ],
     ids=["weak_spring", "bouncing", "sluggish"],
 )
 def test_a_part_that_meets_its_limits_is_never_advised_against_its_verdict(changed: dict[str, float]) -> None:
-    at = plan("relay-full", "class-mini-12v-form-c")
-    found = complete(at, **changed)
-    assert {judge_finding(at, one).outcome for one in found} <= {Outcome.PASS, Outcome.NOTED}
-    told = verdict(at, [judge_finding(at, one) for one in found], "complete", faults=diagnose(at, found))
-    assert told.overall is Overall.PASS and "not as by a sound part" in told.found
-    assert not STERN.search(told.next), told.next
+    for rating, sheet in (("hongfa-hfv15-12v-form-c", True), ("class-mini-12v-form-c", False)):
+        at = plan("relay-full", rating)
+        found = complete(at, **changed)
+        judged = [judge_finding(at, one) for one in found]
+        assert {one.outcome for one in judged} <= {Outcome.PASS, Outcome.NOTED}
+        faults, unlike = diagnose(at, found)
+        told = verdict(at, judged, "complete", faults=faults, unlike=unlike)
+        assert told.overall is Overall.PASS
+        assert ("not as by a sound part" in told.found) is sheet
+        assert ("unlike its class" in told.means, "three of its kind" in told.next) == (not sheet, not sheet)
+        assert not STERN.search(told.next), told.next
 
 
 def test_only_what_is_likely_is_advised_on_a_pass() -> None:
@@ -220,7 +237,7 @@ def worn(purpose: Purpose, mv: float, rating: str = C12) -> tuple[Verdict, tuple
     at, ohm = plan(protocol_name("relay", purpose), rating), mv / 1e4
     changed = {"contact_drop_no": mv / 1e3, "contact_before_load_no": ohm, "contact_after_load_no": ohm}
     found = complete(at, **changed)
-    faults = diagnose(at, found)
+    faults = diagnose(at, found).faults
     return verdict(at, [judge_finding(at, one) for one in found], "complete", faults=faults), faults
 
 
@@ -252,6 +269,11 @@ def test_a_part_that_fails_by_its_bounce_is_scrapped_by_verdict_and_bin(volts: i
     advice = next(one.advice for one in FAULTS if one.id == "bouncing")
     bouncing = NamedFault(id="bouncing", title="", weight=0.9, advice=advice)
     assert choose(crate.rules, crate.full, found, (bouncing,)).bin is Bin.SCRAP
+    unlike = Unlike(text="unlike its class", may_be=("bouncing",))
+    assert choose(crate.rules, crate.full, found, (), unlike).bin is Bin.SCRAP, "its bounce failed"
+    met = [one.model_copy(update={"outcome": Outcome.PASS}) for one in found]
+    odd = Unlike(text="unlike its class", may_be=("sluggish",))
+    assert choose(crate.rules, crate.full, met, (), odd).bin is choose(crate.rules, crate.full, met, ()).bin
     assert verdict(crate.full, found, "complete", faults=(bouncing,)).next.startswith("Scrap it")
 
 

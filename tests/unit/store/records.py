@@ -13,7 +13,7 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, Relay
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Edge, Landing, PulseCounts
 from pulldrop.model.reading import Condition, NotTested, Raw, Reading, Term
-from pulldrop.model.run.fault import NamedFault
+from pulldrop.model.run.fault import Evidence, NamedFault, Unlike
 from pulldrop.model.run.judgement import Decision, Judgement
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
@@ -236,12 +236,20 @@ def record(
     )  # fmt: skip
 
 
+UNLIKE = Unlike(
+    text="unlike its class: a weak spring, or another design",
+    may_be=("weak_spring",),
+    evidence=(Evidence(id="drop_out_voltage", text="drop-out voltage: 0.9 V", speaks="for"),),
+)
+
+
 def verdict(overall: Overall) -> Verdict:
     return Verdict(
         overall=overall,
         found=f"An invented finding that ends in {overall}.",
         means="An invented meaning.",
         next="Write the number on the part.",
+        unlike=UNLIKE if overall is Overall.UNSURE else None,
     )
 
 

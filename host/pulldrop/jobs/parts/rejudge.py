@@ -34,7 +34,7 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
     _refuse(record, plan)
     findings = [_under(plan, record.plan, one.finding) for one in record.judged]
     judged = [judge_finding(plan, one) for one in findings]
-    faults = diagnose(plan, findings)
+    faults, unlike = diagnose(plan, findings)
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
         run=record.run,
@@ -46,7 +46,7 @@ def rejudge(store: Store, run: str, plan: Plan, now: datetime, operator: str = "
             for one in judged
         ),
         faults=faults,
-        verdict=verdict(plan, judged, "complete", faults=faults),
+        verdict=verdict(plan, judged, "complete", faults=faults, unlike=unlike),
         software=f"pulldrop {__version__}",
         operator=operator,
     )

@@ -15,7 +15,7 @@ from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.events import Event, RunStarted
 from pulldrop.jobs.run.interrupt import one_interrupt
 from pulldrop.judge import judge_finding, verdict
-from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform, renew
 from pulldrop.measure.steps.probe import short_or_diode
@@ -123,8 +123,8 @@ def run_one(
         pressed = any(one.ended == "interrupted" and not one.trouble for one in (ending, off))
         tripped = by_the_part(ending.error)
         made = [one.finding for one in judged if not needless(one.finding)]
-        faults = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else ()
-        word = verdict(task.plan, judged, ended, trouble, tripped, faults)
+        faults, unlike = diagnose(task.plan, made, tripped) if ended == "complete" or tripped else NOTHING
+        word = verdict(task.plan, judged, ended, trouble, tripped, faults, unlike)
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, options.entry(draft))
         show(record)

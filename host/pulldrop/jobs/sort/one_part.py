@@ -185,8 +185,8 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     if draft.verdict.overall in SAYS_NOTHING:
         return None
     if final:
-        return choose(sorting.rules, plan, draft.judged, draft.faults)
-    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults, doubtful)
+        return choose(sorting.rules, plan, draft.judged, draft.faults, draft.verdict.unlike)
+    choice = choose(sorting.rules, plan, doubted(draft.judged), draft.faults, draft.verdict.unlike, doubtful)
     named = {one.id for one in draft.faults}
     walked = any(one.id in WALKED and isinstance(one.finding, Reading) for one in draft.judged)
     passes_but_named = choice.bin is Bin.KEEP and named

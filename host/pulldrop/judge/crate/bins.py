@@ -14,7 +14,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.run.fault import NOT_JUDGED, NamedFault
+from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
@@ -40,15 +40,19 @@ def choose(
     plan: Plan,
     judged: Sequence[Judged],
     faults: Sequence[NamedFault] | None = None,
+    unlike: Unlike | None = None,
     doubt: Doubt = lambda _reading, _limit: False,
 ) -> Choice:
-    """The bin by what is known now. `faults` is None as long as the diagnosis was not made."""
+    """The bin by what is known now. `faults` is None as long as the diagnosis was not made.
+
+    What a part that is `unlike` its class may have counts like a named fault only where a limit fails as well.
+    """
     if faults and faults[0].id in NOT_JUDGED:
         return Choice(Bin.LOOK_AGAIN, faults[0].advice, True)
     by_id = {one.id: one for one in judged}
     other_bins: set[Bin] = set()
     for rule in rules:
-        holds = _holds(rule, plan, by_id, faults, doubt)
+        holds = _holds(rule, plan, by_id, _found(rule, faults, unlike), doubt)
         if holds:
             return Choice(rule.bin, rule.why, other_bins <= {rule.bin})
         if holds is None:
@@ -56,9 +60,7 @@ def choose(
     return Choice(Bin.LOOK_AGAIN, UNPLACED, not other_bins)
 
 
-def _holds(
-    rule: Rule, plan: Plan, by_id: Mapping[str, Judged], faults: Sequence[NamedFault] | None, doubt: Doubt
-) -> Known:
+def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], found: Sequence[str] | None, doubt: Doubt) -> Known:
     asked: list[Known] = []
     if rule.passes:
         asked.append(_passes(plan, by_id))
@@ -68,8 +70,15 @@ def _holds(
         asked.append(_all([_state(id, by_id) for id in plan.wanted if id not in rule.but_for]))
     asked += [_within(by_id.get(id), limit, doubt) for id, limit in rule.within.items()]
     if rule.found:
-        asked.append(None if faults is None else bool(faults) and faults[0].id in rule.found)
+        asked.append(None if found is None else not set(found).isdisjoint(rule.found))
     return _all(asked)
+
+
+def _found(rule: Rule, faults: Sequence[NamedFault] | None, unlike: Unlike | None) -> Sequence[str] | None:
+    """Ids of what is wrong, by this rule's lights; None when that is not known."""
+    if faults or faults is None:
+        return None if faults is None else [faults[0].id]
+    return unlike.may_be[:1] if unlike and rule.fails else ()
 
 
 def _all(asked: Sequence[Known]) -> Known:

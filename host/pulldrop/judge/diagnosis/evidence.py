@@ -272,16 +272,20 @@ def _rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
     return plan.rating.coil_ohm
 
 
-def _rated_amps(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
-    """Nominal current of a coil of the rated resistance."""
+def _rated_amps(plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
+    """Nominal current of a coil of the rated resistance; of a class, whose coils differ, that of the part's own."""
+    own = by_id.get("coil_resistance_20c")
+    if plan.rating.any_maker and isinstance(own, Reading) and own.bound == "=" and own.value:
+        return plan.rating.nominal / own.value
     return plan.rating.nominal / plan.rating.coil_ohm if plan.rating.coil_ohm else None
 
 
 def _nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
-    """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature."""
+    """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature. Of a class, whose
+    coils differ, nominal voltage."""
     coil = by_id.get("coil_resistance")
     rated = plan.rating.coil_ohm
-    if rated and isinstance(coil, Reading) and coil.value and coil.bound == "=":
+    if rated and not plan.rating.any_maker and isinstance(coil, Reading) and coil.value and coil.bound == "=":
         return plan.rating.nominal * coil.value / rated
     return plan.rating.nominal
 

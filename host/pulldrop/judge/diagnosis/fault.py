@@ -24,6 +24,8 @@ class PartFault:
     `further` gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
     `advice_met`: instead of `advice` where all that was wanted was measured and met its limits.
+    `called`: what a sentence calls it where only a reference (three siblings, or a maker's sheet) tells it from another
+    design; empty: it is known without one.
     `fate`: what `advice` comes to: a part that is never fitted, one that is fitted only where or when it says, or one
     that may be fitted. `spared`: where it may go all the same, for a part that has another throw.
     """
@@ -42,3 +44,4 @@ class PartFault:
     advice_met: str = ""
     fate: Fate = "never fit"
     spared: str = ""
+    called: str = ""

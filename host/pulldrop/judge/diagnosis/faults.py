@@ -181,6 +181,7 @@ FAULTS: tuple[PartFault, ...] = (
         {"half_volt": Band(0.3, 0.9), "coil": Band(0.2, 0.84, COIL_SOFT), "pull_in": Band(0.5, 1.6),
          "drop_out": Band(0.1, 0.6), "release": Band(2.2e-3, 14e-3), "trip": TRIPS},
         "Ohms against the maker's sheet: the class alone spans as much as shorted turns take away.",
+        called="shorted turns",
     ),
     PartFault(
         "coil_high", "coil resistance high: wire corroded, or a joint about to open",
@@ -190,6 +191,7 @@ FAULTS: tuple[PartFault, ...] = (
          "start": Band(2e-3, 8e-3), "pull_in": Band(0.35, 0.72)},
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
         fate="fit",
+        called="a corroded winding",
     ),
     PartFault(
         "suppression_missing", "suppression missing or broken: no clamp where the maker has one",
@@ -344,6 +346,7 @@ FAULTS: tuple[PartFault, ...] = (
         "Drop-out with the part upside down: weight helps a weak spring, and does nothing to magnetism.",
         advice_met=_LETS_GO_LATE,
         fate="fit with care",
+        called="a weak spring",
     ),
     PartFault(
         "residual_magnetism", "iron stays magnetised",
@@ -357,6 +360,7 @@ FAULTS: tuple[PartFault, ...] = (
         f"{REVERSED_PULSES} They raise the drop-out of a magnetised part, and of no other.", told_by="reversal",
         advice_met=_LETS_GO_LATE,
         fate="fit with care",
+        called="magnetised iron",
     ),
     PartFault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
@@ -385,6 +389,7 @@ FAULTS: tuple[PartFault, ...] = (
          "release": Band(1.3e-3, 30e-3, or_missing=0.2), "bounce_nc": Band(0.4e-3, 3.6e-3, or_missing=0.2),
          **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},
         "Ten more makes: friction scatters, a strong spring does not.", share=0.03,
+        called="friction in the hinge",
     ),
     PartFault(
         "bouncing", "contacts bounce too long",
@@ -392,5 +397,6 @@ FAULTS: tuple[PartFault, ...] = (
         {"bounce_no": Band(0.4e-3, 30e-3), "bounce_nc": Band(1e-3, 40e-3), "release": Band(1e-3, 14e-3)},
         "Ten more makes at nominal volts: higher volts bounce more.",
         advice_met="Use it only where it switches seldom: every bounce burns.",
+        called="contacts that bounce too long",
     ),
 )  # fmt: skip

@@ -1,12 +1,15 @@
 """Which faults explain all the evidence best: every single fault and every pair, weighed by Bayes' rule.
 
 A reading that no fault of a set explains costs it, and so does one that a fault foretells and that is not there. The
-part as sound is one of the sets; while it is the best, nothing is found.
+part as sound is one of the sets; while it is the best, nothing is found. Every set is weighed twice: for a part of a
+usual design, and for one of a design that nobody has measured, whose coil, springs and times may be nearly anything.
+What that explains as well as a fault does is no fault: such a part is unlike its class.
 """
 
 import math
 from collections.abc import Iterable, Mapping
 from itertools import combinations
+from typing import NamedTuple
 
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing, agreement, outside
@@ -14,9 +17,10 @@ from pulldrop.judge.diagnosis.evidence import Clue, clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
+from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding, of_another_form
-from pulldrop.model.run.fault import Evidence, NamedFault
+from pulldrop.model.run.fault import Evidence, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
 
@@ -27,36 +31,96 @@ SHOWN_FROM = 0.10
 """A cause less probable than this is not named (assumed)."""
 RIVAL_FROM = 0.05
 """A cause that the best one does not outweigh by more than twenty is its rival (assumed)."""
+OTHER_DESIGN = 0.1
+"""Share of parts of a class whose design is none of the usual ones (assumed); a maker's sheet leaves none."""
+UNLIKE_FROM = 0.5
+"""A part is unlike its class when that is more probable than not."""
 
 
-def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> tuple[NamedFault, ...]:
-    """Named faults, the most probable first; empty for a part that looks sound, that is of another form, or of which
-    nothing is known.
+class Diagnosis(NamedTuple):
+    """`faults`: named, the most probable first; empty for a part that looks sound, that is of another form, or of which
+    nothing is known. `unlike`: what is unlike its class though no fault is known by it."""
+
+    faults: tuple[NamedFault, ...] = ()
+    unlike: Unlike | None = None
+
+
+NOTHING = Diagnosis()
+
+
+def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> Diagnosis:
+    """What is wrong with the part, by its readings.
 
     `tripped`: the coil's current ended the run; what was read until then counts, and so does the trip.
     """
     findings = tuple(findings)
     found = clues(plan, findings, tripped)
     if not found or any(map(of_another_form, findings)):
-        return ()
+        return NOTHING
     usual = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
     known = [fault for fault in faults_of(plan.form) if not fault.needs or fault.needs in found]
-    weights = _weights(found, usual, known)
-    if max(weights, key=lambda one: weights[one]) == ():
-        return ()
+    weights, other = _weights(found, usual, known, OTHER_DESIGN if plan.rating.any_maker else 0.0)
     alone = {fault.id: 0.0 for fault in known}
     for one, weight in weights.items():
         for fault in one:
             alone[fault.id] += weight
     best = max(weights, key=lambda one: weights[one])
     ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
-    named = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
+    shown = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
+    told = [fault for fault in shown if _is_known(fault, plan, found, usual)]
+    hidden = [fault for fault in shown if fault not in told]
+    unlike = sum(weight for one, weight in weights.items() if not set(one).isdisjoint(hidden))
+    unlike += sum(weight for one, weight in other.items() if set(one).isdisjoint(hidden))
     outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
-    return tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in named)
+    return Diagnosis(
+        tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in told)
+        if set(best) & set(told)
+        else (),
+        _unlike(hidden, found, _together(tuple(one for one in best if one in told), usual))
+        if unlike >= UNLIKE_FROM
+        else None,
+    )
 
 
-def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[PartFault]) -> dict[Set, float]:
-    """Probability of every set of at most two faults; they add up to one. Of one winding only one thing is wrong."""
+def _is_known(fault: PartFault, plan: Plan, found: Mapping[str, Clue], usual: Mapping[str, Expected]) -> bool:
+    """Whether the readings tell a fault from another design: there is a reference, or one of those that follow no
+    design speaks for it."""
+    if not fault.called or not plan.rating.any_maker:
+        return True
+    own = [key for key in fault.does if key in found and key not in BY_DESIGN]
+    return any(outside(found[key], usual[key]) and not outside(found[key], fault.does[key]) for key in own)
+
+
+def _unlike(hidden: list[PartFault], found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> Unlike:
+    """What of the part is not as expected of its class, and which faults would explain that as well as a design."""
+    unusual = [
+        Evidence(id=clue.id, text=f"{MEASUREMENTS[clue.id].title}: {clue.shown}", speaks="for")
+        for key, clue in found.items()
+        if outside(clue, expected[key])
+    ]
+    causes = [*(fault.called for fault in hidden), "another design"]
+    return Unlike(
+        text=f"unlike its class: {', or '.join(causes)}",
+        may_be=tuple(fault.id for fault in hidden),
+        evidence=tuple(unusual),
+    )
+
+
+def _weights(
+    found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[PartFault], share: float
+) -> tuple[dict[Set, float], dict[Set, float]]:
+    """Probability of every set; and how much of it is that of other designs, which are this share of all."""
+    logs = _logs(found, usual, known)
+    odd = _logs(found, of_any_design(usual), known) if share else {}
+    most = max(*logs.values(), *odd.values())
+    other = {one: share * math.exp(log - most) for one, log in odd.items()}
+    both = {one: math.exp(log - most) + other.get(one, 0.0) for one, log in logs.items()}
+    total = sum(both.values())
+    return {one: weight / total for one, weight in both.items()}, {one: w / total for one, w in other.items()}
+
+
+def _logs(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[PartFault]) -> dict[Set, float]:
+    """Log of likelihood times share of every set of at most two faults; of one winding only one thing is wrong."""
     sound = {key: math.log(agreement(clue, usual[key])) for key, clue in found.items()}
 
     def gain(key: str, expected: Expected) -> float:
@@ -65,18 +129,17 @@ def _weights(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: li
 
     gains = {f.id: {key: gain(key, does) for key, does in f.does.items() if key in found} for f in known}
     alone = {f.id: math.log(f.share) + sum(gains[f.id].values()) for f in known}
-    logs: dict[Set, float] = {(): 0.0} | {(fault,): alone[fault.id] for fault in known}
+    least = sum(sound.values())
+    logs: dict[Set, float] = {(): least} | {(fault,): least + alone[fault.id] for fault in known}
     for first, second in combinations(known, 2):
         if first.alone or second.alone or ("coil" in first.does and "coil" in second.does):
             continue
-        log = alone[first.id] + alone[second.id]
+        log = least + alone[first.id] + alone[second.id]
         for key in (one for one in gains[first.id] if one in gains[second.id]):  # in order: the last digit decides ties
             both = gain(key, _both(first.does[key], second.does[key]))
             log += both - gains[first.id][key] - gains[second.id][key]
         logs[first, second] = log
-    most = max(logs.values())
-    total = sum(math.exp(log - most) for log in logs.values())
-    return {one: math.exp(log - most) / total for one, log in logs.items()}
+    return logs
 
 
 def _together(faults: Set, usual: Mapping[str, Expected]) -> dict[str, Expected]:

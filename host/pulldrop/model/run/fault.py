@@ -40,6 +40,26 @@ class NamedFault(Frozen):
     further: str = ""
 
 
+TEST_THREE = (
+    "Test three of its kind the same way: if they read alike, it is their design; if this one stands alone, something"
+    " is wrong with it. A maker's sheet (--rating) tells as well."
+)
+
+
+class Unlike(Frozen):
+    """Readings that are not those of sound parts of its class, though no fault is known by them.
+
+    It is no fault, and neither a pass nor a fail: a part of another design reads so too. `may_be`: ids of what only a
+    reference (three siblings, or a maker's sheet) would tell from another design, the most probable first; `text` says
+    the same in words, `next` what to do; `evidence`: the unusual readings.
+    """
+
+    text: str
+    may_be: tuple[str, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+    next: str = TEST_THREE
+
+
 def likely(faults: Sequence[NamedFault]) -> tuple[NamedFault, ...]:
     """The most probable fault, and those that are there beside it rather than in its place."""
     return tuple(one for one in faults if faults[0].id not in one.rivals)

@@ -86,6 +86,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
         sheet.say(Say(f"! {signs(warning)}", bold=True))
     _measurements(sheet, record)
     _faults(sheet, record)
+    _unlike(sheet, record)
     _not_tested(sheet, record)
     sheet.drawings([(waveform.file(scene), signs(caption)) for _, scene, caption in scenes(record)], 3.0 / 4.2)
     sheet.heading("How this record was made")
@@ -174,6 +175,14 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
             sheet.say(Say(f"Further test: {signs(fault.further)}"))
         if words.advised(record, fault):
             sheet.say(Say(f"What to do: {signs(fault.advice)}", bold=True), 2)
+
+
+def _unlike(sheet: Sheet, record: RunRecord) -> None:
+    if unlike := record.verdict.unlike:
+        sheet.heading("What is unlike its class")
+        sheet.say(Say(f"The part is {signs(unlike.text)}. That is no fault, as far as this test tells.", bold=True))
+        for said in unlike.evidence:
+            sheet.say(Say(f"• unusual: {signs(said.text)}"), 0.2)
 
 
 def _signature(sheet: Sheet) -> None:

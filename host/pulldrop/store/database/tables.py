@@ -153,6 +153,7 @@ run_end = Table(
     text("means"),
     text("next"),
     Column("mark", TEXT),
+    Column("unlike", TEXT),
 )
 
 # What the diagnosis named, the most probable first; `body` is the whole of it.
@@ -247,6 +248,7 @@ rejudged = Table(
     text("means"),
     text("next"),
     Column("mark", TEXT),
+    Column("unlike", TEXT),
     text("software"),
     text("operator"),
 )

@@ -40,6 +40,7 @@ class Judgements(Connected):
                 means=verdict.means,
                 next=verdict.next,
                 mark=verdict.mark.value if verdict.mark else None,
+                unlike=rows.dump(verdict.unlike.model_dump()) if verdict.unlike else None,
                 software=judgement.software,
                 operator=judgement.operator,
             )

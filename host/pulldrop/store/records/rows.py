@@ -151,4 +151,5 @@ def end_row(record: RunRecord) -> dict[str, object]:
         means=verdict.means,
         next=verdict.next,
         mark=verdict.mark.value if verdict.mark else None,
+        unlike=dump(verdict.unlike.model_dump()) if verdict.unlike else None,
     )

@@ -16,9 +16,13 @@ from report import AnyGoal, Goal, close, parser, share
 from designs import faults
 from designs.case import Case, Plant, Result, cases, one_part
 from designs.draw import HELD_OUT_FROM
+from pulldrop.judge.diagnosis.faults import FAULTS
 
 SOUND = "sound"
 FALSE_ALARM = {1.0: 0.01, 1.5: 0.03}
+UNLIKE = {1.0: 0.05, 1.5: 0.15}
+TAKE_A_REFERENCE = {one.id for one in FAULTS if one.called}
+"""Without a sheet or siblings, which no part here has, these are at most what a part unlike its class may have."""
 BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 0.99, 1.0)
 LEAST_STATEMENTS = 100
 """A bin of fewer statements is shown, and held to no goal."""
@@ -64,7 +68,11 @@ def goals(results: Sequence[Result], width: float) -> list[AnyGoal]:
         sick = [one for one in mine if one.case.fault]
         high = FALSE_ALARM[width]
         made.append(share(f"{plant}: a fault named on sound parts", (bool(r.named) for r in sound), high=high))
-        made.append(share(f"{plant}: true cause first", (r.first in r.case.right for r in sick), low=0.95))
+        unlike = (one.unlike is not None for one in sound)
+        made.append(share(f"{plant}: sound parts unlike their class", unlike, high=UNLIKE[width]))
+        plain = [one for one in sick if one.case.fault not in TAKE_A_REFERENCE]
+        first = (r.first in r.case.right for r in plain)
+        made.append(share(f"{plant}: true cause first, of those known without a reference", first, low=0.95))
         held = chain.from_iterable(r.readings for r in sound)
         made.append(share(f"{plant}: true readings inside U", (one.inside for one in held), low=0.93))
         grave = [one for one in sick if one.case.fault in faults.GRAVE]
@@ -78,12 +86,19 @@ def goals(results: Sequence[Result], width: float) -> list[AnyGoal]:
     return made
 
 
+def said(result: Result) -> str:
+    """The first that was named; else what the part was found unlike its class for."""
+    if result.first or result.unlike is None:
+        return result.first or "nothing"
+    return f"unlike ({result.unlike[0] if result.unlike else 'another design'})"
+
+
 def print_results(results: Sequence[Result]) -> None:
     """What was named of whom, how sure, and which readings miss their truth."""
     for plant in sorted({one.case.plant for one in results}):
         mine = [one for one in results if one.case.plant == plant]
         for true in (SOUND, *faults.CHANGES):
-            row = Counter(one.first or "nothing" for one in mine if (one.case.fault or SOUND) == true)
+            row = Counter(said(one) for one in mine if (one.case.fault or SOUND) == true)
             if row:
                 line = ", ".join(f"{name} {n}" for name, n in row.most_common())
                 print(f"{plant:6} {true:26} {row.total():4}  {line}")

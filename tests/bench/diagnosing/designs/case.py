@@ -70,7 +70,10 @@ class Inside:
 
 @dataclass(frozen=True)
 class Result:
-    """What was named, with the probability stated of each; `passed`: without the mark "light duty"."""
+    """What was named, with the probability stated of each; `passed`: without the mark "light duty".
+
+    `unlike`: what a part that is unlike its class was said to have, perhaps; None where it is like its class.
+    """
 
     case: Case
     named: tuple[tuple[str, float], ...]
@@ -78,6 +81,7 @@ class Result:
     failed: tuple[str, ...]
     readings: tuple[Inside, ...] = ()
     trouble: str = ""
+    unlike: tuple[str, ...] | None = None
 
     @property
     def first(self) -> str:
@@ -127,14 +131,16 @@ def one_part(case: Case, seed: int) -> Result:
             steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
             found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
-        named = tuple((one.id, one.weight) for one in diagnose(at, found, by_the_part(error)))
+        named = tuple((one.id, one.weight) for one in diagnose(at, found, by_the_part(error)).faults)
         return Result(case, named, False, (), (), str(error))
     judged = [judge_finding(at, one) for one in found]
     word = verdict(at, judged, "complete")
-    named = tuple((one.id, one.weight) for one in diagnose(at, found, False))
+    told = diagnose(at, found, False)
+    named = tuple((one.id, one.weight) for one in told.faults)
+    unlike = told.unlike.may_be if told.unlike else None
     passed = word.overall is Overall.PASS and word.mark is None
     failed = tuple(one.finding.id for one in judged if one.outcome == "fail")
-    return Result(case, named, passed, failed, _held(found, true))
+    return Result(case, named, passed, failed, _held(found, true), unlike=unlike)
 
 
 def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...]:

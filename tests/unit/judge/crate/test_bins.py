@@ -67,7 +67,7 @@ def test_a_drop_too_near_to_100_mv_is_not_certain_and_never_kept() -> None:
 def test_a_screen_keeps_nothing_whose_drop_it_cannot_tell_from_100_mv() -> None:
     near = drop(judged(), "contact_drop_no", 0.099, 0.0001)
     assert bin_of(near) == (Bin.KEEP, True), "the full protocol can"
-    assert not choose(CRATE.rules, PLAN, near, (), doubtful).certain
+    assert not choose(CRATE.rules, PLAN, near, (), doubt=doubtful).certain
 
 
 def test_a_burnt_nc_beside_a_sound_no_is_for_light_duty() -> None:

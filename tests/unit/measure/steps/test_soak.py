@@ -29,7 +29,7 @@ def test_five_minutes_warm_the_coil_as_its_physics_say_and_pull_in_is_told_for_8
     cold = found["pull_in_voltage_20c"]
     assert isinstance(cold, Reading)
     assert (hot.value or 0.0) / (cold.value or 1.0) == pytest.approx((234.5 + 85) / (234.5 + 20), rel=1e-3)
-    assert diagnose(at, found.values()) == ()
+    assert diagnose(at, found.values()).faults == ()
 
 
 def test_a_joint_that_opens_when_warm_is_found_and_named() -> None:
@@ -37,4 +37,4 @@ def test_a_joint_that_opens_when_warm_is_found_and_named() -> None:
     hot = found["coil_resistance_hot"]
     assert isinstance(hot, Reading)
     assert hot.bound == ">"
-    assert [one.id for one in diagnose(at, found.values())] == ["opens_hot"]
+    assert [one.id for one in diagnose(at, found.values()).faults] == ["opens_hot"]

@@ -71,6 +71,10 @@ def show_faults(out: Console, record: RunRecord) -> None:
             out.print(screen.beside("", f"further test: {one.further}", width=6))
         if one.id in done and one.advice not in record.verdict.next:  # else the verdict says it, a few lines below
             out.print(screen.beside("do", one.advice, width=6))
+    if unlike := record.verdict.unlike:
+        out.print(screen.beside("(-)", Text(f"{unlike.text}: no fault, as far as this tells", style="bold"), width=6))
+        for said in unlike.evidence:
+            out.print(screen.beside("", f"unusual: {said.text}", width=6))
 
 
 class Footnotes:
