@@ -116,7 +116,7 @@ class Mcp23017:
             self._inputs = (value >> 8, value & 0xFF)
 
     def finish(self, bench: Converters) -> None:
-        """Nothing of it takes time."""
+        """Nothing in it takes time."""
 
 
 class ScanConverter(Ads1115):

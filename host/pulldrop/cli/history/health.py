@@ -26,7 +26,7 @@ def health(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Tell whether a part wears, by all its runs.
+    """Show whether a part wears, from all its runs.
 
     Readings are compared under the same volts and load, and at 20 degC. A trend is called at 1 %, a change only when it
     exceeds both uncertainties.

@@ -40,7 +40,7 @@ def find_parts(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find parts by what is written on them, by what is known of them, or by their readings."""
+    """Find parts by their id or label, by words from their cards, or by their readings."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs
@@ -69,7 +69,7 @@ def show_part(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show one part: its card, what happened to it, all its runs, and the whole of the last one."""
+    """Show one part: its card, its events, all its runs, and the whole of the last one."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs

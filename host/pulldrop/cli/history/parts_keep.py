@@ -37,7 +37,9 @@ SheetOption = Annotated[
     str | None, typer.Option("--sheet", metavar="TEXT", help="The maker's sheet, or the name of a rating.")
 ]
 DonorOption = Annotated[str | None, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")]
-PositionOption = Annotated[str | None, typer.Option("--position", metavar="TEXT", help="Its place there.")]
+PositionOption = Annotated[
+    str | None, typer.Option("--position", metavar="TEXT", help="Its position there, such as 'horn'.")
+]
 NotesOption = Annotated[str | None, typer.Option("--notes", metavar="TEXT", help="Anything else.")]
 OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help="Who says so.")]
 
@@ -163,7 +165,7 @@ def withdraw(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say that an event that was written down was not so; it stays in the record, and counts no more."""
+    """Withdraw a wrong event; it stays in the record, but no longer counts."""
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
@@ -182,7 +184,7 @@ def join(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say that two parts are one: one history under one id. Nothing is moved, and 'withdraw' takes it back."""
+    """Join two ids of one part into one history. Nothing is moved, and 'withdraw' undoes it."""
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 

@@ -78,7 +78,7 @@ def crate(
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The file; .html to read, .csv for data.")],
     store: StoreOption = None,
 ) -> None:
-    """Write what became of a crate: bins, reasons, spread of each measurement, every part (.html, .csv)."""
+    """Write the result of a crate: bins, reasons, spread of each measurement, every part (.html, .csv)."""
     from pulldrop.cli.ask import files
     from pulldrop.report import crate as write
 

@@ -38,7 +38,7 @@ def verify(
     ] = False,
     as_json: JsonOption = False,
 ) -> int:
-    """Hold every row against the chain, and name each that was altered, removed, moved or put in.
+    """Check every row against the chain, and name each that was altered, removed, moved or put in.
 
     Exit codes: 0 all is as it was written, 1 something is not, 2 the store cannot be read. Note the head that is
     printed where the store's keeper cannot change it, such as on paper: only with it can anybody see whether the
@@ -60,7 +60,7 @@ def verify(
 def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Write the whole store into a new SQLite file, also while a bench goes on measuring.
 
-    Photos lie in a folder beside the store and are copied with any tool.
+    Photos are in a folder beside the store; copy them with any tool.
     """
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import BackupAnswer
@@ -82,7 +82,7 @@ def restore(
     ] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Make a backup the store again, after holding it against its chain. Close other pulldrop programs first."""
+    """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first."""
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import screen
@@ -107,7 +107,7 @@ def take_in(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Bring in a rescue file, records from --json, or all of another bench's store. What is here is never doubled.
+    """Import a rescue file, records from --json, or all of another bench's store. Nothing is doubled.
 
     Two benches may have given one id to two parts. They stay two: the one that comes in gets another id, and the
     answer names it.
@@ -138,7 +138,7 @@ def rejudge(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Judge what a run measured with another protocol or rating, beside its own verdict, which stays.
+    """Judge a run again by another protocol or rating; its own verdict stays.
 
     Exit codes are those of 'test'.
     """

@@ -37,7 +37,7 @@ def list_boards(as_json: JsonOption = False) -> None:
 
 @app.command("info")
 def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption = False) -> None:
-    """Ask one board who it is, how it stands, and what calibration it keeps; nothing is energised."""
+    """Show which board it is, its state, and the calibration it keeps; nothing is energised."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import BoardAnswer
     from pulldrop.cli.show.testing import board as show
@@ -94,7 +94,7 @@ def bare(
     seed: SeedOption = 1,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
 ) -> int:
-    """Let a board on whose bus a part has once answered be a bare board again (hardware/bare-board.md)."""
+    """Make a board bare again, after a part once answered on its bus (hardware/bare-board.md)."""
     from pulldrop.board.serial import SerialBoard
     from pulldrop.cli.show import exits, screen
     from pulldrop.jobs.run.boards import open_board

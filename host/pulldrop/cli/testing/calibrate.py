@@ -117,7 +117,7 @@ def study(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say how much of what you see is the bench: the same parts, tested several times, by one or more operators.
+    """Show how much of the spread is the bench: the same parts, tested several times, by one or more operators.
 
     For real parts: test each of them three times with 'pulldrop test --part ID --operator NAME', the part taken out in
     between, then name them here.

@@ -28,7 +28,7 @@ def demo(
 ) -> int:
     """Test an invented crate; needs no hardware.
 
-    Ten relays of a heritage bus depot go over the virtual board, part by part; a report is written. Nothing of it
+    Ten relays of a heritage bus depot go over the virtual board, part by part; a report is written. None of it
     enters your history. With --years: the invented history of a depot, for 'pulldrop health' and 'pulldrop fleet'.
     """
     if years or store:

@@ -53,8 +53,8 @@ def sort(
 ) -> int:
     """Sort a crate: insert a part, read its bin, write its number on it, pull it.
 
-    Keys: space goes on, u undo, s skip, r test again, t note, g rating, n no, q end. Ended or cut off in any way, the
-    same command goes on where it was.
+    Keys: space continues, u undo, s skip, r test again, t note, g rating, n no, q end. Ended or cut off in any way, the
+    same command continues where it stopped.
     """
     from pulldrop.cli.ask.keys import pressed
     from pulldrop.cli.history import page as pages

@@ -112,7 +112,7 @@ def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement, 
 
 
 def _blades(survey: Survey, terminals: tuple[int, ...]) -> Statement:
-    text = f"{' or '.join(str(n) for n in terminals)}; {', '.join(survey.seen)} conduct to another one"
+    text = f"{' or '.join(str(n) for n in terminals)}; {', '.join(survey.seen)} conduct to another blade"
     sure: Sure = "sure" if len(terminals) == 1 else "likely"
     return Statement(about="terminals", text=text, sure=sure)
 
@@ -154,5 +154,5 @@ def _cannot_know(forms: tuple[Form, ...], suppression: SuppressionSeen, coil: Co
     if coil and suppression.kind in ("none", "resistor", "unknown"):
         said.append("85 from 86: the coil works either way round")
     if coil:
-        said.append("a mini from a micro part: their coils are alike, the socket tells")
+        said.append("a mini from a micro part: their coils are alike; the socket decides")
     return tuple(said)

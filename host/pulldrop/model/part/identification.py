@@ -58,7 +58,7 @@ class SuppressionSeen(Frozen):
 
 
 class Identification(Frozen):
-    """What lies in the socket. Nothing of it was energised to find this out, unless somebody asked for it.
+    """What lies in the socket. No part of it was energised to find this out, unless somebody asked for it.
 
     seen: blades that conduct to another one; terminals: how many blades it may have, the likeliest first;
     forms: contact forms that it may be, the likeliest first, empty when none fits;
