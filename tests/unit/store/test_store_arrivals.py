@@ -27,25 +27,28 @@ ID = "23Y"
 @pytest.fixture(params=databases.BACKENDS)
 def here(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The store of one bench, with a part 23Y."""
-    where = databases.new(request.param, tmp_path)
-    with Store.open(where) as store:
-        measured(store, "horn")
-    return where
+    return databases.filled(request.param, tmp_path, horn)[0]
 
 
 @pytest.fixture
 def there(tmp_path: Path) -> str:
     """The store of another bench that never heard of the first, with a part 23Y of its own and all about it."""
-    where = str(tmp_path / "cabin.db")
-    with Store.open(where) as store:
-        run = measured(store, "wiper").run
-        store.part_event(PartEvent(part=ID, at=records.STARTED, kind=PartEventKind.NOTE, text="base is scorched"))
-        store.mark_golden(Golden(part=ID, run=run, marked=records.STARTED))
-        placed = Placed(number=1, part=ID, run=run, bin=Bin.KEEP, reasons=(), figures=(), at=records.STARTED)
-        store.crate("Crate 9", True, records.STARTED)
-        event = CrateEvent(kind=Happened.PLACED, at=records.STARTED, number=1, run=run, placed=placed)
-        store.crate_event(Entry("Crate 9", 1, event))
-    return where
+    copy, _ = databases.filled("sqlite", tmp_path, wiper)
+    return str(Path(copy).rename(tmp_path / "cabin.db"))
+
+
+def horn(store: Store) -> None:
+    measured(store, "horn")
+
+
+def wiper(store: Store) -> None:
+    run = measured(store, "wiper").run
+    store.part_event(PartEvent(part=ID, at=records.STARTED, kind=PartEventKind.NOTE, text="base is scorched"))
+    store.mark_golden(Golden(part=ID, run=run, marked=records.STARTED))
+    placed = Placed(number=1, part=ID, run=run, bin=Bin.KEEP, reasons=(), figures=(), at=records.STARTED)
+    store.crate("Crate 9", True, records.STARTED)
+    event = CrateEvent(kind=Happened.PLACED, at=records.STARTED, number=1, run=run, placed=placed)
+    store.crate_event(Entry("Crate 9", 1, event))
 
 
 def measured(store: Store, label: str, id: str = ID, days: int = 0) -> RunRecord:
