@@ -93,8 +93,8 @@ def test_simulated_parts_beside_real_ones_are_said_to_be_left_out() -> None:
     assert "3 simulated parts are left out." in page(real.model_copy(update={"left_out": {"simulated": 3}}))
 
 
-def test_what_is_not_told_is_a_group_of_its_own() -> None:
-    assert [one.name for one in told(part("A", STEADY)).groups if one.grouping == "donor"] == ["not told"]
+def test_what_is_not_recorded_is_a_group_of_its_own() -> None:
+    assert [one.name for one in told(part("A", STEADY)).groups if one.grouping == "donor"] == ["not recorded"]
 
 
 def test_a_stranger_needs_four_siblings() -> None:
