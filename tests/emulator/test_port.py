@@ -66,50 +66,11 @@ def client(emulator: Emulator) -> Iterator[Client]:
     client.serial.close()
 
 
-@pytest.fixture(scope="module")
-def running() -> Iterator[tuple[Emulator, Client]]:
-    """One board for all that do not ask how it began: a start takes longer than most of these tests."""
-    with Emulator(GOOD, None) as emulator:
-        client = Client(emulator.port)
-        yield emulator, client
-        client.serial.close()
-
-
-@pytest.fixture
-def begun(running: tuple[Emulator, Client]) -> tuple[Emulator, Client]:
-    """That board with everything off, no trip latched, and a host that has begun."""
-    client = running[1]
-    client.begin()
-    client.told(wire.ALL_OFF)
-    if client.told(wire.STATUS).number("trip"):
-        client.told(wire.ACKNOWLEDGE)
-    return running
-
-
 def test_the_firmware_greets_through_pyserial(client: Client) -> None:
     greeting = client.told(wire.GREET)
     assert greeting.number("schema_hash") == wire.SCHEMA_HASH
     assert greeting.number("kind") == 0x53
     assert greeting.number("reset_cause") == Reset.POWER_ON
-
-
-def test_a_relay_operates_through_the_port(begun: tuple[Emulator, Client]) -> None:
-    _, client = begun
-    done = client.told(wire.STEP_COIL, (1843, 1, 0, 3, 1000, 1000, 20, 2, 0))
-    assert (done.result, done.number("before"), done.number("samples")) == (Result.DONE, 2, 200)
-    edges = client.told(wire.READ_EDGES, (0,)).numbers("edges")
-    first_no = next(e for e in edges if e >> 31 and not e >> 30 & 1)
-    assert 0.001 < (first_no & 0x3FFFFFFF) * 0.5e-6 < 0.015
-    assert client.told(wire.STATUS).number("contacts") == 1
-
-
-def test_time_runs_no_faster_than_real_time(begun: tuple[Emulator, Client]) -> None:
-    _, client = begun
-    began, first = time.monotonic(), client.told(wire.STATUS).number("uptime_ms")
-    time.sleep(0.5)
-    last, ended = client.told(wire.STATUS).number("uptime_ms"), time.monotonic()
-    assert (last - first) / 1000 <= ended - began + 0.03, "a lag of 20 ms may be caught up"
-    assert last > first
 
 
 def test_the_client_may_go_and_come_again(emulator: Emulator, client: Client) -> None:
@@ -129,39 +90,11 @@ def test_the_client_may_go_and_come_again(emulator: Emulator, client: Client) ->
     assert status.number("outputs") == 0
 
 
-def test_noise_towards_the_board_costs_the_frame_and_is_counted(begun: tuple[Emulator, Client]) -> None:
-    emulator, client = begun
-    before = client.told(wire.STATUS).number("bad_frames")
-    emulator.garble(4)
-    assert client.ask(wire.STATUS, within_s=0.3) is None
-    assert client.told(wire.STATUS).number("bad_frames") == before + 1
-
-
-def test_noise_from_the_board_is_seen_by_the_client(begun: tuple[Emulator, Client]) -> None:
-    emulator, client = begun
-    before, damaged = client.told(wire.STATUS).number("bad_frames"), client.frames.damaged
-    emulator.garble(4, "out")
-    assert client.ask(wire.STATUS, within_s=0.3) is None
-    assert client.frames.damaged == damaged + 1
-    assert client.told(wire.STATUS).number("bad_frames") == before
-
-
 def test_an_unplugged_board_is_lost_to_its_client(emulator: Emulator, client: Client) -> None:
     client.told(wire.STATUS)
     emulator.unplug()
     with pytest.raises((serial.SerialException, OSError)):
         client.ask(wire.STATUS)
-
-
-def test_the_emergency_stop_is_pressed_from_outside(begun: tuple[Emulator, Client]) -> None:
-    emulator, client = begun
-    client.told(wire.HOLD_COIL, (1843, 1, 0, 3, 60_000, 1000))
-    emulator.open_stop()
-    status = client.told(wire.STATUS)
-    assert TripCode(status.number("trip")) is TripCode.EMERGENCY_STOP
-    assert (status.number("outputs"), status.number("stop")) == (0, 1)
-    emulator.open_stop(False)
-    assert client.told(wire.ACKNOWLEDGE).result is Result.DONE
 
 
 def test_the_reset_button_and_a_stuck_bus_are_reached_from_outside(emulator: Emulator, client: Client) -> None:
@@ -171,18 +104,6 @@ def test_the_reset_button_and_a_stuck_bus_are_reached_from_outside(emulator: Emu
     assert next(answer for answer in greetings if answer).number("boots") == 2
     emulator.hold_bus()
     assert client.told(wire.SENSE_COIL).result is Result.BUS
-
-
-def test_two_seeds_are_two_benches(begun: tuple[Emulator, Client]) -> None:
-    _, client = begun
-
-    def supply(port_client: Client) -> int:
-        return port_client.told(wire.SENSE_ANALOG, (2,)).number("sum")
-
-    with Emulator(GOOD, seed=1) as other:
-        second = Client(other.port)
-        assert supply(client) != supply(second)
-        second.serial.close()
 
 
 def test_the_process_ends_with_its_parent(elf: Path) -> None:
@@ -243,3 +164,82 @@ def test_a_missing_library_is_told_with_the_line_that_installs_it(
     with pytest.raises(EmulatorError, match="apt-get install gcc libsimavr-dev libelf-dev"):
         build.shim()
     assert not list(tmp_path.glob("*.so"))
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[tuple[Emulator, Client]]:
+    """One board for all that do not ask how it began. They come last, for it takes processor time while it waits."""
+    with Emulator(GOOD, None) as emulator:
+        client = Client(emulator.port)
+        yield emulator, client
+        client.serial.close()
+
+
+@pytest.fixture
+def begun(running: tuple[Emulator, Client]) -> tuple[Emulator, Client]:
+    """That board with everything off, no trip latched, and a host that has begun."""
+    client = running[1]
+    client.begin()
+    client.told(wire.ALL_OFF)
+    if client.told(wire.STATUS).number("trip"):
+        client.told(wire.ACKNOWLEDGE)
+    return running
+
+
+def test_a_relay_operates_through_the_port(begun: tuple[Emulator, Client]) -> None:
+    _, client = begun
+    done = client.told(wire.STEP_COIL, (1843, 1, 0, 3, 1000, 1000, 20, 2, 0))
+    assert (done.result, done.number("before"), done.number("samples")) == (Result.DONE, 2, 200)
+    edges = client.told(wire.READ_EDGES, (0,)).numbers("edges")
+    first_no = next(e for e in edges if e >> 31 and not e >> 30 & 1)
+    assert 0.001 < (first_no & 0x3FFFFFFF) * 0.5e-6 < 0.015
+    assert client.told(wire.STATUS).number("contacts") == 1
+
+
+def test_time_runs_no_faster_than_real_time(begun: tuple[Emulator, Client]) -> None:
+    _, client = begun
+    began, first = time.monotonic(), client.told(wire.STATUS).number("uptime_ms")
+    time.sleep(0.5)
+    last, ended = client.told(wire.STATUS).number("uptime_ms"), time.monotonic()
+    assert (last - first) / 1000 <= ended - began + 0.03, "a lag of 20 ms may be caught up"
+    assert last > first
+
+
+def test_noise_towards_the_board_costs_the_frame_and_is_counted(begun: tuple[Emulator, Client]) -> None:
+    emulator, client = begun
+    before = client.told(wire.STATUS).number("bad_frames")
+    emulator.garble(4)
+    assert client.ask(wire.STATUS, within_s=0.3) is None
+    assert client.told(wire.STATUS).number("bad_frames") == before + 1
+
+
+def test_noise_from_the_board_is_seen_by_the_client(begun: tuple[Emulator, Client]) -> None:
+    emulator, client = begun
+    before, damaged = client.told(wire.STATUS).number("bad_frames"), client.frames.damaged
+    emulator.garble(4, "out")
+    assert client.ask(wire.STATUS, within_s=0.3) is None
+    assert client.frames.damaged == damaged + 1
+    assert client.told(wire.STATUS).number("bad_frames") == before
+
+
+def test_the_emergency_stop_is_pressed_from_outside(begun: tuple[Emulator, Client]) -> None:
+    emulator, client = begun
+    client.told(wire.HOLD_COIL, (1843, 1, 0, 3, 60_000, 1000))
+    emulator.open_stop()
+    status = client.told(wire.STATUS)
+    assert TripCode(status.number("trip")) is TripCode.EMERGENCY_STOP
+    assert (status.number("outputs"), status.number("stop")) == (0, 1)
+    emulator.open_stop(False)
+    assert client.told(wire.ACKNOWLEDGE).result is Result.DONE
+
+
+def test_two_seeds_are_two_benches(begun: tuple[Emulator, Client]) -> None:
+    _, client = begun
+
+    def supply(port_client: Client) -> int:
+        return port_client.told(wire.SENSE_ANALOG, (2,)).number("sum")
+
+    with Emulator(GOOD, seed=1) as other:
+        second = Client(other.port)
+        assert supply(client) != supply(second)
+        second.serial.close()
