@@ -43,7 +43,7 @@ ENOUGH = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Cause:
+class TermCause:
     """What a term is called, why it has its size, how it is distributed, its freedom if it is of type A, and what would
     make it smaller."""
 
@@ -59,7 +59,7 @@ def uncertain(
     mend: Mend = "nothing",
 ) -> Any:  # fmt: skip
     """A value with one standard uncertainty `u` (in the value's unit) from one named cause."""
-    cause = Cause(name, why, freedom, shape, mend)
+    cause = TermCause(name, why, freedom, shape, mend)
     return ufloat(value, u, tag=cause) if u else value + 0.0 * ufloat(0.0, 1.0, tag=cause)
 
 
@@ -77,7 +77,7 @@ def terms(value: Any) -> tuple[Term, ...]:
     """The budget of a propagated value, largest term first; terms of one name and reason are added in squares."""
     alike: dict[tuple[str, str], list[Term]] = {}
     for component, u in value.error_components().items():
-        cause: Cause = component.tag
+        cause: TermCause = component.tag
         if u:
             one = Term(
                 name=cause.name, u=abs(u), why=cause.why, freedom=cause.freedom, shape=cause.shape, mend=cause.mend
