@@ -4,7 +4,7 @@ import yaml
 
 from making import budget, lists, netlist, stress, strips
 from making import circuit as data
-from making.drawn import boards, legs, sheet, sheets
+from making.drawn import boards, layout, legs, sheet, sheets
 
 FOLDER = data.FOLDER
 
@@ -26,6 +26,7 @@ def outputs() -> dict[str, str]:
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
+        "drawings/layout.svg": layout.picture(),
         "drawings/legs.svg": legs.picture(circuit),
         **{f"drawings/{name}": picture for name, picture in boards.pictures(circuit).items()},
     }

@@ -113,7 +113,7 @@ def bill_markdown(circuit: Circuit) -> str:
             "# Bill of materials",
             f"<!-- {MADE} -->",
             "",
-            "Prices are estimates by class, from memory, 29 November 2026, without supplies, battery and tools.",
+            "Prices are estimates by class, from memory, 30 November 2026, without supplies, battery and tools.",
             f"The relay bench comes to about {bench[0]:.0f} euros from a marketplace and {bench[1]:.0f} from a",
             f"distributor, with the vehicle side to about {whole[0]:.0f} and {whole[1]:.0f}. Enclosure, USB isolator",
             f"and cable, battery leads and calibration parts add {around[0]:.0f} or {around[1]:.0f}.",

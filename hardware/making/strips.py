@@ -96,7 +96,11 @@ BEYOND = {"coil_plus": "R17"}
 """Nets whose wire leaves the board in a hole beyond that part's leg, so that no taps of the net feel its current."""
 RINGS = {"gnd"}
 """Nets whose boards are joined in a ring: any one wire may come off, and every board keeps the net."""
-LOAD_PINS = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
+LOAD_PINS: dict[str, tuple[str, ...]] = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
+LOAD_PINS |= {"Q10": (), "Q11": ()}
+"""Pins of a part that carry load current, where not all of them do; the coil of K1 has thin wires behind F5."""
+WIRE_M, HEAVY_M, LEADS_M = 0.12, 0.2, 2.0
+"""Mean length of a thin wire and of a run of 2.5 mm2, offcuts included (assumed); both leads of the battery."""
 
 
 @dataclass(frozen=True)
@@ -169,7 +173,9 @@ def _beside(circuit: Circuit, board: _Board, part: Part, pin: str) -> Leg:
         how = f"wire to the other pin, {gauge(net)} mm2"
     else:
         strip = board.strip(net)
-        return Leg(board.name, strip, board.take(strip, strip), net, part.ref, pin, f"wire, {gauge(net)} mm2")
+        return Leg(
+            board.name, strip, board.take(strip, strip), net, part.ref, pin, f"wire, {min(gauge(net), 0.25)} mm2"
+        )
     return Leg(board.name, 0, 0, net, part.ref, pin, how)
 
 
@@ -238,3 +244,16 @@ def links(circuit: Circuit) -> str:
             told = [f"{end} hole {holes[end]}" if end in holes else end for end in ends]
             rows.append((net, " - ".join(told), f"{min(gauge(net), 0.75)} mm2"))
     return csv_text(("net", "strips", "wire"), rows)
+
+
+def metres(circuit: Circuit) -> dict[float, float]:
+    """Metres of wire by section, mm2, that the bench takes."""
+    how = [leg.how for leg in legs(circuit)]
+    rows = [row.split(",") for row in links(circuit).splitlines()[1:]]
+    between = {section: sum(r[1].count(" - ") for r in rows if r[2] == f"{section} mm2") for section in (0.25, 0.75)}
+    told = {section: sum(h.endswith(f", {section} mm2") for h in how) for section in (0.25, 0.75, 2.5)}
+    return {
+        0.25: (told[0.25] + between[0.25]) * WIRE_M,
+        0.75: (told[0.75] + between[0.75]) * HEAVY_M,
+        2.5: told[2.5] * HEAVY_M + LEADS_M,
+    }

@@ -117,6 +117,23 @@ def test_the_link_takes_every_good_pulse_limit_and_none_that_cuts_a_whole_pulse(
     assert least < latent.LIMIT_S < most
 
 
+def test_the_guide_calls_no_good_regulator_wrong_and_its_other_r2_always_helps() -> None:
+    """LM317: 1.20 to 1.30 V and up to 0.1 mA at ADJ (data sheet)."""
+    least, most = worst.rail_set(WHOLE, -1), worst.rail_set(WHOLE, 1)
+    assert f"{least:.2f} to {most:.2f} V" in pages()["guide.md"]
+    for volts, other in ((least, 750.0), (4.8, 750.0), (most, 680.0), (5.2, 680.0)):
+        assert 4.8 < volts * (1 + other / ohm("R1")) / (1 + ohm("R2") / ohm("R1")) < 5.2
+        assert f"{other:.0f} ohm" in pages()["guide.md"]
+
+
+def test_the_guide_names_the_wires_between_the_first_boards() -> None:
+    """As links.csv has them."""
+    links = {row.split(",")[0]: row.split(",")[1] for row in strips.links(WHOLE).splitlines()[1:]}
+    told = re.findall(r"(v5|gnd|stop_n) (A\d+) to (B\d+)", pages()["guide.md"])
+    assert {net for net, *_ in told} == {"v5", "gnd", "stop_n"}
+    assert all(f"{a} - {b}" in links[net] for net, a, b in told)
+
+
 def test_the_dry_source_gives_about_five_milliamps() -> None:
     for diode, resistor in (("D33", "R38"), ("D34", "R39")):
         volts = 5.0 - WHOLE[diode].type.number("vf") - 0.13

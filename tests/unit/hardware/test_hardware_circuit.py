@@ -32,11 +32,11 @@ def test_the_bill_counts_every_part_once() -> None:
 
 
 def test_the_relay_bench_costs_what_its_parts_cost() -> None:
-    """An engineer's own count: 95 to 110 euros from a marketplace, 160 to 190 from a distributor (from memory), before
-    sockets, insulating kits, lugs and paste."""
+    """Counted by hand from list prices (from memory, November 2026): 105 to 125 euros from a marketplace; 240 to 270
+    from a distributor, where the numbers named of Nano, modules and K1 cost three to five times as much."""
     marketplace, distributor = (lists.bench_cost(circuit.load(), source) for source in range(2))
-    assert 95 < marketplace < 110
-    assert 160 < distributor < 200
+    assert 105 < marketplace < 125
+    assert 240 < distributor < 270
 
 
 NEEDED = (
@@ -53,6 +53,10 @@ NEEDED += (
     "USB isolator",
     "USB cable",
     "battery leads",
+    "single pads",
+    "M3 x 12",
+    "2.1 mm",
+    "ISP programmer",
     "0.1 %",
     "0.22 ohm",
     "copper strip",
@@ -64,6 +68,18 @@ NEEDED += (
 @pytest.mark.parametrize("what", NEEDED)
 def test_the_bill_names_what_is_in_no_net(what: str) -> None:
     assert what in lists.bill_csv(circuit.load())
+
+
+def test_the_bill_has_the_wire_that_the_wiring_takes() -> None:
+    needed = strips.metres(circuit.load())
+    bought = {extra["metres"]: extra["pieces"] for extra in circuit.load().extras if "metres" in extra}
+    for section, metres in needed.items():
+        assert metres <= bought[section] < 1.6 * metres, section
+
+
+def test_no_resistor_on_the_plate_is_joined_by_a_lug_that_it_has_not() -> None:
+    """Clad resistors of 25 and 50 W have eyelets to solder, not studs (makers' sheets, from memory)."""
+    assert "M4 " not in lists.bill_csv(circuit.load())
 
 
 def test_there_is_a_socket_for_every_dip_circuit_and_a_kit_for_every_tab() -> None:

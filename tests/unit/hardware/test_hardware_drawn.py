@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 from making import circuit
-from making.drawn import boards, legs, sheets
+from making.drawn import boards, layout, legs, sheets
 from making.drawn.legible import words_width
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,6 +66,10 @@ def test_no_words_of_the_sketch_of_legs_stand_on_something_else() -> None:
         assert overlaps(f'<svg xmlns="http://www.w3.org/2000/svg">{"".join(lines)}</svg>') == [], ref
     shown = legs.picture(WHOLE)
     assert all(part.type.value in shown for part in WHOLE.parts.values() if part.type.kind in ("npn", "nmos"))
+
+
+def test_no_words_of_the_layout_stand_on_each_other() -> None:
+    assert overlaps(layout.picture()) == []
 
 
 def test_two_words_in_one_place_are_found() -> None:

@@ -145,7 +145,6 @@ SHORT: dict[tuple[str, str], Effect] = {
     ("coil_low_side", "v5"): Effect(high=frozenset({LOW_SIDE})),
     ("k1_feed", "stop_n"): NO_LOAD,
     ("branch_20a", "load_minus"): _lost("branch_20a"),
-    ("load_minus", "load_supply"): Effect(low=frozenset({LOAD_SUPPLY})),
     ("coil_current", "clamp_diode"): Effect(low=frozenset({COIL_CURRENT})),
     ("t86_sense", "coil_minus"): Effect(bridged=("85", "86")),
     ("scl", "dry_no"): _deaf("bus"),
