@@ -4,6 +4,7 @@ The chip's side is stated here: leakage either way, the pull-up when the firmwar
 """
 
 from making.circuit import Circuit
+from making.decks import BRANCHES
 from making.spice import deck, run
 
 SAMPLER_F, SAMPLER_OHM, SAMPLE_S = 14e-12, 10e3, 3e-6
@@ -12,6 +13,10 @@ STRAY_F = 50e-12
 """Of a pin with its strip and wire (assumed)."""
 ADS_COMMON_OHM = 10e6
 """Of an ADS1115's input to ground at +-6.144 V (data sheet, typical)."""
+INA_BUS_OHM = 830e3
+"""Of the INA226's VBUS input to ground (data sheet, typical)."""
+SWITCH_F = 1e-9
+"""From drain to source of a load transistor that is off at 12 V and less (typical, data sheet)."""
 EDGES = {"edge_no": ("t87", ["R40", "R41"]), "edge_nc": ("t87a", ["R42", "R43"])}
 ANALOG = {
     "temperature": ["R8", "TH1", "C6"],
@@ -46,8 +51,9 @@ def edge(circuit: Circuit, pin: str, vcc: float, leak_a: float, pull_up_ohm: flo
     return run(deck(circuit, f"{pin}, levels", refs, extra))
 
 
-def edge_late(circuit: Circuit, pin: str, vcc: float, level_v: float, opens: bool) -> float:
-    """Seconds from the contact's edge until the pin passes `level_v`."""
+def edge_late(circuit: Circuit, pin: str, vcc: float, level_v: float, opens: bool, load: bool) -> float:
+    """Seconds from the contact's edge until the pin passes `level_v`; with the load's switches off, and its supply or
+    none."""
     terminal, refs = EDGES[pin]
     ends = "0 0 200u 0 200.1u 1" if not opens else "0 1 200u 1 200.1u 0"
     extra = [
@@ -57,9 +63,15 @@ def edge_late(circuit: Circuit, pin: str, vcc: float, level_v: float, opens: boo
         f"scontact {terminal} 0 ctl 0 m_contact",
         ".model m_contact sw(vt=0.5 vh=0 ron=0.05 roff=1g)",
         f"cstray {pin} 0 {STRAY_F}",
+        *(f"v_{low} {low} 0 0" for low in ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "gate_no", "gate_nc")),
+        *(["vload load 0 12"] if load else []),
+        "rstar load_minus 0 1u",
+        f"rother {'t87a' if terminal == 't87' else 't87'} 0 1g",
+        f"c_bus load_bus 0 {6 * SWITCH_F}",
         ".tran 0.05u 300u 0 0.05u",
         f".meas tran passed_s when v({pin})={level_v} {'rise' if opens else 'fall'}=1",
     ]
+    refs = [*refs, "R77", "R78", "C41", *(ref for ref in BRANCHES if ref != "R30")]
     return run(deck(circuit, f"{pin}, edge", refs, extra))["passed_s"] - 200.05e-6
 
 
@@ -112,18 +124,22 @@ def look(circuit: Circuit, pin: str, volts: float, leak_a: float, mux_ohm: float
     return run(deck(circuit, f"{pin}, look", [resistor], extra))["seen_v"]
 
 
-def sense(circuit: Circuit, drop_v: float, ads_ohm: float, intact: bool, open_30: bool = False) -> float:
-    """Volts between the converter's inputs for 87 and 30: drop at the blades, sense wires whole or one of them open."""
+def sense(
+    circuit: Circuit, drop_v: float, ads_ohm: float, intact: bool, open_30: bool = False, throw: str = "87"
+) -> float:
+    """Volts between the converter's inputs for a throw and 30: drop at the blades, sense wires whole or one open."""
+    ain = {"87": "ain_no", "87a": "ain_nc"}[throw]
     extra = [
         "v5s v5 0 5",
-        f"vdrop t87_blade 0 {drop_v}",
-        f"rwire87 t87_blade t87_sense {0.05 if intact or open_30 else 1e12}",
+        f"vdrop blade 0 {drop_v}",
+        f"rwire blade t{throw}_sense {0.05 if intact or open_30 else 1e12}",
         f"rwire30 0 t30_sense {1e12 if open_30 else 0.05}",
-        f"rads ain_no ain_30 {ads_ohm}",
+        f"rads {ain} ain_30 {ads_ohm}",
         ".tran 1u 10u",
-        ".meas tran seen_v find par('v(ain_no)-v(ain_30)') at=9u",
+        f".meas tran seen_v find par('v({ain})-v(ain_30)') at=9u",
     ]
-    refs = ["R31", "D30", "R44", "R32", "R35", "D32", "R46", "R36"]
+    own = {"87": ["R31", "D30", "R44", "R32"], "87a": ["R33", "D31", "R45", "R34"]}[throw]
+    refs = [*own, "R35", "D32", "R46", "R36"]
     return run(deck(circuit, "sense wires", refs, extra))["seen_v"]
 
 
@@ -137,3 +153,46 @@ def button(circuit: Circuit, pressed: bool, leak_a: float) -> float:
         ".meas tran pin_v find v(button) at=9u",
     ]
     return run(deck(circuit, "button", ["R93"], extra))["pin_v"]
+
+
+def shunt(circuit: Circuit, amps: float, ads_ohm: float) -> float:
+    """Volts that the contact converter sees of the load shunt, terminal 30 fed with `amps`."""
+    extra = [
+        f"iload 0 t30 {amps}",
+        "rstar load_minus 0 1u",
+        f"rads ain_shunt 0 {ads_ohm}",
+        ".tran 1u 10u",
+        ".meas tran seen_v find v(ain_shunt) at=9u",
+    ]
+    return run(deck(circuit, "shunt input", ["R30", "R37"], extra))["seen_v"]
+
+
+def scan_ends(circuit: Circuit, part_ohm: float, leak_a: float, mux_ohm: float = 80.0) -> dict[str, float]:
+    """A part between 87 and 87a under the scan: volts at both ends, as A0 and A1 of its converter have them."""
+    extra = [
+        "v5s v5 0 5",
+        f"rdrive scan_drive l3 {mux_ohm}",
+        f"rsink l4 scan_sink {mux_ohm}",
+        f"rpart t87 t87a {part_ohm}",
+        *(f"rads{end} {end} 0 {ADS_COMMON_OHM}" for end in ("scan_drive", "scan_sink")),
+        *(f"ileak{end} 0 {end} {leak_a}" for end in ("scan_drive", "scan_sink")),
+        ".tran 1u 10u",
+        ".meas tran drive_v find v(scan_drive) at=9u",
+        ".meas tran sink_v find v(scan_sink) at=9u",
+    ]
+    return run(deck(circuit, "ends of the scan", ["R88", "R89", "R82", "R83", "D53", "D54"], extra))
+
+
+def coil_meter(circuit: Circuit, coil_v: float, amps: float, bias_a: float, apart_a: float) -> dict[str, float]:
+    """What U5 sees of the coil's current and volts, its inputs drawing `bias_a` and differing by `apart_a`."""
+    extra = [
+        f"vcoil coil_reg 0 {coil_v}",
+        f"iload coil_plus 0 {amps}",
+        f"iplus ina_plus 0 {bias_a + apart_a / 2}",
+        f"iminus ina_minus 0 {bias_a - apart_a / 2}",
+        f"rbus ina_bus 0 {INA_BUS_OHM}",
+        ".tran 1u 10u",
+        ".meas tran shunt_v find par('v(ina_plus)-v(ina_minus)') at=9u",
+        ".meas tran bus_v find v(ina_bus) at=9u",
+    ]
+    return run(deck(circuit, "coil meter", ["R17", "R25", "R26", "R27"], extra))
