@@ -36,7 +36,7 @@ def test_the_bins_that_the_crates_are_held_to_are_those_of_the_full_protocol(nam
     with VirtualBoard(specimens.find(name).specimen, 3) as board:
         found = [f for f in perform(crate.full, board, calibrate_virtual(3)) if not isinstance(f, StepStarted)]
     judged = [decide(one, crate.full.limits.get(one.id)) for one in found]
-    assert choose(crate.rules, crate.full, judged, diagnose(crate.full, found).faults).bin == WANTED[name]
+    assert choose(crate.rules, crate.full, judged, *diagnose(crate.full, found)).bin == WANTED[name]
 
 
 @pytest.mark.slow

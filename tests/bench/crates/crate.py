@@ -143,7 +143,7 @@ def in_full(part: Part, seed: int, calibration: Calibration, times: int = 1) -> 
                 board.acknowledge()
             else:
                 judged = [decide(one, rules.full.limits.get(one.id)) for one in found]
-                bins.append(choose(rules.rules, rules.full, judged, diagnose(rules.full, found).faults).bin)
+                bins.append(choose(rules.rules, rules.full, judged, *diagnose(rules.full, found)).bin)
             board.insert(empty_socket().specimen)
     return bins
 
