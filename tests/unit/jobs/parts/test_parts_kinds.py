@@ -121,7 +121,7 @@ def test_parts_of_each_kind_have_a_plural() -> None:
     ("said", "answer"),
     [
         ([], "Name --form"),
-        (["--form", "A", "--rating", "class-mini-12v-form-a"], "only one of them"),
+        (["--form", "A", "--rating", "class-mini-12v-form-a"], "but not both"),
         (["--form", "c"], "did you mean 'C'?"),
         (["--form", "twim"], "did you mean 'twin'?"),
     ],
