@@ -7,19 +7,21 @@ from collections.abc import Sequence
 
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Mend, Reading, Term
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged
 
 ADVICE: dict[Mend, str] = {
-    "makes": "The part itself differs from make to make: run the full protocol, which makes more often",
+    "makes": "The part itself differs from make to make: {finer}, which makes more often",
     "warmth": "Let part and bench lie together until they are equally warm, and run again",
-    "steps": "Run the full protocol, whose steps are finer",
+    "steps": "The steps are coarse: {finer}, whose steps are finer",
     "calibration": "Calibrate the bench, with better references where it is calibrated, and run again",
     "nothing": "No calibration makes this smaller on this bench",
 }
 ELSE = ", or treat the part as not good."
 
 
-def doubt(unsure: Sequence[Judged]) -> tuple[str, str]:
+def doubt(unsure: Sequence[Judged], plan: Plan) -> tuple[str, str]:
     """What it means and what to do next, one sentence each."""
     means, advice = [], []
     for one in unsure:
@@ -30,12 +32,19 @@ def doubt(unsure: Sequence[Judged]) -> tuple[str, str]:
             advice.append("Measure over a wider range")
         else:
             means.append(f"most of the doubt in {title} is '{largest.name}' ({largest.why})")
-            advice.append(ADVICE[largest.mend])
+            advice.append(ADVICE[largest.mend].format(finer=_finer(one.id, plan)))
     told = "; ".join(dict.fromkeys(means))
     return (
         f"The bench cannot tell on which side of the limit the part is: {told}.",
         "; ".join(dict.fromkeys(advice)) + ELSE,
     )
+
+
+def _finer(id: str, plan: Plan) -> str:
+    """What to run where the part was not measured finely enough."""
+    full = (one for one in plan.leads_on if one.purpose == "full")
+    name = next((one.name for one in full if any(id in STEPS[kind].gives for kind in one.steps)), "")
+    return f"run the protocol {name}" if name else "write a protocol of your own"
 
 
 def _largest(reading: Reading) -> Term | None:

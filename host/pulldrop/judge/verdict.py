@@ -15,20 +15,19 @@ from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike, likely, tied
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.purpose import Purpose, protocol_name
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps import STEPS
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
-NOT_IN_PLAN: tuple[tuple[str, str, Purpose], ...] = (
-    ("hot", "hot make (tacking)", "diagnose"),
-    ("rise", "heating under load", "diagnose"),
-    ("leakage", "insulation", "diagnose"),
-    ("soak", "coil when hot", "soak"),
-)
-"""Kinds of step whose absence a pass must name, in words, and the purpose of the protocol that has them."""
+NOT_IN_PLAN = {
+    "hot": "hot make (tacking)",
+    "rise": "heating under load",
+    "leakage": "insulation",
+    "soak": "coil when hot",
+}
+"""Kinds of step whose absence a pass must name, in words."""
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -89,7 +88,7 @@ def _verdict(
         return _incomplete(plan, judged, missing)
     unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
     if unsure:
-        means, advice = doubt(unsure)
+        means, advice = doubt(unsure, plan)
         return Verdict(overall=Overall.UNSURE, found=_list(unsure), means=means, next=advice)
     limits = sum(j.outcome is Outcome.PASS for j in judged)
     if not limits:
@@ -151,10 +150,10 @@ BY_GRADE = {
 def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for: by which protocol it would be, or why not; empty where all is in."""
     by: dict[str, list[str]] = {}
-    for kind, words, purpose in _left_out(plan):
-        name = protocol_name(plan.rating.kind, purpose)
+    for kind, words in _left_out(plan).items():
         cannot = [*STEPS[kind].beyond(FORMS[plan.form]).values()]
-        by.setdefault(cannot[0] if cannot else f"the protocol {name} does", []).append(words)
+        does = [f"the protocol {one.name} does" for one in plan.leads_on if kind in one.steps]
+        by.setdefault(next(iter([*cannot, *does]), "no protocol named in this one does"), []).append(words)
     for id, why in plan.beyond.items():
         by.setdefault(why, []).append(MEASUREMENTS[id].title)
     for kind, why in plan.left_out.items():
@@ -167,12 +166,12 @@ def _untested(plan: Plan) -> str:
 def untested_in_short(plan: Plan) -> str:
     """What it was not tested for, in a few words, for a crate; empty where all is in."""
     second = ["the second 87 but for its drop"] if TWIN in FORMS[plan.form].pairs else []
-    return ", ".join([*(words for _, words, _ in _left_out(plan)), *second])
+    return ", ".join([*_left_out(plan).values(), *second])
 
 
-def _left_out(plan: Plan) -> list[tuple[str, str, Purpose]]:
+def _left_out(plan: Plan) -> dict[str, str]:
     made = {step.measure for step in plan.steps}
-    return [one for one in NOT_IN_PLAN if one[0] not in made]
+    return {kind: words for kind, words in NOT_IN_PLAN.items() if kind not in made}
 
 
 def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:

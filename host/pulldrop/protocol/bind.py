@@ -15,6 +15,7 @@ from pulldrop.model.steps.contact import ContactStep
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply
+from pulldrop.protocol.purposes import shipped
 from pulldrop.protocol.shape import LimitLine, Protocol
 
 TIMES = ("operate_most", "release_most")
@@ -58,6 +59,7 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
         limits=limits,
         unlimited=unlimited,
         left_out=left_out,
+        leads_on=tuple(one for one in shipped() if one.kind == rating.kind and one.purpose in protocol.leads_on),
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )

@@ -10,6 +10,7 @@ from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Name
 from pulldrop.model.raw import Frozen
+from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.steps import AnyStep
 from pulldrop.protocol.expression import LONGEST
 
@@ -55,6 +56,11 @@ class Protocol(Frozen):
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
     kind: Literal["relay"] = Field(description="kind of part that it is for: relay")
+    purpose: Purpose | None = Field(default=None, description="which of the shipped ones for its kind of part it is")
+    leads_on: tuple[Purpose, ...] = Field(
+        default=("full", "diagnose", "soak"),
+        description="purposes of the protocols that a result names for what this one leaves out or finds unsure",
+    )
     source: Source = Field(description="where the protocol's own limits come from")
     steps: tuple[AnyStep, ...] = Field(min_length=1, description="what to measure, in order; coil first, each once")
     limits: Limits = Field(default_factory=dict, description="limits by measurement id")

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from itertools import product
 from pathlib import Path
 from typing import get_args
 
@@ -13,16 +14,17 @@ from pulldrop.model.limit import Known
 from pulldrop.model.part.kinds import TESTED
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
-from pulldrop.model.run.purpose import PURPOSES, protocol_name
+from pulldrop.model.run.purpose import PURPOSES
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
-from pulldrop.protocol import library
+from pulldrop.protocol import library, purposes
 from pulldrop.protocol.check import check
 from pulldrop.protocol.classes import class_of, classes
 from pulldrop.protocol.errors import UnknownName
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.load import plan
+from pulldrop.protocol.purposes import protocol_for, shipped
 from pulldrop.protocol.ratings import check_rating
 from pulldrop.text.problem import BadText
 
@@ -80,7 +82,28 @@ def test_every_shipped_rating_is_sound_and_fits_every_protocol(name: str) -> Non
 
 
 def test_there_is_a_protocol_of_each_purpose_for_each_kind() -> None:
-    assert set(library.names()) == {protocol_name(kind, purpose) for kind in TESTED for purpose in PURPOSES}
+    assert sorted((one.kind, one.purpose) for one in shipped()) == sorted(product(TESTED, PURPOSES))
+
+
+def test_a_protocol_is_chosen_by_the_purpose_that_its_file_states_and_not_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quick = library.find("relay-quick").read_text(encoding="utf-8")
+    (tmp_path / "depot.yaml").write_text(quick.replace("relay-quick", "depot"), encoding="utf-8")
+    full = library.find("relay-full").read_text(encoding="utf-8").replace("purpose: full", "purpose: screen")
+    (tmp_path / "relay-full.yaml").write_text(full, encoding="utf-8")
+    monkeypatch.setattr(library, "FOLDER", tmp_path)
+    monkeypatch.setattr(purposes, "shipped", purposes.shipped.__wrapped__)
+    assert (protocol_for("relay", "quick"), protocol_for("relay", "screen")) == ("depot", "relay-full")
+    with pytest.raises(UnknownName, match="no protocol of the purpose 'full' for a relay"):
+        protocol_for("relay", "full")
+
+
+def test_a_protocol_names_those_that_test_what_it_leaves_out_and_never_itself() -> None:
+    for one in shipped():
+        made = plan(one.name, "class-mini-12v-form-c")
+        led = {other.purpose for other in made.leads_on}
+        assert led == {"full", "diagnose", "soak"} - {one.purpose}
 
 
 def test_the_commonest_class_is_found_by_what_its_rating_says() -> None:

@@ -6,11 +6,11 @@ Rule: where nothing says what kind of part it is, nothing is guessed.
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.purpose import protocol_name
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library
 from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.load import plan
+from pulldrop.protocol.purposes import protocol_for
 from pulldrop.protocol.ratings import load_rating
 
 
@@ -21,7 +21,7 @@ def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -
     """
     if isinstance(rating, str):
         rating = load_rating(library.find_rating(rating))
-    return plan(protocol or protocol_name(rating.kind, "bare" if bare else "quick"), rating)
+    return plan(protocol or protocol_for(rating.kind, "bare" if bare else "quick"), rating)
 
 
 def plan_for_specimen(

@@ -20,8 +20,8 @@ from pulldrop.model.part.relay import FORMS, NC, NO, TWIN
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.run.purpose import protocol_name
 from pulldrop.protocol.classes import classes
+from pulldrop.protocol.purposes import protocol_for
 from pulldrop.store import Store
 
 
@@ -96,7 +96,7 @@ def propose(identified: Identification, bare: bool) -> Identification:
     sure: Sure = "unsure" if "unsure" in told else "likely" if "likely" in told else "sure"
     if not fits:
         return identified.model_copy(update={"sure": sure})
-    protocol = protocol_name(fits[0].kind, "bare" if bare else "quick")
+    protocol = protocol_for(fits[0].kind, "bare" if bare else "quick")
     return identified.model_copy(update={"protocol": protocol, "rating": fits[0].rating, "sure": sure})
 
 

@@ -6,6 +6,7 @@ from pulldrop.model.limit import Limit
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import Frozen
+from pulldrop.model.run.purpose import Shipped
 from pulldrop.model.steps import AnyStep
 from pulldrop.model.steps.contact import ContactStep
 
@@ -14,7 +15,8 @@ class Plan(Frozen):
     """A protocol bound to a rating. `limits` by measurement id; `wanted` lists every id that must be reported.
 
     `unlimited` says, by id, why a limit that the protocol asks for could not be had from this rating; `left_out`, by
-    kind of step, why a step of the protocol is not taken with parts of this system.
+    kind of step, why a step of the protocol is not taken with parts of this system. `leads_on` are the protocols for
+    what this one leaves out or finds unsure.
     `text` is the protocol file as read; `sha256` its hash, stored with every run.
     """
 
@@ -28,6 +30,7 @@ class Plan(Frozen):
     limits: dict[str, Limit]
     unlimited: dict[str, str] = Field(default_factory=dict)
     left_out: dict[str, str] = Field(default_factory=dict)
+    leads_on: tuple[Shipped, ...] = ()
     text: str
     sha256: str
 

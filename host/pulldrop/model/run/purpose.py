@@ -2,10 +2,16 @@
 
 from typing import Literal, get_args
 
+from pulldrop.model.raw import Frozen
+
 Purpose = Literal["quick", "full", "diagnose", "screen", "soak", "reversed", "bare"]
 PURPOSES: tuple[Purpose, ...] = get_args(Purpose)
 
 
-def protocol_name(kind: str, purpose: Purpose) -> str:
-    """Name of the shipped protocol for a purpose."""
-    return f"{kind}-{purpose}"
+class Shipped(Frozen):
+    """A shipped protocol by its name: the kind of part and the purpose that its file states, and its kinds of step."""
+
+    name: str
+    kind: str
+    purpose: Purpose
+    steps: tuple[str, ...]
