@@ -13,7 +13,7 @@ from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import OWN_DIODE, Finding, NotTested, Reading
+from pulldrop.model.reading import ConditionName, Finding, NotTested, Reading, condition
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, Grade
 from pulldrop.model.steps.contact import ContactStep
@@ -44,7 +44,7 @@ def _limit(plan: Plan, finding: Finding) -> Limit | None:
     limit = plan.limits.get(finding.id)
     if limit is None or limit.high is None or plan.rating.suppression == "diode" or isinstance(finding, NotTested):
         return limit
-    slowed = finding.id == "release_time" and any(one.name == OWN_DIODE for one in finding.conditions)
+    slowed = finding.id == "release_time" and condition(ConditionName.OWN_DIODE, finding.conditions)
     assert WITH_DIODE.high is not None
     return WITH_DIODE if slowed and limit.high < WITH_DIODE.high else limit
 

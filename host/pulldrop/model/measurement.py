@@ -23,7 +23,10 @@ class Measurement:
     `unit`: SI, "" for a contact state. `meaning`: what is measured. `failed`: what a failed limit says of the part.
     `of_nominal`: a share of the coil's nominal volts can be its limit. `needs`: pairs without which no part has it.
     `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
-    `at`: of contacts, the state of a sound part in which they are looked at.
+    `at`: of contacts, the state of a sound part in which they are looked at. `kinds`: of which kinds of part it is.
+    `cleaned`: of a contact's surface, so that a series of it begins anew once its contacts were cleaned.
+    `at_20`: it holds for a part at 20 degC; `instead`: the id of the one that does and says the same, where a run has
+    both; `warmth`: what a series brings it to 20 degC by, the winding's ohms as volts follow them, or as times do.
     """
 
     id: str
@@ -36,6 +39,16 @@ class Measurement:
     needs: tuple[Pair, ...] = ()
     wears: bool = False
     at: Literal["", "rest", "operated"] = ""
+    kinds: tuple[str, ...] = ("relay",)
+    cleaned: bool = False
+    at_20: bool = False
+    instead: str = ""
+    warmth: Literal["", "volts", "time"] = ""
+
+    @property
+    def pair(self) -> Pair | None:
+        """The pair that it is of; None where it is of the part, or of several."""
+        return self.needs[0] if len(self.needs) == 1 else None
 
 
 MEASUREMENTS = {
@@ -51,34 +64,36 @@ MEASUREMENTS = {
                     at="operated"),
         Measurement("coil_resistance", "coil resistance", "ohm",
                     "coil volts over coil amps, at the temperature of the bench",
-                    "the coil is open, shorted, or of another voltage class"),
+                    "the coil is open, shorted, or of another voltage class",
+                    instead="coil_resistance_20c"),
         Measurement("coil_resistance_20c", "coil resistance at 20 degC", "ohm",
                     "the same, brought to 20 degC by the copper law",
                     "the coil is open, shorted, or of another voltage class",
-                    rated=Rated("coil_resistance", "nominal"), wears=True),
+                    rated=Rated("coil_resistance", "nominal"), wears=True, at_20=True),
         Measurement("coil_current", "coil current", "A",
                     "at the coil's nominal voltage",
-                    "the coil takes the wrong current"),
+                    "the coil takes the wrong current",
+                    instead="coil_resistance_20c"),
         Measurement("pull_in_voltage", "pull-in voltage", "V",
                     "lowest coil voltage at which NO closes, without NO at which NC opens, coming up from zero after"
                     " magnetising",
                     "it needs too much voltage to pull in",
-                    rated=Rated("pull_in_most", "highest"), of_nominal=True),
+                    rated=Rated("pull_in_most", "highest"), of_nominal=True, instead="pull_in_voltage_20c"),
         Measurement("pull_in_voltage_20c", "pull-in voltage at 20 degC", "V",
                     "the same, for a coil at 20 degC",
                     "it needs too much voltage to pull in",
-                    rated=Rated("pull_in_most", "highest"), of_nominal=True, wears=True),
+                    rated=Rated("pull_in_most", "highest"), of_nominal=True, wears=True, at_20=True),
         Measurement("pull_in_current", "pull-in current", "A",
                     "coil current at pull-in; does not change with coil temperature",
                     "it needs too much current to pull in"),
         Measurement("drop_out_voltage", "drop-out voltage", "V",
                     "highest coil voltage at which the relay lets go, coming down from nominal",
                     "it lets go too late: weak spring, sticking armature or residual magnetism",
-                    rated=Rated("drop_out_least", "lowest"), of_nominal=True, wears=True),
+                    rated=Rated("drop_out_least", "lowest"), of_nominal=True, wears=True, warmth="volts"),
         Measurement("operate_time", "operate time", "s",
                     "coil on to the first closing of NO, without NO the first opening of NC; bounce not counted",
                     "it operates too slowly, or not at all",
-                    rated=Rated("operate_most", "highest"), wears=True),
+                    rated=Rated("operate_most", "highest"), wears=True, warmth="time"),
         Measurement("release_time", "release time", "s",
                     "coil off to the first closing of NC, without NC the first opening of NO",
                     "it lets go too slowly, or not at all",
@@ -98,20 +113,20 @@ MEASUREMENTS = {
         Measurement("contact_drop_no", "contact drop of NO", "V",
                     "four-wire, terminal 30 to 87, at the load current; median of the makes",
                     "the normally open contact does not carry the load, however well it clicks",
-                    rated=Rated("drop_no", "highest"), needs=(NO,), wears=True),
+                    rated=Rated("drop_no", "highest"), needs=(NO,), wears=True, cleaned=True),
         Measurement("contact_drop_twin", "contact drop of the second 87", "V",
                     "four-wire, terminal 30 to the second blade 87, in the place of 87a, at the load current; median of"
                     " the makes",
                     "the second blade 87 does not carry the load",
-                    rated=Rated("drop_no", "highest"), needs=(TWIN,), wears=True),
+                    rated=Rated("drop_no", "highest"), needs=(TWIN,), wears=True, cleaned=True),
         Measurement("contact_drop_nc", "contact drop of NC", "V",
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes",
                     "the normally closed contact does not carry the load",
-                    rated=Rated("drop_nc", "highest"), needs=(NC,), wears=True),
+                    rated=Rated("drop_nc", "highest"), needs=(NC,), wears=True, cleaned=True),
         Measurement("contact_dry_nc", "dry resistance of NC", "ohm",
                     "terminal 30 to 87a at rest, at a few mA: rough, and a filmed good contact reads high",
                     "the normally closed contact is filmed or burnt",
-                    needs=(NC,)),
+                    needs=(NC,), cleaned=True),
         Measurement("leakage_open_contact", "insulation of the open contact", "ohm",
                     "terminal 87 at rest against 30 and 87a, at 5 V; the leakier pair and polarity",
                     "current leaks over the open contact: water, dirt or a carbon track"),
@@ -123,42 +138,44 @@ MEASUREMENTS = {
                     "the coil is open or shorted"),
         Measurement("armature_start_time", "start of the armature", "s",
                     "coil on to the armature leaving its rest, from the coil current; no contact is used",
-                    "the armature starts too late, or not at all"),
+                    "the armature starts too late, or not at all",
+                    warmth="time"),
         Measurement("armature_seat_time", "seat of the armature", "s",
                     "coil on to the armature striking the core, from the dip of the coil current",
-                    "the armature moves too slowly, or not at all"),
+                    "the armature moves too slowly, or not at all",
+                    warmth="time"),
         Measurement("contact_before_load_no", "dry resistance of NO before load", "ohm",
                     "terminal 30 to 87 at 5 mA, before any load",
                     "the normally open contact is filmed or burnt",
-                    needs=(NO,)),
+                    needs=(NO,), cleaned=True),
         Measurement("contact_loaded_no", "loaded resistance of NO", "ohm",
                     "terminal 30 to 87 at the load current, in the same make",
                     "the normally open contact does not carry the load, however well it clicks",
-                    needs=(NO,)),
+                    needs=(NO,), cleaned=True),
         Measurement("contact_after_load_no", "dry resistance of NO after load", "ohm",
                     "terminal 30 to 87 at 5 mA again, in the same make",
                     "the normally open contact is burnt, or its film does not break",
-                    needs=(NO,)),
+                    needs=(NO,), cleaned=True),
         Measurement("contact_scatter_no", "scatter of NO", "ohm",
                     "standard deviation of the loaded resistance over the makes",
                     "the normally open contact is another one with every make: burnt or loose",
-                    needs=(NO,)),
+                    needs=(NO,), cleaned=True),
         Measurement("contact_before_load_nc", "dry resistance of NC before load", "ohm",
                     "terminal 30 to 87a at 5 mA, before any load",
                     "the normally closed contact is filmed or burnt",
-                    needs=(NC,)),
+                    needs=(NC,), cleaned=True),
         Measurement("contact_loaded_nc", "loaded resistance of NC", "ohm",
                     "terminal 30 to 87a at the load current, in the same make",
                     "the normally closed contact does not carry the load",
-                    needs=(NC,)),
+                    needs=(NC,), cleaned=True),
         Measurement("contact_after_load_nc", "dry resistance of NC after load", "ohm",
                     "terminal 30 to 87a at 5 mA again, in the same make",
                     "the normally closed contact is burnt, or its film does not break",
-                    needs=(NC,)),
+                    needs=(NC,), cleaned=True),
         Measurement("contact_scatter_nc", "scatter of NC", "ohm",
                     "standard deviation of the loaded resistance over the makes",
                     "the normally closed contact is another one with every make: burnt or loose",
-                    needs=(NC,)),
+                    needs=(NC,), cleaned=True),
         Measurement("coil_resistance_hot", "coil resistance when hot", "ohm",
                     "coil volts over coil amps after the coil was held on",
                     "the coil opens or changes when it is hot"),
@@ -185,7 +202,7 @@ MEASUREMENTS = {
         Measurement("contact_climb_no", "climb of NO under load", "%",
                     "how much the loaded resistance of one make grows from its first load pulse to its last",
                     "the normally open contact has too little metal for the load, whatever is printed on it",
-                    needs=(NO,)),
+                    needs=(NO,), cleaned=True),
         Measurement("drop_out_overdriven", "drop-out after overdrive", "V",
                     "drop-out voltage again, after a magnetising voltage well above nominal",
                     "it lets go too late after high coil volts: its iron stays magnetised"),

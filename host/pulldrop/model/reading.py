@@ -1,7 +1,8 @@
 """A measured value: number, unit, uncertainty budget, conditions; knows nothing of limits."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from enum import StrEnum
 from typing import Literal
 
 from pydantic import Field
@@ -61,22 +62,47 @@ def effective_freedom(budget: Sequence[Term]) -> float:
     return 1 / few if few > 0 else math.inf
 
 
+class ConditionName(StrEnum):
+    """Names of the conditions that code reads, as stores keep them; a step may give others, for people alone.
+
+    OWN_DIODE: a diode in the part takes the coil's energy, which makes its release slower.
+    """
+
+    COIL_VOLTAGE = "coil voltage"
+    BENCH_TEMPERATURE = "bench temperature"
+    LOAD = "load"
+    CLAMP = "clamp"
+    ENDS_AT = "ends at"
+    LET_GO_AT = "let go at"
+    OWN_DIODE = "diode"
+
+
 class Condition(Frozen):
-    """One condition under which a value holds, such as coil voltage 13.5 V or clamp TVS 68 V."""
+    """One condition under which a value holds, such as coil voltage 13.5 V or clamp TVS 68 V.
+
+    `code`: the text for machines, where runs are compared by it.
+    """
 
     name: str
     text: str
     value: float | None = None
     unit: str = ""
+    code: str = ""
 
 
-OWN_DIODE = "diode"
-"""Name of the condition that a diode in the part takes the coil's energy, which makes its release slower."""
+def condition(name: ConditionName, among: Iterable[Condition]) -> Condition | None:
+    """The one of this name, if there is one."""
+    return next((one for one in among if one.name == name), None)
 
 
 def amount(value: float, unit: str, places: str = "g") -> Condition:
     """A condition that is one number, shown with `places`; whoever lists it gives it its name."""
     return Condition(name="", text=f"{value:{places}} {unit}", value=value, unit=unit)
+
+
+def coded(code: str, text: str) -> Condition:
+    """A condition in words that runs are compared by; whoever lists it gives it its name."""
+    return Condition(name="", text=text, code=code)
 
 
 class Reading(Frozen):

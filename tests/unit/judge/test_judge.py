@@ -10,7 +10,7 @@ from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS
-from pulldrop.model.reading import OWN_DIODE, Condition, NotTested, Reading, Term, state_of
+from pulldrop.model.reading import Condition, ConditionName, NotTested, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
@@ -97,7 +97,7 @@ def test_a_reading_without_a_limit_is_noted_not_passed() -> None:
 
 
 def release(value: float, diode: bool = True) -> Reading:
-    shown = (Condition(name=OWN_DIODE, text="across the coil"),) if diode else ()
+    shown = (Condition(name=ConditionName.OWN_DIODE, text="across the coil"),) if diode else ()
     return Reading(id="release_time", unit="s", value=value, conditions=shown)
 
 

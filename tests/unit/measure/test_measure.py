@@ -17,7 +17,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import PulseCounts
-from pulldrop.model.reading import OWN_DIODE, Finding, NotTested, Reading, state_words
+from pulldrop.model.reading import ConditionName, Finding, NotTested, Reading, state_words
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant.bench.frontend import Frontend
@@ -99,6 +99,10 @@ def test_the_end_of_each_time_and_the_clamp_are_named(good: dict[str, Finding]) 
     assert shown["operate_time"]["ends at"] == "30-87 closing"
     assert shown["release_time"]["ends at"] == "30-87a closing"
     assert "TVS" in shown["release_time"]["clamp"]
+    codes = {id: {c.name: c.code for c in reading(good, id).conditions} for id in ("release_time", "transfer_time")}
+    assert codes["release_time"][ConditionName.CLAMP] == "tvs"
+    assert codes["release_time"][ConditionName.ENDS_AT] == "30-87a=1"
+    assert codes["transfer_time"][ConditionName.ENDS_AT] == "30-87a=0 30-87=1"
     assert "30-87 opening" in {c.text for c in reading(findings(part(form="A"), FULL_A), "release_time").conditions}
 
 
@@ -144,9 +148,9 @@ def test_a_diode_in_the_part_is_a_condition_of_its_release_whose_limit_allows_fo
     slow = findings(part(suppression={"kind": "diode"}, armature={"return_n": 1.2}))
     assert value(slow, "release_time") > 0.0101
     assert judge_finding(FULL_C, slow["release_time"]).outcome is Outcome.PASS
-    assert OWN_DIODE not in {one.name for one in reading(good, "release_time").conditions}
+    assert ConditionName.OWN_DIODE not in {one.name for one in reading(good, "release_time").conditions}
     zener = findings(part(suppression={"kind": "diode_zener"}))
-    assert OWN_DIODE not in {one.name for one in reading(zener, "release_time").conditions}
+    assert ConditionName.OWN_DIODE not in {one.name for one in reading(zener, "release_time").conditions}
 
 
 @pytest.mark.parametrize(("across", "shape"), [(None, "two values"), ("resistor", "rectangular"), ("diode", None)])

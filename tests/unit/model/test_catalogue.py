@@ -12,8 +12,12 @@ import pytest
 
 from pulldrop.measure.perform import PROCEDURES
 from pulldrop.model.measurement import MEASUREMENTS, Measurement
+from pulldrop.model.part.kinds import PARTS
+from pulldrop.model.part.relay import NC, NO, TWIN
 from pulldrop.model.quantity import UNITS
 from pulldrop.model.steps import STEPS
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.protocol.purposes import shipped
 
 ROOT = Path(__file__).parents[3]
 
@@ -23,6 +27,20 @@ def test_every_row_of_the_catalogue_is_complete(row: Measurement) -> None:
     assert row.title and row.meaning and row.failed, "a failing part would have no sentence"
     assert row.unit in {"", "%", *UNITS.values()}
     assert [kind for kind, step in STEPS.items() if row.id in step.gives], "no step gives it"
+
+
+def test_what_the_catalogue_says_of_a_row_agrees_with_its_other_rows() -> None:
+    for row in MEASUREMENTS.values():
+        assert row.kinds and set(row.kinds) <= set(PARTS), row.id
+        assert not row.instead or (MEASUREMENTS[row.instead].at_20 and not row.at_20), row.id
+        assert not row.cleaned or row.pair, row.id
+    assert {row.pair for row in MEASUREMENTS.values() if row.id in ContactStep.gives} == {NO, NC, TWIN}
+
+
+def test_every_protocol_wants_only_what_its_kind_of_part_has() -> None:
+    for one in shipped():
+        wanted = {id for step in one.steps for id in STEPS[step].gives}
+        assert all(one.kind in MEASUREMENTS[id].kinds for id in wanted), one.name
 
 
 @pytest.mark.parametrize("kind", STEPS)

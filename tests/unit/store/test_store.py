@@ -110,7 +110,9 @@ readings = st.builds(
     state=st.none() | states | st.sampled_from(Clamped),
     bound=st.sampled_from(["=", "<", ">"]),
     budget=st.lists(terms).map(tuple),
-    conditions=st.lists(st.builds(Condition, name=words, text=words, value=st.none() | numbers, unit=words)).map(tuple),
+    conditions=st.lists(
+        st.builds(Condition, name=words, text=words, value=st.none() | numbers, unit=words, code=words)
+    ).map(tuple),
     makes=st.lists(numbers, max_size=5).map(tuple),
     raw=st.lists(captures, max_size=3).map(tuple),
 )  # fmt: skip

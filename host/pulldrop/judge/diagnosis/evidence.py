@@ -12,7 +12,16 @@ from typing import Literal
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, NO, PairChange
 from pulldrop.model.quantity import show
-from pulldrop.model.reading import SAYS_NOTHING, Finding, NotTested, Reading, State, state_words
+from pulldrop.model.reading import (
+    SAYS_NOTHING,
+    ConditionName,
+    Finding,
+    NotTested,
+    Reading,
+    State,
+    condition,
+    state_words,
+)
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.timing import TimingStep
 
@@ -58,7 +67,8 @@ Sign = State | Motion | Reversal
 class Clue:
     """One thing known of the part. `value` in the clue's own unit, `u` its standard uncertainty in the same.
 
-    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of contacts, coil, armature.
+    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of contacts, coil, armature;
+    `least`: a smaller value cannot be told from this one.
     """
 
     key: str
@@ -69,6 +79,7 @@ class Clue:
     bound: Literal["=", ">", "<"] = "="
     state: Sign | None = None
     missing: bool = False
+    least: float = 1e-9
 
 
 def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dict[str, Clue]:
@@ -86,7 +97,9 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
 _Maker = Callable[[Plan, Mapping[str, Finding]], Clue | None]
 
 
-def _number(key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], float | None]) -> _Maker:
+def _number(
+    key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], float | None], least: float = 1e-9
+) -> _Maker:
     """A clue from one reading, divided by `scale`; none when the scale is not known."""
 
     def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -98,7 +111,7 @@ def _number(key: str, id: str, scale: Callable[[Plan, Mapping[str, Finding]], fl
             return Clue(key, id, "not possible", missing=True)
         assert one.value is not None
         u = one.expanded_uncertainty / 2  # as wide as few makes make it
-        return Clue(key, id, _shown(one), one.value / by, u / by, one.bound)
+        return Clue(key, id, _shown(one), one.value / by, u / by, one.bound, least=least)
 
     return make
 
@@ -228,8 +241,8 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     operates = FORMS[plan.form].operates
     if happened(operates, released):
         did = Reversal.HELD if happened(operates, reversed) else Reversal.LET_GO
-        at = next((f" ({one.text})" for one in reversed.conditions if one.name == "let go at"), "")
-        return Clue("reversal", reversed.id, f"{did}{at}, {BY_WORD}", state=did)
+        at = condition(ConditionName.LET_GO_AT, reversed.conditions)
+        return Clue("reversal", reversed.id, f"{did}{f' ({at.text})' if at else ''}, {BY_WORD}", state=did)
     rise = by_id.get("drop_out_rise")
     if not isinstance(rise, Reading) or rise.value is None:
         return None
@@ -319,10 +332,10 @@ _MAKERS: tuple[_Maker, ...] = (
     _number("drop_nc", "contact_drop_nc", _load),
     _number("scatter_no", "contact_scatter_no", _plain),
     _number("scatter_nc", "contact_scatter_nc", _plain),
-    _number("dry_no", "contact_before_load_no", _plain),
-    _number("dry_nc", "contact_before_load_nc", _plain),
-    _number("after_no", "contact_after_load_no", _plain),
-    _number("after_nc", "contact_after_load_nc", _plain),
+    _number("dry_no", "contact_before_load_no", _plain, LEAST_OHM),
+    _number("dry_nc", "contact_before_load_nc", _plain, LEAST_OHM),
+    _number("after_no", "contact_after_load_no", _plain, LEAST_OHM),
+    _number("after_nc", "contact_after_load_nc", _plain, LEAST_OHM),
     _climb,
     _overdriven,
     _released,
@@ -330,8 +343,12 @@ _MAKERS: tuple[_Maker, ...] = (
 )
 
 
+DROPS = ("drop_no", "drop_nc")
+"""The clues of contacts under load, by which a contact is worn or not."""
+
+
 def log_of(clue: Clue) -> tuple[float, float]:
-    """Natural logarithm of the value and its standard uncertainty; what is near zero is taken at LEAST_OHM's share."""
+    """Natural logarithm of the value and its standard uncertainty; what is near zero is taken at the clue's least."""
     assert clue.value is not None
-    value = max(clue.value, LEAST_OHM if clue.key.startswith(("dry", "after_n")) else 1e-9)
+    value = max(clue.value, clue.least)
     return math.log(value), clue.u / value

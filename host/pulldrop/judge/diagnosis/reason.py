@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing, agreement, outside
-from pulldrop.judge.diagnosis.evidence import Clue, clues
+from pulldrop.judge.diagnosis.evidence import DROPS, Clue, clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
@@ -73,7 +73,7 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     unlike += sum(weight for one, weight in other.items() if set(one).isdisjoint(hidden))
     outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
     return Diagnosis(
-        tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, outcomes)) for fault in told)
+        tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, found, outcomes)) for fault in told)
         if set(best) & set(told)
         else (),
         _unlike(hidden, found, _together(tuple(one for one in best if one in told), usual))
@@ -181,12 +181,12 @@ def _named(
     )
 
 
-def _advice(fault: PartFault, plan: Plan, outcomes: Mapping[str, Outcome]) -> str:
+def _advice(fault: PartFault, plan: Plan, found: Mapping[str, Clue], outcomes: Mapping[str, Outcome]) -> str:
     """What to do; of a worn contact, or a part that meets its limits all the same, what it may still do."""
     if Outcome.FAIL in outcomes.values():
         return fault.advice
-    drops = {f"contact_{key}" for key in fault.does if key.startswith("drop_n")}
-    if fault.advice_worn and all(outcomes.get(id) is Outcome.PASS for id in drops):
+    drops = [found.get(key) for key in DROPS if key in fault.does]
+    if fault.advice_worn and all(one and outcomes.get(one.id) is Outcome.PASS for one in drops):
         return fault.advice_worn
     if any(
         outcomes.get(id) in (None, Outcome.UNSURE, Outcome.NOT_TESTED) for id in plan.wanted if id not in plan.beyond

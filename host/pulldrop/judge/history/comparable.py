@@ -11,22 +11,14 @@ from itertools import groupby
 
 from pulldrop.model.history.history import Measured, Point, Series
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.reading import ConditionName, condition
 
-PARENTS = {
-    "coil_resistance": "coil_resistance_20c",
-    "pull_in_voltage": "pull_in_voltage_20c",
-    "coil_current": "coil_resistance_20c",
-}
-"""Left out where the same run has the other, which says the same without the day's temperature."""
-SAME = ("coil voltage", "clamp", "ends at")
+SAME = (ConditionName.COIL_VOLTAGE, ConditionName.CLAMP, ConditionName.ENDS_AT)
 """Conditions that must agree, as the load must: a contact is no constant resistance."""
 VOLTS_STEP = 0.5
 """Coil volts nearer than this count as the same: operate time moves 0.3 % with 0.1 V."""
 WARMTH_SHARE = 0.004
 """Half a kelvin, what the bench's thermometer leaves, is 0.2 % of a coil; here expanded (k = 2)."""
-VOLTS_AT_20 = ("drop_out_voltage",)
-TIMES_AT_20 = ("operate_time", "armature_start_time", "armature_seat_time")
-"""Brought to 20 degC where the same run has the coil's ohms, hot and at 20 degC."""
 SLOWED_DOUBT = 0.5
 """Of a correction of times, what is left open, expanded: it is that of a coil at rest, and the way takes time too."""
 
@@ -50,7 +42,7 @@ def series_of(readings: Iterable[Measured], cleaned: datetime | None = None) -> 
 
 
 def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series | None:
-    told = [run for run in runs if id in run.by_id and PARENTS.get(id) not in run.by_id]
+    told = [run for run in runs if id in run.by_id and MEASUREMENTS[id].instead not in run.by_id]
     if not told:
         return None
     newest = told[-1].by_id[id]
@@ -75,47 +67,48 @@ def _series(id: str, runs: Sequence[_Run], cleaned: datetime | None) -> Series |
         low=limit.low,
         high=limit.high,
         left_out=tuple(left),
-        at_20=at_20 or id.endswith("_20c"),
+        at_20=at_20 or MEASUREMENTS[id].at_20,
         fresh=_fresh(id, points, cleaned),
     )
 
 
 def _fresh(id: str, points: Sequence[Point], cleaned: datetime | None) -> int:
     """Place of the first reading of a contact since it was cleaned; 0 when it never was, or not tested since."""
-    if cleaned is None or not id.startswith("contact_"):
+    if cleaned is None or not MEASUREMENTS[id].cleaned:
         return 0
     before = sum(point.at < cleaned for point in points)
     return before if before < len(points) else 0
 
 
-def _text(one: Measured, name: str) -> str:
-    for condition in one.conditions:
-        if condition.name == name:
-            return condition.text
-    return ""
+def _code(one: Measured, name: ConditionName) -> str:
+    """What must be the same of a condition, "" where it has none."""
+    found = condition(name, one.conditions)
+    return (found.code or found.text) if found else ""
 
 
 def _key(one: Measured) -> tuple[object, ...]:
     """What must agree. Coil ohms are measured at whatever volts the probe needs, and say the same at any."""
-    if one.unit == "ohm" and not _text(one, "load"):
+    if one.unit == "ohm" and not _code(one, ConditionName.LOAD):
         return ()
     volts = _volts(one)
-    return (round(volts / VOLTS_STEP) if volts else None, *(_text(one, name) for name in ("clamp", "ends at", "load")))
+    others = (ConditionName.CLAMP, ConditionName.ENDS_AT, ConditionName.LOAD)
+    return (round(volts / VOLTS_STEP) if volts else None, *(_code(one, name) for name in others))
 
 
 def _same(one: Measured) -> str:
-    names = (*SAME, "load") if _key(one) else ()
-    return ", ".join(f"{name} {_text(one, name)}" for name in names if _text(one, name))
+    names = (*SAME, ConditionName.LOAD) if _key(one) else ()
+    return ", ".join(f"{name} {found.text}" for name in names if (found := condition(name, one.conditions)))
 
 
 def _volts(one: Measured) -> float | None:
     """The coil's volts; None where the reading is no number."""
-    return next((c.value for c in one.conditions if c.name == "coil voltage"), None)
+    found = condition(ConditionName.COIL_VOLTAGE, one.conditions)
+    return found.value if found else None
 
 
 def _point(one: Measured, run: _Run) -> Point:
     value, expanded = _at_20(one, run)
-    room = next((c.value for c in one.conditions if c.name == "bench temperature"), None)
+    room = condition(ConditionName.BENCH_TEMPERATURE, one.conditions)
     return Point(
         run=one.run,
         at=one.at,
@@ -123,14 +116,15 @@ def _point(one: Measured, run: _Run) -> Point:
         expanded=expanded,
         measured=one.value,
         outcome=one.outcome,
-        celsius=room,
+        celsius=room.value if room else None,
     )
 
 
 def _brought(run: _Run, id: str) -> bool:
     """Whether this run has what it takes to bring a measurement to 20 degC."""
-    needed = {"coil_resistance", "coil_resistance_20c"} | ({"pull_in_voltage"} if id in TIMES_AT_20 else set())
-    return id in (*VOLTS_AT_20, *TIMES_AT_20) and needed <= set(run.by_id) and run.by_id["coil_resistance"].value > 0
+    warmth = MEASUREMENTS[id].warmth
+    needed = {"coil_resistance", "coil_resistance_20c"} | ({"pull_in_voltage"} if warmth == "time" else set())
+    return bool(warmth) and needed <= set(run.by_id) and run.by_id["coil_resistance"].value > 0
 
 
 def _at_20(one: Measured, run: _Run) -> tuple[float, float]:
@@ -139,7 +133,7 @@ def _at_20(one: Measured, run: _Run) -> tuple[float, float]:
     if not _brought(run, one.id):
         return value, expanded
     share = run.by_id["coil_resistance_20c"].value / run.by_id["coil_resistance"].value
-    if one.id in VOLTS_AT_20:  # the armature feels amps, so volts follow the winding's ohms
+    if MEASUREMENTS[one.id].warmth == "volts":  # the armature feels amps, so volts follow the winding's ohms
         return value * share, math.hypot(expanded * share, WARMTH_SHARE * value)
     by = _slowing(one, run) * (share - 1)
     return value * (1 + by), math.hypot(expanded, SLOWED_DOUBT * by * value)

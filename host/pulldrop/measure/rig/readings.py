@@ -6,7 +6,16 @@ from typing import Any, Literal
 from pulldrop.measure.rig.counts.budget import nominal_value, terms
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.reading import Condition, NotTested, Raw, Reading, State
+from pulldrop.model.part.relay import PairChange
+from pulldrop.model.reading import Condition, NotTested, Raw, Reading, State, coded
+
+CLAMPS = {"tvs": coded("tvs", "68 V TVS of the bench"), "diode": coded("diode", "1N4007 across the coil")}
+"""What the bench puts across the coil, as a step's settings call it."""
+
+
+def ends_at(*changes: PairChange) -> Condition:
+    """Which contacts end what is measured; whoever lists it gives it its name."""
+    return coded(" ".join(one.code for one in changes), " to ".join(map(str, changes)))
 
 
 def reading(

@@ -18,7 +18,7 @@ from pulldrop.measure.rig.counts.budget import ChannelScales, nominal_value, rea
 from pulldrop.measure.rig.counts.channels import SUM
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
-from pulldrop.model.reading import Because, Condition
+from pulldrop.model.reading import Because, Condition, ConditionName
 
 SPARE_COUNTS = 30
 """By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
@@ -107,7 +107,7 @@ class Rig:
         if self.temperature_c is not None:
             shown.append(
                 Condition(
-                    name="bench temperature",
+                    name=ConditionName.BENCH_TEMPERATURE,
                     text=f"{self.temperature_c:.1f} degC",
                     value=self.temperature_c,
                     unit="degC",

@@ -16,14 +16,13 @@ from pulldrop.measure.rig.counts.ranges import FINEST, GAINS, bend, drop_v, of_r
 from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, MAKE_S, carried, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import Pair
-from pulldrop.model.part.relay import NC, NO, SEEN_BY, TWIN
+from pulldrop.model.part.relay import SEEN_BY
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.contact import ContactStep
 
-DROPS = {"contact_drop_no": NO, "contact_drop_twin": TWIN, "contact_drop_nc": NC}
-"""The pair of each drop, in the order in which they are loaded."""
 OFF_MOST = 0.2
 """By which share the load may be off. At that, a drop of 100 mV may be wrong by 14 to 18 mV, nearly all that it was
 moved by, and `not_ohmic_v` grows faster than the drop: beyond, the term would say little but that nothing is known."""
@@ -62,7 +61,8 @@ class MakeSeries:
 
 def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:
     """The contact drop of every pair that the part has."""
-    wanted = [MakeSeries(id, pair) for id, pair in DROPS.items() if pair in rig.form.pairs]
+    of = {id: MEASUREMENTS[id].pair for id in step.gives}
+    wanted = [MakeSeries(id, pair) for id, pair in of.items() if pair in rig.form.pairs]
     by_coil = [series for series in wanted if series.pair in rig.form.at("operated").closed]
     at_rest = [series for series in wanted if series.pair in rig.form.at("rest").closed]
     if not rig.has_load():

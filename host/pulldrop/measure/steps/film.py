@@ -17,7 +17,9 @@ from pulldrop.measure.rig.counts.ranges import drop_v, load_a
 from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, carried
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
-from pulldrop.model.part.relay import NC, NO
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.relay import NC, NO, SEEN_BY
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.film import FilmStep
@@ -40,8 +42,7 @@ NO_CURRENT_A = 0.05
 class FilmThrow:
     """What one throw gave: ohms with budget of the first make, plain ohms under load of all of them."""
 
-    name: str
-    contact: Contact
+    pair: Pair
     dry: Any = None
     loaded: Any = None
     after: Any = None
@@ -49,11 +50,16 @@ class FilmThrow:
     raw: list[PulseCounts] = field(default_factory=list)
     stayed_open: int = 0
 
+    @property
+    def contact(self) -> Contact:
+        """The throw of the bench that sees it."""
+        return SEEN_BY[self.pair]
+
 
 def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of the throws of the part."""
     has = rig.form.pairs
-    no, nc = FilmThrow("no", Contact.NO), FilmThrow("nc", Contact.NC)
+    no, nc = FilmThrow(NO), FilmThrow(NC)
     throws = [throw for pair, throw in ((NO, no), (NC, nc)) if pair in has]
     has_load = rig.has_load()
     rig.release(BREAK_S)
@@ -118,7 +124,7 @@ def _drop_v(rig: PartOnRig, counts: PulseCounts) -> Any:
 
 
 def _findings(rig: PartOnRig, step: FilmStep, throw: FilmThrow, has_load: bool) -> Iterator[Finding]:
-    ids = [f"contact_{what}_{throw.name}" for what in ("before_load", "loaded", "after_load", "scatter")]
+    ids = [id for id in step.gives if MEASUREMENTS[id].pair == throw.pair]
     if throw.stayed_open:
         for id in ids:
             yield NotTested(id=id, reason=f"the throw stayed open in {throw.stayed_open} makes")

@@ -10,7 +10,7 @@ from statistics import median
 from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.readings import CLAMPS, bounded, reading, state
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, amount
@@ -36,7 +36,7 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
         rig.wait(REST_S)
     peaks = [peak_v(c) for c in makes]
     above = [peak - supply for peak, supply in zip(peaks, supplies, strict=True)]
-    shown = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), clamp="68 V TVS of the bench")
+    shown = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), clamp=CLAMPS["tvs"])
     if median(peaks) >= BENCH_CLAMP_V:
         yield bounded("flyback_peak", ">", BENCH_CLAMP_V - step.coil, shown, raw=makes, makes=above)
     else:

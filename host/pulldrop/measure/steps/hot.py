@@ -15,7 +15,7 @@ from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, not_loaded, not_tested, reading
+from pulldrop.measure.rig.readings import CLAMPS, bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.steps.sticking import UNCLEAR, opening, unclear
 from pulldrop.model.part import relay
@@ -128,7 +128,7 @@ def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake
         load=f"{statistics.median(rig.load_a(m.load) for m in makes):.2f} A as it closed",
         makes=f"{len(makes)} of {step.makes}, {max(len(makes) - len(ticks), stuck)} stuck",
         bounce_under_load=bounced,
-        clamp="68 V TVS of the bench",
+        clamp=CLAMPS["tvs"],
     )
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
     single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]

@@ -21,7 +21,7 @@ from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.measure.rig.suppression import fed
 from pulldrop.measure.steps.thresholds import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
-from pulldrop.model.reading import Condition, Finding, NotTested, Reading, Term, effective_freedom
+from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, Reading, Term, effective_freedom
 from pulldrop.model.run.hand import EXCHANGE, PUT_BACK, Request
 from pulldrop.model.steps.reversed import ReversedStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
@@ -220,7 +220,7 @@ def _told(rig: PartOnRig, step: ReversedStep, pulses: Pulses) -> Reading:
     """contact_reversed, with what the pulses did in its conditions."""
     sizes = f"{len(pulses.volts)} of {step.pulse * 1000:.0f} ms, {pulses.volts[0]:.1f} to {pulses.volts[-1]:.1f} V"
     shown = [*rig.conditions(leads=f"exchanged, {AS_TOLD}", reversed_pulses=sizes)]
-    for name, volts in (("let go at", pulses.let_go_v), ("operated the other way at", pulses.operated_v)):
+    for name, volts in ((ConditionName.LET_GO_AT, pulses.let_go_v), ("operated the other way at", pulses.operated_v)):
         if volts is not None:
             shown.append(Condition(name=name, text=f"{volts:.1f} V reversed", value=volts, unit="V"))
     return state("contact_reversed", rig.state(pulses.contacts), tuple(shown), pulses.raw)

@@ -11,7 +11,7 @@ from pulldrop.measure.rig.counts.budget import median_of
 from pulldrop.measure.rig.counts.ranges import GAINS
 from pulldrop.measure.rig.load import carried, close_no, pulse_of
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, not_loaded, reading
+from pulldrop.measure.rig.readings import CLAMPS, bounded, not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
@@ -34,7 +34,7 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
     while len(breaks) < step.makes and not stuck:
         breaks.append(_loaded_break(rig, step))
         stuck = bool(rig.release(REST_S) & Contact.NO)
-    shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp="68 V TVS of the bench")
+    shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp=CLAMPS["tvs"])
     opened = [t for c in breaks if (t := opening(c)) is not None]
     if not stuck and any(unclear(c) for c in breaks):
         raise CannotTest(UNCLEAR)

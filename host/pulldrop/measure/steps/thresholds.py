@@ -17,7 +17,7 @@ from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectang
 from pulldrop.measure.rig.counts.copper import at_20c
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, not_tested, reading
+from pulldrop.measure.rig.readings import bounded, ends_at, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import CoilCounts, Landing
@@ -132,7 +132,7 @@ def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: 
 
 def _conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
     return rig.conditions(
-        magnetised_at=f"{full:g} V", ends_at=str(goal.change), steps=f"{step.fine * 1000:.0f} mV",
+        magnetised_at=f"{full:g} V", ends_at=ends_at(goal.change), steps=f"{step.fine * 1000:.0f} mV",
         dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
     )  # fmt: skip
 

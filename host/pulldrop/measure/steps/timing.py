@@ -14,12 +14,12 @@ from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, reading, state
+from pulldrop.measure.rig.readings import CLAMPS, bounded, ends_at, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
 from pulldrop.measure.steps.flyback import DIODE_MOST_V, peak_v
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
-from pulldrop.model.reading import OWN_DIODE, Condition, Finding, NotTested, amount
+from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
 
 WINDOW_MS = 30
@@ -27,7 +27,6 @@ DIVIDER = 2
 """A sample every 100 us: 300 samples over the window."""
 HOLD_S, REST_S = 0.1, 0.03
 """On before each break, so that the flux has settled, and off before each make."""
-CLAMPS = {"tvs": "68 V TVS of the bench", "diode": "1N4007 across the coil"}
 FOLLOWS = {
     "operate_time": (1.1, 0.5, 0.2),
     "transfer_time": (0.75, 0.45, 0.2),
@@ -108,9 +107,9 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     if missed:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"{never} within {WINDOW_MS} ms in {len(missed)} of {len(makes)} makes at {coil_v:.1f} V")
-    clamp: tuple[Condition, ...] = (Condition(name="clamp", text=CLAMPS[step.clamp]),)
+    clamp: tuple[Condition, ...] = (CLAMPS[step.clamp].model_copy(update={"name": ConditionName.CLAMP}),)
     if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= DIODE_MOST_V:
-        clamp += (Condition(name=OWN_DIODE, text="across the coil, inside the part"),)
+        clamp += (Condition(name=ConditionName.OWN_DIODE, text="across the coil, inside the part"),)
     for captures, time in _times(rig, makes, breaks, at, at + clamp):
         yield _median(rig, time, captures, coil)
 
@@ -127,7 +126,7 @@ def _times(
     if NC in pairs:
         yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
     if NO in pairs and NC in pairs:
-        shown = on + _ends(f"{PairChange(NC, closes=False)} to {PairChange(NO, closes=True)}")
+        shown = on + _ends(PairChange(NC, closes=False), PairChange(NO, closes=True))
         yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
 
 
@@ -135,7 +134,7 @@ def _until(id: str, change: PairChange, shown: tuple[Condition, ...]) -> Time:
     """From the step of the coil to the first such change of a pair that ends so."""
     throw = SEEN_BY[change.pair]
     return Time(
-        id, lambda c: edges.from_step(edges.change(c, throw, change.closes)), None, throw, shown + _ends(str(change))
+        id, lambda c: edges.from_step(edges.change(c, throw, change.closes)), None, throw, shown + _ends(change)
     )
 
 
@@ -268,5 +267,5 @@ def _clamp(coil: CoilDrive) -> Any:
     return rectangular(room, "clamp", "the TVS of the bench is 5 % exact")
 
 
-def _ends(words: str) -> tuple[Condition, ...]:
-    return (Condition(name="ends at", text=words),)
+def _ends(*changes: PairChange) -> tuple[Condition, ...]:
+    return (ends_at(*changes).model_copy(update={"name": ConditionName.ENDS_AT}),)

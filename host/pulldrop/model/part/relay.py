@@ -40,6 +40,11 @@ class PairChange:
         return "closed" if self.closes else "open"
 
     @property
+    def code(self) -> str:
+        """For machines: `30-87=1` as it closes."""
+        return f"{self.pair}={int(self.closes)}"
+
+    @property
     def undone(self) -> "PairChange":
         """The same pair the other way."""
         return PairChange(self.pair, not self.closes)

@@ -9,7 +9,7 @@ import pytest
 from pulldrop.judge.history.comparable import series_of
 from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year, span
 from pulldrop.model.history.history import Forecast, Measured, Point, Series, SeriesHealth
-from pulldrop.model.reading import Condition
+from pulldrop.model.reading import Condition, ConditionName
 from pulldrop.model.verdict import Outcome
 
 START = datetime(2023, 4, 3, 9, 0, tzinfo=UTC)
@@ -208,6 +208,17 @@ def test_times_at_other_volts_or_another_clamp_are_left_out_and_told() -> None:
     ])  # fmt: skip
     assert [one.run for one in found.points] == ["r0", "r3"]
     assert len(found.left_out) == 2 and "diode 1N4007" in found.left_out[0] and "16.00 V" in found.left_out[1]
+
+
+def test_a_reworded_condition_is_still_the_same_one_and_another_code_is_not() -> None:
+    def released(run: int, code: str, text: str) -> Measured:
+        clamp = Condition(name=ConditionName.CLAMP, text=text, code=code)
+        return read(run, "release_time", 0.002, "s").model_copy(update={"conditions": (clamp,)})
+
+    (found,) = series_of([
+        released(0, "tvs", "68 V TVS of the bench"), released(1, "diode", "TVS"), released(2, "tvs", "TVS"),
+    ])  # fmt: skip
+    assert [one.run for one in found.points] == ["r0", "r2"]
 
 
 def test_a_drop_at_another_load_is_another_measurement() -> None:
