@@ -16,7 +16,7 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.identification import Identification, Sure
-from pulldrop.model.part.relay import FORMS, NC, NO, TWIN
+from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, form_of
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -113,22 +113,17 @@ def refusal(identified: Identification, plan: Plan) -> str:
             f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
         )
     form = FORMS[plan.form]
-    if TWIN not in form.pairs and identified.forms == ("twin",):
+    is_for = f"{plan.rating.rating} is for parts of {form.called}"
+    if TWIN not in form.pairs and identified.all_have(TWIN):
         return (
-            f"the part has two blades 87, joined inside, and {plan.rating.rating} is for parts of {form.called}:"
-            f" test it by a rating of {FORMS['twin'].called}, which loads both blades"
+            f"the part has two blades 87, joined inside, and {is_for}:"
+            f" test it by a rating of {form_of(NO, TWIN).called}, which loads both blades"
         )
-    if NC not in form.pairs and identified.forms[:1] == ("C",) and "B" in identified.forms:
-        return (
-            f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and"
-            f" {plan.rating.rating} is for parts of {form.called}"
-        )
-    if NO not in form.pairs and identified.forms[:1] == ("A",):
-        return (
-            "nothing is closed at rest, so this is a normally open part, or its 87a is dead, and"
-            f" {plan.rating.rating} is for parts of {form.called}: count the blades"
-        )
-    if NO not in form.pairs and identified.forms == ("C",):
-        is_for = f"{plan.rating.rating} is for parts of {form.called}"
+    if NC not in form.pairs and identified.all_have(NC):
+        return f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {is_for}"
+    if NO not in form.pairs and identified.forms and not FORMS[identified.forms[0]].at("rest").closed:
+        shown = "nothing is closed" if identified.all_have(NO) else "87a is open"
+        return f"{shown} at rest, so this is a normally open part, or its 87a is dead, and {is_for}: count the blades"
+    if NO not in form.pairs and len(identified.forms) == 1 and identified.all_have(NO):
         return f"87 closes with the coil on, so this is a changeover part, and {is_for}"
     return ""

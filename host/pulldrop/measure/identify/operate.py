@@ -3,9 +3,12 @@
 Rule: only a part that nothing speaks against, and only when somebody asked for it.
 """
 
-from pulldrop.measure.rig.rig import BOTH, Rig
-from pulldrop.model.part.identification import Identification, Statement, Sure
-from pulldrop.model.part.relay import FORMS, Form
+from collections.abc import Sequence
+
+from pulldrop.measure.identify.told import blades_of
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.model.part.identification import CannotKnow, Identification, Statement, Sure
+from pulldrop.model.part.relay import COMMONEST_FIRST, FORMS, NO, TWIN, RelayForm, form_of
 from pulldrop.model.raw import Contact
 
 HOLD_S, REST_S = 0.1, 0.06
@@ -31,34 +34,50 @@ def operate_once(rig: Rig, identified: Identification) -> Identification:
 
 def settled(identified: Identification, operated: Contact) -> Identification:
     """What the throws that were closed while it was energised say of the form."""
-    at_rest, why = identified.forms[:1], f"energised once at {identified.volts:g} V"
-
-    def form(forms: tuple[Form, ...], terminals: tuple[int, ...], text: str, sure: Sure) -> Identification:
-        said = Statement(about="form", text=text, sure=sure, why=why)
-        blades = Statement(about="terminals", text=" or ".join(map(str, terminals)), sure=sure, why=why)
-        mine = {"form": said, "terminals": blades}
-        return identified.model_copy(
-            update={
-                "forms": forms,
-                "terminals": terminals,
-                "statements": tuple(mine.get(one.about, one) for one in identified.statements),
-                "cannot_know": tuple(one for one in identified.cannot_know if "count the blades" not in one),
-            }
-        )
-
-    match at_rest, operated:
-        case ("C",), Contact.NO:
-            return form(("C",), (5,), "changeover (Form C): 87a opens and 87 closes", "sure")
-        case ("C",), Contact.NONE:
-            text = "normally closed (Form B): 87a opens and nothing closes; or a changeover part whose 87 is dead"
-            return form(("B", "C"), (4, 5), text, "likely")
-        case ("A",), Contact.NO if identified.forms == ("A", "C"):
-            text = "normally open (Form A): 87 closes; or a changeover part whose 87a is dead"
-            return form(("A", "C"), (4, 5), text, "likely")
-        case ("A",), both if both == BOTH:
-            return form(("twin",), (5,), "two blades 87, each on a contact of its own", "sure")
-        case ("twin",), both if both == BOTH:
-            return form(("twin",), (5,), f"two blades 87, joined inside ({FORMS['twin'].called}); both close", "sure")
+    why, joined = f"energised once at {identified.volts:g} V", identified.all_have(TWIN)
+    found = _form_of(identified, operated)
+    if found is None:
+        lack = CannotKnow(about="form", text=f"its form: {why}, no throw changed as it should")
+        return identified.model_copy(update={"cannot_know": (*identified.cannot_know, lack)})
+    forms = [found, *(one for one in map(FORMS.__getitem__, identified.forms) if set(one.pairs) > set(found.pairs))]
+    sure: Sure = "likely" if forms[1:] else "sure"
+    mine = {
+        "form": Statement(about="form", text=_said(forms, joined), sure=sure, why=why),
+        "terminals": Statement(
+            about="terminals", text=" or ".join(map(str, blades_of(one.form for one in forms))), sure=sure, why=why
+        ),
+    }
     return identified.model_copy(
-        update={"cannot_know": (*identified.cannot_know, f"its form: {why}, no throw changed as it should")}
+        update={
+            "forms": tuple(one.form for one in forms),
+            "terminals": blades_of(one.form for one in forms),
+            "statements": tuple(mine.get(one.about, one) for one in identified.statements),
+            "cannot_know": tuple(one for one in identified.cannot_know if one.about != "form"),
+        }
     )
+
+
+def _form_of(identified: Identification, operated: Contact) -> RelayForm | None:
+    """The form whose throws are closed so at rest and operated; None where a throw did not change as it should."""
+    if not identified.forms:
+        return None
+    rest = FORMS[identified.forms[0]].seen("rest")
+    found = next((one for one in COMMONEST_FIRST if (one.seen("rest"), one.seen("operated")) == (rest, operated)), None)
+    half = found is not None and TWIN not in found.pairs and identified.all_have(TWIN)
+    was_closed = found == form_of(NO) and not identified.all_have(NO)
+    return None if half or was_closed else found
+
+
+def _said(forms: Sequence[RelayForm], joined: bool) -> str:
+    """The form that was seen; then what else looks so with one of its pairs dead."""
+    seen = forms[0]
+    if TWIN in seen.pairs:
+        how = f"joined inside ({seen.called}); both close" if joined else "each on a contact of its own"
+        return f"two blades 87, {how}"
+    opens = [f"{pair.b} opens" for pair in seen.at("rest").closed]
+    closes = [f"{pair.b} closes" for pair in seen.at("operated").closed] or ["nothing closes"]
+    told = f"{seen.title} ({seen.called}): {' and '.join([*opens, *closes])}"
+    for other in forms[1:]:
+        (dead,) = set(other.pairs) - set(seen.pairs)
+        told += f"; or a {other.title} part whose {dead.b} is dead"
+    return told

@@ -3,16 +3,24 @@
 Rule: pure; nothing is said that another part known here would show as well, unless it says so.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from pulldrop.measure.identify.layout import SHORT_OHM, coil_partner, layout_of
 from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey
 from pulldrop.measure.identify.winding import WindingSeen, class_of, coil_of, winding_of
 from pulldrop.measure.steps.scan import CLOSED_OHM
-from pulldrop.model.part.identification import CoilSeen, Identification, Layout, Statement, SuppressionSeen, Sure
+from pulldrop.model.part.identification import (
+    CannotKnow,
+    CoilSeen,
+    Identification,
+    Layout,
+    Statement,
+    SuppressionSeen,
+    Sure,
+)
 from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import FORMS, Form
+from pulldrop.model.part.relay import COMMONEST_FIRST, FORMS, NC, NO, TWIN, Form, RelayForm, form_of
 
 
 def identified_of(seen: WindingSeen, classes: Sequence[Rating]) -> Identification:
@@ -24,7 +32,8 @@ def identified_of(seen: WindingSeen, classes: Sequence[Rating]) -> Identificatio
     coil = coil_of(seen, suppression)
     winding, winding_said = winding_of(seen, coil, suppression)
     volts, fitting, class_said = class_of(coil, winding, suppression, classes)
-    forms, form_said, terminals = _form(survey, layout)
+    forms, form_said = _form(survey, layout)
+    terminals = blades_of(forms)
     statements = [_blades(survey, terminals), _layout_said(layout, survey), winding_said, form_said, class_said]
     identified = Identification(
         seen=survey.seen,
@@ -37,7 +46,10 @@ def identified_of(seen: WindingSeen, classes: Sequence[Rating]) -> Identificatio
         classes=fitting,
         suppression=suppression,
         statements=tuple(one for one in (*statements, suppression_said, _tracks(survey, seen.plus)) if one is not None),
-        cannot_know=(*_cannot_know(forms, suppression, coil), *unknown),
+        cannot_know=(
+            *_cannot_know(forms, suppression, coil),
+            *(CannotKnow(about="suppression", text=text) for text in unknown),
+        ),
     )
     return identified.model_copy(update={"refuse": refusal_of(identified, survey.bare)})
 
@@ -49,7 +61,12 @@ def _empty() -> Identification:
             Statement(about="terminals", text="nothing conducts between any two blades", sure="sure"),
             Statement(about="coil", text="no coil is seen: the socket is empty, or the coil is open", sure="unsure"),
         ),
-        cannot_know=("an empty socket from a part whose coil is open and whose contacts are all open at rest",),
+        cannot_know=(
+            CannotKnow(
+                about="coil",
+                text="an empty socket from a part whose coil is open and whose contacts are all open at rest",
+            ),
+        ),
         refuse="nothing conducts between any two blades: the socket is empty, or the coil of a part without closed"
         " contacts is open; put the part in, or look whether its blades touch",
     )
@@ -83,32 +100,43 @@ def refusal_of(identified: Identification, bare: bool) -> str:
     return ""
 
 
-def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement, tuple[int, ...]]:
-    """Contact forms by what is closed at rest."""
+def blades_of(forms: Iterable[Form]) -> tuple[int, ...]:
+    """How many blades parts of these forms have, each number once."""
+    return tuple(dict.fromkeys(len(FORMS[form].terminals) for form in forms))
+
+
+def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement]:
+    """Contact forms by what is closed at rest, the commonest first."""
     common = "86" if layout == "exchanged" else "30"
     no, nc, bridged = survey.closed(common, "87"), survey.closed(common, "87a"), survey.closed("87", "87a")
 
-    def say(text: str, sure: Sure, why: str = "") -> Statement:
-        return Statement(about="form", text=text, sure=sure, why=why)
+    def say(
+        may_be: Callable[[RelayForm], bool], text: str, sure: Sure, why: str = ""
+    ) -> tuple[tuple[Form, ...], Statement]:
+        forms = tuple(one.form for one in COMMONEST_FIRST if may_be(one))
+        return forms, Statement(about="form", text=text, sure=sure, why=why)
 
     if bridged and not no and not nc:
-        said = say(
-            f"two blades 87, joined inside ({FORMS['twin'].called})",
-            "sure",
-            "87 and the blade in the place of 87a are joined",
-        )
-        return ("twin",), said, (5,)
+        text = f"two blades 87, joined inside ({form_of(NO, TWIN).called})"
+        return say(lambda one: TWIN in one.pairs, text, "sure", "87 and the blade in the place of 87a are joined")
     if no and nc:
-        said = say("both throws are closed at rest: welded, or two blades 87 on a welded contact", "unsure")
-        return ("C", "twin"), said, (5,)
+        text = "both throws are closed at rest: welded, or two blades 87 on a welded contact"
+        return say(lambda one: len(one.throws) == 2, text, "unsure")
     if nc:
-        said = say(f"changeover (Form C): {common} and 87a are closed at rest", "likely", "or normally closed, Form B")
-        return ("C", "B"), said, (5, 4)
+        text, other = f"{_called(form_of(NO, NC))}: {common} and 87a are closed at rest", form_of(NC)
+        return say(lambda one: NC in one.pairs, text, "likely", f"or {other.title}, {other.called}")
     if no:
-        said = say(f"{common} and 87 are closed at rest: welded, held, or a part made so", "unsure")
-        return ("A", "C", "B"), said, (4, 5)
-    why = "or a changeover part whose resting contact is open"
-    return ("A", "C"), say("normally open (Form A): nothing is closed at rest", "likely", why), (4, 5)
+        text = f"{common} and 87 are closed at rest: welded, held, or a part made so"
+        return say(lambda one: TWIN not in one.pairs, text, "unsure")
+    text, why = (
+        f"{_called(form_of(NO))}: nothing is closed at rest",
+        "or a changeover part whose resting contact is open",
+    )
+    return say(lambda one: NO in one.pairs and TWIN not in one.pairs, text, "likely", why)
+
+
+def _called(form: RelayForm) -> str:
+    return f"{form.title} ({form.called})"
 
 
 def _blades(survey: Survey, terminals: tuple[int, ...]) -> Statement:
@@ -144,15 +172,16 @@ def _layout_said(layout: Layout, survey: Survey) -> Statement:
     return Statement(about="layout", text=texts[layout], sure="unsure" if layout == "unknown" else sure, why=by)
 
 
-def _cannot_know(forms: tuple[Form, ...], suppression: SuppressionSeen, coil: CoilSeen | None) -> tuple[str, ...]:
+def _cannot_know(
+    forms: tuple[Form, ...], suppression: SuppressionSeen, coil: CoilSeen | None
+) -> Iterator[CannotKnow]:  # fmt: skip
     """What no look at rest can show, in words."""
-    said: list[str] = []
-    if "C" in forms and "B" in forms:
-        said.append("whether there is a blade 87: at rest nothing joins it to another one; count the blades")
-    if forms[:2] == ("A", "C"):
-        said.append("whether there is a blade 87a whose contact is open: count the blades")
+    if form_of(NC).form in forms:
+        text = "whether there is a blade 87: at rest nothing joins it to another one; count the blades"
+        yield CannotKnow(about="form", text=text)
+    if forms and not FORMS[forms[0]].seen("rest") and any(NC in FORMS[form].pairs for form in forms):
+        yield CannotKnow(about="form", text="whether there is a blade 87a whose contact is open: count the blades")
     if coil and suppression.kind in ("none", "resistor", "unknown"):
-        said.append("85 from 86: the coil works either way round")
+        yield CannotKnow(about="coil", text="85 from 86: the coil works either way round")
     if coil:
-        said.append("a mini from a micro part: their coils are alike; the socket decides")
-    return tuple(said)
+        yield CannotKnow(about="class", text="a mini from a micro part: their coils are alike; the socket decides")

@@ -14,7 +14,7 @@ from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
 from pulldrop.model.bench.calibration import COIL_LEADS
-from pulldrop.model.part.relay import TWIN
+from pulldrop.model.part.relay import NC, NO, TWIN, form_of
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.step import COIL_MOST_A
@@ -67,11 +67,13 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
         rig.at_nominal = operated
     yield from _ohms(rig, point)
     rig.release(0.03)
-    if operated & Contact.NO and Contact.NO not in rig.form.throws:
-        told = "87 closes with the coil on, so this is a changeover part: test it by a rating of Form C"
+    if operated & Contact.NO and NO not in rig.form.pairs:
+        both = form_of(NO, NC)
+        told = f"87 closes with the coil on, so this is a {both.title} part: test it by a rating of {both.called}"
         raise PartStops(told, because="other form")
     if operated == Contact.NO | Contact.NC and TWIN not in rig.form.pairs and not rig.rest & Contact.NC:
-        told = "with the coil on both blades close, so this is one with two blades 87: test it by a rating of twin 87"
+        called = form_of(NO, TWIN).called
+        told = f"with the coil on both blades close, so this is one with two blades 87: test it by a rating of {called}"
         raise PartStops(told, because="other form")
 
 

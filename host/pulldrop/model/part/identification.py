@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import Frozen
 
 Sure = Literal["sure", "likely", "unsure"]
@@ -27,6 +28,13 @@ class Statement(Frozen):
     text: str
     sure: Sure
     why: str = ""
+
+
+class CannotKnow(Frozen):
+    """One thing that the look could not settle, in words, and what it is about."""
+
+    about: About
+    text: str
 
 
 class CoilSeen(Frozen):
@@ -78,12 +86,16 @@ class Identification(Frozen):
     classes: tuple[str, ...] = ()
     suppression: SuppressionSeen = SuppressionSeen()
     statements: tuple[Statement, ...] = ()
-    cannot_know: tuple[str, ...] = ()
+    cannot_know: tuple[CannotKnow, ...] = ()
     refuse: str = ""
     protocol: str = ""
     rating: str = ""
     sure: Sure = "unsure"
     bench_s: float = Field(default=0.0, ge=0)
+
+    def all_have(self, pair: Pair) -> bool:
+        """Whether every form that it may be has this pair; False where no form is known."""
+        return bool(self.forms) and all(pair in FORMS[one].pairs for one in self.forms)
 
     def said(self, about: About) -> Statement | None:
         """The statement about one thing, if there is one."""

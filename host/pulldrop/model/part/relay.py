@@ -5,6 +5,8 @@ Rule: whoever would ask which form a part has asks for its pairs instead; a form
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pulldrop.model.part.pair import ContactState, Pair, PairTable
@@ -81,6 +83,10 @@ class RelayForm:
         """The contacts of a sound part with the coil off, or on."""
         return self.table.at(state)
 
+    def seen(self, state: State) -> Contact:
+        """The throws that the bench then sees closed."""
+        return reduce(or_, (SEEN_BY[pair] for pair in self.at(state).closed), Contact.NONE)
+
     @property
     def operates(self) -> PairChange:
         """What ends the operate time: a pair that closes with the coil on, or, where none does, one that opens."""
@@ -109,6 +115,16 @@ FORMS: dict[str, RelayForm] = {
     )
 }
 """By the standard letters; twin: as A with a second blade 87, joined to it inside, in the place of 87a."""
+
+
+def form_of(*pairs: Pair) -> RelayForm:
+    """The form that has these pairs and no other. Raises KeyError where there is none."""
+    by_pairs = {frozenset(one.pairs): one for one in FORMS.values()}
+    return by_pairs[frozenset(pairs)]
+
+
+COMMONEST_FIRST = (form_of(NO), form_of(NO, NC), form_of(NC), form_of(NO, TWIN))
+"""The forms, those that vehicles have most of first (common practice)."""
 
 
 def forms_in_words(forms: Iterable[str]) -> str:

@@ -44,7 +44,7 @@ def test_a_changeover_part_is_likely_one_and_may_be_normally_closed(bare: bool) 
     found = identified(bare)
     assert found.forms == ("C", "B")
     assert found.said("form").sure == "likely"  # type: ignore[union-attr]  # it is always said
-    assert any("count the blades" in one for one in found.cannot_know)
+    assert any("count the blades" in one.text for one in found.cannot_know)
 
 
 @BUILDS
@@ -236,12 +236,12 @@ def test_a_bare_board_sees_diodes_and_says_what_it_cannot_tell() -> None:
 
 @pytest.mark.parametrize("kind", ["none", "resistor"])
 def test_85_and_86_cannot_be_told_apart_without_a_diode(kind: str) -> None:
-    assert any("85 from 86" in one for one in identified(suppression={"kind": kind}).cannot_know)
+    assert any("85 from 86" in one.text for one in identified(suppression={"kind": kind}).cannot_know)
 
 
 @pytest.mark.parametrize("kind", ["diode", "series_diode"])
 def test_with_a_diode_they_can(kind: str) -> None:
-    assert not any("85 from 86" in one for one in identified(suppression={"kind": kind}).cannot_know)
+    assert not any("85 from 86" in one.text for one in identified(suppression={"kind": kind}).cannot_know)
 
 
 def released(half_v: float, half_later_v: float, full_v: float, full_later_v: float) -> Response:
@@ -359,6 +359,8 @@ def test_one_operation_settles_what_rest_cannot_show(name: str, forms: tuple[str
     found = operated(name)
     assert found.forms == forms
     assert found.said("form").sure == sure  # type: ignore[union-attr]  # it is always said
+    form_a = plan("relay-quick", "class-mini-12v-form-a")
+    assert bool(refusal(found, form_a)) == (name != "good-12v-normally-open"), "87a or a second 87 goes untested by it"
     assert found.protocol and found.rating.endswith("twin-87" if forms[0] == "twin" else f"form-{forms[0].lower()}")
 
 

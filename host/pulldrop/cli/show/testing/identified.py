@@ -25,7 +25,7 @@ def show(out: Console, answer: Identified) -> None:
         out.print(screen.beside(word, said, width=26, style="bold" if one.sure == "sure" else ""))
     if identified.cannot_know:
         out.print("A look at rest cannot show:")
-    for sentence in identified.cannot_know:
+    for sentence in (one.text for one in identified.cannot_know):
         out.print(screen.beside("  -", sentence, width=4, style=""))
     rule = "=" * min(out.width - 1, 79)
     out.print(Text(rule, style="bold"))
