@@ -11,8 +11,8 @@ from typing import Any
 
 from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.counts.channels import LOW_SIDE_OHM
+from pulldrop.measure.rig.paths import CLOSED_OHM, OPEN_OHM, Path, path
 from pulldrop.measure.rig.scan_read import COIL_PLUS_OHM, Eyes
-from pulldrop.measure.steps.scan import CLOSED_OHM, OPEN_OHM, Path, path
 from pulldrop.model.part.relay import TERMINALS
 from pulldrop.model.raw import Line
 

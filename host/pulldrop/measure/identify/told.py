@@ -9,7 +9,7 @@ from pulldrop.measure.identify.layout import SHORT_OHM, coil_partner, layout_of
 from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey
 from pulldrop.measure.identify.winding import WindingSeen, class_of, coil_of, winding_of
-from pulldrop.measure.steps.scan import CLOSED_OHM
+from pulldrop.measure.rig.paths import CLOSED_OHM
 from pulldrop.model.part.identification import (
     CannotKnow,
     CoilSeen,

@@ -90,7 +90,12 @@ def in_range(
     return made
 
 
-def rested(rig: Rig, load: Callable[[], T], again: Callable[[], None] = lambda: None) -> T:
+def rested(
+    rig: Rig,
+    load: Callable[[], T],
+    again: Callable[[], None] = lambda: None,
+    rest_s: Callable[[], float] = lambda: REST_S,
+) -> T:
     """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
     for _ in range(PATIENCE):
         try:
@@ -98,6 +103,6 @@ def rested(rig: Rig, load: Callable[[], T], again: Callable[[], None] = lambda: 
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-        rig.release(REST_S)
+        rig.release(rest_s())
         again()
-    raise CannotTest(f"the board refused load pulses for {PATIENCE * REST_S:.0f} s because of its duty limit")
+    raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")

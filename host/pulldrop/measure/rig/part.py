@@ -21,6 +21,8 @@ from pulldrop.model.step import COIL_MOST_A
 
 SUPPLY_SHARE = 0.95
 """Nearer to the supply's current limit its volts sag, and the board's own limit trips."""
+OPEN_COIL_A = 0.0003
+"""Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 SENSE_S = 0.01
 """What the board takes to sense the coil."""
 SAME_COIL = 0.01

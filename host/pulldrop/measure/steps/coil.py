@@ -10,7 +10,7 @@ from typing import Any
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.counts.copper import REFERENCE_C, at_20c, rise_k
-from pulldrop.measure.rig.part import SUPPLY_SHARE, PartOnRig
+from pulldrop.measure.rig.part import OPEN_COIL_A, SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
 from pulldrop.model.bench.calibration import COIL_LEADS
@@ -41,8 +41,6 @@ NOT_COPPER, NOT_COPPER_ROOM = 0.12, 0.06
 COOLER_K, WARMER_K = 1.0, 10.0
 """Of one part between two of its runs: the room may drift, and three full tests warm a small coil by some 5 K
 (virtual parts). Beyond it is another part."""
-LEAST_A = 0.0003
-"""Below this at nominal voltage a coil counts as open: 12 V over 0.3 mA is 40 kohm."""
 
 
 def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
@@ -58,7 +56,7 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     rig.energise(at, SETTLE_S)
     point = _steady(rig)
     rig.learn_setting(point, dac)
-    if point.a < LEAST_A:
+    if point.a < OPEN_COIL_A:
         wiring.coil_leads(rig, point.v, at)
         yield from _open(rig, point)
     wiring.coil_current(rig, point, at)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from statistics import median
 
 from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
-from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE
+from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, LOW_SIDE_SHARE, OWN_DIODE_MOST_V, peak_v
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import CLAMPS, bounded, reading, state
 from pulldrop.model.measurement import Clamped
@@ -20,8 +20,8 @@ WINDOW_MS, DIVIDER = 18, 1
 """A sample every 50 us, 360 of them, which is all that the board has room for."""
 HOLD_S, REST_S = 0.06, 0.06
 """On before the release, so that the current is steady, and off before the next make."""
-DIODE_MOST_V, ZENER_LEAST_V = 3.0, 8.0
-"""Above the supply: a silicon diode takes about 0.7 V; zeners of relays have 12 V and more (common practice)."""
+ZENER_LEAST_V = 8.0
+"""Above the supply: zeners of relays have 12 V and more (common practice)."""
 
 
 def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
@@ -47,15 +47,10 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
     yield state("flyback_class", clamp_class(median(peaks), median(above)), shown)
 
 
-def peak_v(capture: Capture) -> float:
-    """The highest volts of the low end; with a resistor across the coil the peak may last for one sample only."""
-    return LOW_SIDE_GAIN * max(capture.samples)
-
-
 def clamp_class(peak: float, above: float) -> Clamped:
     """What held the low end."""
     if peak >= BENCH_CLAMP_V:
         return Clamped.BENCH
-    if above <= DIODE_MOST_V:
+    if above <= OWN_DIODE_MOST_V:
         return Clamped.DIODE
     return Clamped.ZENER if above >= ZENER_LEAST_V else Clamped.OTHER

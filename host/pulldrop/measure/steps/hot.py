@@ -17,7 +17,6 @@ from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import CLAMPS, bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.steps.sticking import UNCLEAR, opening, unclear
 from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -121,7 +120,7 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[]
 
 def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake], stuck: bool) -> Finding:
     """The slowest opening; a bound where one is missing, or the last make is `stuck`, whatever its edges show."""
-    ticks = [t for m in makes if (t := opening(m.opening, throw.contact)) is not None]
+    ticks = [t for m in makes if (t := latency.opened(m.opening, throw.contact)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
     bounced = f"{statistics.median(bounces) / TICKS_PER_S * 1000:.2f} ms" if bounces else "no end seen"
     shown = rig.conditions(
@@ -132,8 +131,8 @@ def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake
     )
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
     single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]
-    if not stuck and any(unclear(m.opening, throw.contact) for m in makes):
-        return NotTested(id=throw.id, reason=UNCLEAR)
+    if not stuck and any(latency.unclear(m.opening, throw.contact) for m in makes):
+        return NotTested(id=throw.id, reason=latency.UNCLEAR)
     if stuck or len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
     slowest = max(ticks) + latency.room(None, throw.contact)

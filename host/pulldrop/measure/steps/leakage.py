@@ -12,9 +12,9 @@ from typing import Any
 
 from pulldrop.measure.rig.counts.budget import nominal_value, rectangular, terms, uncertain
 from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.paths import CLOSED_OHM, resting
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
-from pulldrop.measure.steps.scan import CLOSED_OHM, resting
 from pulldrop.model.part.relay import NC, TERMINALS
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested

@@ -10,10 +10,10 @@ from pulldrop.board.contract import Board
 from pulldrop.board.request_types import Drive
 from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.paths import coil_paths
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CoilPoint
 from pulldrop.measure.rig.scan_read import Eyes
-from pulldrop.measure.steps.scan import coil_paths
 from pulldrop.model.reading import Condition, Finding, Reading
 from pulldrop.model.steps.probe import ProbeStep
 

@@ -19,7 +19,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, state
 from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.measure.rig.suppression import fed
-from pulldrop.measure.steps.thresholds import MAGNETISE_S, ZERO_S, drop_out
+from pulldrop.measure.rig.walks import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, Reading, Term, effective_freedom
 from pulldrop.model.run.hand import EXCHANGE, PUT_BACK, Request

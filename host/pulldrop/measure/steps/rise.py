@@ -9,12 +9,11 @@ import statistics
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import PULSE_MS_MAX, Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts.budget import nominal_value, uncertain
 from pulldrop.measure.rig.counts.ranges import FINEST, PAIR_MS
-from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, PATIENCE, REST_S, branches_for, close_no, in_range
+from pulldrop.measure.rig.load import BREAK_S, LEAST_SHARE, REST_S, branches_for, close_no, in_range, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
@@ -64,16 +63,13 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
             raise CannotTest("NO carries less than half the load, so a rise cannot be seen")
         return counts
 
-    for _ in range(PATIENCE):
+    def make() -> list[PulseCounts]:
+        nonlocal made
         made = 0
         close_no(rig, step.coil)
-        try:
-            return in_range(one, step.pulses, gain)
-        except Refused as refused:
-            if refused.reason != "duty":
-                raise
-        rig.release(WINDOW_S if made else REST_S)
-    raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
+        return in_range(one, step.pulses, gain)
+
+    return rested(rig, make, rest_s=lambda: WINDOW_S if made else REST_S)
 
 
 def _ohm(rig: PartOnRig, counts: PulseCounts) -> Any:

@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from pulldrop.measure.rig.counts.copper import INFERRED_ZERO_C, factor
-from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.part import OPEN_COIL_A, PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.steps.coil import LEAST_A
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.soak import SoakStep
 
@@ -30,8 +29,8 @@ def procedure(rig: PartOnRig, step: SoakStep) -> Iterator[Finding]:
     for _ in range(max(1, round(step.time / LOOK_EVERY_S))):
         rig.hold(rig.drive(step.coil, round(1500 * LOOK_EVERY_S)), LOOK_EVERY_S)
         point = rig.sense()
-        if point.a < LEAST_A:
-            yield bounded("coil_resistance_hot", ">", point.v / LEAST_A, shown, raw=[point.counts])
+        if point.a < OPEN_COIL_A:
+            yield bounded("coil_resistance_hot", ">", point.v / OPEN_COIL_A, shown, raw=[point.counts])
             raise CannotTest("the coil opened while it was warm")
         hot = point.volts / point.amps
     rig.release(0.05)

@@ -6,7 +6,7 @@ comes after it; a hot make shows what closes on its load (hot.py).
 
 from collections.abc import Iterator
 
-from pulldrop.measure.rig.counts import edges, latency
+from pulldrop.measure.rig.counts import latency
 from pulldrop.measure.rig.counts.budget import median_of
 from pulldrop.measure.rig.counts.ranges import GAINS
 from pulldrop.measure.rig.load import carried, close_no, pulse_of
@@ -35,32 +35,14 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
         breaks.append(_loaded_break(rig, step))
         stuck = bool(rig.release(REST_S) & Contact.NO)
     shown = rig.conditions(load=f"{step.load:g} A before", makes=str(len(breaks)), clamp=CLAMPS["tvs"])
-    opened = [t for c in breaks if (t := opening(c)) is not None]
-    if not stuck and any(unclear(c) for c in breaks):
-        raise CannotTest(UNCLEAR)
+    opened = [t for c in breaks if (t := latency.opened(c)) is not None]
+    if not stuck and any(latency.unclear(c) for c in breaks):
+        raise CannotTest(latency.UNCLEAR)
     if stuck or len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
     value = rig.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
-
-
-UNCLEAR = (
-    "its contact moved and was not seen to stay open: it chatters, or there is noise on its wire; look at that wire and"
-    " for ignition or welding nearby, then run again"
-)
-
-
-def opening(capture: Capture, throw: Contact = Contact.NO) -> float | None:
-    """Ticks from the coil's step until a throw opens for good, latency taken off; None when it is not seen to."""
-    span = edges.from_step(edges.opening(capture, throw))
-    return None if span is None else latency.made(span, None, throw).ticks
-
-
-def unclear(capture: Capture, throw: Contact = Contact.NO) -> bool:
-    """Whether a throw moves and its edges show no opening that lasts, or were too many to be logged."""
-    moves = capture.edges_lost or any(e.contact == throw for e in capture.edges)
-    return bool(moves) and opening(capture, throw) is None
 
 
 def _loaded_break(rig: PartOnRig, step: StickingStep) -> Capture:

@@ -12,11 +12,10 @@ from typing import Any
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import enclosed_median, median_of, nominal_value, rectangular
-from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN
+from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, OWN_DIODE_MOST_V, peak_v
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import CLAMPS, bounded, ends_at, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
-from pulldrop.measure.steps.flyback import DIODE_MOST_V, peak_v
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, amount
@@ -108,7 +107,7 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
         yield bounded("operate_time", ">", WINDOW_MS / 1000, at, raw=makes)
         raise CannotTest(f"{never} within {WINDOW_MS} ms in {len(missed)} of {len(makes)} makes at {coil_v:.1f} V")
     clamp: tuple[Condition, ...] = (CLAMPS[step.clamp].model_copy(update={"name": ConditionName.CLAMP}),)
-    if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= DIODE_MOST_V:
+    if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= OWN_DIODE_MOST_V:
         clamp += (Condition(name=ConditionName.OWN_DIODE, text="across the coil, inside the part"),)
     for captures, time in _times(rig, makes, breaks, at, at + clamp):
         yield _median(rig, time, captures, coil)

@@ -1,20 +1,11 @@
 """The shape of one virtual switch."""
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
+from pulldrop.model.part.pair import Pair
 from pulldrop.plant.shape import KindSpecimen
-
-
-def _two_terminals(written: str) -> str:
-    ends = written.split("-")
-    if len(ends) != 2 or ends[0] == ends[1] or not all(ends):
-        raise ValueError(f"'{written[:40]}' names no two terminals; expected two joined by a hyphen, like '30-87'")
-    return written
-
-
-Pair = Annotated[str, AfterValidator(_two_terminals)]
 
 
 class SwitchSpecimen(KindSpecimen):

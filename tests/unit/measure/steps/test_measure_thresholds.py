@@ -7,7 +7,7 @@ import pytest
 from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.steps.thresholds import lag_most
+from pulldrop.measure.rig.walks import lag_most
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import NotTested, Reading

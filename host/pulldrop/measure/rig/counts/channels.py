@@ -3,7 +3,7 @@
 Rule: channels that a calibration knows are not here. Values are those of hardware/circuit.yaml.
 """
 
-from pulldrop.model.raw import ScanCounts
+from pulldrop.model.raw import Capture, ScanCounts
 
 SUM = 16
 """Conversions in one answer of a slow channel."""
@@ -17,6 +17,8 @@ LOW_SIDE_SHARE = 0.054
 """How well that is known, either way: the 5 V within 4 %, two resistors of 1 %; not calibrated."""
 BENCH_CLAMP_V = 56.0
 """From here on what holds 85 is the bench's own clamp: 68 V, less 5 % of its own and LOW_SIDE_SHARE, and the supply."""
+OWN_DIODE_MOST_V = 3.0
+"""Above the supply at 85, with a diode in the part: a silicon diode takes about 0.7 V (common practice)."""
 LOAD_OHM, LOAD_FOOT_OHM = 12.7e3, 2.7e3
 """From the branches to ground, and the part of it before the converter."""
 LOAD_SUPPLY_GAIN = ADC_V * LOAD_OHM / LOAD_FOOT_OHM
@@ -36,3 +38,8 @@ def sunk_a(counts: ScanCounts) -> float:
 def driven_a(counts: ScanCounts) -> float:
     """Amps out of the source of a full build's scan."""
     return -counts.driven * DRIVEN_V / FULL_SCALE / END_OHM
+
+
+def peak_v(capture: Capture) -> float:
+    """The highest volts of the low end; with a resistor across the coil the peak may last for one sample only."""
+    return LOW_SIDE_GAIN * max(capture.samples)

@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pulldrop.measure.rig.counts import edges
 from pulldrop.measure.rig.counts.budget import rectangular
 from pulldrop.measure.rig.counts.edges import Span
-from pulldrop.model.raw import Contact
+from pulldrop.model.raw import Capture, Contact
 
 STEP_LATENCY = (6.3, 1.0)
 LATENCY = {Contact.NO: (0.5, 0.5), Contact.NC: (6.0, 0.5)}
@@ -83,3 +84,21 @@ def prompt(makes: Sequence[TimedMake], least: int) -> Sequence[TimedMake]:
     """
     found = [make for make in makes if not make.before + make.after]
     return found if len(found) >= min(least, len(makes)) else makes
+
+
+UNCLEAR = (
+    "its contact moved and was not seen to stay open: it chatters, or there is noise on its wire; look at that wire and"
+    " for ignition or welding nearby, then run again"
+)
+
+
+def opened(capture: Capture, throw: Contact = Contact.NO) -> float | None:
+    """Ticks from the coil's step until a throw opens for good, latency taken off; None when it is not seen to."""
+    span = edges.from_step(edges.opening(capture, throw))
+    return None if span is None else made(span, None, throw).ticks
+
+
+def unclear(capture: Capture, throw: Contact = Contact.NO) -> bool:
+    """Whether a throw moves and its edges show no opening that lasts, or were too many to be logged."""
+    moves = capture.edges_lost or any(e.contact == throw for e in capture.edges)
+    return bool(moves) and opened(capture, throw) is None

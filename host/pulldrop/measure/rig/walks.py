@@ -1,0 +1,213 @@
+"""Walks of the coil's volts to where a contact changes: magnetised first, coarse steps, then finer ones.
+
+A plain ramp reads high by ramp rate times operate time; steps with a dwell do not. Coming always from the same
+magnetic state makes one part give one answer: hardened iron keeps the strongest field that it met, so every walk begins
+with the strongest of the whole plan, whatever came before it. The threshold is found as coil current, because the
+armature feels ampere-turns, and stated in volts for a coil as warm as the bench: its warming during the test drops out.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Any
+
+from pulldrop.board.request_types import DAC_MAX, ON_MS_MAX, Stairs
+from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular
+from pulldrop.measure.rig.pairs import happened, watched
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.readings import bounded, ends_at, reading
+from pulldrop.measure.rig.rig import CannotTest
+from pulldrop.model.part.relay import PairChange
+from pulldrop.model.raw import CoilCounts, Landing
+from pulldrop.model.reading import Condition, Finding, Raw
+from pulldrop.model.steps.thresholds import ThresholdsStep
+
+MAGNETISE_S, ZERO_S = 0.1, 0.06
+"""At full volts before a walk, and with the coil off before one that goes up: several time constants of the flux."""
+DROP_START = 0.8
+"""Drop-out is sought from this share of nominal down, or of a magnetising voltage below that."""
+PATIENT_S = 0.15
+"""Dwell of the coarse steps when a part has not let go down to zero: close to it the flux takes its time."""
+MARGIN = 2
+"""Each finer walk begins this many steps of the coarser one before its landing: the flux lags behind short dwells."""
+AGAIN = 4
+"""A repeated fine walk begins this many of its steps before the last landing."""
+MIDDLE_FROM = 8
+"""With coarse steps more than this many fine ones, a middle walk between them saves time."""
+MIDDLE_DWELL = 0.5
+"""Dwell of the middle walk as a share of the fine one; its margin covers the lag."""
+MOTION_S = 0.01
+"""What the armature needs of a dwell to let go, once the flux lets it (release times of makers' sheets)."""
+SEATED_S = 0.03
+"""Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm)."""
+CREEP_V, CREEP_RATE = 0.006, 0.1
+"""Just above pull-in an armature creeps before it closes, so that rising steps land late: by a share of nominal that
+grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V at CREEP_RATE of nominal a second
+(figures of four classes of virtual part, of which one does not creep at all; not measured on real ones)."""
+WALKS_DIFFER = 0.003
+"""Standard deviation of one walk's threshold as a share of it, before it is seen (assumed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """The change of a pair that ends a staircase.
+
+    up: sought with rising voltage; settle_s: until the current is steady after the armature has moved.
+    """
+
+    change: PairChange
+    up: bool
+    settle_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Where every walk of a search comes from (`full` magnetises) and how far it may go, in volts."""
+
+    goal: Goal
+    full: float
+    end: float
+
+
+@dataclass(slots=True)
+class Search:
+    """Landings and coil counts of all walks towards one goal, and the stride of the fine ones in DAC counts."""
+
+    landings: list[Landing]
+    points: list[CoilCounts]
+    stride: int = 1
+
+
+def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
+    """Where the part lets go, coming down from `start` volts after magnetising at `full`."""
+    releases = rig.form.releases
+    if not happened(releases, rig.rest):  # it does not do so at rest, and so not after a walk either
+        releases = rig.form.operates.undone
+    goal = Goal(releases, up=False, settle_s=0.06)
+    shown = conditions(rig, step, goal, full)
+    found = search(rig, step, goal, full, start, 0.0)
+    if len(found.landings) == 1 and not found.points:
+        patient = step.model_copy(update={"coarse_dwell": max(PATIENT_S, step.coarse_dwell)})
+        found = search(rig, patient, goal, full, min(3 * step.coarse, start), 0.0)
+    if not found.points:
+        least = step.coarse if len(found.landings) == 1 else step.fine
+        return bounded(id, "<", least, shown, raw=found.landings)
+    amps, raw, makes = threshold(rig, step, goal, found)
+    return reading(id, amps * rig.ohm(), shown, raw=raw, makes=makes)
+
+
+def conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+    """How a threshold was sought."""
+    return rig.conditions(
+        magnetised_at=f"{full:g} V", ends_at=ends_at(goal.change), steps=f"{step.fine * 1000:.0f} mV",
+        dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
+    )  # fmt: skip
+
+
+def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start: float, end: float) -> Search:
+    """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
+    found = Search([], [])
+    landing = _walk(rig, goal, full, start, end, step.coarse, step.coarse_dwell)
+    found.landings.append(landing)
+    if not landing.stopped:
+        return found
+    way = Way(goal, full, end)
+    size = step.coarse
+    if step.coarse > MIDDLE_FROM * step.fine:
+        size, before = math.sqrt(step.coarse * step.fine), size
+        dwell = max(step.coarse_dwell, MIDDLE_DWELL * step.dwell)
+        landing = _nearer(rig, way, landing, MARGIN * before, size, dwell)
+        found.landings.append(landing)
+    found.stride = _stride(rig, step.fine)
+    ahead = MARGIN * size
+    for number in range(step.walks if landing.stopped else 0):
+        shift = rig.volts_per_count * (number % found.stride)
+        landing = _nearer(rig, way, landing, ahead + shift, step.fine, step.dwell)
+        found.landings.append(landing)
+        if not landing.stopped:
+            break
+        ahead = AGAIN * step.fine
+        rig.wait(goal.settle_s)
+        found.points.append(rig.board.sense_coil())
+    if goal.up and len(found.points) < step.walks:
+        moved = f"{goal.change.pair} {goal.change.after} after the coarse steps and not after the fine ones"
+        raise CannotTest(f"{moved}: the pull-in is not steady")
+    if len(found.points) < step.walks:
+        found.points.clear()
+        if (reached_v := rig.volts_at(found.landings[-1].dac)) > step.coarse:
+            moved = f"{goal.change.pair} {goal.change.after} after the coarse steps and not after the fine ones"
+            raise CannotTest(f"{moved}, which ended at {reached_v:.1f} V: the drop-out is not steady")
+    return found
+
+
+def _nearer(rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
+    """A walk in steps of `size` from `ahead` volts before a landing to as much behind it.
+
+    A part that moves at the very first step, or not at all, is sought once more from farther away.
+    """
+    for wider in (1, 3):
+        out = -wider * ahead if way.goal.up else wider * ahead
+        start = min(max(rig.volts_at(landing.dac) + out, 0.0), way.full)
+        stop = rig.volts_at(landing.dac) - out
+        stop = min(stop, way.end) if way.goal.up else max(stop, way.end)
+        found = _walk(rig, way.goal, way.full, start, stop, size, dwell)
+        if found.stopped and found.index > 0:
+            return found
+    if found.stopped:
+        change = way.goal.change
+        raise CannotTest(f"{change.pair} {change.after} before the first fine step: the threshold is not steady")
+    return found
+
+
+def _walk(rig: PartOnRig, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
+    """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
+    rig.magnetise(full, MAGNETISE_S)
+    if goal.up:
+        rig.release(ZERO_S)
+    first, last, stride = rig.dac_for(start), rig.dac_for(end), _stride(rig, size)
+    count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
+    dwell_ms = max(1, round(dwell * 1000))
+    drive = rig.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=rig.trip_limit(max(start, end)))
+    return rig.board.staircase(Stairs(drive, stride if goal.up else -stride, count, dwell_ms, *watched(goal.change)))
+
+
+def _stride(rig: PartOnRig, size: float) -> int:
+    """DAC counts of one step: the nearest whole number, as the budget must know."""
+    return max(1, round(size / rig.volts_per_count))
+
+
+def threshold(
+    rig: PartOnRig, step: ThresholdsStep, goal: Goal, found: Search
+) -> tuple[Any, Sequence[Raw], Sequence[float]]:
+    """Coil amps at the threshold with their budget, the raw data, and the single walks in volts.
+
+    The threshold lies between the last two steps, anywhere with equal right: their middle, +- half a step; walks
+    that begin at different counts share the step out among them. And it lies nearer to where the walk came from by
+    what the part lagged behind the steps, from nothing to `lag_most`.
+    """
+    counts = [float(p.shunt) for p in found.points]
+    bus = fmean(p.bus for p in found.points)
+    landed = rig.coil_amps(median_of(counts, "walks", WALKS_DIFFER * abs(sum(counts) / len(counts))), bus)
+    step_a = found.stride * rig.volts_per_count / (rig.coil_ohm or 1.0)
+    back = -step_a if goal.up else step_a
+    half = rectangular(
+        step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step", "steps"
+    )
+    lag = lag_most(goal.up, step, found.stride * rig.volts_per_count, rig.nominal_v)
+    late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps", "steps")
+    amps = landed + back / 2 + half + back * lag / 2 + late
+    volts = [nominal_value(rig.coil_amps(c, bus) + (amps - landed)) * nominal_value(rig.ohm()) for c in counts]
+    return amps, [*found.landings, *found.points], volts
+
+
+def lag_most(up: bool, step: ThresholdsStep, size: float, nominal_v: float) -> float:
+    """Steps of `size` volts by which a landing may be late, at most.
+
+    Up: the armature creeps. Down: the flux of the seated core follows with its time constant.
+    """
+    if up:
+        rate = size / step.dwell / (CREEP_RATE * nominal_v)
+        return CREEP_V * nominal_v / size * math.pow(rate, 2 / 3)
+    q = math.exp(-max(step.dwell - MOTION_S, 0.0) / SEATED_S)
+    return q / (1 - q)
