@@ -1,9 +1,9 @@
 """Guard bands and their risks against published examples."""
 
 import pytest
+from risk import global_risk
 
 from pulldrop.judge.decide import RISK, conformance
-from pulldrop.judge.risk import global_risk
 from pulldrop.model.coverage import Spread
 
 # JCGM 106:2012, resistor example: 1500 ohm +-0.20, accepted within +-0.18; process and measurement normal.

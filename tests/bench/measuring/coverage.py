@@ -18,12 +18,12 @@ from statistics import NormalDist
 import specimens
 from heard import Heard
 from report import Share, close, options, share
+from risk import global_risk
 from truth import truths
 
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge import decide
 from pulldrop.judge.decide import RISK
-from pulldrop.judge.risk import global_risk
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS

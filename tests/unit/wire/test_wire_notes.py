@@ -5,6 +5,7 @@ from binascii import crc_hqx
 from datetime import UTC, datetime
 
 import pytest
+from gains import u_gain
 
 from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.calibrate.reach import reach
@@ -43,7 +44,7 @@ def test_every_constant_comes_back_to_float32(taken: Calibration, record: bytes)
     for name in notes.CHANNELS:
         before, after = getattr(taken, name), getattr(found, name)
         assert (after.gain, after.zero) == pytest.approx((before.gain, before.zero), rel=1e-6)
-        assert (after.u_gain_whole, after.u_zero) == pytest.approx((before.u_gain_whole, before.u_zero), rel=1e-6)
+        assert (u_gain(after), after.u_zero) == pytest.approx((u_gain(before), before.u_zero), rel=1e-6)
     for name in notes.CONSTANTS:
         assert getattr(found, name) == pytest.approx(getattr(taken, name), rel=1e-6)
 

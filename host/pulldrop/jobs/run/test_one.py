@@ -133,21 +133,15 @@ def run_one(
         return record
 
 
-def keep_refused(
-    task: Task,
-    board: Board,
-    store: Store,
-    why: str,
-    faults: tuple[NamedFault, ...],
-    now: Callable[[], datetime] = computer_clock,
-) -> RunRecord:
+def keep_refused(task: Task, board: Board, store: Store, why: str, faults: tuple[NamedFault, ...]) -> RunRecord:
     """The record of a part that was refused for its faults before it was energised: nothing tested, and why."""
-    calibration, _ = in_force(store, board.identity, now(), board.notes())
-    with store.run(_header(task, board, calibration, now())) as run:
+    at = computer_clock()
+    calibration, _ = in_force(store, board.identity, at, board.notes())
+    with store.run(_header(task, board, calibration, at)) as run:
         judged = [judge_finding(task.plan, NotTested(id=id, reason=why)) for id in task.plan.wanted]
         for one in judged:
             run.add(one)
-        return _finish(run, refused(why, faults), now(), 0.0, faults, None)
+        return _finish(run, refused(why, faults), computer_clock(), 0.0, faults, None)
 
 
 def _measure(

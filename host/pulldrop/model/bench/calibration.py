@@ -40,11 +40,6 @@ class Channel(Frozen):
     shares: tuple[Share, ...] = ()
     shape: Shape = "normal"
 
-    @property
-    def u_gain_whole(self) -> float:
-        """Relative standard uncertainty of the gain, every cause together."""
-        return math.hypot(self.u_gain, *(one.u for one in self.shares))
-
     def value(self, counts: float) -> float:
         """Counts to the channel's unit."""
         return (counts - self.zero) * self.gain

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 import pytest
+from gains import u_gain
 from work_time import within
 
 from pulldrop.board.errors import BoardError
@@ -63,13 +64,13 @@ def inside(calibrated: dict[int, Calibration], off: Callable[[Calibration, int],
 
 def test_the_true_constants_lie_inside_what_a_calibration_says(calibrated: dict[int, Calibration]) -> None:
     def bus(one: Calibration, seed: int) -> tuple[float, float]:
-        return one.coil_bus.gain / 1.25e-3 * (1 + drawn(seed).ina_bus_gain) - 1, one.coil_bus.u_gain_whole
+        return one.coil_bus.gain / 1.25e-3 * (1 + drawn(seed).ina_bus_gain) - 1, u_gain(one.coil_bus)
 
     def zero(one: Calibration, seed: int) -> tuple[float, float]:
         return one.coil_bus.zero - drawn(seed).ina_bus_zero_v / 1.25e-3, one.coil_bus.u_zero
 
     def shunt(one: Calibration, seed: int) -> tuple[float, float]:
-        return one.coil_shunt.gain / 2.5e-5 * (1 + drawn(seed).ina_shunt_gain) - 1, one.coil_shunt.u_gain_whole
+        return one.coil_shunt.gain / 2.5e-5 * (1 + drawn(seed).ina_shunt_gain) - 1, u_gain(one.coil_shunt)
 
     def low(one: Calibration, seed: int) -> tuple[float, float]:
         return one.low_side_ohm - drawn(seed).harness.switch_ohm, one.u_low_side_ohm
@@ -101,7 +102,7 @@ def test_a_calibration_never_leaves_more_uncertainty_than_the_data_sheets(calibr
 
 def test_a_crude_multimeter_cannot_make_a_good_converter_worse() -> None:
     crude, _ = answered(lambda hand, turn: 5.0 if _id(turn) == "meter_volts_percent" else hand(turn))
-    assert crude.calibration.coil_bus.u_gain_whole <= nominal(5).coil_bus.u_gain_whole
+    assert u_gain(crude.calibration.coil_bus) <= u_gain(nominal(5).coil_bus)
 
 
 def test_a_resistor_known_by_the_multimeter_alone_costs_exactness_and_says_so() -> None:
@@ -241,7 +242,7 @@ def test_what_is_left_out_stays_as_the_data_sheets_say_and_is_told(id: str) -> N
     same = {
         "thermometer": now.u_temperature_k == pytest.approx(base.u_temperature_k),
         "volts": now.coil_bus.gain == base.coil_bus.gain,
-        "resistor_ohm": now.coil_shunt.u_gain_whole == pytest.approx(base.coil_shunt.u_gain_whole),
+        "resistor_ohm": u_gain(now.coil_shunt) == pytest.approx(u_gain(base.coil_shunt)),
         "low_side": now.u_low_side_ohm == pytest.approx(base.u_low_side_ohm),
         "contact_resistor_ohm": now.load.gain == pytest.approx(base.load.gain),
     }
