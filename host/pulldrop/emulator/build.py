@@ -11,6 +11,7 @@ from pathlib import Path
 from platformdirs import user_cache_dir
 
 from pulldrop.emulator.errors import EmulatorError
+from pulldrop.whole import whole
 
 SOURCES = ("shim.c", "bus.c", "converter.c")
 FLAGS = ("-std=gnu11", "-O2", "-Wall", "-Wextra", "-shared", "-fPIC")
@@ -28,9 +29,8 @@ def shim() -> Path:
     built = cache / f"emulator-{hashlib.sha256(text).hexdigest()[:16]}.so"
     if not built.exists():
         cache.mkdir(parents=True, exist_ok=True)
-        fresh = built.with_suffix(f".{os.getpid()}")
-        _compile([*FLAGS, "-o", str(fresh), *(str(here / name) for name in SOURCES), *LIBRARIES])
-        fresh.replace(built)  # whole or not at all, so that two processes may build at once
+        with whole(built) as fresh:  # two processes may build at once
+            _compile([*FLAGS, "-o", str(fresh), *(str(here / name) for name in SOURCES), *LIBRARIES])
     return built
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.row import MeasurementRow, rows
+from pulldrop.whole import whole
 
 ROWS_AT_ONCE = 20_000
 """Rows of one group in a Parquet file."""
@@ -25,13 +26,9 @@ def write(file: Path, records: Iterable[RunRecord]) -> tuple[int, int]:
 
     Raises ImportError when Parquet has no library.
     """
-    half = file.with_name(file.name + ".part")
     counted = _Counted(records)
-    try:
+    with whole(file) as half:
         WRITERS[file.suffix.lower()](half, counted)
-        half.replace(file)
-    finally:
-        half.unlink(missing_ok=True)
     return counted.number, 0 if file.suffix.lower() == ".json" else counted.bare
 
 

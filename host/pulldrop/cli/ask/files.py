@@ -1,11 +1,11 @@
 """Files that a command writes: checked before a run, so that no run is made for a report that cannot be kept."""
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pulldrop.cli.input_error import InputError
+from pulldrop.whole import whole
 
 if TYPE_CHECKING:
     from pulldrop.model.history.history import Health
@@ -47,13 +47,10 @@ def keep(file: Path, content: str | bytes) -> None:
     if file.exists() and not file.is_file():  # a pipe or a device has no place beside it
         file.write_bytes(raw)
         return
-    target = file.resolve()
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
     try:
-        beside.write_bytes(raw)
-        beside.replace(target)
+        with whole(file.resolve()) as half:
+            half.write_bytes(raw)
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise InputError(
             f"{file} cannot be written ({error.strerror or error}); nothing there was changed."
             " Free some space, or name another place."

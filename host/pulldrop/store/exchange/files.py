@@ -3,7 +3,6 @@
 Rule: a source is never changed, and nothing is overwritten; what must make room is moved aside.
 """
 
-import os
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
@@ -26,6 +25,7 @@ from pulldrop.store.exchange.merge import ImportResult
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
+from pulldrop.whole import whole
 
 ROWS_AT_ONCE = 1000
 SQLITE_HEAD = b"SQLite format 3\x00"
@@ -113,8 +113,6 @@ def _copy_sqlite(source: Path, target: Path) -> None:
     address = source.absolute().as_uri() + "?mode=ro"
     with closing(sqlite3.connect(address, uri=True)) as one, closing(sqlite3.connect(target)) as other:
         one.backup(other)
-    with target.open("rb") as kept:
-        os.fsync(kept.fileno())
 
 
 def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult) -> None:
@@ -135,8 +133,7 @@ def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportRes
 def backup(store: Store, file: Path) -> str:
     """Write the whole store, as it is at this moment, into a new SQLite file; gives the head of its chain."""
     _must_be_new(file)
-    half = file.with_name(file.name + ".part")
-    with _in_place_of(half, file):
+    with _whole(file) as half:
         if store.file is not None:
             with explained(store.name):
                 _copy_sqlite(store.file, half)
@@ -167,8 +164,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tupl
             f"There is a store {place.file} already. To move it aside and put the backup in its place, say --replace; "
             "to bring in what it lacks, use: pulldrop store import"
         )
-    half = place.file.with_name(place.file.name + ".part")
-    with _in_place_of(half, place.file):
+    with _whole(place.file) as half:
         with explained(str(file)):
             _copy_sqlite(file, half)
         with Store.open(str(half)) as copy:
@@ -225,19 +221,15 @@ def _move_aside(file: Path, now: datetime) -> Path:
 
 
 @contextmanager
-def _in_place_of(half: Path, file: Path) -> Iterator[None]:
-    """`half` becomes `file` at the end, or vanishes."""
+def _whole(file: Path) -> Iterator[Path]:
+    """See `whole`."""
     try:
-        half.unlink(missing_ok=True)
-        yield
-        half.replace(file)
+        with whole(file) as half:
+            yield half
     except OSError as error:
         raise StoreTrouble(
             f"The file {file} cannot be written ({error.strerror}). Check its disk and folder."
         ) from error
-    finally:
-        for ending in ("", "-wal", "-shm"):
-            half.with_name(half.name + ending).unlink(missing_ok=True)
 
 
 def _copy_rows(source: Store, target: Store) -> None:

@@ -20,6 +20,7 @@ from pulldrop.store.database.place import photo_folder
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import AT, NotKept, PartRefused, StoreTrouble
 from pulldrop.store.sums import joined, summary
+from pulldrop.whole import HALF, whole
 
 
 class PartEvents(Connected):
@@ -144,9 +145,8 @@ def keep_photo(folder: Path, file: Path) -> str:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if not kept.exists():
-            half = kept.with_suffix(".half")
-            shutil.copyfile(file, half)
-            half.replace(kept)
+            with whole(kept) as half:
+                shutil.copyfile(file, half)
     except OSError as error:
         raise StoreTrouble(
             f"The photo {file} cannot be kept in {folder} ({error.strerror}). That folder must be writable."
@@ -157,7 +157,7 @@ def keep_photo(folder: Path, file: Path) -> str:
 def carry_photos(source: Path, target: Path) -> None:
     """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten."""
     for one in sorted(source.glob("*")) if source.is_dir() else ():
-        if one.suffix != ".half" and not (target / one.name).exists():
+        if one.suffix != HALF and not (target / one.name).exists():
             keep_photo(target, one)
 
 

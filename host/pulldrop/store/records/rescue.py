@@ -3,13 +3,13 @@
 Rule: `pulldrop store import` takes it when the trouble is over.
 """
 
-import os
 import tempfile
 from pathlib import Path
 
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database.place import StorePlace, usual_folder
 from pulldrop.store.errors import StoreTrouble
+from pulldrop.whole import whole
 
 
 def rescued(trouble: StoreTrouble, place: StorePlace, record: RunRecord) -> StoreTrouble:
@@ -17,7 +17,9 @@ def rescued(trouble: StoreTrouble, place: StorePlace, record: RunRecord) -> Stor
     folders = list(dict.fromkeys((_beside(place), Path(tempfile.gettempdir()))))
     for folder in folders:
         try:
-            kept = _write_whole(folder / f"pulldrop-rescue-{record.run}.json", record.model_dump_json(indent=1))
+            kept = folder / f"pulldrop-rescue-{record.run}.json"
+            with whole(kept) as half:
+                half.write_text(record.model_dump_json(indent=1), encoding="utf-8")
         except OSError:
             continue
         later = f"'pulldrop store import {kept}' brings it into the store later."
@@ -35,18 +37,3 @@ def _beside(place: StorePlace) -> Path:
         except StoreTrouble:
             pass
     return Path(tempfile.gettempdir())
-
-
-def _write_whole(file: Path, text: str) -> Path:
-    """The whole text or no file at all."""
-    half = file.with_suffix(".part")
-    try:
-        with half.open("w", encoding="utf-8") as out:
-            out.write(text)
-            out.flush()
-            os.fsync(out.fileno())
-        half.replace(file)
-    except OSError:
-        half.unlink(missing_ok=True)
-        raise
-    return file
