@@ -10,7 +10,7 @@ from typing import Literal
 
 from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.relay import FORMS, TWIN
+from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, RelayForm, form_of
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
 from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike, likely, tied
@@ -160,13 +160,32 @@ def _untested(plan: Plan) -> str:
         by.setdefault(why, []).append(STEPS[kind].title)
     told = "; ".join(f"{', '.join(words)} ({how})" for how, words in by.items())
     not_tested = f"Not tested: {told}. " if told else ""
-    return f"{not_tested}{'Of the second 87 only its drop was tested. ' if TWIN in FORMS[plan.form].pairs else ''}"
+    second = "Of the second 87 only its drop was tested. " if TWIN in FORMS[plan.form].pairs else ""
+    return f"{not_tested}{second}{_holds_for(FORMS[plan.form])}"
+
+
+def _other_blade(form: RelayForm) -> str:
+    """The blade that a changeover part has besides; with its contact dead it looks like this form to every test."""
+    both = form_of(NO, NC).pairs
+    return next((pair.b for pair in both if pair not in form.pairs), "") if set(form.pairs) < set(both) else ""
+
+
+def _holds_for(form: RelayForm) -> str:
+    blade, both = _other_blade(form), form_of(NO, NC)
+    if not blade:
+        return ""
+    return (
+        f"This holds for a part without a blade {blade}: with one it is a {both.title} part whose {blade} never"
+        " closed, and is not good. "
+    )
 
 
 def untested_in_short(plan: Plan) -> str:
     """What it was not tested for, in a few words, for a crate; empty where all is in."""
-    second = ["the second 87 but for its drop"] if TWIN in FORMS[plan.form].pairs else []
-    return ", ".join([*_left_out(plan).values(), *second])
+    form = FORMS[plan.form]
+    second = ["the second 87 but for its drop"] if TWIN in form.pairs else []
+    other = [f"{blade} if it has one"] if (blade := _other_blade(form)) else []
+    return ", ".join([*_left_out(plan).values(), *second, *other])
 
 
 def _left_out(plan: Plan) -> dict[str, str]:

@@ -94,6 +94,15 @@ def test_a_pass_of_a_twin_says_that_its_second_blade_got_less(purpose: Purpose) 
     assert "second 87 but for its drop" in untested_in_short(plan(protocol_for("relay", purpose), TWIN12))
 
 
+@pytest.mark.parametrize(("rating", "blade"), [(A12, "87a"), (B12, "87"), (C12, ""), (TWIN12, "")])
+def test_a_pass_names_the_blade_with_which_the_part_would_be_a_broken_changeover(rating: str, blade: str) -> None:
+    told = passed("quick", rating).next
+    assert ("This holds for a part without a blade" in told) == bool(blade)
+    assert not blade or f"a changeover part whose {blade} never closed, and is not good." in told
+    short = untested_in_short(plan("relay-screen", rating))
+    assert short.endswith(f", {blade} if it has one") if blade else "if it has one" not in short
+
+
 def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_is_good() -> None:
     faults = (
         NamedFault(id="weak_spring", title="return spring weak", weight=0.7, advice="Not where it must let go."),

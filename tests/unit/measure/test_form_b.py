@@ -9,6 +9,7 @@ from pulldrop.cli.main import main
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.part.rating import IN_SI
@@ -143,6 +144,17 @@ def test_a_sound_changeover_part_by_a_rating_of_form_b_is_not_judged(kind: str) 
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.verdict.overall is Overall.INCOMPLETE and not record.faults
     assert "changeover part: test it by a rating of Form C" in record.verdict.found
+
+
+def test_a_changeover_part_whose_87a_is_dead_passes_as_form_a_only_with_a_word_about_that_blade() -> None:
+    """No test with the coil off or on tells the two: only its blades do."""
+    at, sound = plan("relay-quick", "class-mini-12v-form-a"), specimens.find("good-12v-changeover").specimen
+    dead = sound.contact_nc.model_copy(update={"film_ohm": 1e7, "film_breaks_v": 1000.0})
+    part = VirtualPart(sound.model_copy(update={"contact_nc": dead}), "87a never closes")
+    with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
+        record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
+    assert record.verdict.overall is Overall.PASS
+    assert "with one it is a changeover part whose 87a never closed, and is not good" in record.verdict.next
 
 
 def test_the_look_refuses_a_part_that_is_open_at_rest_by_a_rating_of_form_b(
