@@ -5,6 +5,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from calibrated import calibrate_virtual
 from killed_crate import (
     ENDED,
     KILLED,
@@ -19,7 +20,6 @@ from killed_crate import (
 )
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.judge import decide
 from pulldrop.judge.crate.bins import choose

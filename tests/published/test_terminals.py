@@ -8,9 +8,9 @@ trade's convention, not the standard: 30 the common contact, 87 normally open, 8
 import re
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.measurement import MEASUREMENTS

@@ -8,10 +8,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from calibrated import calibrate_virtual
 from test_physics_suppression import FITTED
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading

@@ -41,11 +41,6 @@ AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 DECIDE = "This aids judgement. Maker's data, local rules and licensed practice decide."
 
 
-def energises(plan: Plan) -> bool:
-    """Whether a plan asks for the coil supply."""
-    return any(step.fed for step in plan.steps)
-
-
 def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:
     """What a person must know before any of these plans is run; `first_today`: the first energised run of the day."""
     steps = [step for plan in plans for step in plan.steps]

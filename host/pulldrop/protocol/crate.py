@@ -60,11 +60,6 @@ class CrateProtocol(Frozen):
     rules: tuple[RuleLine, ...] = Field(min_length=1, description="from the top; the first that holds gives the bin")
 
 
-def names() -> tuple[str, ...]:
-    """Names of the shipped crates' protocols, in order."""
-    return library.crate_names()
-
-
 def sorting(name_or_path: str, rating: Rating | str) -> Sorting:
     """The crate's protocol of a name or path for parts of a rating. Raises UnknownName, DoesNotFit, or BadText."""
     path = library.find_crate(name_or_path)

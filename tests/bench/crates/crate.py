@@ -18,12 +18,13 @@ from itertools import pairwise
 
 import faulty
 import pace
+from calibrated import calibrate_virtual
 from report import AnyGoal, Goal, Share, close, options, share
 from speed import loop, seconds
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_board, calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.jobs.sort.hand import Heap, SortingHand
 from pulldrop.jobs.sort.setup import Setup

@@ -5,8 +5,8 @@ import random
 import crate
 import faulty
 import pytest
+from calibrated import calibrate_virtual
 
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.model.crate.crate import Bin
 

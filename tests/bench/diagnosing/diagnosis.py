@@ -15,11 +15,11 @@ from functools import partial
 from pathlib import Path
 
 import faulty
+from calibrated import calibrate_virtual
 from report import AnyGoal, Goal, close, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict

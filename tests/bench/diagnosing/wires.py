@@ -22,6 +22,7 @@ from functools import partial
 
 import report
 import specimens as drawn
+from calibrated import calibrate_virtual
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
@@ -29,7 +30,6 @@ from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.jobs.self_test.bench import self_test

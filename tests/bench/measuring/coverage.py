@@ -16,12 +16,12 @@ from functools import partial
 from statistics import NormalDist
 
 import specimens
+from calibrated import calibrate_virtual
 from heard import Heard
 from report import Share, close, options, share
 from risk import global_risk
 from truth import truths
 
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge import decide
 from pulldrop.judge.decide import RISK
 from pulldrop.measure import StepStarted, perform

@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Literal
 
+from calibrated import calibrate_virtual
 from identifications import Truth, draw
 from report import AnyGoal, Goal, Share, close
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.identification import Identification

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure import perform

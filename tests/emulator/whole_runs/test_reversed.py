@@ -1,8 +1,8 @@
 """The compiled firmware and the virtual board tell the same of reversed pulses, the leads exchanged on both."""
 
 import pytest
+from calibrated import calibrate_virtual
 
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.boards import open_socket
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find

@@ -9,10 +9,10 @@ import subprocess
 import sys
 
 import pytest
+from calibrated import calibrate_virtual
 from stock_faults import NAMED, ON_BOTH_BOARDS, TAKEN_FOR_ANOTHER, WITHOUT_PROTOCOL, plan_for
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis import diagnose

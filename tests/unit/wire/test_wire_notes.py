@@ -5,9 +5,9 @@ from binascii import crc_hqx
 from datetime import UTC, datetime
 
 import pytest
+from calibrated import calibrate_virtual
 from gains import u_gain
 
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.calibrate.reach import reach
 from pulldrop.model.bench.calibration import COIL_COMMON, Calibration, Share, nominal
 from pulldrop.wire import notes

@@ -6,7 +6,6 @@ from datetime import UTC, datetime
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import walk
 from pulldrop.jobs.self_test.talk import Do, Question, Turn, converse
-from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.kit import CalibrationRecord, Meter
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.bench.instruments import Garage
@@ -85,9 +84,3 @@ def calibrate_board(
         return given
 
     return converse(walk(board, board.elapsed, meter=GARAGE_METER, operator=operator, now=now), answer)
-
-
-def calibrate_virtual(seed: int | None, *, resistor_percent: float = instruments.COIL_PERCENT) -> Calibration:
-    """The calibration of the virtual bench that `seed` draws: use it with `VirtualBoard(any part, seed)`."""
-    with VirtualBoard(instruments.empty(), seed) as board:
-        return calibrate_board(board, seed, resistor_percent=resistor_percent).calibration

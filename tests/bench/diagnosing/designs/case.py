@@ -11,13 +11,13 @@ from typing import Literal
 import faulty
 import specimens
 import truth
+from calibrated import calibrate_virtual
 
 from designs import draw, faults, first
 from designs.part import SecondPart
 from designs.second import figures
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict

@@ -4,6 +4,7 @@ import random
 from dataclasses import replace
 
 import pytest
+from calibrated import calibrate_virtual
 
 from designs import draw, faults, first
 from designs.__main__ import binned, brier
@@ -12,7 +13,6 @@ from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.measure import StepStarted, perform

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 import pytest
+from calibrated import calibrate_virtual
 from gains import u_gain
 from work_time import within
 
@@ -13,7 +14,7 @@ from pulldrop.board.errors import BoardError
 from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
-from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board, calibrate_virtual
+from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board
 from pulldrop.jobs.self_test.talk import Do, Question, Refusal, Turn, converse
 from pulldrop.measure import perform
 from pulldrop.measure.calibrate.reach import reach

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from calibrated import calibrate_virtual
 from crates import GOOD, SEED, Crate, parts
 
 from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.crate.crate import Command, Control, CrateView, Stage

@@ -3,11 +3,11 @@
 from typing import Any
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Pulse
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading

@@ -1,9 +1,9 @@
 """What holds the coil's spike is known by how far it flies."""
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.flyback import procedure
 from pulldrop.model.measurement import Clamped

@@ -4,10 +4,10 @@ import statistics
 from typing import Any
 
 import pytest
+from calibrated import calibrate_virtual
 from plant_steps import BOTH, code, specimen
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, NotTested, Reading

@@ -3,10 +3,10 @@
 import math
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge.diagnosis.evidence import Motion, clues
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved, procedure

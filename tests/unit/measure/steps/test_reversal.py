@@ -4,10 +4,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, NotTested, Reading, state_code
 from pulldrop.model.run.hand import Hand, Request

@@ -1,9 +1,9 @@
 """Warmth and load bring out what a cold, dry relay hides."""
 
 import pytest
+from calibrated import calibrate_virtual
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.calibrate.virtual import calibrate_virtual
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, Reading
