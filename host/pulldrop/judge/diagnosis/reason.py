@@ -73,7 +73,9 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     unlike += sum(weight for one, weight in other.items() if set(one).isdisjoint(hidden))
     outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
     return Diagnosis(
-        tuple(_named(fault, best, weights, alone, found, usual, _advice(fault, plan, found, outcomes)) for fault in told)
+        tuple(
+            _named(fault, best, weights, alone, found, usual, _advice(fault, plan, found, outcomes)) for fault in told
+        )
         if set(best) & set(told)
         else (),
         _unlike(hidden, found, _together(tuple(one for one in best if one in told), usual))
