@@ -8,6 +8,7 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Branch, Watch
 from pulldrop.model.raw import Contact
+from pulldrop.plant.bench.latent import LIMIT_S
 
 AMPS = 0.256 / 32768 / 0.005
 """Per count of the load shunt."""
@@ -24,7 +25,7 @@ def test_one_ampere_is_cut_by_the_hardware_and_counts_as_load(board: Board) -> N
     board.wait(10.3)
     long = board.watch_load(Watch(Contact.NC, Branch.A1, 950))
     assert 0.85 < long.first * AMPS < 1.1 and abs(long.last) * AMPS < 0.05
-    assert 780 <= long.cut_ms <= 820
+    assert long.cut_ms == pytest.approx(1000 * LIMIT_S, abs=20)
     assert not board.status().on
     with pytest.raises(Refused) as refused:
         board.watch_load(Watch(Contact.NC, Branch.A1, 450))

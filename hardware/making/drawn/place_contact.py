@@ -253,6 +253,6 @@ def _timer(s: Sheet) -> None:
     s.two("C42", (17.5, -12))
     s.wire("U8.CV", "C42.1")
     s.tag("C42.2")
-    s.two("C43", (20, -9))
+    s.two("C43", (20, -10))
     s.wire("U8.RES", "C43.1")
     s.tag("C43.2")
