@@ -70,10 +70,10 @@ static void allow(uint16_t on_ms, uint16_t limit_counts)
 {
     uint64_t until = bench_us() + on_ms * 1000ull + BEGIN_US;
     bool again = !(outputs & OUT_COIL) && work_in_hand() == 0;
-    if (anew || until > on_until) {
+    if (again || until > on_until) {
         on_until = until;
     }
-    if (anew || limit_counts > limit) {
+    if (again || limit_counts > limit) {
         limit = limit_counts;
     }
     mark_over();
@@ -82,7 +82,7 @@ static void allow(uint16_t on_ms, uint16_t limit_counts)
 static void allow_pulse(uint16_t limit_ms)
 {
     bool again = !(outputs & (OUT_BRANCHES | OUT_THROWS)) && work_in_hand() == 0;
-    if (anew || limit_ms > pulse_ms) {
+    if (again || limit_ms > pulse_ms) {
         pulse_ms = limit_ms;
     }
 }

@@ -157,7 +157,7 @@ def test_only_a_contact_drop_at_10_a_has_a_grade() -> None:
 
 
 @pytest.mark.parametrize("id", (NO, NC))
-@pytest.mark.parametrize(("mv", "says"), [(140.0, "is worn."), (100.0, "light duty until it is told.")])
+@pytest.mark.parametrize(("mv", "says"), [(140.0, "is worn."), (100.0, "light duty until that is known.")])
 def test_a_pass_whose_contact_is_not_surely_good_is_marked_light_duty_and_never_for_lamps(
     id: str, mv: float, says: str
 ) -> None:
