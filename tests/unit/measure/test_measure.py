@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from unloaded import Unloaded
 
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Drive, Pulse
@@ -238,11 +239,7 @@ def test_a_contact_that_clicks_and_carries_nothing_gives_a_lower_bound_and_norma
 
 
 def test_without_the_load_supply_contacts_are_not_tested_and_it_says_why() -> None:
-    class NoLoad(VirtualBoard):
-        def sense_analog(self, channel: Any) -> int:
-            return 0 if channel == 2 else super().sense_analog(channel)
-
-    with NoLoad(part(), None) as board:
+    with Unloaded(part(), None) as board:
         found = {f.id: f for f in perform(FULL_C, board, nominal(0)) if not isinstance(f, StepStarted)}
     drop = found["contact_drop_no"]
     assert isinstance(drop, NotTested) and drop.because == "no load supply"

@@ -43,10 +43,15 @@ def volts(board: Board) -> float:
 
 
 def there(board: Board) -> bool:
-    """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V."""
+    """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V, and where it has gone since the opening.
+
+    A bench that had its load and lost it is not one that never had any: a wire, a fuse or the supply has failed.
+    """
     counts = board.sense_analog(Analog.LOAD_SUPPLY)
     if (found_v := counts / SUM * LOAD_SUPPLY_GAIN) > MOST_V:
         raise WrongSupply(too_high(found_v))
+    if counts < LOAD_SUPPLY_LEAST and board.identity.load_supply:
+        raise WrongSupply(gone(found_v))
     return counts >= LOAD_SUPPLY_LEAST
 
 
@@ -56,4 +61,12 @@ def too_high(found_v: float) -> str:
         f"The load supply reads {found_v:.1f} V; this bench loads from a 12 V battery, {MOST_V:g} V at most, so nothing"
         " was loaded. Press the emergency stop and take the supply off. K1 should have stayed open: look at Z1 and Q11."
         " With a 12 V battery on charge, look at the 5 V instead: below 4.7 V everything reads too much."
+    )
+
+
+def gone(found_v: float) -> str:
+    """The sentence for a load supply that was there when the board was opened."""
+    return (
+        f"The load supply reads {found_v:.1f} V, and was there when the board was opened. Look at its clamps and"
+        " wires, its fuses, K1 and the stop, then run again. To test without load, open the board with the supply off."
     )

@@ -120,7 +120,7 @@ class Rig:
         return nominal_value(self.scales.load(fmean(counts.shunt)))
 
     def has_load(self) -> bool:
-        """Whether the load supply is there. Raises WrongSupply above 16 V."""
+        """Whether the load supply is there. Raises WrongSupply above 16 V, and where it has gone since the opening."""
         return load_supply.there(self.board)
 
     def off(self) -> None:

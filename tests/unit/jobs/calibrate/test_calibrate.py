@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 import pytest
 from calibrated import calibrate_virtual
 from gains import u_gain
+from unloaded import Unloaded
 from work_time import within
 
 from pulldrop.board.errors import BoardError
-from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
 from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board
@@ -288,10 +288,6 @@ def test_when_everything_is_left_out_nothing_is_a_calibration() -> None:
 
 
 def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
-    class Unloaded(VirtualBoard):
-        def sense_analog(self, channel: Analog) -> int:
-            return 0 if channel is Analog.LOAD_SUPPLY else super().sense_analog(channel)
-
     with Unloaded(instruments.empty(), 5) as board:
         record = calibrate_board(board, 5)
     parts = ("clips, load transistors, pulse limit", "contact drop")

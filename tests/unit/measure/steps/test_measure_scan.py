@@ -3,8 +3,8 @@
 from typing import Any
 
 import pytest
+from unloaded import Unloaded
 
-from pulldrop.board.request_types import Analog
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
@@ -216,10 +216,6 @@ def test_a_reading_says_the_smallest_current_that_it_can_tell(bare: bool) -> Non
 
 
 def test_without_load_supply_a_full_build_cannot_tell_the_open_contact_and_says_why() -> None:
-    class Unloaded(VirtualBoard):
-        def sense_analog(self, channel: Analog) -> int:
-            return 0 if channel is Analog.LOAD_SUPPLY else super().sense_analog(channel)
-
     found = findings(Unloaded(Specimen(title="invented"), 1))
     missing = found["leakage_open_contact"]
     assert isinstance(missing, NotTested) and missing.because == "no load supply"
