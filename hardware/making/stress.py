@@ -155,7 +155,9 @@ class _Table:
         if part.ref not in self.case.amps:
             return
         amps, why = self.case.amps[part.ref]
-        if part.type.kind == "ic" and part.ref not in ("U1", "U9"):
+        if part.type.name == "hc4051" and not self.case.fault:
+            yield self.row(part, "amps through a switch", amps, SWITCH_A, "A", why)
+        elif part.type.kind == "ic" and part.ref not in ("U1", "U9"):
             yield self.row(part, "amps into a pin", amps, PIN_A[part.type.name], "A", why)
         elif "hold_40c_a" in part.type.figures:
             yield self.row(part, "hold amps at 40 degC", amps, part.type.number("hold_40c_a"), "A", why)
@@ -172,6 +174,8 @@ class _Table:
 
 PIN_A = {"ads1115": 0.010, "hc4051": 0.020, "nano": 0.020}
 """Most amps into one pin (makers' absolute ratings; for the Nano half of it)."""
+SWITCH_A = 0.025
+"""Most amps through a switch of a 74HC4051 that is on (makers' absolute rating)."""
 
 
 def supplies(circuit: Circuit, case: Case, use: Case) -> Iterator[Row]:

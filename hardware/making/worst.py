@@ -138,6 +138,18 @@ def rail_set(circuit: Circuit, sign: int) -> float:
     return kind.bounds("vref")[1 + sign] * (1 + top / ohm(circuit, "R1", -sign)) + kind.bounds("adj_a")[1 + sign] * top
 
 
+def scan_a(circuit: Circuit) -> float:
+    """Most amps of the scan through a part: from a line to terminal 30, which is ground."""
+    drive = ohm(circuit, "R88", -1) + circuit["U11"].type.bounds("ron")[0]
+    return RAIL_MOST_V / (drive + ohm(circuit, "R82", -1))
+
+
+def through_a(circuit: Circuit) -> float:
+    """Most amps of the scan when both its ends are on one line; the firmware allows that with all else off."""
+    ends = ohm(circuit, "R88", -1) + ohm(circuit, "R89", -1)
+    return RAIL_MOST_V / (ends + circuit["U11"].type.bounds("ron")[0] + circuit["U12"].type.bounds("ron")[0])
+
+
 def fire_a(circuit: Circuit) -> Range:
     """Least and most amps of U9 at which Q5 fires the crowbar: its base-emitter volts over R28."""
     least, _, most = circuit["Q5"].type.bounds("vbe")
@@ -155,7 +167,7 @@ def rail_loads(circuit: Circuit) -> dict[str, float]:
         "other circuits": 0.002,
         "lamp": lamp,
         "dry sources": 2 * 0.0053,
-        "scan": 0.0025,
+        "scan": scan_a(circuit),
         "bus held low": 2 * RAIL_MOST_V / ohm(circuit, "R3", -1),
         "U9 and its divider": circuit["U9"].type.number("off_a") + RAIL_MOST_V / 22e3,
         "pull-ups": 6 * RAIL_MOST_V / 10e3,
@@ -213,6 +225,7 @@ def _amps(circuit: Circuit) -> Figures:
         ),
         **each("Z2 Z3 Z4 Z5", 0.0001, "leakage of the branch transistors"),
         **each("K3 K4", 0.010, "scan"),
+        **each("U11 U12", through_a(circuit), "both ends of the scan on one line"),
         "Q20": (2 * rail_loads(circuit)["K3"], "two reeds"),
         "K5": (8.0, "fuse of 10 A"),
         **each("Q22 S3", rail_loads(circuit)["K5"], "coil of K5"),
@@ -249,8 +262,14 @@ def _watts(circuit: Circuit) -> Figures:
         "R13": (0.1, "1 V"),
         **each("R38 R39", 0.006, "5 mA"),
         **each("R19 R121 R71 R73", 0.0001, "gate"),
-        **each("R88 R89 R95", 0.004, "at most 2.5 mA"),
-        **each("R80 R81 R82 R83 R84 R85 R86 R87", 0.01, "2.5 mA"),
+        **{
+            r: (through_a(circuit) ** 2 * ohm(circuit, r, 1), "both ends of the scan on one line")
+            for r in ("R88", "R89")
+        },
+        **{
+            r: (scan_a(circuit) ** 2 * ohm(circuit, r, 1), "a line joined to terminal 30")
+            for r in ("R80", "R81", "R82", "R83", "R84", "R85", "R86", "R87", "R95")
+        },
         **each("R31 R33 R35 R21", 0.001, "bias"),
         **each("R32 R34 R36 R37", 0.001, "sense"),
         **each("R101 R102 R103 R104 R105 R106 R107 R108", 0.001, "sense"),

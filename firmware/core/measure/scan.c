@@ -26,7 +26,7 @@
 #define COIL_RELAYS 0x08
 
 #define LOOK_GAIN 0  // 6.144 V
-#define DRIVE_GAIN 4 // 0.512 V: at most 4.2 mA through 100 ohm
+#define DRIVE_GAIN 4 // 0.512 V: at most 4.2 mA through 100 ohm; one line at both ends takes 14 mA, and is over range
 #define SINK_GAIN 5  // 0.256 V: at most 2.4 mA through 100 ohm
 
 struct seen {
@@ -213,8 +213,8 @@ static enum result quiet(void)
 
 static enum result scan_now(const struct scan_request *scan, struct seen *seen)
 {
-    if (scan->source != 0 && scan->source == scan->sink) {
-        return RESULT_ARGUMENT;
+    if (hal_bare() && scan->source != 0 && scan->source == scan->sink) {
+        return RESULT_ARGUMENT; // one pin cannot be both
     }
     if (hal_bare()) {
         return scan_bare() ? scan_pins(scan, seen) : RESULT_BUILD;

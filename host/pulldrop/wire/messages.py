@@ -387,7 +387,8 @@ SCAN = Message(
 )
 """Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything
 of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count them (85, 86, 87, 87a, loose leads 1 to
-4), 9 terminal 30, which is ground on a full build."""
+4), 9 terminal 30, which is ground on a full build. One line as both: a full build joins its two ends through both
+multiplexers, over range where they are whole; a bare one refuses (`argument`)."""
 
 NAME_BOARD = Message(
     name="name_board",

@@ -68,6 +68,14 @@ def test_terminal_30_is_ground_and_needs_no_line() -> None:
     assert ports(script.run(100))[1][0] == T87 - 1 | 0x80
 
 
+def test_both_ends_may_be_on_one_line_which_tries_them() -> None:
+    script = Script()
+    asked = script.send(10, wire.SCAN, source=T87, sink=T87)
+    record = script.run(100)
+    assert ports(record)[1][0] == T87 - 1 | (T87 - 1) << 4
+    assert record.answer(asked).result is Result.DONE and ports(record)[-1] == REST
+
+
 def test_without_source_nothing_is_driven() -> None:
     script = Script()
     script.send(10, wire.SCAN, source=0, sink=T85)
@@ -142,7 +150,7 @@ def test_a_scan_that_could_not_be_taken_off_is_told_and_energy_waits_until_it_is
 @pytest.mark.parametrize(
     ("values", "result"),
     [
-        ({"source": T85, "sink": T85}, Result.ARGUMENT),
+        ({"source": T30, "sink": T30}, Result.BUILD),
         ({"source": T30, "sink": T85}, Result.BUILD),
         ({"source": T85, "sink": T86, "weak": 1}, Result.BUILD),
     ],

@@ -113,6 +113,24 @@ def test_the_self_test_finds_scan_lines_that_touch(wire: str) -> None:
     assert "terminals" in found_wrong(bench(wire, ""))
 
 
+SCANS = [
+    name for name in wires.OPEN
+    if (one := wires.effect(name)).dark or one.adrift or one.port_low != (0, 0) or one.port_high != (0, 0)
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("wire", SCANS)
+def test_the_self_test_finds_every_broken_wire_of_the_scan(wire: str) -> None:
+    """Eleven of them it did not see: both ends of U11 and U12, and what reads them, need a look of their own."""
+    for seed in (None, 5, 6):
+        assert found_wrong(bench(wire, "", seed)) & {"terminals", "scan lines"}
+
+
+def test_the_self_test_finds_nothing_wrong_with_the_scan_of_a_whole_bench() -> None:
+    for seed in (None, *range(5, 15)):
+        assert not found_wrong(VirtualBoard(specimens.empty_socket().specimen, seed))
+
+
 def test_a_load_that_goes_home_by_a_second_earth_is_noticed_at_once() -> None:
     """Its current drops volts on the wire from R30's V- to ground, so that the load shunt reads far too much."""
     with pytest.raises(WireTrouble, match="no battery drives that"):

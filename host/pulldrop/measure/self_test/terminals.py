@@ -1,6 +1,6 @@
-"""The self-test's look at the terminals of an empty socket: no two are joined, and every line drives.
+"""The self-test's look at the terminals of an empty socket: no two are joined, and both ends of the scan reach each.
 
-Rule: only a few mA flow, at 5 V: a part left in the socket comes to no harm, and is reported.
+Rule: only a few mA flow to a terminal, at 5 V: a part left in the socket comes to no harm, and is reported.
 """
 
 from collections.abc import Iterator
@@ -17,6 +17,10 @@ BARE_SHARE = 0.02
 """An empty terminal of a bare board is driven to within this of 5 V and of 0 V: 0.1 V."""
 LIT_V = {Line.T85: 3.0, Line.T86: 0.6, Line.T87: 3.0, Line.T87A: 3.0}
 """What an empty terminal of a full build comes to at least; 86 is loaded by the coil supply."""
+DARK_V = 0.3
+"""85, to ground by the sink and driven by nothing, stands at zero."""
+THROUGH = 0.95 * FULL_SCALE
+"""Both ends of a full build on one line: 8 to 19 mA, over the ranges of both; over range, less the converter's gain."""
 APART_A = 50e-6
 """Into a terminal of a full build flow at most the 20 uA of its own pull-up, when nothing joins it to another."""
 TO_30_A = 0.6e-3
@@ -39,8 +43,25 @@ def terminals(rig: Rig) -> Iterator[Check]:
 def _driven(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:
     wrong = [TERMINALS[line] for line in lines if not (_bare_drives if bare else _full_drives)(rig, line)]
     found = f"not so: {', '.join(wrong)}; look at its resistors and wires" if wrong else f"all {len(lines)}"
-    expected = "each comes up when driven" + (", and down" if bare else "")
+    if not wrong and not bare and (ends := _ends(rig, lines)):
+        wrong, found = [ends], ends
+    expected = "each comes up when driven, and " + ("down" if bare else "both ends of the scan reach it")
     return checked("scan lines", expected, found, not wrong)
+
+
+def _ends(rig: Rig, lines: tuple[Line, ...]) -> str:
+    """What is wrong with the ends of the scan: nothing flows while no line is driven, and over range from one end to
+    the other on each line."""
+    resting, name = rig.board.scan(Scan(Line.NONE, lines[0])), TERMINALS[lines[0]]
+    drive_a, sink_a, volts = driven_a(resting), sunk_a(resting), resting.sink * LOOK_V / FULL_SCALE
+    if max(abs(drive_a), abs(sink_a)) > APART_A or volts > DARK_V:
+        return (
+            f"{1e3 * drive_a:.2f} mA driven, {1e3 * sink_a:.2f} mA sunk, {volts:.2f} V at {name}, while nothing is"
+            " driven; look at INH of U11 and at U14"
+        )
+    through = {line: rig.board.scan(Scan(line, line)) for line in lines}
+    bad = [TERMINALS[line] for line, one in through.items() if min(-one.driven, one.sunk) < THROUGH]
+    return f"no way from R88 to R89 by {', '.join(bad)}; look at U11 (drive), U12 (sink) and U14" if bad else ""
 
 
 def _bare_drives(rig: Rig, line: Line) -> bool:

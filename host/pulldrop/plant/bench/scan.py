@@ -17,6 +17,7 @@ from pulldrop.plant.noise import Chance
 
 TERMINALS = ("85", "86", "87", "87a")
 """The part's terminals on the multiplexers' inputs 0..3; 30 is ground on a full build. Inputs 4..7: loose leads."""
+LINES = (*TERMINALS, "lead 1", "lead 2", "lead 3", "lead 4")
 BARE_OHM = {"85": 220.0, "86": 220.0, "87": 470.0, "87a": 470.0, "30": 470.0}
 
 END_OHM, LINE_OHM, MUX_OHM = 100.0, 1000.0, 80.0
@@ -126,15 +127,19 @@ def full(
 
     Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
     """
-    mux = MUX_OHM * (1 + errors.mux)
     elements = [*part, *_loads(edge_ohm), Resistor("5v", "drive", END_OHM * (1 + errors.drive_end))]
     elements.append(Resistor("sink", "gnd", END_OHM * (1 + errors.sink_end)))
-    if not a & DRIVE_OFF and (line := _line("drive", a & 7, b, dark)):
-        elements.append(Resistor("drive", line, mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
-    if not a & SINK_OFF and (line := _line("sink", a >> 4 & 7, b, dark)):
-        elements.append(Resistor(line, "sink", mux + LINE_OHM + MORE_OHM.get(line, 0.0)))
+    on = {}
+    for end, code, off in (("drive", a & 7, a & DRIVE_OFF), ("sink", a >> 4 & 7, a & SINK_OFF)):
+        if not off and not dark & {end, f"{end}.{LINES[code]}"}:
+            on[code] = f"line {code}"
+            elements.append(Resistor(end, on[code], MUX_OHM * (1 + errors.mux)))
+    for code, line in on.items():
+        if terminal := _terminal(code, b, dark):
+            elements.append(Resistor(line, terminal, LINE_OHM + MORE_OHM.get(terminal, 0.0)))
     volts = solve(elements, {"5v": vcc_v, "gnd": 0.0, "30": 0.0, "load": load_v})
-    looked = volts.get(_line("look", b & 7, b, dark) or "", 0.0) + errors.mux_leak_a * LOOK_OHM
+    looked = 0.0 if "look" in dark else volts.get(_terminal(b & 7, b, dark) or "", 0.0)
+    looked += errors.mux_leak_a * LOOK_OHM
     return FullVolts(volts["drive"], volts["sink"], max(looked, -0.3), vcc_v)
 
 
@@ -153,12 +158,11 @@ def pin_v(volts: float, front: Frontend, draw: float) -> float:
     return min(max(volts + 0.4 * front.noise * draw * ADC_V / ADC_STEPS, 0.0), front.vcc_v)
 
 
-def _line(mux: str, input: int, b: int, dark: frozenset[str]) -> str | None:
-    """The terminal on a multiplexer's input; K3 and K4 part 85 and 86 from it. Loose leads hang free."""
-    if input > 3 or (input < 2 and not b & RELAYS):
+def _terminal(code: int, b: int, dark: frozenset[str]) -> str | None:
+    """What a line leads to; K3 and K4 part 85 and 86 from theirs. Loose leads hang free."""
+    if code > 3 or (code < 2 and not b & RELAYS) or LINES[code] in dark:
         return None
-    terminal = TERMINALS[input]
-    return None if dark & {mux, terminal, f"{mux}.{terminal}"} else terminal
+    return LINES[code]
 
 
 def _loads(edge_ohm: tuple[float, float]) -> list[Element]:
