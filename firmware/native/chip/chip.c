@@ -12,12 +12,10 @@
 #include "../ram.h"
 #include "chip.h"
 
-enum { BYTE_US = 20, LINE = 8192, EDGES = 1024, WAVE = 256, CHANNELS = 8 };
-enum { CODES = 1024, STACK = 1 << 18 };
+enum { BYTE_US = 20, LINE = 8192, EDGES = 1024, STACK = 1 << 18 };
 enum port { PORT_B, PORT_C, PORT_D };
 
 struct edge { uint64_t cycle; uint8_t port, bit, level; };
-struct wave { uint64_t start; uint32_t step, count; double volts[WAVE]; };
 
 static struct {
     ucontext_t host, board;
@@ -25,12 +23,10 @@ static struct {
     bool running;
     uint64_t deadline, reached;
     uint32_t happened, outputs;
-    uint8_t cause, low, stop, wanted_low, wanted_stop, asked;
-    uint16_t code;
+    uint8_t cause, low, stop, wanted_low, wanted_stop;
+    bool listening, said;
     struct edge edges[EDGES];
     uint32_t edge_next, edge_count;
-    struct wave waves[CHANNELS];
-    bool ask[CHANNELS];
     uint8_t to_board[LINE], to_host[LINE];
     uint64_t due[LINE];
     uint32_t to_in, to_out, from_in, from_out;
@@ -95,7 +91,7 @@ static uint64_t sooner(uint64_t a, uint64_t b)
 uint64_t outside_due(void)
 {
     uint64_t due = c.deadline;
-    if (c.low != c.wanted_low || c.stop != c.wanted_stop) {
+    if (c.low != c.wanted_low || c.stop != c.wanted_stop || (c.listening && c.said)) {
         return bench_us();
     }
     if (c.edge_next < c.edge_count) {
@@ -112,42 +108,13 @@ void outside_happen(void)
         put_level(edge->port, edge->bit, edge->level);
         take_levels();
     }
+    if (c.listening && c.said) {
+        c.said = false;
+        chip_leave(SAID);
+    }
     while (bench_us() >= c.deadline) {
         chip_leave(REACHED);
     }
-}
-
-static uint16_t code_of(double volts)
-{
-    int code = (int)(volts * CODES / 5.0);
-    return (uint16_t)(code < 0 ? 0 : code >= CODES ? CODES - 1 : code);
-}
-
-static double wave_now(const struct wave *wave)
-{
-    uint64_t cycle = bench_us() * CYCLES_A_US;
-    if (wave->count == 0) {
-        return 0;
-    }
-    if (cycle <= wave->start || wave->step == 0) {
-        return wave->volts[0];
-    }
-    uint64_t passed = cycle - wave->start, i = passed / wave->step;
-    if (i + 1 >= wave->count) {
-        return wave->volts[wave->count - 1];
-    }
-    double part = (double)(passed % wave->step) / wave->step;
-    return wave->volts[i] + part * (wave->volts[i + 1] - wave->volts[i]);
-}
-
-static uint16_t converted(uint8_t channel)
-{
-    if (!c.ask[channel]) {
-        return code_of(wave_now(&c.waves[channel]));
-    }
-    c.asked = channel;
-    chip_leave(CONVERSION);
-    return c.code;
 }
 
 uint16_t outside_analog(uint8_t channel)
@@ -180,6 +147,7 @@ uint8_t outside_byte(void)
 void outside_send(uint8_t byte)
 {
     c.to_host[c.from_in++ % LINE] = byte;
+    c.said = true;
 }
 
 void outside_outputs(uint16_t word)
@@ -241,6 +209,7 @@ void *chip_create(const char *elf, const uint8_t *eeprom, uint32_t count, uint32
     (void)elf, (void)watched;
     memset(&c, 0, sizeof c);
     bus_begin();
+    converter_begin();
     ram_lost(0);
     c.stack = stack;
     c.cause = RESET_POWER_ON;
@@ -268,6 +237,7 @@ uint32_t chip_run(void *chip, uint64_t cycle)
 {
     c.deadline = cycle / CYCLES_A_US;
     c.happened = 0;
+    converter_runs();
     if (chip_cycle(chip) >= cycle || c.deadline <= bench_us()) {
         c.happened = REACHED;
     } else {
@@ -330,34 +300,6 @@ int chip_edges(void *chip, const struct edge *edges, uint32_t count)
     return 1;
 }
 
-void chip_ask(void *chip, uint8_t channel)
-{
-    (void)chip;
-    c.ask[channel] = true;
-}
-
-uint32_t chip_asked(const void *chip)
-{
-    (void)chip;
-    return c.asked;
-}
-
-void chip_volts(void *chip, uint8_t channel, double volts)
-{
-    (void)chip, (void)channel;
-    c.code = code_of(volts);
-}
-
-void chip_wave(void *chip, uint8_t channel, uint64_t start, uint32_t step, const double *volts, uint32_t count)
-{
-    struct wave *wave = &c.waves[channel];
-    (void)chip;
-    wave->start = start;
-    wave->step = step;
-    wave->count = count > WAVE ? WAVE : count;
-    memcpy(wave->volts, volts, wave->count * sizeof *volts);
-}
-
 uint32_t chip_receive(void *chip, const uint8_t *bytes, uint32_t count)
 {
     uint64_t free = c.to_out != c.to_in ? c.due[(c.to_in - 1) % LINE] : 0;
@@ -369,6 +311,14 @@ uint32_t chip_receive(void *chip, const uint8_t *bytes, uint32_t count)
         c.to_board[c.to_in++ % LINE] = bytes[taken++];
     }
     return taken;
+}
+
+// From now on, or no longer, end the run when the board has said something and time passes again.
+void chip_listen(void *chip, uint8_t listening)
+{
+    (void)chip;
+    c.listening = listening;
+    c.said = false;
 }
 
 uint32_t chip_sent(void *chip, uint8_t *bytes, uint32_t room)

@@ -1,7 +1,4 @@
-"""The emulated board with a bench that does wrong: storms of edges, parts that leave the bus; emulated or native.
-
-The native one takes larger steps of the plant where nothing moves: it is there for thousands of runs.
-"""
+"""The emulated board with a bench that does wrong: storms of edges, parts that leave the bus; emulated or native."""
 
 import random
 from bisect import bisect_right
@@ -14,16 +11,12 @@ from faulty_line.native import NativeChip
 
 from pulldrop.emulator import build
 from pulldrop.emulator.chip import CLOCK_HZ, ChipPort, Level
-from pulldrop.emulator.machine import CURRENT, EDGES, SEGMENT, Machine
+from pulldrop.emulator.machine import EDGES, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Bench, PinEdge
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire.messages import BAUD
 
-GRID_HZ = 2000
-"""Points of the coil's current in a second on the native board; straight lines between."""
-CALM_SEGMENT = 10 * SEGMENT
-"""How far the plant of the native board runs ahead where nothing moves by itself."""
 HELD, WIRE = -1, -2
 BYTE_S = 10 / BAUD
 CYCLES_A_US = CLOCK_HZ // 1_000_000
@@ -167,20 +160,3 @@ class NativeMachine(FaultyMachine):
     def elf() -> Path:
         """Nothing is loaded: the core is in the library."""
         return Path()
-
-    def _dues(self) -> Iterator[int]:
-        calm = self.plant.calm and not self._storms and not self._stop_turns  # type: ignore[attr-defined]
-        first, *others = super()._dues()
-        yield self.chip.cycle + CALM_SEGMENT if calm else first
-        yield from others
-
-    def _run_ahead(self, end: int) -> int:
-        start = self.chip.cycle
-        count = 1 if self.plant.calm else max(1, (end - start) * GRID_HZ // CLOCK_HZ)  # type: ignore[attr-defined]
-        volts, edges = [self._volts(CURRENT)], []
-        for i in range(1, count + 1):
-            edges += self.plant.advance((start + (end - start) * i / count) / self._hz)
-            volts.append(self._volts(CURRENT))
-        self.chip.schedule(self._levels(edges, end))
-        self.chip.set_wave(CURRENT, start, (end - start) // count, volts)
-        return end

@@ -5,7 +5,6 @@ Rule: one at a time in a process; the processor's own time is not in it, so its 
 
 import ctypes
 import subprocess
-from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -34,12 +33,6 @@ class NativeChip(chip.Chip):
         self._lib = library()
         self._chip = self._lib.chip_create(bytes(elf), eeprom, len(eeprom), watched)
         self._room = ctypes.create_string_buffer(chip.LINE_BYTES)
-
-    def set_noise(self, volts: float, seed: int) -> None:
-        """None: the volts that it is given have theirs."""
-
-    def set_ahead(self, channel: int, volts: Sequence[float]) -> None:
-        """Forgotten: it asks at every conversion."""
 
     def spoil(self, count: int) -> None:
         """A brown-out in the `count`th byte that is written to the EEPROM from now on."""

@@ -11,8 +11,8 @@ from faulty_line.machine import FaultyMachine
 from pulldrop.wire.frames import Frames
 from pulldrop.wire.messages import BEGIN
 
-READ_S, SLICE_S, LEAST_S = 0.001, 0.01, 1e-6
-"""How long a read waits; in what pieces time passes while nobody reads."""
+READ_S, SLICE_S, LEAST_S = 0.01, 0.01, 1e-6
+"""How long a read waits for a byte; in what pieces time passes while nobody reads."""
 HUNG_S = 120.0
 """Of simulated time in one run, from which it counts as hanging: the longest undisturbed run takes 6 s."""
 Bytes = Callable[[bytes], bytes]
@@ -71,10 +71,11 @@ class FaultyPort:
         return len(data)
 
     def read(self, size: int, /) -> bytes:
-        """Bytes of the board, or none after a moment."""
+        """Bytes of the board, or none after READ_S."""
         self._alive()
-        if not self._waiting:
-            self.pass_time(READ_S)
+        until = self.machine.time_s + READ_S
+        while not self._waiting and self.machine.time_s < until - LEAST_S:
+            self._pass(self.machine.listen, until)
         read, self._waiting = self._waiting[:size], self._waiting[size:]
         return read
 
@@ -88,11 +89,15 @@ class FaultyPort:
     def pass_time(self, seconds: float) -> None:
         """Let the bench go on."""
         until = self.machine.time_s + seconds
-        while (left := until - self.machine.time_s) > 1e-6:
-            due_s = min((at for at, _ in self.later), default=until) - self.machine.time_s
-            self.machine.run(max(min(left, due_s, SLICE_S), LEAST_S))
-            self._do_later()
-            self._waiting += self._changed(self.to_host, self.machine.sent())
+        while self.machine.time_s < until - LEAST_S:
+            self._pass(self.machine.run, until)
+
+    def _pass(self, run: Callable[[float], None], until: float) -> None:
+        """Let it go on until then, until something is due, or for a slice."""
+        due = min(until, min((at for at, _ in self.later), default=until)) - self.machine.time_s
+        run(max(min(due, SLICE_S), LEAST_S))
+        self._do_later()
+        self._waiting += self._changed(self.to_host, self.machine.sent())
         if self.machine.time_s > HUNG_S:
             raise Hung
 
