@@ -7,7 +7,7 @@
 
 void ram_start(void); // takes chance from unused RAM, then paints it
 void pins_start(void);
-void outputs_start(void); // port B's outputs low, edge pins pulled up
+void outputs_start(void); // port B's outputs low, no pull-up of the chip on an edge pin
 void clock_start(void);
 void uart_start(void);
 void adc_start(void);

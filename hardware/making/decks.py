@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from making.circuit import Circuit
-from making.spice import deck
+from making.spice import deck, run
 
 COIL = ["U4", "C10", "R10", "R11", "R12", "C11", "R13", "Q1", "R14", "R15", "Q2", "D10", "R16", "C12", "R17", "D11"]
 COIL += ["R25", "R26", "R27"]
@@ -161,6 +161,22 @@ def pulse_limit(circuit: Circuit, values: Mapping[str, float] | None = None, vcc
         ".meas tran again_v find v(g_no) at=2.7",
     ]
     return deck(circuit, "pulse limit", PULSE, extra, values)
+
+
+def second_pulse(circuit: Circuit, values: Mapping[str, float], vcc: float, rest_s: float) -> float:
+    """Seconds after which a throw's gate is cut that has had 503 ms of load, and `rest_s` before it is loaded again."""
+    off_s = 0.1 + 0.503
+    on_s = off_s + rest_s
+    extra = [
+        f"v5s v5 0 {vcc}",
+        f"vno throw_no 0 pwl(0 0 0.1 0 0.1001 {vcc} {off_s} {vcc} {off_s + 1e-4} 0 {on_s} 0 {on_s + 1e-4} {vcc})",
+        "vnc throw_nc 0 0",
+        "cg1 g_no 0 10n",
+        "cg2 g_nc 0 10n",
+        f".tran 1m {on_s + 1} 0 1m",
+        ".meas tran cut_s when v(g_no)=1 fall=2",
+    ]
+    return run(deck(circuit, "pulse limit, second pulse", PULSE, extra, values))["cut_s"] - on_s
 
 
 def lock_out(circuit: Circuit) -> str:

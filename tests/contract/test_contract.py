@@ -316,11 +316,23 @@ def test_bench_time_passes_as_one_waits(board: Board) -> None:
 
 
 def test_load_pulses_beyond_ten_percent_of_the_time_are_refused(board: Board) -> None:
-    pull_in(board)
     pulses = 0
     with pytest.raises(Refused) as refused:
         while pulses < 12:
-            board.load_pulse(Pulse(Contact.NO, Branch.A1, settle_ms=200, samples=1, limit_ms=250))
+            board.load_pulse(Pulse(Contact.NC, Branch.A1, settle_ms=200, samples=1, limit_ms=250))
             pulses += 1
+            board.wait(1.0)
     assert refused.value.reason == "duty"
-    assert 2 <= pulses <= 5
+    assert 3 <= pulses <= 5
+
+
+def test_pulses_close_upon_each_other_are_500_ms_at_most(board: Board) -> None:
+    board.wait(10.3)
+    pulse = Pulse(Contact.NC, Branch.A1, settle_ms=200, samples=1, limit_ms=250)
+    board.load_pulse(pulse)
+    board.load_pulse(pulse)
+    with pytest.raises(Refused) as refused:
+        board.load_pulse(pulse)
+    assert refused.value.reason == "duty"
+    board.wait(1.0)
+    board.load_pulse(pulse)

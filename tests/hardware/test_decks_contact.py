@@ -1,5 +1,8 @@
 """The contact side in ngspice: branches, four-wire sense, pulse limit, lock-out, a part with another layout."""
 
+import re
+from pathlib import Path
+
 import pytest
 from making import circuit, decks, stress, worst
 from making.budget import DRAWS, Draw
@@ -7,6 +10,18 @@ from making.spice import run
 
 WHOLE = circuit.load()
 BRANCH_A = {"branch_1a": 1.0, "branch_5a": 5.0, "branch_10a": 10.0, "branch_20a": 20.0}
+
+
+def duty(name: str) -> int:
+    """A figure of firmware/core/safety/duty.c."""
+    text = (Path(__file__).parents[2] / "firmware/core/safety/duty.c").read_text()
+    found = re.search(rf"#define {name} (\d+)", text)
+    assert found, name
+    return int(found[1])
+
+
+RECENT_S = (duty("RECENT_SLOTS") - 1) * duty("SLOT_MS") / 1000
+"""In any time of this length the board gives RECENT_MS of load in pulses."""
 
 
 @pytest.mark.parametrize("pin", BRANCH_A)
@@ -71,6 +86,19 @@ def test_no_bench_cuts_a_pulse_that_the_firmware_allows() -> None:
         cut_s = run(decks.pulse_limit(WHOLE, {**values, "U8": threshold}, vcc))["cut_s"] - 0.1
         assert least < cut_s < most
         assert cut_s == pytest.approx(least if sign < 0 else most, rel=0.04)
+
+
+@pytest.mark.parametrize(("rest_s", "whole"), [(0.05, False), (RECENT_S - duty("RECENT_MS") / 1000, True)])
+def test_a_second_pulse_is_whole_after_the_rest_that_the_firmware_asks_for(rest_s: float, whole: bool) -> None:
+    """C40 empties through D47 and R75; at the ends of the tolerances that cut soonest."""
+    c40, vcc = WHOLE["C40"].type, worst.rail_set(WHOLE, 1)
+    values = {
+        "R76": worst.ohm(WHOLE, "R76", -1),
+        "C40": c40.number("farad") * (1 - c40.number("tol")),
+        "R75": worst.ohm(WHOLE, "R75", 1),
+        "U8": WHOLE["U8"].type.bounds("vth")[0],
+    }
+    assert (decks.second_pulse(WHOLE, values, vcc, rest_s) > 1.006 * stress.FIRMWARE_S) == whole
 
 
 def test_the_lock_out_takes_12_v_and_refuses_24_v_and_a_reversed_battery() -> None:

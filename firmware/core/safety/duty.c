@@ -8,6 +8,8 @@
 #define SLOT_MS 250
 #define SLOTS 41
 #define MOST_MS 1000 // 10 % of 10 s
+#define RECENT_SLOTS 4 // at least the last 750 ms
+#define RECENT_MS 500
 #define MARK_AT 52   // in the EEPROM
 #define COLD 0x5A
 #define WARM 0xA5 // and whatever else is found there
@@ -88,9 +90,19 @@ void duty_tick(bool loaded)
     }
 }
 
+static uint16_t recent(void)
+{
+    uint16_t sum = 0;
+    for (uint8_t back = 0; back < RECENT_SLOTS; back++) {
+        sum += loaded_ms[slot >= back ? slot - back : slot + SLOTS - back];
+    }
+    return sum;
+}
+
 bool duty_begin(uint16_t limit_ms)
 {
-    if (used + limit_ms >= MOST_MS) {
+    uint16_t before = recent();
+    if (used + limit_ms >= MOST_MS || (before != 0 && before + limit_ms > RECENT_MS)) {
         return false;
     }
     count();

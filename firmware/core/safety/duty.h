@@ -1,5 +1,6 @@
-// Load duty, counted on the board: at most 10 % over any 10 s.
-// Rule: a pulse is refused beforehand when its longest time would exceed what is left.
+// Load duty, counted on the board: at most 10 % over any 10 s, and pulses of together 500 ms over any 750 ms.
+// Rule: a pulse is refused beforehand when its longest time would exceed what is left. The second bound is for the
+// hardware's own pulse limit: its capacitor needs 0.2 s of rest, or it cuts a pulse of 500 ms after 0.4 s.
 #ifndef DUTY_H
 #define DUTY_H
 

@@ -26,7 +26,7 @@ bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit);
 // The same, as the step from which edges and samples are counted.
 bool guard_step(uint16_t outputs, uint16_t on_ms, uint16_t limit);
 
-// Load one throw for at most limit_ms, dry sources as said; DUTY when it could exceed 10 % over 10 s.
+// Load one throw for at most limit_ms, dry sources as said; DUTY when it could exceed what duty.h allows.
 // Afterwards, however it ends, the coil stays and the dry sources return to what they were.
 enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms);
 void guard_pulse_end(void);

@@ -18,6 +18,9 @@ OVER_S, WATCH_S, CLOSELY_S = 1e-3, 20e-3, 0.2e-3
 closely once it is there."""
 DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
 """The firmware counts load time in 41 slots of 250 ms (firmware/core/safety/duty.c), so that any 10 s lie within."""
+RECENT_S, RECENT_MOST_S = 1.0, 0.5
+"""And in the last four of them what the pulse limit in hardware allows without a rest."""
+DUTY = "The load would be on for more than 10 % of the last 10 s, or half of the last second. Wait between pulses."
 
 
 class Guard:
@@ -76,7 +79,7 @@ class Guard:
     def begin_load(self, throws: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
         """Throws and branches, either of them without the other too. Raises Refused."""
         if (branches or throws) and not self._duty_allows(limit_ms / 1000):
-            raise Refused("duty", "The load would be on for more than 10 % of the last 10 s. Wait between pulses.")
+            raise Refused("duty", DUTY)
         pins = self.bench.pins
         self._dry_after = pins.dry
         self._pulse_until = self.bench.time_s + limit_ms / 1000 / self.clock
@@ -92,7 +95,9 @@ class Guard:
         while self._loaded and self._loaded[0][1] < since:
             self._loaded.popleft()
         used = sum(end - max(start, since) for start, end in self._loaded)
-        return used + pulse_s <= DUTY_MOST_S
+        lately = self.bench.time_s - RECENT_S
+        recent = sum(max(end - max(start, lately), 0.0) for start, end in self._loaded)
+        return used + pulse_s <= DUTY_MOST_S and (not recent or recent + pulse_s <= RECENT_MOST_S)
 
     # --- trips ---
 

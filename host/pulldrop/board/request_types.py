@@ -71,7 +71,8 @@ class Pulse:
     """One load pulse through one throw: branches on, `settle_ms`, then `samples` pairs of drop and shunt, off.
 
     No branch means the dry 5 mA source alone. `gain` is the converter's range code, 5 (256 mV) .. 1 (4.096 V).
-    The board ends the pulse after `limit_ms` in any case, and refuses more than 10 % duty over 10 s.
+    The board ends the pulse after `limit_ms` in any case, and refuses more than 10 % duty over 10 s, and pulses of
+    together more than 500 ms in the last second.
     """
 
     throw: Contact

@@ -237,6 +237,7 @@ def test_loads_of_more_than_a_tenth_of_ten_seconds_are_refused_until_later(board
     board.wait(0.1)
     for _ in range(3):
         board.load_pulse(replace(PULSE, settle_ms=200, samples=12, limit_ms=300))
+        board.wait(1.0)
     with pytest.raises(Refused) as refused:
         board.load_pulse(replace(PULSE, limit_ms=500))
     assert refused.value.reason == "duty"

@@ -112,6 +112,18 @@ def test_a_pulse_that_could_exceed_the_duty_is_refused_until_time_has_passed() -
     assert record.answer(later).result is not Result.DUTY
 
 
+@pytest.mark.parametrize(("rest_ms", "result"), [(50, Result.DUTY), (1050, Result.DONE)])
+def test_pulses_close_upon_each_other_are_500_ms_at_most_for_the_hardware_cuts_more(
+    rest_ms: int, result: Result
+) -> None:
+    """A second pulse of 500 ms began at once, and U8 may cut it after 0.4 s (tests/hardware)."""
+    script = Script()
+    script.send(10, wire.LOAD_PULSE, settle_ms=200, samples=12, limit_ms=300)
+    again = script.send(310 + rest_ms, wire.LOAD_PULSE, settle_ms=200, samples=12, limit_ms=300)
+    record = script.run(2000)
+    assert record.answer(again).result is result
+
+
 @pytest.mark.parametrize("cause", [Reset.EXTERNAL, Reset.BROWN_OUT, Reset.WATCHDOG, Reset(0)])
 def test_after_a_reset_that_lost_the_account_there_is_no_load_for_what_could_have_been_on_before(cause: Reset) -> None:
     script = Script(cause=cause)

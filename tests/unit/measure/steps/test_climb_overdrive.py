@@ -79,6 +79,11 @@ def test_a_series_that_the_board_refuses_midway_comes_to_its_end_once_the_load_h
     assert 1 < number(read, "contact_climb_no") < 5
 
 
+def test_more_load_than_the_board_gives_without_a_rest_is_refused_before_anything_runs() -> None:
+    with pytest.raises(ValueError, match=r"10 pulses of 100 ms are .* the board gives 420 ms"):
+        RiseStep.model_validate({"measure": "rise", "coil": "12 V", "load": "10 A", "pulses": 10, "pulse": "100 ms"})
+
+
 @pytest.mark.parametrize(("residual_a", "low", "high"), [(0.0, 0.97, 1.03), (25.0, 0.3, 0.93)])
 def test_overdrive_lowers_the_drop_out_of_magnetised_iron_alone(residual_a: float, low: float, high: float) -> None:
     read = found((ThresholdsStep, OverdriveStep), coil={"residual_mmf_a": residual_a})
