@@ -25,6 +25,7 @@
 #define OUT_THROWS (3u << OUT_THROW_SHIFT)
 #define OUT_DRY_SHIFT 8
 #define OUT_DRY (3u << OUT_DRY_SHIFT)
+#define OUT_LAMP (1u << 10) // dark, it holds the coil supply at 0, whatever the DAC's code (hardware/circuit.yaml, Q6)
 
 // The MCP4725 comes with any of four addresses: this one and the three after it.
 enum part { PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017, PART_MCP4725, PART_MCP4725_LAST = PART_MCP4725 + 3 };

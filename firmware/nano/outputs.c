@@ -33,7 +33,8 @@
     X(THROW_NC, THROW(1))                                                                                              \
     X(CLAMP_DIODE, OUT_DIODE)                                                                                          \
     X(DRY_NO, DRY(0))                                                                                                  \
-    X(DRY_NC, DRY(1))
+    X(DRY_NC, DRY(1))                                                                                                  \
+    X(LAMP, OUT_LAMP)
 
 void hal_outputs(uint16_t outputs)
 {
@@ -42,7 +43,6 @@ void hal_outputs(uint16_t outputs)
     }
 #define WRITE_OUTPUT(pin, bit) WRITE(pin, outputs & (bit));
     OUTPUTS(WRITE_OUTPUT)
-    WRITE(LAMP, outputs);
 }
 
 uint16_t hal_outputs_now(void)

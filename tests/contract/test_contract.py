@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from orders import BOTH, MS, ZERO, first, hot, off, on, pull_in
+from orders import BOTH, FULL, MS, ZERO, first, hot, off, on, pull_in
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Refused, Tripped
@@ -53,6 +53,17 @@ def test_the_dry_sources_alone_go_off_when_their_time_is_over_and_nothing_trips(
     board.wait(0.1)
     assert board.status().contacts == Contact.NONE
     assert board.status().trip is Trip.NONE
+
+
+def test_the_coil_supply_alone_goes_off_when_its_time_is_over_and_nothing_trips(board: Board) -> None:
+    """Its DAC keeps the code; the lamp's pin holds it at 0."""
+    board.hold_coil(Drive(dac=FULL, on=False, on_ms=100))
+    assert board.sense_coil().bus == pytest.approx(10_800, rel=0.08)
+    board.wait(0.15)
+    assert board.sense_coil().bus < 30
+    assert board.status().trip is Trip.NONE
+    board.hold_coil(on())
+    assert board.sense_coil().bus == pytest.approx(10_800, rel=0.08)
 
 
 def test_off_releases_the_relay(board: Board) -> None:

@@ -19,6 +19,7 @@ from pulldrop.wire.messages import Message, Reset
 FIRMWARE = Path(__file__).parents[2] / "firmware"
 COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
 BRANCHES, THROW_NO, THROW_NC = 15 << 2, 1 << 6, 1 << 7
+LAMP = 1 << 10
 CODES = {"u8": "B", "u16": "H", "u32": "I", "i16": "h"}
 
 BEGUN = bytes([0, wire.BEGIN.id | 0x80])
@@ -74,10 +75,12 @@ def content(message: Message, sequence: int, **values: int) -> bytes:
 
 @dataclass(frozen=True)
 class Record:
-    """What the board did; times in ms since power-on. `worn`: when which byte of the EEPROM was written."""
+    """What the board did; times in ms since power-on. `outputs`: all but the lamp, which is in `lamp`, from dark on;
+    `worn`: when which byte of the EEPROM was written."""
 
     contents: tuple[tuple[float, bytes], ...]
     outputs: tuple[tuple[float, int], ...]
+    lamp: tuple[tuple[float, bool], ...]
     dac: tuple[tuple[float, int], ...]
     kept: tuple[int, ...]
     eeprom: bytes
@@ -101,6 +104,10 @@ class Record:
     def outputs_at(self, ms: float) -> int:
         """The outputs word in force at this time."""
         return next((word for at, word in reversed(self.outputs) if at <= ms), 0)
+
+    def lit(self, ms: float) -> bool:
+        """Whether the lamp is lit at this time, so that the coil supply follows its DAC."""
+        return next(lit for at, lit in reversed(self.lamp) if at <= ms)
 
     def off_ms(self, bit: int) -> float:
         """When this output last went off."""
@@ -186,7 +193,8 @@ class Script:
         return self._record(talk([*self._before, *lines, f"run {round(until_ms * 1000)}"], built))
 
     def _record(self, said: list[str]) -> Record:
-        contents, outputs, dac, kept, scan = [], [], [], [], []
+        contents, dac, kept, scan = [], [], [], []
+        outputs, lamp = [(0.0, 0)], [(0.0, False)]
         worn: list[tuple[float, int]] = []
         frames = Frames()
         for line in said:
@@ -195,7 +203,9 @@ class Script:
             if what == "tx":
                 contents += [(ms, found) for found in frames.feed(bytes.fromhex(rest[0]))]
             elif what == "out":
-                outputs.append((ms, int(rest[0])))
+                word, lit = int(rest[0]) & ~LAMP, bool(int(rest[0]) & LAMP)
+                outputs += [(ms, word)] if word != outputs[-1][1] else []
+                lamp += [(ms, lit)] if lit != lamp[-1][1] else []
             elif what == "dac":
                 dac.append((ms, int(rest[0])))
             elif what == "dac_keep":
@@ -208,5 +218,12 @@ class Script:
         if self._begins and contents and contents[0][1].startswith(BEGUN):
             del contents[0]
         return Record(
-            tuple(contents), tuple(outputs), tuple(dac), tuple(kept), bytes(self._eeprom), tuple(scan), worn=tuple(worn)
+            tuple(contents),
+            tuple(outputs[1:]),
+            tuple(lamp),
+            tuple(dac),
+            tuple(kept),
+            bytes(self._eeprom),
+            tuple(scan),
+            worn=tuple(worn),
         )

@@ -59,10 +59,10 @@ class Motion:
 
 def switched(bench: Bench, on: bool, volts: float, diode: bool = False, window_s: float = 0.04) -> Motion:
     """Set the supply, wait, switch the coil, and note the edges."""
-    bench.drive(Pins(dac=code(volts), coil=bench.pins.coil, diode=diode, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(volts), coil=bench.pins.coil, diode=diode, dry=BOTH))
     bench.advance(bench.time_s + 0.1)
     start = bench.time_s
-    bench.drive(Pins(dac=code(volts), coil=on, diode=diode, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(volts), coil=on, diode=diode, dry=BOTH))
     edges = bench.advance(start + window_s)
     return Motion(tuple(PinEdge(edge.time_s - start, edge.throw, edge.closed) for edge in edges))
 
@@ -77,7 +77,7 @@ def make_and_break(part: Specimen, volts: float = 13.5, diode: bool = False) -> 
 def held(part: Specimen, volts: float = 13.5, seed: int | None = None) -> Bench:
     """The coil on until everything is still."""
     bench = Bench(part, seed)
-    bench.drive(Pins(dac=code(volts), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(volts), coil=True, dry=BOTH))
     bench.advance(1.0)
     return bench
 
@@ -85,7 +85,7 @@ def held(part: Specimen, volts: float = 13.5, seed: int | None = None) -> Bench:
 def loaded(bench: Bench, throw: int, branches: int) -> tuple[float, float]:
     """Contact volts and load amps through one throw, the converter's range as wide as needed."""
     pins = bench.pins
-    bench.drive(Pins(dac=pins.dac, coil=pins.coil, branches=branches, throws=1 << throw))
+    bench.drive(Pins(lamp=True, dac=pins.dac, coil=pins.coil, branches=branches, throws=1 << throw))
     bench.advance(bench.time_s + 5e-3)
     for gain, full in ((5, 0.256), (3, 1.024), (1, 4.096)):
         counts = bench.ads_counts("no" if throw == NO else "nc", gain)

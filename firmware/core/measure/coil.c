@@ -19,10 +19,10 @@ uint16_t coil_outputs(uint8_t on, uint8_t diode, uint8_t dry)
     return (on ? OUT_COIL : 0) | (diode ? OUT_DIODE : 0) | (uint16_t)dry << OUT_DRY_SHIFT;
 }
 
-// A DAC that does not answer leaves the coil at a voltage nobody asked for: everything off.
-static enum result set_dac(uint16_t code)
+enum result coil_supply(uint16_t code)
 {
     if (dac_write(code)) {
+        guard_supply(code != 0);
         return RESULT_DONE;
     }
     guard_all_off();
@@ -35,20 +35,26 @@ static uint16_t prepared(uint16_t outputs)
     return (outputs & ~OUT_COIL) | (hal_outputs_now() & OUT_COIL);
 }
 
+enum result coil_on(uint16_t code, uint16_t outputs, uint16_t on_ms, uint16_t limit)
+{
+    if (!guard_drive(prepared(outputs), on_ms, limit)) {
+        return RESULT_TRIPPED;
+    }
+    enum result result = coil_supply(code);
+    return result == RESULT_DONE && !guard_drive(outputs, on_ms, limit) ? RESULT_TRIPPED : result;
+}
+
 enum result handle_hold_coil(const union request *request)
 {
     const struct hold_coil_request *hold = &request->hold_coil;
     uint16_t outputs = coil_outputs(hold->on, hold->diode, hold->dry);
     if (hold->on) {
-        enum result result = set_dac(hold->dac);
-        if (result != RESULT_DONE) {
-            return result;
-        }
+        return coil_on(hold->dac, outputs, hold->on_ms, hold->limit);
     }
     if (!guard_drive(prepared(outputs), hold->on_ms, hold->limit) || !guard_drive(outputs, hold->on_ms, hold->limit)) {
         return RESULT_TRIPPED;
     }
-    return hold->on ? RESULT_DONE : set_dac(hold->dac);
+    return coil_supply(hold->dac);
 }
 
 static bool begin_step(const struct step_coil_request *step, bool low_side)
@@ -76,7 +82,7 @@ static enum result prepare(const struct step_coil_request *step, struct throws *
     if (!guard_drive(prepared(coil_outputs(step->on, step->diode, step->dry)), step->on_ms, step->limit)) {
         return RESULT_TRIPPED;
     }
-    enum result result = step->on ? set_dac(step->dac) : RESULT_DONE;
+    enum result result = step->on ? coil_supply(step->dac) : RESULT_DONE;
     if (result == RESULT_DONE) {
         result = work_wait(SETTLE_MS);
     }
@@ -105,7 +111,7 @@ static enum result step_and_log(const struct step_coil_request *step, bool low_s
 static enum result end(const struct step_coil_request *step, enum result result)
 {
     if (result == RESULT_DONE && !step->on) {
-        result = set_dac(step->dac);
+        result = coil_supply(step->dac);
     }
     work_finish();
     return result;

@@ -22,7 +22,7 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches)
 
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
 {
-    return ads_answers() ? guard_pulse(load, dry, limit_ms) : RESULT_BUS;
+    return ads_answers() && !(load && dac_lost()) ? guard_pulse(load, dry, limit_ms) : RESULT_BUS;
 }
 
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)

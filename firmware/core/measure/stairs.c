@@ -6,7 +6,6 @@
 #include "coil.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
-#include "parts.h"
 #include "../safety/work.h"
 
 #define DAC_MOST 4095
@@ -25,15 +24,9 @@ static bool fits(const struct staircase_request *stairs)
 
 static enum result dwell_at(const struct staircase_request *stairs, uint16_t index)
 {
-    if (!dac_write(dac_at(stairs, index))) {
-        guard_all_off();
-        return RESULT_BUS;
-    }
-    uint16_t outputs = coil_outputs(1, stairs->diode, stairs->dry);
-    if (index == 0 && !guard_drive(outputs, stairs->on_ms, stairs->limit)) {
-        return RESULT_TRIPPED;
-    }
-    return work_wait(stairs->dwell_ms);
+    uint16_t code = dac_at(stairs, index), outputs = coil_outputs(1, stairs->diode, stairs->dry);
+    enum result result = index == 0 ? coil_on(code, outputs, stairs->on_ms, stairs->limit) : coil_supply(code);
+    return result == RESULT_DONE ? work_wait(stairs->dwell_ms) : result;
 }
 
 static bool arrived(const struct staircase_request *stairs, uint8_t contacts)

@@ -12,12 +12,26 @@
 static volatile enum trip tripped;
 static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
 static uint16_t dry_after_pulse;
+static bool supplied; // the coil supply is let on
 static uint16_t current_limit;
 static uint8_t over; // samples at or above the limit, in a row
 
+static void all_off(void)
+{
+    supplied = false;
+    hal_outputs(0);
+}
+
+// With the lamp as it has to be beside these outputs.
+static uint16_t lit(uint16_t outputs)
+{
+    bool live = supplied || outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS);
+    return (outputs & ~OUT_LAMP) | (live ? OUT_LAMP : 0);
+}
+
 static void trip(enum trip reason)
 {
-    hal_outputs(0);
+    all_off();
     pulse_left = 0;
     if (tripped == TRIP_NONE) {
         tripped = reason;
@@ -25,20 +39,20 @@ static void trip(enum trip reason)
     }
 }
 
-// Time is over for what is on: a trip, unless only the dry sources and the clamp are.
+// Time is over for what is on: a trip, unless only the dry sources, the clamp and the coil supply are.
 static void lapse(uint16_t outputs, enum trip reason)
 {
     if (outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) {
         trip(reason);
     } else {
-        hal_outputs(0);
+        all_off();
     }
 }
 
 static void unload(void)
 {
     pulse_left = 0;
-    hal_outputs((hal_outputs_now() & (OUT_COIL | OUT_DIODE)) | dry_after_pulse);
+    hal_outputs(lit((hal_outputs_now() & (OUT_COIL | OUT_DIODE)) | dry_after_pulse));
 }
 
 // Down by one; true at 0.
@@ -138,7 +152,7 @@ static bool drive(void (*apply)(uint16_t), uint16_t outputs, uint16_t on_ms, uin
         on_left = on_ms;
         current_limit = limit;
         outputs |= hal_outputs_now() & (OUT_BRANCHES | OUT_THROWS); // a load that runs has its own end
-        apply(outputs);
+        apply(lit(outputs));
         if (outputs & OUT_COIL) {
             hal_sampling_start();
         }
@@ -172,7 +186,7 @@ enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms)
     } else {
         dry_after_pulse = outputs & OUT_DRY;
         pulse_left = limit_ms;
-        hal_outputs((outputs & (OUT_COIL | OUT_DIODE)) | load | dry);
+        hal_outputs(lit((outputs & (OUT_COIL | OUT_DIODE)) | load | dry));
     }
     hal_unlock(before);
     return result;
@@ -187,10 +201,20 @@ void guard_pulse_end(void)
     hal_unlock(before);
 }
 
+void guard_supply(bool on)
+{
+    uint8_t before = hal_lock();
+    if (tripped == TRIP_NONE && !hal_stop_open()) {
+        supplied = on;
+        hal_outputs(lit(hal_outputs_now()));
+    }
+    hal_unlock(before);
+}
+
 void guard_all_off(void)
 {
     uint8_t before = hal_lock();
-    hal_outputs(0);
+    all_off();
     pulse_left = 0;
     hal_unlock(before);
 }

@@ -3,7 +3,8 @@
 //
 // A trip turns everything off and stays latched until acknowledged; the first reason is kept.
 // The coil or a load left without lease, or left on when its on-time is over, is a trip. The dry sources alone
-// (5 mA) go off at the same moments, but trip nothing: a bench that waits for the next part is not in trouble.
+// (5 mA) go off at the same moments, but trip nothing: a bench that waits for the next part is not in trouble. Nor does
+// the coil supply alone, which the lamp's pin holds at 0 from then on, whether or not the bus gets a zero to the DAC.
 #ifndef GUARD_H
 #define GUARD_H
 
@@ -30,6 +31,10 @@ bool guard_step(uint16_t outputs, uint16_t on_ms, uint16_t limit);
 // Afterwards, however it ends, the coil stays and the dry sources return to what they were.
 enum result guard_pulse(uint16_t load, uint16_t dry, uint16_t limit_ms);
 void guard_pulse_end(void);
+
+// Let the coil supply follow its DAC, or hold it at 0 as soon as nothing else keeps the lamp lit; what ends the other
+// outputs holds it at 0 too. Nothing is done while tripped.
+void guard_supply(bool on);
 
 void guard_all_off(void);
 

@@ -153,7 +153,7 @@ void outside_send(uint8_t byte)
 void outside_outputs(uint16_t word)
 {
     uint32_t w = word;
-    uint32_t pins = (w & OUT_COIL) << 1 | (w >> 1 & 1) << 2 | (w >> OUT_THROW_SHIFT & 3) << 3;
+    uint32_t pins = (w & OUT_COIL) << 1 | (w >> 1 & 1) << 2 | (w >> OUT_THROW_SHIFT & 3) << 3 | (w & OUT_LAMP) >> 5;
     c.outputs = pins | (w >> OUT_DRY_SHIFT & 3) << 10 | (w >> OUT_BRANCH_SHIFT & 15) << 19;
     chip_leave(OUTPUTS);
 }

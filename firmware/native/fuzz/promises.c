@@ -257,6 +257,7 @@ void promises_outputs(uint16_t now_on)
     mark_over();
     must(outputs == 0 || (guard_tripped() == TRIP_NONE && !stop_open), "on while tripped, or while the stop is open");
     must(outputs == 0 || !hal_bare(), "on while bare");
+    must(!(outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) || outputs & OUT_LAMP, "the coil or a load is on, and the lamp is dark");
     scan_alone();
 }
 

@@ -35,6 +35,7 @@ class Guard:
         self._on_until = 0.0
         self._pulse_until: float | None = None
         self._dry_after = 0
+        self._supplied = False
         self._loaded: deque[tuple[float, float]] = deque()
         self._edges: list[PinEdge] = []
 
@@ -47,11 +48,11 @@ class Guard:
 
     def off(self) -> None:
         """Everything off, the coil supply too."""
-        self.drive(RELEASED)
+        self.drive(RELEASED, supplied=False)
         self._pulse_until = None
 
-    def energise(self, pins: Pins, drive: Drive) -> None:
-        """Drive, and start the on-time again; a load that runs stays."""
+    def energise(self, pins: Pins, drive: Drive, supplied: bool | None = None) -> None:
+        """Drive, and start the on-time again; a load that runs stays. `supplied` as of `drive`."""
         if self.stop_open:
             self.trip_now(Trip.EMERGENCY_STOP)
         self.raise_trip()
@@ -59,11 +60,14 @@ class Guard:
             pins = replace(pins, branches=self.bench.pins.branches, throws=self.bench.pins.throws)
         self._limit, self._was_over = drive.limit, None
         self._on_until = self.bench.time_s + drive.on_ms / 1000 / self.clock
-        self.drive(pins)
+        self.drive(pins, supplied)
 
-    def drive(self, pins: Pins) -> None:
-        """Drive within the on-time that runs, and keep account of the load's time."""
+    def drive(self, pins: Pins, supplied: bool | None = None) -> None:
+        """Drive within the on-time that runs, and keep account of the load's time. `supplied`: from now on the coil
+        supply follows its DAC, or is held at 0 while neither coil nor load is on; None: as it was."""
         bench = self.bench
+        self._supplied = self._supplied if supplied is None else supplied
+        pins = replace(pins, lamp=self._supplied or bool(pins.coil or pins.branches or pins.throws))
         loads, loaded = pins.branches | pins.throws, bench.pins.branches | bench.pins.throws
         if loads and not loaded:
             self._loaded.append((bench.time_s, float("inf")))
@@ -191,12 +195,12 @@ class Guard:
             if pins.coil or pins.branches:
                 self.trip_now(Trip.ON_TIME)
             else:
-                self.drive(replace(RELEASED, dac=pins.dac))
+                self.drive(replace(RELEASED, dac=pins.dac), supplied=False)
 
 
 def _live(pins: Pins) -> bool:
     """Whether anything is on; the DAC keeps its code when the time is over, as on the firmware."""
-    return bool(pins.coil or pins.diode or pins.branches or pins.throws or pins.dry)
+    return bool(pins.lamp or pins.diode or pins.dry)
 
 
 def _tripped(trip: Trip) -> Tripped:

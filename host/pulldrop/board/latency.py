@@ -27,7 +27,7 @@ class Latency:
 TYPICAL = Latency()
 STEP_ROOM_S, EDGE_ROOM_S = 0.5e-6, 0.25e-6
 """How far from that a board may be: the charge of the switch's gate, and what is stray at an input behind 27 kohm."""
-BUSY_S = ((50e-6, 5.2e-6, 14.6e-6), (1e-3, 890.1e-6, 908.6e-6))
+BUSY_S = ((50e-6, 5.2e-6, 14.6e-6), (1e-3, 902.0e-6, 920.6e-6))
 """Interrupts that make 87a wait: how often they come; from when to when they take, since counting began."""
 
 

@@ -57,7 +57,7 @@ BUS_PARTS: dict[Message, tuple[str, ...]] = {
     wire.HOT_STEP: ("dac", "ads"),
     wire.LOAD_PULSE: ("ads",),
 }
-"""The parts on the bus that a request needs."""
+"""The parts on the bus that a request needs; a load needs the DAC, too, because its lamp lets the coil supply on."""
 
 
 class VirtualBoard(Board):
@@ -109,7 +109,7 @@ class VirtualBoard(Board):
 
     def hold_coil(self, drive: Drive) -> None:
         self._admit(wire.HOLD_COIL, values.of_drive(drive))
-        self._guard.energise(_pins(drive), drive)
+        self._guard.energise(_pins(drive), drive, drive.dac > 0)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         self._admit(wire.STEP_COIL, values.of_step(drive, window_ms, divider, low_side))
@@ -117,7 +117,7 @@ class VirtualBoard(Board):
             raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
         contacts = self._prepare(drive)
         capture = self._step(drive, contacts, window_ms, divider, low_side)
-        self._guard.energise(_pins(drive), drive)
+        self._guard.energise(_pins(drive), drive, drive.dac > 0)
         return capture
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
@@ -128,7 +128,7 @@ class VirtualBoard(Board):
         capture = self._step(drive, contacts, window_ms, divider)
         drop, shunt = self._pair(load.throw, load.gain)
         self._guard.end_pulse()
-        self._guard.energise(_pins(drive), drive)
+        self._guard.energise(_pins(drive), drive, drive.dac > 0)
         return capture, PulseCounts(drop=(drop,), shunt=(shunt,), gain=load.gain)
 
     def staircase(self, stairs: Stairs) -> Landing:
@@ -139,9 +139,9 @@ class VirtualBoard(Board):
         for index in range(stairs.count):
             pins = replace(_pins(drive), coil=True, dac=drive.dac + index * stairs.step)
             if index == 0:
-                self._guard.energise(pins, drive)
+                self._guard.energise(pins, drive, pins.dac > 0)
             else:
-                self._guard.drive(pins)
+                self._guard.drive(pins, pins.dac > 0)
             self._guard.work(stairs.dwell_ms / 1000 + TICK_S)
             contacts = self._closed()
             stopped = contacts & stairs.watch == stairs.wanted & stairs.watch
@@ -151,6 +151,8 @@ class VirtualBoard(Board):
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         self._admit(wire.LOAD_PULSE, values.of_pulse(pulse))
+        if pulse.branches:
+            self._answers("dac")
         dry = Contact.NONE if pulse.branches else pulse.throw
         self._guard.begin_pulse(pulse.throw, pulse.branches, pulse.limit_ms, dry)
         self._guard.work(pulse.settle_ms / 1000 + TICK_S)
@@ -171,6 +173,7 @@ class VirtualBoard(Board):
         alone = bool(watch.throws) != bool(watch.branches)
         if not (watch.watch_ms <= ALONE_MOST_MS if alone else watch.throws and watch.branches == Branch.A1):
             raise Refused("argument", "Not done: throws or branches alone for 100 ms, or a throw with the 1 A branch.")
+        self._answers("ads", "dac")
         self._guard.begin_load(watch.throws, watch.branches, watch.watch_ms + WATCH_SPARE_MS, Contact.NONE)
         since = self._bench.time_s
         self._guard.work(WATCH_SETTLE_S + TICK_S + ADS_S)
@@ -220,7 +223,7 @@ class VirtualBoard(Board):
             raise Refused("energised", "The coil or a load is on. Turn everything off first.")
         if not self._bare and (scan.source is Line.T30 or scan.weak):
             self._not_built()
-        self._guard.drive(RELEASED)
+        self._guard.off()
         counts = by_pins(self._guard, scan, ANALOG_S) if self._bare else by_lines(self._guard, scan, ADS_S)
         self._guard.raise_trip()
         return counts
@@ -319,7 +322,8 @@ class VirtualBoard(Board):
     def _prepare(self, drive: Drive) -> Contact:
         """Clamp, dry sources and DAC for a step; the throws closed then."""
         now = self._bench.pins
-        self._guard.energise(replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac), drive)
+        pins = replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac)
+        self._guard.energise(pins, drive, drive.dac > 0 if drive.on else None)
         self._guard.work(SETTLE_S)
         return self._closed()
 

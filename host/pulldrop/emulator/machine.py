@@ -50,8 +50,8 @@ GRID = CLOCK_HZ // 10_000
 converter counts."""
 
 # Bits of Chip.outputs, by hardware/pins.yaml (a test compares): port B from 0, port C from 8, port D from 16.
-COIL, DIODE, THROWS, DRY, BRANCHES = 1 << 1, 1 << 2, 3, 10, 19
-WATCHED = COIL | DIODE | 3 << THROWS | 3 << DRY | 15 << BRANCHES
+COIL, DIODE, LAMP, THROWS, DRY, BRANCHES = 1 << 1, 1 << 2, 1 << 5, 3, 10, 19
+WATCHED = COIL | DIODE | LAMP | 3 << THROWS | 3 << DRY | 15 << BRANCHES
 STOP = (ChipPort.D, 2)
 EDGES = ((ChipPort.B, 0), (ChipPort.D, 7))  # NO, NC
 CURRENT, TEMPERATURE, SUPPLY, LOW_SIDE = 0, 1, 6, 7  # converter channels of the chip
@@ -371,6 +371,7 @@ class Machine:
         out = self.chip.outputs
         return Pins(
             dac=self.dac.code,
+            lamp=bool(out & LAMP),
             coil=bool(out & COIL),
             diode=bool(out & DIODE),
             branches=out >> BRANCHES & 15,

@@ -83,15 +83,17 @@ class Case:
 @dataclass(frozen=True)
 class Seen:
     """What came of a run. `late_s`: so long after they had to be off were coil, branches or throws still on;
-    `dac_late_s`: the same of the DAC; `before`, `wrong_before`: readings made before the trouble, and those that
-    differ; `after`, `off_after`: made after it, and those that differ by more than their uncertainty; `damaged`:
-    pieces that the line changed; `opens`: another program finds the board off."""
+    `supply_late_s`: the same of the coil supply at terminal 86; `dac_late_s`: of the DAC; `before`, `wrong_before`:
+    readings made before the trouble, and those that differ; `after`, `off_after`: made after it, and those that differ
+    by more than their uncertainty; `damaged`: pieces that the line changed; `opens`: another program finds the board
+    off."""
 
     overall: str
     trouble: str = ""
     requests: int = 0
     opens: bool = True
     late_s: float = 0.0
+    supply_late_s: float = 0.0
     dac_late_s: float = 0.0
     unreported: bool = False
     before: int = 0
@@ -255,12 +257,14 @@ def _off(port: FaultyPort, kinds: Sequence[Trouble]) -> dict[str, Any]:
     machine = port.machine
     due_s = machine.time_s if port.over_s is None else port.over_s
     port.pass_time(ONE_S + 0.05 if len(kinds) < 2 else TWO_S + 0.05)
+    supply_s = machine.supply_s
     unreported = bool(machine.dac.code) and not reports_dac(machine)
     port.mend()
     if machine.dac.code:
         port.pass_time(DAC_S + 0.05)
     return {
         "late_s": max(0.0, machine.on_s - due_s),
+        "supply_late_s": max(0.0, supply_s - due_s),
         "dac_late_s": max(0.0, machine.dac_s - max(due_s, machine.well_s)),
         "unreported": unreported,
         "opens": _opens_again(port) if kinds and kinds[0].ends else True,
@@ -315,8 +319,7 @@ def goals(done: Sequence[tuple[Case, Seen]]) -> list[AnyGoal]:
     """The campaign's figures beside what is asked of them."""
     passed = [one.part for one, seen in done if seen.overall in PASSES]
     failed = [one.part for one, seen in done if seen.overall == Overall.FAIL and not wired(one)]
-    one_late = [seen.late_s for one, seen in done if len(one.troubles) == 1]
-    two_late = [seen.late_s for one, seen in done if len(one.troubles) == 2]
+    single, double = ([seen for case, seen in done if len(case.troubles) == n] for n in (1, 2))
     all_seen = [seen for _, seen in done]
     after = [n < seen.after - seen.off_after for one, seen in done if not wired(one) for n in range(seen.after)]
     return [
@@ -327,11 +330,17 @@ def goals(done: Sequence[tuple[Case, Seen]]) -> list[AnyGoal]:
         Goal("not opened again", sum(not seen.opens for seen in all_seen), high=0),
         Goal("readings before the trouble that differ", sum(seen.wrong_before for seen in all_seen), high=0),
         share("readings after it that agree within U", after, low=0.95),
-        Goal("on after one trouble, ms", 1000 * max(one_late, default=0.0), high=1000 * ONE_S),
-        Goal("on after two, ms", 1000 * max(two_late, default=0.0), high=1000 * TWO_S),
+        Goal("on after one trouble, ms", _most_ms(single, "late_s"), high=1000 * ONE_S),
+        Goal("on after two, ms", _most_ms(double, "late_s"), high=1000 * TWO_S),
+        Goal("coil supply on after one trouble, ms", _most_ms(single, "supply_late_s"), high=1000 * ONE_S),
+        Goal("coil supply on after two, ms", _most_ms(double, "supply_late_s"), high=1000 * TWO_S),
         Goal("DAC after the bus is well, ms", 1000 * max(seen.dac_late_s for seen in all_seen), high=1000 * DAC_S),
         Goal("DAC above zero and not reported", sum(seen.unreported for seen in all_seen), high=0),
     ]
+
+
+def _most_ms(seen: Sequence[Seen], late: str) -> float:
+    return 1000 * max((getattr(one, late) for one in seen), default=0.0)
 
 
 def print_table(done: Sequence[tuple[Case, Seen]]) -> None:
@@ -339,12 +348,13 @@ def print_table(done: Sequence[tuple[Case, Seen]]) -> None:
     for index, kind in enumerate(KINDS):
         of = [seen for one, seen in done if one.troubles == (index,)]
         words = ", ".join(f"{word} {n}" for word, n in Counter(seen.overall for seen in of).most_common())
-        late, dac = (1000 * max((getattr(s, name) for s in of), default=0.0) for name in ("late_s", "dac_late_s"))
-        print(f"{kind.name:30} {len(of):5}  on {late:5.0f} ms, DAC {dac:5.0f} ms  {words}")
+        late, supply, dac = (_most_ms(of, name) for name in ("late_s", "supply_late_s", "dac_late_s"))
+        print(f"{kind.name:30} {len(of):5}  on {late:5.0f} ms, supply {supply:5.0f} ms, DAC {dac:5.0f} ms  {words}")
     for one, seen in done:
         bad_pass = seen.overall in PASSES and one.part not in GOOD
         wrong = bad_pass or (seen.overall == Overall.FAIL and one.part in GOOD and not wired(one))
-        late = seen.late_s > (TWO_S if len(one.troubles) == 2 else ONE_S) or seen.dac_late_s > DAC_S
+        most_s = TWO_S if len(one.troubles) == 2 else ONE_S
+        late = max(seen.late_s, seen.supply_late_s) > most_s or seen.dac_late_s > DAC_S
         odd = seen.overall in (HUNG, CRASHED) or seen.wrong_before or seen.unreported or not seen.opens
         if wrong or late or odd:
             names = " and ".join(KINDS[i].name for i in one.troubles)

@@ -65,6 +65,7 @@ def test_no_trouble_makes_the_compiled_firmware_pass_wrongly_hang_or_stay_on(mon
         (GOOD[0], Seen("host died", opens=False), "not opened again"),
         (GOOD[0], Seen("pass", before=3, wrong_before=1), "readings before the trouble that differ"),
         (GOOD[0], Seen("host died", late_s=0.51), "on after one trouble"),
+        (GOOD[0], Seen("host died", supply_late_s=0.51), "coil supply on after one trouble"),
         (GOOD[0], Seen("host died", dac_late_s=0.51), "DAC after the bus is well"),
         (GOOD[0], Seen("host died", unreported=True), "DAC above zero and not reported"),
     ],

@@ -28,7 +28,7 @@ def test_the_load_is_there_before_the_coil_and_gone_before_the_answer_and_the_co
     assert 0.0009 <= before <= 0.0024
     assert 0.022 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.1, 0.0001) <= 0.027
     assert fake_desk.answer(sequence).result is Result.DONE
-    assert fake_desk.machine.pins == Pins(dac=DAC, coil=True, dry=BOTH)
+    assert fake_desk.machine.pins == Pins(lamp=True, dac=DAC, coil=True, dry=BOTH)
 
 
 def test_the_load_ends_at_its_limit_and_the_answer_says_that_it_was_stopped(fake_desk: Desk) -> None:
@@ -94,7 +94,7 @@ def test_the_load_is_on_nc_before_the_coil_goes_off_and_gone_before_the_answer(f
     assert 0.0009 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.coil, 0.1, 0.0001) <= 0.0024
     assert 0.032 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.1, 0.0001) <= 0.037
     assert fake_desk.answer(sequence).result is Result.DONE
-    assert fake_desk.machine.pins == Pins(dac=DAC, dry=BOTH)
+    assert fake_desk.machine.pins == Pins(lamp=True, dac=DAC, dry=BOTH)
 
 
 def test_the_load_on_nc_ends_at_its_limit(fake_desk: Desk) -> None:

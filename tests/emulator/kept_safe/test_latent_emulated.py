@@ -6,7 +6,7 @@ import pytest
 from desk import Desk
 
 from pulldrop.plant.bench.bench import Bench
-from pulldrop.plant.bench.instruments import Garage
+from pulldrop.plant.bench.instruments import Garage, empty
 from pulldrop.plant.bench.latent import SOUND, Latent
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
@@ -32,6 +32,19 @@ def test_what_must_not_flow(elf: Path, fault: Latent, throws: int, branches: int
         answer = desk.ask(wire.WATCH_LOAD, (throws, branches, 40))
         assert answer.result is Result.DONE
         assert answer.number("first") * AMPS == pytest.approx(amps, abs=0.1 + 0.1 * amps)
+
+
+@pytest.mark.parametrize(("fault", "volts"), [(SOUND, 0.0), (Latent(supply=True), 13.5)])
+def test_the_coil_supply_alone_is_held_at_zero_after_its_time_or_is_seen_not_to_be(
+    elf: Path, fault: Latent, volts: float
+) -> None:
+    bench = Bench(empty(), None)
+    bench.latent = fault
+    with Desk(elf, bench) as desk:
+        desk.run(0.01)
+        assert desk.ask(wire.HOLD_COIL, (1843, 0, 0, 0, 10, 1000)).result is Result.DONE
+        desk.run(0.05)
+        assert desk.ask(wire.SENSE_COIL).number("bus") * 1.25e-3 == pytest.approx(volts, abs=0.05)
 
 
 @pytest.mark.parametrize(("dead", "cut"), [(False, range(665, 700)), (True, range(1))])

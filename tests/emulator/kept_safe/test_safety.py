@@ -56,6 +56,17 @@ def test_the_lease_ends_500_ms_after_the_last_frame(fake_desk: Desk) -> None:
     assert fake_desk.machine.pins.dac == 0
 
 
+def test_on_a_held_bus_the_lease_takes_the_coil_supply_off_by_the_lamp_s_pin(fake_desk: Desk) -> None:
+    """The DAC, which only the bus could set to zero, kept terminal 86 live until the bus was let go."""
+    hold(fake_desk)
+    assert fake_desk.machine.pins.lamp
+    fake_desk.machine.chip.hold_bus(True)
+    assert 0.47 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.lamp, 1.0) <= 0.5
+    assert fake_desk.machine.pins.dac == DAC
+    fake_desk.machine.chip.hold_bus(False)
+    assert fake_desk.seconds_until(lambda: not fake_desk.machine.pins.dac, 0.5) <= 0.02
+
+
 def test_a_damaged_frame_does_not_renew_the_lease(fake_desk: Desk) -> None:
     hold(fake_desk)
     for _ in range(4):

@@ -1,7 +1,8 @@
-"""A code of the coil supply's DAC is believed when it is read back, not when the part acknowledges it."""
+"""A code of the coil supply's DAC is believed when it is read back, not when the part acknowledges it; and the lamp's
+pin, which lets the supply on, needs no bus to take it off."""
 
 import pytest
-from firmware_native import COIL, Script
+from firmware_native import BRANCHES, COIL, COLD, DRY_NC, DRY_NO, Record, Script
 
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Fault, Result
@@ -42,3 +43,85 @@ def test_the_lease_s_zero_is_written_until_it_is_read_back() -> None:
     record = script.run(720)
     assert {code for ms, code in record.dac if 550 < ms < 700} == {ANOTHER_RANGE}
     assert record.dac[-1][1] == 0
+
+
+DRY = DRY_NO | DRY_NC
+
+
+def supplied(record: Record) -> list[tuple[float, float]]:
+    """From when to when the coil supply was let on."""
+    return [(on, off) for (on, lit), (off, _) in zip(record.lamp, (*record.lamp[1:], (1e9, False)), strict=True) if lit]
+
+
+def test_on_a_dead_bus_the_lease_holds_the_coil_supply_at_zero_and_the_dac_follows_when_the_bus_answers() -> None:
+    """The DAC kept its code until then, so that terminal 86 stayed live."""
+    script = Script()
+    script.send(50, wire.HOLD_COIL, dac=1800)
+    script.parts(100, False)
+    script.parts(900, True)
+    record = script.run(1000)
+    ((on, off),) = supplied(record)
+    assert 50 <= on <= record.on_ms(COIL) and off == record.off_ms(COIL) <= 550
+    assert [code for _, code in record.dac if code] == [1800] and record.dac[-1][1] == 0
+    assert 900 <= record.dac[-1][0] <= 910
+
+
+@pytest.mark.parametrize("on", [0, 1])
+@pytest.mark.parametrize("ended", ["stop", "off", "on-time"])
+def test_what_ends_the_outputs_ends_the_coil_supply_in_that_moment_with_the_bus_dead(ended: str, on: int) -> None:
+    script = Script()
+    script.send(50, wire.HOLD_COIL, dac=1800, on=on, on_ms=60 if ended == "on-time" else 5000)
+    script.parts(80, False)
+    if ended == "stop":
+        script.stop(110.4, True)
+    if ended == "off":
+        script.send(110.4, wire.ALL_OFF)
+    record = script.run(400)
+    assert record.dac[-1][1] == 1800 and record.outputs_at(399) == 0
+    ((began, off),) = supplied(record)
+    assert began <= 60 and 110 <= off <= 111.5
+
+
+def test_the_lamp_is_lit_before_the_coil_comes_on_and_until_the_dac_is_at_zero() -> None:
+    script = Script()
+    script.send(50, wire.STEP_COIL, dac=1800)
+    script.send(150, wire.STEP_COIL, dac=0, on=0, dry=3)
+    script.send(250, wire.STAIRCASE, dac=600)
+    script.send(300, wire.HOLD_COIL, dac=0, on=0)
+    script.send(350, wire.HOLD_COIL, dac=900, on=0)
+    script.send(380, wire.HOLD_COIL, dac=0, on=0)
+    record = script.run(400)
+    (stepped, after), (walked, held), (alone, off) = supplied(record)
+    codes = dict((code, ms) for ms, code in record.dac)
+    assert codes[1800] <= stepped and stepped + 3 <= record.on_ms(COIL)
+    assert after >= next(ms for ms, code in record.dac if ms > 150 and code == 0) and after <= 180
+    assert walked <= next(ms for ms, word in record.outputs if ms > 250 and word & COIL)
+    assert held <= 301 and 350 <= alone <= 351 and 380 <= off <= 381
+    assert record.outputs_at(260) == COIL | DRY
+
+
+@pytest.mark.parametrize("lost", ["before", "never fitted"])
+def test_no_load_lights_the_lamp_while_the_dac_may_hold_anything(lost: str) -> None:
+    """The code of a DAC that is lost would come to terminal 86 with the load."""
+    script = Script(COLD, 0, 4 if lost == "never fitted" else 0)
+    if lost == "before":
+        script.send(50, wire.HOLD_COIL, dac=1800)
+        script.disturb(80, CODE)
+    off, load = script.send(100, wire.ALL_OFF), script.send(150, wire.LOAD_PULSE)
+    watch, dry = script.send(200, wire.WATCH_LOAD, throws=1, branches=0), script.send(250, wire.LOAD_PULSE, branches=0)
+    record = script.run(300)
+    assert [record.answer(one).result for one in (off, load, watch)] == [Result.BUS] * 3
+    assert record.answer(dry).result is Result.DONE
+    assert not any(word & BRANCHES for _, word in record.outputs)
+    assert all(off <= 110 for _, off in supplied(record))
+
+
+def test_a_load_lights_the_lamp_and_leaves_it_as_it_was() -> None:
+    script = Script()
+    script.send(50, wire.LOAD_PULSE, settle_ms=5)
+    script.send(100, wire.HOLD_COIL, dac=900, on=0)
+    script.send(150, wire.LOAD_PULSE, settle_ms=5)
+    record = script.run(200)
+    (loaded, off), (held, end) = supplied(record)
+    assert (loaded, off) == (record.on_ms(BRANCHES), next(ms for ms, word in record.outputs if ms > 50 and word == 0))
+    assert 100 <= held <= 101 and end > 200

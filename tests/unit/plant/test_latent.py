@@ -66,6 +66,13 @@ def test_an_empty_socket_does_not_show_it(name: str) -> None:
         assert all(check.state in ("ok", "noted") for check in self_test(board, nominal(5)))
 
 
+def test_the_self_test_finds_a_coil_supply_that_the_lamp_does_not_hold_at_zero() -> None:
+    with VirtualBoard(instruments.empty(), 5) as board:
+        board.plant.latent = Latent(supply=True)
+        (wrong,) = [check for check in self_test(board, nominal(5)) if check.state == "wrong"]
+    assert wrong.title == "coil supply held at 0" and "Q6" in wrong.found
+
+
 def test_the_command_asks_for_link_and_stop_and_says_what_it_found(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["board", "self-test", "--board", "virtual", "--link"]) == 0
     out = capsys.readouterr().out

@@ -105,7 +105,7 @@ def test_a_throw_that_no_source_feeds_shows_by_the_pull_up_of_its_pin() -> None:
 
 def test_a_loaded_throw_that_hardly_conducts_floats_to_the_followers_volts() -> None:
     bench = held(specimen(contact_no={"bulk_mohm": 30e3}))
-    bench.drive(Pins(branches=A10, throws=1, coil=True, dac=bench.pins.dac))
+    bench.drive(Pins(lamp=True, branches=A10, throws=1, coil=True, dac=bench.pins.dac))
     bench.advance(bench.time_s + 0.01)
     assert bench.ads_counts("no", 1) * 4.096 / 32768 == pytest.approx(3.5, abs=0.01)
     assert bench.closed() == 0
@@ -129,7 +129,7 @@ def test_cutting_an_advance_into_pieces_changes_nothing() -> None:
     for coil in (True, False, True, False):
         start = whole.time_s
         for bench in (whole, cut):
-            bench.drive(Pins(dac=code(13.5), coil=coil, diode=coil, dry=BOTH))
+            bench.drive(Pins(lamp=True, dac=code(13.5), coil=coil, diode=coil, dry=BOTH))
         expected = whole.advance(start + 0.03)
         found, to = [], start
         while to < start + 0.03:
@@ -143,7 +143,7 @@ def test_cutting_an_advance_into_pieces_changes_nothing() -> None:
 
 def test_an_edge_is_never_told_before_the_moment_asked_for_nor_twice() -> None:
     bench = Bench(specimen(), None)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     told, before = [], 0.0
     for step in range(1, 400):
         edges = bench.advance(step * 50e-6)
@@ -157,7 +157,7 @@ def test_an_edge_is_never_told_before_the_moment_asked_for_nor_twice() -> None:
 
 def test_a_bench_taken_back_to_a_snapshot_does_the_same_again() -> None:
     bench = Bench(specimen(contact_no={"pitting_mohm": 20.0}), 11)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     bench.advance(4.321e-3)
     kept = bench.snapshot()
     runs = []
@@ -208,7 +208,7 @@ def test_the_current_of_a_calm_coil_is_told_along_a_line_as_it_is_step_by_step()
         for bench in (once, stepped):
             switched(bench, True, 13.5)
             bench.advance(1.0)
-            bench.drive(Pins(dac=code(volts), coil=bool(volts)))
+            bench.drive(Pins(lamp=True, dac=code(volts), coil=bool(volts)))
             bench.advance(1.5)
             assert bench.relay.quiet
         times_s = [1.5 + i * 1e-4 for i in range(1, 101)]

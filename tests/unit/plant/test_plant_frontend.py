@@ -104,11 +104,11 @@ def test_the_load_shunt_warms_within_a_pulse_of_20_amps_and_cools_after_it() -> 
     """2 W in a 5 W element: about a quarter of a kelvin in 100 ms, of 40 in the long run."""
     bench = held(specimen())
     assert bench.warmth_k()[1] == pytest.approx(0.0, abs=1e-6)
-    bench.drive(Pins(dac=code(13.5), coil=True, branches=8, throws=1))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, branches=8, throws=1))
     bench.advance(bench.time_s + 0.1)
     warm_k = bench.warmth_k()[1]
     assert 0.2 < warm_k < 0.3
-    bench.drive(Pins(dac=code(13.5), coil=True))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True))
     bench.advance(bench.time_s + 60.0)
     assert bench.warmth_k()[1] < 0.1 * warm_k
 
@@ -137,7 +137,7 @@ def test_four_wire_sensing_takes_out_the_leads_but_not_the_clips() -> None:
 def test_the_coils_leads_are_read_with_the_coil() -> None:
     """Two wires feed the coil; only the volts before them are measured."""
     bench = Bench(specimen(coil={"heating_k_per_w": 0.0}), 6)
-    bench.drive(Pins(dac=code(12.0), coil=True))
+    bench.drive(Pins(lamp=True, dac=code(12.0), coil=True))
     bench.advance(1.0)
     around = bench.relay.circuit()
     lead_ohm = (around.plus_v - around.low_side_v) / around.supply_a - bench.relay.ohm

@@ -24,7 +24,7 @@ def joined(of: Bench) -> set[frozenset[str]]:
 
 def closed_when(of: Bench, coil: bool) -> int:
     """Throws that the pins show closed, both fed dry."""
-    of.drive(Pins(dac=ON if coil else 0, coil=coil, dry=BOTH))
+    of.drive(Pins(lamp=True, dac=ON if coil else 0, coil=coil, dry=BOTH))
     of.advance(of.time_s + 0.1)
     return of.closed()
 
@@ -56,7 +56,7 @@ def test_exchanged_blades_lie_crosswise() -> None:
 
 def test_a_part_with_exchanged_blades_is_not_fed_by_the_coil_supply() -> None:
     part = bench(layout="exchanged")
-    part.drive(Pins(dac=ON, coil=True))
+    part.drive(Pins(lamp=True, dac=ON, coil=True))
     part.advance(0.2)
     assert part.relay.i == 0.0
 
@@ -66,7 +66,7 @@ def test_a_part_with_exchanged_blades_is_not_fed_by_the_coil_supply() -> None:
 
 def fed(volts: float, **suppression: Any) -> Bench:
     part = bench(suppression={"kind": "series_diode", **suppression})
-    part.drive(Pins(dac=round(volts / 30 * 4096), coil=True))
+    part.drive(Pins(lamp=True, dac=round(volts / 30 * 4096), coil=True))
     part.advance(0.3)
     return part
 
@@ -90,7 +90,7 @@ def test_below_its_volts_and_the_wrong_way_round_nothing_flows(suppression: dict
 
 def test_the_coil_lets_go_into_its_own_diode_and_the_bench_sees_no_spike() -> None:
     part = fed(12.0)
-    part.drive(Pins(dac=ON))
+    part.drive(Pins(lamp=True, dac=ON))
     highest = 0.0
     for _ in range(40):
         part.advance(part.time_s + 0.5e-3)

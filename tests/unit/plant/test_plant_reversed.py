@@ -17,7 +17,7 @@ fields = st.floats(-500.0, 500.0)
 
 
 def pulse(bench: Bench, volts: float, on_s: float = 0.1) -> None:
-    bench.drive(Pins(dac=code(volts), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(volts), coil=True, dry=BOTH))
     bench.advance(bench.time_s + on_s)
     bench.drive(Pins(dry=BOTH))
     bench.advance(bench.time_s + 0.1)
@@ -35,9 +35,9 @@ def test_a_sound_part_operates_and_lets_go_alike_with_its_leads_exchanged(suppre
     usual, _, bench = make_and_break(part, 13.5)
     turned = Bench(part, None)
     turned.exchange_leads(True)
-    turned.drive(Pins(dac=code(13.5), dry=BOTH))
+    turned.drive(Pins(lamp=True, dac=code(13.5), dry=BOTH))
     turned.advance(0.1)
-    turned.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    turned.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     edges = [edge for edge in turned.advance(0.14) if edge.throw == 0 and edge.closed]
     assert (edges[0].time_s - 0.1) * 1e3 == pytest.approx(usual.operate_ms, abs=1e-6)
     turned.drive(Pins(dry=BOTH))
@@ -87,7 +87,7 @@ def test_reversed_pulses_raise_the_drop_out_of_magnetised_iron_and_of_no_other()
 def test_a_diode_across_the_coil_conducts_once_the_leads_are_exchanged() -> None:
     bench = Bench(specimen(suppression={"kind": "diode"}), None)
     bench.exchange_leads(True)
-    bench.drive(Pins(dac=code(6.0), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(6.0), coil=True, dry=BOTH))
     bench.advance(0.1)
     assert bench.relay.circuit().supply_a > 0.25
 
@@ -97,7 +97,7 @@ def test_leads_put_back_leave_everything_as_it_was() -> None:
     bench = operated_once(part)
     bench.exchange_leads(True)
     bench.exchange_leads(False)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     bench.advance(bench.time_s + 0.3)
     assert bench.relay.circuit().supply_a == pytest.approx(
         held(part).relay.circuit().supply_a, rel=0.01

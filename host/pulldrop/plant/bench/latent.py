@@ -19,7 +19,8 @@ class Latent:
     """What has failed without a sign. branches, throws: bits of transistors that are shorted, as in `Pins`.
 
     limiter: the pulse limit does not cut. k1: the main relay is welded. poles: of the emergency stop, stuck closed:
-    "coil", "load" (they feed the coil supply and K1) or "logic" (it informs the board).
+    "coil", "load" (they feed the coil supply and K1) or "logic" (it informs the board). supply: the coil supply follows
+    its DAC while the lamp is dark, too.
     """
 
     branches: int = 0
@@ -27,6 +28,7 @@ class Latent:
     limiter: bool = False
     k1: bool = False
     poles: frozenset[str] = field(default_factory=frozenset)
+    supply: bool = False
 
     def load_fed(self, stop_pressed: bool) -> bool:
         """Whether the load supply reaches the branches."""

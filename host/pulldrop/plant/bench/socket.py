@@ -163,11 +163,18 @@ class Socket:
     def _feed_coil(self) -> None:
         if self.specimen.layout == "usual":
             pins = self._arrived
-            fed = self._coil_fed and not self._shorted
-            volts = self.frontend.coil_v(pins.dac) if fed else 0.0
-            if fed and self.wires.runaway:
-                volts = RAIL_V - RAIL_DROP_V
-            self.relay.drive(volts, pins.coil and not self.wires.coil, pins.diode)
+            self.relay.drive(self.coil_supply_v, pins.coil and not self.wires.coil, pins.diode)
+
+    @property
+    def coil_supply_v(self) -> float:
+        """Volts of the coil supply, at terminal 86: those of its DAC while the lamp is lit, or while what holds it at 0
+        has failed."""
+        if not self._coil_fed or self._shorted:
+            return 0.0
+        if self.wires.runaway:
+            return RAIL_V - RAIL_DROP_V
+        follows = self._arrived.lamp or self.latent.supply
+        return self.frontend.coil_v(self._arrived.dac) if follows else 0.0
 
     @property
     def _shorted(self) -> bool:

@@ -42,8 +42,8 @@ class FaultyMachine(Machine):
         self.well_s = 0.0
         self.arrives_s = 0.0
         """When the last byte that was given to the line is at the board."""
-        self.on_s = self.dac_s = -1.0
-        """When coil switch, branches or throws were last on, and the DAC above zero."""
+        self.on_s = self.dac_s = self.supply_s = -1.0
+        """When coil switch, branches or throws were last on, the DAC above zero, and the coil supply at terminal 86."""
         self._ill: set[int] = set()
         super().__init__(self.elf(), Bench(specimen, seed), eeprom())
 
@@ -113,6 +113,8 @@ class FaultyMachine(Machine):
             self.on_s = self.time_s
         if pins.dac:
             self.dac_s = self.time_s
+        if self.plant.coil_supply_v:  # type: ignore[attr-defined]
+            self.supply_s = self.time_s
         super()._meet()
 
     def _mark(self, place: int, well: bool) -> None:

@@ -173,13 +173,13 @@ def test_an_nc_that_carries_nothing_leaves_no_tested_and_the_other_way_round() -
 def made(part: Specimen, branches: int, pieces_s: float) -> Bench:
     """The coil switched on with a load on NO, time advanced in pieces; then the load off and the coil off."""
     bench = Bench(part, 1)
-    bench.drive(Pins(dac=code(13.5), dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), dry=BOTH))
     bench.advance(0.1)
-    on = Pins(dac=code(13.5), coil=True, dry=BOTH, branches=branches, throws=THROW_NO if branches else 0)
+    on = Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH, branches=branches, throws=THROW_NO if branches else 0)
     bench.drive(on)
     while bench.time_s < 0.13:
         bench.advance(bench.time_s + pieces_s)
-    bench.drive(Pins(dac=code(13.5), dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), dry=BOTH))
     bench.advance(bench.time_s + 0.1)
     return bench
 
@@ -198,25 +198,25 @@ def test_a_weld_does_not_depend_on_how_time_is_cut(pieces_s: float) -> None:
 
 def test_a_load_that_comes_after_the_bounce_melts_nothing() -> None:
     bench = Bench(specimen(**welded(1000)), 1)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     bench.advance(0.1)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH, branches=A10, throws=THROW_NO))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH, branches=A10, throws=THROW_NO))
     bench.advance(0.2)
     assert bench.relay.weld[NO] == 0
 
 
 def test_nc_welds_as_the_coil_goes_off_on_a_load_and_no_stays_as_it_is() -> None:
     bench = Bench(specimen(**welded_nc(1000)), 1)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH))
     bench.advance(0.1)
-    bench.drive(Pins(dac=code(13.5), dry=BOTH, branches=A10, throws=THROW_NC))
+    bench.drive(Pins(lamp=True, dac=code(13.5), dry=BOTH, branches=A10, throws=THROW_NC))
     bench.advance(0.15)
     assert bench.relay.weld[NC] > 0 == bench.relay.weld[NO]
 
 
 def test_a_bench_taken_back_to_a_bounce_under_load_welds_alike() -> None:
     bench = Bench(specimen(**welded(1000)), 1)
-    bench.drive(Pins(dac=code(13.5), coil=True, dry=BOTH, branches=A10, throws=THROW_NO))
+    bench.drive(Pins(lamp=True, dac=code(13.5), coil=True, dry=BOTH, branches=A10, throws=THROW_NO))
     while not bench.closed() & 1:
         bench.advance(bench.time_s + 50e-6)
     kept, welds = bench.snapshot(), []

@@ -32,7 +32,7 @@ class Wait:
     most: int
 
 
-WAITS = (Wait(100, 33, 40, 19), Wait(2000, 1819, 1874, 37))
+WAITS = (Wait(100, 33, 40, 19), Wait(2000, 1809, 1890, 37))
 """The sampling, every 50 us from the step on, and the tick of the millisecond, by which the step itself was made."""
 
 
