@@ -21,8 +21,8 @@ STRIDE = 9
 """Losses are taken in this stride through their ranks, so that they do not follow the frictions."""
 FINE_V = 1e-3
 """Bisection of a threshold ends here."""
-PATIENCE_S = 0.15
-"""Just below pull-in an armature creeps for a second; just above, by 1 mV, it closes within this time."""
+PATIENCE_S = 2.0
+"""Just beyond a threshold an armature creeps for a second before it moves; one that stays comes to rest sooner."""
 WINDOW_S = 0.05
 
 

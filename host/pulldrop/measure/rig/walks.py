@@ -31,6 +31,8 @@ PATIENT_S = 0.15
 """Dwell of the coarse steps when a part has not let go down to zero: close to it the flux takes its time."""
 MARGIN = 2
 """Each finer walk begins this many steps of the coarser one before its landing: the flux lags behind short dwells."""
+WIDER = (1, 3, 9)
+"""A walk that begins behind the threshold is made again from so many times as far."""
 AGAIN = 4
 """A repeated fine walk begins this many of its steps before the last landing."""
 MIDDLE_FROM = 8
@@ -40,7 +42,14 @@ MIDDLE_DWELL = 0.5
 MOTION_S = 0.01
 """What the armature needs of a dwell to let go, once the flux lets it (release times of makers' sheets)."""
 SEATED_S = 0.03
-"""Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm)."""
+"""Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm); longer where the part's is."""
+FOLLOWS = 3.0
+"""Time constants of its flux that a part is given at each step, at least."""
+LOOK_S, STEADY, SLOWEST_S = 0.02, 0.002, 0.6
+"""The current of a coil that comes down is looked at so often, until it changes by less than this share of itself, and
+for so long at most."""
+SEEN_COUNTS, LEAST_FALL = 5, 1.1
+"""What is left of it is told from noise at so many counts, and it falls by this factor at least from look to look."""
 CREEP_V, CREEP_RATE = 0.006, 0.1
 """Just above pull-in an armature creeps before it closes, so that rising steps land late: by a share of nominal that
 grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V at CREEP_RATE of nominal a second
@@ -72,11 +81,15 @@ class Way:
 
 @dataclass(slots=True)
 class Search:
-    """Landings and coil counts of all walks towards one goal, and the stride of the fine ones in DAC counts."""
+    """Landings and coil counts of all walks towards one goal. Of the fine ones: stride in DAC counts, dwell in s, and
+    time constant of the coil's current as it came down to where they begin, in s.
+    """
 
     landings: list[Landing]
     points: list[CoilCounts]
     stride: int = 1
+    dwell: float = 0.0
+    tau_s: float = 0.0
 
 
 def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: float) -> Finding:
@@ -85,11 +98,11 @@ def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: 
     if not happened(releases, rig.rest):  # it does not do so at rest, and so not after a walk either
         releases = rig.form.operates.undone
     goal = Goal(releases, up=False, settle_s=0.06)
-    shown = conditions(rig, step, goal, full)
     found = search(rig, step, goal, full, start, 0.0)
     if len(found.landings) == 1 and not found.points:
         patient = step.model_copy(update={"coarse_dwell": max(PATIENT_S, step.coarse_dwell)})
         found = search(rig, patient, goal, full, min(3 * step.coarse, start), 0.0)
+    shown = conditions(rig, step, goal, full, found.dwell)
     if not found.points:
         least = step.coarse if len(found.landings) == 1 else step.fine
         return bounded(id, "<", least, shown, raw=found.landings)
@@ -97,39 +110,41 @@ def drop_out(rig: PartOnRig, step: ThresholdsStep, id: str, full: float, start: 
     return reading(id, amps * rig.ohm(), shown, raw=raw, makes=makes)
 
 
-def conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float) -> tuple[Condition, ...]:
+def conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, dwell: float) -> tuple[Condition, ...]:
     """How a threshold was sought."""
     return rig.conditions(
         magnetised_at=f"{full:g} V", ends_at=ends_at(goal.change), steps=f"{step.fine * 1000:.0f} mV",
-        dwell=f"{step.dwell * 1000:.0f} ms", walks=str(step.walks),
+        dwell=f"{dwell * 1000:.0f} ms", walks=str(step.walks),
     )  # fmt: skip
 
 
 def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start: float, end: float) -> Search:
     """Ever finer walks from `start` towards `end`; no points when the goal was not reached in one of them."""
-    found = Search([], [])
-    landing = _walk(rig, goal, full, start, end, step.coarse, step.coarse_dwell)
+    found, way = Search([], [], dwell=step.dwell), Way(goal, full, end)
+    _magnetise(rig, way)
+    landing = _walk(rig, way, start, end, step.coarse, step.coarse_dwell)
     found.landings.append(landing)
     if not landing.stopped:
         return found
-    way = Way(goal, full, end)
     size = step.coarse
     if step.coarse > MIDDLE_FROM * step.fine:
         size, before = math.sqrt(step.coarse * step.fine), size
         dwell = max(step.coarse_dwell, MIDDLE_DWELL * step.dwell)
-        landing = _nearer(rig, way, landing, MARGIN * before, size, dwell)
+        landing, _ = _nearer(rig, way, landing, MARGIN * before, size, dwell)
         found.landings.append(landing)
     found.stride = _stride(rig, step.fine)
     ahead = MARGIN * size
     for number in range(step.walks if landing.stopped else 0):
         shift = rig.volts_per_count * (number % found.stride)
-        landing = _nearer(rig, way, landing, ahead + shift, step.fine, step.dwell)
+        landing, tau_s = _nearer(rig, way, landing, ahead + shift, step.fine, step.dwell)
         found.landings.append(landing)
         if not landing.stopped:
             break
         ahead = AGAIN * step.fine
+        found.tau_s = max(found.tau_s, tau_s)
         rig.wait(goal.settle_s)
         found.points.append(rig.board.sense_coil())
+    found.dwell = _patient(step.dwell, found.tau_s)
     if goal.up and len(found.points) < step.walks:
         moved = f"{goal.change.pair} {goal.change.after} after the coarse steps and not after the fine ones"
         raise CannotTest(f"{moved}: the pull-in is not steady")
@@ -141,35 +156,71 @@ def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start:
     return found
 
 
-def _nearer(rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: float, dwell: float) -> Landing:
-    """A walk in steps of `size` from `ahead` volts before a landing to as much behind it.
+def _nearer(
+    rig: PartOnRig, way: Way, landing: Landing, ahead: float, size: float, dwell: float
+) -> tuple[Landing, float]:
+    """A walk in steps of `size` from `ahead` volts before a landing to as much behind it, and the time constant of the
+    coil's current as it came down to where the walk begins, s.
 
-    A part that moves at the very first step, or not at all, is sought once more from farther away.
+    A part that moves before the first step of a walk, or in none, is sought once more from farther away.
     """
-    for wider in (1, 3):
+    for wider in WIDER:
         out = -wider * ahead if way.goal.up else wider * ahead
         start = min(max(rig.volts_at(landing.dac) + out, 0.0), way.full)
         stop = rig.volts_at(landing.dac) - out
         stop = min(stop, way.end) if way.goal.up else max(stop, way.end)
-        found = _walk(rig, way.goal, way.full, start, stop, size, dwell)
-        if found.stopped and found.index > 0:
-            return found
-    if found.stopped:
-        change = way.goal.change
-        raise CannotTest(f"{change.pair} {change.after} before the first fine step: the threshold is not steady")
-    return found
+        _magnetise(rig, way)
+        tau_s = 0.0 if way.goal.up else _come_down(rig, way.full, start)
+        if not way.goal.up and happened(way.goal.change, rig.contacts()):
+            continue
+        first = start if way.goal.up else max(start - size, stop)
+        found = _walk(rig, way, first, stop, size, _patient(dwell, tau_s))
+        if (found.stopped and (found.index > 0 or not way.goal.up)) or (not found.stopped and wider > 1):
+            return found, tau_s
+    change = way.goal.change
+    raise CannotTest(f"{change.pair} {change.after} before the first fine step: the threshold is not steady")
 
 
-def _walk(rig: PartOnRig, goal: Goal, full: float, start: float, end: float, size: float, dwell: float) -> Landing:
-    """Magnetise at `full` (and come to zero when going up), then one staircase of coil volts in steps of `size`."""
-    rig.magnetise(full, MAGNETISE_S)
-    if goal.up:
+def _patient(dwell: float, tau_s: float) -> float:
+    """The dwell of a step: that of the protocol, or what flux and armature of this part take, if longer; s."""
+    return max(dwell, MOTION_S + FOLLOWS * tau_s)
+
+
+def _magnetise(rig: PartOnRig, way: Way) -> None:
+    """Full volts, and the coil off before a walk that goes up."""
+    rig.magnetise(way.full, MAGNETISE_S)
+    if way.goal.up:
         rig.release(ZERO_S)
+
+
+def _come_down(rig: PartOnRig, full: float, volts: float) -> float:
+    """Step down from `full`, wait until the coil's current is steady; the time constant of its last part, s.
+
+    That is the flux's, for the armature stays seated. A walk that begins before the flux has come down lands late.
+    """
+    begun_s = rig.board.elapsed()
+    rig.hold(rig.drive(volts), 0.0)
+    seen = list[tuple[float, int]]()
+    while not seen or seen[-1][0] < SLOWEST_S:
+        seen.append((rig.board.elapsed() - begun_s, rig.board.sense_coil().shunt))
+        if len(seen) > 1 and abs(seen[-1][1] - seen[-2][1]) <= STEADY * abs(seen[-1][1]):
+            break
+        rig.wait(LOOK_S)
+    end = seen[-1][1]
+    left = [(0.0, abs(end * full / volts - end)), *((at_s, abs(one - end)) for at_s, one in seen)]
+    told = sum(counts >= SEEN_COUNTS for _, counts in left)  # the last of them and the one before tell it best
+    (from_s, before), (to_s, after) = left[max(told - 2, 0) : max(told, 2)]
+    return (to_s - from_s) / math.log(max(before / max(after, SEEN_COUNTS), LEAST_FALL))
+
+
+def _walk(rig: PartOnRig, way: Way, start: float, end: float, size: float, dwell: float) -> Landing:
+    """One staircase of coil volts in steps of `size`."""
     first, last, stride = rig.dac_for(start), rig.dac_for(end), _stride(rig, size)
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
     dwell_ms = max(1, round(dwell * 1000))
     drive = rig.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=rig.trip_limit(max(start, end)))
-    return rig.board.staircase(Stairs(drive, stride if goal.up else -stride, count, dwell_ms, *watched(goal.change)))
+    up = way.goal.up
+    return rig.board.staircase(Stairs(drive, stride if up else -stride, count, dwell_ms, *watched(way.goal.change)))
 
 
 def _stride(rig: PartOnRig, size: float) -> int:
@@ -194,20 +245,20 @@ def threshold(
     half = rectangular(
         step_a / 2 / math.sqrt(len(counts)), "step size", "the threshold lies within the last step", "steps"
     )
-    lag = lag_most(goal.up, step, found.stride * rig.volts_per_count, rig.nominal_v)
+    lag = lag_most(goal.up, found, found.stride * rig.volts_per_count, rig.nominal_v)
     late = rectangular(lag * step_a / 2, "dwell", "the part lags behind the steps", "steps")
     amps = landed + back / 2 + half + back * lag / 2 + late
     volts = [nominal_value(rig.coil_amps(c, bus) + (amps - landed)) * nominal_value(rig.ohm()) for c in counts]
     return amps, [*found.landings, *found.points], volts
 
 
-def lag_most(up: bool, step: ThresholdsStep, size: float, nominal_v: float) -> float:
+def lag_most(up: bool, found: Search, size: float, nominal_v: float) -> float:
     """Steps of `size` volts by which a landing may be late, at most.
 
     Up: the armature creeps. Down: the flux of the seated core follows with its time constant.
     """
     if up:
-        rate = size / step.dwell / (CREEP_RATE * nominal_v)
+        rate = size / found.dwell / (CREEP_RATE * nominal_v)
         return CREEP_V * nominal_v / size * math.pow(rate, 2 / 3)
-    q = math.exp(-max(step.dwell - MOTION_S, 0.0) / SEATED_S)
+    q = math.exp(-max(found.dwell - MOTION_S, 0.0) / max(found.tau_s, SEATED_S))
     return q / (1 - q)

@@ -27,7 +27,7 @@ def procedure(rig: PartOnRig, step: ThresholdsStep) -> Iterator[Finding]:
 def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Finding]:
     goal = Goal(rig.form.operates, up=True, settle_s=0.12)
     most = min(SEARCH_MOST * rig.nominal_v, COIL_MOST_V)
-    shown = conditions(rig, step, goal, full)
+    shown = conditions(rig, step, goal, full, step.dwell)
     found = search(rig, step, goal, full, 0.0, most)
     if not found.points:
         rig.release(ZERO_S)

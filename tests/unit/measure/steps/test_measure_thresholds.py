@@ -7,7 +7,7 @@ import pytest
 from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.rig.walks import lag_most
+from pulldrop.measure.rig.walks import Search, lag_most
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import NotTested, Reading
@@ -55,9 +55,38 @@ def test_a_coil_that_warms_during_the_test_has_the_same_pull_in() -> None:
 
 
 def test_a_part_may_lag_more_behind_faster_steps() -> None:
-    slow, fast = step(fine="25 mV", dwell="100 ms"), step(fine="25 mV", dwell="20 ms")
+    slow, fast = Search([], [], dwell=0.1), Search([], [], dwell=0.02)
     for up in (True, False):
         assert lag_most(up, slow, 0.025, 12.0) < lag_most(up, fast, 0.025, 12.0)
+
+
+SLOW = {
+    "coil": {
+        "resistance_ohm": 115.4, "turns": 3169, "pole_area_mm2": 122.0, "residual_gap_mm": 0.191,
+        "iron_reluctance": 922372, "saturation_t": 0.3834, "eddy_s": 4850, "leakage_mh": 8.29,
+    },
+    "armature": {
+        "travel_mm": 0.802, "mass_g": 0.575, "return_n": 1.136, "return_n_per_mm": 0.0443, "leaf_n_per_mm": 4.3,
+        "contact_g": 0.35, "nc_press_mm": 0.0, "overtravel_mm": 0.631,
+    },
+}  # fmt: skip
+"""An invented design whose flux comes down slowly: coarse steps pass its drop-out by more than 1 V."""
+
+
+def test_no_walk_begins_before_the_flux_has_come_down() -> None:
+    """It had begun below the threshold, and the part let go one step later: 0.45 V low, with U = 0.03 V."""
+    at = plan("relay-diagnose", "class-mini-12v-form-a")
+    coil = next(s for s in at.steps if s.measure == "coil")
+    specimen = Specimen.model_validate({"title": "a part", "form": "A", "temperature_c": 23.0} | SLOW)
+    usual = step(fine="50 mV", dwell="50 ms")
+    patient = step(coarse_dwell="400 ms", dwell="400 ms", fine="25 mV")
+    told = list[float]()
+    for one in (usual, patient):
+        with VirtualBoard(specimen, None) as board:
+            found = perform(at.model_copy(update={"steps": (coil, one)}), board, nominal(0))
+            told += [f.value or 0 for f in found if isinstance(f, Reading) and f.id == "drop_out_voltage"]
+    assert told[1] > 2.8
+    assert told[0] == pytest.approx(told[1], abs=0.05)
 
 
 def test_a_part_that_lets_go_only_near_zero_is_given_time_to() -> None:
