@@ -6,6 +6,7 @@ The chip's side is stated here: leakage either way, the pull-up when the firmwar
 from making.circuit import Circuit
 from making.decks import BRANCHES
 from making.spice import deck, run
+from making.worst import ohm
 
 SAMPLER_F, SAMPLER_OHM, SAMPLE_S = 14e-12, 10e3, 3e-6
 """Of the ATmega328P's converter: its capacitor behind 1 to 100 kohm, and 1.5 clocks at 500 kHz (data sheet)."""
@@ -15,8 +16,9 @@ ADS_COMMON_OHM = 10e6
 """Of an ADS1115's input to ground at +-6.144 V (data sheet, typical)."""
 INA_BUS_OHM = 830e3
 """Of the INA226's VBUS input to ground (data sheet, typical)."""
-SWITCH_F = 1e-9
-"""From drain to source of a load transistor that is off at 12 V and less (typical, data sheet)."""
+BUS_F = 6e-9
+"""Of the load bus to ground while all load transistors are off: drain to source of one throw's, drain to gate of both,
+at a few volts (from memory of their sheets, 3 to 12 nF)."""
 EDGES = {"edge_no": ("t87", ["R40", "R41"]), "edge_nc": ("t87a", ["R42", "R43"])}
 ANALOG = {
     "temperature": ["R8", "TH1", "C6"],
@@ -51,28 +53,42 @@ def edge(circuit: Circuit, pin: str, vcc: float, leak_a: float, pull_up_ohm: flo
     return run(deck(circuit, f"{pin}, levels", refs, extra))
 
 
-def edge_late(circuit: Circuit, pin: str, vcc: float, level_v: float, opens: bool, load: bool) -> float:
+def edge_late(
+    circuit: Circuit,
+    pin: str,
+    vcc: float,
+    level_v: float,
+    opens: bool,
+    load: bool,
+    stray: float = 1.0,
+    bus: float = 1.0,
+    sign: int = 0,
+    leak_a: float = 0.0,
+) -> float:
     """Seconds from the contact's edge until the pin passes `level_v`; with the load's switches off, and its supply or
-    none."""
+    none. `stray`, `bus`: over STRAY_F and BUS_F; `sign`: end of the resistors' tolerance at which it is later, 1."""
     terminal, refs = EDGES[pin]
     ends = "0 0 200u 0 200.1u 1" if not opens else "0 1 200u 1 200.1u 0"
     extra = [
         f"v5s v5 0 {vcc}",
-        f"rdry v5 {terminal} 1025",
+        f"rdry v5 {terminal} {1025 * (1 + 0.01 * sign)}",
         f"vc ctl 0 pwl({ends})",
         f"scontact {terminal} 0 ctl 0 m_contact",
         ".model m_contact sw(vt=0.5 vh=0 ron=0.05 roff=1g)",
-        f"cstray {pin} 0 {STRAY_F}",
+        f"cstray {pin} 0 {stray * STRAY_F}",
+        *_pin(pin, leak_a, None),
         *(f"v_{low} {low} 0 0" for low in ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "gate_no", "gate_nc")),
         *(["vload load 0 12"] if load else []),
         "rstar load_minus 0 1u",
         f"rother {'t87a' if terminal == 't87' else 't87'} 0 1g",
-        f"c_bus load_bus 0 {6 * SWITCH_F}",
+        f"c_bus load_bus 0 {bus * BUS_F}",
         ".tran 0.05u 300u 0 0.05u",
         f".meas tran passed_s when v({pin})={level_v} {'rise' if opens else 'fall'}=1",
     ]
     refs = [*refs, "R77", "R78", "C41", *(ref for ref in BRANCHES if ref != "R30")]
-    return run(deck(circuit, f"{pin}, edge", refs, extra))["passed_s"] - 200.05e-6
+    series, pull = EDGES[pin][1]
+    values = {series: ohm(circuit, series, sign), pull: ohm(circuit, pull, -sign)}
+    return run(deck(circuit, f"{pin}, edge", refs, extra, values))["passed_s"] - 200.05e-6
 
 
 def stop(circuit: Circuit, vcc: float, leak_a: float, pull_up_ohm: float | None, level_v: float) -> dict[str, float]:

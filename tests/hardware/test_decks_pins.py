@@ -1,16 +1,21 @@
 """Every input pin in ngspice, at its corners, and against the arithmetic of the virtual bench."""
 
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from making import circuit, decks_pins
 
+from pulldrop.measure.rig.counts.latency import PIN
+from pulldrop.model.raw import TICKS_PER_S
 from pulldrop.plant.bench import inputs
 from pulldrop.plant.bench.contact_side import Feeds, contact_side
 from pulldrop.plant.bench.frontend import ADS_OHM
 from pulldrop.plant.bench.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
 
 WHOLE = circuit.load()
+LATE_CORNERS = [(4.5, 2.0, 2.0, 1, -LEAK_A), (4.5, 2.0, 2.0, 1, LEAK_A), (5.2, 0.4, 0.5, -1, LEAK_A)]
+"""5 V, stray farads and those of the load bus over the typical ones, resistors, leakage."""
 CORNERS = [(vcc, leak) for vcc in (4.8, 5.2) for leak in (-LEAK_A, LEAK_A)]
 COUNT_V = 5 / 1024
 
@@ -35,15 +40,35 @@ def test_with_the_chips_own_pull_up_a_closed_contact_would_not_read_low(pull_up_
     assert mine.edge_v(0, seen["terminal_v"], True, 5.0) == pytest.approx(seen["closed_v"], abs=1e-3)
 
 
+KINDS = {"closes": (False, True), "opens": (True, True), "opens, no load": (True, False)}
+"""How an edge comes to its pin: whether the contact opens, and whether there is a load supply."""
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_virtual_bench_has_an_edge_at_its_pin_when_the_deck_has(kind: str) -> None:
+    opens, load = KINDS[kind]
+    for share, late_us in zip(inputs.LATE_SHARES, inputs.LATE_US[kind], strict=True):
+        mine = Inputs(falls_at=share, rises_at=share).late_s(not opens, load)
+        assert mine == pytest.approx(late_us * 1e-6)
+        seen = decks_pins.edge_late(WHOLE, "edge_no", 5.0, share * 5.0, opens, load)
+        assert seen == pytest.approx(mine, rel=0.02, abs=0.02e-6)
+
+
 @pytest.mark.parametrize("pin", ["edge_no", "edge_nc"])
-@pytest.mark.parametrize(("opens", "load", "within_s"), [
-    (False, True, 3e-6), (False, False, 3e-6), (True, True, 6e-6), (True, False, 25e-6),
-])  # fmt: skip
-def test_an_edge_comes_to_its_pin_within_microseconds(pin: str, opens: bool, load: bool, within_s: float) -> None:
-    """At the level of a chip that is slowest to see it, the load's switches and clamps on the terminal; without a load
-    supply the dry source must lift the load bus as well. Times of a relay count from 100 us on."""
-    level = HIGH_SHARE if opens else LOW_SHARE
-    assert 0 < decks_pins.edge_late(WHOLE, pin, 5.0, level * 5.0, opens, load) < within_s
+@pytest.mark.parametrize(("kind", "without"), [(kind, False) for kind in KINDS] + [("closes", True)])
+def test_an_edge_comes_to_its_pin_within_what_a_time_is_budgeted_with(pin: str, kind: str, without: bool) -> None:
+    """At both ends of the chip's threshold and of everything else, with the load supply and without. Before, a time had
+    a quarter of a microsecond for it."""
+    opens, load = KINDS[kind]
+    middle, room = PIN[kind]
+    for level, (vcc, stray, bus, sign, leak_a) in product((LOW_SHARE, HIGH_SHARE), LATE_CORNERS):
+        late_s = decks_pins.edge_late(
+            WHOLE, pin, vcc, level * vcc, opens, load and not without, stray, bus, sign, leak_a
+        )
+        assert abs(late_s * TICKS_PER_S - middle) <= room
+    drawn_s = [inputs.drawn(seed).late_s(not opens, load) for seed in range(300)]
+    assert all(abs(late_s * TICKS_PER_S - middle) <= room for late_s in drawn_s)
+    assert max(drawn_s) - min(drawn_s) > 0.7 * room / TICKS_PER_S
 
 
 @pytest.mark.parametrize("pull_up_ohm", [None, 20e3, 50e3])

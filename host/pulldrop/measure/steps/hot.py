@@ -135,5 +135,5 @@ def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake
         return NotTested(id=throw.id, reason=latency.UNCLEAR)
     if stuck or len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
-    slowest = max(ticks) + latency.room(None, throw.contact)
+    slowest = max(ticks) + latency.room(None, latency.End(throw.contact, closes=False, loaded=True))
     return reading(throw.id, rig.scales.tick.span(slowest), shown, raw=raw, makes=single)

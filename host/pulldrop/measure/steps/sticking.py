@@ -41,7 +41,9 @@ def procedure(rig: PartOnRig, step: StickingStep) -> Iterator[Finding]:
     if stuck or len(opened) < len(breaks):
         yield bounded("release_after_load", ">", WINDOW_MS / 1000, shown, raw=breaks)
         return
-    value = rig.scales.tick.span(median_of(opened, "makes") + latency.room(None, Contact.NO))
+    value = rig.scales.tick.span(
+        median_of(opened, "makes") + latency.room(None, latency.End(Contact.NO, closes=False, loaded=True))
+    )
     yield reading("release_after_load", value, shown, raw=breaks, makes=[t / TICKS_PER_S for t in opened])
 
 

@@ -80,16 +80,22 @@ class Time:
 
     id: str
     span: Callable[[Capture], edges.Span | None]
-    start: Contact | None
-    end: Contact
+    start: latency.End | None
+    end: latency.End
     shown: tuple[Condition, ...]
+
+    @property
+    def throws(self) -> tuple[Contact, ...]:
+        """Whose edges it is found by."""
+        return (self.end.throw,) if self.start is None else (self.start.throw, self.end.throw)
 
 
 def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     """contact_operated, operate_time, release_time, bounce_time_no, bounce_time_nc, transfer_time."""
     rig.must_rest(rig.rest)
+    loaded = rig.has_load()
     rig.release(REST_S)
-    makes, breaks, operated, points = _cycle(rig, step)
+    makes, breaks, operated, points = _cycle(rig, step, loaded)
     coil = _coil(rig, points, step, breaks)
     coil_v = points[-1].v
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
@@ -109,35 +115,42 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     clamp: tuple[Condition, ...] = (CLAMPS[step.clamp].model_copy(update={"name": ConditionName.CLAMP}),)
     if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= OWN_DIODE_MOST_V:
         clamp += (Condition(name=ConditionName.OWN_DIODE, text="across the coil, inside the part"),)
-    for captures, time in _times(rig, makes, breaks, at, at + clamp):
+    for captures, time in _times(rig, makes, breaks, loaded, at, at + clamp):
         yield _median(rig, time, captures, coil)
 
 
 def _times(
-    rig: PartOnRig, makes: list[Capture], breaks: list[Capture], on: tuple[Condition, ...], off: tuple[Condition, ...]
+    rig: PartOnRig,
+    makes: list[Capture],
+    breaks: list[Capture],
+    loaded: bool,
+    on: tuple[Condition, ...],
+    off: tuple[Condition, ...],
 ) -> Iterator[tuple[list[Capture], Time]]:
-    """What each make and each break is asked for."""
-    no, nc, pairs = Contact.NO, Contact.NC, rig.form.pairs
-    yield makes, _until("operate_time", rig.form.operates, on)
-    yield breaks, _until("release_time", rig.form.releases, off)
+    """What each make and each break is asked for. `loaded`: the load supply is there."""
+    no, nc = (latency.End(throw, True, loaded) for throw in (Contact.NO, Contact.NC))
+    pairs = rig.form.pairs
+    yield makes, _until("operate_time", rig.form.operates, loaded, on)
+    yield breaks, _until("release_time", rig.form.releases, loaded, off)
     if NO in pairs:
-        yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, no), no, no, shown=on)
+        yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, Contact.NO), no, no, shown=on)
     if NC in pairs:
-        yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, nc), nc, nc, shown=off)
+        yield breaks, Time("bounce_time_nc", lambda c: edges.bouncing(c, Contact.NC), nc, nc, shown=off)
     if NO in pairs and NC in pairs:
         shown = on + _ends(PairChange(NC, closes=False), PairChange(NO, closes=True))
-        yield makes, Time("transfer_time", edges.transfer, nc, no, shown=shown)
+        opens = latency.End(Contact.NC, False, loaded)
+        yield makes, Time("transfer_time", edges.transfer, opens, no, shown=shown)
 
 
-def _until(id: str, change: PairChange, shown: tuple[Condition, ...]) -> Time:
+def _until(id: str, change: PairChange, loaded: bool, shown: tuple[Condition, ...]) -> Time:
     """From the step of the coil to the first such change of a pair that ends so."""
-    throw = SEEN_BY[change.pair]
-    return Time(
-        id, lambda c: edges.from_step(edges.change(c, throw, change.closes)), None, throw, shown + _ends(change)
-    )
+    end = latency.End(SEEN_BY[change.pair], change.closes, loaded)
+    return Time(id, lambda c: edges.from_step(edges.change(c, end.throw, end.closes)), None, end, shown + _ends(change))
 
 
-def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
+def _cycle(
+    rig: PartOnRig, step: TimingStep, loaded: bool
+) -> tuple[list[Capture], list[Capture], Contact, list[CoilPoint]]:
     """All makes and breaks, the throws closed while operated for the last time, the coil's point of every make."""
     makes, breaks, points = [], [], []
     diode = step.clamp == "diode"
@@ -151,19 +164,19 @@ def _cycle(rig: PartOnRig, step: TimingStep) -> tuple[list[Capture], list[Captur
         points.append(rig.sense())
         off = rig.drive(step.coil, on=False, diode=diode)
         breaks.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        if rig.told_enough(_seconds(rig, makes, breaks)):
+        if rig.told_enough(_seconds(rig, makes, breaks, loaded)):
             break
     return makes, breaks, operated, points
 
 
-def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture]) -> dict[str, list[float]]:
+def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture], loaded: bool) -> dict[str, list[float]]:
     """Each time of every make so far; of a part that never operates, that alone, as long as the window."""
     operates = rig.form.operates
     if all(edges.first(c, SEEN_BY[operates.pair], operates.closes) is None for c in makes):
         return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
     return {
         time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
-        for captures, time in _times(rig, makes, breaks, (), ())
+        for captures, time in _times(rig, makes, breaks, loaded, (), ())
     }
 
 
@@ -200,7 +213,7 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
         return NotTested(id=time.id, reason=reason)
     differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
     assumed = differ * statistics.median(make.ticks for make in makes)
-    telling = latency.prompt(makes, LEAST) if time.start == Contact.NC != time.end else makes
+    telling = latency.prompt(makes, LEAST) if time.id == "transfer_time" else makes
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
     middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
@@ -215,15 +228,14 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
 def _doubt(time: Time, captures: Sequence[Capture]) -> str:
     """Why the captures tell no such time, or none to rely on; empty when they do."""
     spans = [span for c in captures if (span := time.span(c)) is not None]
-    throws = [throw for throw in (time.start, time.end) if throw is not None]
-    again = sum(any(edges.moves_again(c, throw) for throw in throws) for c in captures)
+    again = sum(any(edges.moves_again(c, throw) for throw in time.throws) for c in captures)
     if again:
         return f"in {again} of {len(captures)} makes a contact rested and then moved again: {CHATTERS}"
     if len(spans) < len(captures):
-        moving = sum(not edges.rests(c, time.end) for c in captures)
+        moving = sum(not edges.rests(c, time.end.throw) for c in captures)
         why = f"; in {moving} it did not come to rest: {CHATTERS}" if moving else ""
         return f"the contacts gave no such time in {len(captures) - len(spans)} of {len(captures)} makes{why}"
-    bounces = time.start is time.end
+    bounces = time.start == time.end
     switched = [span.start if bounces else span.end for span in spans]
     if _apart(switched, APART):
         return f"the makes contradict each other, a contact switches {_from_to(switched)} after the coil: {CHATTERS}"

@@ -4,6 +4,7 @@ The firmware may switch on a pull-up inside the chip at every pin; it is part of
 of hardware/circuit.yaml. Chip figures: ATmega328P data sheet, from memory.
 """
 
+from bisect import bisect
 from dataclasses import dataclass
 from math import log
 
@@ -21,6 +22,14 @@ LEAK_A = 1e-6
 """Most leakage of a digital input, either way."""
 ANALOG_LEAK_A = 0.1e-6
 """Leakage of a converter's input at room temperature (assumed; the sheet gives 1 uA at most, for any temperature)."""
+LATE_SHARES = (0.30, 0.37, 0.44, 0.52, 0.60)
+LATE_US = {
+    "closes": (1.85, 1.48, 1.19, 0.93, 0.72),
+    "opens": (0.40, 0.57, 0.77, 1.05, 1.40),
+    "opens, no load": (2.28, 3.32, 4.75, 7.81, 20.2),
+}
+"""Microseconds after a contact's edge at which its pin passes these shares of the 5 V: the deck edge_late of
+hardware/making/decks_pins.py. Without a load supply the dry source must lift the load bus as well."""
 SOURCE_OHM = (100.0, 5e3, 2126.0, 4498.0)
 """Before the converter's channels 0 to 3 of the bench: R21; R8 beside TH1; R77 beside R78; R22 beside R23. With the
 14 pF of the sampler the slowest of them settles in 0.2 us of the 3 us that it has."""
@@ -30,7 +39,8 @@ SOURCE_OHM = (100.0, 5e3, 2126.0, 4498.0)
 class Inputs:
     """The input pins of one bench. `falls_at`, `rises_at`: shares of the 5 V supply at which a pin's level turns over;
     `series`, `pull`, `leak_a`: relative errors and leakage at the edge pins of 87 and 87a; `floating_v`: where a
-    channel of the converter stands that nothing drives."""
+    channel of the converter stands that nothing drives; `stray`, `bus`: what is stray at an edge pin, and what the load
+    bus holds, over what LATE_US was found with."""
 
     falls_at: float = 0.44
     rises_at: float = 0.52
@@ -40,6 +50,8 @@ class Inputs:
     leak_a: tuple[float, float] = (0.0, 0.0)
     analog_leak_a: float = 0.0
     floating_v: float = 0.0
+    stray: float = 1.0
+    bus: float = 1.0
 
     def low(self, pin_v: float, was_low: bool, vcc_v: float) -> bool:
         """Whether a pin reads low; between its two thresholds it stays as it was."""
@@ -60,6 +72,14 @@ class Inputs:
         pull = self._pull_ohm(throw, pulled)
         series = self.series_ohm(throw)
         return (terminal_v * pull + vcc_v * series + self.leak_a[throw] * pull * series) / (pull + series)
+
+    def late_s(self, closes: bool, loaded: bool) -> float:
+        """From a contact's edge until its pin's level turns over; `loaded`: the load supply is there."""
+        at = self.falls_at if closes else self.rises_at
+        late_us = LATE_US["closes" if closes else "opens" if loaded else "opens, no load"]
+        upper = min(max(bisect(LATE_SHARES, at), 1), len(LATE_SHARES) - 1)
+        (x0, x1), (y0, y1) = LATE_SHARES[upper - 1 : upper + 1], late_us[upper - 1 : upper + 1]
+        return (y0 + (y1 - y0) * (at - x0) / (x1 - x0)) * 1e-6 * (self.stray if closes or loaded else self.bus)
 
     def _pull_ohm(self, throw: int, pulled: bool) -> float:
         ohm = PULL_OHM * (1 + self.pull[throw])
@@ -91,7 +111,8 @@ class Inputs:
 
 def drawn(seed: int | None) -> Inputs:
     """One bench's chip and resistors: thresholds anywhere between VIL and VIH with 0.1 to 0.5 V of hysteresis (typical
-    0.4 V), pull-ups of 20 to 50 kohm, resistors of 1 %, leakage up to the maker's limit."""
+    0.4 V), pull-ups of 20 to 50 kohm, resistors of 1 %, leakage up to the maker's limit; 20 to 100 pF stray
+    at a pin, and 3 to 12 nF at the load bus (assumed; LATE_US has 50 pF and 6 nF)."""
     if seed is None:
         return Inputs()
     chance = Chance(seed ^ 0x1A9B7)
@@ -108,4 +129,6 @@ def drawn(seed: int | None) -> Inputs:
         leak_a=(w(LEAK_A), w(LEAK_A)),
         analog_leak_a=w(ANALOG_LEAK_A),
         floating_v=5.0 * chance.uniform(),
+        stray=1.2 + w(0.8),
+        bus=1.1 + w(0.5),
     )

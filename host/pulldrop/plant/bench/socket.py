@@ -88,6 +88,7 @@ class Socket:
         self._hot_weld = _hot_weld(specimen)
         self._melt = UNMELTED
         self._look(0.0, self.relay.touching)
+        self._waiting = ()
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -103,7 +104,7 @@ class Socket:
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
         self._hot_weld = _hot_weld(specimen)
         self._metal, self._melt = COLD, UNMELTED
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+        self._look(self.time_s, self.relay.touching)
 
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back in their own, with everything off."""
@@ -127,7 +128,7 @@ class Socket:
             self._throws_since = self.time_s
         self.pins, self._arrived = pins, arrived
         self._feed_coil()
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+        self._look(self.time_s, self.relay.touching)
         self._warm_metal(self.time_s, self.relay.touching)
 
     def break_wire(self, name: str) -> None:
@@ -139,7 +140,7 @@ class Socket:
         self.wires = wires.effect(name) if name else effect.WHOLE
         self.frontend = replace(self._whole, vcc=USB_VCC) if self.wires.usb else self._whole
         self._feed_coil()
-        self._waiting += tuple(self._look(self.time_s, self.relay.touching))
+        self._look(self.time_s, self.relay.touching)
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies and informs the board."""
@@ -183,7 +184,6 @@ class Socket:
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
-        edges, self._waiting = list(self._waiting), ()
         touching = list(self.relay.told)
         for at, throw, closed in self.relay.advance(until_s):
             touching[throw] = closed
@@ -191,12 +191,15 @@ class Socket:
                 self._landed(throw, at)
             else:
                 self._opened_s = _with(self._opened_s, throw, at)
-            edges += self._look(at, (touching[NO], touching[NC]))
+            self._look(at, (touching[NO], touching[NC]))
             self._warm_metal(at, (touching[NO], touching[NC]))
         self.time_s = until_s
         if self._melt is not UNMELTED:
             self._freeze()
-        return edges
+        edges = [edge for edge in self._waiting if edge.time_s <= until_s]
+        if edges:
+            self._waiting = tuple(edge for edge in self._waiting if edge.time_s > until_s)
+        return sorted(edges, key=lambda edge: edge.time_s)
 
     @property
     def calm(self) -> bool:
@@ -254,9 +257,9 @@ class Socket:
                 self._melt = _with(self._melt, throw, SOLID)
                 self.relay.stick(throw, ampere_s * self._hot_weld[throw])
 
-    def _look(self, at: float, touching: tuple[bool, bool]) -> list[PinEdge]:
-        """Break films that break, and tell which pins turned over at this moment."""
-        edges, low, broken = [], list(self._low), list(self._broken)
+    def _look(self, at: float, touching: tuple[bool, bool]) -> None:
+        """Break films that break, and see which pins will turn over by what happens at this moment."""
+        low, broken = list(self._low), list(self._broken)
         touching = self._joined(touching)
         for throw in (NO, NC):
             node, amps = self._node(throw, touching[throw])
@@ -269,9 +272,17 @@ class Socket:
                 self.relay.stick(NO, self.specimen.faults.weld_n)
             if self._pin_low(throw, node, low[throw]) != low[throw]:
                 low[throw] = not low[throw]
-                edges.append(PinEdge(at, throw, low[throw]))
+                self._turn(at, throw, low[throw])
         self._low = (low[NO], low[NC])
-        return edges
+
+    def _turn(self, at: float, throw: int, closed: bool) -> None:
+        """A pin follows its terminal a little later; what is over before that never reaches it."""
+        gone = [edge for edge in self._waiting if edge.throw == throw and edge.time_s > at]
+        if gone:
+            self._waiting = tuple(edge for edge in self._waiting if edge not in gone)
+        else:
+            late_s = self.inputs.late_s(closed, self._load_v > 0)
+            self._waiting += (PinEdge(at + late_s, throw, closed),)
 
     def _pin_low(self, throw: int, node_v: float, was_low: bool) -> bool:
         """Level of an edge pin whose terminal stands at `node_v`."""

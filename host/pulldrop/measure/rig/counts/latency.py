@@ -1,6 +1,7 @@
 """How late the board logs an edge, and which edges of 87a may have waited for another of its interrupts.
 
-Rule: figures are those of the compiled firmware, edge by edge (tests/emulator/edges/test_edges_late.py).
+Rule: figures are those of the compiled firmware, edge by edge (tests/emulator/edges/test_edges_late.py), and those of
+the way to the pin from its deck at all corners (tests/hardware/test_decks_pins.py).
 """
 
 import math
@@ -18,7 +19,10 @@ STEP_LATENCY = (6.3, 1.0)
 LATENCY = {Contact.NO: (0.5, 0.5), Contact.NC: (6.0, 0.5)}
 """Ticks of 0.5 us, and how far from that it may be. STEP_LATENCY: counting begins before the coil's switch moves; its
 room is the charge of the switch's gate. LATENCY: NO by hardware capture behind a noise canceller of 4 cycles, NC by an
-interrupt that reads the timer after its prologue; their room is what is stray at an input behind 27 kohm."""
+interrupt that reads the timer after its prologue."""
+PIN = {"closes": (4.2, 3.8), "opens": (3.2, 2.9), "opens, no load": (34.0, 32.0)}
+"""Ticks from a contact's edge until its pin has passed the chip's threshold, and how far from that it may be: 27 kohm
+and what is stray; without a load supply the dry source lifts the load bus too when a contact opens."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,25 @@ class Wait:
 
 WAITS = (Wait(100, 33, 40, 19), Wait(2000, 1809, 1890, 37))
 """The sampling, every 50 us from the step on, and the tick of the millisecond, by which the step itself was made."""
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """An edge at which a time starts or ends: of which throw, whether it closes, and whether there is a load supply."""
+
+    throw: Contact
+    closes: bool
+    loaded: bool
+
+    @property
+    def pin(self) -> tuple[float, float]:
+        """As `PIN` has it."""
+        return PIN["closes" if self.closes else "opens" if self.loaded else "opens, no load"]
+
+    @property
+    def late(self) -> float:
+        """Ticks from the contact's edge until it is logged."""
+        return LATENCY[self.throw][0] + self.pin[0]
 
 
 def may_have_waited(tick: int, contact: Contact | None) -> int:
@@ -52,19 +75,23 @@ class TimedMake:
     after: float
 
 
-def made(span: Span, start: Contact | None, end: Contact) -> TimedMake:
-    """One make's time from an edge of `start` (None: the step) to one of `end`, latency taken off."""
-    if start is end and span.start == span.end:
+def made(span: Span, start: End | None, end: End) -> TimedMake:
+    """One make's time from an edge (None: the step) to another, latency taken off."""
+    if start == end and span.start == span.end:
         return TimedMake(0.0, 0.0, 0.0)
-    before, after = may_have_waited(span.start, start), may_have_waited(span.end, end)
-    late = LATENCY[end][0] - (LATENCY[start][0] if start else -STEP_LATENCY[0])
+    before = may_have_waited(span.start, start.throw) if start else 0
+    after = may_have_waited(span.end, end.throw)
+    late = end.late - (start.late if start else -STEP_LATENCY[0])
     return TimedMake(span.end - span.start - late - (after - before) / 2, before / 2, after / 2)
 
 
-def room(start: Contact | None, end: Contact) -> Any:
-    """Zero ticks, with what is not known of the latency of both edges of a time."""
-    off = math.hypot(LATENCY[end][1], LATENCY[start][1] if start else STEP_LATENCY[1])
-    return rectangular(off, "edge latency", "capture and interrupts")
+def room(start: End | None, end: End) -> Any:
+    """Zero ticks, with what is not known of the latency of both edges of a time; the way to one pin is the same for
+    both ends of a bounce, which close."""
+    off = math.hypot(LATENCY[end.throw][1], LATENCY[start.throw][1] if start else STEP_LATENCY[1])
+    pins = () if start == end else (end.pin[1], start.pin[1] if start else 0.0)
+    known = rectangular(off, "edge latency", "capture and interrupts")
+    return known + rectangular(math.hypot(*pins), "edge at its pin", "thresholds and what is stray: deck of the pins")
 
 
 def waiting(makes: Sequence[TimedMake]) -> Any:
@@ -93,9 +120,10 @@ UNCLEAR = (
 
 
 def opened(capture: Capture, throw: Contact = Contact.NO) -> float | None:
-    """Ticks from the coil's step until a throw opens for good, latency taken off; None when it is not seen to."""
+    """Ticks from the coil's step until a throw that was loaded opens for good, latency taken off; None when it is not
+    seen to."""
     span = edges.from_step(edges.opening(capture, throw))
-    return None if span is None else made(span, None, throw).ticks
+    return None if span is None else made(span, None, End(throw, closes=False, loaded=True)).ticks
 
 
 def unclear(capture: Capture, throw: Contact = Contact.NO) -> bool:
