@@ -2,7 +2,7 @@
 
 import yaml
 
-from making import budget, lists, netlist, stress, strips
+from making import budget, checklist, lists, netlist, stress, strips
 from making import circuit as data
 from making.drawn import boards, layout, legs, sheet, sheets
 
@@ -22,6 +22,7 @@ def outputs() -> dict[str, str]:
         "parts.md": lists.bill_markdown(circuit),
         "wiring.csv": strips.wiring(circuit),
         "links.csv": strips.links(circuit),
+        "wires.md": checklist.text(circuit),
         "pins.md": lists.pin_map(circuit, pins),
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit),

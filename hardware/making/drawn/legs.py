@@ -22,7 +22,12 @@ VIEWS = {
     "sil": "print towards you, legs down, dot left",
     "nano": "from above, USB up",
     "module": "names as printed on the module",
+    "mini_iso": "blades, or the socket's wire side, towards you",
+    "four_legs": "A1, A2: the two that read 125 ohm; 11, 14: the others",
 }
+BLADES = {"87": (125, 72, True), "87a": (125, 105, True), "86": (88, 105, False), "85": (162, 105, False)}
+BLADES |= {"30": (125, 140, False)}
+"""Middle of each blade of the mini layout with 30 opposite 87, and whether it lies flat (from memory of ISO 7588-1)."""
 
 
 def _words(x: float, y: float, words: str, size: float = 10, anchor: str = "start") -> str:
@@ -62,6 +67,13 @@ def _places(package: str, legs: list[str]) -> tuple[dict[str, Place], tuple[floa
         )
     if package == "module":
         return {leg: (80.0, 60.0 + 14 * k, "left") for k, leg in enumerate(legs)}, (90, 48, 70, 14 * len(legs) + 6)
+    if package == "four_legs":
+        return {
+            "A1": (80.0, 80.0, "left"),
+            "A2": (80.0, 120.0, "left"),
+            "11": (170.0, 80.0, "right"),
+            "14": (170.0, 120.0, "right"),
+        }, (90, 60, 70, 80)
     if package == "sil":
         return _row([1, 3, 5, 7], 140, "below", 50, 50), (35, 75, 180, 50)
     return _row([1, 2, 3], 140, "below"), (50, 60 if package == "to92" else 55, 140, 65)
@@ -86,15 +98,39 @@ def _ranges(refs: list[str]) -> str:
     return ", ".join(one[0] if len(one) == 1 else f"{one[0]} to {one[-1]}" for one in groups)
 
 
+def _titles(kind: Type, refs: str, package: str) -> list[str]:
+    title = f"{kind.value or kind.name}, {package.upper().replace('_', '-')}"
+    return [_words(6, 14, title, 12), _words(6, 28, refs, 9), _words(6, 40, VIEWS[package], 8.5)]
+
+
+def _blades(pins: list[str]) -> list[str]:
+    """A socket's contact has its sense wire under the same blade."""
+    lines = [f'<rect x="60" y="52" width="130" height="110" fill="{BODY}" stroke="black"/>']
+    for name, (x, y, flat) in BLADES.items():
+        wide, high = (24, 5) if flat else (5, 24)
+        free = name not in pins
+        lines.append(
+            f'<rect x="{x - wide / 2:g}" y="{y - high / 2:g}" width="{wide}" height="{high}"'
+            f' fill="{"none" if free else "black"}" stroke="black"/>'
+        )
+        told = name if not free else f"{name}, free"
+        told += f", {name}s" if f"{name}s" in pins else ""
+        at = (x, y - 6, "middle") if flat else (x + 6, y + 4, "start")
+        if name == "86":
+            at = (56, y + 4, "end")
+        elif name == "85":
+            at = (194, y + 4, "start")
+        lines.append(_words(at[0], at[1], told, 10, at[2]))
+    return lines
+
+
 def sketch(kind: Type, refs: str, pins: list[str]) -> list[str]:
     """One type: its title, its body, and its legs with the pins of the circuit; other legs are left free."""
     package = str(kind.figures["package"])
+    if package == "mini_iso":
+        return [*_titles(kind, refs, package), *_blades(pins)]
     places, (x, y, wide, high) = _places(package, [kind.leg(pin) for pin in pins])
-    lines = [
-        _words(6, 14, f"{kind.value or kind.name}, {package.upper().replace('_', '-')}", 12),
-        _words(6, 28, refs, 9),
-    ]
-    lines.append(_words(6, 40, VIEWS[package], 8.5))
+    lines = _titles(kind, refs, package)
     lines.append(f'<rect x="{x:g}" y="{y:g}" width="{wide:g}" height="{high:g}" fill="{BODY}" stroke="black"/>')
     names = {kind.leg(pin): pin for pin in pins}
     for number, (px, py, way) in places.items():

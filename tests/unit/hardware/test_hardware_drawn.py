@@ -85,6 +85,15 @@ def test_every_leg_of_a_circuit_and_of_a_transistor_has_its_number_on_the_sheets
             assert {part.type.leg(pin) for pin in part.pins} <= sheet, ref
 
 
+def test_the_relays_and_the_socket_have_a_sketch_with_each_of_their_pins() -> None:
+    sketched = legs.picture(WHOLE)
+    for ref in ("K1", "K5", "J3"):
+        at = sketched.index(f">{ref}<")
+        own = sketched[at : sketched.index("</g>", at)]
+        named = {word for found in re.findall(r">([^<>]+)</text>", own) for word in found.split(", ")}
+        assert set(WHOLE[ref].pins) <= named, ref
+
+
 PLACES = {"to220": 3, "to92": 3, "sot23": 3, "sot23_5": 5, "dip8": 8, "dip16": 16, "dip28": 28, "nano": 30, "sil": 7}
 
 

@@ -4,13 +4,23 @@ from dataclasses import replace
 
 import pytest
 import yaml
-from making import circuit, strips, wires, worst
+from making import checklist, circuit, strips, wires, worst
 
 WHOLE = circuit.load()
 
 
 def test_every_wire_bears_what_the_fuse_before_it_lets_pass() -> None:
     assert wires.too_thin(WHOLE) == []
+
+
+def test_the_list_to_tick_names_each_end_of_every_wire_once() -> None:
+    told = [cell for _, row in checklist.rows(WHOLE) for cell in (row[2], *row[3].split(", "))]
+    legs = [leg for leg in strips.legs(WHOLE) if leg.how.startswith(("wire", "screw"))]
+    assert len(legs) > 300
+    for leg in legs:
+        number = WHOLE[leg.ref].type.leg(leg.pin)
+        name = f"{leg.ref} {leg.pin}" + ("" if number == leg.pin else f" (leg {number})")
+        assert told.count(name) == 1, name
 
 
 def test_every_net_with_a_link_is_looked_at() -> None:
