@@ -68,7 +68,7 @@
 #define THROW_NC_PIN PINB
 #define THROW_NC_MASK (1u << 4)
 
-// D13: lamp: lit while anything is energised
+// D13: lamp: lit while coil or load is on; dark, it holds the coil supply at 0
 #define LAMP_PORT PORTB
 #define LAMP_PIN PINB
 #define LAMP_MASK (1u << 5)

@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Mapping
 
 from making.circuit import Circuit
-from making.spice import deck, run
+from making.spice import deck, opened, run
 
 COIL = ["U4", "C10", "R10", "R11", "R12", "C11", "R13", "Q1", "R14", "R15", "Q2", "D10", "R16", "C12", "R17", "D11"]
-COIL += ["R25", "R26", "R27"]
+COIL += ["R25", "R26", "R27", "R97"]
+HOLD = ["Q6", "R98", "Q7", "R99"]
 SWITCH = ["R19", "R20", "Q3", "R18", "D12", "D13", "R22", "R23"]
 BRANCHES = ["R53", "R54", "R55", "R56", "R57", "R58", "Q12", "Q13", "Q14", "Q15", "Q16", "Q17"]
 BRANCHES += ["R60", "R61", "R62", "R63", "R71", "R73", "Z2", "Z3", "Z4", "Z5", "Z6", "Z7", "R30"]
@@ -46,6 +47,27 @@ def coil_idle(circuit: Circuit, dac_v: float, supply_v: float = 18.0) -> str:
         *(f".meas tran {net} find v({net}) at=19m" for net in ("drive", "base", "coil_reg")),
     ]
     return deck(circuit, "coil supply at rest", COIL, extra)
+
+
+def coil_held(circuit: Circuit, dac_v: float, vcc: float = 5.0, high_v: float = 4.2, joint: str = "") -> str:
+    """`dac` rises at 4.8 ms, the lamp is lit at 5 ms and dark at 25 ms, `dac` stays; `joint` is open from the start."""
+    told, held = opened(circuit, joint, 1e-6) if joint else (circuit, [])
+    extra = [
+        *held,
+        "vs coil_rail 0 32",
+        f"v5s v5 0 {vcc}",
+        f"vd dac 0 pwl(0 0 4.8m 0 4.806m {dac_v})",
+        f"vlamp lamp_pin 0 pwl(0 0 5m 0 5.001m {high_v} 25m {high_v} 25.001m 0)",
+        "rlamp lamp_pin lamp 30",
+        "rnone coil_plus 0 10meg",
+        ".tran 4u 50m 0 4u",
+        ".meas tran before_v max v(coil_reg) from=4.9m to=4.99m",
+        ".meas tran settled_v find v(coil_reg) at=8m",
+        ".meas tran most_v max v(coil_reg)",
+        ".meas tran soon_v find v(coil_reg) at=30m",
+        ".meas tran held_v max v(coil_reg) from=40m to=50m",
+    ]
+    return deck(told, "coil supply, held at 0 by the lamp", [*COIL, *HOLD], extra)
 
 
 def coil_step(circuit: Circuit, from_v: float, to_v: float, coil_ohm: float | None = 90.0) -> str:

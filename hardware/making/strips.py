@@ -63,7 +63,18 @@ OFF_BOARD |= {
     "ntc_10k",
     "relay_10a",
 }
-OFF_BOARD |= {"screw_2", "screw_5", "reed", "d_lowleak", "q_npn", "q_pnp", "q_fet_small", "q_npn_800m", "q_fet_coil"}
+OFF_BOARD |= {
+    "screw_2",
+    "screw_5",
+    "reed",
+    "d_lowleak",
+    "q_npn",
+    "q_pnp",
+    "q_fet_small",
+    "q_npn_800m",
+    "q_fet_coil",
+    "q_fet_logic",
+}
 OFF_BOARD |= {"thyristor"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
 BOTH = ("1", "2")
@@ -81,6 +92,11 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     "R71": ("Q16", ("2",)),
     "R73": ("Q17", ("2",)),
     "R20": ("Q3", BOTH),
+    "R97": ("U4", ("2",)),
+    "Q6": ("U4", ("d",)),
+    "R98": ("Q6", ("2",)),
+    "Q7": ("Q6", ("d",)),
+    "R99": ("Q7", BOTH),
     **{r: (f"Q{n}", ("1",)) for n, r in enumerate(("R48", "R49", "R59", "R74", "R79", "R96"), 12)},
     **dict.fromkeys(("R31", "R33", "R35"), ("J3", ("1",))),
 }

@@ -94,6 +94,7 @@ def logic(s: Sheet) -> None:
     s.tag("R7.2", "left")
     s.two("R5", (-2, -14), "left")
     s.wire("U2.D13", "R5.1")
+    s.tag("R5.1", "down", 0.5)
     s.two("D5", "R5.2", "left")
     s.tag("D5.k", "down", 0.5)
     s.wire("U2.5V", (14, -1))
@@ -134,21 +135,37 @@ def coil_supply(s: Sheet) -> None:
     s.note(
         "Gain 1 + R11/R12 = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
         "R16 empties C12 when the set value falls; its current does not pass R17.",
-        (-9, -11.5),
+        (-9, -12.5),
     )
 
 
 def _set_value(s: Sheet) -> None:
     left = ["VDD", "SDA", "SCL", "GND"]
-    s.box("U3", (-9, 1), 3.5, 5, left=left, right=["OUT"], name="MCP4725")
+    s.box("U3", (-17, 1), 3.5, 5, left=left, right=["OUT"], name="MCP4725")
     s.tag_each("U3", left, "left")
-    s.two("R10", (-3.5, 0))
+    s.two("R10", (-11.5, 0))
     s.tag("R10.2")
+    s.two("R97", (-8.5, 0), "right")
+    s.wire("U3.OUT", "R10.1", "R97.1")
+    s.fet("Q6", (-5.5, -3.2))
+    s.wire("Q6.d", (-4, 0))
+    s.tag("Q6.s")
+    s.two("R98", (-6, -1.2), side="left")
+    s.wire("R98.2", "Q6.g")
+    s.tag("R98.1", "up", 0.5)
+    s.fet("Q7", (-10.5, -7))
+    s.wire("Q7.d", (-9, -3.2), "Q6.g")
+    s.tag("Q7.s")
+    s.two("R99", (-11, -7), side="left")
+    s.wire("R99.1", "Q7.g")
+    s.tag("R99.2")
+    s.tag("Q7.g", "left", at=(-13, -7))
+    s.wire("R99.1", (-13, -7))
 
 
 def _amplifier(s: Sheet) -> None:
     s.box("U4", (-1.5, 1), 3, 4, left=["+", "", "-"], right=["", "out"], top=["v+"], bottom=["v-"], name="")
-    s.wire("U3.OUT", "R10.1", "U4.+")
+    s.wire("R97.2", "U4.+")
     s.tag("U4.v-", "down")
     s.wire("U4.v+", (-0.5, 3))
     s.tag("U4.v+", "left", at=(-0.5, 3))

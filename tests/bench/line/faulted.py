@@ -257,7 +257,8 @@ def _off(port: FaultyPort, kinds: Sequence[Trouble]) -> dict[str, Any]:
     machine = port.machine
     due_s = machine.time_s if port.over_s is None else port.over_s
     port.pass_time(ONE_S + 0.05 if len(kinds) < 2 else TWO_S + 0.05)
-    supply_s = machine.supply_s
+    away = machine.plant.wires.runaway  # type: ignore[attr-defined]  # the one wire of which hardware/README.md says so
+    supply_s = due_s if away else machine.supply_s
     unreported = bool(machine.dac.code) and not reports_dac(machine)
     port.mend()
     if machine.dac.code:

@@ -103,8 +103,7 @@ class _Feed:
 
     def __init__(self, rig: Rig) -> None:
         self._rig, self._dac, self._missing_v = rig, 0, 0.0
-        rig.hold(Drive(0, on=False, on_ms=1000, dry=Contact.NONE), 0.02)
-        rig.take_zero()
+        rig.take_zero(Contact.NONE)
 
     def hold(self, volts: float, most_a: float) -> CoilPoint | None:
         """The coil at about `volts`; None when it would take more than `most_a`."""

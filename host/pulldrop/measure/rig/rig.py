@@ -22,7 +22,7 @@ from pulldrop.model.reading import Because, Condition, ConditionName
 
 SPARE_COUNTS = 30
 """By how many counts of the fast converter (9 mA) an over-current limit lies above the share that it is made of."""
-OFF_V, OFF_A = 1.0, 0.03
+ZERO_S, OFF_V, OFF_A = 0.02, 1.0, 0.03
 """What the coil supply set to 0 gives at most, and the fast converter reads with the coil off: several times their
 zeros (hardware/channel_errors.yaml)."""
 UNREAD_SHARE, UNREAD_V, HELD_A = 0.5, 0.27, 0.001
@@ -235,11 +235,13 @@ class Rig:
         """Throws closed now. Raises WireTrouble when the pin of one of `throws` does not come to rest."""
         return steady.contacts(self.board, throws)
 
-    def take_zero(self) -> None:
-        """With the coil switch open no coil current flows: what the shunt reads then is its zero.
+    def take_zero(self, dry: Contact = BOTH) -> None:
+        """With the coil switch open no coil current flows: what the shunt reads then is its zero. One count of the DAC
+        lets the coil supply on, which the dark lamp would hold at 0 whatever it is told. `dry`: throws fed meanwhile.
 
         Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current.
         """
+        self.hold(Drive(1, on=False, on_ms=1000, dry=dry), ZERO_S)
         counts = self.board.sense_coil()
         if (volts := self.supply_v(counts.bus)) > OFF_V:
             raise WireTrouble(

@@ -22,9 +22,10 @@ class Effect:
     and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of the
     converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and ground, and
     the ohms that join them, as the scan alone sees them; half: branches with one resistor of a pair; runaway: the coil
-    supply gives all that it can; shunt_end: the end at which the INA226 reads the coil's current, no_bus: it reads no
-    volts; port_low, port_high: bits of U10's ports that the multiplexers see low, or high; adrift: inputs of the scan's
-    converter that hang free; usb: the 5 V are those of the USB port, behind a diode.
+    supply gives all that it can, at_light: while the lamp is lit; unheld: it follows its DAC while the lamp is dark,
+    too; shunt_end: the end at which the INA226 reads the coil's current, no_bus: it reads no volts; port_low,
+    port_high: bits of U10's ports that the multiplexers see low, or high; adrift: inputs of the scan's converter that
+    hang free; usb: the 5 V are those of the USB port, behind a diode.
     """
 
     lost: frozenset[str] = frozenset()
@@ -48,6 +49,8 @@ class Effect:
     leak: tuple[str, str, float] | None = None
     half: frozenset[str] = frozenset()
     runaway: bool = False
+    at_light: bool = False
+    unheld: bool = False
     shunt_end: int = 0
     no_bus: bool = False
     port_low: tuple[int, int] = (0, 0)
@@ -69,7 +72,7 @@ class Effect:
 OUTPUTS = {
     **{net: ("branches", 1 << bit) for bit, net in enumerate(BRANCHES)},
     "coil_switch": ("coil", 1), "clamp_diode": ("diode", 1), "throw_no": ("throws", 1), "throw_nc": ("throws", 2),
-    "dry_no": ("dry", 1), "dry_nc": ("dry", 2),
+    "lamp": ("lamp", 1), "dry_no": ("dry", 1), "dry_nc": ("dry", 2),
 }  # fmt: skip
 """Field and bits of `Pins` of each output."""
 
@@ -88,7 +91,7 @@ def arriving(pins: Pins, effect: Effect) -> Pins:
         field, bits = OUTPUTS[net]
         now = int(changed.get(field, getattr(pins, field)))
         word = now | bits if high else now & ~bits
-        changed[field] = bool(word) if field in ("coil", "diode") else word
+        changed[field] = bool(word) if field in ("coil", "diode", "lamp") else word
 
     if effect.together:
         high = any(driven(pins, net) for net in effect.together)

@@ -25,7 +25,9 @@ PINS: dict[str, Effect] = {
     "U1.in": Effect(usb=True),
     "R2.2": Effect(usb=True, no_supply=True),  # U1 gives all it can, and Q4 shorts what feeds it
     "U3.VDD": _deaf("dac"),
-    "U4.+": Effect(runaway=True),
+    "U4.v-": Effect(runaway=True),
+    "R97.1": Effect(at_light=True),
+    "R98.1": Effect(unheld=True),
     "U5.VCC": _deaf("ina"),
     "U5.IN+": Effect(shunt_end=-1),
     "U5.IN-": Effect(shunt_end=1),
@@ -74,8 +76,10 @@ SAME: dict[str, str] = {
     **_each("Q1", "b c e", "J1.plus"),
     **_each("U3", "GND SDA SCL", "U3.VDD"),
     **_each("U3", "OUT", "J1.plus"),  # R10 holds the amplifier at 0 V
-    **_each("U4", "- v-", "U4.+"),
-    **_each("U4", "out v+", "J1.plus"),
+    **_each("U4", "- out v+", "J1.plus"),  # current flows out of both its inputs, so that an open one rises
+    **_each("Q6", "s", "R98.1"),
+    **_each("Q7", "g s", "J1.plus"),
+    **_each("U2", "D13", "J1.plus"),
     **_each("U5", "GND SDA SCL", "U5.VCC"),
     **_each("U6", "VS", "U6.IN+"),
     **_each("U6", "GND", "U6.IN-"),
@@ -186,8 +190,7 @@ REASONS: dict[str, str] = {
     **_each("D32", "a m k", CLAMP),
     **{pin: CLAMP for n in range(51, 59) for pin in _each(f"D{n}", "a m k", CLAMP)},
     **_each("U4", "+b -b outb", "the half of the amplifier that is not used"),
-    **_each("D5", "a k", "the lamp stays dark; nothing hangs on it"),
-    **_each("U2", "D13", "the lamp stays dark; nothing hangs on it"),
+    **_each("D5", "a k", "the lamp stays dark; Q7 still sees its pin"),
     **_each("Q11", "b c e", "the lock-out above 15 V is dead: a yearly look of the guide finds it"),
     **_each("U8", "VCC GND TRIG THR RES CV DIS", LIMIT),
     **_each("S2", "1 2", "the button does not start a part; the host's key does"),

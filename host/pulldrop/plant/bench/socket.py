@@ -172,9 +172,9 @@ class Socket:
         has failed."""
         if not self._coil_fed or self._shorted:
             return 0.0
-        if self.wires.runaway:
+        follows = self._arrived.lamp or self.latent.supply or self.wires.unheld
+        if self.wires.runaway or (self.wires.at_light and follows):
             return RAIL_V - RAIL_DROP_V
-        follows = self._arrived.lamp or self.latent.supply
         return self.frontend.coil_v(self._arrived.dac) if follows else 0.0
 
     @property

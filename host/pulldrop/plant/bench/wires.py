@@ -50,6 +50,7 @@ OPEN: dict[str, Effect] = {
     **{net: _lost(net) for net in (*BRANCHES, "coil_switch", "clamp_diode", "throw_no", "throw_nc")},
     "dry_no": _lost("dry_no"),
     "dry_nc": _lost("dry_nc"),
+    "lamp": NO_SUPPLY,  # R99 holds Q7 off
     "coil_current": _floats(COIL_CURRENT),
     "coil_low_side": _floats(LOW_SIDE),
     "load_supply": _floats(LOAD_SUPPLY),
@@ -119,7 +120,7 @@ OPEN: dict[str, Effect] = {
 }
 """Each wire open. Ground is a ring, so that a board is off it only with both its wires: a second fault, here as one."""
 NANO = (
-    *BRANCHES, "edge_nc", "edge_no", "coil_switch", "clamp_diode", "throw_no", "throw_nc",
+    *BRANCHES, "edge_nc", "edge_no", "coil_switch", "clamp_diode", "throw_no", "throw_nc", "lamp",
 )  # fmt: skip
 """Neighbours on the strips of board B, whose wires lie side by side, digital ones."""
 
@@ -135,6 +136,7 @@ def _pair(a: str, b: str) -> Effect:
 
 SHORT: dict[tuple[str, str], Effect] = {
     **{pair: _pair(*pair) for pair in pairwise(NANO)},
+    ("lamp", "coil_current"): Effect(high=frozenset({COIL_CURRENT})),  # lit whenever the coil is on
     ("coil_current", "temperature"): Effect(low=frozenset({TEMPERATURE})),
     ("temperature", "dry_no"): Effect(lost=frozenset({"dry_no"}), floats=frozenset({TEMPERATURE})),
     ("dry_no", "dry_nc"): Effect(together=frozenset({"dry_no", "dry_nc"})),
