@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from pulldrop.board.errors import Refused
-from pulldrop.board.request_types import Branch, Pulse
+from pulldrop.board.request_types import PULSE_MS_MAX, Branch, Pulse
 from pulldrop.measure.rig.counts.ranges import FINEST, FULL, GAINS, MOST_PAIRS, PAIR_MS
 from pulldrop.measure.rig.rig import CannotTest, Rig
 from pulldrop.model.raw import Contact, PulseCounts
@@ -40,7 +40,7 @@ def branches_for(load_a: float) -> Branch:
 def pulse_of(throw: Contact, load_a: float, seconds: float, gain: int) -> Pulse:
     """A pulse of this length, read in pairs from its settling on."""
     pairs = max(1, round((seconds * 1000 - SETTLE_MS) / PAIR_MS))
-    limit_ms = round(seconds * 1000) + SPARE_MS
+    limit_ms = min(round(seconds * 1000) + SPARE_MS, PULSE_MS_MAX)
     return Pulse(throw, branches_for(load_a), SETTLE_MS, min(pairs, MOST_PAIRS), limit_ms, gain=gain)
 
 

@@ -2,9 +2,11 @@
 
 import pytest
 
+from pulldrop.board.request_types import PULSE_MS_MAX
 from pulldrop.measure.rig.counts.ranges import FULL
-from pulldrop.measure.rig.load import in_range
-from pulldrop.model.raw import PulseCounts
+from pulldrop.measure.rig.load import in_range, pulse_of
+from pulldrop.model.raw import Contact, PulseCounts
+from pulldrop.model.step import PULSE_MOST_S
 
 
 def asked(fills: set[int], **how: object) -> tuple[list[int], list[int]]:
@@ -34,3 +36,8 @@ def test_the_first_range_that_no_pulse_fills_counts(
     fills: set[int], how: dict[str, object], tried: list[int], kept: list[int]
 ) -> None:
     assert asked(fills, **how) == (tried, kept)
+
+
+def test_the_longest_pulse_that_a_protocol_may_ask_for_is_one_that_the_board_takes() -> None:
+    """One above 440 ms passed `protocol check`, and the board refused it in the middle of a run."""
+    assert pulse_of(Contact.NO, 10.0, PULSE_MOST_S, 5).limit_ms == PULSE_MS_MAX
