@@ -44,6 +44,9 @@ SETTLED_V = 2e-4
 FOLLOWS_AFTER = 12
 """Time constants of the winding's own leakage after a change, held, from which on the volts across it are those of the
 step before: what is left of the change is then below 1e-5, and the steps may be as long as the flux allows."""
+QUICKER = 0.25
+"""The current is taken to follow only while it settles so much quicker than the flux: in a core deep in saturation,
+whose flux settles as quickly, the two would swing against each other."""
 BENDS_V = 0.02
 """Volts over that leakage above which such a step is at most BENDS_S long: their lag of half a step is then worth
 less than 0.1 % of 12 V."""
@@ -411,17 +414,24 @@ class SecondRelay:
             return self._net(0.0, s) > self._friction
         return abs(self._net(s[3], s)) > self._friction
 
-    def _held_step_s(self) -> float:
-        """As long as the fastest of flux and current allows."""
+    def _flux_per_s(self) -> float:
+        """The highest rate at which the flux settles now."""
         design, half = self.design, self.design.iron.area / 2
         stiffest = max(iron.slope(design.iron, self._s[1] / half), iron.slope(design.iron, self._s[2] / half))
         per_wb = design.iron.length_m * stiffest / half
-        equations = self._equations
-        flux = (iron.gap_reluctance(design, self._s[3]) + per_wb) / equations.outer_s + 2 * per_wb / design.iron.eddy_s
+        outer_s = self._equations.outer_s
+        return (iron.gap_reluctance(design, self._s[3]) + per_wb) / outer_s + 2 * per_wb / design.iron.eddy_s
+
+    def _settles_s(self) -> float:
+        """Time constant of the current behind the winding's own leakage."""
+        return self.design.gap.winding_h / (self.ohm + self._ohm + self._equations.eddy_ohm)
+
+    def _held_step_s(self) -> float:
+        """As long as the fastest of flux and current allows."""
+        flux = self._flux_per_s()
         if self._stiff():
             return min(BENDS_S if abs(self._lag_v) > BENDS_V else LONG_S, 1.5 / flux)
-        settles = design.gap.winding_h / (self.ohm + self._ohm + equations.eddy_ohm)
-        return min(4 * self._fine_s, 1 / flux, settles)
+        return min(4 * self._fine_s, 1 / flux, self._settles_s())
 
     def _held_step(self, h: float) -> None:
         step = self._step(self._stiff())
@@ -471,8 +481,9 @@ class SecondRelay:
         else:
             self._lag_v = (self._s[0] - before[0]) / h * design.gap.winding_h
             free_a = self._s[0] + self._lag_v / ohm
-            settled = self.t - self._lags_since > FOLLOWS_AFTER * design.gap.winding_h / ohm
-            self._follows = settled and self._built
+            settles_s = self._settles_s()
+            settled = self.t - self._lags_since > FOLLOWS_AFTER * settles_s
+            self._follows = settled and self._built and settles_s * self._flux_per_s() < QUICKER
         self._free_a = free_a
         if self._built and max(induced, inner) < SETTLED_V:
             self.quiet, self._quiet_a = True, self._s[0]
