@@ -8,11 +8,17 @@ import pytest
 
 FRAMES, SEED = 1_000_000, 4
 
-TRIP = "    hal_outputs(0);\n    pulse_left = 0;\n    if (tripped == TRIP_NONE) {"
+TRIP = "    all_off();\n    pulse_left = 0;\n    if (tripped == TRIP_NONE) {"
 PLANTED = {
     "a lease of 2 ms too long": ("guard.c", "= LEASE_MS - SPARE_MS", "= LEASE_MS + 2", "on longer than 500 ms"),
     "over-current looked at for too long": ("guard.c", "OVER_SAMPLES 20", "OVER_SAMPLES 30", "over-current for longer"),
-    "a trip that stops nothing": ("guard.c", TRIP, TRIP.replace("hal_outputs(0);", ""), "on while"),
+    "a trip that stops nothing": ("guard.c", TRIP, TRIP.replace("all_off();", ""), "on while"),
+    "a lamp that a load does not light": (
+        "guard.c",
+        "supplied || outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)",
+        "supplied",
+        "the lamp is dark",
+    ),
     "a load pulse without end": ("guard.c", "!count_down(&pulse_left)", "true", "loaded "),
     "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
     "a power-on that gives load time": ("duty.c", "!power_on || warm", "!power_on", "more than 10 % of 10 s"),
