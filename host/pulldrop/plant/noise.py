@@ -27,5 +27,12 @@ class Chance:
         return most * (2 * self.uniform() - 1)
 
     def normal(self) -> float:
-        """Normal deviate of standard deviation 1 (Box and Muller)."""
-        return sqrt(-2 * log(self.uniform())) * cos(2 * pi * self.uniform())
+        """Normal deviate of standard deviation 1 (Box and Muller), from the next two uniform numbers."""
+        first = (self.state + GOLDEN) & MASK
+        self.state = second = (first + GOLDEN) & MASK
+        first = ((first ^ (first >> 30)) * FIRST) & MASK
+        first = ((first ^ (first >> 27)) * SECOND) & MASK
+        second = ((second ^ (second >> 30)) * FIRST) & MASK
+        second = ((second ^ (second >> 27)) * SECOND) & MASK
+        far, way = ((first ^ (first >> 31)) + 0.5) / RANGE, ((second ^ (second >> 31)) + 0.5) / RANGE
+        return sqrt(-2 * log(far)) * cos(2 * pi * way)

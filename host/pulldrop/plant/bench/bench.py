@@ -49,9 +49,9 @@ class Bench(Socket):
 
     def _pin_v(self, channel: int, mixed: bool = False) -> float:
         """The same before the converter errs. `mixed`: as if apart."""
-        front = self.frontend
+        front, wires = self.frontend, self.wires
         if channel == 0:
-            amps = LIMIT_A if self._shorted else self.relay.circuit().shunt_a
+            amps = LIMIT_A if wires.coil_shorted and self._shorted else self.relay.circuit().shunt_a
             rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
             volts = front.fast_pin_v(amps, rise_k)
         elif channel == 1:
@@ -60,15 +60,17 @@ class Bench(Socket):
             volts = self._load_v * fe.LOAD_DIVIDER
         else:
             around = self.relay.circuit()
-            low_v = around.plus_v if self.wires.coil_shorted else around.low_side_v
-            volts = 0.0 if self.wires.coil else low_v * fe.LOW_SIDE_DIVIDER
-        if channel in self.wires.mixed and not mixed:
-            volts = sum(self._pin_v(one, mixed=True) for one in self.wires.mixed) / len(self.wires.mixed)
-        if channel in self.wires.low:
+            low_v = around.plus_v if wires.coil_shorted else around.low_side_v
+            volts = 0.0 if wires.coil else low_v * fe.LOW_SIDE_DIVIDER
+        if wires is effect.WHOLE:
+            return volts
+        if channel in wires.mixed and not mixed:
+            volts = sum(self._pin_v(one, mixed=True) for one in wires.mixed) / len(wires.mixed)
+        if channel in wires.low:
             volts = 0.0
-        if channel in self.wires.high:
+        if channel in wires.high:
             volts = front.vcc_v
-        if channel in self.wires.floats:
+        if channel in wires.floats:
             volts = front.vcc_v if channel == effect.TEMPERATURE else self.inputs.floating_v
         return volts
 
@@ -77,7 +79,8 @@ class Bench(Socket):
         front = self.frontend
         if front.noise:
             volts += front.adc_error_v(volts, draw) + self.inputs.analog_v(channel)
-        return min(max(volts, 0.0), front.vcc_v + 0.5)
+        most = front.vcc_v + 0.5
+        return 0.0 if volts < 0.0 else volts if volts < most else most
 
     def adc_counts(self, channel: int) -> int:
         """One conversion, 0..1023."""

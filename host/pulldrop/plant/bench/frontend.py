@@ -157,7 +157,8 @@ class Frontend:
         """Pin A0: low-side shunt times 20, as far as the amplifier's 5 V supply lets it."""
         ohm = FAST_SHUNT_OHM * (1 + self.fast_shunt + self.fast_shunt_per_k * rise_k)
         volts = shunt_a * ohm * FAST_GAIN * (1 + self.fast_gain) + self.fast_zero_v
-        return min(max(volts, 0.005), self.vcc_v - 0.03)
+        most = self.vcc_v - 0.03
+        return 0.005 if volts < 0.005 else volts if volts < most else most
 
     def load_shunt_ohm(self, rise_k: float) -> float:
         """The load shunt, warmed by its own current."""

@@ -184,15 +184,15 @@ class Socket:
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
-        touching = list(self.relay.told)
+        told = self.relay.told
         for at, throw, closed in self.relay.advance(until_s):
-            touching[throw] = closed
+            told = _with(told, throw, closed)
             if closed:
                 self._landed(throw, at)
             else:
                 self._opened_s = _with(self._opened_s, throw, at)
-            self._look(at, (touching[NO], touching[NC]))
-            self._warm_metal(at, (touching[NO], touching[NC]))
+            self._look(at, told)
+            self._warm_metal(at, told)
         self.time_s = until_s
         if self._melt is not UNMELTED:
             self._freeze()

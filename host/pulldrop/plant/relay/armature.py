@@ -108,10 +108,10 @@ class Mechanics:
         f_no = f_nc = 0.0
         if z > self.no_at or weld_no:
             d = z - self.no_at
-            f_no = self.k_fixed * (d + damping * abs(d) * w)
+            f_no = self.k_fixed * (d + damping * (d if d > 0 else -d) * w)
         if z < self.nc_at or weld_nc:
             d = self.nc_at - z
-            f_nc = self.k_fixed * (d - damping * abs(d) * w)
+            f_nc = self.k_fixed * (d - damping * (d if d > 0 else -d) * w)
         return f_no, f_nc
 
     def crossed(

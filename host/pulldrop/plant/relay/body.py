@@ -115,7 +115,7 @@ class Body:
     def circuit(self) -> CoilCircuit:
         """Volts and amps around the coil now; reckoned once for each moment, however many converters look."""
         t, i, outer, around = self._around
-        if (t, i) != (self.t, self.i) or outer is not self.outer:
+        if t != self.t or i != self.i or outer is not self.outer:
             around = self._circuit()
             self._around = self.t, self.i, self.outer, around
         return around
@@ -134,7 +134,8 @@ class Body:
     def heat(self, h: float) -> None:
         """Let the current of now warm the winding for a time."""
         if self._heats and h > 0:
-            to_k = self._heats * self.i * self.i * self.ohm
+            i = self.i
+            to_k = self._heats * i * i * self.ohm
             self.rise_k += (to_k - self.rise_k) * (1 - exp(-h / self._warms_s))
             self.ohm = self._winding_ohm()
 

@@ -62,8 +62,8 @@ class Magnetics:
     and what was last worked out for a step of one length."""
 
     __slots__ = (
-        "_for", "_terms", "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs", "saturation",
-        "turns", "x_residual",
+        "_h", "_ohm", "_terms", "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs",
+        "saturation", "turns", "x_residual",
     )  # fmt: skip
 
     def __init__(self, coil: Coil, shorted_fraction: float) -> None:
@@ -81,7 +81,7 @@ class Magnetics:
         self.x_residual = coil.residual_gap_mm * 1e-3
         self.pull_gain = 1.0 / (2 * MU0 * area)
         self.residual = coil.residual_mmf_a
-        self._for = (0.0, 0.0)
+        self._h = self._ohm = 0.0
 
     def mmf(self, phi: float, gap: float) -> float:
         """Ampere-turns that hold the flux `phi` over the air gap `gap` (m)."""
@@ -93,7 +93,7 @@ class Magnetics:
 
         Linearly implicit, order 2, L-stable: the current's own time constant may be far shorter than the step.
         """
-        if self._for != (h, ohm):
+        if h != self._h or ohm != self._ohm:
             self._fit(h, ohm)
         turns, turns_e, stiff, iron, area, leak, gh, b, c, d, both, most, half = self._terms
         straight, kept = iron + (gap + self.x_residual) * area, self.residual / self.eddy
@@ -118,7 +118,7 @@ class Magnetics:
     def _fit(self, h: float, ohm: float) -> None:
         """What all steps of one length and one resistance share; motion.py takes many in a row."""
         gh, leak, turns_e = GAMMA * h, 1 / self.leakage, self.turns / self.eddy
-        self._for = h, ohm
+        self._h, self._ohm = h, ohm
         self._terms = (
             self.turns, turns_e, self.iron / self.eddy / self.saturation**6, self.iron / self.eddy,
             self.area_term / self.eddy, leak, gh, gh * turns_e, gh * self.turns * leak,

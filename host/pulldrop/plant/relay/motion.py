@@ -102,7 +102,8 @@ def _calm(body: Body, flux_v: float, slope: float, h: float) -> None:
     if share_vs > share:
         share = share_vs
     change = most if share * most * most < 1 else max(share**-0.5, least)
-    body.pace = min(max(body.pace * change, FIRST_S["rest"]), PACE_QUIET_S if body.quiet else PACE_MOST_S)
+    pace, first, longest = body.pace * change, FIRST_S["rest"], PACE_QUIET_S if body.quiet else PACE_MOST_S
+    body.pace = first if pace < first else pace if pace < longest else longest
 
 
 def creep(body: Body, until: float, h: float) -> None:
@@ -148,7 +149,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
     place = mech.place_of_rest(s, weld_no, weld_nc)
     room_m, room_m_per_s = mech.quiet_within(place)
     u0, source, low, high = body.segment
-    t, last = body.t, until + NOW_S - h
+    t, last, most_s = body.t, until + NOW_S - h, FIRST_S["move"]
     while t <= last:
         if abs(body.z - place) < room_m and abs(body.w) < room_m_per_s:
             body.z, body.w = place, 0.0
@@ -162,14 +163,17 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
         stirs = not low <= i <= high
         at, end = t, t + h - NOW_S
         while at < end:
-            part_s = min(FIRST_S["move"], t + h - at)
+            part_s = t + h - at
+            if part_s > most_s:
+                part_s = most_s
             leaf = k_leaf * (s - z) - c_leaf * w
             f_no, f_nc = fixed_forces(z, w, damping, weld_no, weld_nc)
             if f_no < -weld_no:
                 f_no = weld_no = 0.0
             if f_nc < -weld_nc:
                 f_nc = weld_nc = 0.0
-            stirs = stirs or not held_from <= leaf <= held_to
+            if not held_from <= leaf <= held_to:
+                stirs = True
             w += (leaf - f_no + f_nc) * per_contact * part_s
             was, z = z, z + w * part_s
             now = (z > no_at or weld_no > 0, z < nc_at or weld_nc > 0)

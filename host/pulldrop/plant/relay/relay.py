@@ -19,7 +19,7 @@ from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.suppression import NOMINAL, Feed, Harness
 
 STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
-"""All that a drive or an advance changes; every value immutable."""
+"""All that a drive or an advance changes; every value immutable, or never changed."""
 _state = attrgetter(*STATE)
 
 
@@ -30,7 +30,7 @@ class RelayModel(Body):
         self, parts: RelayParts, temperature_c: float, seed: int | None = None, harness: Harness = NOMINAL
     ) -> None:
         super().__init__(parts, temperature_c, seed, harness)
-        self._whole: tuple[object, ...] | None = None
+        self._whole: dict[str, object] | None = None
         self.trace_a = parts.residual_at_a
         self._reported, self._reported_at = self.touching, 0.0
         self.advance(0.2)
@@ -89,7 +89,7 @@ class RelayModel(Body):
     def advance(self, until: float) -> list[Change]:
         """Step to `until`; the changes of touch since the last call as (time, throw, closed), in order of time."""
         if self._whole is not None:
-            self.__dict__.update(zip(STEPPED, self._whole, strict=True))
+            self.__dict__.update(self._whole)
             self._whole = None
         changes: list[Change] = []
         while not self.still and self.t + self.pace <= until + NOW_S:
@@ -98,7 +98,7 @@ class RelayModel(Body):
             self.heat(until - self.t)
             self.t = until
         elif until - self.t > NOW_S:
-            self._whole = stepped(self)
+            self._whole = {"t": self.t} if self.quiet else dict(zip(STEPPED, stepped(self), strict=True))
             while not self.quiet and until - self.t > NOW_S:
                 step(self, until, min(self.pace, until - self.t), changes)
         self.t = until

@@ -175,9 +175,9 @@ class CoilCircuit(NamedTuple):
 
 def at_socket(outer: Network, part: Suppression, coil_v: float) -> tuple[float, float]:
     """Volts at the part's coil terminals and amps through them, from the volts across its winding."""
-    amps = outer.through(part).current(-coil_v)
     if part.kind != "series_diode":
-        return coil_v, amps
+        return coil_v, outer.current(-coil_v)
+    amps = outer.through(part).current(-coil_v)
     source_v, ohm, _, _ = outer.segment(amps)
     return source_v - ohm * amps, amps
 
@@ -188,9 +188,11 @@ def circuit(bench_v: float, supply_v: float, switch: bool, harness: Harness) -> 
     The clamp sits across the MOSFET, so that its current flows in the shunt as well.
     """
     excess = supply_v - bench_v
-    clamped = max(0.0, (excess - harness.tvs_v) / TVS_OHM)
+    clamped = (excess - harness.tvs_v) / TVS_OHM if excess > harness.tvs_v else 0.0
     if not switch:
         return CoilCircuit(supply_v, excess, clamped + excess / LEAK_OHM, clamped)
     ohm = harness.switch_ohm
-    amps = min(excess / ohm, LIMIT_A + (excess - LIMIT_A * ohm) / LIMIT_OHM)
+    amps, limited = excess / ohm, LIMIT_A + (excess - LIMIT_A * ohm) / LIMIT_OHM
+    if limited < amps:
+        amps = limited
     return CoilCircuit(bench_v + amps * ohm, amps * ohm, amps, amps)
