@@ -49,3 +49,10 @@ def test_a_store_in_a_file_loads_no_servers_dialect() -> None:
     names = imported("parts", "list", "--store", ":memory:")
     assert "sqlalchemy.dialects.sqlite" in names, "it did open one"
     assert [name for name in names if name.startswith("sqlalchemy.dialects.postgresql")] == []
+
+
+def test_a_board_is_asked_without_a_package_for_arrays() -> None:
+    """numpy came with the propagation of uncertainties, which has no array to put it to."""
+    names = imported("board", "info", "--board", "virtual")
+    assert "uncertainties" in names, "it did measure"
+    assert "numpy" not in names

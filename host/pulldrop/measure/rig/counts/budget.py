@@ -6,17 +6,34 @@ The propagation is first order (JCGM 100:2008, 5.1.2 and 5.2.2), done by the `un
 
 import math
 import statistics
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any
-
-from uncertainties import ufloat
 
 from pulldrop.model.bench.calibration import COIL_COMMON, MET_AGAIN, Calibration, Channel, Share
 from pulldrop.model.coverage import SHARE, Shape, shape_of
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Mend, Term, effective_freedom
+
+
+@contextmanager
+def hidden(package: str) -> Iterator[None]:
+    """Imports in here do not find a package that they would only use if it is there; one that is loaded stays."""
+    if package in sys.modules:
+        yield
+        return
+    sys.modules[package] = None  # type: ignore[assignment]  # so Python's documentation has it
+    try:
+        yield
+    finally:
+        del sys.modules[package]
+
+
+with hidden("numpy"):  # which takes 0.2 s at every start, for arrays that are not used here
+    from uncertainties import ufloat
 
 PRIOR_FREEDOM = 3.0
 """What an assumed scatter is worth in degrees of freedom: a handful of makes outweighs it."""
