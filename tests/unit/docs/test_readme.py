@@ -53,6 +53,11 @@ def test_no_two_decisions_share_a_number() -> None:
     assert sorted(numbers) == sorted(set(numbers))
 
 
+def test_the_page_for_developers_stays_short() -> None:
+    page = re.sub(r"```.*?```", "", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), flags=re.S)
+    assert sum(bool(re.search("[A-Za-z]{2}", word)) for word in page.split()) <= 3000
+
+
 def test_the_resistors_of_the_bare_board_are_counted_the_same_everywhere() -> None:
     page = (ROOT / "hardware" / "bare-board.md").read_text(encoding="utf-8")
     rows = re.findall(r"^\| (?:220|470|10 k)[^|]*\| (\d+)", page, re.MULTILINE)
