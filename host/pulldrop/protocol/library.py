@@ -11,50 +11,52 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
+RATINGS, CRATES = "ratings/*/*.yaml", "crates/*.yaml"
 
 
 def names() -> tuple[str, ...]:
     """Names of the shipped protocols, in order."""
-    return _names_in(FOLDER)
+    return tuple(_files("*.yaml"))
 
 
 def rating_names() -> tuple[str, ...]:
-    """Names of the shipped ratings, in order."""
-    return _names_in(FOLDER / "ratings")
+    """Names of the shipped ratings, of classes and of makers' sheets, in order."""
+    return tuple(_files(RATINGS))
 
 
 def crate_names() -> tuple[str, ...]:
     """Names of the shipped protocols of crates, in order."""
-    return _names_in(FOLDER / "crates")
+    return tuple(_files(CRATES))
 
 
 def find(name_or_path: str) -> Path:
     """The file of a shipped protocol's name, or of a path. Raises UnknownName."""
-    return _find(name_or_path, FOLDER, "protocol")
+    return _find(name_or_path, "*.yaml", "protocol")
 
 
 def find_rating(name_or_path: str) -> Path:
     """The file of a rating. Raises UnknownName."""
-    return _find(name_or_path, FOLDER / "ratings", "rating")
+    return _find(name_or_path, RATINGS, "rating")
 
 
 def find_crate(name_or_path: str) -> Path:
     """The file of a crate's protocol. Raises UnknownName."""
-    return _find(name_or_path, FOLDER / "crates", "crate protocol")
+    return _find(name_or_path, CRATES, "crate protocol")
 
 
-def _names_in(folder: Path) -> tuple[str, ...]:
-    return tuple(sorted(path.stem for path in folder.glob("*.yaml")))
+def _files(where: str) -> dict[str, Path]:
+    """Shipped files by their names, in order."""
+    return {path.stem: path for path in sorted(FOLDER.glob(where), key=lambda path: path.stem)}
 
 
 def _is_path(name_or_path: str) -> bool:
     return name_or_path.endswith(SUFFIXES) or "/" in name_or_path or "\\" in name_or_path
 
 
-def _find(name_or_path: str, folder: Path, kind: str) -> Path:
-    known = _names_in(folder)
+def _find(name_or_path: str, where: str, kind: str) -> Path:
+    known = _files(where)
     if name_or_path in known:
-        return folder / f"{name_or_path}.yaml"
+        return known[name_or_path]
     if Path(name_or_path).is_file():
         return Path(name_or_path)
     if _is_path(name_or_path):

@@ -48,9 +48,9 @@ def test_a_form_is_one_row_a_class_rating_and_a_part_in_stock(tmp_path: Path) ->
     row = 'RelayForm("D", "Form D", "make before break", PairTable({"rest": (NC,), "operated": (NO,)})),\n'
     text = file.read_text("utf-8")
     file.write_text(text.replace('        RelayForm("twin"', f'        {row}        RelayForm("twin"'), "utf-8")
-    rating = (ROOT / "protocols" / "ratings" / "class-mini-12v-form-c.yaml").read_text("utf-8")
+    rating = (ROOT / "protocols" / "ratings" / "classes" / "class-mini-12v-form-c.yaml").read_text("utf-8")
     rating = rating.replace("class-mini-12v-form-c", "class-mini-12v-form-d").replace("form: C", "form: D")
-    (tmp_path / "protocols" / "ratings" / "class-mini-12v-form-d.yaml").write_text(rating, "utf-8")
+    (tmp_path / "protocols" / "ratings" / "classes" / "class-mini-12v-form-d.yaml").write_text(rating, "utf-8")
     (host / "plant" / "stock" / "sound" / "good-form-d.yaml").write_text("title: invented\nform: D\n", "utf-8")
     test = ["test", "--board", "virtual", "--specimen", "good-form-d", "--rating", "class-mini-12v-form-d", "--json"]
     said = ran(

@@ -20,7 +20,7 @@ SCHEMAS = {"ratings": rating_schema, "crates": crate_schema}
 
 def problems(path: Path, **changed: Any) -> list[str]:
     """What the schema says about a shipped file, as it is or with changed keys."""
-    schema = SCHEMAS.get(path.parent.name, protocol_schema)()
+    schema = next((SCHEMAS[one] for one in path.parts if one in SCHEMAS), protocol_schema)()
     value = read(path).value
     assert isinstance(value, dict)
     return [error.message for error in Draft202012Validator(schema).iter_errors({**value, **changed})]

@@ -190,9 +190,9 @@ def _write(report: Path, record: "RunRecord") -> None:
 def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None", board: str) -> "Plan | None":
     """What a person named, or is printed on a virtual part; None where the look must find out the class."""
     from pulldrop.jobs.run import choose
-    from pulldrop.jobs.run.boards import BARE
+    from pulldrop.jobs.run.boards import SIMULATED
 
-    bare = board.endswith(BARE)
+    bare = SIMULATED.get(board, False)
     if rating:
         return choose.plan_rated(protocol, rating, bare)
     return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None

@@ -11,9 +11,8 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.plant.specimen import Specimen
 
-SIMULATED = ("virtual", "emulated", "virtual-bare", "emulated-bare")
-BARE = "-bare"
-"""End of the name of a simulated board that is the Nano and a few resistors only."""
+SIMULATED = {"virtual": False, "emulated": False, "virtual-bare": True, "emulated-bare": True}
+"""Simulated boards by name, and whether each is bare: the Nano and a few resistors only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,7 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
 
     Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
     """
-    bare = choice.endswith(BARE)
+    bare = SIMULATED.get(choice, False)
     match choice:
         case "virtual" | "virtual-bare":
             from pulldrop.board.virtual import VirtualBoard

@@ -9,6 +9,7 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
+from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, Form
 from pulldrop.plant.network import Diode, Element, Resistor
 from pulldrop.plant.relay.suppression import Suppression
@@ -26,21 +27,20 @@ BRIDGE_OHM = 1e-3
 class Leak(Shape):
     """A path that should not be there, between two terminals."""
 
-    between: str = Field(description="two terminals, such as '30-87'")
+    between: Pair = Field(description="two terminals, such as '30-87'")
     ohm: float = Field(gt=0, le=1e9, description="resistance of the path")
     kind: Literal["track", "water"] = Field(default="track", description="carbon track, or water, which polarises")
 
     @field_validator("between")
     @classmethod
-    def _two_terminals(cls, between: str) -> str:
-        ends = between.split("-")
-        if len(ends) != 2 or ends[0] == ends[1] or not set(ends) <= set(NAMES):
+    def _two_terminals(cls, between: Pair) -> Pair:
+        if not {between.a, between.b} <= set(NAMES):
             raise ValueError(f"'{between}' names no two terminals; expected such as '30-87', of {', '.join(NAMES)}")
         return between
 
     def elements(self) -> list[Element]:
         """The path as a network."""
-        a, b = self.between.split("-")
+        a, b = self.between.a, self.between.b
         if self.kind == "track":
             return [Resistor(a, b, self.ohm)]
         return [Diode(a, b, POLARISED_V[0], self.ohm), Diode(b, a, POLARISED_V[1], self.ohm)]
