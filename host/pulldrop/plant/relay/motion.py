@@ -29,7 +29,7 @@ JUST = 1e-6
 """How much more than the holding force, in proportion, moves the armature."""
 CREEP_M_PER_S, CREEP_M_PER_S2 = 0.05, 50.0
 """Up to this speed and acceleration the leaf is taken to follow the armature at once. A free moving contact of 0.3 g
-then lags by 3 um; against `move` alone, times differ by 1 us (tests/published/test_physics_motion.py)."""
+then lags by 3 um; against `move` alone, times differ by 1 us (tests/published/physics/test_physics_motion.py)."""
 AGAIN_M_PER_S, AGAIN_M_PER_S2 = 0.5 * CREEP_M_PER_S, 0.5 * CREEP_M_PER_S2
 """To these an armature that was faster must come down."""
 NOW_S = 1e-10
