@@ -77,9 +77,10 @@ def rail(draw: Draw) -> Draws:
 
 def coil_set(draw: Draw) -> Error:
     """Volts a DAC count. MCP4725: gain 2 %, offset 0.75 % of full scale, INL 2 counts; amplifier offset 5 mV."""
-    gain = rail(draw) * (1 + draw.within(0.02)) * (1 + draw.ohm("R11") / draw.ohm("R12")) / 4096
+    amplifier = (1 + draw.ohm("R11") / draw.ohm("R12")) / (1 + draw.ohm("R97") / draw.ohm("R10"))
+    gain = rail(draw) * (1 + draw.within(0.02)) * amplifier / 4096
     zero = draw.within(0.0075 * 4096) + draw.within(2.0) + draw.within(5e-3 / 5 * 4096)
-    return _error("coil_set", "V", gain, zero, "U1, R1, R2, MCP4725, R11, R12, U4")
+    return _error("coil_set", "V", gain, zero, "U1, R1, R2, MCP4725, R10 to R12, R97, U4")
 
 
 def coil_bus(draw: Draw) -> Error:

@@ -43,6 +43,7 @@ MIDDLING = {"out30", "out30_fused", "out87"}
 OFF_BOARD = {
     "socket",
     "clamps",
+    "battery_leads",
     "jack",
     "relay_40a",
     "fuse_30a",
@@ -73,13 +74,12 @@ OFF_BOARD |= {
     "q_fet_small",
     "q_npn_800m",
     "q_fet_coil",
-    "q_fet_logic",
 }
 OFF_BOARD |= {"thyristor"}
 """Types on the panel, the plate, a screw terminal, a socket or an adapter."""
 BOTH = ("1", "2")
 AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "D12": ("Q3", ("a", "k")),
+    "D12": ("Q3", ("k",)),
     "F1": ("J1", ("1",)),
     "R1": ("U1", BOTH),
     "R2": ("U1", ("1",)),
@@ -93,6 +93,7 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
     "R73": ("Q17", ("2",)),
     "R20": ("Q3", BOTH),
     "R97": ("U4", ("2",)),
+    "R10": ("U4", BOTH),
     "Q6": ("U4", ("d",)),
     "R98": ("Q6", ("2",)),
     "Q7": ("Q6", ("d",)),
@@ -102,7 +103,7 @@ AT_PINS: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 """Where a part stands, and which of its legs: what sets U1, clamps, decoupling, gates, what spares a thin wire."""
 AT_SCREW = {
-    **{"F2": "1", "F4": "1", "R77": "1", "R38": "2", "R40": "1", "R82": "1", "R103": "1"},
+    **{"F4": "1", "R77": "1", "R38": "2", "R40": "1", "R82": "1", "R103": "1"},
     **{"R39": "2", "R42": "1", "R83": "1", "R104": "1", "F3": "1"},
     **dict.fromkeys((*(f"R{n}" for n in range(84, 88)), *(f"R{n}" for n in range(105, 109))), "1"),
     **dict.fromkeys((f"R{n}" for n in range(111, 115)), "1"),

@@ -133,7 +133,7 @@ def coil_supply(s: Sheet) -> None:
     _coil_sense(s)
     _spare_amplifier(s)
     s.note(
-        "Gain 1 + R11/R12 = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
+        "Gain (1 + R11/R12) R10/(R10 + R97) = 6.0. Q2 takes the base current away above 0.3 A through R14.\n"
         "R16 empties C12 when the set value falls; its current does not pass R17.",
         (-9, -12.5),
     )
@@ -143,14 +143,15 @@ def _set_value(s: Sheet) -> None:
     left = ["VDD", "SDA", "SCL", "GND"]
     s.box("U3", (-17, 1), 3.5, 5, left=left, right=["OUT"], name="MCP4725")
     s.tag_each("U3", left, "left")
-    s.two("R10", (-11.5, 0))
+    s.two("R97", (-11.5, 0), "right")
+    s.wire("U3.OUT", "R97.1")
+    s.two("R10", (-9, 0), side="left")
+    s.wire("R97.2", "R10.1")
     s.tag("R10.2")
-    s.two("R97", (-8.5, 0), "right")
-    s.wire("U3.OUT", "R10.1", "R97.1")
-    s.fet("Q6", (-5.5, -3.2))
-    s.wire("Q6.d", (-4, 0))
+    s.fet("Q6", (-6.5, -3.2))
+    s.wire("Q6.d", (-5, 0))
     s.tag("Q6.s")
-    s.two("R98", (-6, -1.2), side="left")
+    s.two("R98", (-7, -1.2), side="left")
     s.wire("R98.2", "Q6.g")
     s.tag("R98.1", "up", 0.5)
     s.fet("Q7", (-10.5, -7))

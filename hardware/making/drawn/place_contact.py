@@ -81,11 +81,14 @@ def _dry_source(s: Sheet, diode: str, source: str, edge: str, pull: str, y: floa
 
 def load_supply(s: Sheet) -> None:
     """Battery, fuse, main relay, lock-out, supply sense."""
-    s.box("J2", (-4, 1), 2.5, 3, right=["plus", "minus"], name="12 V battery")
-    s.tag("J2.minus", "right")
-    s.two("F2", (1, 0), "right")
-    s.wire("J2.plus", "F2.1")
-    s.tag("F2.1", "up", at=(0, 0), length=0.4)
+    s.box("J9", (-10, 1), 2.5, 3, right=["plus", "minus"], name="12 V battery")
+    s.tag("J9.minus", "right")
+    s.two("F2", (-6, 0), "right")
+    s.wire("J9.plus", "F2.1")
+    s.tag("F2.1", "up", at=(-7, 0), length=0.4)
+    s.box("J2", (-2, 2), 3, 1.5, bottom=["plus", "minus"], name="studs")
+    s.wire("J2.plus", (-1.25, 0))
+    s.tag("J2.minus", "down", 0.3)
     s.wire("F2.2", (6, 0))
     s.two("K1", (6, 0), "right", "30", "87", "contact")
     s.tag("F2.2", "up", at=(4, 0), length=0.4)

@@ -88,7 +88,8 @@ def test_the_converter_channels_are_wired_as_the_pin_list_says() -> None:
 
 
 def test_the_virtual_bench_has_the_values_of_the_circuit() -> None:
-    assert isclose(1 + ohm("R11") / ohm("R12"), frontend.DAC_GAIN)
+    gain = (1 + ohm("R11") / ohm("R12")) / (1 + ohm("R97") / ohm("R10"))
+    assert isclose(gain, frontend.DAC_GAIN, rel_tol=0.001)
     assert ohm("R18") == frontend.FAST_SHUNT_OHM
     assert WHOLE["U6"].type.number("gain") == frontend.FAST_GAIN
     assert ohm("R17") == frontend.INA_SHUNT_OHM

@@ -1,14 +1,17 @@
 """The bench's circuit is whole: parts can be ordered, nets have ends, generated files are fresh, drawings are true."""
 
+import csv
 import re
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
-from making import circuit, files, lists, strips
+from making import checklist, circuit, files, lists, strips
 from making.drawn import legible, sheet, sheets
 
 HARDWARE = Path(__file__).parents[3] / "hardware"
@@ -196,12 +199,62 @@ def test_load_current_never_runs_on_a_strip() -> None:
 
 
 def test_what_stands_at_the_pins_of_another_part_shares_its_nets() -> None:
-    """Both legs of a decoupling capacitor reach its circuit; the clamp reaches the drain, and ground at the shunt."""
+    """Both legs of a decoupling capacitor reach its circuit; the clamp reaches the drain."""
     whole = circuit.load()
     for ref, (other, standing) in strips.AT_PINS.items():
-        legs = [leg for leg in standing if (ref, leg) != ("D12", "a")]
-        assert {whole[ref].net(leg) for leg in legs} <= set(whole[other].pins.values()), ref
+        assert {whole[ref].net(leg) for leg in standing} <= set(whole[other].pins.values()), ref
     assert {whole[ref].net(leg) for ref, leg in strips.AT_SCREW.items()} <= strips.HEAVY | strips.SCREWED
+
+
+def pieces(found: list[strips.Leg], told: str, nets: circuit.Circuit) -> dict[str, set[str]]:
+    """Of each net the pieces into which legs, screws and the links `told` join it, each by one of its ends."""
+    ends: dict[tuple[str, str], str] = {}
+
+    def end(net: str, name: str) -> str:
+        while (further := ends.setdefault((net, name), name)) != name:
+            name = further
+        return name
+
+    def join(net: str, one: str, other: str) -> None:
+        ends[net, end(net, one)] = end(net, other)
+
+    for leg in found:
+        at = leg.how.rpartition("at the pins of ")[2] if leg.how.startswith("at the pins") else ""
+        others = [f"{at}.{pin}" for pin, net in nets[at].pins.items() if net == leg.net] if at else []
+        if leg.strip:
+            others = [f"{leg.board}{leg.strip}"]
+        elif "screw" in leg.how:
+            others = ["screw"]
+        elif leg.how.startswith("wire to the other"):
+            others = ["the wire"]
+        for other in others:
+            join(leg.net, f"{leg.ref}.{leg.pin}", other)
+    for row in csv.DictReader(told.splitlines()):
+        for one, other in pairwise(row["strips"].split(" - ")):
+            join(row["net"], one.split()[0], other.split()[0])
+    split: dict[str, set[str]] = {}
+    for leg in found:
+        split.setdefault(leg.net, set()).add(end(leg.net, f"{leg.ref}.{leg.pin}"))
+    return split
+
+
+def test_a_bench_wired_by_the_lists_has_every_net_in_one_piece() -> None:
+    whole = circuit.load()
+    found = strips.legs(whole)
+    split = pieces(found, strips.links(whole), whole)
+    assert {net: sorted(own) for net, own in split.items() if len(own) > 1} == {}
+    lost = [
+        replace(leg, strip=0, how="at the pins of Q3") if (leg.ref, leg.pin) == ("D12", "a") else leg for leg in found
+    ]
+    assert len(pieces(lost, strips.links(whole), whole)["gnd"]) == 2, "as it was listed once"
+
+
+def test_the_lead_from_the_battery_leads_to_its_fuse_and_nowhere_else() -> None:
+    whole = circuit.load()
+    assert whole.nets()[whole["J9"].net("plus")] == [("J9", "plus"), ("F2", "1")]
+    assert whole["F2"].net("2") == whole["J2"].net("plus")
+    rows = [row for _, row in checklist.rows(whole) if "F2 1" in row[3] or "F2 2" in row[2]]
+    assert [row[2:4] for row in rows] == [("J9 plus", "F2 1"), ("F2 2", "J2 plus, F5 1, K1 30")]
 
 
 def test_the_wires_between_boards_join_each_net_wholly() -> None:

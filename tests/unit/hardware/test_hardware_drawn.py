@@ -119,7 +119,7 @@ def test_every_circuit_and_transistor_has_its_legs_from_its_makers_sheet() -> No
         ("q_npn", "b", "2"),  # BC547: flat towards you, C B E
         ("q_pnp", "b", "2"),  # BC327: the same
         ("thyristor", "g", "3"),  # BT151: K A G
-        ("q_fet_small", "g", "2"),  # BS170: D G S
+        ("q_fet_small", "g", "2"),  # ZVN4206A: D G S
         ("timer", "THR", "6"),
         ("opamp", "v+", "8"),
         ("hc4051", "X", "3"),

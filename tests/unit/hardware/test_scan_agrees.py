@@ -20,7 +20,7 @@ BLOCKS = circuit.listed("circuit.yaml")["blocks"]
 PARTS: dict[str, Any] = {name: one for block in BLOCKS.values() for name, one in block["parts"].items()}
 OHM = {
     "r_100": 100, "r_1k_1w": 1e3, "r_10k": 10e3, "r_100k": 100e3, "r_4k7": 4.7e3, "r_27k": 27e3, "r_220k": 220e3,
-    "r_1k": 1e3, "r_2k7": 2.7e3, "r_2k2_1w": 2.2e3, "r_15k_fine": 15e3, "r_3k_fine": 3e3,
+    "r_1k": 1e3, "r_2k7": 2.7e3, "r_2k2_1w": 2.2e3, "r_16k_fine": 16e3, "r_3k16_fine": 3.16e3,
 }  # fmt: skip
 
 

@@ -22,10 +22,10 @@ class Effect:
     and its current goes home by a second earth, through the wire from R30's V- to ground; low, high: channels of the
     converter held at 0 V and at 5 V, mixed: two that see the mean of both; leak: two terminals, or one and ground, and
     the ohms that join them, as the scan alone sees them; half: branches with one resistor of a pair; runaway: the coil
-    supply gives all that it can, at_light: while the lamp is lit; unheld: it follows its DAC while the lamp is dark,
-    too; shunt_end: the end at which the INA226 reads the coil's current, no_bus: it reads no volts; port_low,
-    port_high: bits of U10's ports that the multiplexers see low, or high; adrift: inputs of the scan's converter that
-    hang free; usb: the 5 V are those of the USB port, behind a diode.
+    supply gives all that it can; unheld: it follows its DAC while the lamp is dark, too; shunt_end: the end at which
+    the INA226 reads the coil's current, no_bus: it reads no volts; port_low, port_high: bits of U10's ports that the
+    multiplexers see low, or high; adrift: inputs of the scan's converter that hang free; usb: the 5 V are those of the
+    USB port, behind a diode.
     """
 
     lost: frozenset[str] = frozenset()
@@ -49,7 +49,6 @@ class Effect:
     leak: tuple[str, str, float] | None = None
     half: frozenset[str] = frozenset()
     runaway: bool = False
-    at_light: bool = False
     unheld: bool = False
     shunt_end: int = 0
     no_bus: bool = False

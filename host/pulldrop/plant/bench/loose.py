@@ -26,7 +26,6 @@ PINS: dict[str, Effect] = {
     "R2.2": Effect(usb=True, no_supply=True),  # U1 gives all it can, and Q4 shorts what feeds it
     "U3.VDD": _deaf("dac"),
     "U4.v-": Effect(runaway=True),
-    "R97.1": Effect(at_light=True),
     "R98.1": Effect(unheld=True),
     "U5.VCC": _deaf("ina"),
     "U5.IN+": Effect(shunt_end=-1),
@@ -76,6 +75,7 @@ SAME: dict[str, str] = {
     **_each("Q1", "b c e", "J1.plus"),
     **_each("U3", "GND SDA SCL", "U3.VDD"),
     **_each("U3", "OUT", "J1.plus"),  # R10 holds the amplifier at 0 V
+    **_each("R97", "1", "J1.plus"),
     **_each("U4", "- out v+", "J1.plus"),  # current flows out of both its inputs, so that an open one rises
     **_each("Q6", "s", "R98.1"),
     **_each("Q7", "g s", "J1.plus"),
@@ -109,8 +109,9 @@ SAME: dict[str, str] = {
     **_each("U2", "5V", "v5.B"),
     **_each("U2", "GND", "gnd.B"),
     **_each("U2", "RST", "reset"),
+    **_each("J9", "plus minus", "J2.minus"),
     **_each("J2", "plus", "J2.minus"),
-    **_each("F2", "2", "J2.minus"),
+    **_each("F2", "1 2", "J2.minus"),
     **_each("F5", "1 2", "k1_fused"),
     **_each("K1", "30 87 86 85", "J2.minus"),
     **_each("Q10", "g d s", "k1_feed"),
@@ -180,6 +181,7 @@ LOOSE = "a loose lead, which hangs free while a relay is tested"
 VEHICLE = "the vehicle's side, which is off while a relay is tested"
 LIMIT = "the pulse limit is dead, which self-test --link finds, or no load flows, as without throw_no"
 REASONS: dict[str, str] = {
+    **_each("D12", "a", "Q3 takes the coil's spike instead, and the flyback reads too high"),
     **_each("Q4", "a g k", CLAMP),
     **_each("Q5", "b c e", CLAMP),
     **{f"R{n}.2": PULL_DOWN for n in (48, 49, 59, 74, 79, 96)},

@@ -169,7 +169,7 @@ def _loads(edge_ohm: tuple[float, float]) -> list[Element]:
     """What else of the full bench hangs on the terminals, everything off: circuit.yaml, named part by part."""
     return [
         Resistor("85", "gnd", 104.7e3),  # R22, R23
-        Resistor("86", "gnd", 2200.0 * 18e3 / 20.2e3),  # R16; R11 and R12
+        Resistor("86", "gnd", 2200.0 * 19.16e3 / 21.36e3),  # R16; R11 and R12
         Diode("86", "gnd", BODY_V, 220.0),  # D10 and R13 into the op amp, which holds 0 V
         Resistor("87", "5v", edge_ohm[0]),
         Resistor("87a", "5v", edge_ohm[1]),

@@ -173,7 +173,7 @@ class Socket:
         if not self._coil_fed or self._shorted:
             return 0.0
         follows = self._arrived.lamp or self.latent.supply or self.wires.unheld
-        if self.wires.runaway or (self.wires.at_light and follows):
+        if self.wires.runaway:
             return RAIL_V - RAIL_DROP_V
         return self.frontend.coil_v(self._arrived.dac) if follows else 0.0
 
