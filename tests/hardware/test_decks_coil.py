@@ -7,6 +7,7 @@ import pytest
 from making import circuit, decks, worst
 from making.spice import run
 
+from pulldrop.measure.self_test.empty import HELD_V, SET_POINTS_V
 from pulldrop.plant.bench.frontend import SUPPLY_MOST_V
 
 WHOLE = circuit.load()
@@ -194,6 +195,14 @@ def test_the_dark_lamp_holds_the_coil_supply_at_zero_against_any_code(
     assert seen["most_v"] < 4.8 * 6 * 1.02
     assert seen["soon_v"] == pytest.approx(seen["held_v"], abs=1e-3), "5 ms after it went dark"
     assert seen["held_v"] + 6 * 5e-3 < HELD_MOST_V, "U4's offset comes on top"
+
+
+@pytest.mark.parametrize(("ohm", "found"), [(15.0, False), (30.0, True), (190.0, True)])
+def test_the_self_tests_volts_find_a_weak_q6(ohm: float, found: bool) -> None:
+    q6 = WHOLE["Q6"]
+    weak = replace(q6, type=replace(q6.type, figures={**q6.type.figures, "ron": ohm}))
+    seen = run(decks.coil_held(replace(WHOLE, parts={**WHOLE.parts, "Q6": weak}), SET_POINTS_V[-1] / 6))
+    assert (seen["held_v"] > HELD_V) is found
 
 
 @pytest.mark.parametrize("joint", ["Q7.g", "Q7.s"])

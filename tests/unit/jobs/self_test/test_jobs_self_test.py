@@ -129,6 +129,33 @@ def test_a_trip_is_a_finding_of_the_self_test_and_not_its_end() -> None:
     assert checks["load supply"].state == "ok"
 
 
+class Dark(Bench):
+    """Its lamp dark, `weak` of what the DAC would give is left; `stalled`: the computer then does nothing for 0.6 s."""
+
+    def sense_coil(self) -> CoilCounts:
+        pins = self.plant.pins
+        dark = pins.dac > 0 and not pins.lamp
+        if dark and "stalled" in self.fault:
+            self._guard.let_pass(0.6)
+            self.plant.drive(replace(pins, dac=0))  # as firmware/core/board.c does when the lease has lapsed
+        if dark and "weak" in self.fault:
+            left_v = self.plant.frontend.coil_v(pins.dac) * float(self.fault["weak"])  # type: ignore[arg-type]
+            return CoilCounts(bus=round(left_v / 1.25e-3), shunt=0)
+        return super().sense_coil()
+
+
+def test_a_coil_supply_that_is_held_by_a_weak_transistor_is_found() -> None:
+    """190 ohm leave 0.47 of 3 V and 1.97 of 12 V, and 5 V of the most that the DAC asks for (simulated)."""
+    assert wrong(Dark(weak=1.97 / 12)) == {"coil supply held at 0"}
+
+
+def test_zero_volts_that_the_board_made_itself_do_not_say_that_the_supply_is_held() -> None:
+    bench = Dark(stalled=True)
+    bench.plant.wires = Effect(unheld=True)
+    check = checked(bench)["coil supply held at 0"]
+    assert check.state == "wrong" and "Run this again" in check.found
+
+
 def test_a_missing_load_supply_is_noted_and_no_fault() -> None:
     check = checked(Bench(load_supply=0))["load supply"]
     assert check.state == "noted"
