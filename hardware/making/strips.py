@@ -116,6 +116,9 @@ RINGS = {"gnd"}
 LOAD_PINS: dict[str, tuple[str, ...]] = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 LOAD_PINS |= {"Q10": (), "Q11": ()}
 """Pins of a part that carry load current, where not all of them do; the coil of K1 has thin wires behind F5."""
+APART = {("A", "lamp"): 38}
+"""Strips that stand by themselves: a bridge from lamp to dac or feedback would put volts on 86. The strip where it
+would have stood stays empty, between dac and feedback, whose bridge can do the same."""
 WIRE_M, HEAVY_M, LEADS_M = 0.12, 0.2, 2.0
 """Mean length of a thin wire and of a run of 2.5 mm2, offcuts included (assumed); both leads of the battery."""
 
@@ -140,7 +143,7 @@ class _Board:
     taken: set[tuple[int, int]] = field(default_factory=set)
 
     def strip(self, net: str) -> int:
-        return self.strips.setdefault(net, len(self.strips) + 1)
+        return self.strips.setdefault(net, APART.get((self.name, net), len(self.strips) + 1))
 
     def take(self, first: int, last: int) -> int:
         """The first column that is free from strip `first` to strip `last`, taken now."""
@@ -214,7 +217,7 @@ def legs(circuit: Circuit) -> list[Leg]:
         for block in blocks:
             for part in circuit.block(block):
                 found += _part(circuit, board, part)
-        if len(board.strips) > STRIPS:
+        if max(board.strips.values()) > STRIPS or len(set(board.strips.values())) < len(board.strips):
             raise CircuitError(f"board {name} needs {len(board.strips)} strips of {STRIPS}; move a block in strips.py")
     return found
 

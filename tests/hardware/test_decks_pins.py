@@ -14,8 +14,13 @@ from pulldrop.plant.bench.frontend import ADS_OHM
 from pulldrop.plant.bench.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
 
 WHOLE = circuit.load()
-LATE_CORNERS = [(4.5, 2.0, 2.0, 1, -LEAK_A), (4.5, 2.0, 2.0, 1, LEAK_A), (5.2, 0.4, 0.5, -1, LEAK_A)]
-"""5 V, stray farads and those of the load bus over the typical ones, resistors, leakage."""
+LATE_CORNERS = [
+    (4.5, 2.0, 2.0, 1, -LEAK_A, 15e-9),
+    (4.5, 2.0, 2.0, 1, LEAK_A, 15e-9),
+    (5.2, 0.4, 0.5, -1, LEAK_A, 7e-9),
+]
+"""5 V, stray farads and those of the load bus over the typical ones, resistors, leakage, gates of the load transistors
+(10 nF typical; their ends are assumed)."""
 CORNERS = [(vcc, leak) for vcc in (4.8, 5.2) for leak in (-LEAK_A, LEAK_A)]
 COUNT_V = 5 / 1024
 
@@ -40,6 +45,16 @@ def test_with_the_chips_own_pull_up_a_closed_contact_would_not_read_low(pull_up_
     assert mine.edge_v(0, seen["terminal_v"], True, 5.0) == pytest.approx(seen["closed_v"], abs=1e-3)
 
 
+def with_gates(farad: float) -> circuit.Circuit:
+    """All load transistors with so many farads between gate and source."""
+    parts = {
+        ref: replace(part, type=replace(part.type, figures={**part.type.figures, "ciss": farad}))
+        for ref, part in WHOLE.parts.items()
+        if part.type.name == "q_fet_load"
+    }
+    return replace(WHOLE, parts={**WHOLE.parts, **parts})
+
+
 KINDS = {"closes": (False, True), "opens": (True, True), "opens, no load": (True, False)}
 """How an edge comes to its pin: whether the contact opens, and whether there is a load supply."""
 
@@ -61,9 +76,9 @@ def test_an_edge_comes_to_its_pin_within_what_a_time_is_budgeted_with(pin: str, 
     a quarter of a microsecond for it."""
     opens, load = KINDS[kind]
     middle, room = PIN[kind]
-    for level, (vcc, stray, bus, sign, leak_a) in product((LOW_SHARE, HIGH_SHARE), LATE_CORNERS):
+    for level, (vcc, stray, bus, sign, leak_a, farad) in product((LOW_SHARE, HIGH_SHARE), LATE_CORNERS):
         late_s = decks_pins.edge_late(
-            WHOLE, pin, vcc, level * vcc, opens, load and not without, stray, bus, sign, leak_a
+            with_gates(farad), pin, vcc, level * vcc, opens, load and not without, stray, bus, sign, leak_a
         )
         assert abs(late_s * TICKS_PER_S - middle) <= room
     drawn_s = [inputs.drawn(seed).late_s(not opens, load) for seed in range(300)]

@@ -150,6 +150,15 @@ def test_the_wiring_table_places_every_leg_once_on_boards_that_can_be_bought() -
     assert max(leg.column for leg in legs) <= strips.COLUMNS
 
 
+def test_no_strip_beside_dac_or_feedback_can_put_volts_on_the_coil_supply() -> None:
+    """Bridged from dac to lamp, 86 had 22 V at any code; from lamp to feedback 6.5 V while dark (simulated)."""
+    at = {leg.strip: leg.net for leg in strips.legs(circuit.load()) if leg.board == "A" and leg.strip}
+    place = {net: strip for strip, net in at.items()}
+    assert at[1] == "gnd" and max(at) <= strips.STRIPS
+    beside = {net: {at.get(place[net] + step, "") for step in (-1, 1)} for net in ("dac", "feedback", "lamp")}
+    assert beside == {"dac": {"scl", ""}, "feedback": {"", "drive"}, "lamp": {""}}
+
+
 def test_a_strip_is_one_net() -> None:
     nets: dict[tuple[str, int], set[str]] = {}
     for leg in strips.legs(circuit.load()):
