@@ -68,7 +68,7 @@ def gone(found_v: float) -> str:
     """The sentence for a load supply that was there when the board was opened."""
     return (
         f"The load supply reads {found_v:.1f} V, and was there when the board was opened. Look at its clamps and"
-        " wires, its fuses, K1 and the stop. Two parts open K1 on purpose: TS1 while the load plate is hot (let it cool)"
-        " and Z1 above 15 V (a battery on charge). Then run again. To test without load, open the board with the supply"
-        " off."
+        " wires, its fuses, K1 and the stop. Two parts open K1 on purpose: TS1 while the load plate is hot (let it"
+        " cool), and Z1 above 15 V (a battery on charge). Then run again. To test without load, open the board with the"
+        " supply off."
     )
