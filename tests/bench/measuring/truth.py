@@ -22,8 +22,8 @@ STRIDE = 9
 FINE_V = 1e-3
 """Bisection of a threshold ends here."""
 PATIENCE_S = 0.5
-"""Just beyond a threshold an armature creeps before it moves: with 0.15 s some designs read 0.08 V less at drop-out; 2 s
-add 0.01 V to that, and take four times as long."""
+"""Just beyond a threshold an armature creeps before it moves: with 0.15 s some designs read 0.08 V less at drop-out;
+2 s add 0.01 V to that, and take four times as long."""
 WINDOW_S = 0.05
 
 

@@ -45,11 +45,16 @@ SEATED_S = 0.03
 """Time constant of the flux with the armature seated, L/R (assumed: 2.5 H over 85 ohm); longer where the part's is."""
 FOLLOWS = 3.0
 """Time constants of its flux that a part is given at each step, at least."""
-LOOK_S, STEADY, SLOWEST_S = 0.02, 0.002, 0.6
-"""The current of a coil that comes down is looked at so often, until it changes by less than this share of itself, and
-for so long at most."""
-SEEN_COUNTS, LEAST_FALL = 5, 1.1
-"""What is left of it is told from noise at so many counts, and it falls by this factor at least from look to look."""
+LOOK_S, STEADY, SLOWEST_S = 0.01, 0.002, 1.0
+"""Between two looks at the current of a coil that comes down; by which share of itself it changes once it is steady;
+how long it is looked at, at most."""
+SEEN_COUNTS, FALLS_COUNTS, LEAST_FALL = 5, 30, 1.05
+"""What is left of a change of its current is told from noise at so many counts; a change that tells how quickly it
+falls has so many at least, and falls by this factor at least."""
+SPARE_MS = 1000
+"""The coil stays on after a walk, to be read."""
+DWELL_MOST_S = 1.0
+"""No part is given longer at a step."""
 CREEP_V, CREEP_RATE = 0.006, 0.1
 """Just above pull-in an armature creeps before it closes, so that rising steps land late: by a share of nominal that
 grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V at CREEP_RATE of nominal a second
@@ -183,7 +188,7 @@ def _nearer(
 
 def _patient(dwell: float, tau_s: float) -> float:
     """The dwell of a step: that of the protocol, or what flux and armature of this part take, if longer; s."""
-    return max(dwell, MOTION_S + FOLLOWS * tau_s)
+    return max(dwell, min(MOTION_S + FOLLOWS * tau_s, DWELL_MOST_S))
 
 
 def _magnetise(rig: PartOnRig, way: Way) -> None:
@@ -199,26 +204,37 @@ def _come_down(rig: PartOnRig, full: float, volts: float) -> float:
     That is the flux's, for the armature stays seated. A walk that begins before the flux has come down lands late.
     """
     begun_s = rig.board.elapsed()
-    rig.hold(rig.drive(volts), 0.0)
-    seen = list[tuple[float, int]]()
-    while not seen or seen[-1][0] < SLOWEST_S:
-        seen.append((rig.board.elapsed() - begun_s, rig.board.sense_coil().shunt))
-        if len(seen) > 1 and abs(seen[-1][1] - seen[-2][1]) <= STEADY * abs(seen[-1][1]):
-            break
+    rig.hold(rig.drive(volts, on_ms=2 * round(1000 * SLOWEST_S)), 0.0)
+    looks, at_s = [rig.board.sense_coil().shunt], [rig.board.elapsed()]
+    while at_s[-1] - begun_s < SLOWEST_S:
         rig.wait(LOOK_S)
-    end = seen[-1][1]
-    left = [(0.0, abs(end * full / volts - end)), *((at_s, abs(one - end)) for at_s, one in seen)]
-    told = sum(counts >= SEEN_COUNTS for _, counts in left)  # the last of them and the one before tell it best
-    (from_s, before), (to_s, after) = left[max(told - 2, 0) : max(told, 2)]
-    return (to_s - from_s) / math.log(max(before / max(after, SEEN_COUNTS), LEAST_FALL))
+        looks.append(rig.board.sense_coil().shunt)
+        at_s.append(rig.board.elapsed())
+        if abs(looks[-1] - looks[-2]) <= STEADY * abs(looks[-1]):
+            break
+    return time_constant(looks[1:], (at_s[-1] - at_s[0]) / (len(looks) - 1))
+
+
+def time_constant(looks: Sequence[int], every_s: float) -> float:
+    """Of a current that falls towards an end that nobody knows, from looks `every_s` apart; 0 where it shows none.
+
+    Three looks as far apart as there are: of the two changes between them, each is by the same factor the smaller one.
+    """
+    apart = (len(looks) - 1) // 2
+    if not apart:
+        return 0.0
+    first, then = abs(looks[-1 - 2 * apart] - looks[-1 - apart]), abs(looks[-1 - apart] - looks[-1])
+    if first < FALLS_COUNTS:
+        return 0.0
+    return apart * every_s / math.log(max(first / max(then, SEEN_COUNTS), LEAST_FALL))
 
 
 def _walk(rig: PartOnRig, way: Way, start: float, end: float, size: float, dwell: float) -> Landing:
     """One staircase of coil volts in steps of `size`."""
     first, last, stride = rig.dac_for(start), rig.dac_for(end), _stride(rig, size)
     count = min(max(1, abs(last - first) // stride + 1), DAC_MAX)
-    dwell_ms = max(1, round(dwell * 1000))
-    drive = rig.drive(start, on_ms=min(count * dwell_ms + 1000, ON_MS_MAX), limit=rig.trip_limit(max(start, end)))
+    dwell_ms = max(1, min(round(dwell * 1000), (ON_MS_MAX - SPARE_MS) // count))
+    drive = rig.drive(start, on_ms=count * dwell_ms + SPARE_MS, limit=rig.trip_limit(max(start, end)))
     up = way.goal.up
     return rig.board.staircase(Stairs(drive, stride if up else -stride, count, dwell_ms, *watched(way.goal.change)))
 

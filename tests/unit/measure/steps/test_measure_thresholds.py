@@ -1,5 +1,6 @@
 """Statements about how a threshold is found: repeated walks, true step sizes, a warm coil, a part that lags."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.rig.walks import Search, lag_most
+from pulldrop.measure.rig.walks import Search, lag_most, time_constant
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import NotTested, Reading
@@ -71,6 +72,18 @@ SLOW = {
     },
 }  # fmt: skip
 """An invented design whose flux comes down slowly: coarse steps pass its drop-out by more than 1 V."""
+
+
+@pytest.mark.parametrize("tau_ms", [20, 30, 50, 70, 100, 150, 300])
+def test_the_time_constant_of_a_flux_is_told_without_its_end(tau_ms: float) -> None:
+    """1400 counts of 4400 are left in the end; looks every 20 ms until they agree, for a second at most."""
+    looks = [1400 + round(3000 * math.exp(-at_ms / tau_ms)) for at_ms in range(30, 1000, 20)]
+    until = next((n for n in range(1, len(looks)) if looks[n - 1] - looks[n] <= 0.002 * looks[n]), len(looks) - 1)
+    assert time_constant(looks[: until + 1], 0.02) == pytest.approx(tau_ms / 1000, rel=0.15)
+
+
+def test_noise_is_no_slow_flux() -> None:
+    assert time_constant([1403, 1400, 1397, 1401, 1398], 0.02) == 0.0
 
 
 def test_no_walk_begins_before_the_flux_has_come_down() -> None:
