@@ -1,4 +1,4 @@
-"""Every wire of the bench as a list to print and tick: board by board, then without a board, then between them."""
+"""Every joint of the bench to print and tick: wires board by board, without a board, between them; then own legs."""
 
 import csv
 from collections import defaultdict
@@ -9,6 +9,7 @@ from making.lists import MADE, markdown_table
 from making.strips import Leg, legs, links
 
 DIRECT, BETWEEN = "From screw to screw and from pin to pin", "Between the boards"
+JOINTS = "By their own legs at pins and screws"
 HEAD = ("done", "net", "from", "to", "mm2")
 Row = tuple[str, str, str, str, str]
 
@@ -32,12 +33,40 @@ def rows(circuit: Circuit) -> Iterator[tuple[str, Row]]:
         yield DIRECT, ("[ ]", net, ends[0], ", ".join(ends[1:]) or "the lead from outside", section)
     for row in csv.DictReader(links(circuit).splitlines()):
         first, *others = row["strips"].split(" - ")
-        yield BETWEEN, ("[ ]", row["net"], first, ", then ".join(others), row["wire"].split()[0])
+        ends = [screw(circuit, row["net"]) if end == "screw" else end for end in others]
+        yield BETWEEN, ("[ ]", row["net"], first, ", then ".join(ends), row["wire"].split()[0])
+    for (net, at), ends in _joints(circuit).items():
+        yield JOINTS, ("[ ]", net, ", ".join(ends), at, "-")
+
+
+def _joints(circuit: Circuit) -> dict[tuple[str, str], list[str]]:
+    """Legs that stand at a pin or a screw, by their net and that place."""
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for leg in legs(circuit):
+        if leg.how.startswith("at the screw"):
+            found[leg.net, screw(circuit, leg.net)].append(_end(circuit, leg))
+        elif leg.how.startswith("at the pins"):
+            other = circuit[leg.how.rpartition(" ")[2]]
+            pin = min((p for p, net in other.pins.items() if net == leg.net), key=lambda p: p not in ("GND", "VSS"))
+            found[leg.net, _named(circuit, other.ref, pin)].append(_end(circuit, leg))
+    return found
+
+
+def screw(circuit: Circuit, net: str) -> str:
+    """Which screw or contact is meant by the screw of a net: the stud, else that of a connector, else the first."""
+    ends = [leg for leg in legs(circuit) if leg.net == net and leg.how.startswith("screw")]
+    kinds = [circuit[leg.ref].type for leg in ends]
+    best = min(range(len(ends)), key=lambda n: (kinds[n].name != "clamps", kinds[n].kind != "connector"))
+    return _end(circuit, ends[best])
 
 
 def _end(circuit: Circuit, leg: Leg) -> str:
-    number = circuit[leg.ref].type.leg(leg.pin)
-    return f"{leg.ref} {leg.pin}" + ("" if number == leg.pin else f" (leg {number})")
+    return _named(circuit, leg.ref, leg.pin)
+
+
+def _named(circuit: Circuit, ref: str, pin: str) -> str:
+    number = circuit[ref].type.leg(pin)
+    return f"{ref} {pin}" + ("" if number == pin else f" (leg {number})")
 
 
 def text(circuit: Circuit) -> str:
@@ -50,7 +79,8 @@ def text(circuit: Circuit) -> str:
         f"<!-- {MADE} -->",
         "",
         "Tick a wire when it is soldered and the meter reads below 0.5 ohm from end to end. Strip and hole are those",
-        "of the pictures. What is soldered by its own leg is in the pictures and in `wiring.csv`, not here.",
+        "of the pictures. What stands in holes by its own legs is in the pictures and in `wiring.csv`, not here; the",
+        "last list has what is soldered to a pin or screw by its own leg.",
         "",
     ]
     for heading, own in under.items():

@@ -101,6 +101,13 @@ def test_a_second_pulse_is_whole_after_the_rest_that_the_firmware_asks_for(rest_
     assert (decks.second_pulse(WHOLE, values, vcc, rest_s) > 1.006 * stress.FIRMWARE_S) == whole
 
 
+def test_without_d47_a_second_pulse_is_cut_sooner_and_never_later(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Why `self-test --link` looks at one pulse only: an open D47 errs to the safe side."""
+    whole_s = decks.second_pulse(WHOLE, {}, 5.0, 0.25)
+    monkeypatch.setattr(decks, "PULSE", [ref for ref in decks.PULSE if ref != "D47"])
+    assert 0.3 < decks.second_pulse(WHOLE, {}, 5.0, 0.25) < 0.5 < whole_s
+
+
 def test_the_lock_out_takes_12_v_and_refuses_24_v_and_a_reversed_battery() -> None:
     seen = run(decks.lock_out(WHOLE))
     assert seen["at12_v"] > 10.0

@@ -14,13 +14,31 @@ def test_every_wire_bears_what_the_fuse_before_it_lets_pass() -> None:
 
 
 def test_the_list_to_tick_names_each_end_of_every_wire_once() -> None:
-    told = [cell for _, row in checklist.rows(WHOLE) for cell in (row[2], *row[3].split(", "))]
+    wired = [row for heading, row in checklist.rows(WHOLE) if heading != checklist.JOINTS]
+    told = [cell for row in wired for cell in (row[2], *row[3].split(", "))]
     legs = [leg for leg in strips.legs(WHOLE) if leg.how.startswith(("wire", "screw"))]
     assert len(legs) > 300
     for leg in legs:
         number = WHOLE[leg.ref].type.leg(leg.pin)
         name = f"{leg.ref} {leg.pin}" + ("" if number == leg.pin else f" (leg {number})")
         assert told.count(name) == 1, name
+
+
+def test_the_list_to_tick_names_each_joint_at_a_pin_or_screw_once_with_its_place() -> None:
+    rows = {
+        cell: row[3]
+        for heading, row in checklist.rows(WHOLE)
+        if heading == checklist.JOINTS
+        for cell in row[2].split(", ")
+    }
+    legs = [leg for leg in strips.legs(WHOLE) if leg.how.startswith("at the")]
+    assert len(rows) == len(legs) > 80
+    for name, place in {
+        "Q6 d (leg 1)": "U4 + (leg 3)", "R97 2": "U4 + (leg 3)", "R98 2": "Q6 g (leg 2)", "R99 1": "Q7 g (leg 2)",
+        "Q7 d (leg 1)": "Q6 g (leg 2)", "R77 1": "K1 87", "R38 2": "J3 87", "R84 1": "J5 1", "C14 2": "U6 GND (leg 2)",
+    }.items():  # fmt: skip
+        assert rows[name] == place
+    assert "then J2 minus" in checklist.text(WHOLE)
 
 
 def test_every_net_with_a_link_is_looked_at() -> None:
