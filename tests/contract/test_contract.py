@@ -66,6 +66,25 @@ def test_the_coil_supply_alone_goes_off_when_its_time_is_over_and_nothing_trips(
     assert board.sense_coil().bus == pytest.approx(10_800, rel=0.08)
 
 
+def test_a_status_tells_whether_the_coil_supply_is_let_on_and_dry_pulses_do_not_stop_its_time(board: Board) -> None:
+    assert not board.status().supplied
+    board.hold_coil(Drive(dac=FULL, on=False, on_ms=150))
+    assert board.status().supplied
+    for _ in range(3):
+        pulse = board.load_pulse(Pulse(Contact.NC, Branch.NONE, settle_ms=80, samples=1, limit_ms=150))
+        assert pulse.drop[0] < 32_000
+    assert not board.status().supplied
+    assert board.status().contacts == Contact.NONE
+
+
+@pytest.mark.parametrize("dry", [Contact.NONE, BOTH])
+def test_a_step_whose_time_is_over_before_it_is_not_made(board: Board, dry: Contact) -> None:
+    with pytest.raises(Refused) as refused:
+        board.step_coil(replace(on(), on_ms=2, dry=dry), 1, 1)
+    assert refused.value.reason == "stopped"
+    assert board.status().contacts == Contact.NONE and not board.status().supplied
+
+
 def test_off_releases_the_relay(board: Board) -> None:
     pull_in(board)
     board.off()

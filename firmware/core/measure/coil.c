@@ -57,15 +57,22 @@ enum result handle_hold_coil(const union request *request)
     return coil_supply(hold->dac);
 }
 
-static bool begin_step(const struct step_coil_request *step, bool low_side)
+// A supply that was asked for and is held at 0 again, because its on-time is over, makes no step.
+static enum result begin_step(const struct step_coil_request *step, bool low_side)
 {
     hal_step_soon();
     hal_sample_low_side(low_side);
     uint8_t before = hal_lock();
     capture_begin();
-    bool stepped = guard_step(coil_outputs(step->on, step->diode, step->dry), step->on_ms, step->limit);
+    enum result result = RESULT_TRIPPED;
+    if (step->on && step->dac && !guard_supplied()) {
+        guard_all_off();
+        result = RESULT_STOPPED;
+    } else if (guard_step(coil_outputs(step->on, step->diode, step->dry), step->on_ms, step->limit)) {
+        result = RESULT_DONE;
+    }
     hal_unlock(before);
-    return stepped;
+    return result;
 }
 
 // What a step reports of both throws, as bits.
@@ -101,7 +108,10 @@ static enum result prepare(const struct step_coil_request *step, struct throws *
 
 static enum result step_and_log(const struct step_coil_request *step, bool low_side)
 {
-    enum result result = begin_step(step, low_side) ? work_wait(step->window_ms) : RESULT_TRIPPED;
+    enum result result = begin_step(step, low_side);
+    if (result == RESULT_DONE) {
+        result = work_wait(step->window_ms);
+    }
     capture_stop();
     hal_sample_low_side(false);
     return result;
@@ -144,7 +154,7 @@ static enum result hot_step(const struct hot_step_request *hot, const struct ste
                             struct pair *pair)
 {
     enum result result =
-        guard_pulse(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
+        pulse_begin(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
     if (result != RESULT_DONE) {
         return result;
     }

@@ -20,9 +20,21 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches)
     return (uint16_t)throw << OUT_THROW_SHIFT | (uint16_t)branches << OUT_BRANCH_SHIFT;
 }
 
+// Whether its lamp would let on a coil supply that is held at 0, at whatever code the DAC keeps.
+static bool revives(uint16_t load)
+{
+    return load && !guard_supplied() && !dac_rests();
+}
+
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
 {
-    return ads_answers() && !(load && dac_lost()) ? guard_pulse(load, dry, limit_ms) : RESULT_BUS;
+    if (!ads_answers() || (revives(load) && !dac_write(0))) {
+        return RESULT_BUS;
+    }
+    uint8_t before = hal_lock();
+    enum result result = revives(load) ? RESULT_STOPPED : guard_pulse(load, dry, limit_ms); // its time ended just now
+    hal_unlock(before);
+    return result;
 }
 
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)

@@ -15,8 +15,8 @@ struct pair {
 // Load bits of branches through one throw.
 uint16_t pulse_load(uint8_t throw, uint8_t branches);
 
-// The guard's pulse, when the converter that must watch it answers; with a load also the DAC must obey, because the lamp
-// that a load lights lets the coil supply on. Else RESULT_BUS, and nothing is on.
+// The guard's pulse, when the converter that must watch it answers. The lamp that a load lights lets the coil supply
+// on: where that was held at 0, and the DAC kept a code, it is set to 0 first. Else RESULT_BUS, and nothing is on.
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms);
 
 // Drop of one throw, then the load shunt; the load is on.

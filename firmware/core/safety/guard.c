@@ -12,7 +12,7 @@
 static volatile enum trip tripped;
 static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
 static uint16_t dry_after_pulse;
-static bool supplied; // the coil supply is let on
+static volatile bool supplied; // the coil supply is let on
 static uint16_t current_limit;
 static uint8_t over; // samples at or above the limit, in a row
 
@@ -44,6 +44,10 @@ static void lapse(uint16_t outputs, enum trip reason)
 {
     if (outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) {
         trip(reason);
+    } else if (pulse_left != 0 && reason == TRIP_ON_TIME) { // a dry pulse has its own time for its source
+        supplied = false;
+        dry_after_pulse = 0;
+        hal_outputs(outputs & OUT_DRY);
     } else {
         all_off();
     }
@@ -75,12 +79,12 @@ static bool count_pulse(void)
     return true;
 }
 
-// A load alone has its own time, pulse_left.
+// A load without the coil has its own time, pulse_left, and stops this one.
 static void count_on_time(uint16_t outputs)
 {
     if (lease_left == 0) {
         lapse(outputs, TRIP_LEASE);
-    } else if (((outputs & OUT_COIL) || pulse_left == 0) && count_down(&on_left)) {
+    } else if (((outputs & OUT_COIL) || !(outputs & (OUT_BRANCHES | OUT_THROWS))) && count_down(&on_left)) {
         lapse(outputs, TRIP_ON_TIME);
     }
 }
@@ -139,6 +143,11 @@ bool guard_lapsed(void)
     bool lapsed = lease_left == 0;
     hal_unlock(before);
     return lapsed;
+}
+
+bool guard_supplied(void)
+{
+    return supplied;
 }
 
 static bool drive(void (*apply)(uint16_t), uint16_t outputs, uint16_t on_ms, uint16_t limit)

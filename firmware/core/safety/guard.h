@@ -21,6 +21,9 @@ void guard_renew(uint16_t waited_ms);
 // Whether the lease is over, something on or not.
 bool guard_lapsed(void);
 
+// Whether the coil supply is let on, for its own sake and not by the coil or a load.
+bool guard_supplied(void);
+
 // Drive coil, diode and dry sources for at most on_ms; false, and nothing done, while tripped. A load that runs stays.
 bool guard_drive(uint16_t outputs, uint16_t on_ms, uint16_t limit);
 

@@ -29,7 +29,7 @@ class Trip(IntEnum):
 class Status:
     """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised; `bus_silent`: no I2C
     part of a full board has answered since its start, so it refuses whatever moves energy ("bus"); `restless`: throws
-    whose pin goes to and fro within 0.2 ms."""
+    whose pin goes to and fro within 0.2 ms; `supplied`: the lamp is lit, so the coil supply follows its DAC."""
 
     trip: Trip
     on: bool
@@ -39,6 +39,7 @@ class Status:
     bad_frames: int
     bus_silent: bool = False
     restless: Contact = Contact.NONE
+    supplied: bool = False
 
 
 class Board(ABC):
@@ -63,7 +64,10 @@ class Board(ABC):
 
     @abstractmethod
     def hold_coil(self, drive: Drive) -> None:
-        """Set the coil and leave it so, until the next order or until `on_ms` is over."""
+        """Set the coil and leave it so, until the next order or until `on_ms` is over, when a coil that is on trips.
+
+        Only a load without the coil stops that time, which is for what else is held: clamp, dry sources, coil supply.
+        """
 
     @abstractmethod
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:

@@ -5,6 +5,7 @@ Rule: outputs change and time passes only here; whatever is on ends when the fir
 
 from collections import deque
 from dataclasses import replace
+from math import inf
 
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import TRIPS, Refused, Tripped
@@ -81,13 +82,17 @@ class Guard:
         self.begin_load(throw if branches else Contact.NONE, branches, limit_ms, dry)
 
     def begin_load(self, throws: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
-        """Throws and branches, either of them without the other too. Raises Refused."""
+        """Throws and branches, either of them without the other too; a coil supply that is held at 0 is set to 0, for
+        the lamp lets it on. Raises Refused.
+        """
         if (branches or throws) and not self._duty_allows(limit_ms / 1000):
             raise Refused("duty", DUTY)
         pins = self.bench.pins
         self._dry_after = pins.dry
         self._pulse_until = self.bench.time_s + limit_ms / 1000 / self.clock
-        self.drive(replace(pins, branches=int(branches), throws=int(throws), dry=int(dry)))
+        unasked = bool(branches or throws) and not self._supplied
+        dac = 0 if unasked else pins.dac
+        self.drive(replace(pins, dac=dac, branches=int(branches), throws=int(throws), dry=int(dry)))
 
     def end_pulse(self) -> None:
         """Load off, the dry sources as before it."""
@@ -143,8 +148,8 @@ class Guard:
         bench, tripped = self.bench, self.trip
         until = bench.time_s + board_s / self.clock
         while bench.time_s < until and self.trip is tripped:
-            to = until
-            if _live(bench.pins) and (bench.pins.coil or self._pulse_until is None):
+            to, since, stopped = until, bench.time_s, not self._on_time_runs()
+            if self._on_time_runs():
                 to = min(to, max(self._on_until, bench.time_s))
             if self._pulse_until is not None:
                 to = min(to, max(self._pulse_until, bench.time_s))
@@ -152,6 +157,8 @@ class Guard:
                 to = self._watch(min(to, bench.time_s + WATCH_S))
             else:
                 self._edges += bench.advance(to)
+            if stopped:
+                self._on_until += to - since
             self._time_out(to)
 
     def take_edges(self) -> list[PinEdge]:
@@ -191,16 +198,21 @@ class Guard:
         pins = self.bench.pins
         if self._pulse_until is not None and now >= self._pulse_until:
             self.end_pulse()
-        elif _live(pins) and now >= self._on_until and (pins.coil or self._pulse_until is None):
+        elif now >= self._on_until and self._on_time_runs():
             if pins.coil or pins.branches:
                 self.trip_now(Trip.ON_TIME)
             else:
-                self.drive(replace(RELEASED, dac=pins.dac), supplied=False)
+                pulsed = 0 if self._pulse_until is None else pins.dry  # a dry pulse has its own time for its source
+                self._on_until, self._dry_after = inf, 0
+                self.drive(replace(RELEASED, dac=pins.dac, dry=pulsed), supplied=False)
 
-
-def _live(pins: Pins) -> bool:
-    """Whether anything is on; the DAC keeps its code when the time is over, as on the firmware."""
-    return bool(pins.lamp or pins.diode or pins.dry)
+    def _on_time_runs(self) -> bool:
+        """Something is on; a load without the coil has its own time, and stops this one. The DAC keeps its code when
+        the time is over, as on the firmware.
+        """
+        pins = self.bench.pins
+        live = bool(pins.lamp or pins.diode or pins.dry)
+        return live and (bool(pins.coil) or not (pins.branches or pins.throws))
 
 
 def _tripped(trip: Trip) -> Tripped:

@@ -42,7 +42,7 @@ TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
 """Of an edge; the bits below are its ticks (firmware/wire.yaml, read_edges)."""
-COIL_OUTPUT, BRANCH_OUTPUTS = 0x01, 0x3C
+COIL_OUTPUT, BRANCH_OUTPUTS, LAMP_OUTPUT = 0x01, 0x3C, 0x400
 """Of the outputs that `status` reports (firmware/wire.yaml)."""
 
 
@@ -311,6 +311,7 @@ def _status(answer: Answer) -> Status:
         bad_frames=answer.number("bad_frames"),
         bus_silent=bool(answer.number("faults") & Fault.BUS),
         restless=Contact(answer.number("restless")),
+        supplied=bool(answer.number("outputs") & LAMP_OUTPUT),
     )
 
 

@@ -47,8 +47,9 @@ MOST_SAMPLES, MOST_EDGES = 360, 40
 """As the firmware samples, and what it has room for (firmware/core/measure/capture.c)."""
 WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 100
 """Of a watched load (firmware/core/measure/watch.c)."""
-ADS_S, INA_S, ANALOG_S = 1.5e-3, 9.2e-3, 1.25e-3
-"""One conversion with its bus traffic: ADS1115 at 860 samples a second; INA226 4 times two of 1.1 ms; slow channel."""
+ADS_S, INA_S, ANALOG_S = 1.73e-3, 9.2e-3, 1.25e-3
+"""One conversion with its bus traffic: ADS1115 at 860 samples a second, looked at until it is over; INA226
+4 times two of 1.1 ms; slow channel."""
 
 BUS_PARTS: dict[Message, tuple[str, ...]] = {
     wire.HOLD_COIL: ("dac",),
@@ -97,6 +98,7 @@ class VirtualBoard(Board):
             emergency_stop=self._guard.stop_open,
             uptime_ms=int(self._bench.time_s * self._guard.clock * 1000),
             bad_frames=0,
+            supplied=pins.lamp,
         )
 
     def off(self) -> None:
@@ -320,11 +322,15 @@ class VirtualBoard(Board):
     # --- capture ---
 
     def _prepare(self, drive: Drive) -> Contact:
-        """Clamp, dry sources and DAC for a step; the throws closed then."""
+        """Clamp, dry sources and DAC for a step; the throws closed then. Raises Refused where the on-time is over."""
         now = self._bench.pins
         pins = replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac)
         self._guard.energise(pins, drive, drive.dac > 0 if drive.on else None)
         self._guard.work(SETTLE_S)
+        ready = self._bench.pins
+        if ready.dry != pins.dry or (drive.on and drive.dac and not ready.lamp):
+            self._guard.off()
+            raise Refused("stopped", "The on-time was over before the step. Allow more time.")
         return self._closed()
 
     def _step(self, drive: Drive, contacts: Contact, window_ms: int, divider: int, low_side: bool = False) -> Capture:

@@ -5,7 +5,7 @@ import pytest
 from firmware_native import BRANCHES, COIL, COLD, DRY_NC, DRY_NO, Record, Script
 
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Fault, Result
+from pulldrop.wire.messages import Fault, Message, Result
 
 CODE, ANOTHER_RANGE, POWERED_DOWN = 1 << 4, 1 << 11, 1 << 12
 
@@ -109,11 +109,50 @@ def test_no_load_lights_the_lamp_while_the_dac_may_hold_anything(lost: str) -> N
         script.disturb(80, CODE)
     off, load = script.send(100, wire.ALL_OFF), script.send(150, wire.LOAD_PULSE)
     watch, dry = script.send(200, wire.WATCH_LOAD, throws=1, branches=0), script.send(250, wire.LOAD_PULSE, branches=0)
-    record = script.run(300)
-    assert [record.answer(one).result for one in (off, load, watch)] == [Result.BUS] * 3
+    hot = script.send(350, wire.HOT_STEP, on=0, dac=0)
+    record = script.run(450)
+    assert [record.answer(one).result for one in (off, load, watch, hot)] == [Result.BUS] * 4
     assert record.answer(dry).result is Result.DONE
     assert not any(word & BRANCHES for _, word in record.outputs)
     assert all(off <= 110 for _, off in supplied(record))
+
+
+@pytest.mark.parametrize("message", [wire.LOAD_PULSE, wire.WATCH_LOAD, wire.HOT_STEP])
+def test_a_load_does_not_bring_back_a_coil_supply_whose_time_was_over(message: Message) -> None:
+    """Its DAC kept the code, and the load's lamp let it on again for as long as the load."""
+    script = Script()
+    script.send(50, wire.HOLD_COIL, dac=1800, on=0, on_ms=20)
+    script.keep_alive(60, 300)
+    asked = script.send(200, message, **({"on": 0, "dac": 0} if message is wire.HOT_STEP else {}))
+    record = script.run(400)
+    assert record.answer(asked).result is Result.DONE
+    lit = record.on_ms(BRANCHES)
+    assert lit >= 200 and [code for ms, code in record.dac if ms <= lit][-1] == 0
+
+
+@pytest.mark.parametrize("message", [wire.STEP_COIL, wire.HOT_STEP])
+@pytest.mark.parametrize("on_ms", [1, 2, 3])
+def test_no_step_is_made_from_a_supply_whose_time_was_over_while_it_settled(message: Message, on_ms: int) -> None:
+    """Coil and supply came on together, and the answer was DONE."""
+    script = Script()
+    asked = script.send(50, message, dac=1800, dry=0, on_ms=on_ms, window_ms=1)
+    record = script.run(100)
+    assert record.answer(asked).result is Result.STOPPED
+    assert not any(word & COIL for _, word in record.outputs) and record.outputs_at(99) == 0
+
+
+def test_dry_pulses_do_not_stop_the_time_of_what_is_held_and_keep_their_own_source() -> None:
+    script = Script()
+    script.send(50, wire.HOLD_COIL, dac=1800, on=0, on_ms=100)
+    script.keep_alive(52, 1200)
+    asked = [
+        script.send(60 + k * 110, wire.LOAD_PULSE, branches=0, settle_ms=100, limit_ms=150, samples=1) for k in range(5)
+    ]
+    record = script.run(1200)
+    assert {record.answer(one).result for one in asked} == {Result.DONE}
+    ((on, off),) = supplied(record)
+    assert off - on <= 100 and record.outputs_at(155) == record.outputs_at(250) == DRY_NO
+    assert record.outputs_at(1199) == 0
 
 
 def test_a_load_lights_the_lamp_and_leaves_it_as_it_was() -> None:
