@@ -19,10 +19,10 @@ from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, amount
-from pulldrop.model.steps.rise import RiseStep
+from pulldrop.model.steps.rise import SPARE_MS, RiseStep
 
-SAMPLES, SPARE_MS = 5, 30
-"""Pairs of conversions at the end of each pulse, and how much later the board ends it by itself."""
+SAMPLES = 5
+"""Pairs of conversions at the end of each pulse."""
 MOST_SETTLE_MS = 200
 """What the board takes in one request."""
 WINDOW_S = 10.0
@@ -44,11 +44,16 @@ def procedure(rig: PartOnRig, step: RiseStep) -> Iterator[Finding]:
     yield reading("contact_climb_no", 100 * (last / first - 1), shown, raw=pulses, makes=rises)
 
 
-def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
-    """All pulses of one make, in the first range that holds them; begun again when the board asks for rest."""
+def asked(step: RiseStep, gain: int) -> Pulse:
+    """One pulse, in a range of the converter."""
     settle_ms = min(max(1, round(step.pulse * 1000 - SAMPLES * PAIR_MS)), MOST_SETTLE_MS)
     limit_ms = min(round(step.pulse * 1000) + SPARE_MS, PULSE_MS_MAX)
-    branches, gain, made = branches_for(step.load), FINEST, 0
+    return Pulse(Contact.NO, branches_for(step.load), settle_ms, SAMPLES, limit_ms, gain=gain)
+
+
+def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
+    """All pulses of one make, in the first range that holds them; begun again when the board asks for rest."""
+    gain, made = FINEST, 0
 
     def one(code: int) -> PulseCounts:
         nonlocal gain, made
@@ -56,7 +61,7 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
             gain, made = code, 0
             rig.release(BREAK_S)
             close_no(rig, step.coil)
-        counts = rig.board.load_pulse(Pulse(Contact.NO, branches, settle_ms, SAMPLES, limit_ms, gain=code))
+        counts = rig.board.load_pulse(asked(step, code))
         made += 1
         wiring.plausible(rig, Contact.NO, step.load, counts)
         if rig.load_a(counts) < LEAST_SHARE * step.load:
