@@ -36,7 +36,7 @@ static enum mood mood;
 static uint8_t levels, cause = 1;
 static uint32_t storm_left;
 static uint16_t current, low_end;
-static bool parts_answer = true, ports_answer = true, bus_free = true, stop_open;
+static bool parts_answer = true, ports_answer = true, dac_answers = true, bus_free = true, stop_open;
 static struct {
     uint64_t most, damaged, slipped, resets, stops, bus_faults, edges, dark, trips[8];
 } count;
@@ -137,15 +137,15 @@ static void set_bus(bool obeys)
     bus_free = obeys || once_in(2);
     mend_at = obeys ? NEVER : bench_us() + chance_of(once_in(4) ? 1200000 : 20000);
     bus_since = bench_us();
-    ports_answer = true;
-    promises_bus(obeys, obeys);
+    ports_answer = dac_answers = true;
+    promises_bus(obeys, obeys, obeys);
 }
 
-static void lose_ports(void)
+static void lose_a_part(void)
 {
-    ports_answer = false;
+    *(once_in(2) ? &ports_answer : &dac_answers) = false;
     mend_at = bench_us() + chance_of(400000);
-    promises_bus(parts_answer, false);
+    promises_bus(parts_answer, parts_answer && ports_answer, parts_answer && dac_answers);
 }
 
 // The last request is heard late, behind others and a bus that is held.
@@ -190,7 +190,7 @@ static void trouble(void)
         set_stop(!stop_open);
         break;
     case 3:
-        once_in(3) ? lose_ports() : set_bus(false);
+        once_in(2) ? lose_a_part() : set_bus(false);
         break;
     case 4:
         low_end = (uint16_t)chance_of(1024);
@@ -339,7 +339,8 @@ void outside_ports(uint8_t a, uint8_t b)
 
 bool outside_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
-    return parts_answer && (ports_answer || part != PART_MCP23017) && parts_transfer(part, out, out_length, in, in_length);
+    bool answers = part >= PART_MCP4725 ? dac_answers : ports_answer || part != PART_MCP23017;
+    return parts_answer && answers && parts_transfer(part, out, out_length, in, in_length);
 }
 
 bool outside_bus_free(void)
@@ -374,9 +375,9 @@ static void say(void)
            count.trips[TRIP_OVER_CURRENT], count.trips[TRIP_EMERGENCY_STOP], count.trips[TRIP_LEASE],
            count.trips[TRIP_ON_TIME]);
     printf(" on_without_request_us %" PRIu64 " over_current_us %" PRIu64 " pulse_us %" PRIu64 " loaded_in_10_s_us %" PRIu64
-           " dac_without_request_us %" PRIu64 " scan_left_us %" PRIu64 "\n",
+           " loaded_in_750_ms_us %" PRIu64 " dac_without_request_us %" PRIu64 " scan_left_us %" PRIu64 "\n",
            longest.on_without_request, longest.over_current, longest.pulse, longest.loaded_in_10_s,
-           longest.dac_without_request, longest.scan_left);
+           longest.loaded_in_750_ms, longest.dac_without_request, longest.scan_left);
 }
 
 int main(int arguments, char **given)

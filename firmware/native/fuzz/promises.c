@@ -1,4 +1,4 @@
-// Lease, trip, stop, over-current, pulse, duty, on-time, DAC: each a few lines, and a sentence when it is broken.
+// Lease, trip, stop, over-current, pulse, duty, on-time, supply, DAC: each a few lines, and a sentence when it is broken.
 #include "promises.h"
 
 #include <string.h>
@@ -13,6 +13,7 @@
 #define DUTY_WINDOW_MS 10000u
 #define DUTY_US 1000000u
 #define PULSE_US 500000u
+#define RECENT_MS 750u // in which pulses may be on for no more together than one
 #define LARGE_BRANCHES (OUT_BRANCHES & ~(1u << OUT_BRANCH_SHIFT)) // but for that of 1 A
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 // From a request to the step that counts its on-time: the bus asked (3 ms if it is held, and let go meanwhile), DAC,
@@ -26,7 +27,10 @@
 
 struct longest longest;
 
-static uint64_t heard_at, over_since = NEVER, load_since, on_until, dac_wrong_since = NEVER, loaded_sum, loaded_ms;
+#define LOADS (OUT_BRANCHES | OUT_THROWS)
+
+static uint64_t heard_at, over_since = NEVER, load_since, on_until, dac_wrong_since = NEVER, loaded_sum, loaded_ms, recent_sum;
+static uint64_t supply_until; // as on_until, for the supply alone: while nothing or a load alone is on, no time passes
 static uint64_t scan_wrong_since = NEVER, bus_since;
 static uint16_t outputs, current, limit, pulse_ms, dac;
 static uint16_t loaded[DUTY_WINDOW_MS]; // microseconds of load in each of the last milliseconds
@@ -36,7 +40,7 @@ static uint32_t pins_moved; // in each of the last milliseconds
 static uint8_t newest, allowed[256][128]; // of orders
 static uint8_t question;                  // the newest
 static bool orders[128];
-static bool stop_open, bus_obeys = true, ports_obey = true, renewed, begun, scanning;
+static bool stop_open, bus_obeys = true, ports_obey = true, dac_obeys = true, renewed, begun, scanning;
 
 static void must(bool kept, const char *promise)
 {
@@ -72,6 +76,9 @@ static void allow(uint16_t on_ms, uint16_t limit_counts)
     bool again = !(outputs & OUT_COIL) && work_in_hand() == 0;
     if (again || until > on_until) {
         on_until = until;
+    }
+    if ((!(outputs & OUT_LAMP) && work_in_hand() == 0) || until > supply_until) {
+        supply_until = until;
     }
     if (again || limit_counts > limit) {
         limit = limit_counts;
@@ -183,11 +190,12 @@ void promises_stop(bool open)
     stop_open = open;
 }
 
-void promises_bus(bool obeys, bool ports_do)
+void promises_bus(bool obeys, bool ports_do, bool dac_does)
 {
     bus_since = bus_obeys == obeys ? bus_since : bench_us();
     bus_obeys = obeys;
     ports_obey = ports_do;
+    dac_obeys = dac_does;
     dac_wrong_since = scan_wrong_since = NEVER;
 }
 
@@ -213,6 +221,9 @@ void promises_after_reset(bool ram_kept)
 // Load time up to now, a millisecond a slot.
 static void count_load(void)
 {
+    if (outputs == 0 || ((outputs & LOADS) && !(outputs & OUT_COIL))) {
+        supply_until += bench_us() - loaded_until;
+    }
     for (uint64_t now = bench_us(); loaded_until < now;) {
         uint64_t ms = loaded_until / 1000, end = (ms + 1) * 1000;
         uint16_t *slot = &loaded[ms % DUTY_WINDOW_MS];
@@ -220,11 +231,13 @@ static void count_load(void)
         if (ms != loaded_ms) {
             loaded_sum -= *slot;
             *slot = 0;
+            recent_sum -= loaded[(ms + DUTY_WINDOW_MS - RECENT_MS) % DUTY_WINDOW_MS];
             loaded_ms = ms;
         }
         if (outputs & OUT_BRANCHES) {
             *slot += (uint16_t)(end - loaded_until);
             loaded_sum += end - loaded_until;
+            recent_sum += end - loaded_until;
         }
         loaded_until = end;
     }
@@ -253,6 +266,8 @@ void promises_outputs(uint16_t now_on)
         load_since = bench_us();
         must(bus_obeys || bench_us() - bus_since <= BEGUN_US, "a load comes on though the bus was dead before it was asked for");
     }
+    bool dark = !(outputs & OUT_LAMP), lights = now_on & (OUT_COIL | LOADS);
+    must(!dark || !lights || dac == 0, "the coil or a load lights a coil supply that was not let on");
     outputs = now_on;
     mark_over();
     must(outputs == 0 || (guard_tripped() == TRIP_NONE && !stop_open), "on while tripped, or while the stop is open");
@@ -284,7 +299,7 @@ static void scan_follows(void)
 
 static void dac_follows(void)
 {
-    bool wrong = dac != 0 && bus_obeys && (silence() > LEASE_US || guard_tripped() != TRIP_NONE);
+    bool wrong = dac != 0 && bus_obeys && dac_obeys && (silence() > LEASE_US || guard_tripped() != TRIP_NONE);
     dac_wrong_since = !wrong ? NEVER : dac_wrong_since == NEVER ? bench_us() : dac_wrong_since;
     if (wrong) {
         more(&longest.dac_without_request, bench_us() - dac_wrong_since);
@@ -316,6 +331,12 @@ void promises_kept(void)
         more(large ? &longest.pulse : &longest.watch, for_us);
         must(for_us <= pulse_ms * 1000ull, "loaded for longer than the pulse's own limit");
         must(for_us <= PULSE_US || !large, "loaded for longer than 500 ms");
+        if (recent_sum > for_us) { // not by this one alone
+            more(&longest.loaded_in_750_ms, recent_sum);
+            must(recent_sum <= PULSE_US, "several pulses are on for more than 500 of 750 ms");
+        }
     }
     must(!(outputs & OUT_COIL) || bench_us() <= on_until, "the coil is on for longer than its on-time");
+    bool supplied = (outputs & OUT_LAMP) && !(outputs & LOADS);
+    must(!supplied || bench_us() <= supply_until, "the coil supply is let on for longer than its on-time");
 }

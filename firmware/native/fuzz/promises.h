@@ -10,7 +10,7 @@
 
 // The longest that was seen of each, microseconds.
 extern struct longest {
-    uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, dac_without_request, scan_left;
+    uint64_t on_without_request, over_current, pulse, watch, loaded_in_10_s, loaded_in_750_ms, dac_without_request, scan_left;
 } longest;
 
 void promises_after_reset(bool ram_kept);
@@ -25,7 +25,7 @@ void promises_pins(void); // one of the contacts' moves
 void promises_dac(uint16_t code);
 #define SCAN_RESTS 0x88 // port A; port B is 0 then
 void promises_scan(uint8_t a, uint8_t b);
-void promises_bus(bool obeys, bool ports_obey);
+void promises_bus(bool obeys, bool ports_obey, bool dac_obeys);
 
 // Every millisecond, and whenever something has changed.
 void promises_kept(void);
