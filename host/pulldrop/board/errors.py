@@ -39,6 +39,10 @@ class WireTrouble(BoardError):
     """Readings that no part can make: a wire of the bench is broken, or touches another."""
 
 
+class TooLate(BoardError):
+    """What was let on went off by its own time before it was read: the computer stood still meanwhile."""
+
+
 class WrongSupply(BoardError):
     """A supply that the bench was not built for."""
 

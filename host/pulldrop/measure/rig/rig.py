@@ -10,7 +10,7 @@ from typing import Any, Self
 
 from pulldrop.board import steady
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import Tripped, WireTrouble
+from pulldrop.board.errors import TooLate, Tripped, WireTrouble
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
@@ -239,7 +239,8 @@ class Rig:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero. One count of the DAC
         lets the coil supply on, which the dark lamp would hold at 0 whatever it is told. `dry`: throws fed meanwhile.
 
-        Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current.
+        Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current, and as
+        `must_be_supplied`.
         """
         self.hold(Drive(1, on=False, on_ms=1000, dry=dry), ZERO_S)
         counts = self.board.sense_coil()
@@ -254,7 +255,17 @@ class Rig:
                 f"The fast converter reads {1000 * fast_a:.0f} mA with the coil switched off: a wire of U6 is broken,"
                 " or coil_current touches its neighbour. Mend it, then run the self-test."
             )
+        self.must_be_supplied()
         self._zero_shunt = reading_noise(counts.shunt, "coil amps at zero")
+
+    def must_be_supplied(self) -> None:
+        """Raises TooLate where the coil supply is held at 0 again: what was read last is no reading of it."""
+        if not self.board.status().supplied:
+            self.off()
+            raise TooLate(
+                "The bench waited too long: the coil supply had gone off by its own time before it was read. Run again,"
+                " with nothing else on this computer that holds it up."
+            )
 
     def coil_amps(self, shunt: Any, bus: float) -> Any:
         """Coil amps from shunt counts, plain or with budget; `bus`: counts of the supply's volts at that time."""

@@ -204,7 +204,7 @@ def coil_current(rig: Rig, point: CoilPoint, at: float) -> None:
 
 
 def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> None:
-    """The bench's diode across the coil is there when it was asked for, and only then. Raises WireTrouble.
+    """The bench's diode across the coil is there when it was asked for, and only then. Raises WireTrouble, TooLate.
 
     `breaks`: the coil's low end at each switch-off. Where it rises little unasked the part may have a diode itself, so
     the clamp is switched on with the coil off: that must not switch the coil on.
@@ -219,6 +219,7 @@ def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> No
         rig.hold(rig.drive(CLAMP_V, on=False, diode=True), REST_S)
         seen = rig.board.sense_coil()
         amps = nominal_value(rig.coil_amps(seen.shunt, seen.bus))
+        rig.must_be_supplied()
         rig.release(0.0)
         if amps > LEAD_A:
             raise WireTrouble(
