@@ -181,7 +181,7 @@ LOOSE = "a loose lead, which hangs free while a relay is tested"
 VEHICLE = "the vehicle's side, which is off while a relay is tested"
 LIMIT = "the pulse limit is dead, which self-test --link finds, or no load flows, as without throw_no"
 REASONS: dict[str, str] = {
-    **_each("D12", "a", "Q3 takes the coil's spike instead, and the flyback reads too high"),
+    **_each("D12", "a", "Q3 takes the coil's spike instead, at 100 V, which relay-diagnose tells"),
     **_each("Q4", "a g k", CLAMP),
     **_each("Q5", "b c e", CLAMP),
     **{f"R{n}.2": PULL_DOWN for n in (48, 49, 59, 74, 79, 96)},

@@ -1,8 +1,11 @@
 """What holds the coil's spike is known by how far it flies."""
 
+from dataclasses import replace
+
 import pytest
 from calibrated import calibrate_virtual
 
+from pulldrop.board.errors import WireTrouble
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.flyback import procedure
@@ -36,3 +39,16 @@ def test_a_zener_s_volts_are_inside_the_stated_uncertainty_and_a_bare_coil_gives
     assert isinstance(zener, Reading) and isinstance(bare, Reading)
     assert zener.value == pytest.approx(24 + 0.7 + 0.14 * 5.6, abs=zener.expanded_uncertainty)
     assert bare.bound == ">"
+
+
+def test_a_bench_without_its_clamp_is_no_bench() -> None:
+    """Q3 then breaks down at 100 V; the spike of a bare coil was told as held by the bench."""
+    specimen = Specimen(title="invented")
+    with VirtualBoard(specimen, 1) as board:
+        front = board.plant.frontend
+        board.plant.frontend = replace(front, harness=replace(front.harness, tvs_v=100.0))
+        board.insert(specimen)
+        rig = PartOnRig(board, calibrate_virtual(1), plan("relay-diagnose", "class-mini-12v-form-c"))
+        with pytest.raises(WireTrouble, match="D12 holds it at 68 V"):
+            list(procedure(rig, FlybackStep(measure="flyback", coil="13.5 V", makes=3)))
+        assert not board.status().on

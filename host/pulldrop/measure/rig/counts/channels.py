@@ -17,6 +17,8 @@ LOW_SIDE_SHARE = 0.054
 """How well that is known, either way: the 5 V within 4 %, two resistors of 1 %; not calibrated."""
 BENCH_CLAMP_V = 56.0
 """From here on what holds 85 is the bench's own clamp: 68 V, less 5 % of its own and LOW_SIDE_SHARE, and the supply."""
+CLAMP_MOST_V = 85.0
+"""More than that clamp lets through: 68 V and 5 %, its own ohms, and LOW_SIDE_SHARE; Q3 breaks down at 100 V."""
 OWN_DIODE_MOST_V = 3.0
 """Above the supply at 85, with a diode in the part: a silicon diode takes about 0.7 V (common practice)."""
 LOAD_OHM, LOAD_FOOT_OHM = 12.7e3, 2.7e3
