@@ -103,6 +103,7 @@ def rested(
         except Refused as refused:
             if refused.reason != "duty":
                 raise
-        rig.release(rest_s())
+        rig.release(0.0)
+        rig.wait(rest_s())  # whole: a coil that has long been off says nothing of the load
         again()
     raise CannotTest(f"the board refused load pulses {PATIENCE} times because of its duty limit")
