@@ -149,12 +149,13 @@ enum result handle_step_coil(const union request *request)
     return result;
 }
 
-// The step with the load on; the guard ends the load in its interrupt, whatever happens here.
+// The step with the load on; the guard ends the load in its interrupt, whatever happens here. Nothing is asked of the bus
+// between the last look at the contacts and the step: they could move meanwhile.
 static enum result hot_step(const struct hot_step_request *hot, const struct step_coil_request *step,
                             struct pair *pair)
 {
     enum result result =
-        pulse_begin(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
+        pulse_now(pulse_load(hot->throw, hot->branches), (uint16_t)hot->dry << OUT_DRY_SHIFT, hot->limit_ms);
     if (result != RESULT_DONE) {
         return result;
     }
@@ -180,7 +181,8 @@ enum result handle_hot_step(const union request *request)
     if (!work_begin(ID_HOT_STEP)) {
         return RESULT_BUSY;
     }
-    enum result result = ads_answers() ? prepare(step, &throws) : RESULT_BUS;
+    uint16_t load = pulse_load(request->hot_step.throw, request->hot_step.branches);
+    enum result result = pulse_ready(load) ? prepare(step, &throws) : RESULT_BUS;
     if (result == RESULT_DONE && !throws.restless) {
         result = hot_step(&request->hot_step, step, &pair);
     }

@@ -26,15 +26,22 @@ static bool revives(uint16_t load)
     return load && !guard_supplied() && !dac_rests();
 }
 
-enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
+bool pulse_ready(uint16_t load)
 {
-    if (!ads_answers() || (revives(load) && !dac_write(0))) {
-        return RESULT_BUS;
-    }
+    return ads_answers() && !(revives(load) && !dac_write(0));
+}
+
+enum result pulse_now(uint16_t load, uint16_t dry, uint16_t limit_ms)
+{
     uint8_t before = hal_lock();
     enum result result = revives(load) ? RESULT_STOPPED : guard_pulse(load, dry, limit_ms); // its time ended just now
     hal_unlock(before);
     return result;
+}
+
+enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
+{
+    return pulse_ready(load) ? pulse_now(load, dry, limit_ms) : RESULT_BUS;
 }
 
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)

@@ -2,6 +2,7 @@
 #ifndef PULSE_H
 #define PULSE_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "../line/messages.h"
@@ -15,8 +16,14 @@ struct pair {
 // Load bits of branches through one throw.
 uint16_t pulse_load(uint8_t throw, uint8_t branches);
 
-// The guard's pulse, when the converter that must watch it answers. The lamp that a load lights lets the coil supply
-// on: where that was held at 0, and the DAC kept a code, it is set to 0 first. Else RESULT_BUS, and nothing is on.
+// Whether a pulse may begin: the converter that must watch it answers. The lamp that a load lights lets the coil supply
+// on: where that was held at 0, and the DAC kept a code, it is set to 0 here.
+bool pulse_ready(uint16_t load);
+
+// The guard's pulse, at once and without the bus; RESULT_STOPPED where its lamp would let on a supply that is held at 0.
+enum result pulse_now(uint16_t load, uint16_t dry, uint16_t limit_ms);
+
+// Both, one after the other; RESULT_BUS, and nothing is on, where no pulse may begin.
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms);
 
 // Drop of one throw, then the load shunt; the load is on.
