@@ -6,7 +6,7 @@ from pathlib import Path
 import fuzz
 import pytest
 
-FRAMES, SEED = 1_000_000, 4
+FRAMES, SEED = 1_000_000, 5
 
 TRIP = "    all_off();\n    pulse_left = 0;\n    if (tripped == TRIP_NONE) {"
 PLANTED = {
@@ -23,7 +23,7 @@ PLANTED = {
     "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
     "pulses too close upon each other": ("duty.c", "#define RECENT_MS 500", "#define RECENT_MS 600", "of 750 ms"),
     "a load at whatever the DAC was left": ("pulse.c", "!guard_supplied() && !dac_rests()", "dac_lost()", "not let on"),
-    "a hot make while the DAC is lost": ("coil.c", "pulse_begin(pulse_load", "guard_pulse(pulse_load", "not let on"),
+    "a hot make while the DAC is lost": ("coil.c", "pulse_now(pulse_load", "guard_pulse(pulse_load", "not let on"),
     "an on-time that dry pulses stop": (
         "guard.c",
         "!(outputs & (OUT_BRANCHES | OUT_THROWS))) &&",
