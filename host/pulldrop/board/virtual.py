@@ -29,6 +29,7 @@ from pulldrop.model.raw import (
     ShuntWatch,
 )
 from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
+from pulldrop.plant.bench.effect import Effect
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
@@ -272,10 +273,10 @@ class VirtualBoard(Board):
         self.off()
         self._bench.exchange_leads(exchanged)
 
-    def break_wire(self, name: str) -> None:
-        """A wire of the bench comes off or touches its neighbour (`plant.wires.names`); empty: all are mended."""
+    def break_wires(self, broken: Effect) -> None:
+        """Wires of the bench come off or touch; `WHOLE`: all are mended."""
         self.off()
-        self._bench.break_wire(name)
+        self._bench.break_wires(broken)
         if self._bench.wires.stopped:
             self._guard.open_stop(self._bench.stop_pressed)
 

@@ -62,7 +62,7 @@ BARE = {
 }  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
 SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
 BUS = {ADS1115: "ads", INA226: "ina", MCP4725: "dac", MCP23017: "ports", ADS1115_SCAN: "scan"}
-"""The parts on the bus in the order of their places in the shim, by the names of `plant.wires`."""
+"""The parts on the bus in the order of their places in the shim, by the names in `Effect.deaf`."""
 DIRECTION_AT, LATCH_AT = (0x24, 0x27, 0x2A), (0x25, 0x28, 0x2B)
 """DDRx and PORTx of ports B, C, D in the data space."""
 
@@ -84,8 +84,8 @@ class Plant(Converters, Protocol):
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back, undriven."""
 
-    def break_wire(self, name: str) -> None:
-        """A wire comes off or touches its neighbour, undriven."""
+    def break_wires(self, broken: Effect) -> None:
+        """Wires come off or touch, undriven."""
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies."""
@@ -232,11 +232,11 @@ class Machine:
         self.pins, self._solved = Pins(), None
         self._meet()
 
-    def break_wire(self, name: str) -> None:
-        """A wire of the bench comes off or touches its neighbour; empty: all are mended. What the program drives
-        reaches what is left at once, and parts of the bus may answer no more."""
-        self.plant.break_wire(name)
-        deaf = self.plant.wires.deaf
+    def break_wires(self, broken: Effect) -> None:
+        """Wires of the bench come off or touch; `WHOLE`: all are mended. What the program drives reaches what is left
+        at once, and parts of the bus may answer no more."""
+        self.plant.break_wires(broken)
+        deaf = broken.deaf
         for index, (address, part) in enumerate(BUS.items()):
             self.chip.set_part(index, address, part not in deaf, pairs=part == "dac")
         self.chip.hold_bus("bus" in deaf)

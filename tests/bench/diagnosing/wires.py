@@ -1,6 +1,6 @@
 """Every wire of the bench, open or shorted to its neighbour: no bad part passes, no good part fails.
 
-For each fault of `plant/bench/wires.py` the bench first tests itself with an empty socket; then parts are tested on it,
+For each fault of `unit/wire_faults.py` the bench first tests itself with an empty socket; then parts are tested on it,
 even where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
 without a verdict, or leaves every verdict as it is on a whole bench.
 
@@ -22,6 +22,7 @@ from functools import partial
 
 import report
 import specimens as drawn
+import wire_faults
 from calibrated import calibrate_virtual
 
 from pulldrop.board.contract import Board
@@ -39,7 +40,6 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
-from pulldrop.plant.bench import wires
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -125,7 +125,7 @@ def one_case(case: Case, seed: int) -> Result:
     bench = random.Random(f"{seed}:{case.number}").getrandbits(40)
     calibration = calibrate_virtual(bench)
     with opened(case, bench) as (board, around):
-        around.break_wire(case.wire)
+        around.break_wires(wire_faults.effect(case.wire))
         noticed = noticed_by(board, calibration)
         try:
             board.off()
@@ -136,7 +136,7 @@ def one_case(case: Case, seed: int) -> Result:
     return Result(case, noticed, word, why, read)
 
 
-def cases(parts: int, names: Sequence[str] = wires.names()) -> list[Case]:
+def cases(parts: int, names: Sequence[str] = wire_faults.names()) -> list[Case]:
     """Each fault, and none, with every bad part and `parts` good ones."""
     listed = [(bad, number) for number, bad in enumerate(BAD)] + [("good", number) for number in range(parts)]
     return [Case(wire, name, number) for wire in ("", *names) for name, number in listed]
@@ -144,7 +144,7 @@ def cases(parts: int, names: Sequence[str] = wires.names()) -> list[Case]:
 
 def emulated(count: int, seed: int) -> list[Case]:
     """As many faults drawn, each with a bad part and a good one, on the compiled firmware; and the good one alone."""
-    drawn_wires = random.Random(f"{seed}:emulated").sample(wires.names(), min(count, len(wires.names())))
+    drawn_wires = random.Random(f"{seed}:emulated").sample(wire_faults.names(), min(count, len(wire_faults.names())))
     tried = [Case(wire, name, 0, True) for wire in drawn_wires for name in (BAD[0], "good")]
     return [Case("", "good", 0, True), *tried] if tried else []
 
@@ -212,7 +212,8 @@ def main() -> int:
     parser.add_argument("--emulated", type=int, default=0, help="faults tried on the compiled firmware too; default 0")
     given = parser.parse_args()
     results = campaign([*cases(given.parts), *emulated(given.emulated, given.seed)], given.seed)
-    print(f"Wires: {len(wires.OPEN)} open and {len(wires.SHORT)} shorted, {len(BAD)} bad parts and {given.parts} good.")
+    wires = f"{len(wire_faults.OPEN)} open and {len(wire_faults.SHORT)} shorted"
+    print(f"Wires: {wires}, {len(BAD)} bad parts and {given.parts} good.")
     print_table(results)
     for r in results:
         if wrong_pass(r) or wrong_fail(r):

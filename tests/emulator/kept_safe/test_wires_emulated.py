@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
+import wire_faults
 from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
@@ -27,7 +28,7 @@ def emulated(part: str) -> Iterator[tuple[SteppedPort, SerialBoard]]:
 
 def ended_by(wire: str, part: str) -> BoardError | None:
     with emulated(part) as (port, board):
-        port.machine.break_wire(wire)
+        port.machine.break_wires(wire_faults.effect(wire))
         try:
             for _ in perform(AT, board, calibrate_virtual(SEED)):
                 pass
@@ -49,9 +50,9 @@ def test_the_self_test_of_the_emulated_board_finds_a_broken_sense_wire() -> None
     with emulated(specimens.empty_socket().text) as (port, board):
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "ok"
-        port.machine.break_wire("J3.87as")
+        port.machine.break_wires(wire_faults.effect("J3.87as"))
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "wrong"
-        port.machine.break_wire("scl.A")
+        port.machine.break_wires(wire_faults.effect("scl.A"))
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["emergency stop"] == "ok" and checks["coil supply"] == "not done" and "scan lines" in checks

@@ -89,8 +89,6 @@ class Server:
                 self._machine.reset()
             case "leads":
                 self._machine.exchange_leads(control.on)
-            case "wire":
-                self._machine.break_wire(control.name)
             case "insert":
                 assert control.specimen is not None
                 self._machine.insert(control.specimen)

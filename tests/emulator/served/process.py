@@ -39,10 +39,9 @@ class Order(_Line):
 
 class ControlLine(_Line):
     """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop, hold_bus and
-    leads (exchanged or not), `specimen` to insert, `name` to wire (empty: all are mended)."""
+    leads (exchanged or not), `specimen` to insert."""
 
-    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads", "wire"]
-    name: str = ""
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads"]
     on: bool = False
     way: Literal["in", "out"] = "in"
     count: int = 0
@@ -94,10 +93,6 @@ class Emulator:
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back in their own, whatever the board is doing."""
         self._tell(ControlLine(do="leads", on=exchanged))
-
-    def break_wire(self, name: str) -> None:
-        """A wire of the bench comes off or touches its neighbour (`plant.wires.names`); empty: all are mended."""
-        self._tell(ControlLine(do="wire", name=name))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""

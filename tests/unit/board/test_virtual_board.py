@@ -10,6 +10,7 @@ from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Scan, Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.model.raw import TICKS_PER_S, Contact, Line
+from pulldrop.plant.bench import effect
 from pulldrop.plant.bench.frontend import drawn
 
 PULSE = Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=3, limit_ms=100)
@@ -212,13 +213,13 @@ def test_the_emergency_stop_turns_everything_off_and_stays_until_acknowledged(bo
 
 def test_nothing_is_energised_after_a_scan_that_may_still_be_on(board: VirtualBoard) -> None:
     """As on the firmware, whose ports did not hear that it is over."""
-    board.break_wire("v5.E")
+    board.break_wires(effect.Effect(deaf=frozenset({"scan", "ports"})))
     board.hold_coil(on())
     board.off()
     for refused in (lambda: board.scan(Scan(Line.T85, Line.T86)), lambda: board.hold_coil(on())):
         with pytest.raises(Refused):
             refused()
-    board.break_wire("")
+    board.break_wires(effect.WHOLE)
     board.hold_coil(on())
 
 

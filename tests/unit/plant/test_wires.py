@@ -4,7 +4,9 @@ import csv
 from itertools import pairwise
 from pathlib import Path
 
+import pin_faults
 import pytest
+import wire_faults
 from making import circuit, strips
 
 from pulldrop.board.errors import WireTrouble, WrongSupply
@@ -22,7 +24,6 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
 from pulldrop.model.steps.timing import TimingStep
-from pulldrop.plant.bench import loose, wires
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.protocol.load import plan
@@ -42,7 +43,7 @@ def links() -> dict[str, set[str]]:
 
 def bench(wire: str, part: str = "good-12v-changeover", seed: int | None = 5) -> VirtualBoard:
     board = VirtualBoard((specimens.find(part) if part else specimens.empty_socket()).specimen, seed)
-    board.break_wire(wire)
+    board.break_wires(wire_faults.effect(wire))
     return board
 
 
@@ -55,19 +56,19 @@ def found_wrong(board: VirtualBoard) -> set[str]:
 
 
 def test_every_wire_between_boards_is_on_the_list() -> None:
-    listed = {name.partition(".")[0] for name in wires.OPEN}
+    listed = {name.partition(".")[0] for name in wire_faults.OPEN}
     assert set(links()) - listed == set()
 
 
 def test_a_wire_with_a_board_in_its_name_leads_there() -> None:
     found = links()
-    for name in wires.OPEN:
+    for name in wire_faults.OPEN:
         net, _, board = name.partition(".")
         if net in found and board:
             assert board in found[net], name
 
 
-GROUNDED = [name for name in wires.OPEN if name.startswith("gnd.")]
+GROUNDED = [name for name in wire_faults.OPEN if name.startswith("gnd.")]
 
 
 def test_every_board_has_two_wires_of_ground() -> None:
@@ -82,18 +83,18 @@ def test_every_wire_to_a_pin_is_tried_or_the_same_as_another_or_has_a_reason() -
     with (ROOT / "hardware/wiring.csv").open() as file:
         rows = list(csv.DictReader(file))
     wired = {f"{row['ref']}.{row['pin']}" for row in rows if row["by"].startswith(("wire", "screw"))}
-    said = [set(wires.OPEN), set(loose.SAME), set(loose.REASONS)]
+    said = [set(wire_faults.OPEN), set(pin_faults.SAME), set(pin_faults.REASONS)]
     assert wired - set.union(*said) == set()
     assert said[1] & said[2] == said[0] & (said[1] | said[2]) - {"R38", "R39"} == set()
-    assert (said[1] | said[2] | set(loose.PINS)) - wired == set()
-    assert set(loose.SAME.values()) - said[0] == set()
+    assert (said[1] | said[2] | set(pin_faults.PINS)) - wired == set()
+    assert set(pin_faults.SAME.values()) - said[0] == set()
 
 
 def test_every_wire_of_the_socket_is_on_the_list() -> None:
     pins = {f"J3.{pin}" for pin in circuit.load()["J3"].pins}
-    assert pins <= set(wires.OPEN)
+    assert pins <= set(wire_faults.OPEN)
     order = [f"J3.{pin}" for pin in circuit.load()["J3"].pins]
-    assert set(pairwise(order)) <= set(wires.SHORT)
+    assert set(pairwise(order)) <= set(wire_faults.SHORT)
 
 
 def test_every_two_neighbouring_strips_with_wires_are_tried_or_have_a_reason() -> None:
@@ -102,10 +103,10 @@ def test_every_two_neighbouring_strips_with_wires_are_tried_or_have_a_reason() -
     wired = {*links(), "temperature"}  # TH1 has a wire to the socket
     pairs = [(net, at[board, strip + 1]) for (board, strip), net in at.items() if (board, strip + 1) in at]
     sides = [frozenset(pair) for pair in pairs if set(pair) <= wired]
-    known = {frozenset(pair) for pair in (*wires.SHORT, *wires.HARMLESS)}
+    known = {frozenset(pair) for pair in (*wire_faults.SHORT, *wire_faults.HARMLESS)}
     assert [sorted(pair) for pair in sides if pair not in known] == []
-    socket = {pair for pair in wires.SHORT if pair[0].startswith("J3.")}
-    assert {frozenset(pair) for pair in {*wires.SHORT, *wires.HARMLESS} - socket} - set(sides) == set()
+    socket = {pair for pair in wire_faults.SHORT if pair[0].startswith("J3.")}
+    assert {frozenset(pair) for pair in {*wire_faults.SHORT, *wire_faults.HARMLESS} - socket} - set(sides) == set()
 
 
 @pytest.mark.parametrize("wire", ["s1 to l2", "l2 to l3", "p3 to p4", "x85 to t86_sense", "gnd to x85", "s1 to x86"])
@@ -114,8 +115,8 @@ def test_the_self_test_finds_scan_lines_that_touch(wire: str) -> None:
 
 
 SCANS = [
-    name for name in wires.OPEN
-    if (one := wires.effect(name)).dark or one.adrift or one.port_low != (0, 0) or one.port_high != (0, 0)
+    name for name in wire_faults.OPEN
+    if (one := wire_faults.effect(name)).dark or one.adrift or one.port_low != (0, 0) or one.port_high != (0, 0)
 ]  # fmt: skip
 
 
@@ -145,7 +146,7 @@ def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: 
             return super().load_pulse(pulse)
 
     board = Watched(Garage(5).link(), 5)
-    board.break_wire("load_minus, second earth")
+    board.break_wires(wire_faults.effect("load_minus, second earth"))
     if at_link == "link":
         check, _ = pulse_limit(Rig.uncalibrated(board), Contact.NO)
         assert check.state == "wrong" and "load_minus" in check.found
@@ -158,9 +159,12 @@ def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: 
 
 
 def test_names_come_back_as_effects() -> None:
-    assert [wires.effect(name) for name in wires.names()] == [*wires.OPEN.values(), *wires.SHORT.values()]
+    assert [wire_faults.effect(name) for name in wire_faults.names()] == [
+        *wire_faults.OPEN.values(),
+        *wire_faults.SHORT.values(),
+    ]
     with pytest.raises(KeyError):
-        wires.effect("no such wire")
+        wire_faults.effect("no such wire")
 
 
 @pytest.mark.parametrize("wire", SENSES)
@@ -194,7 +198,7 @@ def test_a_sense_wire_that_breaks_during_a_run_is_found_before_a_drop_is_told(wi
         def load_pulse(self, pulse: Pulse) -> object:  # type: ignore[override]  # PulseCounts
             self.loaded += bool(pulse.branches)
             if self.loaded == 2:
-                self.plant.wires = wires.effect(wire)
+                self.plant.wires = wire_faults.effect(wire)
             return super().load_pulse(pulse)
 
     board = Breaking(specimens.find("burnt-no").specimen, 5)
@@ -248,5 +252,5 @@ def test_bias_costs_an_intact_wire_less_than_ten_microvolts() -> None:
 
 def test_one_wire_alone_lets_the_coil_supply_run_away_while_the_lamp_is_dark() -> None:
     """hardware/README.md says so; the campaign `faulted` leaves it out."""
-    assert [name for name, effect in wires.OPEN.items() if effect.runaway] == ["U4.v-"]
+    assert [name for name, effect in wire_faults.OPEN.items() if effect.runaway] == ["U4.v-"]
     assert bench("U4.v-").plant.coil_supply_v == 17.0

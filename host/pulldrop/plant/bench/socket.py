@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TypeVar
 
-from pulldrop.plant.bench import effect, inputs, scan, wires
+from pulldrop.plant.bench import effect, inputs, scan
 from pulldrop.plant.bench import frontend as fe
 from pulldrop.plant.bench.contact_side import Feeds, Seen, contact_side
 from pulldrop.plant.bench.latent import SOUND
@@ -131,13 +131,10 @@ class Socket:
         self._look(self.time_s, self.relay.touching)
         self._warm_metal(self.time_s, self.relay.touching)
 
-    def break_wire(self, name: str) -> None:
-        """A wire comes off, or touches its neighbour (`wires.names`); empty: all are mended. Everything off.
-
-        Raises KeyError for no such wire.
-        """
+    def break_wires(self, broken: effect.Effect) -> None:
+        """Wires come off or touch; `WHOLE`: all are mended. Everything off."""
         self.drive(Pins())
-        self.wires = wires.effect(name) if name else effect.WHOLE
+        self.wires = broken
         self.frontend = replace(self._whole, vcc=USB_VCC) if self.wires.usb else self._whole
         self._feed_coil()
         self._look(self.time_s, self.relay.touching)

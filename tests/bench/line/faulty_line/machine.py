@@ -14,6 +14,7 @@ from pulldrop.emulator.chip import CLOCK_HZ, ChipPort, Level
 from pulldrop.emulator.machine import EDGES, SEGMENT, Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Bench, PinEdge
+from pulldrop.plant.bench.effect import WHOLE, Effect
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire.messages import BAUD
 
@@ -82,17 +83,17 @@ class FaultyMachine(Machine):
         self.chip.hold_bus(held)
         self._mark(HELD, not held)
 
-    def break_wire(self, name: str) -> None:
+    def break_wires(self, broken: Effect) -> None:
         """As the emulated board's; a wire of the bus makes it ill."""
-        super().break_wire(name)
-        self._mark(WIRE, not name)
+        super().break_wires(broken)
+        self._mark(WIRE, broken is WHOLE)
 
     def mend(self) -> None:
         """All parts on a bus that is free, every wire, the stop closed, no storm."""
         for place in list(self._ill - {WIRE}):
             self.hold_bus(False) if place == HELD else self.fit(place, True)
         if WIRE in self._ill:
-            self.break_wire("")
+            self.break_wires(WHOLE)
         self._storms = []
         self.open_stop(False)
 

@@ -7,11 +7,11 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import wire_faults
 from faulty_line.port import Bytes, FaultyPort
 
 from pulldrop.emulator.i2c_parts import Ads1115, Ina226
 from pulldrop.emulator.machine import EDGES
-from pulldrop.plant.bench import wires
 from pulldrop.wire.messages import FRAME_DELIMITER
 
 WIRE = "wire"
@@ -288,8 +288,8 @@ def with_host_dead(other: Callable[[random.Random], Begin]) -> Callable[[random.
 
 def wire_broken(chance: random.Random) -> Begin:
     """A wire of the bench comes off, or touches its neighbour."""
-    name, wait_s = chance.choice(wires.names()), chance.uniform(0.0, 0.05)
-    return lambda port: port.after(wait_s, lambda: port.machine.break_wire(name))
+    name, wait_s = chance.choice(wire_faults.names()), chance.uniform(0.0, 0.05)
+    return lambda port: port.after(wait_s, lambda: port.machine.break_wires(wire_faults.effect(name)))
 
 
 # --- the bus ---

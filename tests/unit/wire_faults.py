@@ -1,12 +1,14 @@
 """Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
 
 A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
-(J3.87s); those to the pins of parts beside the boards stand in `loose.py`. `tests/unit/plant/test_wires.py` holds the
-list against the circuit; the campaign `wires` tries each of them.
+(J3.87s); those to the pins of parts beside the boards stand in `pin_faults.py`. `plant/test_wires.py` holds the list
+against the circuit; the campaign `wires` tries each of them.
 """
 
 from dataclasses import replace
 from itertools import pairwise
+
+from pin_faults import PINS
 
 from pulldrop.plant.bench.contact_side import SHORT_OHM
 from pulldrop.plant.bench.effect import (
@@ -18,7 +20,6 @@ from pulldrop.plant.bench.effect import (
     WHOLE,
     Effect,
 )
-from pulldrop.plant.bench.loose import PINS
 
 
 def _lost(*nets: str) -> Effect:
@@ -194,7 +195,12 @@ HARMLESS: dict[tuple[str, str], str] = {
 
 
 def effect(name: str) -> Effect:
-    """The effect of a fault by its name: a wire, open, or `wire to wire`, shorted. Raises KeyError for no such wire."""
+    """The effect of a fault by its name: a wire, open, or `wire to wire`, shorted; empty: none.
+
+    Raises KeyError for no such wire.
+    """
+    if not name:
+        return WHOLE
     a, _, b = name.partition(" to ")
     return SHORT[a, b] if b else OPEN[a]
 
