@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from pulldrop.plant.bench.bench import PinEdge, Pins
-from pulldrop.plant.bench.effect import WHOLE, Effect
 from pulldrop.plant.bench.frontend import Frontend
 from pulldrop.plant.bench.inputs import Inputs
 
@@ -23,7 +22,6 @@ class FakeBench:
     ads: dict[str, int] = field(default_factory=lambda: {"no": 2500, "nc": -3, "shunt": 6250})
     frontend: Frontend = field(default_factory=Frontend)
     inputs: Inputs = field(default_factory=Inputs)
-    wires: Effect = WHOLE
     time_s: float = 0.0
     stop_open: bool = False
     calm: bool = False

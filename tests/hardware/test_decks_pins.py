@@ -4,12 +4,12 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from broken_bench.contact_side import Feeds, contact_side
 from making import circuit, decks_pins
 
 from pulldrop.measure.rig.counts.latency import PIN
 from pulldrop.model.raw import TICKS_PER_S
 from pulldrop.plant.bench import inputs
-from pulldrop.plant.bench.contact_side import Feeds, contact_side
 from pulldrop.plant.bench.frontend import ADS_OHM
 from pulldrop.plant.bench.inputs import HIGH_SHARE, LEAK_A, LOW_SHARE, Inputs
 

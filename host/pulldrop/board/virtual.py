@@ -29,7 +29,6 @@ from pulldrop.model.raw import (
     ShuntWatch,
 )
 from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
-from pulldrop.plant.bench.effect import Effect
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
@@ -68,6 +67,8 @@ class VirtualBoard(Board):
     `bare`: the Nano and a few resistors only.
     """
 
+    BENCH = Bench
+
     def __init__(self, specimen: Specimen, seed: int | None, bare: bool = False) -> None:
         self.identity = Identity(
             kind="virtual",
@@ -81,7 +82,7 @@ class VirtualBoard(Board):
         )
         self._bare = bare
         self._scanned = False  # by a scan that did not get through to its ports, which may be on
-        self._bench = Bench(specimen, seed)
+        self._bench = self.BENCH(specimen, seed)
         self._guard = Guard(self._bench, clock=1 + self._bench.frontend.tick)
         self._notes = b"\xff" * wire_notes.ROOM
         self._timer = None if seed is None else Chance(seed)
@@ -273,13 +274,6 @@ class VirtualBoard(Board):
         self.off()
         self._bench.exchange_leads(exchanged)
 
-    def break_wires(self, broken: Effect) -> None:
-        """Wires of the bench come off or touch; `WHOLE`: all are mended."""
-        self.off()
-        self._bench.break_wires(broken)
-        if self._bench.wires.stopped:
-            self._guard.open_stop(self._bench.stop_pressed)
-
     def open_stop(self, opened: bool = True) -> None:
         """Open the emergency stop, or close it again."""
         self._guard.open_stop(opened)
@@ -308,8 +302,7 @@ class VirtualBoard(Board):
 
     def _answers(self, *parts: str) -> None:
         """Whether these parts of the bus answer; a board whose bus refuses has everything off."""
-        deaf = self._bench.wires.deaf
-        if deaf & {"bus", *parts}:
+        if self._bench.deaf & {"bus", *parts}:
             self._guard.off()
             raise Refused("bus", "One of the board's I2C parts did not answer. Check the wiring of the converters.")
 

@@ -28,7 +28,6 @@ from pulldrop.emulator.i2c_parts import (
     ScanConverter,
 )
 from pulldrop.plant.bench.bench import PinEdge, Pins
-from pulldrop.plant.bench.effect import Effect
 from pulldrop.plant.bench.frontend import ADC_V, Frontend
 from pulldrop.plant.bench.inputs import Inputs
 from pulldrop.plant.bench.scan import Level as PinLevel
@@ -61,8 +60,6 @@ BARE = {
     "30": (ChipPort.D, 7, 0),
 }  # of each terminal of a bare board: the pin that drives it, the converter channel that senses it  # fmt: skip
 SENSED = {channel: terminal for terminal, (_, _, channel) in BARE.items()}
-BUS = {ADS1115: "ads", INA226: "ina", MCP4725: "dac", MCP23017: "ports", ADS1115_SCAN: "scan"}
-"""The parts on the bus in the order of their places in the shim, by the names in `Effect.deaf`."""
 DIRECTION_AT, LATCH_AT = (0x24, 0x27, 0x2A), (0x25, 0x28, 0x2B)
 """DDRx and PORTx of ports B, C, D in the data space."""
 
@@ -73,7 +70,6 @@ class Plant(Converters, Protocol):
     time_s: float
     frontend: Frontend
     inputs: Inputs
-    wires: Effect
 
     def drive(self, pins: Pins) -> None:
         """New inputs from now on."""
@@ -83,9 +79,6 @@ class Plant(Converters, Protocol):
 
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back, undriven."""
-
-    def break_wires(self, broken: Effect) -> None:
-        """Wires come off or touch, undriven."""
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies."""
@@ -230,19 +223,6 @@ class Machine:
         """Another part into the socket; what the program drives reaches it at once."""
         self.plant.insert(specimen)
         self.pins, self._solved = Pins(), None
-        self._meet()
-
-    def break_wires(self, broken: Effect) -> None:
-        """Wires of the bench come off or touch; `WHOLE`: all are mended. What the program drives reaches what is left
-        at once, and parts of the bus may answer no more."""
-        self.plant.break_wires(broken)
-        deaf = broken.deaf
-        for index, (address, part) in enumerate(BUS.items()):
-            self.chip.set_part(index, address, part not in deaf, pairs=part == "dac")
-        self.chip.hold_bus("bus" in deaf)
-        self.pins = Pins()
-        if self.plant.stop_open:
-            self.chip.set_input(*STOP, True)
         self._meet()
 
     def exchange_leads(self, exchanged: bool) -> None:

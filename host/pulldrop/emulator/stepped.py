@@ -30,9 +30,11 @@ class SteppedPort:
     specimen, and EmulatorError with a sentence when something to build or run the board is missing.
     """
 
+    BENCH, MACHINE = Bench, Machine
+
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
-        bench = Bench(loads(specimen_text, "specimen", Specimen), seed)
-        self.machine = Machine(build.firmware(), bench, eeprom(serial), bare)
+        bench = self.BENCH(loads(specimen_text, "specimen", Specimen), seed)
+        self.machine = self.MACHINE(build.firmware(), bench, eeprom(serial), bare)
         self._heard, self._closed = b"", False
         self.sleep(STARTED_S)
 

@@ -1,6 +1,6 @@
 """Every wire of the bench, open or shorted to its neighbour: no bad part passes, no good part fails.
 
-For each fault of `unit/wire_faults.py` the bench first tests itself with an empty socket; then parts are tested on it,
+For each fault of `broken_bench.wires` the bench first tests itself with an empty socket; then parts are tested on it,
 even where nobody should: bad ones and good ones. Each fault is noticed by the self-test, ends runs as bench trouble or
 without a verdict, or leaves every verdict as it is on a whole bench.
 
@@ -22,15 +22,13 @@ from functools import partial
 
 import report
 import specimens as drawn
-import wire_faults
+from broken_bench import wires as broken
+from broken_bench.boards import BrokenBoard, BrokenMachine, BrokenPort
 from calibrated import calibrate_virtual
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
 from pulldrop.board.serial import SerialBoard
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.emulator.machine import Machine
-from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.jobs.self_test.bench import self_test
@@ -109,13 +107,13 @@ def tested(board: Board, calibration: Calibration, at: Plan) -> tuple[str, str, 
 
 
 @contextmanager
-def opened(case: Case, bench: int) -> Iterator[tuple[Board, VirtualBoard | Machine]]:
+def opened(case: Case, bench: int) -> Iterator[tuple[Board, BrokenBoard | BrokenMachine]]:
     """A board with an empty socket, and what breaks its wires and takes parts."""
     if not case.emulated:
-        with VirtualBoard(specimens.empty_socket().specimen, bench) as board:
+        with BrokenBoard(specimens.empty_socket().specimen, bench) as board:
             yield board, board
         return
-    port = SteppedPort(specimens.empty_socket().text, bench)
+    port = BrokenPort(specimens.empty_socket().text, bench)
     with port, SerialBoard(port, "the emulator", port.clock, port.sleep) as real:
         yield real, port.machine
 
@@ -125,7 +123,7 @@ def one_case(case: Case, seed: int) -> Result:
     bench = random.Random(f"{seed}:{case.number}").getrandbits(40)
     calibration = calibrate_virtual(bench)
     with opened(case, bench) as (board, around):
-        around.break_wires(wire_faults.effect(case.wire))
+        around.break_wires(broken.effect(case.wire))
         noticed = noticed_by(board, calibration)
         try:
             board.off()
@@ -136,7 +134,7 @@ def one_case(case: Case, seed: int) -> Result:
     return Result(case, noticed, word, why, read)
 
 
-def cases(parts: int, names: Sequence[str] = wire_faults.names()) -> list[Case]:
+def cases(parts: int, names: Sequence[str] = broken.names()) -> list[Case]:
     """Each fault, and none, with every bad part and `parts` good ones."""
     listed = [(bad, number) for number, bad in enumerate(BAD)] + [("good", number) for number in range(parts)]
     return [Case(wire, name, number) for wire in ("", *names) for name, number in listed]
@@ -144,7 +142,7 @@ def cases(parts: int, names: Sequence[str] = wire_faults.names()) -> list[Case]:
 
 def emulated(count: int, seed: int) -> list[Case]:
     """As many faults drawn, each with a bad part and a good one, on the compiled firmware; and the good one alone."""
-    drawn_wires = random.Random(f"{seed}:emulated").sample(wire_faults.names(), min(count, len(wire_faults.names())))
+    drawn_wires = random.Random(f"{seed}:emulated").sample(broken.names(), min(count, len(broken.names())))
     tried = [Case(wire, name, 0, True) for wire in drawn_wires for name in (BAD[0], "good")]
     return [Case("", "good", 0, True), *tried] if tried else []
 
@@ -212,7 +210,7 @@ def main() -> int:
     parser.add_argument("--emulated", type=int, default=0, help="faults tried on the compiled firmware too; default 0")
     given = parser.parse_args()
     results = campaign([*cases(given.parts), *emulated(given.emulated, given.seed)], given.seed)
-    wires = f"{len(wire_faults.OPEN)} open and {len(wire_faults.SHORT)} shorted"
+    wires = f"{len(broken.OPEN)} open and {len(broken.SHORT)} shorted"
     print(f"Wires: {wires}, {len(BAD)} bad parts and {given.parts} good.")
     print_table(results)
     for r in results:

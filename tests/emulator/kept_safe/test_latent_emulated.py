@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import pytest
+from broken_bench.bench import BrokenBench
+from broken_bench.latent import SOUND, Latent
 from desk import Desk
 
-from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.bench.instruments import Garage, empty
-from pulldrop.plant.bench.latent import SOUND, Latent
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
 
@@ -25,7 +25,7 @@ AMPS = 0.256 / 32768 / 0.005
     ],
 )
 def test_what_must_not_flow(elf: Path, fault: Latent, throws: int, branches: int, amps: float) -> None:
-    bench = Bench(Garage(None).link(), None)
+    bench = BrokenBench(Garage(None).link(), None)
     bench.latent = fault
     with Desk(elf, bench) as desk:
         desk.run(0.01)
@@ -38,7 +38,7 @@ def test_what_must_not_flow(elf: Path, fault: Latent, throws: int, branches: int
 def test_the_coil_supply_alone_is_held_at_zero_after_its_time_or_is_seen_not_to_be(
     elf: Path, fault: Latent, volts: float
 ) -> None:
-    bench = Bench(empty(), None)
+    bench = BrokenBench(empty(), None)
     bench.latent = fault
     with Desk(elf, bench) as desk:
         desk.run(0.01)
@@ -49,7 +49,7 @@ def test_the_coil_supply_alone_is_held_at_zero_after_its_time_or_is_seen_not_to_
 
 @pytest.mark.parametrize(("dead", "cut"), [(False, range(665, 700)), (True, range(1))])
 def test_the_pulse_limit_cuts_or_is_seen_not_to(elf: Path, dead: bool, cut: range) -> None:
-    bench = Bench(Garage(None).link(), None)
+    bench = BrokenBench(Garage(None).link(), None)
     bench.latent = Latent(limiter=dead)
     with Desk(elf, bench) as desk:
         desk.run(0.01)
@@ -61,7 +61,7 @@ def test_the_pulse_limit_cuts_or_is_seen_not_to(elf: Path, dead: bool, cut: rang
 
 
 def test_a_stuck_logic_pole_leaves_the_board_in_ignorance_and_the_load_dead(elf: Path) -> None:
-    bench = Bench(Garage(None).link(), None)
+    bench = BrokenBench(Garage(None).link(), None)
     bench.latent = Latent(poles=frozenset({"logic"}))
     with Desk(elf, bench) as desk:
         desk.run(0.01)

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
-import wire_faults
+from broken_bench import wires
+from broken_bench.boards import BrokenPort
 from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import BoardError, Refused, Tripped, WireTrouble
 from pulldrop.board.serial import SerialBoard
-from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure import perform
@@ -21,14 +21,14 @@ BURNT = specimens.find("burnt-no").text
 
 
 @contextmanager
-def emulated(part: str) -> Iterator[tuple[SteppedPort, SerialBoard]]:
-    with SteppedPort(part, SEED) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
+def emulated(part: str) -> Iterator[tuple[BrokenPort, SerialBoard]]:
+    with BrokenPort(part, SEED) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
         yield port, board
 
 
 def ended_by(wire: str, part: str) -> BoardError | None:
     with emulated(part) as (port, board):
-        port.machine.break_wires(wire_faults.effect(wire))
+        port.machine.break_wires(wires.effect(wire))
         try:
             for _ in perform(AT, board, calibrate_virtual(SEED)):
                 pass
@@ -50,9 +50,9 @@ def test_the_self_test_of_the_emulated_board_finds_a_broken_sense_wire() -> None
     with emulated(specimens.empty_socket().text) as (port, board):
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "ok"
-        port.machine.break_wires(wire_faults.effect("J3.87as"))
+        port.machine.break_wires(wires.effect("J3.87as"))
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["contact converter"] == "wrong"
-        port.machine.break_wires(wire_faults.effect("scl.A"))
+        port.machine.break_wires(wires.effect("scl.A"))
         checks = {check.title: check.state for check in self_test(board, calibrate_virtual(SEED))}
         assert checks["emergency stop"] == "ok" and checks["coil supply"] == "not done" and "scan lines" in checks

@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 import pytest
+from broken_bench.boards import BrokenBoard
+from broken_bench.effect import WHOLE, Effect
 from plant_steps import code, specimen
 
 from pulldrop.board.contract import Trip
@@ -10,7 +12,6 @@ from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Scan, Stairs
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.model.raw import TICKS_PER_S, Contact, Line
-from pulldrop.plant.bench import effect
 from pulldrop.plant.bench.frontend import drawn
 
 PULSE = Pulse(Contact.NO, Branch.A10, settle_ms=4, samples=3, limit_ms=100)
@@ -211,15 +212,16 @@ def test_the_emergency_stop_turns_everything_off_and_stays_until_acknowledged(bo
     board.hold_coil(on())
 
 
-def test_nothing_is_energised_after_a_scan_that_may_still_be_on(board: VirtualBoard) -> None:
+def test_nothing_is_energised_after_a_scan_that_may_still_be_on() -> None:
     """As on the firmware, whose ports did not hear that it is over."""
-    board.break_wires(effect.Effect(deaf=frozenset({"scan", "ports"})))
+    board = BrokenBoard(specimen(), None)
+    board.break_wires(Effect(deaf=frozenset({"scan", "ports"})))
     board.hold_coil(on())
     board.off()
     for refused in (lambda: board.scan(Scan(Line.T85, Line.T86)), lambda: board.hold_coil(on())):
         with pytest.raises(Refused):
             refused()
-    board.break_wires(effect.WHOLE)
+    board.break_wires(WHOLE)
     board.hold_coil(on())
 
 

@@ -3,8 +3,9 @@
 from pathlib import Path
 
 import pytest
+from broken_bench.boards import BrokenBoard
+from broken_bench.latent import SOUND, Latent
 
-from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.self_test.bench import self_test, with_hands
@@ -17,13 +18,12 @@ from pulldrop.model.cautions import BEFORE_CALIBRATION
 from pulldrop.model.raw import Contact
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.bench.instruments import Garage
-from pulldrop.plant.bench.latent import SOUND, Latent
 from pulldrop.store import Store
 
 
 def checks(fault: Latent, seed: int = 5) -> list[Check]:
     """The guided part of the self-test on a virtual bench with this fault."""
-    with VirtualBoard(instruments.empty(), seed) as board:
+    with BrokenBoard(instruments.empty(), seed) as board:
         board.plant.latent = fault
         return list(converse(with_hands(board, nominal(seed)), CalibratingHand(board, Garage(seed), 0.1)))
 
@@ -61,13 +61,13 @@ def test_a_latent_fault_is_found_and_named(name: str) -> None:
 
 @pytest.mark.parametrize("name", [name for name in FAULTS if "shorted" in name or "limit" in name])
 def test_an_empty_socket_does_not_show_it(name: str) -> None:
-    with VirtualBoard(instruments.empty(), 5) as board:
+    with BrokenBoard(instruments.empty(), 5) as board:
         board.plant.latent = FAULTS[name][0]
         assert all(check.state in ("ok", "noted") for check in self_test(board, nominal(5)))
 
 
 def test_the_self_test_finds_a_coil_supply_that_the_lamp_does_not_hold_at_zero() -> None:
-    with VirtualBoard(instruments.empty(), 5) as board:
+    with BrokenBoard(instruments.empty(), 5) as board:
         board.plant.latent = Latent(supply=True)
         (wrong,) = [check for check in self_test(board, nominal(5)) if check.state == "wrong"]
     assert wrong.title == "coil supply held at 0" and "Q6" in wrong.found
@@ -90,7 +90,7 @@ def test_the_command_refuses_a_board_without_a_hand(capsys: pytest.CaptureFixtur
 
 @pytest.mark.parametrize("name", ["10 A branch shorted", "throw of 87 shorted"])
 def test_a_crate_is_not_sorted_on_a_bench_whose_load_transistors_failed(name: str, tmp_path: Path) -> None:
-    with VirtualBoard(Garage(5).link(), 5) as board, Store.open(str(tmp_path / "depot.db")) as store:
+    with BrokenBoard(Garage(5).link(), 5) as board, Store.open(str(tmp_path / "depot.db")) as store:
         assert sort_check.link(board, store, Look(Contact.NO, 0.0)) == ""
         board.wait(10.3)
         board.plant.latent = FAULTS[name][0]

@@ -4,14 +4,14 @@ import csv
 from itertools import pairwise
 from pathlib import Path
 
-import pin_faults
 import pytest
-import wire_faults
+from broken_bench import loose, wires
+from broken_bench.bench import BrokenBench
+from broken_bench.boards import BrokenBoard
 from making import circuit, strips
 
 from pulldrop.board.errors import WireTrouble, WrongSupply
 from pulldrop.board.request_types import Branch, Drive, Pulse
-from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.jobs.sort import fit as sort_check
@@ -24,7 +24,6 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
 from pulldrop.model.steps.timing import TimingStep
-from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
@@ -41,34 +40,34 @@ def links() -> dict[str, set[str]]:
     return {row["net"]: {end.strip()[0] for end in row["strips"].split(" - ")} for row in rows}
 
 
-def bench(wire: str, part: str = "good-12v-changeover", seed: int | None = 5) -> VirtualBoard:
-    board = VirtualBoard((specimens.find(part) if part else specimens.empty_socket()).specimen, seed)
-    board.break_wires(wire_faults.effect(wire))
+def bench(wire: str, part: str = "good-12v-changeover", seed: int | None = 5) -> BrokenBoard:
+    board = BrokenBoard((specimens.find(part) if part else specimens.empty_socket()).specimen, seed)
+    board.break_wires(wires.effect(wire))
     return board
 
 
-def run(board: VirtualBoard) -> dict[str, object]:
+def run(board: BrokenBoard) -> dict[str, object]:
     return {one.id: one for one in perform(FULL, board, nominal(0)) if not isinstance(one, StepStarted)}
 
 
-def found_wrong(board: VirtualBoard) -> set[str]:
+def found_wrong(board: BrokenBoard) -> set[str]:
     return {check.title for check in self_test(board, nominal(0)) if check.state == "wrong"}
 
 
 def test_every_wire_between_boards_is_on_the_list() -> None:
-    listed = {name.partition(".")[0] for name in wire_faults.OPEN}
+    listed = {name.partition(".")[0] for name in wires.OPEN}
     assert set(links()) - listed == set()
 
 
 def test_a_wire_with_a_board_in_its_name_leads_there() -> None:
     found = links()
-    for name in wire_faults.OPEN:
+    for name in wires.OPEN:
         net, _, board = name.partition(".")
         if net in found and board:
             assert board in found[net], name
 
 
-GROUNDED = [name for name in wire_faults.OPEN if name.startswith("gnd.")]
+GROUNDED = [name for name in wires.OPEN if name.startswith("gnd.")]
 
 
 def test_every_board_has_two_wires_of_ground() -> None:
@@ -83,18 +82,18 @@ def test_every_wire_to_a_pin_is_tried_or_the_same_as_another_or_has_a_reason() -
     with (ROOT / "hardware/wiring.csv").open() as file:
         rows = list(csv.DictReader(file))
     wired = {f"{row['ref']}.{row['pin']}" for row in rows if row["by"].startswith(("wire", "screw"))}
-    said = [set(wire_faults.OPEN), set(pin_faults.SAME), set(pin_faults.REASONS)]
+    said = [set(wires.OPEN), set(loose.SAME), set(loose.REASONS)]
     assert wired - set.union(*said) == set()
     assert said[1] & said[2] == said[0] & (said[1] | said[2]) - {"R38", "R39"} == set()
-    assert (said[1] | said[2] | set(pin_faults.PINS)) - wired == set()
-    assert set(pin_faults.SAME.values()) - said[0] == set()
+    assert (said[1] | said[2] | set(loose.PINS)) - wired == set()
+    assert set(loose.SAME.values()) - said[0] == set()
 
 
 def test_every_wire_of_the_socket_is_on_the_list() -> None:
     pins = {f"J3.{pin}" for pin in circuit.load()["J3"].pins}
-    assert pins <= set(wire_faults.OPEN)
+    assert pins <= set(wires.OPEN)
     order = [f"J3.{pin}" for pin in circuit.load()["J3"].pins]
-    assert set(pairwise(order)) <= set(wire_faults.SHORT)
+    assert set(pairwise(order)) <= set(wires.SHORT)
 
 
 def test_every_two_neighbouring_strips_with_wires_are_tried_or_have_a_reason() -> None:
@@ -103,10 +102,10 @@ def test_every_two_neighbouring_strips_with_wires_are_tried_or_have_a_reason() -
     wired = {*links(), "temperature"}  # TH1 has a wire to the socket
     pairs = [(net, at[board, strip + 1]) for (board, strip), net in at.items() if (board, strip + 1) in at]
     sides = [frozenset(pair) for pair in pairs if set(pair) <= wired]
-    known = {frozenset(pair) for pair in (*wire_faults.SHORT, *wire_faults.HARMLESS)}
+    known = {frozenset(pair) for pair in (*wires.SHORT, *wires.HARMLESS)}
     assert [sorted(pair) for pair in sides if pair not in known] == []
-    socket = {pair for pair in wire_faults.SHORT if pair[0].startswith("J3.")}
-    assert {frozenset(pair) for pair in {*wire_faults.SHORT, *wire_faults.HARMLESS} - socket} - set(sides) == set()
+    socket = {pair for pair in wires.SHORT if pair[0].startswith("J3.")}
+    assert {frozenset(pair) for pair in {*wires.SHORT, *wires.HARMLESS} - socket} - set(sides) == set()
 
 
 @pytest.mark.parametrize("wire", ["s1 to l2", "l2 to l3", "p3 to p4", "x85 to t86_sense", "gnd to x85", "s1 to x86"])
@@ -115,8 +114,8 @@ def test_the_self_test_finds_scan_lines_that_touch(wire: str) -> None:
 
 
 SCANS = [
-    name for name in wire_faults.OPEN
-    if (one := wire_faults.effect(name)).dark or one.adrift or one.port_low != (0, 0) or one.port_high != (0, 0)
+    name for name in wires.OPEN
+    if (one := wires.effect(name)).dark or one.adrift or one.port_low != (0, 0) or one.port_high != (0, 0)
 ]  # fmt: skip
 
 
@@ -129,7 +128,7 @@ def test_the_self_test_finds_every_broken_wire_of_the_scan(wire: str) -> None:
 
 def test_the_self_test_finds_nothing_wrong_with_the_scan_of_a_whole_bench() -> None:
     for seed in (None, *range(5, 15)):
-        assert not found_wrong(VirtualBoard(specimens.empty_socket().specimen, seed))
+        assert not found_wrong(BrokenBoard(specimens.empty_socket().specimen, seed))
 
 
 def test_a_load_that_goes_home_by_a_second_earth_is_noticed_at_once() -> None:
@@ -140,13 +139,13 @@ def test_a_load_that_goes_home_by_a_second_earth_is_noticed_at_once() -> None:
 
 @pytest.mark.parametrize("at_link", ["link", "crate", "calibration"])
 def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: Path) -> None:
-    class Watched(VirtualBoard):
+    class Watched(BrokenBoard):
         def load_pulse(self, pulse: Pulse) -> PulseCounts:
             assert pulse.branches <= Branch.A1
             return super().load_pulse(pulse)
 
     board = Watched(Garage(5).link(), 5)
-    board.break_wires(wire_faults.effect("load_minus, second earth"))
+    board.break_wires(wires.effect("load_minus, second earth"))
     if at_link == "link":
         check, _ = pulse_limit(Rig.uncalibrated(board), Contact.NO)
         assert check.state == "wrong" and "load_minus" in check.found
@@ -159,12 +158,12 @@ def test_a_link_meets_1_a_first_and_shows_a_lost_return(at_link: str, tmp_path: 
 
 
 def test_names_come_back_as_effects() -> None:
-    assert [wire_faults.effect(name) for name in wire_faults.names()] == [
-        *wire_faults.OPEN.values(),
-        *wire_faults.SHORT.values(),
+    assert [wires.effect(name) for name in wires.names()] == [
+        *wires.OPEN.values(),
+        *wires.SHORT.values(),
     ]
     with pytest.raises(KeyError):
-        wire_faults.effect("no such wire")
+        wires.effect("no such wire")
 
 
 @pytest.mark.parametrize("wire", SENSES)
@@ -192,13 +191,13 @@ def test_the_self_test_finds_a_broken_sense_wire(wire: str) -> None:
 
 @pytest.mark.parametrize("wire", SENSES)
 def test_a_sense_wire_that_breaks_during_a_run_is_found_before_a_drop_is_told(wire: str) -> None:
-    class Breaking(VirtualBoard):
+    class Breaking(BrokenBoard):
         loaded = 0
 
         def load_pulse(self, pulse: Pulse) -> object:  # type: ignore[override]  # PulseCounts
             self.loaded += bool(pulse.branches)
             if self.loaded == 2:
-                self.plant.wires = wire_faults.effect(wire)
+                self.plant.wires = wires.effect(wire)
             return super().load_pulse(pulse)
 
     board = Breaking(specimens.find("burnt-no").specimen, 5)
@@ -246,11 +245,11 @@ def test_a_load_that_was_there_and_is_gone_is_trouble_of_the_bench(wire: str) ->
 
 def test_bias_costs_an_intact_wire_less_than_ten_microvolts() -> None:
     for seed in range(1, 200):
-        front = Bench(specimens.empty_socket().specimen, seed).frontend
+        front = BrokenBench(specimens.empty_socket().specimen, seed).frontend
         assert all(abs(volts) < 10e-6 for volts in front.bias_v)
 
 
 def test_one_wire_alone_lets_the_coil_supply_run_away_while_the_lamp_is_dark() -> None:
     """hardware/README.md says so; the campaign `faulted` leaves it out."""
-    assert [name for name, effect in wire_faults.OPEN.items() if effect.runaway] == ["U4.v-"]
+    assert [name for name, effect in wires.OPEN.items() if effect.runaway] == ["U4.v-"]
     assert bench("U4.v-").plant.coil_supply_v == 17.0

@@ -5,20 +5,15 @@ Rule: nothing above this file knows physics, and nothing below it knows pins.
 
 from collections.abc import Mapping, Sequence
 
-from pulldrop.plant.bench import effect, scan
 from pulldrop.plant.bench import frontend as fe
-from pulldrop.plant.bench.contact_side import SHORT_OHM
+from pulldrop.plant.bench import scan
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.bench.socket import PinEdge as PinEdge
 from pulldrop.plant.bench.socket import Socket
-from pulldrop.plant.network import Element, Resistor
+from pulldrop.plant.network import Element
 from pulldrop.plant.relay import terminals
 from pulldrop.plant.relay.relay import NC, NO
-from pulldrop.plant.relay.suppression import LIMIT_A
 from pulldrop.plant.specimen import Specimen
-
-STAR_OHM = 0.02
-"""From R30's V- to ground: 0.25 mm2, 0.3 m (hardware/guide.md). The converter's ground lies at its far end."""
 
 
 class Bench(Socket):
@@ -47,32 +42,18 @@ class Bench(Socket):
         draw = self._chance.normal() if self.frontend.noise else 0.0
         return self._bent(channel, self._pin_v(channel), draw)
 
-    def _pin_v(self, channel: int, mixed: bool = False) -> float:
-        """The same before the converter errs. `mixed`: as if apart."""
-        front, wires = self.frontend, self.wires
+    def _pin_v(self, channel: int) -> float:
+        """The same before the converter errs."""
+        front = self.frontend
         if channel == 0:
-            amps = LIMIT_A if wires.coil_shorted and self._shorted else self.relay.circuit().shunt_a
-            rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
-            volts = front.fast_pin_v(amps, rise_k)
-        elif channel == 1:
-            volts = front.ntc_pin_v(front.temperature_c)
-        elif channel == 2:
-            volts = self._load_v * fe.LOAD_DIVIDER
-        else:
-            around = self.relay.circuit()
-            low_v = around.plus_v if wires.coil_shorted else around.low_side_v
-            volts = 0.0 if wires.coil else low_v * fe.LOW_SIDE_DIVIDER
-        if wires is effect.WHOLE:
-            return volts
-        if channel in wires.mixed and not mixed:
-            volts = sum(self._pin_v(one, mixed=True) for one in wires.mixed) / len(wires.mixed)
-        if channel in wires.low:
-            volts = 0.0
-        if channel in wires.high:
-            volts = front.vcc_v
-        if channel in wires.floats:
-            volts = front.vcc_v if channel == effect.TEMPERATURE else self.inputs.floating_v
-        return volts
+            return self._fast_pin_v(self.relay.circuit().shunt_a)
+        if channel == 1:
+            return front.ntc_pin_v(front.temperature_c)
+        return self._load_v * fe.LOAD_DIVIDER if channel == 2 else self.relay.circuit().low_side_v * fe.LOW_SIDE_DIVIDER
+
+    def _fast_pin_v(self, amps: float) -> float:
+        rise_k = fe.FAST_SHUNT.rise_k(self._warmth[0], amps, self.time_s - self._warmth[2])
+        return self.frontend.fast_pin_v(amps, rise_k)
 
     def _bent(self, channel: int, volts: float, draw: float) -> float:
         """As the converter takes them; `draw`: a normal deviate."""
@@ -88,28 +69,26 @@ class Bench(Socket):
 
     def ina_counts(self) -> tuple[int, int]:
         """Bus and shunt at the end of an averaged conversion."""
-        around = self.relay.circuit()
-        supply_a = LIMIT_A if self._shorted else around.supply_a
         draws = (self._chance.normal(), self._chance.normal())
-        bus, shunt = self.frontend.ina_counts(around.plus_v, supply_a, draws)
-        if self.wires.shunt_end:  # its input falls to ground by its own bias
-            shunt = 32767 if self.wires.shunt_end > 0 else -32768
-        return 0 if self.wires.no_bus else bus, shunt
+        return self.frontend.ina_counts(self.relay.circuit().plus_v, self._supply_a, draws)
+
+    @property
+    def _supply_a(self) -> float:
+        return self.relay.circuit().supply_a
 
     def ads_counts(self, mux: str, gain: int) -> int:
         """One conversion of `no` (87 against 30), `nc` (87a against 30) or `shunt`; inputs end at the 5 V supply."""
         front, draw = self.frontend, self._chance.normal()
-        if self.wires.contact_side:
-            seen = self._side(NO, None, gain)
-            volts = {"no": seen.sensed_v[NO], "nc": seen.sensed_v[NC], "shunt": seen.shunt_v}[mux]
-            return front.ads_counts({"no": NO, "nc": NC, "shunt": fe.SHUNT}[mux], volts, gain, draw, biased=True)
         if mux == "shunt":
-            ohm = front.load_shunt_ohm(self.warmth_k()[1]) + (STAR_OHM if self.wires.earthed else 0.0)
-            return front.ads_counts(fe.SHUNT, self._load_a() * ohm, gain, draw)
+            return front.ads_counts(fe.SHUNT, self._load_a() * self._load_shunt_ohm, gain, draw)
         throw = NO if mux == "no" else NC
         node, _ = self._node(throw, self._joined(self.relay.touching)[throw])
         at_30 = self._load_a() * front.load_shunt_ohm(0.0)
         return front.ads_counts(throw, node - at_30, gain, draw)
+
+    @property
+    def _load_shunt_ohm(self) -> float:
+        return self.frontend.load_shunt_ohm(self.warmth_k()[1])
 
     # --- terminal scan ---
 
@@ -120,23 +99,16 @@ class Bench(Socket):
         elements += terminals.contacts(self.specimen.form, (no, nc))
         for leak in self.specimen.faults.leaks:
             elements += leak.elements()
-        if self.wires.bridged:
-            elements.append(Resistor(*self.wires.bridged, SHORT_OHM))
-        if self.wires.leak:
-            elements.append(Resistor(*self.wires.leak))
         return tuple(elements if self.specimen.layout == "usual" else terminals.exchanged(elements))
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""
-        front, load_v = self.frontend, self._load_v
+        return scan.ads_counts(self._scanned(a, b).at(mux), gain, self.frontend, self._chance.normal())
+
+    def _scanned(self, a: int, b: int, dark: frozenset[str] = frozenset()) -> scan.FullVolts:
+        """`dark`: lines that are open, as `scan.full` has them."""
         edge_ohm = (self.inputs.feed_ohm(NO, self._pulled(NO)), self.inputs.feed_ohm(NC, self._pulled(NC)))
-        a, b = (
-            port & ~low | high
-            for port, low, high in zip((a, b), self.wires.port_low, self.wires.port_high, strict=True)
-        )
-        seen = scan.full(self.network(), self._scan, front.vcc_v, load_v, edge_ohm, a, b, self.wires.dark)
-        volts = seen.at(mux, {pin: self.inputs.floating_v for pin in self.wires.adrift})
-        return scan.ads_counts(volts, gain, front, self._chance.normal())
+        return scan.full(self.network(), self._scan, self.frontend.vcc_v, self._load_v, edge_ohm, a, b, dark)
 
     def bare_volts(self, levels: Mapping[str, scan.Level]) -> dict[str, float]:
         """Volts at the sense pins of a bare board, by terminal, without noise; `levels` what its drive pins do."""

@@ -89,9 +89,6 @@ def drawn(seed: int | None) -> ScanErrors:
     )  # fmt: skip
 
 
-NOWHERE: Mapping[int, float] = {}
-
-
 @dataclass(frozen=True, slots=True)
 class FullVolts:
     """Volts at AIN0..3 of the scan's converter: drive end, sink end, the terminal looked at, 5 V."""
@@ -101,10 +98,9 @@ class FullVolts:
     look: float
     supply: float
 
-    def at(self, mux: int, adrift: Mapping[int, float] = NOWHERE) -> float:
-        """Volts between the inputs of one multiplexer code (ADS1115, config bits 14..12); `adrift`: volts of inputs
-        that hang free."""
-        pins = [adrift.get(n, volts) for n, volts in enumerate((self.drive, self.sink, self.look, self.supply))]
+    def at(self, mux: int) -> float:
+        """Volts between the inputs of one multiplexer code (ADS1115, config bits 14..12)."""
+        pins = (self.drive, self.sink, self.look, self.supply)
         pairs = {0: (0, 1), 1: (0, 3), 2: (1, 3), 3: (2, 3)}
         return pins[pairs[mux][0]] - pins[pairs[mux][1]] if mux in pairs else pins[mux - 4]
 
@@ -123,7 +119,7 @@ def full(
     """The full build with U10's ports at `a` and `b`, the part's network between the terminals.
 
     `edge_ohm`: from 5 V through the edge pins' pull-ups and series resistors to 87 and to 87a; `dark`: lines
-    that are open, as `Effect` has them.
+    that are open, as `87`, for one multiplexer as `drive.87`, or all of its lines as `drive`.
 
     Solved once for all conversions, and all looks, at what stays as it is: a cold part, or an empty socket.
     """

@@ -3,14 +3,12 @@
 Rule: what the converters and the scan see of it is `bench.py`'s.
 """
 
-from dataclasses import dataclass, replace
-from math import inf
+from dataclasses import dataclass
+from math import inf, log
 from typing import TypeVar
 
-from pulldrop.plant.bench import effect, inputs, scan
 from pulldrop.plant.bench import frontend as fe
-from pulldrop.plant.bench.contact_side import Feeds, Seen, contact_side
-from pulldrop.plant.bench.latent import SOUND
+from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
@@ -31,11 +29,12 @@ MELT_FREEZES_S = 1e-3
 RAIL_V = 20.0
 """What the coil supply is fed with, for 12 V parts."""
 
-RAIL_DROP_V = 3.0
-"""What the supply keeps of it at its upper end: op amp, darlington and R14 (about, from memory of their sheets)."""
-
-USB_VCC = -0.08
-"""5 V of a USB port behind the Nano's diode: 4.6 V (about)."""
+LIMIT_OHM, LIMIT_F = 1.1e6, 470e-9
+"""R76 and C40 of the pulse limit in hardware."""
+LIMIT_SHARE = (5.0 * 2 / 3) / (5.0 - 0.45)
+"""The timer's threshold over what the capacitor is charged to: 5 V less a diode at 40 uA."""
+LIMIT_S = -LIMIT_OHM * LIMIT_F * log(1 - LIMIT_SHARE)
+"""After so long the throws' gates are cut, 0.68 s by the parts' nominal values; they stay so while the pin is high."""
 
 T = TypeVar("T")
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
@@ -57,14 +56,18 @@ class PinEdge:
 
 
 class Socket:
-    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
+    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it.
+
+    deaf: parts on the bus that do not answer, by name; none on a whole bench.
+    """
+
+    deaf: frozenset[str] = frozenset()
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
         self.specimen, self._seed = specimen, seed
         self.frontend = fe.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = self.frontend.at(specimen.temperature_c)
-        self._whole = self.frontend
         self.inputs = inputs.drawn(seed)
         self.relay = self._relay(specimen, seed)
         self.contacts = specimen.contacts
@@ -72,8 +75,7 @@ class Socket:
         self._seated = self.frontend.seated(self._seats)
         self.time_s = 0.0
         self.leads_exchanged = False
-        self.latent, self.stop_pressed = SOUND, False
-        self.wires = effect.WHOLE
+        self.stop_pressed = False
         self.pins = self._arrived = Pins()
         self._throws_since = 0.0
         self._chance = Chance(seed or 0)
@@ -123,7 +125,7 @@ class Socket:
         if pins == self.pins:
             return
         self._warmth = (*self.warmth_k(), self.time_s)
-        arrived = effect.arriving(pins, self.wires)
+        arrived = self._arriving(pins)
         if arrived.throws and not self._arrived.throws:
             self._throws_since = self.time_s
         self.pins, self._arrived = pins, arrived
@@ -131,13 +133,9 @@ class Socket:
         self._look(self.time_s, self.relay.touching)
         self._warm_metal(self.time_s, self.relay.touching)
 
-    def break_wires(self, broken: effect.Effect) -> None:
-        """Wires come off or touch; `WHOLE`: all are mended. Everything off."""
-        self.drive(Pins())
-        self.wires = broken
-        self.frontend = replace(self._whole, vcc=USB_VCC) if self.wires.usb else self._whole
-        self._feed_coil()
-        self._look(self.time_s, self.relay.touching)
+    def _arriving(self, pins: Pins) -> Pins:
+        """What arrives of the levels that the board drives."""
+        return pins
 
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies and informs the board."""
@@ -147,7 +145,7 @@ class Socket:
     @property
     def stop_open(self) -> bool:
         """Whether the board's stop input reads open."""
-        return self.wires.stopped or self.latent.stop_open(self.stop_pressed)
+        return self.stop_pressed
 
     @property
     def coil_rail_v(self) -> float:
@@ -156,28 +154,17 @@ class Socket:
 
     @property
     def _coil_fed(self) -> bool:
-        return self.latent.coil_fed(self.stop_pressed) and not self.wires.no_supply
+        return not self.stop_pressed
 
     def _feed_coil(self) -> None:
         if self.specimen.layout == "usual":
             pins = self._arrived
-            self.relay.drive(self.coil_supply_v, pins.coil and not self.wires.coil, pins.diode)
+            self.relay.drive(self.coil_supply_v, pins.coil, pins.diode)
 
     @property
     def coil_supply_v(self) -> float:
-        """Volts of the coil supply, at terminal 86: those of its DAC while the lamp is lit, or while what holds it at 0
-        has failed."""
-        if not self._coil_fed or self._shorted:
-            return 0.0
-        follows = self._arrived.lamp or self.latent.supply or self.wires.unheld
-        if self.wires.runaway:
-            return RAIL_V - RAIL_DROP_V
-        return self.frontend.coil_v(self._arrived.dac) if follows else 0.0
-
-    @property
-    def _shorted(self) -> bool:
-        """Whether the coil supply works on a short between 85 and 86: its limit flows, and its volts are gone."""
-        return self.wires.coil_shorted and self._arrived.coil and self._arrived.dac > 0
+        """Volts of the coil supply, at terminal 86: those of its DAC while the lamp is lit."""
+        return self.frontend.coil_v(self._arrived.dac) if self._coil_fed and self._arrived.lamp else 0.0
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
@@ -283,42 +270,10 @@ class Socket:
 
     def _pin_low(self, throw: int, node_v: float, was_low: bool) -> bool:
         """Level of an edge pin whose terminal stands at `node_v`."""
-        vcc_v = self.frontend.vcc_v
-        pin_v = self.inputs.edge_v(throw, node_v, self._pulled(throw), vcc_v)
-        if self.wires.contact_side:
-            pin_v = self._wired_pin_v(throw, pin_v)
-        return self.inputs.low(pin_v, was_low, vcc_v)
+        return self.inputs.low(self._edge_v(throw, node_v), was_low, self.frontend.vcc_v)
 
-    def _wired_pin_v(self, throw: int, pin_v: float) -> float:
-        """The same with a broken wire: a pin that floats goes where its leakage takes it."""
-        name, vcc_v = ("edge_no", "edge_nc")[throw], self.frontend.vcc_v
-        if name in self.wires.cut:
-            return vcc_v if self.inputs.leak_a[throw] >= 0 else 0.0
-        for pin, output in self.wires.drives:
-            if pin == name:
-                return vcc_v if effect.driven(self.pins, output) else 0.0
-        return self._side(throw, None).pin_v[throw] if self.wires.joined or self.wires.cut else pin_v
-
-    def _side(self, throw: int, touching: bool | None, gain: int = 5) -> Seen:
-        """The contact side with a broken wire; `touching`: that of one throw, if it is not as the relay has it now."""
-        joined = list(self._joined(self.relay.touching))
-        if touching is not None:
-            joined[throw] = touching
-        front, pins = self.frontend, self._arrived
-        ohms = [self._contact_ohm(t) + self._seated.clip_ohm[t] if joined[t] else None for t in (NO, NC)]
-        pulls = [self.inputs.feed_ohm(t, self._pulled(t)) - self.inputs.series_ohm(t) for t in (NO, NC)]
-        loaded = self._branches and self._load_v
-        loads = [1 / self._load_siemens() if loaded and self._throws >> t & 1 else None for t in (NO, NC)]
-        feeds = Feeds(
-            vcc_v=front.vcc_v,
-            dry_ohm=(DRY_OHM if pins.dry & 1 else None, DRY_OHM if pins.dry & 2 else None),
-            pull_ohm=(pulls[NO], pulls[NC]),
-            series_ohm=(self.inputs.series_ohm(NO), self.inputs.series_ohm(NC)),
-            load_v=self._load_v,
-            load_ohm=(loads[NO], loads[NC]),
-            shunt_ohm=front.load_shunt_ohm(0.0),
-        )
-        return contact_side(feeds, (ohms[NO], ohms[NC]), fe.ADS_OHM[gain], self.wires.cut, self.wires.joined)
+    def _edge_v(self, throw: int, node_v: float) -> float:
+        return self.inputs.edge_v(throw, node_v, self._pulled(throw), self.frontend.vcc_v)
 
     def _pulled(self, throw: int) -> bool:
         return bool(self.pins.pull_ups >> throw & 1)
@@ -356,9 +311,6 @@ class Socket:
 
         The pull-ups of its edge pin feed a terminal always, with about 20 uA.
         """
-        if self.wires.contact_side:
-            seen = self._side(throw, touching)
-            return seen.strip_v[throw], seen.amps[throw]
         bit, pins, front = 1 << throw, self._arrived, self.frontend
         dry, loaded = bool(pins.dry & bit), bool(self._throws & bit and self._branches)
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
@@ -378,21 +330,17 @@ class Socket:
     @property
     def _branches(self) -> int:
         """Bits of the branches that conduct."""
-        return self._arrived.branches | self.latent.branches
+        return self._arrived.branches
 
     @property
     def _throws(self) -> int:
         """Bits of the throw transistors that conduct."""
-        if not self._arrived.throws:
-            return self.latent.throws
-        for_s = 0.0 if self.wires.unlimited else self.time_s - self._throws_since
-        return self.latent.throws_on(self._arrived.throws, for_s)
+        return self._arrived.throws if self.time_s - self._throws_since < LIMIT_S else 0
 
     @property
     def _load_v(self) -> float:
         """The load supply behind the main relay."""
-        fed = self.latent.load_fed(self.stop_pressed) and not self.wires.no_load
-        return self.frontend.load_supply_v if fed else 0.0
+        return 0.0 if self.stop_pressed else self.frontend.load_supply_v
 
     def _load_a(self) -> float:
         """Amps through the load shunt."""
@@ -408,10 +356,8 @@ class Socket:
 
     def _load_siemens(self) -> float:
         branches = sum(
-            1 / (ohm * (1 + error) * (2 if name in self.wires.half else 1))
-            for bit, (name, ohm, error) in enumerate(
-                zip(effect.BRANCHES, fe.BRANCH_OHM, self.frontend.branches, strict=True)
-            )
+            1 / (ohm * (1 + error))
+            for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
             if self._branches & 1 << bit
         )
         return 1 / (1 / branches + THROW_OHM)

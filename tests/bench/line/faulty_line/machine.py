@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from itertools import accumulate, takewhile
 from pathlib import Path
 
+from broken_bench.bench import BrokenBench
+from broken_bench.boards import BrokenMachine
+from broken_bench.effect import WHOLE, Effect
 from faulty_line.native import NativeChip
 
 from pulldrop.emulator import build
 from pulldrop.emulator.chip import CLOCK_HZ, ChipPort, Level
-from pulldrop.emulator.machine import EDGES, SEGMENT, Machine
+from pulldrop.emulator.machine import EDGES, SEGMENT
 from pulldrop.emulator.memory import eeprom
-from pulldrop.plant.bench.bench import Bench, PinEdge
-from pulldrop.plant.bench.effect import WHOLE, Effect
+from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire.messages import BAUD
 
@@ -35,7 +37,7 @@ class Storm:
         return bool(bisect_right(self.turns, cycle) & 1)
 
 
-class FaultyMachine(Machine):
+class FaultyMachine(BrokenMachine):
     """The compiled firmware in the emulator, on a bench of that seed with that part."""
 
     def __init__(self, specimen: Specimen, seed: int) -> None:
@@ -46,7 +48,7 @@ class FaultyMachine(Machine):
         self.on_s = self.dac_s = self.supply_s = -1.0
         """When coil switch, branches or throws were last on, the DAC above zero, and the coil supply at terminal 86."""
         self._ill: set[int] = set()
-        super().__init__(self.elf(), Bench(specimen, seed), eeprom())
+        super().__init__(self.elf(), BrokenBench(specimen, seed), eeprom())
 
     @staticmethod
     def elf() -> Path:

@@ -7,7 +7,7 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import wire_faults
+from broken_bench import wires
 from faulty_line.port import Bytes, FaultyPort
 
 from pulldrop.emulator.i2c_parts import Ads1115, Ina226
@@ -288,8 +288,8 @@ def with_host_dead(other: Callable[[random.Random], Begin]) -> Callable[[random.
 
 def wire_broken(chance: random.Random) -> Begin:
     """A wire of the bench comes off, or touches its neighbour."""
-    name, wait_s = chance.choice(wire_faults.names()), chance.uniform(0.0, 0.05)
-    return lambda port: port.after(wait_s, lambda: port.machine.break_wires(wire_faults.effect(name)))
+    name, wait_s = chance.choice(wires.names()), chance.uniform(0.0, 0.05)
+    return lambda port: port.after(wait_s, lambda: port.machine.break_wires(wires.effect(name)))
 
 
 # --- the bus ---

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 import pytest
+from broken_bench.boards import BrokenBoard
+from broken_bench.latent import Latent
 from calibrated import calibrate_virtual
 from gains import u_gain
 from unloaded import Unloaded
@@ -25,7 +27,6 @@ from pulldrop.model.reading import Reading
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.bench.frontend import drawn
 from pulldrop.plant.bench.instruments import Garage
-from pulldrop.plant.bench.latent import Latent
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
@@ -379,7 +380,7 @@ def test_a_calibration_keeps_when_the_pulse_limit_cut_and_that_the_stop_was_pres
     ],
 )
 def test_a_bench_with_a_latent_fault_is_not_calibrated_and_says_what_failed(fault: Latent, said: str) -> None:
-    with VirtualBoard(instruments.empty(), 5) as board, pytest.raises(BoardError, match="not safe to use") as refused:
+    with BrokenBoard(instruments.empty(), 5) as board, pytest.raises(BoardError, match="not safe to use") as refused:
         board.plant.latent = fault
         calibrate_board(board, 5)
     assert said in str(refused.value)

@@ -4,6 +4,8 @@ from contextlib import suppress
 from dataclasses import replace
 
 import pytest
+from broken_bench.boards import BrokenBoard
+from broken_bench.effect import Effect
 
 from pulldrop.board.contract import Status, Trip
 from pulldrop.board.errors import BoardLost, Refused, Tripped
@@ -14,10 +16,9 @@ from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import CoilCounts, Line, PulseCounts, ScanCounts
-from pulldrop.plant.bench.effect import Effect
 
 
-class Bench(VirtualBoard):
+class Bench(BrokenBoard):
     """A virtual board with one planted fault; remembers what was driven."""
 
     def __init__(self, part: str = "", seed: int | None = 1, **fault: object) -> None:

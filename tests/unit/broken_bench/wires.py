@@ -1,17 +1,15 @@
 """Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
 
 A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
-(J3.87s); those to the pins of parts beside the boards stand in `pin_faults.py`. `plant/test_wires.py` holds the list
+(J3.87s); those to the pins of parts beside the boards stand in `loose.py`. `plant/test_wires.py` holds the list
 against the circuit; the campaign `wires` tries each of them.
 """
 
 from dataclasses import replace
 from itertools import pairwise
 
-from pin_faults import PINS
-
-from pulldrop.plant.bench.contact_side import SHORT_OHM
-from pulldrop.plant.bench.effect import (
+from broken_bench.contact_side import SHORT_OHM
+from broken_bench.effect import (
     BRANCHES,
     COIL_CURRENT,
     LOAD_SUPPLY,
@@ -20,6 +18,7 @@ from pulldrop.plant.bench.effect import (
     WHOLE,
     Effect,
 )
+from broken_bench.loose import PINS
 
 
 def _lost(*nets: str) -> Effect:

@@ -4,7 +4,7 @@ Rule: a pin is here with a fault of its own, with another of the list that is th
 why a relay's test does not meet it. `tests/unit/plant/test_wires.py` holds the list against hardware/wiring.csv.
 """
 
-from pulldrop.plant.bench.effect import COIL_CURRENT, Effect
+from broken_bench.effect import COIL_CURRENT, Effect
 
 TERMINALS = ("85", "86", "87", "87a")
 

@@ -3,15 +3,9 @@
 Rule: a sound bench has none; they are put in by whoever tests the bench's own checks.
 """
 
-import math
 from dataclasses import dataclass, field
 
-LIMIT_OHM, LIMIT_F = 1.1e6, 470e-9
-"""R76 and C40 of the pulse limit in hardware."""
-LIMIT_SHARE = (5.0 * 2 / 3) / (5.0 - 0.45)
-"""The timer's threshold over what the capacitor is charged to: 5 V less a diode at 40 uA."""
-LIMIT_S = -LIMIT_OHM * LIMIT_F * math.log(1 - LIMIT_SHARE)
-"""After so long the throws' gates are cut, 0.68 s by the parts' nominal values; they stay so while the pin is high."""
+from pulldrop.plant.bench.socket import LIMIT_S
 
 
 @dataclass(frozen=True, slots=True)
