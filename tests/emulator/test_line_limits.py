@@ -28,7 +28,7 @@ def test_a_flood_of_valid_requests_starves_nothing(fake_desk: Desk) -> None:
     assert any(answer.sequence == scan for answer in desk.answers), "work goes on"
     desk.run(0.2)
     desk.machine.receive(SILENCE * 2)  # the byte after a gap spoils what it belongs to
-    assert desk.ask(wire.STATUS).number("trip") == wire.TripCode.ON_TIME
+    assert desk.ask(wire.STATUS).number("trip") == wire.Trip.ON_TIME
 
 
 def test_a_byte_without_its_stop_bit_is_not_believed(fake_desk: Desk) -> None:

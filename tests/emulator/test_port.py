@@ -17,7 +17,7 @@ from pulldrop.text.problem import BadText
 from pulldrop.wire import codec, frames
 from pulldrop.wire import messages as wire
 from pulldrop.wire.codec import Answer
-from pulldrop.wire.messages import Message, Reset, Result, TripCode
+from pulldrop.wire.messages import Message, Reset, Result, Trip
 
 GOOD = "title: 'invented: a good relay from the bus depot'"
 
@@ -86,7 +86,7 @@ def test_the_client_may_go_and_come_again(emulator: Emulator, client: Client) ->
         if not status.number("outputs"):
             break
     assert status.number("start") == start, "the same board"
-    assert TripCode(status.number("trip")) is TripCode.LEASE, "which heard nothing for 500 ms"
+    assert Trip(status.number("trip")) is Trip.LEASE, "which heard nothing for 500 ms"
     assert status.number("outputs") == 0
 
 
@@ -229,7 +229,7 @@ def test_the_emergency_stop_is_pressed_from_outside(begun: tuple[Emulator, Clien
     until = time.monotonic() + 2  # the control line is another way in than the port, and may be the slower one
     while not (status := client.told(wire.STATUS)).number("trip") and time.monotonic() < until:
         pass
-    assert TripCode(status.number("trip")) is TripCode.EMERGENCY_STOP
+    assert Trip(status.number("trip")) is Trip.EMERGENCY_STOP
     assert (status.number("outputs"), status.number("stop")) == (0, 1)
     emulator.open_stop(False)
     assert client.told(wire.ACKNOWLEDGE).result is Result.DONE

@@ -7,22 +7,12 @@ Rule 3: a request that moves energy is never repeated; when its answer is lost, 
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from enum import IntEnum
 from typing import Self
 
 from pulldrop.board.request_types import Analog, Drive, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, PulseCounts, ScanCounts, ShuntWatch
-
-
-class Trip(IntEnum):
-    """Why the board turned everything off by itself; latched until acknowledged."""
-
-    NONE = 0
-    OVER_CURRENT = 1
-    EMERGENCY_STOP = 2
-    LEASE = 3
-    ON_TIME = 4
+from pulldrop.wire.messages import Trip as Trip
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,8 +34,8 @@ class Result(IntEnum):
     NOT_BEGUN = 11
 
 
-class TripCode(IntEnum):
-    """Why the board turned everything off by itself."""
+class Trip(IntEnum):
+    """Why the board turned everything off; latched until acknowledged."""
 
     NONE = 0
     OVER_CURRENT = 1
@@ -78,311 +78,169 @@ class Message:
 
     name: str
     id: int
-    energy: bool
-    order: bool
-    request: tuple[Field, ...]
-    answer: tuple[Field, ...]
+    energy: bool = False
+    order: bool = False
+    request: tuple[Field, ...] = ()
+    answer: tuple[Field, ...] = ()
+
+
+def _fields(table: str) -> tuple[Field, ...]:
+    """From what each field holds, in the order of `Field`, commas between the fields."""
+    rows = (row.split() for row in table.split(","))
+    return tuple(Field(name, kind, int(array), int(least), int(most)) for name, kind, array, least, most in rows)
 
 
 GREET = Message(
-    name="greet",
-    id=0x01,
-    energy=False,
-    order=False,
-    request=(),
-    answer=(
-        Field("schema_hash", "u32", 0, 0, 4294967295),
-        Field("version", "u8", 3, 0, 255),
-        Field("serial", "u32", 0, 0, 4294967295),
-        Field("kind", "u8", 0, 0, 255),
-        Field("reset_cause", "u8", 0, 0, 255),
-        Field("boots", "u16", 0, 0, 65535),
-        Field("build", "u8", 0, 0, 255),
-        Field("start", "u32", 0, 0, 4294967295),
-        Field("causes_kept", "u8", 0, 0, 255),
-        Field("stack_spare", "u16", 0, 0, 65535),
-        Field("order", "u8", 0, 0, 255),
-        Field("dac", "u8", 0, 0, 255),
-        Field("question", "u8", 0, 0, 255),
+    "greet",
+    0x01,
+    answer=_fields(
+        "schema_hash u32 0 0 4294967295, version u8 3 0 255, serial u32 0 0 4294967295, kind u8 0 0 255, reset_cause "
+        "u8 0 0 255, boots u16 0 0 65535, build u8 0 0 255, start u32 0 0 4294967295, causes_kept u8 0 0 255, "
+        "stack_spare u16 0 0 65535, order u8 0 0 255, dac u8 0 0 255, question u8 0 0 255"
     ),
 )
 """Says who the board is."""
 
 STATUS = Message(
-    name="status",
-    id=0x02,
-    energy=False,
-    order=False,
-    request=(),
-    answer=(
-        Field("trip", "u8", 0, 0, 255),
-        Field("outputs", "u16", 0, 0, 65535),
-        Field("contacts", "u8", 0, 0, 255),
-        Field("restless", "u8", 0, 0, 255),
-        Field("stop", "u8", 0, 0, 255),
-        Field("work", "u8", 0, 0, 255),
-        Field("uptime_ms", "u32", 0, 0, 4294967295),
-        Field("bad_frames", "u16", 0, 0, 65535),
-        Field("start", "u32", 0, 0, 4294967295),
-        Field("faults", "u8", 0, 0, 255),
-        Field("order", "u8", 0, 0, 255),
+    "status",
+    0x02,
+    answer=_fields(
+        "trip u8 0 0 255, outputs u16 0 0 65535, contacts u8 0 0 255, restless u8 0 0 255, stop u8 0 0 255, work u8 0 "
+        "0 255, uptime_ms u32 0 0 4294967295, bad_frames u16 0 0 65535, start u32 0 0 4294967295, faults u8 0 0 255, "
+        "order u8 0 0 255"
     ),
 )
 """Tells the state and renews the lease."""
 
-ALL_OFF = Message(
-    name="all_off",
-    id=0x03,
-    energy=False,
-    order=True,
-    request=(),
-    answer=(),
-)
+ALL_OFF = Message("all_off", 0x03, order=True)
 """Turns everything off and ends the work in hand; `bus` when the DAC of the coil supply or the scan's ports do not
 obey."""
 
-ACKNOWLEDGE = Message(
-    name="acknowledge",
-    id=0x04,
-    energy=False,
-    order=True,
-    request=(),
-    answer=(),
-)
+ACKNOWLEDGE = Message("acknowledge", 0x04, order=True)
 """Clears the latched trip; refused while the emergency stop is open."""
 
-FILL_PACKETS = Message(
-    name="fill_packets",
-    id=0x05,
-    energy=False,
-    order=False,
-    request=(Field("bytes", "u8", 0, 0, 62),),
-    answer=(),
-)
+FILL_PACKETS = Message("fill_packets", 0x05, request=_fields("bytes u8 0 0 62"))
 """From now on sends so many delimiters after every answer, but none while it works: behind a USB bridge that waits for
 a full packet or for its timer of 16 ms, they fill the packet."""
 
-BEGIN = Message(
-    name="begin",
-    id=0x06,
-    energy=False,
-    order=False,
-    request=(Field("start", "u32", 0, 0, 4294967295),),
-    answer=(),
-)
+BEGIN = Message("begin", 0x06, request=_fields("start u32 0 0 4294967295"))
 """From now on orders are done; `not_begun` with the number of another start."""
 
 HOLD_COIL = Message(
-    name="hold_coil",
-    id=0x10,
+    "hold_coil",
+    0x10,
     energy=True,
     order=True,
-    request=(
-        Field("dac", "u16", 0, 0, 4095),
-        Field("on", "u8", 0, 0, 1),
-        Field("diode", "u8", 0, 0, 1),
-        Field("dry", "u8", 0, 0, 3),
-        Field("on_ms", "u16", 0, 1, 60000),
-        Field("limit", "u16", 0, 1, 1000),
+    request=_fields(
+        "dac u16 0 0 4095, on u8 0 0 1, diode u8 0 0 1, dry u8 0 0 3, on_ms u16 0 1 60000, limit u16 0 1 1000"
     ),
-    answer=(),
 )
 """Sets the coil and leaves it so."""
 
 STEP_COIL = Message(
-    name="step_coil",
-    id=0x11,
+    "step_coil",
+    0x11,
     energy=True,
     order=True,
-    request=(
-        Field("dac", "u16", 0, 0, 4095),
-        Field("on", "u8", 0, 0, 1),
-        Field("diode", "u8", 0, 0, 1),
-        Field("dry", "u8", 0, 0, 3),
-        Field("on_ms", "u16", 0, 1, 60000),
-        Field("limit", "u16", 0, 1, 1000),
-        Field("window_ms", "u8", 0, 1, 200),
-        Field("divider", "u8", 0, 1, 100),
-        Field("low_side", "u8", 0, 0, 1),
+    request=_fields(
+        "dac u16 0 0 4095, on u8 0 0 1, diode u8 0 0 1, dry u8 0 0 3, on_ms u16 0 1 60000, limit u16 0 1 1000, "
+        "window_ms u8 0 1 200, divider u8 0 1 100, low_side u8 0 0 1"
     ),
-    answer=(
-        Field("before", "u8", 0, 0, 255),
-        Field("edges", "u8", 0, 0, 255),
-        Field("edges_lost", "u8", 0, 0, 255),
-        Field("restless", "u8", 0, 0, 255),
-        Field("samples", "u16", 0, 0, 65535),
-        Field("log", "u16", 0, 0, 65535),
+    answer=_fields(
+        "before u8 0 0 255, edges u8 0 0 255, edges_lost u8 0 0 255, restless u8 0 0 255, samples u16 0 0 65535, log "
+        "u16 0 0 65535"
     ),
 )
 """Sets the DAC, waits 3 ms and until the contacts rest, switches the coil and logs edges and current."""
 
 READ_EDGES = Message(
-    name="read_edges",
-    id=0x12,
-    energy=False,
-    order=False,
-    request=(Field("first", "u8", 0, 0, 255),),
-    answer=(
-        Field("log", "u16", 0, 0, 65535),
-        Field("edges", "u32", 12, 0, 4294967295),
-    ),
+    "read_edges",
+    0x12,
+    request=_fields("first u8 0 0 255"),
+    answer=_fields("log u16 0 0 65535, edges u32 12 0 4294967295"),
 )
 """Reads stored edges of the last step."""
 
 READ_SAMPLES = Message(
-    name="read_samples",
-    id=0x13,
-    energy=False,
-    order=False,
-    request=(Field("first", "u16", 0, 0, 65535),),
-    answer=(
-        Field("log", "u16", 0, 0, 65535),
-        Field("samples", "u16", 25, 0, 65535),
-    ),
+    "read_samples",
+    0x13,
+    request=_fields("first u16 0 0 65535"),
+    answer=_fields("log u16 0 0 65535, samples u16 25 0 65535"),
 )
 """Reads stored samples of the last step, coil current or volts of the low end."""
 
 STAIRCASE = Message(
-    name="staircase",
-    id=0x14,
+    "staircase",
+    0x14,
     energy=True,
     order=True,
-    request=(
-        Field("dac", "u16", 0, 0, 4095),
-        Field("diode", "u8", 0, 0, 1),
-        Field("dry", "u8", 0, 0, 3),
-        Field("on_ms", "u16", 0, 1, 60000),
-        Field("limit", "u16", 0, 1, 1000),
-        Field("step", "i16", 0, -32768, 32767),
-        Field("count", "u16", 0, 1, 4096),
-        Field("dwell_ms", "u16", 0, 1, 1000),
-        Field("watch", "u8", 0, 0, 3),
-        Field("wanted", "u8", 0, 0, 3),
+    request=_fields(
+        "dac u16 0 0 4095, diode u8 0 0 1, dry u8 0 0 3, on_ms u16 0 1 60000, limit u16 0 1 1000, step i16 0 -32768 "
+        "32767, count u16 0 1 4096, dwell_ms u16 0 1 1000, watch u8 0 0 3, wanted u8 0 0 3"
     ),
-    answer=(
-        Field("stopped", "u8", 0, 0, 255),
-        Field("index", "u16", 0, 0, 65535),
-        Field("dac", "u16", 0, 0, 65535),
-        Field("contacts", "u8", 0, 0, 255),
-        Field("restless", "u8", 0, 0, 255),
+    answer=_fields(
+        "stopped u8 0 0 255, index u16 0 0 65535, dac u16 0 0 65535, contacts u8 0 0 255, restless u8 0 0 255"
     ),
 )
 """Walks the coil voltage until the contacts come to the wanted state."""
 
 LOAD_PULSE = Message(
-    name="load_pulse",
-    id=0x15,
+    "load_pulse",
+    0x15,
     energy=True,
     order=True,
-    request=(
-        Field("throw", "u8", 0, 1, 2),
-        Field("branches", "u8", 0, 0, 15),
-        Field("settle_ms", "u8", 0, 1, 200),
-        Field("samples", "u8", 0, 1, 12),
-        Field("limit_ms", "u16", 0, 1, 500),
-        Field("gain", "u8", 0, 1, 5),
+    request=_fields(
+        "throw u8 0 1 2, branches u8 0 0 15, settle_ms u8 0 1 200, samples u8 0 1 12, limit_ms u16 0 1 500, gain u8 0 "
+        "1 5"
     ),
-    answer=(
-        Field("drop", "i16", 12, -32768, 32767),
-        Field("shunt", "i16", 12, -32768, 32767),
-    ),
+    answer=_fields("drop i16 12 -32768 32767, shunt i16 12 -32768 32767"),
 )
 """Loads one throw and samples its drop and the load shunt."""
 
 HOT_STEP = Message(
-    name="hot_step",
-    id=0x16,
+    "hot_step",
+    0x16,
     energy=True,
     order=True,
-    request=(
-        Field("dac", "u16", 0, 0, 4095),
-        Field("on", "u8", 0, 0, 1),
-        Field("diode", "u8", 0, 0, 1),
-        Field("dry", "u8", 0, 0, 3),
-        Field("on_ms", "u16", 0, 1, 60000),
-        Field("limit", "u16", 0, 1, 1000),
-        Field("window_ms", "u8", 0, 1, 200),
-        Field("divider", "u8", 0, 1, 100),
-        Field("throw", "u8", 0, 1, 2),
-        Field("branches", "u8", 0, 1, 15),
-        Field("limit_ms", "u16", 0, 1, 500),
-        Field("gain", "u8", 0, 1, 5),
+    request=_fields(
+        "dac u16 0 0 4095, on u8 0 0 1, diode u8 0 0 1, dry u8 0 0 3, on_ms u16 0 1 60000, limit u16 0 1 1000, "
+        "window_ms u8 0 1 200, divider u8 0 1 100, throw u8 0 1 2, branches u8 0 1 15, limit_ms u16 0 1 500, gain u8 0 "
+        "1 5"
     ),
-    answer=(
-        Field("before", "u8", 0, 0, 255),
-        Field("edges", "u8", 0, 0, 255),
-        Field("edges_lost", "u8", 0, 0, 255),
-        Field("restless", "u8", 0, 0, 255),
-        Field("samples", "u16", 0, 0, 65535),
-        Field("log", "u16", 0, 0, 65535),
-        Field("drop", "i16", 0, -32768, 32767),
-        Field("shunt", "i16", 0, -32768, 32767),
+    answer=_fields(
+        "before u8 0 0 255, edges u8 0 0 255, edges_lost u8 0 0 255, restless u8 0 0 255, samples u16 0 0 65535, log "
+        "u16 0 0 65535, drop i16 0 -32768 32767, shunt i16 0 -32768 32767"
     ),
 )
 """As step_coil, with a load on one throw from 1 ms before the step to its end: a contact that the step closes makes
 under load. At the end of the window one pair of drop and shunt, then the load is off; the coil stays as stepped."""
 
 WATCH_LOAD = Message(
-    name="watch_load",
-    id=0x17,
+    "watch_load",
+    0x17,
     energy=True,
     order=True,
-    request=(
-        Field("throws", "u8", 0, 0, 3),
-        Field("branches", "u8", 0, 0, 15),
-        Field("watch_ms", "u16", 0, 30, 950),
-    ),
-    answer=(
-        Field("first", "i16", 0, -32768, 32767),
-        Field("last", "i16", 0, -32768, 32767),
-        Field("cut_ms", "u16", 0, 0, 65535),
-    ),
+    request=_fields("throws u8 0 0 3, branches u8 0 0 15, watch_ms u16 0 30 950"),
+    answer=_fields("first i16 0 -32768 32767, last i16 0 -32768 32767, cut_ms u16 0 0 65535"),
 )
 """Drives throws without a branch, or branches without a throw, for at most 100 ms: either carries nothing unless a
 transistor has failed short. Or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it, until
 the current is cut or watch_ms are over. All of it counts as load; other loads with a throw are refused."""
 
-SENSE_COIL = Message(
-    name="sense_coil",
-    id=0x20,
-    energy=False,
-    order=False,
-    request=(),
-    answer=(
-        Field("bus", "i16", 0, -32768, 32767),
-        Field("shunt", "i16", 0, -32768, 32767),
-    ),
-)
+SENSE_COIL = Message("sense_coil", 0x20, answer=_fields("bus i16 0 -32768 32767, shunt i16 0 -32768 32767"))
 """One fresh averaged conversion of the INA226, bus and shunt."""
 
-SENSE_ANALOG = Message(
-    name="sense_analog",
-    id=0x21,
-    energy=False,
-    order=False,
-    request=(Field("channel", "u8", 0, 0, 3),),
-    answer=(Field("sum", "u16", 0, 0, 65535),),
-)
+SENSE_ANALOG = Message("sense_analog", 0x21, request=_fields("channel u8 0 0 3"), answer=_fields("sum u16 0 0 65535"))
 """Sums 16 conversions of one slow channel."""
 
 SCAN = Message(
-    name="scan",
-    id=0x22,
-    energy=False,
+    "scan",
+    0x22,
     order=True,
-    request=(
-        Field("source", "u8", 0, 0, 9),
-        Field("sink", "u8", 0, 0, 9),
-        Field("look", "u8", 0, 0, 9),
-        Field("weak", "u8", 0, 0, 1),
-    ),
-    answer=(
-        Field("driven", "i16", 0, -32768, 32767),
-        Field("sunk", "i16", 0, -32768, 32767),
-        Field("source", "i16", 0, -32768, 32767),
-        Field("sink", "i16", 0, -32768, 32767),
-        Field("look", "i16", 0, -32768, 32767),
-        Field("supply", "i16", 0, -32768, 32767),
+    request=_fields("source u8 0 0 9, sink u8 0 0 9, look u8 0 0 9, weak u8 0 0 1"),
+    answer=_fields(
+        "driven i16 0 -32768 32767, sunk i16 0 -32768 32767, source i16 0 -32768 32767, sink i16 0 -32768 32767, look "
+        "i16 0 -32768 32767, supply i16 0 -32768 32767"
     ),
 )
 """Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything
@@ -390,73 +248,17 @@ of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count t
 4), 9 terminal 30, which is ground on a full build. One line as both: a full build joins its two ends through both
 multiplexers, over range where they are whole; a bare one refuses (`argument`)."""
 
-NAME_BOARD = Message(
-    name="name_board",
-    id=0x30,
-    energy=False,
-    order=True,
-    request=(Field("serial", "u32", 0, 0, 4294967295),),
-    answer=(),
-)
+NAME_BOARD = Message("name_board", 0x30, order=True, request=_fields("serial u32 0 0 4294967295"))
 """Writes the serial number to EEPROM, with a checksum; the kind stays, so that a simulated board never becomes real."""
 
-MAKE_BARE = Message(
-    name="make_bare",
-    id=0x33,
-    energy=False,
-    order=True,
-    request=(Field("sure", "u16", 0, 47710, 47710),),
-    answer=(),
-)
+MAKE_BARE = Message("make_bare", 0x33, order=True, request=_fields("sure u16 0 47710 47710"))
 """Forgets that a part has ever answered on the bus, so that from the next start on the board may be a bare one; `build`
 while a part answers or the emergency stop is seen closed."""
 
-READ_NOTES = Message(
-    name="read_notes",
-    id=0x31,
-    energy=False,
-    order=False,
-    request=(Field("first", "u16", 0, 0, 736),),
-    answer=(Field("notes", "u8", 32, 0, 255),),
-)
+READ_NOTES = Message("read_notes", 0x31, request=_fields("first u16 0 0 736"), answer=_fields("notes u8 32 0 255"))
 """Reads from the 768 bytes of EEPROM that belong to the host; the board does not interpret them."""
 
-WRITE_NOTES = Message(
-    name="write_notes",
-    id=0x32,
-    energy=False,
-    order=True,
-    request=(
-        Field("first", "u16", 0, 0, 764),
-        Field("word", "u32", 0, 0, 4294967295),
-    ),
-    answer=(),
-)
+WRITE_NOTES = Message("write_notes", 0x32, order=True, request=_fields("first u16 0 0 764, word u32 0 0 4294967295"))
 """Writes four of those bytes, low byte first, where they differ; refused while anything is on."""
 
-MESSAGES: dict[int, Message] = {
-    message.id: message
-    for message in (
-        GREET,
-        STATUS,
-        ALL_OFF,
-        ACKNOWLEDGE,
-        FILL_PACKETS,
-        BEGIN,
-        HOLD_COIL,
-        STEP_COIL,
-        READ_EDGES,
-        READ_SAMPLES,
-        STAIRCASE,
-        LOAD_PULSE,
-        HOT_STEP,
-        WATCH_LOAD,
-        SENSE_COIL,
-        SENSE_ANALOG,
-        SCAN,
-        NAME_BOARD,
-        MAKE_BARE,
-        READ_NOTES,
-        WRITE_NOTES,
-    )
-}
+MESSAGES = {one.id: one for one in tuple(globals().values()) if isinstance(one, Message)}

@@ -12,7 +12,7 @@ from fake_bench import NC, NO, FakeBench
 
 from pulldrop.plant.bench.bench import PinEdge, Pins
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Message, Result, TripCode
+from pulldrop.wire.messages import Message, Result, Trip
 
 FIRMWARE = Path(__file__).parents[3] / "firmware"
 ON = (1843, 1, 0, 3, 60_000, 1000)
@@ -80,7 +80,7 @@ def test_a_storm_keeps_nothing_on(elf: Path, message: Message, values: tuple[int
             assert desk.seconds_until(lambda: not desk.machine.pins.branches, 0.6) <= 0.1
         assert desk.seconds_until(lambda: all_off(desk), 0.6) + 0.02 <= 0.5
         status = desk.ask(wire.STATUS)
-        assert status.number("trip") == TripCode.LEASE
+        assert status.number("trip") == Trip.LEASE
         assert desk.machine.restarts == 0
         done = next(answer for answer in desk.answers if answer.sequence == sequence)
         if message is wire.STEP_COIL:
@@ -104,7 +104,7 @@ def test_too_much_current_is_cut_in_a_storm_as_without_one(elf: Path, throw: int
         assert 0.9e-3 <= desk.seconds_until(lambda: not desk.machine.pins.coil, 0.1, 5e-5) <= 1.3e-3
         for _ in range(10):
             desk.run(0.0005)  # while edges come the line is not heard
-        assert desk.ask(wire.STATUS).number("trip") == TripCode.OVER_CURRENT
+        assert desk.ask(wire.STATUS).number("trip") == Trip.OVER_CURRENT
 
 
 def test_a_storm_that_begins_at_the_end_of_the_window_keeps_nothing_on(elf: Path) -> None:

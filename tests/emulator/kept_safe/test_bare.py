@@ -11,7 +11,7 @@ from pulldrop.emulator.chip import ChipPort
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Fault, Result, TripCode
+from pulldrop.wire.messages import Fault, Result, Trip
 
 T85, T86, T87, T87A, T30 = 1, 2, 3, 4, 9
 AT_REST = dict.fromkeys(machine.BARE, "low")
@@ -107,7 +107,7 @@ def test_a_board_that_was_full_keeps_its_throws_low_when_its_bus_is_dead(elf: Pa
         desk.machine.open_stop(True)
         desk.run(0.3)
         status = desk.ask(wire.STATUS)
-        assert (status.number("faults"), status.number("trip")) == (Fault.BUS, TripCode.EMERGENCY_STOP)
+        assert (status.number("faults"), status.number("trip")) == (Fault.BUS, Trip.EMERGENCY_STOP)
         asked = desk.send(wire.SCAN, (T86, T87A, 0, 0))
         for _ in range(60):
             desk.run(0.001)

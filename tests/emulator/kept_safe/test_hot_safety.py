@@ -6,7 +6,7 @@ from fake_bench import FakeBench
 
 from pulldrop.plant.bench.bench import Pins
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Result, TripCode
+from pulldrop.wire.messages import Result, Trip
 
 DAC, BOTH, A10, NO, NC = 1843, 3, 4, 1, 2
 COUNTS_PER_A = 0.82 * 20 / 5 * 1024
@@ -61,7 +61,7 @@ def test_over_current_turns_load_and_coil_off(fake_desk: Desk, fake: FakeBench) 
     assert fake_desk.seconds_until(lambda: not fake_desk.machine.pins.coil, 0.01, 2e-5) <= 0.0013
     assert fake_desk.machine.pins.branches == 0
     assert fake_desk.answer(sequence).result is Result.TRIPPED
-    assert TripCode(fake_desk.ask(wire.STATUS).number("trip")) is TripCode.OVER_CURRENT
+    assert Trip(fake_desk.ask(wire.STATUS).number("trip")) is Trip.OVER_CURRENT
 
 
 @pytest.mark.parametrize("silent_before_s", [0.3, 0.45])
@@ -70,7 +70,7 @@ def test_a_host_that_falls_silent_leaves_neither_load_nor_coil_on(fake_desk: Des
     fake_desk.run(silent_before_s)
     assert fake_desk.machine.pins.branches == 0
     assert fake_desk.seconds_until(lambda: not fake_desk.machine.pins.coil, 1.0) <= 0.51 - silent_before_s + 0.01
-    assert TripCode(fake_desk.ask(wire.STATUS).number("trip")) is TripCode.LEASE
+    assert Trip(fake_desk.ask(wire.STATUS).number("trip")) is Trip.LEASE
 
 
 # --- NC, which the load is on as the coil goes off ---

@@ -13,7 +13,7 @@ from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import frame
-from pulldrop.wire.messages import Fault, Reset, Result, TripCode
+from pulldrop.wire.messages import Fault, Reset, Result, Trip
 
 DAC, LIMIT, BOTH = 1843, 1000, 3
 COIL_OUT = 1
@@ -32,11 +32,11 @@ def off_after(desk: Desk, most_s: float, step_s: float = 0.0002) -> float:
     return desk.seconds_until(lambda: not desk.machine.pins.coil, most_s, step_s)
 
 
-def trip(desk: Desk) -> TripCode:
+def trip(desk: Desk) -> Trip:
     """The latched trip, and nothing on."""
     status = desk.ask(wire.STATUS)
     assert status.number("outputs") == 0
-    return TripCode(status.number("trip"))
+    return Trip(status.number("trip"))
 
 
 def refused(desk: Desk) -> Result:
@@ -52,7 +52,7 @@ def test_the_lease_ends_500_ms_after_the_last_frame(fake_desk: Desk) -> None:
     fake_desk.run(0.3)
     fake_desk.ask(wire.STATUS)
     assert 0.49 <= off_after(fake_desk, 1.0) <= 0.5
-    assert trip(fake_desk) is TripCode.LEASE
+    assert trip(fake_desk) is Trip.LEASE
     assert fake_desk.machine.pins.dac == 0
 
 
@@ -86,7 +86,7 @@ def test_the_coil_stays_on_for_its_own_time_at_most(fake_desk: Desk) -> None:
         return not fake_desk.machine.pins.coil
 
     assert 0.795 <= fake_desk.seconds_until(off, 1.0) <= 0.802
-    assert trip(fake_desk) is TripCode.ON_TIME
+    assert trip(fake_desk) is Trip.ON_TIME
 
 
 def test_an_on_time_that_no_message_may_carry_is_refused(fake_desk: Desk) -> None:
@@ -110,7 +110,7 @@ def test_over_current_for_a_millisecond_turns_off(fake_desk: Desk, fake: FakeBen
     fake.amps = 600 / COUNTS_PER_A
     took = off_after(fake_desk, 0.1, step_s=0.00005)
     assert 0.00095 <= took <= 0.0012, "1 ms, seen every 50 us"
-    assert trip(fake_desk) is TripCode.OVER_CURRENT
+    assert trip(fake_desk) is Trip.OVER_CURRENT
     assert refused(fake_desk) is Result.TRIPPED
     assert fake_desk.ask(wire.ACKNOWLEDGE).result is Result.DONE
     assert refused(fake_desk) is Result.DONE
@@ -189,7 +189,7 @@ def test_the_emergency_stop_stays_latched_and_is_not_acknowledged_while_open(fak
     hold(fake_desk)
     fake_desk.machine.open_stop(True)
     fake_desk.run(0.01)
-    assert trip(fake_desk) is TripCode.EMERGENCY_STOP
+    assert trip(fake_desk) is Trip.EMERGENCY_STOP
     assert fake_desk.ask(wire.STATUS).number("stop") == 1
     assert fake_desk.ask(wire.ACKNOWLEDGE).result is Result.TRIPPED
     fake_desk.machine.open_stop(False)

@@ -5,14 +5,14 @@ from firmware_native import COIL, DRY_NO, Record, Script
 
 from pulldrop.wire import messages as wire
 from pulldrop.wire.frames import frame
-from pulldrop.wire.messages import Fault, Message, Result, TripCode
+from pulldrop.wire.messages import Fault, Message, Result, Trip
 
 IN_TIME = 1.001
 """ms: the guard looks every millisecond; nothing stays on for longer than it may."""
 
 
-def trip(record: Record, asked: int) -> TripCode:
-    return TripCode(record.answer(asked).number("trip"))
+def trip(record: Record, asked: int) -> Trip:
+    return Trip(record.answer(asked).number("trip"))
 
 
 def test_at_the_start_nothing_is_on_and_the_dac_and_its_eeprom_are_zero() -> None:
@@ -32,7 +32,7 @@ def test_a_coil_without_a_host_goes_off_after_the_lease() -> None:
     asked = script.send(700, wire.STATUS)
     record = script.run(800)
     assert 504 <= record.off_ms(COIL) <= 510
-    assert trip(record, asked) is TripCode.LEASE
+    assert trip(record, asked) is Trip.LEASE
     assert record.outputs_at(600) == 0
 
 
@@ -101,7 +101,7 @@ def test_dry_sources_alone_go_off_with_the_lease_but_trip_nothing() -> None:
     asked = script.send(700, wire.STATUS)
     record = script.run(800)
     assert record.off_ms(DRY_NO) <= 510 + IN_TIME
-    assert trip(record, asked) is TripCode.NONE
+    assert trip(record, asked) is Trip.NONE
 
 
 def test_a_coil_left_on_goes_off_when_its_on_time_is_over() -> None:
@@ -111,7 +111,7 @@ def test_a_coil_left_on_goes_off_when_its_on_time_is_over() -> None:
     asked = script.send(990, wire.STATUS)
     record = script.run(1100)
     assert 309 <= record.off_ms(COIL) <= 310 + IN_TIME
-    assert trip(record, asked) is TripCode.ON_TIME
+    assert trip(record, asked) is Trip.ON_TIME
 
 
 def test_a_coil_turned_off_in_time_trips_nothing() -> None:
@@ -119,7 +119,7 @@ def test_a_coil_turned_off_in_time_trips_nothing() -> None:
     script.send(10, wire.HOLD_COIL, on_ms=300)
     script.send(200, wire.HOLD_COIL, on=0, on_ms=300)
     asked = script.send(690, wire.STATUS)
-    assert trip(script.run(1100), asked) is TripCode.NONE
+    assert trip(script.run(1100), asked) is Trip.NONE
 
 
 def test_the_on_time_counts_anew_from_each_request() -> None:
@@ -136,7 +136,7 @@ def test_too_much_current_for_a_millisecond_is_off_within_two_samples_more() -> 
     asked = script.send(150, wire.STATUS)
     record = script.run(200)
     assert 100.9 <= record.off_ms(COIL) <= 101.1
-    assert trip(record, asked) is TripCode.OVER_CURRENT
+    assert trip(record, asked) is Trip.OVER_CURRENT
 
 
 def test_a_surge_shorter_than_a_millisecond_or_just_below_the_limit_trips_nothing() -> None:
@@ -146,7 +146,7 @@ def test_a_surge_shorter_than_a_millisecond_or_just_below_the_limit_trips_nothin
     script.current(100.9, 499)
     asked = script.send(300, wire.STATUS)
     record = script.run(400)
-    assert trip(record, asked) is TripCode.NONE
+    assert trip(record, asked) is Trip.NONE
     assert record.outputs_at(399) & COIL
 
 
@@ -175,7 +175,7 @@ def test_a_stop_that_is_open_at_the_start_lets_nothing_on() -> None:
     record = script.run(100)
     assert record.outputs == ()
     assert {record.answer(each).result for each in asked} == {Result.TRIPPED}
-    assert trip(record, told) is TripCode.EMERGENCY_STOP
+    assert trip(record, told) is Trip.EMERGENCY_STOP
     assert record.answer(told).number("stop") == 1
 
 
@@ -184,7 +184,7 @@ def test_the_first_reason_is_kept_until_it_is_acknowledged() -> None:
     script.send(10, wire.HOLD_COIL)
     script.stop(700, True)
     asked = script.send(720, wire.STATUS)
-    assert trip(script.run(800), asked) is TripCode.LEASE
+    assert trip(script.run(800), asked) is Trip.LEASE
 
 
 def test_while_tripped_the_board_still_measures_what_moves_no_energy() -> None:
@@ -210,7 +210,7 @@ def test_the_coil_supply_goes_to_zero_with_the_lease_though_nothing_was_on() -> 
     record = script.run(1000)
     assert [code for _, code in record.dac[-2:]] == [4095, 0]
     assert record.dac[-1][0] < 512
-    assert trip(record, asked) is TripCode.NONE
+    assert trip(record, asked) is Trip.NONE
 
 
 @pytest.mark.parametrize("cause", ["trip", "lease"])
@@ -264,4 +264,4 @@ def test_safety_does_not_wait_for_the_bus() -> None:
     asked = script.send(80, wire.STATUS)
     record = script.run(200)
     assert record.off_ms(COIL) == 60
-    assert trip(record, asked) is TripCode.EMERGENCY_STOP
+    assert trip(record, asked) is Trip.EMERGENCY_STOP

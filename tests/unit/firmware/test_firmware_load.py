@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pulldrop.wire import messages as wire
-from pulldrop.wire.messages import Reset, Result, TripCode
+from pulldrop.wire.messages import Reset, Result, Trip
 
 LOAD = BRANCHES | THROW_NO | THROW_NC
 IN_TIME = 1.001
@@ -56,9 +56,9 @@ def test_a_hot_step_is_never_loaded_for_longer_than_its_limit_and_a_load_that_en
     assert record.outputs_at(399) & LOAD == 0
 
 
-@pytest.mark.parametrize(("trouble", "reason"), [("stop", TripCode.EMERGENCY_STOP), ("current", TripCode.OVER_CURRENT)])
+@pytest.mark.parametrize(("trouble", "reason"), [("stop", Trip.EMERGENCY_STOP), ("current", Trip.OVER_CURRENT)])
 @pytest.mark.parametrize("ms", [3, 5, 20, 60])
-def test_a_trip_at_any_moment_of_a_hot_step_turns_everything_off(trouble: str, reason: TripCode, ms: float) -> None:
+def test_a_trip_at_any_moment_of_a_hot_step_turns_everything_off(trouble: str, reason: Trip, ms: float) -> None:
     script = Script()
     asked = script.send(10, wire.HOT_STEP, window_ms=100, limit_ms=400, limit=500)
     if trouble == "stop":
@@ -68,7 +68,7 @@ def test_a_trip_at_any_moment_of_a_hot_step_turns_everything_off(trouble: str, r
     told = script.send(150, wire.STATUS)
     record = script.run(400)
     assert record.answer(asked).result is Result.TRIPPED
-    assert TripCode(record.answer(told).number("trip")) is reason
+    assert Trip(record.answer(told).number("trip")) is reason
     assert record.outputs_at(max(10 + ms, record.on_ms(COIL) if trouble == "current" else 0) + 1.2) == 0
     assert record.outputs_at(399) == 0
 
