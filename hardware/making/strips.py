@@ -116,9 +116,10 @@ RINGS = {"gnd"}
 LOAD_PINS: dict[str, tuple[str, ...]] = {"K1": ("30", "87"), "J3": ("30", "87", "87a"), "R30": ("I+", "I-")}
 LOAD_PINS |= {"Q10": (), "Q11": ()}
 """Pins of a part that carry load current, where not all of them do; the coil of K1 has thin wires behind F5."""
-APART = {("A", "lamp"): 38}
-"""Strips that stand by themselves: a bridge from lamp to dac or feedback would put volts on 86. The strip where it
-would have stood stays empty, between dac and feedback, whose bridge can do the same."""
+APART = {("A", "lamp"): 38, ("A", "stop_n"): 39, ("A", "k1_fused"): 7, ("C", "k1_fused"): 34, ("G", "scl"): 19}
+"""Strips that stand by themselves. A bridge from lamp to dac or feedback would put volts on 86. One from what a battery
+or the vehicle feeds ends a chip whose pin it meets, and perhaps all that hangs on its 5 V; at the coil supply it gets
+past the stop. The strips where they would have stood stay empty, or take one that bears it."""
 WIRE_M, HEAVY_M, LEADS_M = 0.12, 0.2, 2.0
 """Mean length of a thin wire and of a run of 2.5 mm2, offcuts included (assumed); both leads of the battery."""
 

@@ -145,7 +145,7 @@ SHORT: dict[tuple[str, str], Effect] = {
     ("scl", "load_supply"): _deaf("bus"),
     ("load_supply", "coil_low_side"): Effect(mixed=(LOAD_SUPPLY, LOW_SIDE)),
     ("coil_low_side", "v5"): Effect(high=frozenset({LOW_SIDE})),
-    ("k1_feed", "stop_n"): NO_LOAD,
+    ("lamp", "stop_n"): NO_SUPPLY,  # the closed stop holds it dark; when open it is dark by all_off
     ("branch_20a", "load_minus"): _lost("branch_20a"),
     ("coil_current", "clamp_diode"): Effect(low=frozenset({COIL_CURRENT})),
     ("t86_sense", "coil_minus"): Effect(bridged=("85", "86")),
@@ -180,7 +180,6 @@ HARMLESS: dict[tuple[str, str], str] = {
     ("v5", "gnd"): "the board has no supply and does not answer",
     ("gnd", "reset"): "the board stays in reset and does not answer",
     ("reset", "v5"): "it cannot be flashed",
-    ("edge_nc", "k1_fused"): "12 V at D7: the Nano is broken and does not answer",
     ("coil_plus", "t86_sense"): SAME,
     ("coil_minus", "t85_sense"): SAME,
     ("t85_sense", "x85"): "as K3 stuck closed: every part stays whole (hardware/stress.md)",

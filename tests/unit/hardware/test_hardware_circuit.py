@@ -156,7 +156,11 @@ def test_no_strip_beside_dac_or_feedback_can_put_volts_on_the_coil_supply() -> N
     place = {net: strip for strip, net in at.items()}
     assert at[1] == "gnd" and max(at) <= strips.STRIPS
     beside = {net: {at.get(place[net] + step, "") for step in (-1, 1)} for net in ("dac", "feedback", "lamp")}
-    assert beside == {"dac": {"scl", ""}, "feedback": {"", "drive"}, "lamp": {""}}
+    assert beside == {
+        "dac": {"scl", ""},
+        "feedback": {"", "drive"},
+        "lamp": {"", "stop_n"},
+    }  # the stop's contact closes to ground
 
 
 def test_a_strip_is_one_net() -> None:

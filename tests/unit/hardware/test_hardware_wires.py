@@ -50,6 +50,23 @@ def test_every_net_with_a_link_is_looked_at() -> None:
     assert fed["k1_feed"] == 1.0
 
 
+def test_no_strip_that_a_battery_or_the_vehicle_feeds_lies_beside_one_of_a_chips_pin(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A whisker of solder would put 12 V on it, with the stop pressed too."""
+    own = {"coil_in", "v5"}
+    monkeypatch.setattr(wires, "SOURCES", {net: amps for net, amps in wires.SOURCES.items() if net not in own})
+    fed = {net for net, amps in wires.feeds(WHOLE).items() if amps > 0.1}
+    assert {"k1_fused", "k1_feed", "dummy_f"} <= fed
+    chips = {net for part in WHOLE.parts.values() if part.type.kind == "ic" for net in part.pins.values()} | {"stop_n"}
+    chips -= {
+        net for ref in ("U1",) for net in WHOLE[ref].pins.values()
+    }  # bears it; the coil supply, U4, would pass it on
+    at = {(leg.board, leg.strip): leg.net for leg in strips.legs(WHOLE) if leg.strip}
+    pairs = [{net, at[board, strip + 1]} for (board, strip), net in at.items() if (board, strip + 1) in at]
+    assert [sorted(pair) for pair in pairs if pair & fed and pair & (chips - fed - {"gnd"})] == []
+
+
 def rewired(ref: str, **pins: str) -> circuit.Circuit:
     part = WHOLE[ref]
     return replace(WHOLE, parts={**WHOLE.parts, ref: replace(part, pins={**part.pins, **pins})})

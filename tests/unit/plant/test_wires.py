@@ -234,7 +234,7 @@ def test_the_clamp_is_across_the_coil_when_it_was_asked_for_and_only_then(wire: 
         list(perform(at, bench(wire), nominal(0)))
 
 
-@pytest.mark.parametrize("wire", ["load_minus", "R30.I-", "J2.minus", "load_supply", "k1_feed to stop_n"])
+@pytest.mark.parametrize("wire", ["load_minus", "R30.I-", "J2.minus", "load_supply", "k1_fused"])
 def test_a_load_that_was_there_and_is_gone_is_trouble_of_the_bench(wire: str) -> None:
     """Behind an isolated USB line no current has another way back, so a lost return takes the load's volts away."""
     with pytest.raises(
