@@ -22,6 +22,8 @@ STAR_OHM = 0.02
 """From R30's V- to ground: 0.25 mm2, 0.3 m (hardware/guide.md). The converter's ground lies at its far end."""
 USB_VCC = -0.08
 """5 V of a USB port behind the Nano's diode: 4.6 V (about)."""
+BREAKDOWN_V = 100.0
+"""Of Q3 (hardware/catalogue.yaml)."""
 
 
 class BrokenBench(Bench):
@@ -37,6 +39,10 @@ class BrokenBench(Bench):
         self.drive(Pins())
         self.wires = broken
         self.frontend = replace(self._whole, vcc=USB_VCC) if broken.usb else self._whole
+        if broken.unclamped:
+            self.frontend = replace(self.frontend, harness=replace(self._whole.harness, tvs_v=BREAKDOWN_V))
+        if self.relay.harness != self.frontend.harness:
+            self.insert(self.specimen)
         self._feed_coil()
         self._look(self.time_s, self.relay.touching)
 

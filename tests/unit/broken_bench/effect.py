@@ -25,7 +25,7 @@ class Effect:
     supply gives all that it can; unheld: it follows its DAC while the lamp is dark, too; shunt_end: the end at which
     the INA226 reads the coil's current, no_bus: it reads no volts; port_low, port_high: bits of U10's ports that the
     multiplexers see low, or high; adrift: inputs of the scan's converter that hang free; usb: the 5 V are those of the
-    USB port, behind a diode.
+    USB port, behind a diode; unclamped: Q3 takes the coil's spike.
     """
 
     lost: frozenset[str] = frozenset()
@@ -56,6 +56,7 @@ class Effect:
     port_high: tuple[int, int] = (0, 0)
     adrift: frozenset[int] = frozenset()
     usb: bool = False
+    unclamped: bool = False
 
     @property
     def coil_shorted(self) -> bool:

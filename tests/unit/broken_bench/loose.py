@@ -26,6 +26,7 @@ PINS: dict[str, Effect] = {
     "R2.2": Effect(usb=True, no_supply=True),  # U1 gives all it can, and Q4 shorts what feeds it
     "U3.VDD": _deaf("dac"),
     "U4.v-": Effect(runaway=True),
+    "D12.a": Effect(unclamped=True),
     "R98.1": Effect(unheld=True),
     "U5.VCC": _deaf("ina"),
     "U5.IN+": Effect(shunt_end=-1),
@@ -181,7 +182,6 @@ LOOSE = "a loose lead, which hangs free while a relay is tested"
 VEHICLE = "the vehicle's side, which is off while a relay is tested"
 LIMIT = "the pulse limit is dead, which self-test --link finds, or no load flows, as without throw_no"
 REASONS: dict[str, str] = {
-    **_each("D12", "a", "Q3 takes the coil's spike instead, at 100 V, which relay-diagnose tells"),
     **_each("Q4", "a g k", CLAMP),
     **_each("Q5", "b c e", CLAMP),
     **{f"R{n}.2": PULL_DOWN for n in (48, 49, 59, 74, 79, 96)},

@@ -214,7 +214,7 @@ def test_a_sense_wire_that_breaks_during_a_run_is_found_before_a_drop_is_told(wi
     ("J3.30", "broken"), ("R30.V+", "R30"), ("dry_no", "dry source"), ("branch_10a", "branch"),
     ("throw_nc", "throw"), ("coil_current", "coil_current"), ("branch_20a to edge_nc", "touches"),
     ("U6.IN-", "U6"), ("U5.VBUS", "VBUS of U5"), ("U5.IN+", "lead"), ("U7.A0", "87s"),
-    ("U7.A3", "30s"), ("U4.v-", "U4"),
+    ("U7.A3", "30s"), ("U4.v-", "U4"), ("D12.a", "D12 holds it at 68 V"),
 ])  # fmt: skip
 def test_what_a_broken_wire_does_to_a_good_part_is_trouble_of_the_bench_with_its_place(wire: str, words: str) -> None:
     board = bench(wire)

@@ -11,7 +11,7 @@ from pulldrop.board.errors import WireTrouble
 from pulldrop.board.request_types import Analog, Branch, Pulse, Scan
 from pulldrop.measure.rig.counts import ranges
 from pulldrop.measure.rig.counts.budget import SEAT_OHM, nominal_value
-from pulldrop.measure.rig.counts.channels import LOW_SIDE_GAIN, SUM, sunk_a
+from pulldrop.measure.rig.counts.channels import CLAMP_MOST_V, SUM, peak_v, sunk_a
 from pulldrop.measure.rig.counts.ranges import FULL, GAINS, MOST_PAIRS
 from pulldrop.measure.rig.rig import CoilPoint, Rig
 from pulldrop.model.bench.calibration import ROOT3
@@ -212,13 +212,13 @@ def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> No
     `breaks`: the coil's low end at each switch-off. Where it rises little unasked the part may have a diode itself, so
     the clamp is switched on with the coil off: that must not switch the coil on.
     """
-    peak_v = fmean(max(one.samples) for one in breaks) * LOW_SIDE_GAIN - coil_v
-    if asked and peak_v > DIODE_MOST_V:
+    rise_v = fmean(peak_v(one) for one in breaks) - coil_v
+    if asked and rise_v > DIODE_MOST_V:
         raise WireTrouble(
-            f"85 rose {peak_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
+            f"85 rose {rise_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
             " clamp_diode is broken, or K2 does not close. Mend it, then run the self-test."
         )
-    if asked or peak_v < DIODE_MOST_V:
+    if asked or rise_v < DIODE_MOST_V:
         rig.hold(rig.drive(CLAMP_V, on=False, diode=True), REST_S)
         seen = rig.board.sense_coil()
         amps = nominal_value(rig.coil_amps(seen.shunt, seen.bus))
@@ -229,6 +229,16 @@ def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> No
                 f"The bench's diode was switched on, and {1000 * amps:.1f} mA flowed through the coil: the wires"
                 " coil_switch and clamp_diode touch. Mend them, then run the self-test."
             )
+
+
+def must_be_clamped(rig: Rig, release: Capture) -> None:
+    """The bench's own clamp held the coil's low end at a switch-off. Raises WireTrouble, with everything off."""
+    if (peak := peak_v(release)) > CLAMP_MOST_V:
+        rig.off()
+        raise WireTrouble(
+            f"The coil's low end flew to {peak:.0f} V, and D12 holds it at 68 V: it is missing, broken, or its wire to"
+            " ground is off, and Q3 takes every spike. Mend it before the next part, then run the self-test."
+        )
 
 
 def coil_leads(rig: Rig, volts: float, at: float) -> None:

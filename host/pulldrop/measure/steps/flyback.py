@@ -7,11 +7,10 @@ and nothing at all both reach the bench's clamp, so the peak does not tell them 
 from collections.abc import Iterator
 from statistics import median
 
-from pulldrop.board.errors import WireTrouble
+from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
 from pulldrop.measure.rig.counts.channels import (
     BENCH_CLAMP_V,
-    CLAMP_MOST_V,
     LOW_SIDE_GAIN,
     LOW_SIDE_SHARE,
     OWN_DIODE_MOST_V,
@@ -41,7 +40,7 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
         supplies.append(step.coil)
         off = rig.drive(step.coil, on=False)
         makes.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
-        _must_be_clamped(rig, peak_v(makes[-1]))
+        wiring.must_be_clamped(rig, makes[-1])
         rig.wait(REST_S)
     peaks = [peak_v(c) for c in makes]
     above = [peak - supply for peak, supply in zip(peaks, supplies, strict=True)]
@@ -54,15 +53,6 @@ def procedure(rig: PartOnRig, step: FlybackStep) -> Iterator[Finding]:
         value = median_of(peaks, "makes") * gain + one - step.coil
         yield reading("flyback_peak", value, shown, raw=makes, makes=above)
     yield state("flyback_class", clamp_class(median(peaks), median(above)), shown)
-
-
-def _must_be_clamped(rig: PartOnRig, peak: float) -> None:
-    if peak > CLAMP_MOST_V:
-        rig.off()
-        raise WireTrouble(
-            f"The coil's low end flew to {peak:.0f} V, and D12 holds it at 68 V: it is missing, broken, or its wire to"
-            " ground is off, and Q3 takes every spike. Mend it before the next part, then run the self-test."
-        )
 
 
 def clamp_class(peak: float, above: float) -> Clamped:

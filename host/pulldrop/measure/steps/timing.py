@@ -164,6 +164,7 @@ def _cycle(
         points.append(rig.sense())
         off = rig.drive(step.coil, on=False, diode=diode)
         breaks.append(rig.board.step_coil(off, WINDOW_MS, DIVIDER, low_side=True))
+        wiring.must_be_clamped(rig, breaks[-1])
         if rig.told_enough(_seconds(rig, makes, breaks, loaded)):
             break
     return makes, breaks, operated, points
