@@ -4,6 +4,7 @@ import csv
 from collections import defaultdict
 from collections.abc import Iterator
 
+from making import neighbours
 from making.circuit import Circuit
 from making.lists import MADE, markdown_table
 from making.strips import Leg, legs, links
@@ -27,8 +28,14 @@ def rows(circuit: Circuit) -> Iterator[tuple[str, Row]]:
                 f"Board {leg.board}",
                 ("[ ]", leg.net, f"{leg.board}{leg.strip}, hole {leg.column}", end, section.split()[0]),
             )
+        elif kind.startswith("wire to the leg of"):
+            sensed = circuit[kind.rpartition(" ")[2]]
+            pin = next(pin for pin, net in sensed.pins.items() if net == leg.net)
+            tap = f"the leg itself of {sensed.ref} {pin}"
+            yield f"Board {leg.board}", ("[ ]", leg.net, tap, end, section.split()[0])
         else:
-            direct[leg.net, section.split()[0]].append(end)
+            ends = direct[leg.net, section.split()[0]]
+            ends.insert(0 if circuit[leg.ref].type.name == "clamps" else len(ends), end)
     for (net, section), ends in direct.items():
         yield DIRECT, ("[ ]", net, ends[0], ", ".join(ends[1:]) or "the lead from outside", section)
     for row in csv.DictReader(links(circuit).splitlines()):
@@ -79,10 +86,12 @@ def text(circuit: Circuit) -> str:
         f"<!-- {MADE} -->",
         "",
         "Tick a wire when it is soldered and the meter reads below 0.5 ohm from end to end. Strip and hole are those",
-        "of the pictures. What stands in holes by its own legs is in the pictures and in `wiring.csv`, not here; the",
-        "last list has what is soldered to a pin or screw by its own leg.",
+        "of the pictures. From a stud (J2) a wire of its own leads to each end. What stands in holes by its own legs",
+        "is in the pictures and in `wiring.csv`, not here; the last list but one has what is soldered to a pin or",
+        "screw by its own leg.",
         "",
     ]
     for heading, own in under.items():
         parts += [f"## {heading}: {len(own)}", "", markdown_table(HEAD, own)]
+    parts.append(neighbours.text(circuit))
     return "\n".join(parts).rstrip() + "\n"

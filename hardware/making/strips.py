@@ -109,6 +109,8 @@ AT_SCREW = {
     **dict.fromkeys((f"R{n}" for n in range(111, 115)), "1"),
 }
 """Parts with a leg at the screw of its net: no wire between what feeds the net and what bounds the current."""
+SENSES = {"U6": ("R18", ("IN+", "IN-"))}
+"""Whose pins have a wire each to the leg itself of that part: from elsewhere on its strip 1.5 % of R18 would add."""
 BEYOND = {"coil_plus": "R17"}
 """Nets whose wire leaves the board in a hole beyond that part's leg, so that no taps of the net feel its current."""
 RINGS = {"gnd"}
@@ -182,8 +184,11 @@ def _beside(circuit: Circuit, board: _Board, part: Part, pin: str) -> Leg:
     """A leg of a part that stands beside the strips."""
     net = part.net(pin)
     other, standing = AT_PINS.get(part.ref, ("", ()))
+    sensed, sensing = SENSES.get(part.ref, ("", ()))
     if pin in standing:
         how = f"at the pins of {other}"
+    elif pin in sensing:
+        how = f"wire to the leg of {sensed}, {gauge(net)} mm2"
     elif _alone(circuit, net, part.ref, pin):
         how = "its own leg"
     elif AT_SCREW.get(part.ref) == pin:

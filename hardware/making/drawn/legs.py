@@ -13,7 +13,7 @@ WIDE, HIGH, ACROSS = 250, 200, 5
 BODY = "#f6f4ec"
 VIEWS = {
     "to220": "print towards you, legs down; the tab is leg 2",
-    "to92": "flat side towards you, legs down",
+    "to92": "flat side, with the print, towards you, legs down",
     "sot23": "from above",
     "sot23_5": "from above",
     "dip8": "from above, notch up",

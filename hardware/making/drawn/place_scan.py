@@ -13,9 +13,9 @@ def scan(s: Sheet) -> None:
     _pull_ups_and_button(s)
     _capacitors(s)
     s.note(
-        "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts\n"
-        "of any line without current: so any two lines, both ways round, at 2 mA at most. Terminal 30 is ground\n"
-        "itself (through R30) and can only be the sink. K3 and K4 part the coil terminals from the scan.",
+        "Drive puts 5 V through R88 on one line, sink puts another to ground through R89, look reads the volts of\n"
+        "any line without current: so any two lines, both ways round, at 2.5 mA at most. Terminal 30 is ground\n"
+        "itself (through R30): only the sink, of 4.7 mA. K3 and K4 part the coil terminals from the scan.",
         (16, -21.5),
     )
 

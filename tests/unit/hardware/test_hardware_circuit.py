@@ -191,6 +191,18 @@ def test_no_coil_current_passes_a_strip_between_the_taps_of_its_resistor() -> No
     assert at["R14", "coil_reg"] < at["R17", "coil_reg"] < at["R25", "coil_reg"]
 
 
+def test_no_coil_current_passes_a_strip_between_the_taps_of_the_fast_resistor() -> None:
+    """19 holes of strip are 12 mohm, 1.5 % of R18; the sheet always had two wires to its legs."""
+    whole = circuit.load()
+    taps = [leg for leg in strips.legs(whole) if leg.ref == "U6" and leg.pin.startswith("IN")]
+    assert [(leg.strip, leg.how) for leg in taps] == [(0, "wire to the leg of R18, 0.25 mm2")] * 2
+    assert [leg.net for leg in taps] == [*whole["R18"].pins.values()] == ["fast", "gnd"]
+    rows = [row[1:4] for _, row in checklist.rows(whole) if row[3].startswith("U6 IN")]
+    assert rows == [
+        ("fast", "the leg itself of R18 1", "U6 IN+ (leg 3)"), ("gnd", "the leg itself of R18 2", "U6 IN- (leg 4)"),
+    ]  # fmt: skip
+
+
 def test_load_current_never_runs_on_a_strip() -> None:
     """Every pin that carries it is a screw."""
     carriers = {
@@ -232,7 +244,8 @@ def pieces(found: list[strips.Leg], told: str, nets: circuit.Circuit) -> dict[st
         ends[net, end(net, one)] = end(net, other)
 
     for leg in found:
-        at = leg.how.rpartition("at the pins of ")[2] if leg.how.startswith("at the pins") else ""
+        to_part = re.match(r"(?:at the pins|wire to the leg) of (\w+)", leg.how)
+        at = to_part[1] if to_part else ""
         others = [f"{at}.{pin}" for pin, net in nets[at].pins.items() if net == leg.net] if at else []
         if leg.strip:
             others = [f"{leg.board}{leg.strip}"]
@@ -266,8 +279,15 @@ def test_the_lead_from_the_battery_leads_to_its_fuse_and_nowhere_else() -> None:
     whole = circuit.load()
     assert whole.nets()[whole["J9"].net("plus")] == [("J9", "plus"), ("F2", "1")]
     assert whole["F2"].net("2") == whole["J2"].net("plus")
-    rows = [row for _, row in checklist.rows(whole) if "F2 1" in row[3] or "F2 2" in row[2]]
-    assert [row[2:4] for row in rows] == [("J9 plus", "F2 1"), ("F2 2", "J2 plus, F5 1, K1 30")]
+    rows = [row[2:4] for _, row in checklist.rows(whole) if "F2 " in row[3]]
+    assert rows == [("J9 plus", "F2 1"), ("J2 plus", "F2 2, F5 1, K1 30")]
+
+
+def test_both_poles_lead_to_their_stud_and_from_it_to_the_bench() -> None:
+    """As hardware/README.md says of load_minus: battery clamp to stud, stud to R30."""
+    rows = {row[1]: row[2:4] for heading, row in checklist.rows(circuit.load()) if heading == checklist.DIRECT}
+    assert rows["load_minus"] == ("J2 minus", "R30 I-, J9 minus")
+    assert rows["load_fused"] == ("J2 plus", "F2 2, F5 1, K1 30")
 
 
 def test_the_wires_between_boards_join_each_net_wholly() -> None:

@@ -70,6 +70,7 @@ def test_no_words_of_the_sketch_of_legs_stand_on_something_else() -> None:
 
 def test_no_words_of_the_layout_stand_on_each_other() -> None:
     assert overlaps(layout.picture()) == []
+    assert all(ref in layout.picture() for ref in ("J9", "F2", "J2")), "the battery's lead, its fuse, where it ends"
 
 
 def test_two_words_in_one_place_are_found() -> None:

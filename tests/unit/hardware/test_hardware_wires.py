@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 import yaml
-from making import checklist, circuit, strips, wires, worst
+from making import checklist, circuit, neighbours, strips, wires, worst
 
 WHOLE = circuit.load()
 
@@ -39,6 +39,29 @@ def test_the_list_to_tick_names_each_joint_at_a_pin_or_screw_once_with_its_place
     }.items():  # fmt: skip
         assert rows[name] == place
     assert "then J2 minus" in checklist.text(WHOLE)
+
+
+def low_pairs(whole: circuit.Circuit) -> dict[tuple[str, str], tuple[float, str]]:
+    return {(one.net, other.net): (round(ohm, 1), ref) for (one, other), (ohm, ref) in neighbours.low(whole).items()}
+
+
+def test_strips_that_read_low_when_built_right_are_listed_with_what_opens_them() -> None:
+    """A bridge across the stop would read the same with the stop closed."""
+    assert low_pairs(WHOLE) == {
+        ("coil_d", "coil_rail"): (0.0, "S1"), ("k1_feed", "k1_fused"): (0.0, "S1"), ("k1_feed", "k1_hot"): (0.0, "TS1"),
+        ("coil_plus", "t86_sense"): (0.0, "J3"), ("coil_minus", "t85_sense"): (0.0, "J3"),
+        ("shunt_plus", "gnd"): (0.0, "R30"), ("v5", "v5_over"): (5.6, ""), ("coil_plus", "ina_plus"): (10.1, ""),
+        ("ina_plus", "ina_minus"): (20.1, ""), ("ina_minus", "ina_bus"): (20.0, ""),
+    }  # fmt: skip
+    assert "| k1_feed, k1_hot | 0 ohm | the wire of TS1 1 or 2 off: no bridge |" in checklist.text(WHOLE)
+
+
+@pytest.mark.parametrize("ohm", [49.0, 51.0])
+def test_a_resistor_between_two_strips_counts_below_50_ohm(ohm: float) -> None:
+    part = WHOLE["R3"]
+    small = replace(part, type=replace(part.type, figures={**part.type.figures, "ohm": ohm}))
+    parts = {**WHOLE.parts, "R3": replace(small, pins=dict(zip(small.pins, ("sda", "scl"), strict=True)))}
+    assert (("sda", "scl") in low_pairs(replace(WHOLE, parts=parts))) == (ohm < neighbours.LOW_OHM)
 
 
 def test_every_net_with_a_link_is_looked_at() -> None:
