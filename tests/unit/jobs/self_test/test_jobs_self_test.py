@@ -146,8 +146,10 @@ class Dark(Bench):
 
 
 def test_a_coil_supply_that_is_held_by_a_weak_transistor_is_found() -> None:
-    """190 ohm leave 0.47 of 3 V, and 5 V of the most that the DAC asks for (simulated)."""
-    assert wrong(Dark(weak=0.47 / 3)) == {"coil supply held at 0"}
+    """30 ohm leave 0.35 of 12 V, and at 3 V too little to see; 190 ohm 0.47 of 3 V, and 5 V of the most that the DAC
+    asks for (simulated)."""
+    for weak in (0.35 / 12, 0.47 / 3):
+        assert wrong(Dark(weak=weak)) == {"coil supply held at 0"}
 
 
 def test_zero_volts_that_the_board_made_itself_do_not_say_that_the_supply_is_held() -> None:
