@@ -8,28 +8,37 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import TooLate
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.model.raw import Capture, CoilCounts, Contact
+from pulldrop.measure.self_test import empty
+from pulldrop.model.raw import Capture, Contact
 
 LOW = Capture(edges=(), contacts_before=Contact.NONE, samples=(0,), sample_ticks=1, window_ticks=1)
 """A low end that never rose: what a diode across the coil makes of it."""
-LOOKS: dict[str, Callable[[Rig], object]] = {
-    "the zero": Rig.take_zero,
-    "the clamp": lambda rig: wiring.clamp(rig, [LOW], asked=True, coil_v=12.0),
+LOOKS: dict[str, tuple[str, Callable[[Rig], object]]] = {
+    "the zero": ("sense_coil", Rig.take_zero),
+    "the clamp": ("sense_coil", lambda rig: wiring.clamp(rig, [LOW], asked=True, coil_v=12.0)),
+    "an empty socket's coil": ("sense_analog", empty.coil_empty),
+    "an empty socket's contacts": ("status", empty.contacts_open),
+    "the contacts at rest": ("status", lambda rig: rig.seen_at_rest(0.02)),
+    "the contacts after a release": ("status", lambda rig: rig.release(0.02)),
 }
+"""What is read late, and what reads it."""
 
 
 @pytest.mark.parametrize("look", LOOKS)
-def test_a_coil_supply_that_went_off_before_it_was_read_is_trouble_and_in_time_it_is_none(
+def test_what_went_off_before_it_was_read_is_trouble_and_in_time_it_is_none(
     board: Board, look: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    rig, read = Rig.uncalibrated(board), board.sense_coil
-    LOOKS[look](rig)
+    """Contacts that nothing feeds read open: a socket with a form C in it was empty, and a closed NC gone."""
+    rig, (name, read) = Rig.uncalibrated(board), LOOKS[look]
+    read(rig)
+    asked: Callable[..., object] = getattr(board, name)
 
-    def late() -> CoilCounts:
+    def late(*arguments: object) -> object:
         board.wait(1.1)
-        return read()
+        return asked(*arguments)
 
-    monkeypatch.setattr(board, "sense_coil", late)
+    monkeypatch.setattr(board, name, late)
     with pytest.raises(TooLate, match="waited too long"):
-        LOOKS[look](rig)
-    assert not board.status().supplied
+        read(rig)
+    monkeypatch.undo()
+    assert not board.status().supplied and not board.status().fed

@@ -140,6 +140,9 @@ enum result handle_step_coil(const union request *request)
     enum result result = prepare(step, &throws);
     if (result == RESULT_DONE && !throws.restless) {
         result = step_and_log(step, step->low_side);
+        if (result == RESULT_DONE && contacts_fed() != step->dry) {
+            result = RESULT_STOPPED; // its time ended in the window, and what is not fed reads open
+        }
     }
     result = end(step, result);
     if (result == RESULT_DONE) {

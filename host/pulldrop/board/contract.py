@@ -19,7 +19,8 @@ from pulldrop.wire.messages import Trip as Trip
 class Status:
     """What the board is doing now. `contacts` are throws seen closed; `on` coil or load energised; `bus_silent`: no I2C
     part of a full board has answered since its start, so it refuses whatever moves energy ("bus"); `restless`: throws
-    whose pin goes to and fro within 0.2 ms; `supplied`: the lamp is lit, so the coil supply follows its DAC."""
+    whose pin goes to and fro within 0.2 ms; `fed`: throws with a current to show whether they are closed, or else they
+    read open; `supplied`: the lamp is lit, so the coil supply follows its DAC."""
 
     trip: Trip
     on: bool
@@ -29,6 +30,7 @@ class Status:
     bad_frames: int
     bus_silent: bool = False
     restless: Contact = Contact.NONE
+    fed: Contact = Contact.NONE
     supplied: bool = False
 
 

@@ -42,7 +42,7 @@ TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
 """Of an edge; the bits below are its ticks (firmware/wire.yaml, read_edges)."""
-COIL_OUTPUT, BRANCH_OUTPUTS, LAMP_OUTPUT = 0x01, 0x3C, 0x400
+COIL_OUTPUT, BRANCH_OUTPUTS, LAMP_OUTPUT, THROW_SHIFT, DRY_SHIFT = 0x01, 0x3C, 0x400, 6, 8
 """Of the outputs that `status` reports (firmware/wire.yaml)."""
 
 
@@ -302,16 +302,19 @@ def _identity(greeting: Answer, port: str, load_supply: bool, round_trip_s: floa
 
 
 def _status(answer: Answer) -> Status:
+    outputs = answer.number("outputs")
+    loaded = outputs >> THROW_SHIFT if outputs & BRANCH_OUTPUTS else 0
     return Status(
         trip=trip_of(answer.number("trip")),
-        on=bool(answer.number("outputs") & (COIL_OUTPUT | BRANCH_OUTPUTS)),
+        on=bool(outputs & (COIL_OUTPUT | BRANCH_OUTPUTS)),
         contacts=Contact(answer.number("contacts")),
         emergency_stop=bool(answer.number("stop")),
         uptime_ms=answer.number("uptime_ms"),
         bad_frames=answer.number("bad_frames"),
         bus_silent=bool(answer.number("faults") & Fault.BUS),
         restless=Contact(answer.number("restless")),
-        supplied=bool(answer.number("outputs") & LAMP_OUTPUT),
+        fed=Contact((outputs >> DRY_SHIFT | loaded) & 3),
+        supplied=bool(outputs & LAMP_OUTPUT),
     )
 
 

@@ -5,7 +5,7 @@ of no bounce, and hardly between those of noise that comes a thousand times a se
 """
 
 from pulldrop.board.contract import Board
-from pulldrop.board.errors import WireTrouble
+from pulldrop.board.errors import TooLate, WireTrouble
 from pulldrop.model.raw import Contact
 
 LOOKS, AGAIN_S = 12, 0.005
@@ -14,14 +14,25 @@ BOTH = Contact.NO | Contact.NC
 
 
 def contacts(board: Board, throws: Contact = BOTH) -> Contact:
-    """Throws closed now. Raises WireTrouble when one of `throws` does not come to rest."""
+    """Throws closed now. Raises WireTrouble when one of `throws` does not come to rest, TooLate when one is not fed."""
     for look in range(LOOKS):
         if look:
             board.wait(AGAIN_S)
         status = board.status()
+        if throws & ~status.fed:
+            board.off()
+            raise too_late("what shows the contacts")
         if not (restless := status.restless & throws):
             return status.contacts
     raise trouble(restless)
+
+
+def too_late(what: str) -> TooLate:
+    """What to say where something was read, and had gone off before."""
+    return TooLate(
+        f"The bench waited too long: {what} had gone off by its own time before it was read. Run again, with nothing"
+        " else on this computer that holds it up."
+    )
 
 
 def trouble(throws: Contact) -> WireTrouble:

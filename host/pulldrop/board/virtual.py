@@ -100,6 +100,7 @@ class VirtualBoard(Board):
             emergency_stop=self._guard.stop_open,
             uptime_ms=int(self._bench.time_s * self._guard.clock * 1000),
             bad_frames=0,
+            fed=self._fed,
             supplied=pins.lamp,
         )
 
@@ -121,12 +122,17 @@ class VirtualBoard(Board):
             raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
         contacts = self._prepare(drive)
         capture = self._step(drive, contacts, window_ms, divider, low_side)
+        if self._fed != drive.dry:
+            raise Refused("stopped", "The on-time was over before the step's window. Allow more time.")
         self._guard.energise(_pins(drive), drive, drive.dac > 0)
         return capture
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
         self._admit(wire.HOT_STEP, values.of_hot_step(drive, load, window_ms, divider))
+        held = self._bench.pins.lamp
         contacts = self._prepare(drive)
+        if held and not drive.on and not self._bench.pins.lamp:
+            raise Refused("stopped", "The on-time of the coil supply was over before the load. Allow more time.")
         self._guard.begin_pulse(load.throw, load.branches, load.limit_ms, drive.dry)
         self._guard.work(STEER_S)
         capture = self._step(drive, contacts, window_ms, divider)
@@ -280,9 +286,12 @@ class VirtualBoard(Board):
 
     def _closed(self) -> Contact:
         """Throws seen closed; one that nothing feeds reads open, as the firmware has it."""
+        return Contact(self._bench.closed()) & self._fed
+
+    @property
+    def _fed(self) -> Contact:
         pins = self._bench.pins
-        fed = pins.dry | (pins.throws if pins.branches else 0)
-        return Contact(self._bench.closed() & fed)
+        return Contact(pins.dry | (pins.throws if pins.branches else 0))
 
     # --- what is refused ---
 

@@ -100,6 +100,15 @@ def test_only_coil_and_load_count_as_on(outputs: int, on: bool) -> None:
     assert status.on is on
 
 
+@pytest.mark.parametrize(
+    ("outputs", "fed"),
+    [(1 << 8, Contact.NO), (1 << 9, Contact.NC), (1 << 7 | 1 << 2, Contact.NC), (3 << 6, Contact(0))],
+)
+def test_a_throw_is_fed_by_its_dry_source_or_by_a_load(outputs: int, fed: Contact) -> None:
+    port = ScriptedPort().status(outputs=outputs).closing()
+    assert [status.fed for status in talk(port, SerialBoard.status)] == [fed]
+
+
 def test_a_step_is_captured_with_all_its_edges_and_samples() -> None:
     samples = [*range(100, 130)]
     port = ScriptedPort().host(wire.STEP_COIL, *ON, 20, 2, 0).board(2, 14, 1, 0, 30, 9).status()

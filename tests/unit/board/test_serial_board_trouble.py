@@ -301,16 +301,20 @@ def test_a_pin_that_goes_to_and_fro_is_trouble_of_the_bench_whatever_it_shows() 
         talk(port, lambda board: board.step_coil(DRIVE, window_ms=20, divider=2))
 
 
+FED = 3 << 8
+"""Both dry sources on."""
+
+
 def test_a_pin_that_comes_to_rest_shows_the_contact() -> None:
     """As after a bounce; one that does not is trouble."""
-    port = ScriptedPort().status(contacts=3, restless=2)
+    port = ScriptedPort().status(outputs=FED, contacts=3, restless=2)
     for at, restless in ((1005, 2), (1010, 0)):
-        port.status(uptime_ms=at).status(contacts=1, restless=restless)
+        port.status(uptime_ms=at).status(outputs=FED, contacts=1, restless=restless)
     assert talk(port.closing(), steady.contacts) == [Contact.NO]
-    port = ScriptedPort().status(contacts=1, restless=1).closing()
+    port = ScriptedPort().status(outputs=FED, contacts=1, restless=1).closing()
     assert talk(port, lambda board: steady.contacts(board, Contact.NC)) == [Contact.NO], "NC is asked for"
-    port = ScriptedPort().status(contacts=1, restless=1)
+    port = ScriptedPort().status(outputs=FED, contacts=1, restless=1)
     for at in range(1005, 1060, 5):
-        port.status(uptime_ms=at).status(contacts=1, restless=1)
+        port.status(uptime_ms=at).status(outputs=FED, contacts=1, restless=1)
     with pytest.raises(WireTrouble, match="terminal 87 goes up and down"):
         talk(port.closing(), steady.contacts)

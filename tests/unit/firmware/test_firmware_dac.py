@@ -164,3 +164,34 @@ def test_a_load_lights_the_lamp_and_leaves_it_as_it_was() -> None:
     (loaded, off), (held, end) = supplied(record)
     assert (loaded, off) == (record.on_ms(BRANCHES), next(ms for ms, word in record.outputs if ms > 50 and word == 0))
     assert 100 <= held <= 101 and end > 200
+
+
+@pytest.mark.parametrize("on_ms", [1, 2, 3])
+def test_no_load_lights_a_supply_whose_time_was_over_while_the_contacts_came_to_rest(on_ms: int) -> None:
+    """The load lit it for as long as it was on itself, at a code that was not meant for now."""
+    script = Script()
+    script.send(50, wire.HOLD_COIL, dac=1800, on=0, on_ms=5000, dry=0)
+    asked = script.send(100, wire.HOT_STEP, dac=0, on=0, dry=0, on_ms=on_ms, window_ms=20, throw=2)
+    record = script.run(400)
+    assert record.answer(asked).result is Result.STOPPED
+    assert not any(word & BRANCHES for _, word in record.outputs) and not record.lit(105)
+
+
+def test_a_hot_step_asks_nothing_of_the_bus_between_its_last_look_and_the_step() -> None:
+    """The contacts could move meanwhile. The bus dies amid the look: the step is made, and nothing is read after it."""
+    script = Script()
+    asked = script.send(50, wire.HOT_STEP, dac=1800, on=1, dry=3, window_ms=20)
+    script.parts(52, False)
+    record = script.run(200)
+    assert record.answer(asked).result is Result.BUS
+    assert record.on_ms(BRANCHES) < record.on_ms(COIL) < 58 and record.off_ms(BRANCHES) < 100
+
+
+def test_a_switch_off_whose_time_ends_in_its_window_is_none() -> None:
+    """Its pins were not fed any more, and it was answered as done."""
+    script = Script()
+    script.contacts(1, 3)
+    script.send(50, wire.HOLD_COIL, dac=0, on=0, on_ms=5000)
+    asked = script.send(150, wire.STEP_COIL, dac=0, on=0, on_ms=20, window_ms=50)
+    record = script.run(300)
+    assert record.answer(asked).result is Result.STOPPED

@@ -10,7 +10,7 @@ from typing import Any, Self
 
 from pulldrop.board import steady
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import TooLate, Tripped, WireTrouble
+from pulldrop.board.errors import Tripped, WireTrouble
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
@@ -68,6 +68,8 @@ class Rig:
         self.board, self.calibration = board, calibration
         self.scales = ChannelScales(calibration)
         self.temperature_c: float | None = None
+        self.disagreed = False
+        """Whether pin and converter once showed a throw in different states."""
         self._zero_shunt: Any = 0
         self._set_scale = 1.0
         self._off_since: float | None = None
@@ -232,7 +234,7 @@ class Rig:
         return self.contacts()
 
     def contacts(self, throws: Contact = BOTH) -> Contact:
-        """Throws closed now. Raises WireTrouble when the pin of one of `throws` does not come to rest."""
+        """Throws closed now. Raises as `steady.contacts`."""
         return steady.contacts(self.board, throws)
 
     def take_zero(self, dry: Contact = BOTH) -> None:
@@ -262,10 +264,7 @@ class Rig:
         """Raises TooLate where the coil supply is held at 0 again: what was read last is no reading of it."""
         if not self.board.status().supplied:
             self.off()
-            raise TooLate(
-                "The bench waited too long: the coil supply had gone off by its own time before it was read. Run again,"
-                " with nothing else on this computer that holds it up."
-            )
+            raise steady.too_late("the coil supply")
 
     def coil_amps(self, shunt: Any, bus: float) -> Any:
         """Coil amps from shunt counts, plain or with budget; `bus`: counts of the supply's volts at that time."""

@@ -112,12 +112,13 @@ class _Look:
 
 
 def _look(rig: Rig, throw: Contact, samples: int) -> _Look:
-    for _ in range(2):  # again where they disagree: an armature may have moved between converter and pin
+    while True:
         counts = rig.board.load_pulse(_dry(throw, samples, LOOK_GAIN))
         closed = bool(rig.contacts(throw) & throw)
         full = max(counts.drop) >= FULL
-        if closed != full:
+        if closed != full or rig.disagreed:
             break
+        rig.disagreed = True  # again, once in a run: an armature may have moved between converter and pin
     volts = drop_v(rig, counts)
     name = THROWS[throw]
     if not closed and not full:

@@ -69,8 +69,8 @@ def self_test(rig: Rig) -> Iterator[Check]:
 
 def _energised(rig: Rig) -> Iterator[Check]:
     """A stage that is not built yet does not answer, and the rest is looked at all the same."""
-    coil = _asked(rig, _coil_empty, "coil socket")
-    contacts = _asked(rig, _contacts_open, "contact socket")
+    coil = _asked(rig, coil_empty, "coil socket")
+    contacts = _asked(rig, contacts_open, "contact socket")
     yield coil
     yield contacts
     wrong = [one for one in (coil, contacts) if one.state == "wrong"]
@@ -153,16 +153,17 @@ def _bus(rig: Rig) -> Check:
     return checked("I2C bus", "parts that answer", found, not silent)
 
 
-def _coil_empty(rig: Rig) -> Check:
+def coil_empty(rig: Rig) -> Check:
     """Coil supply up, switch open: a coil in the socket would carry the supply to the low side."""
     rig.hold(replace(rig.drive(PROBE_V, on=False), dry=Contact.NONE), SETTLE_S)
     low_side_v = rig.board.sense_analog(Analog.COIL_LOW_SIDE) / SUM * LOW_SIDE_GAIN
+    rig.must_be_supplied()
     empty = low_side_v < EMPTY_COIL_V
     found = f"{low_side_v:.2f} V at the low side, " + ("so it is empty" if empty else "so a coil is in it: take it out")
     return checked("coil socket", f"empty: below {EMPTY_COIL_V:g} V at the low side", found, empty)
 
 
-def _contacts_open(rig: Rig) -> Check:
+def contacts_open(rig: Rig) -> Check:
     closed = rig.seen_at_rest(SETTLE_S)
     names = " and ".join(name for bit, name in ((Contact.NO, "30-87"), (Contact.NC, "30-87a")) if closed & bit)
     found = f"{names} closed: a part is in it, or the leads touch" if closed else "both open"
