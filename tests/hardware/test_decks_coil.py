@@ -4,8 +4,9 @@ import re
 from dataclasses import replace
 
 import pytest
-from making import circuit, decks, worst
-from making.spice import run
+from making import circuit, worst
+from making.decks import blocks
+from making.decks.spice import run
 
 from pulldrop.measure.self_test.empty import HELD_V, SET_POINTS_V
 from pulldrop.plant.bench.frontend import SUPPLY_MOST_V
@@ -18,7 +19,7 @@ WHOLE = circuit.load()
 )
 def test_the_coil_supply_reaches_what_its_input_allows(supply_v: float, coil_ohm: float, reached_v: float) -> None:
     """18, 20 and 32 V less the diode D1."""
-    seen = run(decks.coil_range(WHOLE, supply_v, coil_ohm))
+    seen = run(blocks.coil_range(WHOLE, supply_v, coil_ohm))
     assert seen["most_v"] > reached_v
     assert seen["half_v"] == pytest.approx(0.3 * 30, abs=0.02)
     assert seen["tenth_v"] == pytest.approx(0.05 * 30, abs=0.02)
@@ -37,20 +38,20 @@ def held(volts: float) -> float:
 
 
 def test_the_virtual_bench_stops_where_the_real_one_does() -> None:
-    assert run(decks.coil_range(WHOLE, 31.6, 320.0))["most_v"] == pytest.approx(SUPPLY_MOST_V, abs=0.6)
+    assert run(blocks.coil_range(WHOLE, 31.6, 320.0))["most_v"] == pytest.approx(SUPPLY_MOST_V, abs=0.6)
 
 
 @pytest.mark.parametrize(("from_v", "to_v"), [(0.0, 13.5), (13.5, 27.0), (6.0, 6.05), (6.05, 6.0)])
 def test_a_step_is_settled_before_the_board_goes_on(from_v: float, to_v: float) -> None:
     """The board waits 3 ms after it set the DAC."""
-    seen = run(decks.coil_step(WHOLE, from_v, to_v))
+    seen = run(blocks.coil_step(WHOLE, from_v, to_v))
     assert seen["later_v"] == pytest.approx(held(to_v), abs=0.012)
     assert seen["most_v"] < max(from_v, to_v) * 1.02
 
 
 def test_a_long_way_down_waits_for_the_coil_and_does_not_swing_under() -> None:
     """The supply cannot take current back: D11 carries the coil's current until it is down to what 4 V drives."""
-    seen = run(decks.coil_step(WHOLE, 13.5, 4.0))
+    seen = run(blocks.coil_step(WHOLE, 13.5, 4.0))
     assert seen["later_v"] < 4.0, "0.3 H and 90 ohm need 4 ms"
     assert seen["settled_v"] == pytest.approx(held(4.0), abs=0.012)
     assert seen["least_v"] > -0.3
@@ -61,24 +62,24 @@ COILS = [(13.5, 4.0, 90.0), (13.5, 27.0, 90.0), (16.0, 2.0, 60.0), (27.0, 8.0, 3
 
 @pytest.mark.parametrize(("from_v", "to_v", "coil_ohm"), COILS)
 def test_no_coil_makes_the_output_swing(from_v: float, to_v: float, coil_ohm: float) -> None:
-    assert run(decks.coil_step(WHOLE, from_v, to_v, coil_ohm))["swing_v"] < 0.01
+    assert run(blocks.coil_step(WHOLE, from_v, to_v, coil_ohm))["swing_v"] < 0.01
 
 
 def test_a_base_resistor_of_1_kohm_would_swing() -> None:
     """Why R13 is small: found by this deck when it was 1 kohm."""
-    seen = run(decks.coil_step(WHOLE, 13.5, 4.0).replace("rr13 drive base 220", "rr13 drive base 1000"))
+    seen = run(blocks.coil_step(WHOLE, 13.5, 4.0).replace("rr13 drive base 220", "rr13 drive base 1000"))
     assert seen["swing_v"] > 0.1
 
 
 def test_an_open_output_falls_within_three_milliseconds() -> None:
-    seen = run(decks.coil_step(WHOLE, 27.0, 0.0, None))
+    seen = run(blocks.coil_step(WHOLE, 27.0, 0.0, None))
     assert seen["later_v"] < 0.05
     assert seen["reverse_v"] > -1.0, "D10 keeps the follower's base from reverse volts"
 
 
 def test_a_short_is_limited_in_hardware() -> None:
     low, high = worst.coil_limit(WHOLE)
-    seen = run(decks.coil_limit(WHOLE))
+    seen = run(blocks.coil_limit(WHOLE))
     assert low < seen["half_a"] < high
     assert seen["short_a"] < high
     assert seen["follower_w"] < worst.SUPPLY_MOST_V * high
@@ -86,7 +87,7 @@ def test_a_short_is_limited_in_hardware() -> None:
 
 @pytest.mark.parametrize(("coil_v", "coil_ohm", "henry"), [(13.5, 90.0, 0.4), (13.5, 60.0, 0.6), (28.0, 320.0, 1.5)])
 def test_the_clamp_peak_is_within_the_transistor(coil_v: float, coil_ohm: float, henry: float) -> None:
-    seen = run(decks.flyback(WHOLE, coil_v, coil_ohm, henry, diode=False))
+    seen = run(blocks.flyback(WHOLE, coil_v, coil_ohm, henry, diode=False))
     least, _, most = WHOLE["D12"].type.bounds("vz")
     assert least < seen["peak_v"] < most * 1.02
     assert seen["peak_v"] < 0.8 * WHOLE["Q3"].type.number("v")
@@ -94,25 +95,25 @@ def test_the_clamp_peak_is_within_the_transistor(coil_v: float, coil_ohm: float,
 
 
 def test_the_diode_keeps_the_coil_alive_longer_than_the_clamp() -> None:
-    clamp = run(decks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=False))
-    diode = run(decks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=True))
+    clamp = run(blocks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=False))
+    diode = run(blocks.flyback(WHOLE, 13.5, 90.0, 0.4, diode=True))
     assert diode["peak_v"] < 13.5 + 2.5
     assert diode["gone_s"] - 0.020 > 5 * (clamp["gone_s"] - 0.020)
 
 
 def test_a_lost_coil_supply_does_not_pull_the_current_meter_below_ground() -> None:
-    assert run(decks.supply_lost(WHOLE))["least_v"] > -0.3
+    assert run(blocks.supply_lost(WHOLE))["least_v"] > -0.3
 
 
 def test_another_r12_gives_another_gain() -> None:
     """The gain that the decks see comes from the circuit data."""
-    seen = run(decks.coil_range(WHOLE, 31.6, 320.0).replace("rr12 feedback 0 3160", "rr12 feedback 0 4000"))
+    seen = run(blocks.coil_range(WHOLE, 31.6, 320.0).replace("rr12 feedback 0 3160", "rr12 feedback 0 4000"))
     assert seen["half_v"] == pytest.approx(1.5 * (1 + 16 / 4) / 1.01, abs=0.03)
 
 
 def test_a_scan_relay_stuck_as_the_coil_lets_go_harms_nothing() -> None:
     """85 flies to the clamp; R80 and D51 take it for some ms, and the limiter of the 5 V rail holds."""
-    seen = run(decks.scan_relay_stuck(WHOLE))
+    seen = run(blocks.scan_relay_stuck(WHOLE))
     assert seen["peak_v"] > 60.0
     assert seen["long_s"] < 0.005
     assert 0.05 < seen["line_a"] < 0.5 * WHOLE["D51"].type.number("a")
@@ -129,7 +130,7 @@ def test_the_output_reaches_what_the_guide_says() -> None:
     for volts, reached in told.items():
         ohm = 90.0 if volts < 25 else 320.0
         fed = volts - WHOLE["F1"].type.number("ohm") * 0.3 - 0.4
-        assert run(decks.coil_range(WHOLE, fed, ohm))["most_v"] == pytest.approx(reached, abs=0.15)
+        assert run(blocks.coil_range(WHOLE, fed, ohm))["most_v"] == pytest.approx(reached, abs=0.15)
 
 
 ROW = re.compile(r"^ *\| (\d+) V \| ([\d.]+) V \|" + r" ([\d.]+) to ([\d.]+) V \|" * 3 + "$", re.M)
@@ -147,7 +148,7 @@ def test_the_volts_of_the_first_power_up_are_those_of_the_circuit() -> None:
     for set_v, dac_v, *ranges in rows:
         assert dac_v * 6 == pytest.approx(set_v)
         ends = [
-            run(decks.coil_idle(WHOLE, max(dac_v * by + off, 0.0))) for by, off in ((0.9983, -5e-3), (1.0017, 5e-3))
+            run(blocks.coil_idle(WHOLE, max(dac_v * by + off, 0.0))) for by, off in ((0.9983, -5e-3), (1.0017, 5e-3))
         ]
         for net, low, high in zip(("drive", "base", "coil_reg"), ranges[::2], ranges[1::2], strict=True):
             room = 0.0 if net == "coil_reg" else BASE_V
@@ -165,13 +166,13 @@ def test_the_row_of_12_v_needs_the_rail_that_the_guide_says() -> None:
     )
     assert told
     enough, little, gives = map(float, told.groups())
-    assert run(decks.coil_idle(WHOLE, 2.0, enough))["coil_reg"] == pytest.approx(12.0, abs=0.07)
-    assert run(decks.coil_idle(WHOLE, 2.0, little))["coil_reg"] == pytest.approx(gives, abs=0.1)
+    assert run(blocks.coil_idle(WHOLE, 2.0, enough))["coil_reg"] == pytest.approx(12.0, abs=0.07)
+    assert run(blocks.coil_idle(WHOLE, 2.0, little))["coil_reg"] == pytest.approx(gives, abs=0.1)
 
 
 def test_a_good_converter_may_leave_more_than_a_tenth_of_a_volt_at_zero() -> None:
     """MCP4725: its zero is within 0.75 % of full scale (data sheet), 37 mV; with U4's 5 mV just that is allowed."""
-    at_zero = run(decks.coil_idle(WHOLE, 0.0375 + 5e-3))["coil_reg"]
+    at_zero = run(blocks.coil_idle(WHOLE, 0.0375 + 5e-3))["coil_reg"]
     assert 0.2 < at_zero < 0.26
     assert "coil_reg reads 0 to\n   0.26 V" in (circuit.FOLDER / "guide.md").read_text("utf-8")
 
@@ -190,7 +191,7 @@ def test_the_dark_lamp_holds_the_coil_supply_at_zero_against_any_code(
         q6 = WHOLE["Q6"]
         hot = replace(q6, type=replace(q6.type, figures={**q6.type.figures, "ron": ron}))
         whole = replace(WHOLE, parts={**WHOLE.parts, "Q6": hot})
-    seen = run(decks.coil_held(whole, 4.8, vcc, high_v))
+    seen = run(blocks.coil_held(whole, 4.8, vcc, high_v))
     assert seen["settled_v"] == pytest.approx(4.8 * GAIN, abs=0.012), "3 ms after the lamp came on"
     assert seen["most_v"] < 4.8 * 6 * 1.02
     assert seen["soon_v"] == pytest.approx(seen["held_v"], abs=1e-3), "5 ms after it went dark"
@@ -201,20 +202,20 @@ def test_the_dark_lamp_holds_the_coil_supply_at_zero_against_any_code(
 def test_the_self_tests_volts_find_a_weak_q6(ohm: float, found: bool) -> None:
     q6 = WHOLE["Q6"]
     weak = replace(q6, type=replace(q6.type, figures={**q6.type.figures, "ron": ohm}))
-    seen = run(decks.coil_held(replace(WHOLE, parts={**WHOLE.parts, "Q6": weak}), SET_POINTS_V[-1] / 6))
+    seen = run(blocks.coil_held(replace(WHOLE, parts={**WHOLE.parts, "Q6": weak}), SET_POINTS_V[-1] / 6))
     assert (seen["held_v"] > HELD_V) is found
 
 
 @pytest.mark.parametrize("joint", ["Q7.g", "Q7.s"])
 def test_a_joint_that_opens_at_q7_leaves_the_coil_supply_at_zero(joint: str) -> None:
-    assert run(decks.coil_held(WHOLE, 4.8, joint=joint))["most_v"] < HELD_MOST_V
+    assert run(blocks.coil_held(WHOLE, 4.8, joint=joint))["most_v"] < HELD_MOST_V
 
 
 @pytest.mark.parametrize("bias_a", [-0.5e-6, 0.1e-6, 0.5e-6])
 def test_a_wire_of_the_set_value_that_is_off_leaves_next_to_nothing_while_the_lamp_is_lit(bias_a: float) -> None:
     """R10 at U4's own pin takes its input current (0.5 uA at most, data sheet of the MC33072): with R10 at the module a
     12 V coil would get 29 V."""
-    told = decks.coil_held(WHOLE, 2.0, joint="R97.1").replace(".tran", f"ibias 0 set_v {bias_a}\n.tran", 1)
+    told = blocks.coil_held(WHOLE, 2.0, joint="R97.1").replace(".tran", f"ibias 0 set_v {bias_a}\n.tran", 1)
     assert run(told)["most_v"] < 0.35
 
 
@@ -227,7 +228,7 @@ def test_q6_or_q7_the_wrong_way_round_gives_what_the_table_of_faults_says(
 ) -> None:
     part = WHOLE[ref]
     turned = replace(part, pins={**part.pins, "d": part.net("s"), "s": part.net("d")})
-    seen = run(decks.coil_held(replace(WHOLE, parts={**WHOLE.parts, ref: turned}), dac_v))
+    seen = run(blocks.coil_held(replace(WHOLE, parts={**WHOLE.parts, ref: turned}), dac_v))
     assert lit_v[0] < seen["settled_v"] < lit_v[1]
     assert dark_v[0] <= seen["held_v"] < dark_v[1]
     table = (circuit.FOLDER / "faults.md").read_text("utf-8")
@@ -248,6 +249,6 @@ def test_one_kind_of_small_fet_has_one_order_of_legs() -> None:
 @pytest.mark.parametrize("joint", ["Q6.s", "R98.1"])
 def test_one_that_opens_at_q6_is_what_the_self_test_finds(joint: str) -> None:
     """The supply is right, and nothing holds it: at 3 V it stays there."""
-    seen = run(decks.coil_held(WHOLE, 0.5, joint=joint))
+    seen = run(blocks.coil_held(WHOLE, 0.5, joint=joint))
     assert seen["settled_v"] == pytest.approx(3.0, abs=0.02)
     assert seen["held_v"] == pytest.approx(3.0, abs=0.02)

@@ -1,8 +1,9 @@
 """The 5 V rail in ngspice: plugged in, at its highest, and with the joints open that set its volts."""
 
 import pytest
-from making import circuit, decks_supply, faults, stress, worst
-from making.spice import run
+from making import circuit, faults, stress, worst
+from making.decks import rail
+from making.decks.spice import run
 
 WHOLE = circuit.load()
 GATE_LEAST_V = WHOLE["Q4"].type.bounds("vgt")[0]
@@ -31,7 +32,7 @@ def test_an_open_joint_at_the_regulator_takes_the_coil_supply_away_before_a_chip
     joint: str, supply_v: float
 ) -> None:
     """Without Q4 the rail would go to 15 V and more. Above 6.0 V (ATmega328P, absolute) for microseconds only."""
-    seen = run(decks_supply.rail(WHOLE, supply_v, joint, values=SLOW))
+    seen = run(rail.rail(WHOLE, supply_v, joint, values=SLOW))
     assert seen["peak_v"] < 6.5
     assert seen["over_s"] < 20e-6
     assert seen["after_v"] < 2.0
@@ -40,7 +41,7 @@ def test_an_open_joint_at_the_regulator_takes_the_coil_supply_away_before_a_chip
 
 
 def test_the_highest_good_rail_does_not_fire_it_also_when_the_supply_is_plugged_in() -> None:
-    seen = run(decks_supply.rail(WHOLE, 32.0, load_a=0.005, values=EAGER))
+    seen = run(rail.rail(WHOLE, 32.0, load_a=0.005, values=EAGER))
     assert seen["before_v"] == pytest.approx(worst.rail_set(WHOLE, 1), abs=0.02)
     assert seen["plugged_v"] < 5.4
     assert seen["plugged_gate_v"] < GATE_LEAST_V / 2

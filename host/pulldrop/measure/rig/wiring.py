@@ -238,7 +238,8 @@ def must_be_clamped(rig: Rig, release: Capture) -> None:
         rig.off()
         raise WireTrouble(
             f"The coil's low end flew to {peak:.0f} V, and D12 holds it at 68 V: it is missing, broken, or its wire to"
-            " ground is off, and Q3 takes every spike. Mend it before the next part, then run the self-test."
+            " ground is off, and Q3 takes every spike. Mend it before the next part, then test this one again: the"
+            " self-test cannot see it."
         )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from making.circuit import Circuit
-from making.spice import deck, opened
+from making.decks.spice import deck, opened
 
 RAIL = ["F1", "D1", "C1", "D3", "C2", "U1", "R1", "R2", "C3", "U9", "R9", "R24", "R28", "Q5", "R29", "R47", "C7", "Q4"]
 SUPPLY_A = 1.5

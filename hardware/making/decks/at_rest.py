@@ -6,8 +6,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from making.circuit import Circuit
-from making.decks import BRANCHES, COIL, PULSE, SWITCH
-from making.spice import deck, opened
+from making.decks.blocks import BRANCHES, COIL, PULSE, SWITCH
+from making.decks.spice import deck, opened
 from making.strips import BOARDS, legs, links
 
 PINS = ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "throw_no", "throw_nc")

@@ -4,8 +4,8 @@ The chip's side is stated here: leakage either way, the pull-up when the firmwar
 """
 
 from making.circuit import Circuit
-from making.decks import BRANCHES
-from making.spice import deck, run
+from making.decks.blocks import BRANCHES
+from making.decks.spice import deck, run
 from making.worst import ohm
 
 SAMPLER_F, SAMPLER_OHM, SAMPLE_S = 14e-12, 10e3, 3e-6

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from making.circuit import Circuit
-from making.spice import deck, opened, run
+from making.decks.spice import deck, opened, run
 
 COIL = ["U4", "C10", "R10", "R11", "R12", "C11", "R13", "Q1", "R14", "R15", "Q2", "D10", "R16", "C12", "R17", "D11"]
 COIL += ["R25", "R26", "R27", "R97"]
