@@ -3,11 +3,15 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
+from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
+from pulldrop.measure.rig.load import rested
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.steps.contact import not_ohmic_v
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Finding, NotTested, Reading
@@ -77,3 +81,20 @@ def test_a_contact_that_holds_the_load_back_itself_is_still_a_bound(monkeypatch:
     found = drop_at(monkeypatch, 0.0, pitting_mohm=1000.0)
     assert isinstance(found, Reading)
     assert found.bound == ">" and found.value is not None and found.value > 0.2
+
+
+def test_a_load_that_is_refused_rests_whole_though_the_coil_has_long_been_off() -> None:
+    """The rest was counted from the coil's switching off: twelve refusals came within 50 ms."""
+    with VirtualBoard(Specimen(title="invented: a sound relay"), 7) as board:
+        rig, asked = Rig.uncalibrated(board), list[float]()
+        rig.release(0.0)
+        rig.wait(5.0)
+
+        def load() -> str:
+            asked.append(board.elapsed())
+            if len(asked) < 3:
+                raise Refused("duty", "invented")
+            return "loaded"
+
+        assert rested(rig, load, rest_s=lambda: 0.7) == "loaded"
+        assert [0.7 <= after - before < 0.75 for before, after in pairwise(asked)] == [True, True]
