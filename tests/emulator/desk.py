@@ -6,8 +6,9 @@ from types import TracebackType
 from typing import Self
 
 from pulldrop.emulator.chip import CLOCK_HZ, Chip, Happening
-from pulldrop.emulator.machine import Machine, Plant
+from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
+from pulldrop.plant.bench.bench import Bench
 from pulldrop.wire import codec, frames
 from pulldrop.wire.codec import Answer
 from pulldrop.wire.messages import ALL_OFF, BEGIN, GREET, ORDERS_AHEAD, Message
@@ -18,7 +19,7 @@ STEP_S = 0.0002
 class Desk:
     """The firmware on one bench, with the host's side of the wire."""
 
-    def __init__(self, elf: Path, plant: Plant, memory: bytes | None = None, bare: bool = False) -> None:
+    def __init__(self, elf: Path, plant: Bench, memory: bytes | None = None, bare: bool = False) -> None:
         self.machine = Machine(elf, plant, eeprom() if memory is None else memory, bare)
         self.frames = frames.Frames()
         self.answers: list[Answer] = []

@@ -172,15 +172,15 @@ class SerialBoard(Board):
             ) from refused
 
     def hold_coil(self, drive: Drive) -> None:
-        self._requests.work(wire.HOLD_COIL, values.of_drive(drive), due_ms=0)
+        self._requests.work(wire.HOLD_COIL, values.of(wire.HOLD_COIL, drive), due_ms=0)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
-        fields = values.of_step(drive, window_ms, divider, low_side)
+        fields = values.of(wire.STEP_COIL, drive, window_ms=window_ms, divider=divider, low_side=low_side)
         done = self._requests.work(wire.STEP_COIL, fields, due_ms=window_ms)
         return self._captured(done, window_ms, divider, low_side)
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
-        fields = values.of_hot_step(drive, load, window_ms, divider)
+        fields = values.of(wire.HOT_STEP, drive, load, window_ms=window_ms, divider=divider)
         done = self._requests.work(wire.HOT_STEP, fields, due_ms=load.limit_ms)
         pair = PulseCounts(drop=(done.number("drop"),), shunt=(done.number("shunt"),), gain=load.gain)
         return self._captured(done, window_ms, divider), pair
@@ -204,7 +204,7 @@ class SerialBoard(Board):
 
     def staircase(self, stairs: Stairs) -> Landing:
         longest_ms = stairs.count * (stairs.dwell_ms + 1)
-        done = self._requests.work(wire.STAIRCASE, values.of_stairs(stairs), due_ms=longest_ms)
+        done = self._requests.work(wire.STAIRCASE, values.of(wire.STAIRCASE, stairs.drive, stairs), due_ms=longest_ms)
         _at_rest(done)
         return Landing(
             stopped=bool(done.number("stopped")),
@@ -214,11 +214,11 @@ class SerialBoard(Board):
         )
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
-        done = self._requests.work(wire.LOAD_PULSE, values.of_pulse(pulse), due_ms=pulse.limit_ms)
+        done = self._requests.work(wire.LOAD_PULSE, values.of(wire.LOAD_PULSE, pulse), due_ms=pulse.limit_ms)
         return PulseCounts(drop=done.numbers("drop"), shunt=done.numbers("shunt"), gain=pulse.gain)
 
     def watch_load(self, watch: Watch) -> ShuntWatch:
-        done = self._requests.work(wire.WATCH_LOAD, values.of_watch(watch), due_ms=watch.watch_ms)
+        done = self._requests.work(wire.WATCH_LOAD, values.of(wire.WATCH_LOAD, watch), due_ms=watch.watch_ms)
         return ShuntWatch(first=done.number("first"), last=done.number("last"), cut_ms=done.number("cut_ms"))
 
     def sense_coil(self) -> CoilCounts:
@@ -235,7 +235,7 @@ class SerialBoard(Board):
         return self._requests.ask(wire.SENSE_ANALOG, (channel,)).number("sum")
 
     def scan(self, scan: Scan) -> ScanCounts:
-        done = self._requests.patiently(wire.SCAN, values.of_scan(scan))
+        done = self._requests.patiently(wire.SCAN, values.of(wire.SCAN, scan))
         self._requests.settled()
         return ScanCounts(
             source_line=scan.source,

@@ -5,7 +5,6 @@ passes only while somebody asks.
 Rule 2: what the board times, it times with its own resonator, which is a little fast or slow.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
 
@@ -14,6 +13,7 @@ from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.values import Part
 from pulldrop.board.virtual_scan import by_lines, by_pins
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
@@ -113,11 +113,11 @@ class VirtualBoard(Board):
         self._guard.acknowledge()
 
     def hold_coil(self, drive: Drive) -> None:
-        self._admit(wire.HOLD_COIL, values.of_drive(drive))
+        self._admit(wire.HOLD_COIL, drive)
         self._guard.energise(_pins(drive), drive, drive.dac > 0)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
-        self._admit(wire.STEP_COIL, values.of_step(drive, window_ms, divider, low_side))
+        self._admit(wire.STEP_COIL, drive, window_ms=window_ms, divider=divider, low_side=low_side)
         if drive.on and low_side:
             raise Refused("argument", "The low end is sampled with the coil switched off only. Correct the protocol.")
         contacts = self._prepare(drive)
@@ -128,7 +128,7 @@ class VirtualBoard(Board):
         return capture
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
-        self._admit(wire.HOT_STEP, values.of_hot_step(drive, load, window_ms, divider))
+        self._admit(wire.HOT_STEP, drive, load, window_ms=window_ms, divider=divider)
         held = self._bench.pins.lamp
         contacts = self._prepare(drive)
         if held and not drive.on and not self._bench.pins.lamp:
@@ -142,7 +142,7 @@ class VirtualBoard(Board):
         return capture, PulseCounts(drop=(drop,), shunt=(shunt,), gain=load.gain)
 
     def staircase(self, stairs: Stairs) -> Landing:
-        self._admit(wire.STAIRCASE, values.of_stairs(stairs))
+        self._admit(wire.STAIRCASE, stairs.drive, stairs)
         drive = stairs.drive
         if not 0 <= drive.dac + (stairs.count - 1) * stairs.step <= DAC_MAX:
             raise Refused("argument", f"The last step of the stairs is outside 0..{DAC_MAX}. Correct the protocol.")
@@ -160,7 +160,7 @@ class VirtualBoard(Board):
         return Landing(stopped=stopped, index=index, dac=pins.dac, contacts=contacts & stairs.watch)
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
-        self._admit(wire.LOAD_PULSE, values.of_pulse(pulse))
+        self._admit(wire.LOAD_PULSE, pulse)
         if pulse.branches:
             self._answers("dac")
         dry = Contact.NONE if pulse.branches else pulse.throw
@@ -179,7 +179,7 @@ class VirtualBoard(Board):
         return drop, self._bench.ads_counts("shunt", 5)
 
     def watch_load(self, watch: Watch) -> ShuntWatch:
-        self._admit(wire.WATCH_LOAD, values.of_watch(watch))
+        self._admit(wire.WATCH_LOAD, watch)
         alone = bool(watch.throws) != bool(watch.branches)
         if not (watch.watch_ms <= ALONE_MOST_MS if alone else watch.throws and watch.branches == Branch.A1):
             raise Refused("argument", "Not done: throws or branches alone for 100 ms, or a throw with the 1 A branch.")
@@ -219,7 +219,7 @@ class VirtualBoard(Board):
         return total
 
     def scan(self, scan: Scan) -> ScanCounts:
-        self._ranged(wire.SCAN, values.of_scan(scan))
+        self._ranged(wire.SCAN, scan)
         if self._bare and scan.source and scan.source == scan.sink:
             raise Refused("argument", "Not done: source and sink are the same line. Name two.")
         if not self._bare:
@@ -302,9 +302,9 @@ class VirtualBoard(Board):
     def _not_built(self) -> None:
         raise Refused("build", "This build of the board has no part for it. See hardware/guide.md.")
 
-    def _admit(self, message: Message, fields: Sequence[int]) -> None:
+    def _admit(self, message: Message, *parts: Part, **more: int) -> None:
         """Range of every field, then what this build lacks, then trips, as the firmware's dispatch does."""
-        self._ranged(message, fields)
+        self._ranged(message, *parts, **more)
         self._full_only()
         self._guard.raise_trip()
         self._answers(*BUS_PARTS.get(message, ()), *(("ports",) if self._scanned else ()))
@@ -315,9 +315,9 @@ class VirtualBoard(Board):
             self._guard.off()
             raise Refused("bus", "One of the board's I2C parts did not answer. Check the wiring of the converters.")
 
-    def _ranged(self, message: Message, fields: Sequence[int]) -> None:
+    def _ranged(self, message: Message, *parts: Part, **more: int) -> None:
         try:
-            codec.pack(message, message.request, fields)
+            codec.pack(message, message.request, values.of(message, *parts, **more))
         except codec.Malformed as error:
             raise Refused("argument", f"Not done: {error}. Correct the protocol.") from error
         self._guard.let_pass(EXCHANGE_S)

@@ -9,21 +9,9 @@ from types import MappingProxyType
 from typing import Protocol
 
 from pulldrop.emulator.chip import CLOCK_HZ, Chip
+from pulldrop.plant.bench.bench import Bench
 
 ADS1115, INA226, MCP4725, ADS1115_SCAN, MCP23017 = 0x48, 0x40, 0x60, 0x4A, 0x20
-
-
-class Converters(Protocol):
-    """What the parts read from the bench."""
-
-    def ina_counts(self) -> tuple[int, int]:
-        """Bus and shunt."""
-
-    def ads_counts(self, mux: str, gain: int) -> int:
-        """Signed counts of one input pair."""
-
-    def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
-        """Signed counts of the scan's converter, the multiplexers as the two ports have set them."""
 
 
 class I2cPart(Protocol):
@@ -34,7 +22,7 @@ class I2cPart(Protocol):
     def written(self, register: int, value: int, cycle: int) -> None:
         """A word has come."""
 
-    def finish(self, bench: Converters) -> None:
+    def finish(self, bench: Bench) -> None:
         """`due` has come; the bench is there too."""
 
 
@@ -67,7 +55,7 @@ class Ads1115:
         self.due = cycle + self._cycles(self.WAKE_S if single else 0.0) if starts else None
         self._show_config()
 
-    def finish(self, bench: Converters) -> None:
+    def finish(self, bench: Bench) -> None:
         """A conversion is over."""
         counts = self._counts(bench, self._config >> 12 & 7, min(self._config >> 9 & 7, 5))
         self._chip.set_register(self._index, 0, counts & 0xFFFF)
@@ -75,7 +63,7 @@ class Ads1115:
         self.due = None if self._config & self.SINGLE_BIT else self.due + self._cycles(0.0)
         self._show_config()
 
-    def _counts(self, bench: Converters, code: int, gain: int) -> int:
+    def _counts(self, bench: Bench, code: int, gain: int) -> int:
         mux = self.INPUTS.get(code)
         return bench.ads_counts(mux, max(gain, 1)) if mux else 0
 
@@ -115,7 +103,7 @@ class Mcp23017:
         elif register == self.DIRECTIONS:
             self._inputs = (value >> 8, value & 0xFF)
 
-    def finish(self, bench: Converters) -> None:
+    def finish(self, bench: Bench) -> None:
         """Nothing in it takes time."""
 
 
@@ -126,7 +114,7 @@ class ScanConverter(Ads1115):
         super().__init__(chip, index, ADS1115_SCAN)
         self._ports = ports
 
-    def _counts(self, bench: Converters, code: int, gain: int) -> int:
+    def _counts(self, bench: Bench, code: int, gain: int) -> int:
         return bench.scan_counts(*self._ports.ports, code, gain)
 
 
@@ -155,7 +143,7 @@ class Ina226:
         elif register == 6:
             self._mask(value & 0xFC00)
 
-    def finish(self, bench: Converters) -> None:
+    def finish(self, bench: Bench) -> None:
         """One round of averaged conversions is over."""
         bus, shunt = bench.ina_counts()
         if self._config & 1:
@@ -209,7 +197,7 @@ class Mcp4725:
             self.due = cycle + round(self.KEEPING_S * CLOCK_HZ)
         self._show()
 
-    def finish(self, bench: Converters) -> None:
+    def finish(self, bench: Bench) -> None:
         """The EEPROM is written."""
         self.due = None
         self._show()

@@ -6,10 +6,9 @@ the plant is put back, brought to that very cycle, driven again, and runs ahead 
 both sides, to a few cycles.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from math import ceil
 from pathlib import Path
-from typing import Protocol
 
 from pulldrop.emulator.chip import CLOCK_HZ, Chip, ChipPort, Happening, Level
 from pulldrop.emulator.errors import EmulatorError
@@ -20,16 +19,14 @@ from pulldrop.emulator.i2c_parts import (
     MCP4725,
     MCP23017,
     Ads1115,
-    Converters,
     I2cPart,
     Ina226,
     Mcp4725,
     Mcp23017,
     ScanConverter,
 )
-from pulldrop.plant.bench.bench import PinEdge, Pins
-from pulldrop.plant.bench.frontend import ADC_V, Frontend
-from pulldrop.plant.bench.inputs import Inputs
+from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
+from pulldrop.plant.bench.frontend import ADC_V
 from pulldrop.plant.bench.scan import Level as PinLevel
 from pulldrop.plant.specimen import Specimen
 
@@ -64,66 +61,6 @@ DIRECTION_AT, LATCH_AT = (0x24, 0x27, 0x2A), (0x25, 0x28, 0x2B)
 """DDRx and PORTx of ports B, C, D in the data space."""
 
 
-class Plant(Converters, Protocol):
-    """What the emulator needs of `plant.bench.Bench`."""
-
-    time_s: float
-    frontend: Frontend
-    inputs: Inputs
-
-    def drive(self, pins: Pins) -> None:
-        """New inputs from now on."""
-
-    def insert(self, specimen: Specimen) -> None:
-        """Another part into the socket, undriven."""
-
-    def exchange_leads(self, exchanged: bool) -> None:
-        """The leads to 85 and 86 in each other's place, or back, undriven."""
-
-    def press_stop(self, pressed: bool) -> None:
-        """Press the emergency stop, or release it: it breaks both supplies."""
-
-    @property
-    def converter_seed(self) -> int:
-        """Of the noise of the chip's own converter."""
-
-    @property
-    def calm(self) -> bool:
-        """Whether nothing moves until something is driven."""
-
-    @property
-    def straight_s(self) -> float:
-        """For so long the coil's current is as good as a straight line."""
-
-    @property
-    def stop_open(self) -> bool:
-        """What the stop input is told."""
-
-    def advance(self, until_s: float) -> list[PinEdge]:
-        """Let time pass; the edges in it."""
-
-    def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
-        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each."""
-
-    def closed(self) -> int:
-        """Bits: throws whose pin is low now."""
-
-    def snapshot(self) -> object:
-        """All of the state."""
-
-    def restore(self, snapshot: object) -> None:
-        """Back to that state."""
-
-    def adc_volts(self, channel: int) -> float:
-        """Volts at a pin of the converter, now."""
-
-    def bare_volts(self, levels: Mapping[str, PinLevel]) -> dict[str, float]:
-        """Volts at the sense pins of a bare board, by terminal."""
-
-    def noisy(self, pin_v: float) -> float:
-        """The same as one conversion finds them."""
-
-
 class Machine:
     """The emulated board without a line: bytes in, bytes out, and simulated time.
 
@@ -132,7 +69,7 @@ class Machine:
 
     CHIP = Chip
 
-    def __init__(self, elf: Path, plant: Plant, eeprom: bytes = b"", bare: bool = False) -> None:
+    def __init__(self, elf: Path, plant: Bench, eeprom: bytes = b"", bare: bool = False) -> None:
         self.chip = self.CHIP(elf, eeprom, WATCHED)
         self.plant = plant
         self.bare = bare

@@ -6,7 +6,7 @@ Rule: no step asks for more than the bench can give; each bound has its reason.
 from itertools import combinations
 from typing import Annotated, ClassVar
 
-from pydantic import AfterValidator
+from pydantic import AfterValidator, Field
 
 from pulldrop.model.part.rating import Amps, Seconds, Volts
 from pulldrop.model.part.relay import RelayForm
@@ -85,3 +85,13 @@ class Step(Frozen):
     def held_v(self, nominal_v: float) -> float:
         """The highest volts at which this step holds the coil, from the rating's nominal volts."""
         raise NotImplementedError
+
+
+class HeldStep(Step):
+    """A step that holds the coil at volts of its own, `coil`."""
+
+    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
+
+    def held_v(self, nominal_v: float) -> float:
+        """See `Step`."""
+        return self.coil

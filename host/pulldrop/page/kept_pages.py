@@ -21,7 +21,7 @@ from starlette.routing import Route
 
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
-from pulldrop.model.part.parts_page import NotThere, PartsPage, PartState, Unreadable
+from pulldrop.model.part.parts_page import NotThere, PartsPage, PartView, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.page.render import PAGES
 from pulldrop.report import fleet, health, html
@@ -86,7 +86,7 @@ class Pages:
             Route("/report.css", lambda _request: Response(style("history.css"), media_type="text/css")),
         ]
 
-    def said(self, sentence: str, status: int, near: Sequence[PartState] = (), asked: str = "") -> Response:
+    def said(self, sentence: str, status: int, near: Sequence[PartView] = (), asked: str = "") -> Response:
         """A page with one sentence, for what cannot be shown."""
         return Response(
             self._framed("said.jinja", sentence=sentence, near=near, asked=asked), status, media_type="text/html"

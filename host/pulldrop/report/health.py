@@ -4,7 +4,6 @@ Rule: no script, nothing fetched from anywhere, every word escaped; it repeats j
 """
 
 import base64
-import statistics
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -60,7 +59,7 @@ def body(
             value=value,
             change=change,
             trend=trend,
-            picture=lambda found, key: Markup(svg(found, slope(found), health.events, key, health.simulated)),
+            picture=lambda found, key: Markup(svg(found, health.events, key, health.simulated)),
             photos=photos,
             elsewhere=elsewhere,
             records=records,
@@ -106,11 +105,3 @@ def trend(found: SeriesHealth) -> str:
         return WAYS[trend.way]
     slope = trend.slope(found.series.unit)
     return signs(f"{WAYS[trend.way]}{f', {slope}' if trend.way != 'none' else ''}; {trend.chance}")
-
-
-def slope(found: SeriesHealth) -> tuple[float, float]:
-    """The median line at both ends."""
-    points, rate = found.series.points[found.series.fresh :], found.trend.per_year
-    ages = [(point.at - points[-1].at).total_seconds() / (365.25 * 86400) for point in points]
-    rest = statistics.median(point.value - rate * age for point, age in zip(points, ages, strict=True))
-    return rest + rate * ages[0], rest

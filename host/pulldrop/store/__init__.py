@@ -4,11 +4,11 @@ from pulldrop.store.admin.verify import Verified
 from pulldrop.store.database.place import locate
 from pulldrop.store.errors import AT, CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
 from pulldrop.store.records.crates import Entry
-from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.records.read import PartLine
 from pulldrop.store.records.rows import RunHeader
 from pulldrop.store.records.write import OpenRun
 from pulldrop.store.store import Store
-from pulldrop.store.views.overview import History, Info, PastReading
+from pulldrop.store.views.overview import History, Info
 
 __all__ = [
     "AT",
@@ -20,9 +20,7 @@ __all__ = [
     "OpenRun",
     "PartLine",
     "PartRefused",
-    "PastReading",
     "RunHeader",
-    "RunLine",
     "Store",
     "StoreError",
     "StoreTrouble",

@@ -8,6 +8,7 @@ from typing import Self
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.part import Part
+from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
@@ -20,7 +21,7 @@ from pulldrop.store.records.crates import Crates
 from pulldrop.store.records.judgements import Judgements
 from pulldrop.store.records.part_events import PartEvents
 from pulldrop.store.records.parts import keep_part
-from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.records.read import PartLine
 from pulldrop.store.records.rows import RunHeader
 from pulldrop.store.records.write import OpenRun
 from pulldrop.store.sums import summary

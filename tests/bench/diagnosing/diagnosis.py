@@ -20,7 +20,7 @@ from report import AnyGoal, Goal, close, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose

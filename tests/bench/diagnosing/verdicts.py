@@ -9,9 +9,8 @@ from dataclasses import dataclass, field
 from report import Goal, close, options
 from stock_faults import NAMED, WITHOUT_PROTOCOL, plan_for
 
-from pulldrop.jobs.run.boards import open_socket
+from pulldrop.jobs.run.boards import open_socket, virtual_hand
 from pulldrop.jobs.run.choose import plan_for_specimen
-from pulldrop.jobs.run.hands import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import RunOptions, Task, run_one
 from pulldrop.model.part.relay import Relay

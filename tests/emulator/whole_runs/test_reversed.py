@@ -3,8 +3,7 @@
 import pytest
 from calibrated import calibrate_virtual
 
-from pulldrop.jobs.run.boards import open_socket
-from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.boards import open_socket, virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform

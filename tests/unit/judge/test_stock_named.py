@@ -13,7 +13,7 @@ from calibrated import calibrate_virtual
 from stock_faults import NAMED, ON_BOTH_BOARDS, TAKEN_FOR_ANOTHER, WITHOUT_PROTOCOL, plan_for
 
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS

@@ -9,8 +9,7 @@ from contextlib import AbstractContextManager
 
 from rich.console import Console
 
-from pulldrop.jobs.run.boards import Opened
-from pulldrop.jobs.run.hands import virtual_hand
+from pulldrop.jobs.run.boards import Opened, virtual_hand
 from pulldrop.model.run.hand import Hand, Request
 
 LEFT_EXCHANGED = (

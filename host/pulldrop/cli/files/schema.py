@@ -63,13 +63,13 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.cli.show import answers
     from pulldrop.cli.show.history.parts import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
-    from pulldrop.jobs.parts.keep import PartView
     from pulldrop.jobs.run.identify import Identified
     from pulldrop.jobs.self_test.bench import SelfTest
     from pulldrop.model.bench.identity import Identity
     from pulldrop.model.bench.kit import CalibrationRecord, Golden
     from pulldrop.model.history.fleet import Fleet
     from pulldrop.model.history.history import Health
+    from pulldrop.model.part.parts_page import PartView
     from pulldrop.model.run.judgement import Judgement
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord

@@ -14,8 +14,8 @@ from pulldrop.cli.ask.options import JsonOption, StoreOption
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
-    from pulldrop.jobs.parts.keep import PartView
     from pulldrop.model.part.part import Part
+    from pulldrop.model.part.parts_page import PartView
 
 
 class What(StrEnum):

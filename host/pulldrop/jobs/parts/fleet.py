@@ -9,13 +9,15 @@ from datetime import datetime
 
 from pulldrop.jobs.parts.fleet_lines import of_lines
 from pulldrop.jobs.parts.health import of_history
-from pulldrop.jobs.parts.keep import PartView, view_of
+from pulldrop.jobs.parts.keep import view_of
 from pulldrop.judge.history import fleet as judge
 from pulldrop.judge.history.wear import LEAST
 from pulldrop.model.history.fleet import Fleet
+from pulldrop.model.history.history import Measured
 from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.parts_page import PartView
 from pulldrop.model.verdict import SAYS_NOTHING
-from pulldrop.store import AT, History, NotKept, PartLine, PastReading, Store
+from pulldrop.store import AT, History, NotKept, PartLine, Store
 
 Follow = Callable[[tuple[PartView, ...]], Iterable[PartView]]
 """Gives the parts one by one; whoever shows progress stands between."""
@@ -67,7 +69,7 @@ def _is_special(one: PartView, happened: Iterable[PartEvent]) -> bool:
     return cleaned or (one.last is not None and one.last.overall in SAYS_NOTHING)
 
 
-def _last_run(one: PartView, points: tuple[PastReading, ...]) -> History:
+def _last_run(one: PartView, points: tuple[Measured, ...]) -> History:
     assert one.last is not None
     line = PartLine(part=one.part, simulated=one.simulated, runs=one.runs, last=one.last)
     return History(part=line, runs=(one.last,), points=points, judgements=())

@@ -12,8 +12,9 @@ from itertools import takewhile
 from pulldrop.judge.history.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_years, why_due
 from pulldrop.judge.history.siblings import OUTSIDE
 from pulldrop.judge.history.trend import capability
-from pulldrop.judge.history.wear import LEAST, YEAR_S
+from pulldrop.judge.history.wear import LEAST
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
+from pulldrop.model.history.history import YEAR_S
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, place_of
 from pulldrop.model.quantity import show

@@ -3,13 +3,14 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from pulldrop.jobs.parts.keep import PartView, resolve, view
+from pulldrop.jobs.parts.keep import resolve, view
 from pulldrop.judge.history.comparable import series_of
 from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.kinds import how_to_test
+from pulldrop.model.part.parts_page import PartView
 from pulldrop.model.verdict import SAYS_NOTHING, Outcome
 from pulldrop.store import NotKept, Store
 from pulldrop.store.views.overview import History
@@ -61,24 +62,7 @@ def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Hea
 def measured(history: History) -> tuple[Measured, ...]:
     """Every number of runs that say something about the part."""
     said = {run.run for run in history.runs if run.overall not in SAYS_NOTHING}
-    return tuple(
-        Measured(
-            run=point.run,
-            at=point.at,
-            id=point.id,
-            value=point.value,
-            expanded=point.u,
-            unit=point.unit,
-            outcome=point.outcome,
-            conditions=point.conditions,
-            limit=point.limit or "",
-            limit_source=point.limit_source,
-            low=point.low,
-            high=point.high,
-        )
-        for point in history.points
-        if point.run in said and point.value is not None and point.bound == "="
-    )
+    return tuple(one for one in history.points if one.run in said and one.value is not None)
 
 
 def _rank(found: SeriesHealth) -> tuple[float, ...]:

@@ -11,30 +11,15 @@ from pathlib import Path
 
 from pulldrop.judge.crate import same
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
-from pulldrop.model.part.kinds import AnyPart, how_to_test
+from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
-from pulldrop.model.raw import Frozen
+from pulldrop.model.part.parts_page import PartView
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store import AT, NotKept, PartLine, RunLine, Store
+from pulldrop.store import AT, NotKept, PartLine, Store
 from pulldrop.store.views.overview import FOUND_MOST
 
 TO_FIND = "what you know of it: pulldrop parts find TEXT"
-
-
-class PartView(Frozen):
-    """One part with its card, where it is, how often it was tested, and its last run if it has one.
-
-    `also`: ids that it has in other stores, and had here before it was joined.
-    """
-
-    part: AnyPart
-    simulated: bool
-    runs: int
-    last: RunLine | None
-    card: Card
-    place: str
-    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

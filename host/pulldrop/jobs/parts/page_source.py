@@ -8,10 +8,9 @@ from tempfile import TemporaryDirectory
 
 from pulldrop.jobs.parts import fleet, health, records
 from pulldrop.jobs.parts import keep as parts
-from pulldrop.jobs.parts.keep import PartView
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
-from pulldrop.model.part.parts_page import NotThere, PartsPage, PartState, Unreadable
+from pulldrop.model.part.parts_page import NotThere, PartsPage, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report import data
 from pulldrop.report.paper.history import history
@@ -38,20 +37,20 @@ class StoreSource:
         pages = max(1, -(-count // A_PAGE))
         if page > pages:
             raise NotThere(f"The list of parts has {pages} pages; there is no page {page}.")
-        states = tuple(_state(parts.view(self._store, self._store.part(id))) for id in ids)
-        return PartsPage(asked="", parts=states, page=page, pages=pages, count=count)
+        found = tuple(parts.view(self._store, self._store.part(id)) for id in ids)
+        return PartsPage(asked="", parts=found, page=page, pages=pages, count=count)
 
     def _found(self, asked: str) -> PartsPage:
         known = parts.find_id(self._store, asked)
         found = parts.by_id(self._store, asked, known) if known else parts.by_words(self._store, asked)
         if not found:
             raise self._missing(asked)
-        states, more = tuple(map(_state, found)), len(found) >= FOUND_MOST
-        return PartsPage(asked=asked, parts=states, count=len(found), meant=known or "", more=more)
+        more = len(found) >= FOUND_MOST
+        return PartsPage(asked=asked, parts=found, count=len(found), meant=known or "", more=more)
 
     def _missing(self, text: str) -> NotThere:
         near = parts.probably(self._store, text)
-        return NotThere(parts.unknown(text, near), tuple(map(_state, near)))
+        return NotThere(parts.unknown(text, near), near)
 
     def health(self, id: str) -> Health:
         """Health of a part; only its card if it was never tested."""
@@ -114,16 +113,3 @@ class StoreSource:
             raise Unreadable(trouble.at("")) from trouble
         except OSError as trouble:
             raise Unreadable(f"A file beside the store cannot be read ({trouble.strerror}).") from trouble
-
-
-def _state(one: PartView) -> PartState:
-    return PartState(
-        id=one.part.id,
-        simulated=one.simulated,
-        runs=one.runs,
-        card=one.card,
-        place=one.place,
-        overall=one.last.overall if one.last else None,
-        mark=one.last.mark if one.last else None,
-        at=one.last.started if one.last else None,
-    )

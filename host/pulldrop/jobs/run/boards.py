@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
+from pulldrop.model.run.hand import Hand, Request
 from pulldrop.plant.specimen import Specimen
 
 SIMULATED = {"virtual": False, "emulated": False, "virtual-bare": True, "emulated-bare": True}
@@ -68,3 +69,13 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
 
             with SerialBoard.open(device) as board:
                 yield Opened(board)
+
+
+def virtual_hand(leads: Callable[[bool], None]) -> Hand:
+    """Whoever stands by at a simulated bench: moves the coil leads at once, by `Opened.leads`."""
+
+    def do(request: Request) -> bool:
+        leads(request.exchanged)
+        return True
+
+    return do

@@ -194,11 +194,7 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     dry = by_id.get("release_after_load")
     if not isinstance(dry, Reading) or dry.bound != "=" or not dry.value:
         return None
-    clue = _number("after_hot", "release_after_hot_make", lambda _plan, _by_id: dry.value)(plan, by_id)
-    if clue is None or clue.value is None:
-        return clue
-    least = "" if clue.bound == "=" else "at least "
-    return replace(clue, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
+    return _times_dry("after_hot", "release_after_hot_make", dry.value, plan, by_id)
 
 
 def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -208,7 +204,11 @@ def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     if not isinstance(operate, Reading) or operate.bound != "=" or not (without_no or isinstance(transfer, Reading)):
         return None
     dry_s = (operate.value or 0.0) - ((transfer.value or 0.0) if isinstance(transfer, Reading) else 0.0)
-    clue = _number("after_hot_nc", "opening_after_hot_make_nc", lambda _plan, _by_id: dry_s)(plan, by_id)
+    return _times_dry("after_hot_nc", "opening_after_hot_make_nc", dry_s, plan, by_id)
+
+
+def _times_dry(key: str, id: str, dry_s: float, plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    clue = _number(key, id, lambda _plan, _by_id: dry_s)(plan, by_id)
     if clue is None or clue.value is None:
         return clue
     least = "" if clue.bound == "=" else "at least "

@@ -114,7 +114,7 @@ def _point(one: Measured, run: _Run) -> Point:
         at=one.at,
         value=value,
         expanded=expanded,
-        measured=one.value,
+        measured=one.number,
         outcome=one.outcome,
         celsius=room.value if room else None,
     )
@@ -124,15 +124,15 @@ def _brought(run: _Run, id: str) -> bool:
     """Whether this run has what it takes to bring a measurement to 20 degC."""
     warmth = MEASUREMENTS[id].warmth
     needed = {"coil_resistance", "coil_resistance_20c"} | ({"pull_in_voltage"} if warmth == "time" else set())
-    return bool(warmth) and needed <= set(run.by_id) and run.by_id["coil_resistance"].value > 0
+    return bool(warmth) and needed <= set(run.by_id) and run.by_id["coil_resistance"].number > 0
 
 
 def _at_20(one: Measured, run: _Run) -> tuple[float, float]:
     """Value and expanded uncertainty at 20 degC, by the ohms of the same run where it has them."""
-    value, expanded = one.value, one.expanded
+    value, expanded = one.number, one.expanded
     if not _brought(run, one.id):
         return value, expanded
-    share = run.by_id["coil_resistance_20c"].value / run.by_id["coil_resistance"].value
+    share = run.by_id["coil_resistance_20c"].number / run.by_id["coil_resistance"].number
     if MEASUREMENTS[one.id].warmth == "volts":  # the armature feels amps, so volts follow the winding's ohms
         return value * share, math.hypot(expanded * share, WARMTH_SHARE * value)
     by = _slowing(one, run) * (share - 1)
@@ -146,5 +146,5 @@ def _slowing(one: Measured, run: _Run) -> float:
     move with R. 0.4 at twice the pull-in volts, 0 where the volts are unknown or too low.
     """
     volts = _volts(one) or 0.0
-    x = run.by_id["pull_in_voltage"].value / volts if volts else 0.0
+    x = run.by_id["pull_in_voltage"].number / volts if volts else 0.0
     return x / (1 - x) / -math.log(1 - x) - 1 if 0 < x < 1 else 0.0

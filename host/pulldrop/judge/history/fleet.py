@@ -9,9 +9,9 @@ from datetime import datetime
 
 from pulldrop.judge.history.siblings import apart
 from pulldrop.judge.history.trend import capability, level
-from pulldrop.judge.history.wear import YEAR_S, share_a_year, span
+from pulldrop.judge.history.wear import share_a_year, span
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
-from pulldrop.model.history.history import Health, SeriesHealth
+from pulldrop.model.history.history import YEAR_S, Health, SeriesHealth
 from pulldrop.model.quantity import show
 from pulldrop.model.verdict import Overall
 

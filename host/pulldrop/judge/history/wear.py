@@ -11,14 +11,23 @@ from datetime import datetime
 from typing import Literal
 
 from pulldrop.judge.history import trend as arithmetic
-from pulldrop.model.history.history import Change, Chart, Forecast, Point, Series, SeriesHealth, Trend
+from pulldrop.model.history.history import (
+    YEAR_S,
+    Change,
+    Chart,
+    Forecast,
+    Point,
+    Series,
+    SeriesHealth,
+    Trend,
+    years,
+)
 from pulldrop.model.quantity import show
 
 ALPHA = 0.01
 """A part has a dozen series: at 5 % every second sound part would be said to wear."""
 LEAST = 6
 """Fewer readings cannot reach 1 %: five rising ones happen by chance once in 60, either way."""
-YEAR_S = 365.25 * 86400
 BASE_LEAST, BASE_MOST = 3, 8
 MATTERS = 0.05
 """Without a trend, less than this share of the way to the limit stands in the table only (assumed)."""
@@ -26,11 +35,6 @@ WARMER_K = 4.0
 """Temperature difference, K, from which an uncorrected change is flagged."""
 FAR_YEARS = 15.0
 """A limit met later than this is not forecast."""
-
-
-def years(points: Sequence[Point]) -> list[float]:
-    """Moments of the readings in years since the last, so none is above zero."""
-    return [(one.at - points[-1].at).total_seconds() / YEAR_S for one in points]
 
 
 def finding(series: Series, now: datetime | None = None) -> SeriesHealth:

@@ -3,6 +3,9 @@
 Rule: a series holds only readings that may be compared; what was left out is listed with its reason.
 """
 
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
@@ -13,22 +16,34 @@ from pulldrop.model.reading import Condition
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall
 
+YEAR_S = 365.25 * 86400
 
-class Measured(Frozen):
-    """One number of one run, as the store has it; `expanded` is its expanded uncertainty (95 %), in `unit`."""
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One measurement of one run, as the store has it; `expanded` is its expanded uncertainty (95 %), in `unit`.
+
+    No `value`: it is a state or a bound, or was not tested.
+    """
 
     run: str
     at: datetime
     id: str
-    value: float
-    expanded: float
-    unit: str
     outcome: Outcome
+    unit: str = ""
+    value: float | None = None
+    expanded: float = 0.0
     conditions: tuple[Condition, ...] = ()
     limit: str = ""
     limit_source: str = ""
     low: float | None = None
     high: float | None = None
+
+    @property
+    def number(self) -> float:
+        """The value of one that has a number."""
+        assert self.value is not None
+        return self.value
 
 
 class Point(Frozen):
@@ -41,6 +56,11 @@ class Point(Frozen):
     measured: float
     outcome: Outcome
     celsius: float | None = None
+
+
+def years(points: Sequence[Point]) -> list[float]:
+    """Moments of the readings in years since the last, so none is above zero."""
+    return [(one.at - points[-1].at).total_seconds() / YEAR_S for one in points]
 
 
 class Series(Frozen):
@@ -147,6 +167,14 @@ class SeriesHealth(Frozen):
     forecast: Forecast | None
     worse: bool
     says: str
+
+    @property
+    def line(self) -> tuple[float, float]:
+        """The median line at the first reading since the part was cleaned, and at the last."""
+        points, rate = self.series.points[self.series.fresh :], self.trend.per_year
+        at = years(points)
+        rest = statistics.median(point.value - rate * year for point, year in zip(points, at, strict=True))
+        return rest + rate * at[0], rest
 
     def standing(self, place: int) -> str:
         """How the reading at a place of the series stands to the part's own first ones, in a word or two."""

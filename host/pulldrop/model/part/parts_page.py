@@ -1,24 +1,46 @@
-"""Parts as a list shows them, one page at a time, and what is said where there is nothing to show."""
+"""Parts and runs as lists show them, one page at a time, and what is said where there is nothing to show."""
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from pulldrop.model.part.event import Card
+from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.raw import Frozen
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Overall
 
 
-class PartState(Frozen):
-    """One part: its card, where it is, how often it was tested, and how its last run ended; None when never tested."""
+@dataclass(frozen=True, slots=True)
+class RunLine:
+    """One run as a list shows it; `simulated` stands in every line."""
 
-    id: str
+    run: str
+    part: str
+    simulated: bool
+    started: datetime
+    ended: datetime | None
+    protocol: str
+    protocol_version: int
+    rating: str
+    board_kind: str
+    operator: str
+    overall: Overall
+    mark: Mark | None = None
+
+
+class PartView(Frozen):
+    """One part with its card, where it is, how often it was tested, and its last run if it has one.
+
+    `also`: ids that it has in other stores, and had here before it was joined.
+    """
+
+    part: AnyPart
     simulated: bool
     runs: int
+    last: RunLine | None
     card: Card
     place: str
-    overall: Overall | None = None
-    mark: Mark | None = None
-    at: datetime | None = None
+    also: tuple[str, ...] = ()
 
 
 class PartsPage(Frozen):
@@ -29,7 +51,7 @@ class PartsPage(Frozen):
     """
 
     asked: str
-    parts: tuple[PartState, ...]
+    parts: tuple[PartView, ...]
     page: int = 1
     pages: int = 1
     count: int = 0
@@ -40,7 +62,7 @@ class PartsPage(Frozen):
 class NotThere(Exception):
     """Nothing of that name is kept. The message is a sentence; `near` are parts that were probably meant."""
 
-    def __init__(self, sentence: str, near: tuple[PartState, ...] = ()) -> None:
+    def __init__(self, sentence: str, near: tuple[PartView, ...] = ()) -> None:
         super().__init__(sentence)
         self.near = near
 

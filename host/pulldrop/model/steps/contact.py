@@ -4,10 +4,10 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, LoadAmps, PulseTime, Step
+from pulldrop.model.step import HeldStep, LoadAmps, PulseTime
 
 
-class ContactStep(Step):
+class ContactStep(HeldStep):
     """Contact drop at `load`, four-wire, `makes` dry makes at `coil` volts with one pulse each."""
 
     title: ClassVar[str] = "contact drop under load"
@@ -15,13 +15,8 @@ class ContactStep(Step):
     loads: ClassVar[bool] = True
 
     measure: Literal["contact"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     load: LoadAmps = Field(description="load current, such as '10 A'")
     makes: int = Field(
         default=10, ge=10, le=100, description="how many makes, 10 to 100: fewer say nothing about scatter"
     )
     pulse: PulseTime = Field(default=0.012, description="length of a load pulse, such as '12 ms'")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

@@ -4,10 +4,10 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, LoadAmps, Step
+from pulldrop.model.step import HeldStep, LoadAmps
 
 
-class FilmStep(Step):
+class FilmStep(HeldStep):
     """Dry, loaded, dry: each throw at 5 mA, at `load`, at 5 mA again, in its first make; the load in `makes` more.
 
     A film shows only while the part has not been loaded: put it before every 'contact' step.
@@ -27,10 +27,5 @@ class FilmStep(Step):
     loads: ClassVar[bool] = True
 
     measure: Literal["film"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     load: LoadAmps = Field(description="load current, such as '10 A'")
     makes: int = Field(default=10, ge=5, le=100, description="how many makes, 5 to 100, for the scatter")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

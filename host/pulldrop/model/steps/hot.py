@@ -4,10 +4,10 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, LoadAmps, Step
+from pulldrop.model.step import HeldStep, LoadAmps
 
 
-class HotStep(Step):
+class HotStep(HeldStep):
     """Whether NO, and then NC, as the part has them, opens after it has closed on `load`: `makes` each, opened dry.
 
     A hot make wears contacts: few, and after every step whose reading they would change.
@@ -19,10 +19,5 @@ class HotStep(Step):
     timed: ClassVar[bool] = True
 
     measure: Literal["hot"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     load: LoadAmps = Field(default=10.0, description="load current that the throws close on, such as '10 A'")
     makes: int = Field(default=5, ge=1, le=20, description="how many makes a throw, 1 to 20; each wears the contact")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

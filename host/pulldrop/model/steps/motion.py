@@ -4,19 +4,14 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, Step
+from pulldrop.model.step import HeldStep
 
 
-class MotionStep(Step):
+class MotionStep(HeldStep):
     """Start and strike of the armature over `makes` at `coil` volts, from the coil current; no contact is asked."""
 
     title: ClassVar[str] = "armature motion"
     gives: ClassVar[tuple[str, ...]] = ("armature_start_time", "armature_seat_time")
 
     measure: Literal["motion"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from pulldrop.model.part.relay import NO, RelayForm
 from pulldrop.model.quantity import show
-from pulldrop.model.step import CoilVolts, LoadAmps, PulseTime, Step
+from pulldrop.model.step import HeldStep, LoadAmps, PulseTime
 
 TOGETHER_S, SPARE_MS, MORE_S = 0.5, 30, 0.01
 """Load that the board gives without a longer rest; how much later than asked it ends a pulse by itself, so that it
@@ -15,7 +15,7 @@ sheet), the milliseconds in which it begins and ends counted whole."""
 WITHOUT_NO = "this bench cannot, for this form: it measures that of NO alone"
 
 
-class RiseStep(Step):
+class RiseStep(HeldStep):
     """How the drop of one make of NO grows over `pulses` load pulses close upon each other."""
 
     title: ClassVar[str] = "drop from pulse to pulse"
@@ -23,7 +23,6 @@ class RiseStep(Step):
     loads: ClassVar[bool] = True
 
     measure: Literal["rise"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     load: LoadAmps = Field(description="load current, such as '20 A'")
     pulses: int = Field(default=6, ge=3, le=10, description="how many pulses, 3 to 10")
     pulse: PulseTime = Field(default=0.06, description="length of a load pulse, such as '60 ms'")
@@ -42,7 +41,3 @@ class RiseStep(Step):
     def beyond(cls, form: RelayForm) -> dict[str, str]:
         """See `Step`."""
         return {} if NO in form.pairs else dict.fromkeys(cls.gives, WITHOUT_NO)
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

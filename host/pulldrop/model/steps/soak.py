@@ -4,19 +4,14 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, SoakTime, Step
+from pulldrop.model.step import HeldStep, SoakTime
 
 
-class SoakStep(Step):
+class SoakStep(HeldStep):
     """The coil held on at `coil` volts for `time`, five minutes by custom, to see what warmth does to it."""
 
     title: ClassVar[str] = "coil held on until hot"
     gives: ClassVar[tuple[str, ...]] = ("coil_resistance_hot", "coil_rise", "pull_in_voltage_85c")
 
     measure: Literal["soak"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     time: SoakTime = Field(default=300.0, description="how long, such as '300 s'")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

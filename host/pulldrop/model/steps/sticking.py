@@ -4,10 +4,10 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, LoadAmps, PulseTime, Step
+from pulldrop.model.step import HeldStep, LoadAmps, PulseTime
 
 
-class StickingStep(Step):
+class StickingStep(HeldStep):
     """Whether NO opens right after a load pulse of `load`, over `makes` dry makes."""
 
     title: ClassVar[str] = "release after load"
@@ -16,11 +16,6 @@ class StickingStep(Step):
     timed: ClassVar[bool] = True
 
     measure: Literal["sticking"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     load: LoadAmps = Field(description="load current, such as '20 A'")
     makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
     pulse: PulseTime = Field(default=0.03, description="length of a load pulse, such as '30 ms'")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

@@ -4,13 +4,13 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from pulldrop.model.step import CoilVolts, Step
+from pulldrop.model.step import HeldStep
 
 Clamp = Literal["tvs", "diode"]
 """What takes the coil's energy on the bench at switch-off: the 68 V TVS, or a 1N4007 across the coil."""
 
 
-class TimingStep(Step):
+class TimingStep(HeldStep):
     """Operate, release, bounce, transfer over `makes` at `coil` volts, and the clamp named."""
 
     title: ClassVar[str] = "operate, release, bounce"
@@ -25,10 +25,5 @@ class TimingStep(Step):
     timed: ClassVar[bool] = True
 
     measure: Literal["timing"]
-    coil: CoilVolts = Field(description="coil voltage, such as '13.5 V'")
     clamp: Clamp = Field(default="tvs", description="across the coil at switch-off: the 68 V TVS, or a diode")
     makes: int = Field(default=10, ge=1, le=100, description="how many makes, 1 to 100")
-
-    def held_v(self, nominal_v: float) -> float:
-        """See `Step`."""
-        return self.coil

@@ -87,7 +87,7 @@ def _worried(found: SeriesHealth) -> Row:
 def _courses(sheet: Sheet, health: Health) -> None:
     """The pictures of all that was read twice at least."""
     drawn = [
-        (course.file(found, told.slope(found), health.events, health.simulated), signs(found.says))
+        (course.file(found, health.events, health.simulated), signs(found.says))
         for found in health.findings
         if len(found.series.points) > 1
     ]

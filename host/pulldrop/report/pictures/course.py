@@ -18,27 +18,23 @@ from pulldrop.model.words import EVENT_LETTERS
 from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn, inline, plain, scale_of
 
 
-def svg(found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], key: str, simulated: bool) -> str:
-    """The picture as an `<svg>` element; `slope`: the median line at the first
-    reading since the part was cleaned, and at the last."""
+def svg(found: SeriesHealth, events: Sequence[PartEvent], key: str, simulated: bool) -> str:
+    """The picture as an `<svg>` element."""
     says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
-    return inline(file(found, slope, events, simulated, "none"), key, says)
+    return inline(file(found, events, simulated, "none"), key, says)
 
 
-def file(
-    found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent], simulated: bool,
-    letters: Letters = "path",
-) -> str:  # fmt: skip
+def file(found: SeriesHealth, events: Sequence[PartEvent], simulated: bool, letters: Letters = "path") -> str:
     """The picture as an SVG file."""
 
     def draw(figure: Figure) -> None:
         margins = dict(left=0.15, right=0.97, top=0.82, bottom=0.13)
-        _draw(figure.subplots(gridspec_kw=margins), found, slope, events)
+        _draw(figure.subplots(gridspec_kw=margins), found, events)
 
     return drawn(draw, (4.6, 2.7), 11, simulated, letters)
 
 
-def _draw(axes: Axes, found: SeriesHealth, slope: tuple[float, float], events: Sequence[PartEvent]) -> None:
+def _draw(axes: Axes, found: SeriesHealth, events: Sequence[PartEvent]) -> None:
     series, points = found.series, found.series.points
     scale, unit = scale_of(series.unit, max(abs(point.value) for point in points))
     at = [_day(point.at) for point in points]
@@ -50,9 +46,8 @@ def _draw(axes: Axes, found: SeriesHealth, slope: tuple[float, float], events: S
     if found.chart is not None:
         axes.axhspan(found.chart.lower * scale, found.chart.upper * scale, color=FAINT, alpha=0.18, linewidth=0)
     if found.trend.way in ("rising", "falling"):
-        axes.plot(
-            [at[series.fresh], at[-1]], [one * scale for one in slope], color=INK, linewidth=1.2, linestyle=(0, (1, 2))
-        )
+        ends = [one * scale for one in found.line]
+        axes.plot([at[series.fresh], at[-1]], ends, color=INK, linewidth=1.2, linestyle=(0, (1, 2)))
     low, high = axes.get_ylim()
     for limit in (series.low, series.high):
         if limit is not None and low - 2 * (high - low) <= limit * scale <= high + 2 * (high - low):

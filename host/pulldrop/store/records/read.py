@@ -20,6 +20,7 @@ from pulldrop.model.limit import Limit, Source
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.part import Part
+from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.raw import LATER
 from pulldrop.model.reading import NotTested, Raw, Reading, state_of
@@ -40,24 +41,6 @@ SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
 MANY = 500
 """From so many parts on the births of all are read at once."""
 _RAW: TypeAdapter[Raw] = TypeAdapter(Raw, config=LATER)
-
-
-@dataclass(frozen=True, slots=True)
-class RunLine:
-    """One run as a list shows it; `simulated` stands in every line."""
-
-    run: str
-    part: str
-    simulated: bool
-    started: datetime
-    ended: datetime | None
-    protocol: str
-    protocol_version: int
-    rating: str
-    board_kind: str
-    operator: str
-    overall: Overall
-    mark: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,15 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, select
 
+from pulldrop.model.history.history import Measured
+from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.reading import Condition
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.verdict import Outcome
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.records import judgements, read
-from pulldrop.store.records.read import PartLine, RunLine
+from pulldrop.store.records.read import PartLine
 from pulldrop.store.sums import joined
 from pulldrop.store.sums.summary import words
 from pulldrop.store.sums.tables import part_figure, part_now, part_word
@@ -29,36 +31,12 @@ FEW = 10_000
 
 
 @dataclass(frozen=True, slots=True)
-class PastReading:
-    """One measurement of one run, as a history shows it. `value` and `u` (expanded) in `unit`; u is 0 for a bound.
-
-    `not_tested` is the reason, empty for a reading; `state` the code of a state.
-    """
-
-    run: str
-    at: datetime
-    id: str
-    outcome: Outcome
-    unit: str = ""
-    value: float | None = None
-    u: float = 0.0
-    bound: str = "="
-    state: str | None = None
-    not_tested: str = ""
-    limit: str | None = None
-    low: float | None = None
-    high: float | None = None
-    limit_source: str = ""
-    conditions: tuple[Condition, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class History:
     """Everything that was measured on one part, the oldest first, and every later judgement."""
 
     part: PartLine
     runs: tuple[RunLine, ...]
-    points: tuple[PastReading, ...]
+    points: tuple[Measured, ...]
     judgements: tuple[Judgement, ...]
 
 
@@ -101,7 +79,7 @@ class Overview(Connected):
                 judgements=judgements.of_part(connection, ids),
             )
 
-    def newest_points(self, simulated: bool) -> dict[str, tuple[PastReading, ...]]:
+    def newest_points(self, simulated: bool) -> dict[str, tuple[Measured, ...]]:
         """By part: what its last run measured; of all real parts, or of all simulated ones."""
         with self.reading("the last runs") as connection:
             joined = part_now.join(tables.measurement, _own.run == part_now.c.run)
@@ -149,9 +127,8 @@ def info(connection: Connection, store: str, version: int) -> Info:
 
 _own = tables.measurement.c
 _OF_POINT: tuple[Any, ...] = (
-    _own.run, _own.id, _own.outcome, _own.unit, _own.value, _own.expanded_uncertainty, _own.bound, _own.state,
-    _own.not_tested, _own.limit_text, _own.limit_low, _own.limit_high, _own.limit_source, _own.limit_known,
-    _own.conditions,
+    _own.run, _own.id, _own.outcome, _own.unit, _own.value, _own.expanded_uncertainty, _own.bound,
+    _own.limit_text, _own.limit_low, _own.limit_high, _own.limit_source, _own.limit_known, _own.conditions,
 )  # fmt: skip
 
 
@@ -161,23 +138,20 @@ def _conditions(text: str) -> tuple[Condition, ...]:
     return tuple(Condition.model_validate(one) for one in json.loads(text))
 
 
-def _point(row: Row[Any]) -> PastReading:
-    return PastReading(
+def _point(row: Row[Any]) -> Measured:
+    return Measured(
         run=row.run,
         at=datetime.fromisoformat(row.started),
         id=row.id,
         outcome=Outcome(row.outcome),
         unit=row.unit or "",
-        value=row.value,
-        u=row.expanded_uncertainty or 0.0,
-        bound=row.bound or "=",
-        state=row.state,
-        not_tested=row.not_tested or "",
-        limit=row.limit_text,
+        value=row.value if row.bound == "=" else None,
+        expanded=row.expanded_uncertainty or 0.0,
+        conditions=_conditions(row.conditions or "[]"),
+        limit=row.limit_text or "",
+        limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
         low=row.limit_low,
         high=row.limit_high,
-        limit_source=f"{row.limit_known}: {row.limit_source}" if row.limit_source else "",
-        conditions=_conditions(row.conditions or "[]"),
     )
 
 

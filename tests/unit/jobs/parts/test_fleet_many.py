@@ -92,7 +92,7 @@ def expected(store: Store, part: str) -> Expected:
     years = [(one.at - NOW).total_seconds() / (365.25 * 86400) for one in points]
     slope = statistics.linear_regression(years, values).slope
     moved = slope * (years[-1] - years[0])
-    if len(points) < 6 or abs(moved) <= 2**0.5 * points[-1].u or slope <= 0:
+    if len(points) < 6 or abs(moved) <= 2**0.5 * points[-1].expanded or slope <= 0:
         return Expected(values[-1])
     soon = years[-1] + (LIMIT_V - values[-1]) / slope
     return Expected(values[-1], slope / (LIMIT_V - values[0]), soon)

@@ -2,6 +2,7 @@
 
 import math
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -213,7 +214,7 @@ def test_times_at_other_volts_or_another_clamp_are_left_out_and_told() -> None:
 def test_a_reworded_condition_is_still_the_same_one_and_another_code_is_not() -> None:
     def released(run: int, code: str, text: str) -> Measured:
         clamp = Condition(name=ConditionName.CLAMP, text=text, code=code)
-        return read(run, "release_time", 0.002, "s").model_copy(update={"conditions": (clamp,)})
+        return replace(read(run, "release_time", 0.002, "s"), conditions=(clamp,))
 
     (found,) = series_of([
         released(0, "tvs", "68 V TVS of the bench"), released(1, "diode", "TVS"), released(2, "tvs", "TVS"),

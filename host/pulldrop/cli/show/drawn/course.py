@@ -3,11 +3,9 @@
 Rule: no colour and no letter outside ASCII: it must read the same on paper and on the oldest terminal.
 """
 
-import statistics
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
-from pulldrop.judge.history.wear import years
 from pulldrop.model import words
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent
@@ -44,8 +42,9 @@ def lines(found: SeriesHealth, events: Sequence[PartEvent], width: int = LEFT + 
         if limit is not None and low <= limit <= high:
             field[row(limit)] = ["="] * columns
     if found.trend.way in ("rising", "falling"):
-        begins = column(points[found.series.fresh].at)
-        for place, value in enumerate(_slope(found, columns - begins), begins):
+        begins, (first, last) = column(points[found.series.fresh].at), found.line
+        for place in range(begins, columns):
+            value = first + (last - first) * (place - begins) / max(columns - begins - 1, 1)
             if low <= value <= high:
                 field[row(value)][place] = "."
     for point in points:
@@ -72,15 +71,6 @@ def _range(found: SeriesHealth) -> tuple[float, float]:
         if limit is not None and low - 1.5 * reach <= limit <= high + 1.5 * reach:
             low, high = min(low, limit), max(high, limit)
     return (low, high) if high > low else (low - reach, high + reach)
-
-
-def _slope(found: SeriesHealth, columns: int) -> list[float]:
-    """The median line at every column since the part was cleaned."""
-    points = found.series.points[found.series.fresh :]
-    x, values = years(points), [point.value for point in points]
-    rests = [value - found.trend.per_year * at for at, value in zip(x, values, strict=True)]
-    rest = statistics.median(rests)
-    return [rest + found.trend.per_year * x[0] * (1 - place / max(columns - 1, 1)) for place in range(columns)]
 
 
 def _happened(events: Sequence[PartEvent], column: Callable[[datetime], int], columns: int) -> list[str]:
