@@ -51,15 +51,6 @@ ADS_S, INA_S, ANALOG_S = 1.73e-3, 9.2e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second, looked at until it is over; INA226
 4 times two of 1.1 ms; slow channel."""
 
-BUS_PARTS: dict[Message, tuple[str, ...]] = {
-    wire.HOLD_COIL: ("dac",),
-    wire.STEP_COIL: ("dac",),
-    wire.STAIRCASE: ("dac",),
-    wire.HOT_STEP: ("dac", "ads"),
-    wire.LOAD_PULSE: ("ads",),
-}
-"""The parts on the bus that a request needs; a load needs the DAC, too, because its lamp lets the coil supply on."""
-
 
 class VirtualBoard(Board):
     """One specimen on one bench. `seed` draws the bench's parts and is its serial number; None is a perfect bench.
@@ -81,7 +72,6 @@ class VirtualBoard(Board):
             build="bare" if bare else "full",
         )
         self._bare = bare
-        self._scanned = False  # by a scan that did not get through to its ports, which may be on
         self._bench = self.BENCH(specimen, seed)
         self._guard = Guard(self._bench, clock=1 + self._bench.frontend.tick)
         self._notes = b"\xff" * wire_notes.ROOM
@@ -161,8 +151,6 @@ class VirtualBoard(Board):
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         self._admit(wire.LOAD_PULSE, pulse)
-        if pulse.branches:
-            self._answers("dac")
         dry = Contact.NONE if pulse.branches else pulse.throw
         self._guard.begin_pulse(pulse.throw, pulse.branches, pulse.limit_ms, dry)
         self._guard.work(pulse.settle_ms / 1000 + TICK_S)
@@ -183,7 +171,6 @@ class VirtualBoard(Board):
         alone = bool(watch.throws) != bool(watch.branches)
         if not (watch.watch_ms <= ALONE_MOST_MS if alone else watch.throws and watch.branches == Branch.A1):
             raise Refused("argument", "Not done: throws or branches alone for 100 ms, or a throw with the 1 A branch.")
-        self._answers("ads", "dac")
         self._guard.begin_load(watch.throws, watch.branches, watch.watch_ms + WATCH_SPARE_MS, Contact.NONE)
         since = self._bench.time_s
         self._guard.work(WATCH_SETTLE_S + TICK_S + ADS_S)
@@ -203,7 +190,6 @@ class VirtualBoard(Board):
 
     def sense_coil(self) -> CoilCounts:
         self._full_only()
-        self._answers("ina")
         self._guard.let_pass(EXCHANGE_S + INA_S)
         self._guard.raise_trip()
         bus, shunt = self._bench.ina_counts()
@@ -222,10 +208,6 @@ class VirtualBoard(Board):
         self._ranged(wire.SCAN, scan)
         if self._bare and scan.source and scan.source == scan.sink:
             raise Refused("argument", "Not done: source and sink are the same line. Name two.")
-        if not self._bare:
-            self._scanned = True
-            self._answers("scan", "ports")
-            self._scanned = False
         lines = (scan.source, scan.sink, scan.look)
         if self._bare and any(Line.LEAD_1 <= line <= Line.LEAD_4 for line in lines):
             self._not_built()
@@ -307,13 +289,6 @@ class VirtualBoard(Board):
         self._ranged(message, *parts, **more)
         self._full_only()
         self._guard.raise_trip()
-        self._answers(*BUS_PARTS.get(message, ()), *(("ports",) if self._scanned else ()))
-
-    def _answers(self, *parts: str) -> None:
-        """Whether these parts of the bus answer; a board whose bus refuses has everything off."""
-        if self._bench.deaf & {"bus", *parts}:
-            self._guard.off()
-            raise Refused("bus", "One of the board's I2C parts did not answer. Check the wiring of the converters.")
 
     def _ranged(self, message: Message, *parts: Part, **more: int) -> None:
         try:

@@ -46,10 +46,6 @@ class BrokenBench(Bench):
         self._feed_coil()
         self._look(self.time_s, self.relay.touching)
 
-    @property
-    def deaf(self) -> frozenset[str]:
-        return self.wires.deaf
-
     def _arriving(self, pins: Pins) -> Pins:
         return arriving(pins, self.wires)
 

@@ -56,12 +56,7 @@ class PinEdge:
 
 
 class Socket:
-    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it.
-
-    deaf: parts on the bus that do not answer, by name; none on a whole bench.
-    """
-
-    deaf: frozenset[str] = frozenset()
+    """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
         self.specimen, self._seed = specimen, seed
