@@ -4,6 +4,8 @@ A run without a row in `run_end` never ended: there is no state to forget to wri
 in `version.py`.
 """
 
+from typing import Any
+
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -17,6 +19,7 @@ from sqlalchemy import (
     String,
     Table,
 )
+from sqlalchemy.types import TypeEngine
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -26,11 +29,17 @@ metadata = MetaData()
 TEXT = String().with_variant(String(collation="C"), "postgresql")
 """Ordered by bytes in every database, whatever its language, so that the text order of times is their order."""
 LONG = BigInteger().with_variant(Integer, "sqlite")
+Kind = TypeEngine[Any] | type[TypeEngine[Any]]
 
 
-def text(name: str) -> Column[str]:
-    """A column of text that every row fills."""
-    return Column(name, TEXT, nullable=False)
+def filled(kind: Kind, *names: str) -> list[Column[Any]]:
+    """Columns that every row fills."""
+    return [Column(name, kind, nullable=False) for name in names]
+
+
+def optional(kind: Kind, *names: str) -> list[Column[Any]]:
+    """Columns that a row may leave empty."""
+    return [Column(name, kind) for name in names]
 
 
 def _number() -> Column[int]:
@@ -49,12 +58,8 @@ part = Table(
     metadata,
     _number(),
     Column("id", TEXT, nullable=False, index=True),
-    Column("simulated", Boolean, nullable=False),
-    text("kind"),
-    text("own"),
-    text("label"),
-    text("donor"),
-    text("notes"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "kind", "own", "label", "donor", "notes"),
 )
 
 # Which part an id means, whatever other store gave out the same id: marks that no two parts share. A part has one from
@@ -73,23 +78,13 @@ run = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("part", Integer, ForeignKey("part.key"), nullable=False, index=True),
-    Column("simulated", Boolean, nullable=False),
-    text("started"),
-    text("protocol"),
-    Column("protocol_version", Integer, nullable=False),
-    text("protocol_sha256"),
-    text("protocol_text"),
-    text("rating"),
-    text("plan"),
-    text("board_kind"),
-    Column("board_serial", Integer, nullable=False),
-    text("firmware"),
-    text("board"),
-    text("calibration"),
-    text("software"),
-    text("operator"),
-    text("specimen"),
-    Column("seed", Integer),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "started", "protocol"),
+    *filled(Integer, "protocol_version"),
+    *filled(TEXT, "protocol_sha256", "protocol_text", "rating", "plan", "board_kind"),
+    *filled(Integer, "board_serial"),
+    *filled(TEXT, "firmware", "board", "calibration", "software", "operator", "specimen"),
+    *optional(Integer, "seed"),
 )
 
 measurement = Table(
@@ -97,28 +92,18 @@ measurement = Table(
     metadata,
     _run_key(),
     Column("seq", Integer, primary_key=True),
-    text("id"),
-    Column("simulated", Boolean, nullable=False),
-    text("outcome"),
-    text("reason"),
-    Column("not_tested", TEXT),
-    Column("because", TEXT),
-    Column("value", Float),
-    Column("unit", TEXT),
-    Column("state", TEXT),
-    Column("bound", TEXT),
-    Column("expanded_uncertainty", Float),
-    Column("limit_text", TEXT),
-    Column("limit_low", Float),
-    Column("limit_high", Float),
-    Column("limit_state", TEXT),
-    Column("limit_unit", TEXT),
-    Column("limit_source", TEXT),
-    Column("limit_known", TEXT),
-    Column("conditions", TEXT),
-    Column("budget", TEXT),
-    Column("makes", TEXT),
-    Column("grade", TEXT),
+    *filled(TEXT, "id"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "outcome", "reason"),
+    *optional(TEXT, "not_tested", "because"),
+    *optional(Float, "value"),
+    *optional(TEXT, "unit", "state", "bound"),
+    *optional(Float, "expanded_uncertainty"),
+    *optional(TEXT, "limit_text"),
+    *optional(Float, "limit_low", "limit_high"),
+    *optional(
+        TEXT, "limit_state", "limit_unit", "limit_source", "limit_known", "conditions", "budget", "makes", "grade"
+    ),
 )
 
 # Captures and counts, zlib-compressed JSON, once a run however many readings rest on them.
@@ -136,7 +121,7 @@ measurement_raw = Table(
     Column("run", TEXT, primary_key=True),
     Column("seq", Integer, primary_key=True),
     Column("position", Integer, primary_key=True),
-    text("sha256"),
+    *filled(TEXT, "sha256"),
     ForeignKeyConstraint(["run", "seq"], ["measurement.run", "measurement.seq"]),
     ForeignKeyConstraint(["run", "sha256"], ["raw.run", "raw.sha256"]),
 )
@@ -145,15 +130,11 @@ run_end = Table(
     "run_end",
     metadata,
     _run_key(),
-    text("ended"),
-    Column("bench_s", Float, nullable=False),
-    Column("measurements", Integer, nullable=False),
-    text("overall"),
-    text("found"),
-    text("means"),
-    text("next"),
-    Column("mark", TEXT),
-    Column("unlike", TEXT),
+    *filled(TEXT, "ended"),
+    *filled(Float, "bench_s"),
+    *filled(Integer, "measurements"),
+    *filled(TEXT, "overall", "found", "means", "next"),
+    *optional(TEXT, "mark", "unlike"),
 )
 
 # What the diagnosis named, the most probable first; `body` is the whole of it.
@@ -162,9 +143,9 @@ fault = Table(
     metadata,
     _run_key(),
     Column("seq", Integer, primary_key=True),
-    text("id"),
-    Column("weight", Float, nullable=False),
-    text("body"),
+    *filled(TEXT, "id"),
+    *filled(Float, "weight"),
+    *filled(TEXT, "body"),
 )
 
 # The newest of a board's own kind and serial number counts. `record` is the whole of it.
@@ -172,11 +153,11 @@ calibration = Table(
     "calibration",
     metadata,
     _number(),
-    text("taken_at"),
-    Column("simulated", Boolean, nullable=False),
-    text("board_kind"),
-    Column("board_serial", Integer, nullable=False),
-    text("record"),
+    *filled(TEXT, "taken_at"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "board_kind"),
+    *filled(Integer, "board_serial"),
+    *filled(TEXT, "record"),
 )
 
 # Parts by which a bench is checked; the last row of a part counts.
@@ -186,15 +167,15 @@ golden = Table(
     _number(),
     Column("part", TEXT, nullable=False, index=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False),
-    text("marked"),
+    *filled(TEXT, "marked"),
 )
 
 crate = Table(
     "crate",
     metadata,
     Column("name", TEXT, primary_key=True),
-    Column("simulated", Boolean, nullable=False),
-    text("begun"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "begun"),
 )
 
 # What happened to a crate, in order; its tally follows from nothing else. `body` is the whole of an event.
@@ -203,12 +184,11 @@ crate_event = Table(
     metadata,
     Column("crate", TEXT, ForeignKey("crate.name"), primary_key=True),
     Column("seq", Integer, primary_key=True),
-    text("at"),
-    text("kind"),
-    Column("number", Integer, nullable=False),
+    *filled(TEXT, "at", "kind"),
+    *filled(Integer, "number"),
     Column("run", TEXT, ForeignKey("run.id")),
-    Column("bin", TEXT),
-    text("body"),
+    *optional(TEXT, "bin"),
+    *filled(TEXT, "body"),
 )
 
 # What happened to parts besides tests: cards, fitted, removed, cleaned, moved, notes, photos. `at` is when it happened,
@@ -218,11 +198,8 @@ part_event = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("part", TEXT, nullable=False, index=True),
-    Column("simulated", Boolean, nullable=False),
-    text("at"),
-    text("written"),
-    text("kind"),
-    text("body"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "at", "written", "kind", "body"),
 )
 
 # A text that many runs share, such as a plan, kept once. A column that holds "@" and a digest means the text here.
@@ -230,7 +207,7 @@ document = Table(
     "document",
     metadata,
     Column("sha256", TEXT, primary_key=True),
-    text("body"),
+    *filled(TEXT, "body"),
 )
 
 # A later judgement of the readings of a run; the run and its own verdict stay as they are.
@@ -239,18 +216,9 @@ rejudged = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False, index=True),
-    text("at"),
-    text("plan"),
-    text("decisions"),
-    text("faults"),
-    text("overall"),
-    text("found"),
-    text("means"),
-    text("next"),
-    Column("mark", TEXT),
-    Column("unlike", TEXT),
-    text("software"),
-    text("operator"),
+    *filled(TEXT, "at", "plan", "decisions", "faults", "overall", "found", "means", "next"),
+    *optional(TEXT, "mark", "unlike"),
+    *filled(TEXT, "software", "operator"),
 )
 
 # The chain: one row for each transaction. `rows` names what it wrote, `hash` covers that and the hash before.
@@ -258,10 +226,9 @@ link = Table(
     "link",
     metadata,
     Column("seq", LONG, primary_key=True, autoincrement=False),
-    text("at"),
-    Column("run", TEXT),
-    text("rows"),
-    text("hash"),
+    *filled(TEXT, "at"),
+    *optional(TEXT, "run"),
+    *filled(TEXT, "rows", "hash"),
 )
 
 RECORDS = (

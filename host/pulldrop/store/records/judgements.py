@@ -26,7 +26,7 @@ class Judgements(Connected):
         with self.writing() as connection:
             if connection.execute(select(tables.run.c.id).where(tables.run.c.id == judgement.run)).first() is None:
                 raise NotKept(f"The store{AT} holds no run '{judgement.run}'.", self.name)
-            bundle, verdict = chain.Bundle(judgement.run), judgement.verdict
+            bundle = chain.Bundle(judgement.run)
             plan = {"text": judgement.plan.text, "plan": rows.plan_text(judgement.plan)}
             row = dict(
                 id=judgement.id,
@@ -35,12 +35,7 @@ class Judgements(Connected):
                 plan=Texts(connection).refer(rows.dump(plan), bundle),
                 decisions=rows.dump([one.model_dump() for one in judgement.decisions]),
                 faults=rows.dump([one.model_dump() for one in judgement.faults]),
-                overall=verdict.overall.value,
-                found=verdict.found,
-                means=verdict.means,
-                next=verdict.next,
-                mark=verdict.mark.value if verdict.mark else None,
-                unlike=rows.dump(verdict.unlike.model_dump()) if verdict.unlike else None,
+                **rows.verdict_columns(judgement.verdict),
                 software=judgement.software,
                 operator=judgement.operator,
             )

@@ -24,7 +24,7 @@ from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.raw import LATER
 from pulldrop.model.reading import NotTested, Raw, Reading, state_of
-from pulldrop.model.run.fault import NamedFault, Unlike
+from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade, Mark
@@ -202,14 +202,8 @@ def plan_of(plan: str, protocol_text: str) -> Plan:
 
 def verdict_of(row: Row[Any]) -> Verdict:
     """The verdict of a run's end, or of a later judgement."""
-    return Verdict(
-        overall=Overall(row.overall),
-        found=row.found,
-        means=row.means,
-        next=row.next,
-        mark=_mark(row),
-        unlike=Unlike.model_validate_json(row.unlike) if row.unlike else None,
-    )
+    columns = {name: getattr(row, name) for name in Verdict.model_fields}
+    return Verdict.model_validate(columns | {"unlike": json.loads(row.unlike) if row.unlike else None})
 
 
 def _mark(row: Row[Any]) -> Mark | None:

@@ -15,7 +15,7 @@ from pulldrop.model.reading import Condition, NotTested, Reading, Term, state_co
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.verdict import Judged
+from pulldrop.model.verdict import Judged, Verdict
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
 from pulldrop.store.database.stamps import stamp
@@ -140,16 +140,16 @@ def _fault_row(run: str, seq: int, one: NamedFault) -> dict[str, object]:
 def end_row(record: RunRecord) -> dict[str, object]:
     """The end of a run that has one."""
     assert record.ended is not None
-    verdict = record.verdict
     return dict(
         run=record.run,
         ended=stamp(record.ended),
         bench_s=record.bench_s,
         measurements=len(record.judged),
-        overall=verdict.overall.value,
-        found=verdict.found,
-        means=verdict.means,
-        next=verdict.next,
-        mark=verdict.mark.value if verdict.mark else None,
-        unlike=dump(verdict.unlike.model_dump()) if verdict.unlike else None,
+        **verdict_columns(record.verdict),
     )
+
+
+def verdict_columns(verdict: Verdict) -> dict[str, object]:
+    """A verdict, as the end of a run and a later judgement have it."""
+    unlike = dump(verdict.unlike.model_dump()) if verdict.unlike else None
+    return {**verdict.model_dump(mode="json", exclude={"unlike"}), "unlike": unlike}

@@ -6,7 +6,7 @@ nothing that a person must be able to believe in ten years is only here.
 
 from sqlalchemy import Boolean, Column, Connection, Float, Index, Integer, MetaData, Table, event
 
-from pulldrop.store.database.tables import TEXT, text
+from pulldrop.store.database.tables import TEXT, filled, optional
 
 metadata = MetaData()
 
@@ -15,24 +15,14 @@ part_now = Table(
     "part_now",
     metadata,
     Column("id", TEXT, primary_key=True),
-    Column("key", Integer, nullable=False),
-    Column("simulated", Boolean, nullable=False),
-    text("kind"),
-    text("own"),
-    text("label"),
-    text("donor"),
-    text("notes"),
-    Column("runs", Integer, nullable=False),
-    text("run"),
-    text("started"),
-    text("protocol"),
-    Column("protocol_version", Integer, nullable=False),
-    text("rating"),
-    text("board_kind"),
-    text("operator"),
-    Column("ended", TEXT),
-    Column("overall", TEXT),
-    Column("mark", TEXT),
+    *filled(Integer, "key"),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "kind", "own", "label", "donor", "notes"),
+    *filled(Integer, "runs"),
+    *filled(TEXT, "run", "started", "protocol"),
+    *filled(Integer, "protocol_version"),
+    *filled(TEXT, "rating", "board_kind", "operator"),
+    *optional(TEXT, "ended", "overall", "mark"),
 )
 Index("part_now_newest", part_now.c.started.desc(), part_now.c.id)
 
@@ -44,23 +34,13 @@ part_figure = Table(
     metadata,
     Column("part", TEXT, primary_key=True),
     Column("id", TEXT, primary_key=True),
-    Column("simulated", Boolean, nullable=False),
-    text("rating"),
-    text("unit"),
-    Column("readings", Integer, nullable=False),
-    Column("first_at", Float, nullable=False),
-    Column("first", Float, nullable=False),
-    Column("last_at", Float, nullable=False),
-    Column("last", Float, nullable=False),
-    Column("last_u", Float, nullable=False),
-    Column("low", Float),
-    Column("high", Float),
-    Column("sum_t", Float, nullable=False),
-    Column("sum_x", Float, nullable=False),
-    Column("sum_tt", Float, nullable=False),
-    Column("sum_tx", Float, nullable=False),
-    Column("per_year", Float),
-    Column("limit_at", Float),
+    *filled(Boolean, "simulated"),
+    *filled(TEXT, "rating", "unit"),
+    *filled(Integer, "readings"),
+    *filled(Float, "first_at", "first", "last_at", "last", "last_u"),
+    *optional(Float, "low", "high"),
+    *filled(Float, "sum_t", "sum_x", "sum_tt", "sum_tx"),
+    *optional(Float, "per_year", "limit_at"),
     Index("part_figure_siblings", "simulated", "rating", "id", "last", "per_year"),
 )
 
