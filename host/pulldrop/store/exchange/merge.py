@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from itertools import islice
 
 from sqlalchemy import Connection, Engine, Table, select
 
@@ -48,13 +49,8 @@ def import_runs(
     engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: ImportResult
 ) -> None:
     """Keep whole records, some in each transaction; every one of a transaction is kept, or none."""
-    batch: list[RunRecord] = []
-    for record in records:
-        batch.append(record)
-        if len(batch) >= RUNS_AT_ONCE:
-            _take(engine, store, batch, arrivals, taken)
-            batch = []
-    if batch:
+    rest = iter(records)
+    while batch := list(islice(rest, RUNS_AT_ONCE)):
         _take(engine, store, batch, arrivals, taken)
 
 
