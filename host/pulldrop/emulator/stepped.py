@@ -15,7 +15,8 @@ from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import SERIAL, eeprom
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.specimen import Specimen
-from pulldrop.text.yaml_file import loads
+from pulldrop.text.document import parse
+from pulldrop.text.shape import fit
 
 STARTED_S = 0.01
 """From power-on until the firmware listens; what comes before is lost."""
@@ -33,7 +34,7 @@ class SteppedPort:
     BENCH, MACHINE = Bench, Machine
 
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
-        bench = self.BENCH(loads(specimen_text, "specimen", Specimen), seed)
+        bench = self.BENCH(fit(parse(specimen_text, "specimen"), Specimen), seed)
         self.machine = self.MACHINE(build.firmware(), bench, eeprom(serial), bare)
         self._heard, self._closed = b"", False
         self.sleep(STARTED_S)

@@ -16,7 +16,8 @@ from pulldrop.emulator import build
 from pulldrop.emulator.errors import EmulatorError
 from pulldrop.emulator.memory import SERIAL
 from pulldrop.plant.specimen import Specimen
-from pulldrop.text.yaml_file import loads
+from pulldrop.text.document import parse
+from pulldrop.text.shape import fit
 
 PLACES = (str(Path(pulldrop.__file__).parents[1]), str(Path(__file__).parents[1]), os.environ.get("PYTHONPATH"))
 ENVIRONMENT = os.environ | {"PYTHONPATH": os.pathsep.join(place for place in PLACES if place)}
@@ -70,7 +71,7 @@ class Emulator:
             raise EmulatorError(
                 "the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board"
             )
-        specimen = loads(specimen_text, "specimen", Specimen)
+        specimen = fit(parse(specimen_text, "specimen"), Specimen)
         build.shim()  # here, so that a missing compiler is reported before a process starts
         order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare)
         self._process = subprocess.Popen(

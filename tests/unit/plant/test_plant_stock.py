@@ -8,12 +8,13 @@ from pulldrop.plant import stock
 from pulldrop.plant.relay.classes import CLASSES
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.specimen import Specimen, parts
-from pulldrop.text.yaml_file import loads
+from pulldrop.text.document import parse
+from pulldrop.text.shape import fit
 
 
 def taken(name: str) -> Specimen:
     """One specimen from stock."""
-    return loads(stock.text(name), name, Specimen)
+    return fit(parse(stock.text(name), name), Specimen)
 
 
 @pytest.mark.parametrize("name", stock.names())

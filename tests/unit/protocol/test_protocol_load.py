@@ -14,7 +14,7 @@ from pulldrop.model.limit import Known
 from pulldrop.model.part.kinds import TESTED
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
-from pulldrop.model.run.purpose import PURPOSES
+from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
@@ -82,7 +82,7 @@ def test_every_shipped_rating_is_sound_and_fits_every_protocol(name: str) -> Non
 
 
 def test_there_is_a_protocol_of_each_purpose_for_each_kind() -> None:
-    assert sorted((one.kind, one.purpose) for one in shipped()) == sorted(product(TESTED, PURPOSES))
+    assert sorted((one.kind, one.purpose) for one in shipped()) == sorted(product(TESTED, get_args(Purpose)))
 
 
 def test_a_protocol_is_chosen_by_the_purpose_that_its_file_states_and_not_by_its_name(

@@ -7,8 +7,9 @@ from pydantic import Field
 
 from pulldrop.model.part.rating import Volts
 from pulldrop.model.raw import Frozen
+from pulldrop.text.document import parse
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
-from pulldrop.text.yaml_file import loads
+from pulldrop.text.shape import fit
 
 
 class Soak(Frozen):
@@ -40,12 +41,13 @@ class Sheet(Frozen):
 def told(text: str) -> list[str]:
     """The problems of a text that is no Sheet."""
     with pytest.raises(BadText) as bad:
-        loads(text, "f.yaml", Sheet)
+        fit(parse(text, "f.yaml"), Sheet)
     return [str(p) for p in bad.value.problems]
 
 
 def test_a_good_file_becomes_its_shape() -> None:
-    sheet = loads("name: crate 7\nentries:\n - {kind: click, coil: 13.5 V, throw: NO}\nshare: 1\n", "f", Sheet)
+    text = "name: crate 7\nentries:\n - {kind: click, coil: 13.5 V, throw: NO}\nshare: 1\n"
+    sheet = fit(parse(text, "f"), Sheet)
     assert sheet == Sheet(name="crate 7", entries=sheet.entries, share=1.0)
     assert sheet.entries[0] == Click.model_construct(kind="click", coil=13.5, throw="NO")
 

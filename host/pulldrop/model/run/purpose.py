@@ -1,11 +1,10 @@
 """What the shipped protocols are for: one of each purpose for a kind of part, whatever its form and volts."""
 
-from typing import Literal, get_args
+from typing import Literal
 
 from pulldrop.model.raw import Frozen
 
 Purpose = Literal["quick", "full", "diagnose", "screen", "soak", "reversed", "bare"]
-PURPOSES: tuple[Purpose, ...] = get_args(Purpose)
 
 
 class Shipped(Frozen):
