@@ -192,6 +192,30 @@ def test_thresholds_by_statics_are_near_those_of_a_walk() -> None:
     assert volts[1] == pytest.approx(figures.drop_out_a(design) * per_a, rel=0.04)
 
 
+def test_true_thresholds_are_those_of_a_slow_walk() -> None:
+    """Iron that remembers: from 0 V, with the switch closed, it had pulled in 44 mV later than after a break."""
+    made = Iron(area=4.4e-5, length_m=0.0635, mu=6527.0, bs_t=1.96, hc=41.4, eddy_s=3803.0)
+    design = figures._cold(replace(Design(), iron=made))
+    pull_in, drop_out = figures.thresholds(design, NONE, 20.0, 13.5)
+    relay = SecondRelay(design, NONE, 20.0)
+    whole = 1 + SWITCH_OHM / relay.ohm
+
+    def walked(volts: float, step: float, throw: int) -> float:
+        relay.drive(13.5 * whole, True, False)
+        relay.advance(relay.t + 0.5)
+        if step > 0:
+            relay.drive(13.5 * whole, False, False)
+            relay.advance(relay.t + 0.5)
+        while not relay.touching[throw]:
+            volts += step
+            relay.drive(volts * whole, True, False)
+            relay.advance(relay.t + 0.3)
+        return volts - step / 2
+
+    assert pull_in == pytest.approx(walked(pull_in - 0.15, 0.01, NO), abs=0.015)
+    assert drop_out == pytest.approx(walked(drop_out + 0.1, -0.01, NC), abs=0.008)
+
+
 def test_a_welded_contact_stays_closed_and_a_weak_weld_is_torn_open() -> None:
     for newton, closed in ((50.0, True), (0.05, False)):
         relay = SecondRelay(replace(Design(), defects=replace(Design().defects, weld_no=newton)), NONE, 20.0)

@@ -102,6 +102,37 @@ def test_no_walk_begins_before_the_flux_has_come_down() -> None:
     assert told[0] == pytest.approx(told[1], abs=0.05)
 
 
+CREEPS = {
+    "coil": {
+        "resistance_ohm": 91.2, "turns": 4303, "pole_area_mm2": 77.1, "residual_gap_mm": 0.0944,
+        "iron_reluctance": 2315000, "saturation_t": 0.287, "eddy_s": 6643, "leakage_mh": 6.02,
+    },
+    "armature": {
+        "travel_mm": 0.8036, "mass_g": 1.634, "return_n": 1.2476, "return_n_per_mm": 0.0492, "leaf_n_per_mm": 2.683,
+        "contact_g": 0.2495, "nc_press_mm": 0.1538, "overtravel_mm": 0.4171,
+    },
+}  # fmt: skip
+"""An invented design whose armature creeps off the pole before it leaves."""
+
+
+def test_an_armature_that_creeps_is_given_time_and_reads_inside_its_uncertainty() -> None:
+    """Steps of 50 ms read it 0.24 V low with U = 0.06 V, steps of 100 ms 0.06 V with 0.02."""
+    at = plan("relay-diagnose", "class-mini-12v-form-c")
+    coil = next(s for s in at.steps if s.measure == "coil")
+    specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0} | CREEPS)
+    patient = step(coarse_dwell="100 ms", dwell="600 ms", fine="25 mV")
+    quick, diagnose, true = (
+        next(f for f in perform(at.model_copy(update={"steps": (coil, one)}), board, nominal(0))
+             if isinstance(f, Reading) and f.id == "drop_out_voltage")
+        for one in (step(fine="100 mV"), step(fine="25 mV", dwell="100 ms"), patient)
+        for board in [VirtualBoard(specimen, None)]
+    )  # fmt: skip
+    for told in (quick, diagnose):
+        assert told.value == pytest.approx(true.value, abs=told.expanded_uncertainty)
+        assert "dwell 400 ms" in " ".join(f"{c.name} {c.text}" for c in told.conditions)
+    assert diagnose.expanded_uncertainty < 0.03
+
+
 def test_a_part_that_lets_go_only_near_zero_is_given_time_to() -> None:
     """Steps of 20 ms pass by it, down to zero: the flux of its magnetised iron falls for 0.1 s. Slow ones do not."""
     coil = next(s for s in QUICK.steps if s.measure == "coil")

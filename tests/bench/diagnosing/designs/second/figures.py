@@ -19,7 +19,8 @@ from pulldrop.plant.relay.suppression import SWITCH_OHM, Suppression
 PLACES = 160
 """The armature's way is looked at in so many places."""
 ON_S, OFF_S = 0.04, 0.05
-PATIENCE_S, FINE_V = 0.08, 3e-3
+PATIENCE_S = 0.5
+"""At each voltage: with 0.08 s some drop out 20 mV later."""
 
 
 def opening_n(design: Design, z: float) -> float:
@@ -69,16 +70,23 @@ def _cold(design: Design) -> Design:
     return replace(design, winding=replace(design.winding, near_k=1e-6, far_k=1e-6))
 
 
-def thresholds(design: Design, suppression: Suppression, celsius: float, nominal_v: float) -> tuple[float, float]:
-    """Volts across the winding at which it pulls in and drops out, from walks in ever smaller steps."""
+def thresholds(design: Design, suppression: Suppression, celsius: float, full_v: float) -> tuple[float, float]:
+    """Volts across the winding at which it pulls in and drops out, from walks in ever smaller steps.
+
+    Its iron remembers how it came: as on a bench, both walks come from `full_v`, the rising one after the coil was
+    switched off at it.
+    """
     relay = SecondRelay(_cold(design), suppression, celsius)
     total = (relay.ohm + SWITCH_OHM) / design.winding.turns
-    _held_at(relay, nominal_v)
-    _held_at(relay, 0.0)
-    up = _bisected(relay, 0.82 * pull_in_a(design) * total, 1.05 * pull_in_a(design) * total, NO, True)
-    _held_at(relay, nominal_v)
+    _held_at(relay, full_v)
+    relay.drive(full_v, False, False)
+    relay.advance(relay.t + PATIENCE_S)
+    pull_in_v = pull_in_a(design) * total
+    up = _walked(relay, 0.82 * pull_in_v, 0.02 * pull_in_v, NO, True)
+    _held_at(relay, full_v)
     throw, closed = (NC, True) if design.changeover else (NO, False)
-    down = _bisected(relay, 1.15 * drop_out_a(design) * total + 0.05, 0.8 * drop_out_a(design) * total, throw, closed)
+    drop_out_v = drop_out_a(design) * total
+    down = _walked(relay, 1.15 * drop_out_v + 0.05, -0.02 * drop_out_v, throw, closed)
     share = relay.ohm / (relay.ohm + SWITCH_OHM)
     return up * share, down * share
 
@@ -88,22 +96,28 @@ def _held_at(relay: SecondRelay, supply_v: float) -> None:
     relay.advance(relay.t + PATIENCE_S)
 
 
-def _bisected(relay: SecondRelay, before: float, after: float, throw: int, closed: bool) -> float:
-    """The supply voltage at which the throw comes to its state, from the last one that did not suffice."""
-    _held_at(relay, before)
-    state = relay.snapshot()
-    while abs(after - before) > FINE_V:
-        middle = (before + after) / 2
+def _walked(relay: SecondRelay, volts: float, size: float, throw: int, closed: bool) -> float:
+    """The supply voltage at which the throw comes to its state, in steps from `volts`.
+
+    Where a step of one size suffices, smaller ones go on from before it.
+    """
+    _held_at(relay, volts)
+    for smaller in (1, 4, 16):
+        state = relay.snapshot()
+        while not _comes_to(relay, volts + size / smaller, throw, closed):
+            volts += size / smaller
+            state = relay.snapshot()
         relay.restore(state)
-        relay.drive(middle, True, False)
-        until = relay.t + PATIENCE_S
-        while relay.t < until and not relay.quiet and relay.touching[throw] != closed:
-            relay.advance(relay.t + 2e-3)
-        if relay.touching[throw] == closed:
-            after = middle
-        else:
-            before, state = middle, relay.snapshot()
-    return (before + after) / 2
+    return volts + size / smaller / 2
+
+
+def _comes_to(relay: SecondRelay, supply_v: float, throw: int, closed: bool) -> bool:
+    """Whether the throw comes to its state in time."""
+    relay.drive(supply_v, True, False)
+    until = relay.t + PATIENCE_S
+    while relay.t < until and not relay.quiet and relay.touching[throw] != closed:
+        relay.advance(relay.t + 2e-3)
+    return relay.touching[throw] == closed
 
 
 def force_no(design: Design, z: float | None = None) -> float:
@@ -173,7 +187,7 @@ def truths(
     cold = 1 / (1 / design.winding.ohm + beside)
     now = copper_ohm(design.winding.ohm, celsius)
     ohm = 1 / (1 / now + beside)
-    up, down = thresholds(design, suppression, celsius, nominal_v)
+    up, down = thresholds(design, suppression, celsius, test_v)
     found = {
         "coil_resistance": ohm,
         "coil_resistance_20c": cold,
