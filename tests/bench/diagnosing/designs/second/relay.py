@@ -32,7 +32,7 @@ LONG_S = 250e-6
 """Longest step with the armature held."""
 FOUND_S = 0.2e-6
 NEAR_M = 1e-7
-"""So far a contact that touches is pressed at first."""
+"""So far a contact that touches is pressed at first, and a stop while the armature rests on it."""
 LIFTED_S = 1e-6
 """To which the moment is found at which the armature leaves a stop."""
 NOW_S = 1e-10
@@ -387,8 +387,9 @@ class SecondRelay:
         return abs(vz) < CREEP_M_S and abs(self._net(z, self._s)) < self._friction
 
     def _hold(self) -> None:
-        """Armature and leaf stay; both where forces balance."""
+        """Armature and leaf stay; both where forces balance. How far a blow had pressed a stop is forgotten."""
         i, p, q, z, _, _, _ = self._s
+        z = self.design.hinge.travel_m + NEAR_M if self._touch.pole else -NEAR_M if self._touch.back else z
         self._s = (i, p, q, z, 0.0, self._leaf_rests(z, self._touch), 0.0)
         self._touch = self._touches(self._s)
         self._held = True
