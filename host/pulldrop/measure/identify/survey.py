@@ -46,10 +46,6 @@ class Survey:
     bare: bool
     pairs: Mapping[tuple[str, str], SurveyedPair]
 
-    def joined(self, one: str, other: str) -> bool:
-        """Whether they conduct, in either polarity."""
-        return any(pair is not None and pair.ohm is not None for pair in (self.at(one, other), self.at(other, one)))
-
     def closed(self, one: str, other: str) -> bool:
         """Whether they conduct as a closed contact does."""
         found = (self.at(one, other), self.at(other, one))
