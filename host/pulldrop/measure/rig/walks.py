@@ -56,10 +56,10 @@ SPARE_MS = 1000
 DWELL_MOST_S = 1.0
 """No part is given longer at a step."""
 SLOW = 1.1
-"""A part is slow whose fine walk down lands so many of the coarser steps above the coarser walk, which then passed its
-threshold by a whole step: an armature creeps before it leaves (slow passage of a fold)."""
+"""A part may be slow whose fine walk down lands so many of the coarser steps above the coarser walk, which then passed
+its threshold by a whole step: an armature creeps before it leaves (slow passage of a fold)."""
 HELD_FOR, HELD_S = 3, 0.4
-"""A slow part is held a step above its landing for so many dwells; if it leaves there, this is its dwell."""
+"""It is held a step above its landing for so many dwells; if it leaves there, it is slow, and this is its dwell."""
 SLOW_LAG = 0.002
 """By how much a slow part lands late all the same, at most, as a share of nominal: 5 to 23 mV of 12 and 24 V with 0.4 s
 at a step, where 0.1 s gave up to 0.12 V (eight virtual designs; not measured on real ones)."""
@@ -95,7 +95,7 @@ class Way:
 @dataclass(slots=True)
 class Search:
     """Landings and coil counts of all walks towards one goal. Of the fine ones: stride in DAC counts, dwell in s, and
-    time constant of the coil's current as it came down to where they begin, in s. slow: its coarser walk was late.
+    time constant of the coil's current as it came down to where they begin, in s. slow: it left while it was held.
     """
 
     landings: list[Landing]
@@ -160,9 +160,8 @@ def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start:
         first = not found.points and not found.slow
         late = first and not goal.up and _risen(rig, coarser, landing) > SLOW * size
         ahead = AGAIN * step.fine
-        found.slow |= late
         if late and _leaves(rig, way, landing, step.fine, min(HELD_FOR * dwell, HELD_S)):
-            dwell = max(dwell, HELD_S)
+            found.slow, dwell = True, max(dwell, HELD_S)
             continue
         found.tau_s = max(found.tau_s, tau_s)
         found.points.append(point)
