@@ -16,6 +16,9 @@ from pulldrop.plant.relay.suppression import CoilCircuit, Feed, Harness, Network
 
 OPEN_OHM = 1e8
 """A broken winding."""
+JUST = 1e-6
+"""How much more than what holds it, in proportion, moves the armature: a pull that comes to rest at that very force
+would else set it free and find it held, again and again."""
 MOST_CORNERS, JUST_A = 4, 1e-9
 """Corners of the network that one step may cross, and how far beyond a corner is surely beyond it."""
 
@@ -79,7 +82,8 @@ class Body:
         self.force = mech.forces_at_rest(self.z)
         if self.s <= 0 or self.s >= mech.travel:  # a rest on the way is still the same move
             self._draw_next_move()
-        self.pull_down, self.pull_up = mech.holds_between(self.s, self.z, self.friction)
+        least, most = mech.holds_between(self.s, self.z, self.friction)
+        self.pull_down, self.pull_up = least * (1 - JUST), most * (1 + JUST)
 
     def _draw_next_move(self) -> None:
         """The hinge's friction and the contacts' loss in the next move."""

@@ -25,8 +25,6 @@ QUIET_A_PER_S, PACE_QUIET_S, WARM_K = 1e-3, 50e-3, 1e-3
 """Slope of current below which only warmth changes it, longest step then (10 uA), and rise below which that ends."""
 REBOUND_M_PER_S = 0.01
 """Armature speed below which a stop takes it without rebound."""
-JUST = 1e-6
-"""How much more than the holding force, in proportion, moves the armature."""
 CREEP_M_PER_S, CREEP_M_PER_S2 = 0.05, 50.0
 """Up to this speed and acceleration the leaf is taken to follow the armature at once. A free moving contact of 0.3 g
 then lags by 3 um; against `move` alone, times differ by 1 us (tests/published/physics/test_physics_motion.py)."""
@@ -80,7 +78,7 @@ def _leave(body: Body, to_phi: float, gap: float, h: float) -> None:
         return
     gain, (u0, source, _, _) = body.magnetics.pull_gain, body.segment
     rises = gain * to_phi * to_phi > body.pull_up
-    edge = body.pull_up * (1 + JUST) if rises else body.pull_down * (1 - JUST)
+    edge = body.pull_up if rises else body.pull_down
     at = math.copysign(math.sqrt(max(edge, 0.0) / gain), to_phi)
     part = (at - body.phi) / (to_phi - body.phi) if to_phi != body.phi else 0.0
     h *= min(max(part, 0.0), 1.0)
