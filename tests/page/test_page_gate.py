@@ -88,10 +88,13 @@ def test_this_machine_is_ours_by_each_of_its_usual_names(line: Line, host: str) 
     assert line.ask("GET", "/", Host=host.format(port=line.host.split(":")[1]))[0] == 200
 
 
-def test_on_the_network_numbers_are_ours_and_names_still_are_not() -> None:
-    gate = Gate(lambda *_: None, 8737, lan=True)  # type: ignore[arg-type, return-value]  # never called here
-    assert gate.is_ours("192.168.1.9:8737") and gate.is_ours("[fe80::1]:8737") and gate.is_ours("localhost:8737")
-    assert not gate.is_ours("evil.example:8737") and not gate.is_ours("192.168.1.9:80")
+def test_on_the_network_the_number_that_was_reached_is_ours_and_no_other_and_no_name() -> None:
+    gate = Gate(lambda *_: None, 8737)  # type: ignore[arg-type, return-value]  # never called here
+    for reached in ("192.168.1.9", "fe80::1"):
+        host = f"[{reached}]" if ":" in reached else reached
+        assert gate.is_ours(f"{host}:8737", reached) and gate.is_ours("localhost:8737", reached)
+        for other in ("evil.example:8737", f"{host}:80", "192.168.1.10:8737", "[fe80::2]:8737"):
+            assert not gate.is_ours(other, reached)
 
 
 def test_with_lan_others_look_by_number_and_the_benchs_link_is_for_this_machine_only() -> None:
@@ -139,12 +142,10 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_of_other_sites(bench: Bench, 
     assert bench.page.code.replace(" ", "") not in headers["set-cookie"]
 
 
-def test_wrong_codes_are_counted_and_the_bench_hears_of_it(bench: Bench, line: Line) -> None:
-    old = bench.page.code
+def test_wrong_codes_are_counted(bench: Bench, line: Line) -> None:
     answers = [line.post("/pair", "nonsense")[0] for _ in range(6)]
     assert answers == [403] * 5 + [429]
     assert line.post("/pair", bench.page.code)[0] == 429
-    assert bench.page.code != old and bench.page.code in bench.told[0]
 
 
 NONSENSE = ("", "{}", "go", "[]", '{"control": "explode"}', '{"control": "go", "seen": -1}')

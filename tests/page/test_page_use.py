@@ -180,7 +180,6 @@ def test_guessing_locks_pairing_and_says_so(bench: Bench, open_tab: Open) -> Non
         with tab.expect_response("**/pair"):
             tab.get_by_role("button", name="Pair", exact=True).tap()
     expect(tab.locator("#pair-said")).to_contain_text("Too many wrong codes")
-    assert len(bench.told) == 1
 
 
 def test_three_screens_see_the_same_and_a_sleeping_one_holds_up_nobody(bench: Bench, open_tab: Open) -> None:

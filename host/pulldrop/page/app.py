@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
@@ -45,8 +45,8 @@ BEAT_S = 1.0
 """A screen without a sign of life for 2.5 s says that it is stale; see page.js."""
 SCREENS = 40
 """More streams than this and the oldest gives way; one that still lives comes back by itself."""
-LONGEST = 4096
-"""Bytes of a command: a note is a sentence or two."""
+LONGEST, BODY_S = 4096, 5.0
+"""Bytes of a command, for a note is a sentence or two, and the time in which they must have come."""
 
 KEPT = ("/parts", "/parts/{rest:path}", "/runs/{rest:path}", "/photos/{rest:path}", "/fleet")
 BUSY = (
@@ -59,7 +59,8 @@ ANSWERS = {
     PairingAnswer.PAIRED: ("This screen may now control the bench.", 200),
     PairingAnswer.WRONG: ("That is not the code on the bench's terminal. Look again: it may have changed.", 403),
     PairingAnswer.LOCKED: (
-        "Too many wrong codes. Wait a minute, then type the new code from the bench's terminal.",
+        "Too many wrong codes from here. Wait a minute, longer if there were more; then type the code from the bench's"
+        " terminal.",
         429,
     ),
 }
@@ -84,7 +85,7 @@ class App:
         self._streams: deque[object] = deque(maxlen=SCREENS)
         self.closing = False
 
-    def build(self, port: int, lan: bool) -> Starlette:
+    def build(self, port: int) -> Starlette:
         """The application behind its gate."""
         routes = [
             Route("/", self._shell),
@@ -100,7 +101,7 @@ class App:
             routes += Pages(self._kept).routes()
         else:
             routes += [Route(path, lambda _request: PlainTextResponse(BUSY, 503)) for path in KEPT]
-        gate = Middleware(Gate, port=port, lan=lan)
+        gate = Middleware(Gate, port=port)
         return Starlette(routes=routes, middleware=[gate], exception_handlers={404: _no_page, 405: _no_page})
 
     async def _shell(self, request: Request) -> Response:
@@ -148,7 +149,8 @@ class App:
     async def _pair(self, request: Request) -> Response:
         if self._take is None:
             return PlainTextResponse("Nothing is being sorted: there is nothing to control.", 409)
-        paired = self._pairing.offer((await _short_body(request) or b"").decode(errors="replace"))
+        address = request.client.host if request.client else ""
+        paired = self._pairing.offer((await _short_body(request) or b"").decode(errors="replace"), address)
         text, status = ANSWERS[paired.answer]
         return _with_cookie(PlainTextResponse(text, status), paired)
 
@@ -177,12 +179,16 @@ def _with_cookie(answer: Response, paired: Paired) -> Response:
 
 
 async def _short_body(request: Request) -> bytes | None:
-    """The body, None when it is longer than any command; no more than that is read."""
+    """The body, None when it is longer than any command or too slow; no more than that is read."""
     body = b""
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > LONGEST:
-            return None
+    try:
+        async with asyncio.timeout(BODY_S):
+            async for chunk in request.stream():
+                body += chunk
+                if len(body) > LONGEST:
+                    return None
+    except (TimeoutError, ClientDisconnect):
+        return None
     return body
 
 

@@ -28,10 +28,10 @@ HEADERS = {
 
 
 class Gate:
-    """Wraps the application. `port`: where it listens; `lan`: other machines may come by our number."""
+    """Wraps the application. `port`: where it listens."""
 
-    def __init__(self, app: ASGIApp, port: int, lan: bool) -> None:
-        self._app, self._port, self._lan = app, port, lan
+    def __init__(self, app: ASGIApp, port: int) -> None:
+        self._app, self._port = app, port
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse, or let through with the headers added."""
@@ -46,21 +46,25 @@ class Gate:
                     headers.setdefault(name, text)  # an answer may name a policy of its own
             await send(message)
 
-        refusal = self._refusal(scope["method"], Headers(scope=scope))
+        refusal = self._refusal(scope["method"], Headers(scope=scope), scope["server"][0])
         answer = PlainTextResponse(refusal, 403) if refusal else self._app
         await answer(scope, receive, with_headers)
 
-    def _refusal(self, method: str, headers: Headers) -> str:
-        """A sentence, or nothing when all is well."""
+    def _refusal(self, method: str, headers: Headers, reached: str) -> str:
+        """A sentence, or nothing when all is well. `reached`: this machine's address at which the request came."""
         host = headers.get("host", "")
-        if not self.is_ours(host):
-            return f"Open the page by the address that pulldrop shows, not as '{host}'."
-        if method not in ("GET", "HEAD") and headers.get("origin") != f"http://{host}":
+        if not self.is_ours(host, reached):
+            return "Open the page by the address that pulldrop shows."
+        from_us = (
+            headers.get("origin") == f"http://{host}" and headers.get("sec-fetch-site", "same-origin") == "same-origin"
+        )
+        if method not in ("GET", "HEAD") and not from_us:
             return "Commands are taken from pulldrop's own page only."
         return ""
 
-    def is_ours(self, host: str) -> bool:
-        """A numeric address cannot be bent to lead here, as a name can; so no name but localhost is ours."""
+    def is_ours(self, host: str, reached: str) -> bool:
+        """A name can be bent to lead here, and a number that is not where the request came is a proxy's: so ours are
+        that number, and this machine's own names for itself."""
         try:
             parts = urlsplit(f"//{host}")
             name, port = parts.hostname or "", parts.port or 80
@@ -74,4 +78,4 @@ class Gate:
             address = ip_address(name)
         except ValueError:
             return False
-        return address.is_loopback or self._lan
+        return address.is_loopback or address == ip_address(reached)

@@ -4,6 +4,7 @@ Rule: the bench lays a view down and goes on; whatever happens to a screen, or t
 """
 
 import asyncio
+import logging
 import socket
 import threading
 from collections.abc import Callable, Iterator
@@ -15,6 +16,7 @@ import uvicorn
 from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
+from pulldrop.page.visitor import FirstFault, Visitor
 
 if TYPE_CHECKING:
     from pulldrop.page.kept_pages import PageSource
@@ -82,7 +84,7 @@ def served(
         pairing = Pairing(lambda code: tell(f"Somebody typed wrong codes. The new pairing code is {spaced(code)}."))
         page = Page(f"http://{_own_address() if lan else LOOPBACK}:{port}", pairing)
         app = App(page.latest, take, pairing, kept)
-        server = uvicorn.Server(_config(app, port, lan))
+        server = uvicorn.Server(_config(app, port))
         thread = threading.Thread(target=_run, args=(server, door, tell), name="page", daemon=True)
         thread.start()
         try:
@@ -92,21 +94,25 @@ def served(
             thread.join(STOP_S)
 
 
-def _config(app: App, port: int, lan: bool) -> uvicorn.Config:
+def _config(app: App, port: int) -> uvicorn.Config:
     return uvicorn.Config(
-        app.build(port, lan),
+        app.build(port),
         log_config=None,
         access_log=False,
         server_header=False,
         proxy_headers=False,
         lifespan="off",
-        limit_concurrency=100,
+        http=Visitor,
+        ws="none",
         timeout_graceful_shutdown=1,
     )
 
 
 def _run(server: uvicorn.Server, door: socket.socket, tell: Callable[[str], None]) -> None:
     """A fault of the page ends the page, with a sentence."""
+    for name in ("uvicorn", "asyncio"):
+        logger = logging.getLogger(name)
+        logger.handlers, logger.propagate = [FirstFault(tell)], False
     try:
         asyncio.run(server.serve(sockets=[door]))
     except Exception as fault:
