@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.measure.steps import film as surface
+from pulldrop.measure.rig import first_make as surface
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.protocol import library

@@ -57,7 +57,7 @@ def perform(
     for index in range(1, len(steps) + 1):
         step = _next(rig, steps)
         yield StepStarted(step.title, index, len(plan.steps))
-        missing = list(yields(step.measure, plan.form))
+        missing = list(yields(step, plan.form))
         for id, reason in step.beyond(rig.form).items():
             missing.remove(id)
             yield NotTested(id=id, reason=reason, because="this form")

@@ -65,7 +65,8 @@ def effective_freedom(budget: Sequence[Term]) -> float:
 class ConditionName(StrEnum):
     """Names of the conditions that code reads, as stores keep them; a step may give others, for people alone.
 
-    OWN_DIODE: a diode in the part takes the coil's energy, which makes its release slower.
+    OWN_DIODE: a diode in the part takes the coil's energy, which makes its release slower. ARMATURE: whether it moved,
+    by the coil current, where the contacts did not follow; its code is one of MOVED, RESTED.
     """
 
     COIL_VOLTAGE = "coil voltage"
@@ -75,6 +76,10 @@ class ConditionName(StrEnum):
     ENDS_AT = "ends at"
     LET_GO_AT = "let go at"
     OWN_DIODE = "diode"
+    ARMATURE = "armature"
+
+
+MOVED, RESTED = "moved", "rested"
 
 
 class Condition(Frozen):

@@ -77,6 +77,11 @@ class Step(Frozen):
     loads: ClassVar[bool] = False
     timed: ClassVar[bool] = False
 
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Ids of `gives` that these settings ask for."""
+        return self.gives
+
     @classmethod
     def beyond(cls, _form: RelayForm) -> dict[str, str]:
         """What this bench cannot measure of parts of this form: ids of `gives`, each with the reason."""

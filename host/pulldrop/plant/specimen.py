@@ -33,6 +33,9 @@ class Faults(Shape):
     )
     extra_friction_n: float = Field(default=0.0, ge=0, le=1000, description="dirt or rust in the hinge")
     stuck: Literal["free", "at rest", "operated"] = Field(default="free", description="armature that does not move")
+    gummed_s: float = Field(
+        default=0.0, ge=0, le=60, description="how long the first pull must last before the armature comes loose"
+    )
     welded: Literal["none", "contact_no", "contact_nc"] = Field(default="none", description="throw that is welded shut")
     coil_opens_above_c: float | None = Field(
         default=None, ge=-40, le=200, description="temperature of the winding above which a cracked joint opens"
@@ -131,5 +134,6 @@ def parts(specimen: Specimen) -> RelayParts:
         weld_nc_n=faults.weld_n if faults.welded == "contact_nc" else 0.0,
         starts_operated=faults.stuck == "operated",
         opens_above_c=faults.coil_opens_above_c,
+        gummed_s=faults.gummed_s,
         residual_at_a=specimen.nominal_v / specimen.coil.resistance_ohm * specimen.coil.turns,
     )

@@ -54,7 +54,7 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
         title=protocol.title,
         form=rating.form,
         rating=rating,
-        steps=tuple(step for step in steps if yields(step.measure, rating.form)),
+        steps=tuple(step for step in steps if yields(step, rating.form)),
         wanted=given,
         limits=limits,
         unlimited=unlimited,
@@ -67,7 +67,7 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
 
 def wanted(protocol: Protocol, form: Form) -> tuple[str, ...]:
     """Every measurement that the steps give for this form, in the order in which they are reported."""
-    given = {id for step in protocol.steps for id in yields(step.measure, form)}
+    given = {id for step in protocol.steps for id in yields(step, form)}
     return tuple(id for id in MEASUREMENTS if id in given)
 
 

@@ -20,7 +20,7 @@ from calibrated import calibrate_virtual
 from heard import Heard
 from report import Share, close, options, share
 from risk import global_risk
-from truth import truths
+from truth import times, truths
 
 from pulldrop.judge import decide
 from pulldrop.judge.decide import RISK
@@ -32,6 +32,7 @@ from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.steps.timing import TimingStep
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant.relay.relay import NC, NO
+from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 NEAR = 2.0
@@ -53,6 +54,7 @@ EXACT: dict[str, tuple[float, float]] = {
 }
 """Exactness goals of 12 V parts: an amount in SI, and a share of the true value, added."""
 BOUNCES = {"bounce_time_no": NO, "bounce_time_nc": NC}
+FIRST_DROP = {NO: "first_drop_no", NC: "first_drop_nc"}
 MAKE_EXACT_S = 20e-6
 """A bounce is exact make by make: from one make to the next the part itself differs, by a whole bounce or more."""
 
@@ -100,8 +102,17 @@ def one_part(index: int, seed: int, depth: str = "full") -> Part:
         found = [f for f in perform(at, board, calibration) if not isinstance(f, StepStarted)]
     test_v = next(s.coil for s in at.steps if isinstance(s, TimingStep))
     load_a = next(s.load for s in at.steps if isinstance(s, ContactStep))
-    true = truths(specimen, at.rating.nominal, test_v, load_a)
+    true = truths(specimen, at.rating.nominal, test_v, load_a) | _first(specimen, board, at.rating.nominal, load_a)
     return _compared(found, true, at.rating.nominal, chance, board.bounces)
+
+
+def _first(specimen: Specimen, board: Heard, nominal_v: float, load_a: float) -> dict[str, float]:
+    """What the first make really did: its time as at nominal volts, its drops as at the load."""
+    found = {FIRST_DROP[throw]: load_a * ohm for throw, ohm in board.first_ohm.items()}
+    if board.first_s is None:
+        return found
+    at = [times(specimen, volts, moves=1)["operate_time"] for volts in (nominal_v, board.first_v)]
+    return found | {"first_operate_time": board.first_s * at[0] / at[1]}
 
 
 def _compared(

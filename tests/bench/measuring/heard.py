@@ -1,11 +1,14 @@
-"""A virtual board that also writes down what its part really did: the moments of touch after every coil step.
+"""A virtual board that also writes down what its part really did: the moments of touch after every coil step, and in
+its first make.
 
 Rule: they are the plant's own, before pins, latencies and the board's clock; the code that measures never sees them.
 """
 
-from pulldrop.board.request_types import Drive
+from typing import Any
+
+from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
-from pulldrop.model.raw import Capture
+from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
 
@@ -14,11 +17,17 @@ Touch = tuple[float, int, bool]
 
 
 class Heard(VirtualBoard):
-    """`bounces`: of every coil step, in order, the seconds from first closing to last change, by throw that closed."""
+    """`bounces`: of every coil step behind the first make, in order, the seconds from first closing to last change, by
+    throw that closed. `first_s`: of the first make, from the step to the first closing of NO; `first_v`: its coil's
+    volts; `first_ohm`: of each throw as it was loaded for the first time.
+    """
 
     def __init__(self, specimen: Specimen, seed: int) -> None:
         super().__init__(specimen, seed)
         self.bounces: list[dict[int, float]] = []
+        self.first_s: float | None = None
+        self.first_v = 0.0
+        self.first_ohm: dict[int, float] = {}
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         relay, touches = self.plant.relay, list[Touch]()
@@ -34,7 +43,24 @@ class Heard(VirtualBoard):
             return super().step_coil(drive, window_ms, divider, low_side)
         finally:
             relay.advance = advance  # type: ignore[method-assign]
-            self.bounces.append(_bounces(touches))
+            if self.first_v:
+                self.bounces.append(_bounces(touches))
+            else:
+                around = relay.circuit()
+                self.first_v = around.plus_v - around.low_side_v
+                self.first_s = min((at for at, throw, closed in touches if throw == NO and closed), default=None)
+                if self.first_s is not None:
+                    self.first_s -= self._stepped_at
+
+    def _step(self, *given: Any) -> Capture:
+        self._stepped_at = self.plant.time_s
+        return super()._step(*given)
+
+    def load_pulse(self, pulse: Pulse) -> PulseCounts:
+        throw = NO if pulse.throw is Contact.NO else NC
+        if pulse.branches:
+            self.first_ohm.setdefault(throw, self.plant._contact_ohm(throw))
+        return super().load_pulse(pulse)
 
 
 def _bounces(touches: list[Touch]) -> dict[int, float]:

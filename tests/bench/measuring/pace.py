@@ -32,6 +32,8 @@ REST_S = 0.03
 """Release and its bounce over (10 ms each at most), and the flux gone, before the next make."""
 OPERATE_S = 0.01
 """A make may take this long (makers' sheets)."""
+FIRST_PULSE_S = 0.012
+"""As long as later ones."""
 STEADY_S = 0.08
 """Three time constants until the coil current at nominal volts is within its last parts in a thousand, with the
 averaging of the converter that reads it (18 ms): once for the coil, once for every landing."""
@@ -57,7 +59,11 @@ def floor(at: Plan, pull_in_v: float, drop_out_v: float) -> list[Share]:
 def _of(step: Step, nominal_v: float, pull_in_v: float, drop_out_v: float, changeover: bool) -> list[Share]:
     match step:
         case CoilStep():
-            return [Share("coil: steady current at 1 V and at nominal", 2 * STEADY_S)]
+            loads = (2 if changeover else 1) * FIRST_PULSE_S if step.load else 0.0
+            return [
+                Share("first make, from rest, and the first pulse of each throw", REST_S + OPERATE_S + loads),
+                Share("coil: steady current at 1 V and at nominal", 2 * STEADY_S),
+            ]
         case ThresholdsStep():
             return [
                 _threshold("pull-in", step, pull_in_v, REST_S),

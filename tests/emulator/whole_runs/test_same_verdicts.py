@@ -29,6 +29,8 @@ QUICK = [
     "open-coil",
     "shorted-coil",
     "stuck-operated",
+    "sticks-after-rest",
+    "insulates-after-rest",
 ]
 """Sound parts of all kinds, and of the others one for each way in which the quick protocol ends."""
 

@@ -18,6 +18,7 @@ def test_what_needs_87a_is_asked_of_parts_with_87a_only() -> None:
         "bounce_time_nc",
         "transfer_time",
         "contact_drop_nc",
+        "first_drop_nc",
         "contact_dry_nc",
         "contact_before_load_nc",
         "contact_loaded_nc",

@@ -251,7 +251,11 @@ def test_a_report_and_a_certificate_show_the_mark(monkeypatch: pytest.MonkeyPatc
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("load: 10 A", "load: 20 A", "'contact_drop_no': the scale of contact drop holds at 10 A and 'contact' loads"),
+        (
+            "load: 10 A\n    makes",
+            "load: 20 A\n    makes",
+            "'contact_drop_no': the scale of contact drop holds at 10 A and 'contact' loads",
+        ),
         ('"<= rated else worn"', '">= good"', "'contact_drop_no': the scale of contact drop gives the highest"),
         ('"<= rated else 70 % of nominal"', '"<= worn"', "'pull_in_voltage_20c': 'worn' is an edge of the scale"),
     ],

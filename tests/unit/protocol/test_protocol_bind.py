@@ -221,12 +221,13 @@ def test_a_coil_that_the_bench_cannot_feed_is_refused() -> None:
 
 
 def test_all_that_the_steps_give_is_wanted_and_nc_only_of_a_changeover() -> None:
-    assert len(plan({}, rating()).wanted) == 16
+    assert len(plan({}, rating()).wanted) == 17
     four = plan({}, rating(form="A"))
-    assert len(four.wanted) == 13
+    assert len(four.wanted) == 14
     assert not {"bounce_time_nc", "transfer_time", "contact_drop_nc"} & set(four.wanted)
     assert plan({}, rating(), steps=STEPS[:1]).wanted == (
         "contact_rest",
+        "first_operate_time",
         "coil_resistance",
         "coil_resistance_20c",
         "coil_current",

@@ -83,7 +83,7 @@ def _conditions(plan: Plan, id: str) -> dict[str, str]:
     """What the steps that give a measurement set, in words; of several steps the last counts, as its reading does."""
     found: dict[str, str] = {}
     for step in plan.steps:
-        if id in yields(step.measure, plan.form):
+        if id in yields(step, plan.form):
             found |= _settings(step, plan)
     return found
 

@@ -22,7 +22,7 @@ from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.part import Part
 from pulldrop.model.quantity import show as shown
-from pulldrop.model.reading import NotTested, Reading, needless
+from pulldrop.model.reading import MOVED, ConditionName, NotTested, Reading, condition, needless
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, numbers
@@ -98,6 +98,8 @@ def _run(
 
     def certain(judged: Sequence[Judged]) -> str:
         seen.extend(doubted(judged[len(seen) :]))
+        if _only_the_first_make_fails(judged):
+            return ""
         choice = choose(rules, plan, seen, doubt=doubtful)
         return choice.why if choice.certain else ""
 
@@ -126,6 +128,18 @@ def _run(
     task = Task(plan, job.part, job.operator, job.specimen, job.seed)
     record = run_one(task, board, store, show, options)
     return Sorted(record, told[0] if told else None, error[0] if error else None, record.bench_s, bool(void))
+
+
+def _only_the_first_make_fails(judged: Sequence[Judged]) -> bool:
+    """Whether the first make failed though the armature moved, and later ones are still to come: a part of another form
+    fails so too.
+    """
+    failed = [one.finding for one in judged if one.outcome is Outcome.FAIL]
+    if [one.id for one in failed] != ["first_operate_time"] or any(one.id == "contact_operated" for one in judged):
+        return False
+    first = failed[0]
+    armature = condition(ConditionName.ARMATURE, first.conditions) if isinstance(first, Reading) else None
+    return armature is not None and armature.code == MOVED
 
 
 def cold_ohm(record: RunRecord) -> float | None:

@@ -15,6 +15,7 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, RelayForm
 from pulldrop.model.raw import Contact
+from pulldrop.model.reading import Condition
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import COIL_MOST_A
@@ -37,7 +38,8 @@ class PartOnRig(Rig):
     """`enough`, `hand`, `cold_ohm`: see `perform`. What is known of the part comes from its steps: `rest`, the throws
     closed with the coil off; `at_nominal`, those closed at nominal volts, None when it was not held there; `coil_ohm`,
     a plain number to set volts and limits by; `coil_ohm_bench`, the same with its budget at the temperature of the
-    bench, and `pull_in_amps`, from which readings are made.
+    bench, and `pull_in_amps`, from which readings are made; `first_loads`: the FirstLoad of each throw that had one in
+    its first make; `first_make`: what that make gave, by the id of the reading of later makes that shows it.
     """
 
     def __init__(
@@ -56,12 +58,18 @@ class PartOnRig(Rig):
         self.coil_ohm_bench: Any = None
         self.pull_in_amps: Any = None
         self.rest: Contact = Contact.NONE
+        self.first_loads: dict[Contact, Any] = {}
+        self.first_make: dict[str, Condition] = {}
         self.at_nominal: Contact | None = None
         self.read_temperature()
 
     def told_enough(self, makes: Mapping[str, Sequence[float]]) -> bool:
         """Whether every one of these measurements has makes enough; never, unless somebody says what is enough."""
         return self._enough is not None and all(self._enough(id, values) for id, values in makes.items())
+
+    def first(self, id: str) -> tuple[Condition, ...]:
+        """What the first make gave, as a condition of what later ones do."""
+        return (self.first_make[id],) if id in self.first_make else ()
 
     @property
     def form(self) -> RelayForm:

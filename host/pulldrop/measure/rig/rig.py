@@ -155,7 +155,10 @@ class Rig:
 
     def learn_setting(self, point: CoilPoint, dac: int) -> None:
         """Learn from one sensed point how many volts a DAC count really is (the 5 V supply is only 5 % exact)."""
-        supply_v = point.v + point.a * self.calibration.low_side_ohm
+        self.learn_supply(point.v + point.a * self.calibration.low_side_ohm, dac)
+
+    def learn_supply(self, supply_v: float, dac: int) -> None:
+        """The same from volts of the supply."""
         expected = self.calibration.coil_set.value(dac)
         if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
             self._set_scale = supply_v / expected

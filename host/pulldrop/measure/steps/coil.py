@@ -1,7 +1,9 @@
-"""Contacts at rest, then coil resistance and current, the coil first met at a low voltage.
+"""Contacts at rest, the first make, coil resistance and current; the coil first met at a low voltage.
 
 The probe at about 1 V comes first: a shorted coil or a suppression diode the wrong way round shows there as too
-much current, at an energy that hurts neither part nor bench; nothing more is then applied.
+much current, at an energy that hurts neither part nor bench; nothing more is then applied. The first time that the
+coil gets full volts is a make like those of the timing (first_make.py): what sticks or insulates after years of rest
+does so once.
 """
 
 from collections.abc import Iterator
@@ -10,6 +12,7 @@ from typing import Any
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.counts.copper import REFERENCE_C, at_20c, rise_k
+from pulldrop.measure.rig.first_make import first_make
 from pulldrop.measure.rig.part import OPEN_COIL_A, SUPPLY_SHARE, PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
@@ -25,8 +28,6 @@ PROBE_LIMIT_COUNTS = 300
 PROBE_MORE = 0.35
 """The DAC's zero may leave a quarter of a volt missing (MCP4725: 0.75 % of full scale), and a diode the wrong way round
 unnoticed: what is missing is added, up to this share of the probe."""
-SETTLE_S = 0.06
-"""Several time constants of coil flux and eddy lag (3..10 ms each), before the current is first looked at."""
 STEADY, STEADY_COUNTS, STEADY_LOOKS = 0.001, 3, 3
 """So many looks, one after the other, must agree to this share or to these counts (six times the noise). Two could lie
 on either side of the dip that an armature makes as it moves. One that creeps before it moves takes up to 1 % less
@@ -44,7 +45,7 @@ COOLER_K, WARMER_K = 1.0, 10.0
 
 
 def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
-    """contact_rest, coil_resistance, coil_resistance_20c, coil_current."""
+    """contact_rest, first_operate_time, first_drop_*, coil_resistance, coil_resistance_20c, coil_current."""
     rig.rest = rig.release(0.02)
     yield state("contact_rest", rig.state(rig.rest), rig.conditions(coil="off"))
     dry = wiring.DryLooks(rig)
@@ -52,8 +53,8 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     rig.take_zero()
     at = step.at or rig.nominal_v
     yield from _probe(rig, step.probe, at)
+    yield from first_make(rig, step, at)
     dac = rig.dac_for(at)
-    rig.energise(at, SETTLE_S)
     point = _steady(rig)
     rig.learn_setting(point, dac)
     if point.a < OPEN_COIL_A:

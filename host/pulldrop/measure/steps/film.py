@@ -1,7 +1,8 @@
 """Film or burnt: each throw's ohms at 5 mA before the first load, under load, at 5 mA after it; and their scatter.
 
 A film reads high dry and is gone after the load; a burnt surface reads the same before and after, and another amount
-with every make. The part must not have been loaded before this step, or a film is gone unseen.
+with every make. The part must not have been loaded before this step, or a film is gone unseen; where the coil step
+loaded it in its first make, what was read there counts.
 """
 
 import math
@@ -10,11 +11,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from pulldrop.board.request_types import Branch, Pulse
+from pulldrop.board.request_types import Branch
 from pulldrop.measure.rig import wiring
-from pulldrop.measure.rig.counts.budget import nominal_value, rectangular, uncertain
-from pulldrop.measure.rig.counts.ranges import drop_v, load_a
-from pulldrop.measure.rig.load import BREAK_S, MAKE_S, SETTLE_MS, branches_for, carried
+from pulldrop.measure.rig.counts.budget import nominal_value, uncertain
+from pulldrop.measure.rig.first_make import (
+    DRY_OHM,
+    DRY_V,
+    WIDEST_V,
+    FirstLoad,
+    dry_ohm,
+    loaded_ohm,
+    pulse,
+    take,
+)
+from pulldrop.measure.rig.load import BREAK_S, MAKE_S, branches_for
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_loaded, reading
 from pulldrop.model.measurement import MEASUREMENTS
@@ -23,19 +33,6 @@ from pulldrop.model.part.relay import NC, NO, SEEN_BY
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
 from pulldrop.model.steps.film import FilmStep
-
-SAMPLES, LIMIT_MS = 3, 70
-"""Pairs of conversions of each pulse, and when the board ends it by itself."""
-DRY_OHM, DRY_V = 1025.0, 5.0
-"""The dry source: 5 V through 1 kohm and 25 ohm of the pin that feeds it (ATmega328P data sheet)."""
-DRY_SHARE = 0.05
-"""How well its current is known, either way: supply 4 %, resistor 1 %."""
-EMF_V = 10e-6
-"""Thermal voltage between two metals and a few kelvin, either way (assumed)."""
-WIDEST_V = 4.0
-"""Above this a contact reads as open in the widest range."""
-NO_CURRENT_A = 0.05
-"""Less than this from a branch, and the contact carries nothing."""
 
 
 @dataclass(slots=True)
@@ -55,6 +52,17 @@ class FilmThrow:
         """The throw of the bench that sees it."""
         return SEEN_BY[self.pair]
 
+    def begin(self, rig: PartOnRig, first: FirstLoad) -> None:
+        """With the first load, which was taken dry, loaded, dry."""
+        assert first.dry and first.after
+        self.raw = [first.dry, first.loaded, first.after]
+        self.dry, self.loaded, self.after = (
+            dry_ohm(rig, first.dry),
+            loaded_ohm(rig, first.loaded),
+            dry_ohm(rig, first.after),
+        )
+        self.makes = [nominal_value(self.loaded)]
+
 
 def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
     """contact_before_load_*, contact_loaded_*, contact_after_load_*, contact_scatter_*: of the throws of the part."""
@@ -63,7 +71,11 @@ def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
     throws = [throw for pair, throw in ((NO, no), (NC, nc)) if pair in has]
     has_load = rig.has_load()
     rig.release(BREAK_S)
-    for _ in range(step.makes if has_load else 1):
+    for throw in throws:
+        if has_load and (first := rig.first_loads.get(throw.contact)) and first.dry:
+            throw.begin(rig, first)
+    begun = all(throw.raw for throw in throws)
+    for _ in range(step.makes - begun if has_load else 1):
         if nc in throws:
             _one_make(rig, step, nc, has_load)
         rig.energise(step.coil, MAKE_S)
@@ -77,50 +89,19 @@ def procedure(rig: PartOnRig, step: FilmStep) -> Iterator[Finding]:
 
 def _one_make(rig: PartOnRig, step: FilmStep, throw: FilmThrow, has_load: bool) -> None:
     """Dry, loaded, dry in the first make; loaded alone in the others."""
+    coil_v = step.coil if throw.contact == Contact.NO else None
     if not rig.contacts() & throw.contact:
         throw.stayed_open += 1
-        return
-    first = not throw.raw
-    if first:
-        throw.dry = _dry(rig, step, throw)
-    if not has_load:
-        return
-    loaded = _loaded(rig, step, throw)
-    throw.makes.append(nominal_value(loaded))
-    if first:
-        throw.loaded, throw.after = loaded, _dry(rig, step, throw)
-
-
-def _dry(rig: PartOnRig, step: FilmStep, throw: FilmThrow) -> Any:
-    """Ohms at 5 mA with budget; None when the widest range is full."""
-    counts = _pulse(rig, step, throw, Branch.NONE)
-    volts = _drop_v(rig, counts)
-    if nominal_value(volts) > WIDEST_V:
-        return None
-    amps = (DRY_V - nominal_value(volts)) / DRY_OHM
-    source = uncertain(1.0, DRY_SHARE / math.sqrt(3), "dry source", "5 V within 4 %, its resistor within 1 %")
-    warm = rectangular(EMF_V, "thermal voltage", "two metals, a few kelvin")
-    return (volts + warm) / (amps * source)
-
-
-def _loaded(rig: PartOnRig, step: FilmStep, throw: FilmThrow) -> Any:
-    """Ohms under load with budget: the drop over the current that flowed."""
-    counts = _pulse(rig, step, throw, branches_for(step.load))
-    wiring.plausible(rig, throw.contact, step.load, counts)
-    amps = load_a(rig.scales.load, statistics.fmean(counts.shunt))
-    if nominal_value(amps) < NO_CURRENT_A:
-        return uncertain(WIDEST_V / NO_CURRENT_A, 0.0, "", "")
-    return _drop_v(rig, counts) / amps
-
-
-def _pulse(rig: PartOnRig, step: FilmStep, throw: FilmThrow, branches: Branch) -> PulseCounts:
-    coil_v = step.coil if throw.contact == Contact.NO else None
-    throw.raw.append(carried(rig, coil_v, Pulse(throw.contact, branches, SETTLE_MS, SAMPLES, LIMIT_MS)))
-    return throw.raw[-1]
-
-
-def _drop_v(rig: PartOnRig, counts: PulseCounts) -> Any:
-    return drop_v(rig.scales.drop, statistics.fmean(counts.drop), counts.gain)
+    elif not has_load:
+        dry = pulse(rig, throw.contact, Branch.NONE, coil_v)
+        throw.dry, throw.raw = dry_ohm(rig, dry), [dry]
+    elif throw.raw:
+        counts = pulse(rig, throw.contact, branches_for(step.load), coil_v)
+        wiring.plausible(rig, throw.contact, step.load, counts)
+        throw.raw.append(counts)
+        throw.makes.append(nominal_value(loaded_ohm(rig, counts)))
+    else:
+        throw.begin(rig, take(rig, throw.contact, step.load, coil_v, dry=True))
 
 
 def _findings(rig: PartOnRig, step: FilmStep, throw: FilmThrow, has_load: bool) -> Iterator[Finding]:

@@ -130,7 +130,7 @@ def _times(
     """What each make and each break is asked for. `loaded`: the load supply is there."""
     no, nc = (latency.End(throw, True, loaded) for throw in (Contact.NO, Contact.NC))
     pairs = rig.form.pairs
-    yield makes, _until("operate_time", rig.form.operates, loaded, on)
+    yield makes, _until("operate_time", rig.form.operates, loaded, on + rig.first("operate_time"))
     yield breaks, _until("release_time", rig.form.releases, loaded, off)
     if NO in pairs:
         yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, Contact.NO), no, no, shown=on)

@@ -31,7 +31,11 @@ else:
 """What a protocol's list of steps holds."""
 
 
-def yields(step: str, form: Form) -> tuple[str, ...]:
-    """Ids that a step of kind `step` gives for a part of this contact form."""
+def yields(step: str | Step, form: Form) -> tuple[str, ...]:
+    """Ids that a step, or with all its settings one of a kind, gives for a part of this contact form."""
     pairs = set(FORMS[form].pairs)
-    return tuple(id for id in STEPS[step].gives if set(MEASUREMENTS[id].needs) <= pairs)
+    return tuple(
+        id
+        for id in (STEPS[step].gives if isinstance(step, str) else step.asked)
+        if set(MEASUREMENTS[id].needs) <= pairs
+    )

@@ -78,6 +78,7 @@ class Socket:
         self._draws = (self._makes[NO].normal(), self._makes[NC].normal())
         self._opened_s = (-1.0, -1.0)
         self._broken = (False, False)
+        self._rubbed = self.relay.touching
         self._low = (False, False)
         self._waiting: tuple[PinEdge, ...] = ()
         self._warmth = (0.0, 0.0, 0.0)
@@ -99,6 +100,7 @@ class Socket:
             self.relay.exchange_leads()
         self.contacts = specimen.contacts
         self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
+        self._rubbed = self.relay.touching
         self._hot_weld = _hot_weld(specimen)
         self._metal, self._melt = COLD, UNMELTED
         self._look(self.time_s, self.relay.touching)
@@ -203,7 +205,7 @@ class Socket:
         """Everything that changes, cheap to take."""
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
+            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._rubbed, self._low, self._waiting,
             self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         )  # fmt: skip
 
@@ -211,7 +213,7 @@ class Socket:
         """Back to a snapshot of this bench."""
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._low, self._waiting,
+            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._rubbed, self._low, self._waiting,
             self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
@@ -223,6 +225,9 @@ class Socket:
         made = at - self._opened_s[throw] > MAKE_S
         if made:
             self._draws = _with(self._draws, throw, self._makes[throw].normal())
+            if self._rubbed[throw] and self.contacts[throw].film_rubs_off:
+                self._broken = _with(self._broken, throw, True)
+            self._rubbed = _with(self._rubbed, throw, True)
         if self._hot_weld[throw]:
             first = at if made else self._melt[throw][0]
             amps = self._node(throw, True)[1] if self._branches else 0.0

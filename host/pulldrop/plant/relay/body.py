@@ -57,6 +57,7 @@ class Body:
         self.weld = (parts.weld_no_n, parts.weld_nc_n)
         # state: time, flux, current, armature place and speed, contact place and speed
         self.t, self.phi, self.i = 0.0, 0.0, 0.0
+        self.gummed, self.loose_at = parts.gummed_s > 0, math.inf
         self.s, self.v, self.w = mech.travel if parts.starts_operated else 0.0, 0.0, 0.0
         self.z = mech.no_at if parts.weld_no_n or parts.starts_operated else max(mech.nc_at, 0.0)
         self.force = (0.0, 0.0)
@@ -83,7 +84,7 @@ class Body:
         if self.s <= 0 or self.s >= mech.travel:  # a rest on the way is still the same move
             self._draw_next_move()
         least, most = mech.holds_between(self.s, self.z, self.friction)
-        self.pull_down, self.pull_up = least * (1 - JUST), most * (1 + JUST)
+        self.pull_down, self.pull_up = least * (1 - JUST), math.inf if self.gummed else most * (1 + JUST)
 
     def _draw_next_move(self) -> None:
         """The hinge's friction and the contacts' loss in the next move."""

@@ -34,6 +34,7 @@ class ContactModel(Shape):
     film_ohm: float = Field(default=0.0, ge=0, le=1e7, description="film in series until it breaks down")
     film_breaks_v: float = Field(default=0.2, ge=0, le=1000, description="volts across the film that break it")
     film_breaks_a: float = Field(default=0.05, ge=0, le=1000, description="and the current that must flow as well")
+    film_rubs_off: bool = Field(default=False, description="the second touch finds no film any more")
     pitting_mohm: float = Field(default=0.4, ge=0, le=1e7, description="used surface, middle value of the makes")
     pitting_scatter: float = Field(
         default=0.3, ge=0, le=3, description="scatter from make to make, standard deviation of the logarithm"

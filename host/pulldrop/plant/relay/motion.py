@@ -93,7 +93,7 @@ def _calm(body: Body, flux_v: float, slope: float, h: float) -> None:
     """Nothing moves: how calm the coil is by its slopes in a step, and how long the next step may be."""
     bend_a, bend_vs = abs(slope - body.slope) * h, abs(flux_v - body.flux_v) * h
     body.slope, body.flux_v = slope, flux_v
-    body.quiet = body.settled and abs(flux_v) < STILL_V and abs(slope) < QUIET_A_PER_S
+    body.quiet = body.settled and body.loose_at == math.inf and abs(flux_v) < STILL_V and abs(slope) < QUIET_A_PER_S
     body.still = body.quiet and abs(slope) < STILL_A_PER_S and (abs(body.i) < 1e-3 or body.to_warm_k() < WARM_K)
     least, most = PACE_CHANGE
     share, share_vs = bend_a / BEND_A, bend_vs / (BEND_SHARE * body.magnetics.saturated_vs)

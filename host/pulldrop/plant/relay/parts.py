@@ -10,7 +10,8 @@ from pulldrop.plant.relay.suppression import Suppression
 @dataclass(frozen=True, slots=True)
 class RelayParts:
     """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none;
-    `opens_above_c`: temperature of the winding above which its joint is open; `residual_at_a`: ampere-turns that leave
+    `opens_above_c`: temperature of the winding above which its joint is open; `gummed_s`: how long a pull must last
+    until an armature that has rested for years comes loose; `residual_at_a`: ampere-turns that leave
     the coil's residual magnetisation in the iron, the nominal ones.
     """
 
@@ -25,4 +26,5 @@ class RelayParts:
     weld_nc_n: float = 0.0
     starts_operated: bool = False
     opens_above_c: float | None = None
+    gummed_s: float = 0.0
     residual_at_a: float = 1.0

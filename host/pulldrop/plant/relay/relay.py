@@ -6,6 +6,7 @@ Rule 2: when nothing but the winding's temperature changes the coil is quiet, an
 when that has come to rest too the relay is still, and nothing is stepped.
 """
 
+import math
 from dataclasses import replace
 from operator import attrgetter
 
@@ -18,9 +19,11 @@ from pulldrop.plant.relay.motion import NOW_S, PACE_SUPPLY_S, step
 from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.suppression import NOMINAL, Feed, Harness
 
-STATE = (*STEPPED, "feed", "trace_a", "_whole", "_reported", "_reported_at")
+STATE = (*STEPPED, "feed", "trace_a", "gummed", "loose_at", "_whole", "_reported", "_reported_at")
 """All that a drive or an advance changes; every value immutable, or never changed."""
 _state = attrgetter(*STATE)
+STRAINS = 0.5
+"""Share of the nominal ampere-turns from which on a coil pulls hard enough on a gummed armature (assumed)."""
 
 
 class RelayModel(Body):
@@ -53,6 +56,8 @@ class RelayModel(Body):
         self.settled = False
         self.rebuild(self.t)
         self._whole, self.still, self.quiet = None, False, False
+        if self.gummed:
+            self._strain()
         self.enter("rest" if self.mode == "rest" else "move")
         if self.mode == "rest" and (switch, diode) == (old.switch, old.diode):
             self.pace = PACE_SUPPLY_S
@@ -86,8 +91,30 @@ class RelayModel(Body):
 
     # --- time ---
 
+    def _strain(self) -> None:
+        """A coil switched on at STRAINS of its nominal field or more pulls a gummed armature loose, if it stays on."""
+        coil = self.parts.coil
+        pulls = self.feed.to_v / coil.resistance_ohm * coil.turns >= STRAINS * self.parts.residual_at_a
+        if not (self.feed.switch and pulls):
+            self.loose_at = math.inf
+        elif self.loose_at == math.inf:
+            self.loose_at = self.t + self.parts.gummed_s
+
+    def _come_loose(self) -> None:
+        """Nothing but springs and friction holds a gummed armature from now on; the grid starts again."""
+        self.gummed, self.loose_at = False, math.inf
+        self.come_to_rest()
+        self._whole, self.still, self.quiet = None, False, False
+
     def advance(self, until: float) -> list[Change]:
         """Step to `until`; the changes of touch since the last call as (time, throw, closed), in order of time."""
+        if self.loose_at > until:
+            return self._advance(until)
+        changes = self._advance(self.loose_at)
+        self._come_loose()
+        return changes + self._advance(until)
+
+    def _advance(self, until: float) -> list[Change]:
         if self._whole is not None:
             self.__dict__.update(self._whole)
             self._whole = None

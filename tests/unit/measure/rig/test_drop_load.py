@@ -10,9 +10,9 @@ import pytest
 from pulldrop.board.errors import Refused
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import perform
+from pulldrop.measure.rig.drop import not_ohmic_v
 from pulldrop.measure.rig.load import rested
 from pulldrop.measure.rig.rig import Rig
-from pulldrop.measure.steps.contact import not_ohmic_v
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.plant.bench import frontend

@@ -8,8 +8,9 @@ from calibrated import calibrate_virtual
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge.diagnosis.evidence import Motion, clues
+from pulldrop.measure.rig.counts.dip import moved
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, moved, procedure
+from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, procedure
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.steps.motion import MotionStep

@@ -13,6 +13,8 @@ PER_K = 0.0035
 class Contact:
     """What the bench asks of a throw's contact."""
 
+    film_rubs_off = False
+
     def __init__(self, surface: Surface) -> None:
         self.surface = surface
 
