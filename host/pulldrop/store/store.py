@@ -29,9 +29,10 @@ from pulldrop.store.views import overview
 from pulldrop.store.views.fleet_sums import FleetView
 from pulldrop.store.views.ids import PartIds
 from pulldrop.store.views.overview import Info, Overview
+from pulldrop.store.views.siblings import Siblings
 
 
-class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, FleetView):
+class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, FleetView, Siblings):
     """One history. Every method may raise StoreTrouble. Use as a context manager, or call `close`."""
 
     @classmethod

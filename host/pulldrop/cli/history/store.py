@@ -134,11 +134,15 @@ def rejudge(
     rating: Annotated[
         str | None, typer.Option("--rating", metavar="NAME|FILE", help="The rating to use; else the run's.")
     ] = None,
+    beside: Annotated[
+        list[str] | None,
+        typer.Option("--beside", metavar="ID", help="A sound part of its kind, tested alike; three at least."),
+    ] = None,
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who judges.")] = "",
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Judge a run again by another protocol or rating; its own verdict stays.
+    """Judge a run again by another protocol or rating, or beside parts of its kind; its own verdict stays.
 
     Exit codes are those of 'test'.
     """
@@ -150,11 +154,13 @@ def rejudge(
     from pulldrop.jobs.run import choose
     from pulldrop.store import Store
 
-    if not protocol and not rating:
-        raise InputError("Name what to judge by: --protocol, --rating or both. 'pulldrop protocol list' shows them.")
+    if not protocol and not rating and not beside:
+        raise InputError(
+            "Name what to judge by: --protocol, --rating or --beside. 'pulldrop protocol list' shows the first two."
+        )
     with Store.open(store) as history:
         record = history.record(run)
-        plan = choose.plan_rated(protocol, rating or record.plan.rating)
-        judgement = judge_again(history, run, plan, datetime.now(UTC), operator)
+        plan = choose.plan_rated(protocol, rating or record.plan.rating) if protocol or rating else record.plan
+        judgement = judge_again(history, run, plan, datetime.now(UTC), operator, beside or ())
     screen.answer(judgement, as_json, lambda out, made: show.show_judgement(out, made, record.verdict.word))
     return exits.CODES[judgement.verdict.overall]

@@ -19,6 +19,12 @@ ANY_WIDTH = 7.0
 """What may be anything lies somewhere within a factor of a thousand."""
 
 
+FREEDOM = 6
+"""Degrees of freedom of Student's distribution, by which parts of one design differ (a trial on drawn parts)."""
+STUDENT_AT_0 = 0.3827327723
+"""Its density at 0."""
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """Between `low` and `high`, in the clue's unit; `soft`: of its edges, as a share of the value.
@@ -33,8 +39,17 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
+class Like:
+    """As parts of its design read: about `centre`, in the clue's unit; `spread`: scale of the logarithm between parts,
+    with what is uncertain of the centre."""
+
+    centre: float
+    spread: float
+
+
+@dataclass(frozen=True, slots=True)
 class AnySign:
-    """One of these."""
+    """One of these; one that stands here twice is twice as likely."""
 
     any_of: tuple[Sign, ...]
 
@@ -49,7 +64,7 @@ class Anything:
     """The fault says nothing of it: may be missing, may be any value."""
 
 
-Expected = Band | AnySign | Missing | Anything
+Expected = Band | Like | AnySign | Missing | Anything
 
 
 def agreement(clue: Clue, expected: Expected) -> float:
@@ -60,9 +75,11 @@ def agreement(clue: Clue, expected: Expected) -> float:
         case Missing():
             return SURE if clue.missing else OTHER / ANY_WIDTH
         case AnySign(any_of):
-            return SURE / len(any_of) if clue.state in any_of else OTHER
+            return SURE * any_of.count(clue.state) / len(any_of) if clue.state in any_of else OTHER
         case Band():
             return expected.or_missing if clue.missing else max(_in_band(clue, expected), LEAST)
+        case Like():
+            return OTHER if clue.missing else max(_like(clue, expected), LEAST)
 
 
 def _in_band(clue: Clue, band: Band) -> float:
@@ -76,6 +93,15 @@ def _in_band(clue: Clue, band: Band) -> float:
     return math.exp(-beyond * beyond / 2) / (high - low + soft * math.sqrt(2 * math.pi))
 
 
+def _like(clue: Clue, expected: Like) -> float:
+    value, u = log_of(clue)
+    scale = math.hypot(expected.spread, min(u, 2.0))
+    off = (value - math.log(expected.centre)) / scale
+    if clue.bound != "=":
+        return 0.5 * math.erfc((off if clue.bound == ">" else -off) / math.sqrt(2))
+    return STUDENT_AT_0 / scale * math.pow(1 + off * off / FREEDOM, -(FREEDOM + 1) / 2)
+
+
 def outside(clue: Clue, expected: Expected) -> bool:
     """Whether the clue plainly does not agree."""
     return agreement(clue, expected) < 0.15 * _best(expected)
@@ -85,8 +111,10 @@ def _best(expected: Expected) -> float:
     match expected:
         case Band(low, high, soft, _):
             return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
+        case Like(_, spread):
+            return STUDENT_AT_0 / spread
         case AnySign(any_of):
-            return SURE / len(any_of)
+            return SURE * max(map(any_of.count, any_of)) / len(any_of)
         case Missing():
             return SURE
         case Anything():

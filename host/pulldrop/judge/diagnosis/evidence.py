@@ -4,7 +4,8 @@ Rule: every clue comes from one reading (or from two, as named), and keeps its u
 """
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+import statistics
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
@@ -42,6 +43,15 @@ what virtual parts do)."""
 BY_WORD = "if the leads were exchanged as the person said"
 RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
+
+
+LATE_S = 24e-3
+"""A part that lets go so late may not have made NC within the 30 ms of a window: then that is no sign of NC."""
+AFTER_RELEASE = (
+    "release", "bounce_nc", "after_hot", "after_hot_nc", "drop_nc", "scatter_nc", "dry_nc", "after_nc", "overdriven",
+)  # fmt: skip
+SLOWEST_OF_5 = 1.35
+"""The slowest of five lies as far above their mean, in their standard deviations (root of the mean square)."""
 
 
 class Motion(StrEnum):
@@ -91,7 +101,11 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
     found = (make(plan, by_id) for make in _MAKERS)
     told = "beyond its limit: the board switched everything off"
     trip = Clue("trip", "coil_current", told, TRIP_SHARE, bound=">") if tripped else None
-    return {clue.key: clue for clue in (*found, trip) if clue is not None}
+    made = {clue.key: clue for clue in (*found, trip) if clue is not None}
+    loaded = made.get("after_load")
+    if loaded and loaded.value and loaded.value > LATE_S:
+        return {key: clue for key, clue in made.items() if not (clue.missing and key in AFTER_RELEASE)}
+    return made
 
 
 _Maker = Callable[[Plan, Mapping[str, Finding]], Clue | None]
@@ -194,7 +208,7 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     dry = by_id.get("release_after_load")
     if not isinstance(dry, Reading) or dry.bound != "=" or not dry.value:
         return None
-    return _times_dry("after_hot", "release_after_hot_make", dry.value, plan, by_id)
+    return _times_dry("after_hot", "release_after_hot_make", dry, dry.value, plan, by_id)
 
 
 def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -204,15 +218,26 @@ def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     if not isinstance(operate, Reading) or operate.bound != "=" or not (without_no or isinstance(transfer, Reading)):
         return None
     dry_s = (operate.value or 0.0) - ((transfer.value or 0.0) if isinstance(transfer, Reading) else 0.0)
-    return _times_dry("after_hot_nc", "opening_after_hot_make_nc", dry_s, plan, by_id)
+    return _times_dry("after_hot_nc", "opening_after_hot_make_nc", operate, dry_s, plan, by_id)
 
 
-def _times_dry(key: str, id: str, dry_s: float, plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+def _times_dry(key: str, id: str, dry: Reading, dry_s: float, plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """The slowest of hot makes over the dry ones; as uncertain as friction makes dry and other hot ones scatter."""
     clue = _number(key, id, lambda _plan, _by_id: dry_s)(plan, by_id)
     if clue is None or clue.value is None:
         return clue
     least = "" if clue.bound == "=" else "at least "
-    return replace(clue, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
+    hot = by_id[id]
+    others = sorted(hot.makes)[:-1] if isinstance(hot, Reading) else []
+    u = math.hypot(clue.u, SLOWEST_OF_5 * _scatter_s(dry.makes, others) / dry_s)
+    return replace(clue, u=u, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
+
+
+def _scatter_s(*makes: Sequence[float]) -> float:
+    """Standard deviation of single makes, of several rows of them together; 0 for too few."""
+    rows = [row for row in makes if len(row) > 1]
+    freedom = sum(len(row) - 1 for row in rows)
+    return math.sqrt(sum((len(row) - 1) * statistics.variance(row) for row in rows) / freedom) if freedom else 0.0
 
 
 def _overdriven(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:

@@ -12,13 +12,17 @@ from itertools import combinations
 from typing import NamedTuple
 
 from pulldrop.judge.decide import judge_finding
-from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing, agreement, outside
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Missing, agreement, outside
 from pulldrop.judge.diagnosis.evidence import DROPS, Clue, clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
+from pulldrop.judge.diagnosis.shifts import SHIFTS
+from pulldrop.judge.diagnosis.siblings import alone as stands_alone
+from pulldrop.judge.diagnosis.siblings import beside, centres
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, of_another_form
 from pulldrop.model.run.fault import Evidence, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
@@ -33,6 +37,8 @@ RIVAL_FROM = 0.05
 """A cause that the best one does not outweigh by more than twenty is its rival (assumed)."""
 OTHER_DESIGN = 0.1
 """Share of parts of a class whose design is none of the usual ones (assumed); a maker's sheet leaves none."""
+OTHER_TYPE = 0.02
+"""Share of parts that are of another type than the siblings that they are held against (assumed)."""
 UNLIKE_FROM = 0.5
 """A part is unlike its class when that is more probable than not."""
 
@@ -48,18 +54,27 @@ class Diagnosis(NamedTuple):
 NOTHING = Diagnosis()
 
 
-def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> Diagnosis:
+def diagnose(
+    plan: Plan, findings: Iterable[Finding], tripped: bool = False, reference: TypeReference | None = None
+) -> Diagnosis:
     """What is wrong with the part, by its readings.
 
     `tripped`: the coil's current ended the run; what was read until then counts, and so does the trip.
+    `reference`: what sound parts of its type read.
     """
     findings = tuple(findings)
     found = clues(plan, findings, tripped)
     if not found or any(map(of_another_form, findings)):
         return NOTHING
-    usual = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
-    known = [fault for fault in faults_of(plan.form) if not fault.needs or fault.needs in found]
-    weights, other = _weights(found, usual, known, OTHER_DESIGN if plan.rating.any_maker else 0.0)
+    by_class = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
+    middles = centres(plan, reference, found) if reference else {}
+    if "gap" in middles and "gap" in found:
+        found.pop("drop_out")  # pull-in and gap say all of it
+    usual = by_class | middles
+    faults = [fault for fault in faults_of(plan.form) if _can_be(fault, found)]
+    known = [beside(fault, middles) for fault in faults]
+    share = OTHER_TYPE if middles else OTHER_DESIGN if plan.rating.any_maker else 0.0
+    weights, other = _weights(_logs(found, usual, known), _logs(found, of_any_design(by_class), faults), share)
     alone = {fault.id: 0.0 for fault in known}
     for one, weight in weights.items():
         for fault in one:
@@ -67,56 +82,72 @@ def diagnose(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> 
     best = max(weights, key=lambda one: weights[one])
     ranked = sorted(known, key=lambda fault: (fault not in best, -alone[fault.id]))
     shown = [fault for fault in ranked if fault in best or alone[fault.id] >= SHOWN_FROM]
-    told = [fault for fault in shown if _is_known(fault, plan, found, usual)]
+    told = [fault for fault in shown if _is_known(fault, plan, found, usual, middles)]
     hidden = [fault for fault in shown if fault not in told]
     unlike = sum(weight for one, weight in weights.items() if not set(one).isdisjoint(hidden))
     unlike += sum(weight for one, weight in other.items() if set(one).isdisjoint(hidden))
+    named = set(best) & set(told)
+    expected = _together(tuple(one for one in best if one in told), usual)
     outcomes = {one.id: judge_finding(plan, one).outcome for one in findings}
     return Diagnosis(
         tuple(
             _named(fault, best, weights, alone, found, usual, _advice(fault, plan, found, outcomes)) for fault in told
         )
-        if set(best) & set(told)
+        if named
         else (),
-        _unlike(hidden, found, _together(tuple(one for one in best if one in told), usual))
-        if unlike >= UNLIKE_FROM
+        _unlike(hidden if named else [one for one in shown if one.called], found, expected, bool(middles))
+        if unlike >= UNLIKE_FROM or stands_alone(found, expected)
         else None,
     )
 
 
-def _is_known(fault: PartFault, plan: Plan, found: Mapping[str, Clue], usual: Mapping[str, Expected]) -> bool:
+def _can_be(fault: PartFault, found: Mapping[str, Clue]) -> bool:
+    """Whether its clue was read; and of another form, which is no fault, whether the contacts at rest are of it: the
+    many readings that a part without them does not allow may all be missing for one other reason."""
+    at_rest, rest = fault.does.get("rest"), found.get("rest")
+    if fault.alone and rest and isinstance(at_rest, AnySign) and rest.state not in at_rest.any_of:
+        return False
+    return not fault.needs or fault.needs in found
+
+
+def _is_known(
+    fault: PartFault, plan: Plan, found: Mapping[str, Clue], usual: Mapping[str, Expected], middles: Mapping[str, Like]
+) -> bool:
     """Whether the readings tell a fault from another design: there is a reference, or one of those that follow no
     design speaks for it."""
-    if not fault.called or not plan.rating.any_maker:
+    if not fault.called or not plan.rating.any_maker or not set(middles).isdisjoint(SHIFTS[fault.id]):
         return True
     own = [key for key in fault.does if key in found and key not in BY_DESIGN]
     return any(outside(found[key], usual[key]) and not outside(found[key], fault.does[key]) for key in own)
 
 
-def _unlike(hidden: list[PartFault], found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> Unlike:
+def _unlike(
+    hidden: list[PartFault], found: Mapping[str, Clue], expected: Mapping[str, Expected], siblings: bool
+) -> Unlike:
     """What of the part is not as expected of its class, and which faults would explain that as well as a design."""
     unusual = [
-        Evidence(id=clue.id, text=f"{MEASUREMENTS[clue.id].title}: {clue.shown}", speaks="for")
+        Evidence(id=clue.id, text=_said(clue, expected[key]), speaks="for")
         for key, clue in found.items()
         if outside(clue, expected[key])
     ]
-    causes = [*(fault.called for fault in hidden), "another design"]
+    causes = [*(fault.called for fault in hidden), "a part of another type" if siblings else "another design"]
     return Unlike(
-        text=f"unlike its class: {', or '.join(causes)}",
+        text=f"unlike {'its siblings' if siblings else 'its class'}: {', or '.join(causes)}",
         may_be=tuple(fault.id for fault in hidden),
         evidence=tuple(unusual),
     )
 
 
 def _weights(
-    found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[PartFault], share: float
+    logs: Mapping[Set, float], odd: Mapping[Set, float], share: float
 ) -> tuple[dict[Set, float], dict[Set, float]]:
-    """Probability of every set; and how much of it is that of other designs, which are this share of all."""
-    logs = _logs(found, usual, known)
-    odd = _logs(found, of_any_design(usual), known) if share else {}
+    """Probability of every set; and how much of it is that of other designs, which are this share of all.
+
+    `odd`: the same sets in the same order, of a design that nobody has measured.
+    """
     most = max(*logs.values(), *odd.values())
-    other = {one: share * math.exp(log - most) for one, log in odd.items()}
-    both = {one: math.exp(log - most) + other.get(one, 0.0) for one, log in logs.items()}
+    other = {one: share * math.exp(log - most) for one, log in zip(logs, odd.values(), strict=True)}
+    both = {one: math.exp(log - most) + other[one] for one, log in logs.items()}
     total = sum(both.values())
     return {one: weight / total for one, weight in both.items()}, {one: w / total for one, w in other.items()}
 
@@ -217,9 +248,14 @@ def _evidence(
     expected = _together(named, usual)
     told = []
     for key, clue in found.items():
-        title = MEASUREMENTS[clue.id].title
         if key in fault.does and outside(clue, usual[key]) and not outside(clue, fault.does[key]):
-            told.append(Evidence(id=clue.id, text=f"{title}: {clue.shown}", speaks="for"))
+            told.append(Evidence(id=clue.id, text=_said(clue, usual[key]), speaks="for"))
         elif outside(clue, expected[key]):
-            told.append(Evidence(id=clue.id, text=f"{title}: {clue.shown}", speaks="against"))
+            told.append(Evidence(id=clue.id, text=_said(clue, usual[key]), speaks="against"))
     return tuple(sorted(told, key=lambda one: one.speaks == "against"))
+
+
+def _said(clue: Clue, usual: Expected) -> str:
+    """One reading, and what it is of its siblings' where there are some."""
+    beside = f", {clue.value / usual.centre:.2f} of its siblings'" if isinstance(usual, Like) and clue.value else ""
+    return f"{MEASUREMENTS[clue.id].title}: {clue.shown}{beside}"

@@ -42,7 +42,8 @@ class NamedFault(Frozen):
 
 TEST_THREE = (
     "Test three of its kind the same way: if they read alike, it is their design; if this one stands alone, something"
-    " is wrong with it. A maker's sheet (--rating) tells as well."
+    " is wrong with it, and 'pulldrop store rejudge RUN --beside' with their ids says what. A maker's sheet (--rating)"
+    " tells as well."
 )
 
 

@@ -1,11 +1,11 @@
 """One part of a fresh design through the whole virtual bench: drawn, measured, judged, diagnosed, held against truth.
 
-No sheet and no sibling stands behind a part: it is tested against its class, as one that came from an unknown vehicle.
+No sheet stands behind a part: it is tested against its class, as one that came from an unknown vehicle; siblings may.
 """
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import faulty
@@ -21,9 +21,10 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
-from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, Reading
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -34,6 +35,8 @@ WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
 SUPPRESSION = ("none", "none", "none", "resistor", "diode", "diode_zener")
 LOAD_A = 10.0
 PROTOCOL = "relay-diagnose"
+IN_SUPPRESSION = ("coil_shorted", "diode_reversed")
+"""Faults that are drawn into the suppression, which sound siblings do not share."""
 NOT_HELD = ("bounce_time_no", "bounce_time_nc")
 """The part itself differs from make to make by more than U; the coverage campaign holds these make by make."""
 
@@ -89,17 +92,33 @@ class Result:
         return self.named[0][0] if self.named else ""
 
 
-def drawn(case: Case, seed: int) -> tuple[Specimen, str, dict[str, float]]:
-    """The part, its rating, and of a sound one what is true of it."""
+def drawn(case: Case, seed: int, sibling: int = 0) -> tuple[Specimen, str, dict[str, float]]:
+    """The part, its rating, and of a sound one what is true of it; `sibling` above 0: a sound part of its design."""
     chance = random.Random(f"{seed}:{case}")
-    if case.plant == "first":
-        base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC)
-        if case.fault:
-            specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
-            return specimen, specimens.RATINGS[base], {}
-        nominal_v = specimen.nominal_v
-        true = truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
-        return specimen, specimens.RATINGS[base], true
+    make = _of_first if case.plant == "first" else _of_second
+    specimen, rating, true = make(case, seed, chance)
+    if not sibling:
+        return specimen, rating, true
+    worn = case.fault in IN_SUPPRESSION
+    like = make(replace(case, fault=""), seed, random.Random(f"{seed}:{case}"))[0] if worn else specimen
+    own = random.Random(f"sibling {sibling}:{seed}:{case}")
+    made, _, _ = make(replace(case, fault=""), seed, own, sibling)
+    return made.model_copy(update={"suppression": like.suppression}), rating, {}
+
+
+def _of_first(case: Case, seed: int, chance: random.Random, sibling: int = 0) -> tuple[Specimen, str, dict[str, float]]:
+    base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC, sibling)
+    if case.fault:
+        specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
+        return specimen, specimens.RATINGS[base], {}
+    nominal_v = specimen.nominal_v
+    true = {} if sibling else truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
+    return specimen, specimens.RATINGS[base], true
+
+
+def _of_second(
+    case: Case, seed: int, chance: random.Random, sibling: int = 0
+) -> tuple[Specimen, str, dict[str, float]]:
     design = draw.design(seed, case.number, case.width, "C" if case.fault in faults.NEEDS_NC else "")
     sound = draw.part_of(design, chance)
     factor = 4 if sound.nominal_v == 24 else 1
@@ -116,31 +135,76 @@ def drawn(case: Case, seed: int) -> tuple[Specimen, str, dict[str, float]]:
         given |= faults.beside(case.fault, case.severity, chance)
         return SecondPart.model_validate(given | {"design": part.design}), sound.rating, {}
     made = SecondPart.model_validate(given | {"design": sound.design})
+    if sibling:
+        return made, sound.rating, {}
     assert made.temperature_c is not None
     true = figures.truths(sound.design, made.suppression, made.temperature_c, sound.nominal_v, sound.test_v, LOAD_A)
     return made, sound.rating, true
 
 
-def one_part(case: Case, seed: int) -> Result:
-    """Draw, measure, judge and diagnose one part on a calibrated bench of its own."""
-    specimen, rating, true = drawn(case, seed)
-    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
-    at, found = plan(PROTOCOL, rating), list[Finding]()
+@dataclass(frozen=True)
+class Measured:
+    """What the bench read of one part; `error`: what ended the run."""
+
+    at: Plan
+    found: tuple[Finding, ...]
+    error: BoardError | None = None
+
+
+def measured(specimen: Specimen, rating: str, bench: int) -> Measured:
+    """One part by the whole protocol, on a calibrated bench."""
+    at, found, ended = plan(PROTOCOL, rating), list[Finding](), None
     try:
         with VirtualBoard(specimen, bench) as board:
             steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
             found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
-        named = tuple((one.id, one.weight) for one in diagnose(at, found, by_the_part(error)).faults)
+        ended = error
+    return Measured(at, tuple(found), ended)
+
+
+@dataclass(frozen=True)
+class Family:
+    """A part and sound parts of its design, measured on one bench, and what is true of the part if it is sound."""
+
+    case: Case
+    part: Measured
+    siblings: tuple[Measured, ...]
+    true: dict[str, float]
+
+
+def family(case: Case, seed: int, siblings: int) -> Family:
+    """Draw and measure."""
+    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
+    specimen, rating, true = drawn(case, seed)
+    beside = (drawn(case, seed, n + 1)[0] for n in range(siblings))
+    return Family(case, measured(specimen, rating, bench), tuple(measured(one, rating, bench) for one in beside), true)
+
+
+def _good(one: Measured) -> bool:
+    """Whether a sibling went through with nothing named, as those that a store gives."""
+    return not one.error and not diagnose(one.at, one.found).faults
+
+
+def result(of: Family, siblings: int) -> Result:
+    """Judge and diagnose the part, with as many of its siblings as reference."""
+    case, at, found, error = of.case, of.part.at, of.part.found, of.part.error
+    reference = learned(at, [one.found for one in of.siblings[:siblings] if _good(one)]) if siblings else None
+    told = diagnose(at, found, by_the_part(error), reference)
+    named = tuple((one.id, one.weight) for one in told.faults)
+    if error:
         return Result(case, named, False, (), (), str(error))
     judged = [judge_finding(at, one) for one in found]
-    word = verdict(at, judged, "complete")
-    told = diagnose(at, found, False)
-    named = tuple((one.id, one.weight) for one in told.faults)
+    word = verdict(at, judged, "complete", faults=told.faults, unlike=told.unlike)
     unlike = told.unlike.may_be if told.unlike else None
     passed = word.overall is Overall.PASS and word.mark is None
     failed = tuple(one.finding.id for one in judged if one.outcome == "fail")
-    return Result(case, named, passed, failed, _held(found, true), unlike=unlike)
+    return Result(case, named, passed, failed, _held(found, of.true), unlike=unlike)
+
+
+def one_part(case: Case, seed: int, siblings: int = 0) -> Result:
+    """Draw, measure, judge and diagnose one part on a calibrated bench of its own."""
+    return result(family(case, seed, siblings), siblings)
 
 
 def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...]:
@@ -152,13 +216,13 @@ def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...
     )
 
 
-def cases(plants: Sequence[Plant], width: float, parts: int) -> list[Case]:
+def cases(plants: Sequence[Plant], width: float, parts: int, faulty_by: Sequence[str] = ()) -> list[Case]:
     """Half of them sound, the other half with faults in turn, each plant as many; every number a design of its own."""
     made = []
     for plant in plants:
         share = parts // len(plants)
         made += [Case(plant, width, n) for n in range(share // 2)]
-        names = [name for name in faults.CHANGES if plant == "second" or name in faulty.FAULTS]
+        names = [n for n in faulty_by or faults.CHANGES if plant == "second" or n in faulty.FAULTS]
         for n in range(share // 2, share):
             turn = n - share // 2
             made.append(Case(plant, width, n, names[turn % len(names)], turn // len(names) % 3))

@@ -7,6 +7,7 @@ Rule: a design is drawn from its seed and number alone, so that designs of seeds
 import math
 import random
 from dataclasses import dataclass, replace
+from functools import cache
 
 from designs.second import figures
 from designs.second.design import Design, Gap, Hinge, Iron, Leaf, Surface, Winding
@@ -84,6 +85,7 @@ class Drawn:
         return f"class-mini-{self.nominal_v:.0f}v-form-{'c' if self.design.changeover else 'a'}"
 
 
+@cache
 def design(seed: int, number: int, width: float, form: str = "") -> Drawn:
     """Design `number` of a seed. Raises RuntimeError if none of many tries comes into the windows."""
     chance = random.Random(f"design:{seed}:{number}:{width}")

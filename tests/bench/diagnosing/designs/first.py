@@ -6,6 +6,7 @@ give are those drawn; a part whose times leave the windows is drawn again.
 
 import math
 import random
+from functools import cache
 from typing import Any
 
 import specimens
@@ -32,8 +33,25 @@ BASES = specimens.BASES
 GAP_MM = (0.01, 0.3)
 
 
-def specimen(seed: int, number: int, width: float, changeover: bool) -> tuple[Base, Specimen]:
-    """A part of a fresh design that meets every limit of its class. Raises RuntimeError after many tries."""
+def specimen(seed: int, number: int, width: float, changeover: bool, sibling: int = 0) -> tuple[Base, Specimen]:
+    """A part of a fresh design that meets every limit of its class; `sibling` above 0: another part of that design.
+
+    Raises RuntimeError after many tries.
+    """
+    base, design, part = _design(seed, number, width, changeover)
+    if not sibling:
+        return base, Specimen.model_validate(part)
+    chance = random.Random(f"sibling {sibling}:{seed}:{number}:{width}")
+    for _ in range(TRIES):
+        part = _part_of(design | _own(base, chance), chance)
+        if _sound(part, 2 * width):
+            return base, Specimen.model_validate(part)
+    raise RuntimeError(f"no sound sibling in {TRIES} tries: seed {seed}, number {number}, width {width}")
+
+
+@cache
+def _design(seed: int, number: int, width: float, changeover: bool) -> tuple[Base, dict[str, Any], dict[str, Any]]:
+    """The design, and the first part of it."""
     chance = random.Random(f"first:{seed}:{number}:{width}")
     base = chance.choice([one for one in BASES if "changeover" in one or not changeover])
     for _ in range(TRIES):
@@ -44,11 +62,26 @@ def specimen(seed: int, number: int, width: float, changeover: bool) -> tuple[Ba
         for throw in ("contact_no", "contact_nc"):
             given[throw]["pitting_mohm"] = min(given[throw]["pitting_mohm"], 2.0)
         if _solved(given, width, chance) and _sound(given, width):
-            for piece, spread in PART_SPREAD.items():
-                _vary(given[piece], spread, 1.0, chance)
-            if _sound(given, 2 * width):
-                return base, Specimen.model_validate(given)
+            part = _part_of(given, chance)
+            if _sound(part, 2 * width):
+                return base, given, part
     raise RuntimeError(f"no design within the windows in {TRIES} tries: seed {seed}, number {number}, width {width}")
+
+
+def _part_of(design: dict[str, Any], chance: random.Random) -> dict[str, Any]:
+    part = design | {piece: dict(design[piece]) for piece in PART_SPREAD}
+    for piece, spread in PART_SPREAD.items():
+        _vary(part[piece], spread, 1.0, chance)
+    return part
+
+
+def _own(base: Base, chance: random.Random) -> dict[str, Any]:
+    """What a part does not share with its design: its contacts' wear and its room."""
+    drawn = specimens.specimen(base, chance).model_dump()
+    own = {key: drawn[key] for key in ("contact_no", "contact_nc", "temperature_c")}
+    for throw in ("contact_no", "contact_nc"):
+        own[throw]["pitting_mohm"] = min(own[throw]["pitting_mohm"], 2.0)
+    return own
 
 
 def _vary(fields: dict[str, Any], spread: dict[str, float], width: float, chance: random.Random) -> None:

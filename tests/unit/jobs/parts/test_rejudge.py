@@ -13,6 +13,7 @@ from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.protocol.load import plan
@@ -92,3 +93,33 @@ def test_times_made_on_charge_are_not_held_against_a_sheet_that_gives_them_at_no
         assert decided[id].outcome is Outcome.NOT_TESTED
         assert "measured with coil 13.5 V, not 12.0 V" in decided[id].reason, decided[id].reason
     assert judgement.verdict.overall is Overall.INCOMPLETE
+
+
+def tried(store: Store, specimen: str, seed: int, made: Plan) -> RunRecord:
+    with VirtualBoard(find(specimen).specimen, seed) as board:
+        return run_one(Task(plan=made, part=Relay(id="", form="C")), board, store, lambda _: None)
+
+
+def test_a_run_is_judged_again_beside_three_parts_of_its_kind() -> None:
+    made = plan("relay-diagnose", "class-mini-12v-form-c")
+    with Store.open(":memory:") as store:
+        weak = tried(store, "weak-spring", 4, made)
+        assert weak.faults == ()
+        kin = [tried(store, "good-12v-changeover", seed, made).part.id for seed in (5, 6, 7)]
+        with pytest.raises(NotToBeJudged, match="Test 3 parts of this one's kind"):
+            rejudge(store, weak.run, made, datetime.now(UTC), beside=[*kin[:2], weak.part.id])
+        judgement = rejudge(store, weak.run, made, datetime.now(UTC), beside=kin)
+    assert judgement.faults[0].id == "weak_spring"
+
+
+def test_parts_of_a_makers_rating_are_siblings_without_being_named() -> None:
+    made = plan("relay-diagnose", "cit-a2-12v-90ohm-form-c")
+    with Store.open(":memory:") as store:
+        before = tried(store, "weak-spring", 4, made)
+        for seed in (5, 6, 7):
+            tried(store, "good-12v-changeover", seed, made)
+        after = tried(store, "weak-spring", 4, made)
+    said = {one.text for fault in after.faults for one in fault.evidence}
+    assert after.faults[0].id == "weak_spring"
+    assert any("of its siblings'" in text for text in said)
+    assert not any("of its siblings'" in one.text for fault in before.faults for one in fault.evidence)

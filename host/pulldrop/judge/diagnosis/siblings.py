@@ -1,0 +1,155 @@
+"""Sound parts of one type as a reference: what they read together, and what a part beside them should read.
+
+A reading is, on a logarithmic scale, its design's mean, what the part differs by, and its uncertainty. Designs differ
+by five times and more of what their parts do, so that a few siblings outweigh all that is known of other designs: the
+mean is theirs alone. A sibling that stands far from the others counts little.
+"""
+
+import math
+import statistics
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from pulldrop.judge.diagnosis.bands import FREEDOM, Band, Expected, Like
+from pulldrop.judge.diagnosis.evidence import Clue, clues, log_of
+from pulldrop.judge.diagnosis.fault import PartFault
+from pulldrop.judge.diagnosis.shifts import SHIFTS
+from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.reference import LEAST_PARTS, Figure, TypeReference
+from pulldrop.model.reading import Finding, Reading, state_code
+from pulldrop.model.run.plan import Plan
+
+PART_SPREAD = {
+    "half_volt": 0.03, "coil": 0.02, "pull_in": 0.04, "gap": 0.05, "start": 0.06, "operate": 0.035,
+    "release": 0.04, "bounce_no": 0.15, "bounce_nc": 0.15,
+}  # fmt: skip
+"""Standard deviation of the logarithm between parts of one design (a trial on drawn parts; two makers' 42 and 53 parts
+differ as much in pull-in, drop-out and times)."""
+PRIOR_PARTS = 6
+"""As many parts are the figures above worth, beside the spread of the siblings (assumed)."""
+OF_DESIGN = (
+    "coil_resistance_low", "coil_resistance_20c", "pull_in_voltage", "pull_in_current", "drop_out_voltage",
+    "armature_start_time", "operate_time", "release_time", "bounce_time_no", "bounce_time_nc",
+)  # fmt: skip
+"""Measurements that the clues of a design are made of."""
+CLAMP = "flyback_class"
+READ_OF_SIBLINGS = (*OF_DESIGN, CLAMP)
+"""What is asked of the runs of siblings."""
+BY_SUPPRESSION = ("release", "bounce_nc")
+"""Clues that follow what is across the coil."""
+ROUNDS = 20
+TOGETHER = 1.67
+"""By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
+correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
+ONE_ALONE = 10.8
+"""Square of a normal quantity that one in a thousand exceeds: of nine readings one in a hundred parts."""
+ONE_IN_100 = 2.326
+"""Of a normal quantity, in standard deviations."""
+
+
+def learned(plan: Plan, siblings: Sequence[Sequence[Finding]]) -> TypeReference | None:
+    """What sound parts read that were tested by this plan; None for too few of one suppression."""
+    clamps = [_clamp(found) for found in siblings]
+    most = Counter(clamps).most_common(1)
+    alike = [found for found, clamp in zip(siblings, clamps, strict=True) if clamp == most[0][0]]
+    if len(alike) < LEAST_PARTS:
+        return None
+    figures = {}
+    for id in OF_DESIGN:
+        read = [
+            (math.log(one.value), one.expanded_uncertainty / 2 / one.value)
+            for found in alike
+            for one in found
+            if isinstance(one, Reading) and one.id == id and one.bound == "=" and one.value and one.value > 0
+        ]
+        if len(read) >= LEAST_PARTS:
+            figures[id] = _figure(read)
+    return TypeReference(
+        protocol=plan.protocol,
+        version=plan.version,
+        nominal_v=plan.rating.nominal,
+        form=plan.form,
+        parts=len(alike),
+        clamp=most[0][0],
+        figures=figures,
+    )
+
+
+def _clamp(found: Iterable[Finding]) -> str:
+    seen = next((one for one in found if isinstance(one, Reading) and one.id == CLAMP), None)
+    return state_code(seen.state) if seen and seen.state else ""
+
+
+def _figure(read: Sequence[tuple[float, float]]) -> Figure:
+    """Mean of logarithms with Student's weights, from the median on: one bad part among three hardly moves it."""
+    middle = statistics.median(value for value, _ in read)
+    spread = 1.4826 * statistics.median(abs(value - middle) for value, _ in read)
+    weights = [1.0] * len(read)
+    for _ in range(ROUNDS):
+        scales = [max(math.hypot(spread, u), 0.02) for _, u in read]
+        weights = [
+            (FREEDOM + 1) / (FREEDOM + ((value - middle) / scale) ** 2) / scale**2
+            for (value, _), scale in zip(read, scales, strict=True)
+        ]
+        middle = sum(w * value for w, (value, _) in zip(weights, read, strict=True)) / sum(weights)
+    return Figure(parts=len(read), middle=math.exp(middle), spread=spread)
+
+
+def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> dict[str, Like]:
+    """What each clue of a part of this type should be about; nothing where protocol, volts or form are others'."""
+    tested = (reference.protocol, reference.version, reference.nominal_v, reference.form)
+    if tested != (plan.protocol, plan.version, plan.rating.nominal, plan.form):
+        return {}
+    means = [Reading(id=id, unit=MEASUREMENTS[id].unit, value=one.middle) for id, one in reference.figures.items()]
+    same_clamp = "clamp" not in found or found["clamp"].state == reference.clamp
+    beside = {}
+    for key, clue in clues(plan, means).items():  # drop-out is in the gap, which says more beside pull-in
+        if key in PART_SPREAD and clue.value and (same_clamp or key not in BY_SUPPRESSION):
+            beside[key] = Like(clue.value, _spread(key, reference.figures[clue.id]))
+    return beside
+
+
+def _spread(key: str, figure: Figure) -> float:
+    """Of one more part about the mean of the others."""
+    own = (PRIOR_PARTS * PART_SPREAD[key] ** 2 + (figure.parts - 1) * figure.spread**2) / (
+        PRIOR_PARTS + figure.parts - 1
+    )
+    return math.sqrt(own * (1 + 1 / figure.parts))
+
+
+def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
+    """The fault in a part of this type: what it changes is counted from the siblings."""
+    does: dict[str, Expected] = dict(fault.does)
+    for key, factor in SHIFTS.get(fault.id, {}).items():
+        if key in centres:
+            usual, old = centres[key], fault.does.get(key)
+            missing = old.or_missing if isinstance(old, Band) else factor.or_missing
+            soft = math.hypot(factor.soft, usual.spread)
+            does[key] = Band(factor.low * usual.centre, factor.high * usual.centre, soft, missing)
+    return replace(fault, does=does)
+
+
+def alone(found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> bool:
+    """Whether one of its readings, or all together, lie further from its siblings' than those of 99 in 100 parts."""
+    squares = [
+        _square(found[key], one) for key, one in expected.items() if isinstance(one, Like) and _has_number(found, key)
+    ]
+    if not squares:
+        return False
+    freedom = len(squares) / TOGETHER
+    part = 2 / (9 * freedom)
+    most = TOGETHER * freedom * (1 - part + ONE_IN_100 * math.sqrt(part)) ** 3  # chi-square, Wilson and Hilferty
+    return sum(squares) > most or max(squares) > ONE_ALONE
+
+
+def _has_number(found: Mapping[str, Clue], key: str) -> bool:
+    return key in found and not found[key].missing and found[key].bound == "="
+
+
+def _square(clue: Clue, expected: Like) -> float:
+    """Of how far it is off, as a normal quantity would be (Wallace's approximation to Student's)."""
+    value, u = log_of(clue)
+    off = (value - math.log(expected.centre)) / math.hypot(expected.spread, u)
+    few = (8 * FREEDOM + 1) / (8 * FREEDOM + 3)
+    return few * few * FREEDOM * math.log(1 + off * off / FREEDOM)

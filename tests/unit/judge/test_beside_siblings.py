@@ -1,0 +1,96 @@
+"""Beside three sound parts of its type a part is known by what it differs in, and a type's own ways are no fault."""
+
+from collections.abc import Sequence
+
+import pytest
+from test_diagnosis import at, readings
+
+from pulldrop.judge.diagnosis import Diagnosis, diagnose, learned
+from pulldrop.model.measurement import Clamped
+from pulldrop.model.reading import Finding, Reading
+
+TYPE: dict[str, float] = {  # a weak design: what the class would take for a weak spring, or nearly
+    "pull_in_voltage": 4.2, "pull_in_current": 0.0467, "drop_out_voltage": 1.5, "armature_start_time": 2.2e-3,
+    "operate_time": 4.1e-3, "release_time": 3.5e-3,
+}  # fmt: skip
+PARTS = (0.97, 1.0, 1.04, 1.01)
+MILD: dict[str, float] = {
+    "pull_in_voltage": 3.2, "pull_in_current": 0.0356, "drop_out_voltage": 1.3, "armature_start_time": 1.4e-3,
+    "operate_time": 3.2e-3, "release_time": 4.4e-3, "bounce_time_nc": 2.2e-3,
+}  # fmt: skip
+"""The same type with a spring that lost a part of its force."""
+
+
+def part(times: float = 1.0, clamp: Clamped = Clamped.BENCH, **changed: float) -> list[Finding]:
+    """One part of the type, all its own readings higher by this factor."""
+    own = {id: value * times for id, value in (TYPE | changed).items()}
+    return [*readings(**own), Reading(id="flyback_class", unit="", state=clamp)]
+
+
+def beside(found: Sequence[Finding], siblings: Sequence[Sequence[Finding]]) -> Diagnosis:
+    return diagnose(at(), found, reference=learned(at(), siblings))
+
+
+SOUND = [part(times) for times in PARTS[:3]]
+
+
+def test_a_part_as_its_siblings_is_sound_however_its_type_differs_from_the_class() -> None:
+    told = beside(part(PARTS[3]), SOUND)
+    assert told == Diagnosis()
+
+
+def test_a_weak_spring_that_the_class_cannot_tell_is_named_beside_three_siblings() -> None:
+    assert diagnose(at(), part(**MILD)).faults == ()
+    named = beside(part(**MILD), SOUND).faults
+    assert named[0].id == "weak_spring"
+    assert named[0].weight > 0.9
+    assert any("0.76 of its siblings'" in one.text for one in named[0].evidence)
+
+
+def test_shorted_turns_within_the_range_of_a_class_are_named_beside_siblings() -> None:
+    less = {"coil_resistance_low": 66.0, "coil_resistance": 66.0, "coil_resistance_20c": 66.0}
+    shorted = part(**less, pull_in_current=0.07)
+    assert diagnose(at(), shorted).faults == ()
+    assert [one.id for one in beside(shorted, SOUND).faults] == ["shorted_turns"]
+
+
+def test_a_bad_part_among_the_siblings_neither_hides_a_fault_nor_makes_one() -> None:
+    mixed = [*SOUND, part(**MILD)]
+    assert beside(part(PARTS[3]), mixed).faults == ()
+    assert beside(part(**MILD), mixed).faults[0].id == "weak_spring"
+
+
+def test_two_siblings_are_no_reference() -> None:
+    assert learned(at(), SOUND[:2]) is None
+    assert diagnose(at(), part(**MILD), reference=None) == diagnose(at(), part(**MILD))
+
+
+@pytest.mark.parametrize("other", [{"protocol": "relay-full"}, {"version": 99}, {"nominal_v": 24.0}, {"form": "A"}])
+def test_siblings_tested_otherwise_say_nothing(other: dict[str, object]) -> None:
+    made = learned(at(), SOUND)
+    assert made is not None
+    told = diagnose(at(), part(**MILD), reference=made.model_copy(update=other))
+    assert told == diagnose(at(), part(**MILD))
+
+
+def test_a_release_slowed_by_a_diode_that_the_siblings_lack_is_not_held_against_them() -> None:
+    slow = part(clamp=Clamped.DIODE, release_time=11e-3)
+    assert beside(slow, SOUND) == Diagnosis()
+    assert beside(part(release_time=11e-3), SOUND) != Diagnosis()
+
+
+def test_siblings_of_two_suppressions_are_those_of_the_greater_number() -> None:
+    diodes = [part(times, Clamped.DIODE, release_time=11e-3) for times in PARTS[:2]]
+    made = learned(at(), [*diodes, *SOUND])
+    assert made is not None
+    assert (made.parts, made.clamp) == (3, Clamped.BENCH)
+    assert learned(at(), [*diodes, *SOUND[:2]]) is None
+
+
+def test_a_part_that_stands_alone_and_that_no_fault_explains_is_unlike_its_siblings_and_has_no_fault() -> None:
+    odd = part(armature_start_time=1.4e-3, operate_time=6.0e-3, release_time=1.2e-3, bounce_time_no=0.2e-3)
+    told = beside(odd, SOUND)
+    assert told.faults == ()
+    assert told.unlike is not None
+    assert told.unlike.text.startswith("unlike its siblings")
+    assert told.unlike.text.endswith("a part of another type")
