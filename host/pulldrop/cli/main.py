@@ -12,6 +12,7 @@ import typer
 
 from pulldrop.cli.files import protocol, schema, specimen
 from pulldrop.cli.history import fleet, health, page, parts, report, store
+from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 from pulldrop.cli.testing import board, calibrate, demo, identify, sort, test
 
@@ -52,6 +53,9 @@ def main(arguments: list[str]) -> int:
     """Run one command and return its exit code; no exception leaves."""
     as_json = "--json" in arguments
     try:
+        for one in arguments:
+            if not one.isprintable():
+                _refuse_obeyed(one)
         code = app(args=arguments, prog_name="pulldrop", standalone_mode=False)
         sys.stdout.flush()
     except (Exception, KeyboardInterrupt) as error:
@@ -65,6 +69,16 @@ def main(arguments: list[str]) -> int:
     return int(code or 0)
 
 
+def _refuse_obeyed(argument: str) -> None:
+    """A name or a note that a screen would obey instead of showing it goes into no store."""
+    from pulldrop.model.harmless import obeyed
+
+    if odd := obeyed(argument):
+        code = ord(odd[0])
+        what = f"byte 0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"character U+{code:04X}"
+        raise InputError(f"'{argument}' holds the {what}, which cannot be shown. Write it without.")
+
+
 def run() -> None:
     """One command with the arguments of the program. A character that the terminal lacks becomes a question mark, never
     an error. A stream that was closed before the start takes what is said and drops it. Once all is said, no Ctrl-C
@@ -72,7 +86,7 @@ def run() -> None:
     """
     sys.stdout = sys.stdout or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
     sys.stderr = sys.stderr or Path(os.devnull).open("w")  # noqa: SIM115 - to the end of the program
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     code = main(sys.argv[1:])

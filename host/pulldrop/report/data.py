@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from pulldrop.model.harmless import harmless
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.row import MeasurementRow, rows
 from pulldrop.whole import whole
@@ -72,8 +73,8 @@ def cell(value: Any) -> str:
         case datetime():
             return value.isoformat()
         case str() if len(value) > 1 and value.startswith(FORMULA):
-            return f"'{value}"
-    return str(value)
+            return f"'{harmless(value)}"
+    return harmless(str(value))
 
 
 def _parquet(file: Path, records: Iterable[RunRecord]) -> None:

@@ -7,6 +7,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pulldrop.model import words
+from pulldrop.model.harmless import harmless
 from pulldrop.model.signs import signs
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -21,9 +22,15 @@ def templates(folder: Path = TEMPLATES) -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_harmless,
     )
     environment.globals.update(say=words, signs=signs)
     return environment
+
+
+def _harmless(shown: object) -> object:
+    """What a template shows; Markup stays Markup."""
+    return type(shown)(harmless(shown)) if isinstance(shown, str) else shown
 
 
 @cache

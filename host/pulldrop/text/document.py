@@ -14,6 +14,7 @@ from typing import Any, TypeAlias
 
 import yaml
 
+from pulldrop.model.harmless import obeyed
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 from pulldrop.text.syntax import explain
 
@@ -29,7 +30,6 @@ Steps: TypeAlias = tuple[str | int, ...]
 _WHOLE = re.compile(r"[+-]?(?:0|[1-9][0-9]{0,17})")
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]{1,18}\.?[0-9]{0,18}|\.[0-9]{1,18})(?:[eE][+-]?[0-9]{1,3})?")
 _NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf|infinity)", re.IGNORECASE)
-_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _FAST, _SAYING = getattr(yaml, "CSafeLoader", yaml.SafeLoader), yaml.SafeLoader
 """PyYAML's parser in C, where it was built, and the one in Python, whose words for broken syntax syntax.py knows."""
 _WORDS: dict[str, Value] = {"": None, "~": None, "null": None, "true": True, "false": False}
@@ -97,9 +97,9 @@ def parse(text: str, name: str) -> Document:
     """The document in `text`; `name` stands in its problems. Raises BadText for broken syntax and hostile size."""
     if len(text) > MOST_BYTES:
         raise BadText([Problem(name, 0, 0, f"is larger than {MOST_BYTES // 1024} kB")])
-    if odd := _UNPRINTABLE.search(text):
-        line = text.count("\n", 0, odd.start()) + 1
-        column = odd.start() - (text.rfind("\n", 0, odd.start()) + 1) + 1
+    if odd := obeyed(text.replace("\r\n", "\n")):
+        line = odd.string.count("\n", 0, odd.start()) + 1
+        column = odd.start() - (odd.string.rfind("\n", 0, odd.start()) + 1) + 1
         says = f"the character U+{ord(odd[0]):04X} cannot stand in a text file; is this a binary file?"
         raise BadText([Problem(name, line, column, says)])
     try:
@@ -205,7 +205,7 @@ class _Reading:
         quote = 1 if event.style in ("'", '"') else 0
         if place.line == end_line and end_column - place.column == len(event.value) + 2 * quote:
             place.inner = quote
-        if odd := _UNPRINTABLE.search(event.value):
+        if odd := obeyed(event.value):
             self._complain(event, f"the character U+{ord(odd[0]):04X} cannot stand in a value")
             return ""
         return event.value if event.style else self._plain(event)

@@ -90,6 +90,7 @@ def check(
     """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import CheckAnswer
+    from pulldrop.model.harmless import harmless
     from pulldrop.model.part.kinds import TESTED, not_tested
     from pulldrop.model.part.rating import KindRating
     from pulldrop.protocol import crate, load, ratings
@@ -101,7 +102,7 @@ def check(
     if as_json:
         screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
     elif isinstance(found, list):
-        print("\n".join(problems))
+        print(harmless("\n".join(problems)))
     elif isinstance(found, KindRating):
         more = "To use it: --rating FILE" if found.kind in TESTED else f"{not_tested('It', found.kind)}."
         print(f"{file}: well formed; {found.rating}, {found}. {more}")

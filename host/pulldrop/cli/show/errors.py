@@ -12,6 +12,7 @@ from pathlib import Path
 
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.exits import BENCH, INPUT, OPEN_END, ReaderGone
+from pulldrop.model.harmless import harmless
 
 PLAIN = {
     "Value error, ": "",
@@ -36,7 +37,7 @@ def tell(error: BaseException, *, as_json: bool) -> int:
 
         print_json(ErrorAnswer(error=sentence, exit_code=code))
     else:
-        print(f"pulldrop: {sentence}", file=sys.stderr)
+        print(harmless(f"pulldrop: {sentence}"), file=sys.stderr)
     return code
 
 

@@ -3,20 +3,22 @@
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Never, TypeVar
 
 from pydantic import TypeAdapter
-from rich.console import Console, ConsoleOptions, RenderResult
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.measure import Measurement
 from rich.padding import Padding
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.segment import Segment
 from rich.table import Column, Table
 from rich.text import Text
 
 from pulldrop.cli.show.exits import ReaderGone
 from pulldrop.model.crate.crate import Bin
+from pulldrop.model.harmless import harmless
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall, with_mark
 from pulldrop.model.words import BADGES
@@ -25,6 +27,11 @@ Answer = TypeVar("Answer")
 
 
 class _Screen(Console):
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        """What rich sends to a terminal itself is a control segment; no text is one."""
+        for one in super().render(renderable, options):
+            yield one if one.control else Segment(harmless(one.text), one.style)
+
     def on_broken_pipe(self) -> Never:
         """Not rich's own way, which is to exit with 1: here that means a part that failed."""
         raise ReaderGone

@@ -5,10 +5,11 @@ Rule: one view holds all that is to be shown, so that a phone that slept needs o
 
 from datetime import datetime
 from enum import StrEnum
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from pulldrop.model.harmless import typed
 from pulldrop.model.raw import Frozen
 
 
@@ -70,7 +71,7 @@ class Command(Frozen):
     """
 
     control: Control
-    text: str = ""
+    text: Annotated[str, AfterValidator(typed)] = ""
     seen: int = Field(ge=0, default=0)
     number: int = Field(ge=0, default=0)
 

@@ -12,6 +12,7 @@ from fpdf import FPDF
 
 from pulldrop.model.crate.crate import Bin, Placed
 from pulldrop.model.crate.lot import Lot
+from pulldrop.model.harmless import harmless
 from pulldrop.model.signs import signs
 from pulldrop.report.paper.label_sizes import Labels
 from pulldrop.report.paper.sheet import FONT, FONTS, PT, Say
@@ -98,7 +99,7 @@ def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float],
         reason = [*reason[: MOST_REASON - 1], f"{reason[MOST_REASON - 1]} …"]
     texts = [*_filled(paper, about, "  ", wide), *reason]
     texts += _filled(paper, [signs(one) for one in part.figures], ", ", wide)
-    return lines + [Say(_cut(paper, text, wide), pt=pt) for text in texts]
+    return lines + [Say(_cut(paper, harmless(text), wide), pt=pt) for text in texts]
 
 
 def _filled(paper: FPDF, words: Iterable[str], between: str, wide: float) -> list[str]:

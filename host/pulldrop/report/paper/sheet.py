@@ -16,6 +16,7 @@ from fpdf.enums import MethodReturnValue, XPos, YPos
 from fpdf.fonts import TTFFont
 from PIL import Image
 
+from pulldrop.model.harmless import harmless
 from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE
 
 FONT, FONTS = "DejaVu", {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
@@ -102,7 +103,7 @@ class Sheet(FPDF):
 
     def known(self, text: str) -> str:
         """The text as the letters can show it: a character that they lack becomes a mark, and too many are cut."""
-        text = text.replace("\t", " ")
+        text = harmless(text.replace("\t", " "))
         if len(text) > MOST_LETTERS:
             text = text[:MOST_LETTERS] + " ... (cut here)"
         font = self.fonts[FONT.lower()]
