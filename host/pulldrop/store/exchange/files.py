@@ -18,7 +18,7 @@ from pulldrop.model.raw import LATER
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
-from pulldrop.store.errors import StoreError, StoreTrouble, explained
+from pulldrop.store.errors import StoreError, StoreTrouble, explain, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.merge import ImportResult
@@ -28,6 +28,8 @@ from pulldrop.store.sums import summary
 from pulldrop.whole import whole
 
 ROWS_AT_ONCE = 1000
+OF_WRITING = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNCATE", "SQLITE_READONLY")
+"""Errors of a copy that are those of the file that it goes to."""
 SQLITE_HEAD = b"SQLite format 3\x00"
 _RECORDS: TypeAdapter[RunRecord | tuple[RunRecord, ...]] = TypeAdapter(RunRecord | tuple[RunRecord, ...], config=LATER)
 
@@ -96,8 +98,7 @@ def opened_source(source: str) -> Iterator[Store]:
         return
     with tempfile.TemporaryDirectory(prefix="pulldrop-") as folder:
         copy = Path(folder) / place.file.name
-        with explained(place.name):
-            _copy_sqlite(place.file, copy)
+        _copy_sqlite(place.file, copy, place.name, copy)
         try:
             other = Store.open(str(copy))
         except StoreTrouble as trouble:  # the copy is gone before anybody could look at it
@@ -106,13 +107,20 @@ def opened_source(source: str) -> Iterator[Store]:
             yield other
 
 
-def _copy_sqlite(source: Path, target: Path) -> None:
-    """One moment of a SQLite database, also while others write into it."""
+def _copy_sqlite(source: Path, target: Path, source_name: str, becomes: Path) -> None:
+    """One moment of a SQLite database, also while others write into it. The two names stand in what is said."""
     if not source.is_file():
         raise FileRefused(f"There is no file {source}. Check its name.")
     address = source.absolute().as_uri() + "?mode=ro"
-    with closing(sqlite3.connect(address, uri=True)) as one, closing(sqlite3.connect(target)) as other:
-        one.backup(other)
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as one, closing(sqlite3.connect(target)) as other:
+            one.backup(other)
+    except sqlite3.Error as error:
+        if getattr(error, "sqlite_errorname", "").startswith(OF_WRITING):
+            raise StoreTrouble(
+                f"The file {becomes} cannot be written ({error}). Free some space on its disk, or choose another."
+            ) from error
+        raise explain(source_name, error) from error
 
 
 def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult) -> None:
@@ -135,14 +143,13 @@ def backup(store: Store, file: Path) -> str:
     _must_be_new(file)
     with _whole(file) as half:
         if store.file is not None:
-            with explained(store.name):
-                _copy_sqlite(store.file, half)
+            _copy_sqlite(store.file, half, store.name, file)
         else:
             with Store.open(str(half)) as copy:
                 _copy_rows(store, copy)
         with Store.open(str(half)) as copy:
             head = copy.head()
-    _carry_photos(store.place, locate(str(file)))
+        _carry_photos(store.place, locate(str(file)))  # first, so that a backup that is there is whole
     return head
 
 
@@ -165,18 +172,17 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tupl
             "to bring in what it lacks, use: pulldrop store import"
         )
     with _whole(place.file) as half:
-        with explained(str(file)):
-            _copy_sqlite(file, half)
+        _copy_sqlite(file, half, str(file), place.file)
         with Store.open(str(half)) as copy:
             _must_be_whole(copy, file)
             head = copy.head()
-        aside = _move_aside(place.file, now) if place.file.exists() else None
-    _carry_photos(locate(str(file)), place)
+        aside = _move_aside(place, now) if place.file.exists() else None
+        _carry_photos(locate(str(file)), place)
     return head, aside
 
 
 def _carry_photos(source: StorePlace, target: StorePlace) -> None:
-    """Photos go where their store goes; a folder beside the former store stays, for the store that was moved aside."""
+    """Photos go where their store goes."""
     there, here = photo_folder(source), photo_folder(target)
     if there is not None and here is not None:
         carry_photos(there, here)
@@ -210,9 +216,13 @@ def _must_be_whole(copy: Store, file: Path) -> None:
         )
 
 
-def _move_aside(file: Path, now: datetime) -> Path:
-    """Move the store and its log to a name that says when."""
+def _move_aside(place: StorePlace, now: datetime) -> Path:
+    """Move the store with its log and photos to a name that says when."""
+    file, photos = place.file, photo_folder(place)
+    assert file is not None and photos is not None
     aside = file.with_name(f"{file.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
+    if photos.exists() and (beside := photo_folder(locate(str(aside)))):
+        photos.replace(beside)
     for ending in ("-wal", "-shm", ""):
         old = file.with_name(file.name + ending)
         if old.exists():

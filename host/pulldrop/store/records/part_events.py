@@ -4,8 +4,8 @@ Photos are not in the tables: they lie in a folder beside the store, each under 
 """
 
 import hashlib
+import re
 import secrets
-import shutil
 from collections.abc import Iterable, Mapping, Set
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,7 +20,7 @@ from pulldrop.store.database.place import photo_folder
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import AT, NotKept, PartRefused, StoreTrouble
 from pulldrop.store.sums import joined, summary
-from pulldrop.whole import HALF, whole
+from pulldrop.whole import whole
 
 
 class PartEvents(Connected):
@@ -138,26 +138,37 @@ def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEv
     )
 
 
+PHOTO_NAME = re.compile(r"[0-9a-f]{64}(\.\w{1,10})?")
+PHOTO_BYTES = 50 * 2**20
+"""The largest photo that is kept; a camera's own file has 5 to 25 MB."""
+
+
 def keep_photo(folder: Path, file: Path) -> str:
-    """Copy a file into the folder; gives its name there. The same photo twice is one file."""
-    name = hashlib.sha256(file.read_bytes()).hexdigest() + file.suffix.lower()
-    kept = folder / name
+    """Copy a file into the folder; gives its name there. The same photo twice is one file. Raises StoreTrouble."""
+    if not file.is_file() or file.stat().st_size > PHOTO_BYTES:
+        raise StoreTrouble(f"The photo {file} is not a file of at most {PHOTO_BYTES // 2**20} MB. Check its name.")
     try:
+        content = file.read_bytes()
+        kept = folder / (hashlib.sha256(content).hexdigest() + file.suffix.lower())
         folder.mkdir(parents=True, exist_ok=True)
         if not kept.exists():
             with whole(kept) as half:
-                shutil.copyfile(file, half)
+                half.write_bytes(content)
     except OSError as error:
         raise StoreTrouble(
             f"The photo {file} cannot be kept in {folder} ({error.strerror}). That folder must be writable."
         ) from error
-    return name
+    return kept.name
 
 
 def carry_photos(source: Path, target: Path) -> None:
-    """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten."""
-    for one in sorted(source.glob("*")) if source.is_dir() else ():
-        if one.suffix != HALF and not (target / one.name).exists():
+    """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten.
+
+    What is no photo of a store (a link, a folder, a pipe, another name, too large) stays where it is.
+    """
+    for one in sorted(source.iterdir()) if source.is_dir() else ():
+        photo = PHOTO_NAME.fullmatch(one.name) and one.is_file() and not one.is_symlink()
+        if photo and one.stat().st_size <= PHOTO_BYTES and not (target / one.name).exists():
             keep_photo(target, one)
 
 
