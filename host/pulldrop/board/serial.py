@@ -287,7 +287,6 @@ def _identity(greeting: Answer, port: str, load_supply: bool, round_trip_s: floa
     causes = [flag.name or "" for flag in Reset(greeting.number("reset_cause"))]
     return Identity(
         kind="real" if real else "emulated",
-        simulated=not real,
         serial=greeting.number("serial"),
         firmware=".".join(str(part) for part in greeting.numbers("version")),
         schema_hash=wire.SCHEMA_HASH,

@@ -63,7 +63,6 @@ class VirtualBoard(Board):
     def __init__(self, specimen: Specimen, seed: int | None, bare: bool = False) -> None:
         self.identity = Identity(
             kind="virtual",
-            simulated=True,
             serial=seed or 0,
             firmware="virtual",
             schema_hash=wire.SCHEMA_HASH,

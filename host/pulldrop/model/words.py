@@ -3,12 +3,15 @@
 Rule: it repeats judgements and makes none. It writes ASCII, so that any terminal can show it; pages put `signs` on it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.origin import Origin, least_known
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.relay import FORMS, forms_in_words
@@ -59,6 +62,49 @@ EVENT_LETTERS = {
 """What marks an event beside a series; a card is no event of the part's life, and has none."""
 EVENT_LEGEND = ", ".join(f"{letter} {kind}" for kind, letter in EVENT_LETTERS.items())
 ALL = "nothing that this protocol asks for"
+
+
+MARKS = {
+    Origin.HERE: "",
+    Origin.ANOTHER_BENCH: "FROM ANOTHER BENCH",
+    Origin.OUTSIDE: "FROM OUTSIDE, UNVERIFIED",
+    Origin.SIMULATED: "SIMULATED",
+}
+MEANINGS = {
+    Origin.HERE: "",
+    Origin.ANOTHER_BENCH: "Not measured here; the head noted at that bench vouches for it.",
+    Origin.OUTSIDE: "Not measured here, and nothing vouches for it.",
+    Origin.SIMULATED: "No real part was measured.",
+}
+
+
+def mark(origin: Origin) -> str:
+    """What stands on every screen and paper of a record that was not measured here; empty for one that was."""
+    return MARKS[origin]
+
+
+def marked(origin: Origin, text: str, between: str = ": ") -> str:
+    """A text behind the mark of its origin."""
+    return f"{mark(origin)}{between}{text}" if mark(origin) else text
+
+
+def meaning(origin: Origin) -> str:
+    """What the mark means, in a sentence."""
+    return MEANINGS[origin]
+
+
+def banner(record: RunRecord | CalibrationRecord) -> str:
+    """Mark and meaning of one record in one line."""
+    if record.simulated:
+        return f"{mark(record.origin)} ({record.board.kind} board): no real part was measured."
+    return marked(record.origin, meaning(record.origin))
+
+
+def of_these(origins: Sequence[Origin]) -> tuple[Origin, str]:
+    """The mark that several runs have together, and what it means, or of how many of them; HERE for none."""
+    worst = least_known(origins)
+    count = sum(one is worst for one in origins)
+    return worst, meaning(worst) if count == len(origins) else f"{count} of {len(origins)} runs; each is marked."
 
 
 def badge(word: Outcome | Overall | Bin) -> Badge:
@@ -158,9 +204,19 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
         ("ended", when(record.ended)),
         ("bench time", f"{record.bench_s:.1f} s{' (simulated)' if record.simulated else ''}" if record.ended else "-"),
         ("run", record.run),
+        ("origin", origin_in_words(record)),
         ("seed", "" if record.seed is None else str(record.seed)),
     )
     return tuple(row for row in rows if row[1])
+
+
+def origin_in_words(record: RunRecord) -> str:
+    """Where a record comes from: `measured here`, or from which source, when, and what vouches for it."""
+    came = record.arrived
+    if came is None:
+        return str(record.origin)
+    head = f", held to its head {came.head}" if came.head else ""
+    return f"{record.origin}; came {when(came.at)} from {came.source}{head}"
 
 
 def not_tested_in_short(record: RunRecord) -> str:

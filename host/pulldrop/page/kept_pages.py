@@ -21,6 +21,7 @@ from starlette.routing import Route
 
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
+from pulldrop.model.origin import Origin
 from pulldrop.model.part.parts_page import NotThere, PartsPage, PartView, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.page.render import PAGES
@@ -120,8 +121,9 @@ class Pages:
         found = self._kept.listed(asked, _page_number(request))
         if found.meant and found.count == 1:
             return RedirectResponse(f"/parts/{quote(found.meant)}", 303)
-        simulated = bool(found.parts) and all(one.simulated for one in found.parts)
-        return _html(self._framed("parts.jinja", here="parts", listed=found, asked=asked, simulated=simulated))
+        origins = {one.origin for one in found.parts}
+        origin = origins.pop() if len(origins) == 1 else Origin.HERE
+        return _html(self._framed("parts.jinja", here="parts", listed=found, asked=asked, origin=origin))
 
     def _part(self, request: Request) -> Response:
         asked = _words(request.path_params["id"])

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
 from pulldrop.page.draw import drawing
 from pulldrop.report.frame import templates
@@ -101,7 +102,7 @@ class Renderer:
         html = template.render(view=view, look=seen, controller=controller, ways=self._ways)
         return {
             "version": view.version,
-            "title": f"{view.word} {view.number}" + (" SIMULATED" if view.simulated else ""),
+            "title": f"{view.word} {view.number}" + f" {words.mark(view.origin)}".rstrip(),
             "cue": seen.cue,
             "moment": _moment(view),
             "final": not view.controls and view.stage in (Stage.ENDED, Stage.STOPPED),

@@ -5,6 +5,7 @@ import io
 
 from markupsafe import Markup
 
+from pulldrop.model import words
 from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.lot import Lot, ValueSpread
@@ -22,7 +23,7 @@ def page(lot: Lot) -> str:
         total=len(lot.parts),
         causes=_pareto(lot),
         spread=_spread,
-        picture=lambda one, key: Markup(svg(one, key, lot.head.simulated)),
+        picture=lambda one, key: Markup(svg(one, key, words.mark(lot.head.origin))),
         cautions=OF_A_CRATE,
         style=style(),
     )  # fmt: skip
@@ -54,12 +55,25 @@ def table(lot: Lot) -> str:
     measured = [(one, {value.number: value.value for value in one.values}) for one in lot.spreads]
     heads = [f"{one.id}_{one.unit}".rstrip("_") for one, _ in measured]
     writer.writerow(
-        ["crate", "number", "part", "bin", "reasons", "note", "seen_before_as", "at", "run", "simulated", *heads]
+        [
+            "crate",
+            "number",
+            "part",
+            "bin",
+            "reasons",
+            "note",
+            "seen_before_as",
+            "at",
+            "run",
+            "simulated",
+            "origin",
+            *heads,
+        ]
     )
     for part in lot.parts:
         row = (
             lot.head.name, part.number, part.part, part.bin, "; ".join(part.told), part.note, part.same_as, part.at,
-            part.run, lot.head.simulated, *(values.get(part.number) for _, values in measured),
+            part.run, lot.head.simulated, lot.head.origin, *(values.get(part.number) for _, values in measured),
         )  # fmt: skip
         writer.writerow(cell(value) for value in row)
     return out.getvalue()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from pulldrop.model import words
 from pulldrop.model.cautions import DECIDE
 from pulldrop.model.history.history import Health, Series, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
@@ -59,7 +60,7 @@ def body(
             value=value,
             change=change,
             trend=trend,
-            picture=lambda found, key: Markup(svg(found, health.events, key, health.simulated)),
+            picture=lambda found, key: Markup(svg(found, health.events, key, words.mark(health.origin))),
             photos=photos,
             elsewhere=elsewhere,
             records=records,

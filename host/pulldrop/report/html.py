@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from pulldrop.model import words
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report.cautions import cautions
 from pulldrop.report.frame import style, templates
@@ -20,7 +21,7 @@ def page(records: Sequence[RunRecord], title: str = "") -> str:
     return templates().get_template("page.jinja").render(
         title=title or f"Part {records[0].part.id}",
         records=records,
-        simulated=sum(record.simulated for record in records),
+        together=words.of_these([record.origin for record in records]),
         cautions=cautions(records),
         style=STYLE,
         pictures=_pictures,

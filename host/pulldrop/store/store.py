@@ -13,7 +13,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
 from pulldrop.store.database import chain
-from pulldrop.store.database.place import locate
+from pulldrop.store.database.place import locate, photo_folder
 from pulldrop.store.database.uninterrupted import ctrl_c_behind
 from pulldrop.store.records import read
 from pulldrop.store.records.calibrations import Calibrations
@@ -88,7 +88,7 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
     def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
         """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""
         with self.reading("the chain") as connection:
-            return verify(connection, noted, progress)
+            return verify(connection, [noted] if noted else [], progress, photo_folder(self.place))
 
     def remake(self) -> None:
         """Rebuild the working sums from the records."""

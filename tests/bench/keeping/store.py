@@ -59,6 +59,7 @@ VALUES = {
     "contact_drop_no": 0.03, "contact_drop_nc": 0.035, "contact_dry_nc": 0.05,
 }  # fmt: skip
 LIMITS = {"contact_drop_no": records.DROP_LIMIT, "pull_in_voltage_20c": records.PULL_IN_LIMIT}
+ORIGINS = merge.Origins("another bench", lambda _: merge.Checked())
 GOALS_MS = {"history": 30.0, "search": 100.0, "fleet": 500.0}
 """Of 95 % of the calls, by the processor's clock."""
 
@@ -220,11 +221,12 @@ def writing_speed(store: Store, chance: random.Random) -> tuple[float, float, Ti
     """Whole records a second (processor, wall), one record by itself, and one acknowledged step of a live run."""
     many = [record(chance, 10_000_000 + n // 4, BEGAN + timedelta(hours=n)) for n in range(2000)]
     cpu_s, wall_s = time.process_time(), time.perf_counter()
-    merge.import_runs(store.engine, store.name, many, Arrivals("another bench"), ImportResult())
+    merge.import_runs(store.engine, store.name, many, Arrivals("another bench"), ImportResult(), ORIGINS)
     bulk = (2000 / (time.process_time() - cpu_s), 2000 / (time.perf_counter() - wall_s))
     single = [record(chance, 20_000_000 + n, BEGAN + timedelta(hours=n)) for n in range(100)]
     one = timed(
-        (lambda r=r: merge.import_runs(store.engine, store.name, [r], Arrivals(""), ImportResult())) for r in single
+        (lambda r=r: merge.import_runs(store.engine, store.name, [r], Arrivals(""), ImportResult(), ORIGINS))
+        for r in single
     )
     header = RunHeader(**{name: getattr(single[0], name) for name in RunHeader.model_fields})
     with store.run(header.model_copy(update={"part": part(30_000_000)})) as run:

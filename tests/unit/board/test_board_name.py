@@ -116,9 +116,7 @@ def test_a_number_under_which_the_store_knows_a_board_asks_first(
         record = calibrate_board(board, 5)
     own = record.calibration.model_copy(update={"board_serial": 17, "simulated": False})
     with Store.open(store) as history:
-        history.add_calibration(
-            record.model_copy(update={"calibration": own, "board": records.board("real"), "simulated": False})
-        )
+        history.add_calibration(record.model_copy(update={"calibration": own, "board": records.board("real")}))
     assert run(monkeypatch, script(serial=0).closing(), "17", "--store", store, typed="n\n") == 3
     assert "The store has a calibration of a board 17" in " ".join(capsys.readouterr().out.split())
     assert run(monkeypatch, named(script(serial=0), 18).status().closing(), "18", "--store", store) == 0

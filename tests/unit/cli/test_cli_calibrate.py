@@ -32,7 +32,7 @@ def real(monkeypatch: pytest.MonkeyPatch, typed: str) -> None:
     @contextmanager
     def opened(*_: object) -> Iterator[Board]:
         with VirtualBoard(instruments.empty(), seed=5) as board:
-            board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False, "serial": 7})
+            board.identity = board.identity.model_copy(update={"kind": "real", "serial": 7})
             yield board
 
     monkeypatch.setattr(boards, "open_board", opened)

@@ -50,8 +50,7 @@ def test_verify_passes_a_whole_store_and_fails_an_altered_one(
     where, run = kept
     code, text = said(capsys, "verify", "--store", where)
     assert code == 0 and "are as they were written" in text and "Head: 12:" in text
-    with databases.behind(where) as plain:
-        databases.unguard(plain, "run_end")
+    with databases.behind(where) as plain, databases.unguarded(plain, "run_end"):
         plain.exec_driver_sql("UPDATE run_end SET overall = 'fail'")
     code, text = said(capsys, "verify", "--store", where)
     assert code == 1 and f"run_end of run {run} was altered" in text

@@ -276,7 +276,7 @@ def real(monkeypatch: pytest.MonkeyPatch, specimen: str) -> None:
     @contextmanager
     def opened(*_: object) -> Iterator[boards.Opened]:
         with VirtualBoard(specimens.find(specimen).specimen, seed=1) as board:
-            board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
+            board.identity = board.identity.model_copy(update={"kind": "real"})
             yield boards.Opened(board)
 
     monkeypatch.setattr(boards, "open_socket", opened)

@@ -97,7 +97,7 @@ def test_what_wears_stands_there_with_every_reading_event_and_the_origin_of_ever
 
 
 def test_every_page_of_a_simulated_history_says_so_and_none_of_a_real_one() -> None:
-    assert all("SIMULATED: no real part was measured." in page for page in pages(history(*kept("virtual"))))
+    assert all("SIMULATED: No real part was measured." in page for page in pages(history(*kept("virtual"))))
     assert all("simulated" not in page.lower() for page in pages(history(*kept("real"))))
 
 

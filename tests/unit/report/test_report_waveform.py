@@ -72,7 +72,7 @@ def test_a_four_terminal_part_has_no_lane_for_87a() -> None:
 
 
 def test_a_real_run_has_no_watermark() -> None:
-    assert "SIMULATED" not in words(svg(scene(records.operate_capture(), simulated=False), "k"))
+    assert "SIMULATED" not in words(svg(scene(records.operate_capture(), across=""), "k"))
 
 
 def _highest_mark(drawn: str) -> float:

@@ -62,6 +62,21 @@ def filled(backend: str, folder: Path, fill: Callable[[Store], Made]) -> tuple[s
     return shutil.copyfile(where, empty(backend, folder)), given
 
 
+def copied_from(backend: str, fill: Callable[[Store], Made]) -> str:
+    """The store that `filled` copies."""
+    return _filled(backend, fill)[0]
+
+
+def drop(where: str) -> None:
+    """Do away with a store that is of no more use."""
+    if "://" not in where:
+        for one in Path(where).parent.glob(f"{Path(where).name}*"):
+            one.unlink()
+        return
+    with _connected(server() + "/postgres") as connection:
+        connection.exec_driver_sql(f"DROP DATABASE {where.rpartition('/')[2]} WITH (FORCE)")
+
+
 @cache
 def _filled(backend: str, fill: Callable[[Store], Made]) -> tuple[str, Made]:
     folder = Path(tempfile.mkdtemp(prefix="pulldrop-filled-"))
@@ -86,14 +101,23 @@ def _connected(url: object) -> Iterator[Connection]:
     engine.dispose()
 
 
-def unguard(connection: Connection, table: str) -> None:
-    """What somebody does first who wants to change the past."""
+@contextmanager
+def unguarded(connection: Connection, *tables: str) -> Iterator[None]:
+    """What somebody does who wants to change the past, and then to leave no trace: triggers off, and on again."""
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql(f'ALTER TABLE "{table}" DISABLE TRIGGER ALL')
+        for table in tables:
+            connection.exec_driver_sql(f'ALTER TABLE "{table}" DISABLE TRIGGER ALL')
+        yield
+        for table in tables:
+            connection.exec_driver_sql(f'ALTER TABLE "{table}" ENABLE TRIGGER ALL')
         return
-    triggers = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
-    for (name,) in connection.exec_driver_sql(triggers, (table,)).fetchall():
+    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
+    triggers = [row for table in tables for row in connection.exec_driver_sql(query, (table,)).fetchall()]
+    for name, _ in triggers:
         connection.exec_driver_sql(f"DROP TRIGGER {name}")
+    yield
+    for _, sql in triggers:
+        connection.exec_driver_sql(sql)
 
 
 def add_shelves(connection: Connection) -> None:
@@ -102,6 +126,12 @@ def add_shelves(connection: Connection) -> None:
     shelf = Table("shelf", MetaData(), Column("name", TEXT, primary_key=True))
     shelf.create(connection)
     guard(connection, (shelf,))
+
+
+def altered(store: Store) -> list[str]:
+    """What is not as it was written, but for that step, of which a new store has nothing."""
+    said = store.verify().findings
+    return [one for one in said if "shelf" not in one and one != "The table part was altered."]
 
 
 @cache

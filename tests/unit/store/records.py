@@ -1,5 +1,6 @@
 """Finished run records for the tests of store and report. Every part, figure and waveform here is invented."""
 
+import hashlib
 import math
 from datetime import UTC, datetime, timedelta
 
@@ -66,7 +67,7 @@ def plan() -> Plan:
         wanted=tuple(one for one in MEASUREMENTS if one != "coil_current"),
         limits={"pull_in_voltage": PULL_IN_LIMIT, "contact_drop_no": DROP_LIMIT, "coil_resistance_20c": COIL_LIMIT},
         text=TEXT,
-        sha256="5f" * 32,
+        sha256=hashlib.sha256(TEXT.encode()).hexdigest(),
     )
 
 
@@ -81,7 +82,6 @@ REST_LIMIT = Limit(text="30-87 open, 30-87a closed", source=PRACTICE, unit="", s
 def board(kind: str = "virtual") -> Identity:
     return Identity(
         kind=kind,
-        simulated=kind != "real",
         serial=17,
         firmware="0.1.0",
         schema_hash=0xC0FFEE,
@@ -224,7 +224,6 @@ def record(
         plan=plan(),
         board=board(kind),
         calibration=calibration(calibrated),
-        simulated=kind != "real",
         software="0.1.0",
         judged=good() if judged is None else judged,
         verdict=verdict(overall),
@@ -295,6 +294,7 @@ def judgement(of: RunRecord, minutes: int = 60) -> Judgement:
         run=of.run,
         at=STARTED + timedelta(minutes=minutes),
         simulated=of.simulated,
+        origin=of.origin,
         plan=plan(),
         decisions=tuple(Decision(id=j.id, outcome=j.outcome, reason=j.reason, limit=j.limit) for j in of.judged),
         faults=(FAULT,),
@@ -313,5 +313,4 @@ def calibration_record() -> CalibrationRecord:
         left_out=(),
         refused=(),
         software="0.1.0",
-        simulated=True,
     )

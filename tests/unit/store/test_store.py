@@ -27,7 +27,9 @@ from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import AT, Entry, NotKept, RunHeader, Store, StoreTrouble
 from pulldrop.store.admin.version import VERSION_TABLE
+from pulldrop.store.database import chain, tables
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
+from pulldrop.store.records.arrived import Arriving
 
 KINDS = [
     records.record(),
@@ -202,6 +204,10 @@ def fill(store: Store) -> RunRecord:
     store.crate_event(Entry("Crate 4", 1, CrateEvent(kind=Happened.NOTED, at=records.STARTED, number=1, text="dusty")))
     store.add_judgement(records.judgement(kept))
     store.part_event(PartEvent(part=kept.part.id, at=records.STARTED, kind=PartEventKind.NOTE, text="cleaned"))
+    with store.writing() as connection:
+        bundle = chain.Bundle()
+        Arriving(connection, "cabin.db, a store").note(bundle, tables.part, 1)
+        chain.append(connection, [bundle])
     return kept
 
 

@@ -183,7 +183,7 @@ def test_a_part_that_came_by_an_import_and_was_tested_there_is_one(here: str, tm
 @pytest.mark.parametrize("same", [ID, "23?", "*"])
 def test_by_a_persons_word_two_are_one_and_stay_so(here: str, there: str, tmp_path: Path, same: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        assert files.import_from(store, there, [same]).renamed == []
+        assert files.import_from(store, there, files.Asked([same])).renamed == []
         assert len(store.runs(ID)) == 2 and len(store.parts()) == 1
         assert set(store.part(ID).part.births) > set(other.part(ID).part.births)
         later = measured(other, "wiper", days=200)
@@ -196,7 +196,7 @@ def test_by_a_persons_word_two_are_one_and_stay_so(here: str, there: str, tmp_pa
 
 def test_a_persons_word_holds_for_the_parts_that_it_names_alone(here: str, there: str) -> None:
     with Store.open(here) as store:
-        assert len(files.import_from(store, there, ["24W"]).renamed) == 1
+        assert len(files.import_from(store, there, files.Asked(["24W"])).renamed) == 1
         assert len(store.parts()) == 2
 
 
@@ -264,6 +264,6 @@ def test_a_real_part_and_a_simulated_one_with_the_same_id_are_two(here: str, tmp
         assert sorted(line.simulated for line in store.parts()) == [False, True]
         by_word = real.model_copy(update={"run": "20250101T080000-aaaaaa", "part": real.part.model_copy(
             update={"births": ("another",)})})  # fmt: skip
-        taken = files.import_from(store, in_file(by_word, tmp_path), [ID])
+        taken = files.import_from(store, in_file(by_word, tmp_path), files.Asked([ID]))
         assert taken.new == 0 and "23Y is a simulated part" in taken.refused[0]
         assert store.verify().findings == ()

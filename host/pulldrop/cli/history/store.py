@@ -104,10 +104,20 @@ def take_in(
         list[str] | None,
         typer.Option("--same", metavar="ID", help="This id is the same part in both stores; * stands for any letters."),
     ] = None,
+    head: Annotated[
+        str,
+        typer.Option("--head", metavar="N:HASH", help="The head noted at the other bench vouches for it."),
+    ] = "",
+    all_or_nothing: Annotated[
+        bool, typer.Option("--all-or-nothing", help="Refuse the whole source when anything in it does not hold.")
+    ] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Import a rescue file, records from --json, or all of another bench's store. Nothing is doubled.
+
+    A store is held against its own chain first, and every verdict is judged again: what does not hold is refused. What
+    is taken in stays marked FROM OUTSIDE, UNVERIFIED, unless --head shows that it is that bench's own store.
 
     Two benches may have given one id to two parts. They stay two: the one that comes in gets another id, and the
     answer names it.
@@ -116,11 +126,11 @@ def take_in(
     """
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import store as show
+    from pulldrop.jobs.parts.imports import import_from
     from pulldrop.store import Store
-    from pulldrop.store.exchange import files
 
     with Store.open(store) as history:
-        answer = files.import_from(history, source, tuple(same or ()))
+        answer = import_from(history, source, tuple(same or ()), head, all_or_nothing)
     screen.answer(answer, as_json, show.show_import)
     return 1 if answer.refused else 0
 

@@ -17,8 +17,12 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from pulldrop.cli.show.exits import ReaderGone
+from pulldrop.model import words
+from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.harmless import harmless
+from pulldrop.model.origin import Origin
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall, with_mark
 from pulldrop.model.words import BADGES
@@ -58,8 +62,25 @@ def lively(out: Console) -> bool:
 
 def simulated(out: Console, kind: str) -> None:
     """The banner of every screen of a board that is not real."""
-    words = f" SIMULATED ({kind} board): no real part was measured."
-    out.print(Text(words.ljust(min(out.width, 79)), style="bold reverse"))
+    _banner(out, f"{words.mark(Origin.SIMULATED)} ({kind} board): no real part was measured.")
+
+
+def marked(out: Console, origin: Origin, means: str = "") -> None:
+    """The banner of every screen of what was not measured here, `means` in place of what the mark means."""
+    if origin is Origin.SIMULATED and not means:
+        simulated(out, "virtual or emulated")
+    elif words.mark(origin):
+        _banner(out, words.marked(origin, means or words.meaning(origin)))
+
+
+def of_run(out: Console, record: RunRecord | CalibrationRecord) -> None:
+    """The banner of a run or a calibration, if it was not made here."""
+    if words.mark(record.origin):
+        _banner(out, words.banner(record))
+
+
+def _banner(out: Console, text: str) -> None:
+    out.print(Text(f" {text}".ljust(min(out.width, 79)), style="bold reverse"))
 
 
 GAP = 2

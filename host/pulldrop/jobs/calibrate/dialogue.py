@@ -69,7 +69,6 @@ def walk(
         refused=tuple(setup.refused),
         software=f"pulldrop {__version__}",
         operator=operator,
-        simulated=who.simulated,
     )
 
 

@@ -37,7 +37,8 @@ def fleet(store: Store, every_months: float, now: datetime, follow: Follow = lam
     simulated = False not in counts
     found = _of(store, simulated, counts, every_months, now, follow)
     beside = 0 if simulated else counts.get(True, 0)
-    return found.model_copy(update={"left_out": {**found.left_out, "simulated": beside}}) if beside else found
+    left_out = {**found.left_out, "simulated": beside} if beside else found.left_out
+    return found.model_copy(update={"left_out": left_out, "came": store.least_known_run()})
 
 
 def _of(

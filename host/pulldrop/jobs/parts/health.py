@@ -8,6 +8,7 @@ from pulldrop.judge.history.comparable import series_of
 from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
 from pulldrop.model.history.history import Health, Measured, RunMark, SeriesHealth
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.origin import least_known
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.parts_page import PartView
@@ -37,11 +38,19 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         kind=str(one.part),
         type=one.card.sheet or history.runs[-1].rating,
         simulated=one.simulated,
+        came=least_known(run.origin for run in history.runs),
         now=now,
         card=one.card,
         place=one.place,
         runs=tuple(
-            RunMark(run=run.run, at=run.started, overall=run.overall, protocol=run.protocol, mark=run.mark)
+            RunMark(
+                run=run.run,
+                at=run.started,
+                overall=run.overall,
+                protocol=run.protocol,
+                mark=run.mark,
+                origin=run.origin,
+            )
             for run in history.runs
         ),
         events=events,

@@ -46,6 +46,7 @@ def rejudge(
         run=record.run,
         at=now,
         simulated=record.simulated,
+        origin=record.origin,
         plan=plan,
         decisions=tuple(
             Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)

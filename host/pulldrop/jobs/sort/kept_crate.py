@@ -10,6 +10,7 @@ from pulldrop.model.crate.crate import CrateEvent, CrateHead, CrateView, Placed,
 from pulldrop.model.crate.lot import Lot, Value, ValueSpread
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.origin import least_known, origin_of
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import numbers
 from pulldrop.store import Store, StoreError
@@ -47,6 +48,7 @@ def _view(head: CrateHead, events: tuple[CrateEvent, ...]) -> CrateView:
     return CrateView(
         version=len(events) + 1,
         simulated=head.simulated,
+        came=head.came,
         crate=head.name,
         protocol="",
         rating=ledger.rating,
@@ -69,8 +71,9 @@ def lot(store: Store, name: str) -> Lot:
     if not ledger.parts:
         raise NoCrate(f"Nothing was sorted into the crate {name} yet. Continue with: pulldrop sort '{name}'")
     runs = {part.number: store.record(part.run) for part in ledger.parts if part.run}
+    came = least_known([head.came, *(origin_of(False, run.arrived) for run in runs.values())])
     return Lot(
-        head=head,
+        head=head.model_copy(update={"came": came}),
         ended=events[-1].at,
         parts=ledger.parts,
         tally=ledger.tally,

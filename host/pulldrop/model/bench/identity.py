@@ -2,10 +2,12 @@
 
 from typing import Literal
 
-from pulldrop.model.raw import Frozen
+from pydantic import computed_field
+
+from pulldrop.model.origin import WithOrigin, is_simulated
 
 
-class Identity(Frozen):
+class Identity(WithOrigin):
     """`kind` says what stands below the contract; `simulated` is true for all but a real board.
 
     `build` bare: the Nano and a few resistors only, without coil supply and load.
@@ -16,7 +18,6 @@ class Identity(Frozen):
     """
 
     kind: Literal["real", "emulated", "virtual"]
-    simulated: bool
     serial: int
     firmware: str
     schema_hash: int
@@ -27,3 +28,9 @@ class Identity(Frozen):
     old_loader: bool = False
     round_trip_ms: float = 0.0
     dac_address: str = ""
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def simulated(self) -> bool:
+        """Whether it measures no real part."""
+        return is_simulated(self.kind)

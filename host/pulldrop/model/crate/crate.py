@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from pulldrop.model.harmless import typed
+from pulldrop.model.origin import OfMany
 from pulldrop.model.raw import Frozen
 
 
@@ -128,11 +129,10 @@ class Happened(StrEnum):
     CHECKED = "checked"
 
 
-class CrateHead(Frozen):
+class CrateHead(OfMany):
     """A crate as it was begun. A name never mixes real and simulated parts."""
 
     name: str
-    simulated: bool
     begun: datetime
 
 
@@ -159,7 +159,7 @@ class CoilPicture(Frozen):
     edges: tuple[tuple[float, str, bool], ...] = ()
 
 
-class CrateView(Frozen):
+class CrateView(OfMany):
     """Everything a screen shows. `version` counts up with every change.
 
     word: what is read at two metres; sentence: what to do now; reasons: why, the weightiest first.
@@ -170,7 +170,6 @@ class CrateView(Frozen):
     """
 
     version: int = Field(ge=1)
-    simulated: bool
     crate: str
     protocol: str
     rating: str = ""

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
+from pulldrop.model.origin import OfMany
 from pulldrop.model.raw import Frozen
 
 FROM_LINES = (
@@ -62,7 +63,7 @@ class Capability(Frozen):
     cpk: float
 
 
-class Fleet(Frozen):
+class Fleet(OfMany):
     """`groups` of each grouping fastest first, `due` soonest first, `outliers` farthest first, `capabilities` tightest.
 
     `rests_on`: whole histories, or for many parts straight lines, see FROM_LINES. `left_out`: how many more each list
@@ -70,7 +71,6 @@ class Fleet(Frozen):
     are left out, because there are real ones.
     """
 
-    simulated: bool
     now: datetime
     parts: int
     every_months: float

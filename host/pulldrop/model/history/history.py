@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from pulldrop.model.origin import OfMany, Origin
 from pulldrop.model.part.event import Card, PartEvent
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
@@ -195,9 +196,10 @@ class RunMark(Frozen):
     overall: Overall
     protocol: str
     mark: Mark | None = None
+    origin: Origin = Origin.HERE
 
 
-class Health(Frozen):
+class Health(OfMany):
     """A part's history: the worst first. `now` is the moment of the view.
 
     `kind`: the kind of part, in words. `type` is what makes parts siblings: the card's sheet, else the rating of
@@ -207,7 +209,6 @@ class Health(Frozen):
     part: str
     kind: str
     type: str
-    simulated: bool
     now: datetime
     card: Card
     place: str

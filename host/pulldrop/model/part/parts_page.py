@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from pydantic import computed_field
+
+from pulldrop.model.origin import Origin, WithOrigin, origin_of
 from pulldrop.model.part.event import Card
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.raw import Frozen
@@ -12,11 +15,12 @@ from pulldrop.model.verdict import Overall
 
 @dataclass(frozen=True, slots=True)
 class RunLine:
-    """One run as a list shows it; `simulated` stands in every line."""
+    """One run as a list shows it; `simulated` and `origin` stand in every line."""
 
     run: str
     part: str
     simulated: bool
+    origin: Origin
     started: datetime
     ended: datetime | None
     protocol: str
@@ -28,7 +32,7 @@ class RunLine:
     mark: Mark | None = None
 
 
-class PartView(Frozen):
+class PartView(WithOrigin):
     """One part with its card, where it is, how often it was tested, and its last run if it has one.
 
     `also`: ids that it has in other stores, and had here before it was joined.
@@ -41,6 +45,12 @@ class PartView(Frozen):
     card: Card
     place: str
     also: tuple[str, ...] = ()
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def origin(self) -> Origin:
+        """What its last run may be called; of a part without one, only that it is simulated."""
+        return self.last.origin if self.last else origin_of(self.simulated, None)
 
 
 class PartsPage(Frozen):

@@ -6,6 +6,7 @@ Rule: it points to its run and holds no reading of its own; the run and its verd
 from datetime import datetime
 
 from pulldrop.model.limit import Limit
+from pulldrop.model.origin import Origin
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -30,6 +31,7 @@ class Judgement(Frozen):
     run: str
     at: datetime
     simulated: bool
+    origin: Origin
     plan: Plan
     decisions: tuple[Decision, ...]
     faults: tuple[NamedFault, ...]

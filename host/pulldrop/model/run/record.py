@@ -2,16 +2,18 @@
 
 from datetime import datetime
 
+from pydantic import computed_field
+
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.origin import Arrived, Origin, WithOrigin, origin_of
 from pulldrop.model.part.kinds import AnyPart
-from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Verdict
 
 
-class RunRecord(Frozen):
+class RunRecord(WithOrigin):
     """One run of one plan on one part; also the answer of every `--json` (see `pulldrop schema result`).
 
     `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
@@ -19,6 +21,7 @@ class RunRecord(Frozen):
     no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
     for a run that did not come to its end, unless the part's own coil ended it. `warnings`: how a golden part has
     drifted, in sentences; the store does not keep them, they follow from its runs and are worked out afresh.
+    `arrived`: how it came from outside; None for one that was measured here.
     """
 
     run: str
@@ -28,7 +31,6 @@ class RunRecord(Frozen):
     plan: Plan
     board: Identity
     calibration: Calibration
-    simulated: bool
     software: str
     judged: tuple[Judged, ...]
     verdict: Verdict
@@ -38,3 +40,16 @@ class RunRecord(Frozen):
     seed: int | None = None
     faults: tuple[NamedFault, ...] = ()
     warnings: tuple[str, ...] = ()
+    arrived: Arrived | None = None
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def simulated(self) -> bool:
+        """Whether no real part was measured."""
+        return self.board.simulated
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def origin(self) -> Origin:
+        """What it may be called: measured here, simulated, or from outside."""
+        return origin_of(self.simulated, self.arrived)

@@ -23,6 +23,7 @@ class MeasurementRow(Frozen):
     label: str
     donor: str
     simulated: bool
+    origin: str = Field(description="measured here, simulated, or from outside")
     started: datetime
     ended: datetime | None = Field(description="empty: the run was cut off")
     protocol: str
@@ -78,6 +79,7 @@ def _row(record: RunRecord, judged: Judged) -> MeasurementRow:
         label=record.part.label,
         donor=record.part.donor,
         simulated=record.simulated,
+        origin=record.origin,
         started=record.started,
         ended=record.ended,
         protocol=record.plan.protocol,

@@ -36,11 +36,6 @@ def certificate(records: Sequence[RunRecord], title: str = "") -> bytes:
     return bytes(sheet.output())
 
 
-def banner(record: RunRecord) -> str:
-    """What the head of a page says of a simulated run."""
-    return f"SIMULATED ({record.board.kind} board): no real part was measured." if record.simulated else ""
-
-
 def tone(word: Outcome | Overall) -> Tone:
     """The colour that repeats what a word says."""
     return TONES[words.badge(word).place]
@@ -52,8 +47,8 @@ def shaped(word: Outcome | Overall, mark: Mark | None = None) -> str:
 
 
 def _list(sheet: Sheet, records: Sequence[RunRecord], title: str) -> None:
-    count = sum(record.simulated for record in records)
-    sheet.simulated = f"SIMULATED: {count} of {len(records)} runs; each is marked." if count else ""
+    worst, means = words.of_these([record.origin for record in records])
+    sheet.marks(words.mark(worst), words.marked(worst, means) if words.mark(worst) else "")
     sheet.add_page()
     sheet.say(Say(title, bold=True, pt=16), 3)
     columns = (Column("part", 0.3), Column("verdict", 0.2), Column("found", 0.5))
@@ -62,7 +57,7 @@ def _list(sheet: Sheet, records: Sequence[RunRecord], title: str) -> None:
 
 def _line(record: RunRecord) -> Row:
     word, part = record.verdict.overall, record.part
-    about = f"{part.label}{' SIMULATED' if record.simulated else ''}"
+    about = f"{part.label} {words.mark(record.origin)}"
     return (
         [Say(part.id, bold=True), Say(about, tone="faint", pt=7.5)],
         [Say(shaped(word, record.verdict.mark), bold=True, tone=tone(word))],
@@ -71,7 +66,7 @@ def _line(record: RunRecord) -> Row:
 
 
 def _run(sheet: Sheet, record: RunRecord) -> None:
-    sheet.simulated = banner(record)
+    sheet.marks(words.mark(record.origin), words.banner(record))
     sheet.add_page()
     sheet.say(Say("Test certificate", tone="faint", pt=9), 0.5)
     sheet.say(Say(record.part.id, bold=True, pt=18), 0.5)

@@ -30,7 +30,8 @@ def history(health: Health, records: Sequence[RunRecord], photos: told.Photos = 
     sheet = Sheet(
         f"History of part {health.part}", f"History of part {health.part}; {records[-1].software}", health.now
     )
-    sheet.simulated = "SIMULATED: no real part was measured." if health.simulated else ""
+    worst, means = words.of_these([run.origin for run in health.runs])
+    sheet.marks(words.mark(worst), words.marked(worst, means) if words.mark(worst) else "")
     sheet.add_page()
     _head(sheet, health)
     _worry(sheet, health)
@@ -87,7 +88,7 @@ def _worried(found: SeriesHealth) -> Row:
 def _courses(sheet: Sheet, health: Health) -> None:
     """The pictures of all that was read twice at least."""
     drawn = [
-        (course.file(found, health.events, health.simulated), signs(found.says))
+        (course.file(found, health.events, words.mark(health.origin)), signs(found.says))
         for found in health.findings
         if len(found.series.points) > 1
     ]

@@ -1,6 +1,6 @@
 """Labels for a crate's parts as PDF: number, bin, key figures and a QR code of the part's id.
 
-Rule: what does not fit is left out from the end, figures first, never the number; a simulated part's label says so.
+Rule: what does not fit is left out from the end, figures first, never the number and the mark of its origin.
 """
 
 from collections.abc import Iterable
@@ -10,6 +10,7 @@ import matplotlib
 import segno
 from fpdf import FPDF
 
+from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin, Placed
 from pulldrop.model.crate.lot import Lot
 from pulldrop.model.harmless import harmless
@@ -33,7 +34,7 @@ def labels(lot: Lot, size: Labels, skip: int = 0) -> bytes:
     paper = FPDF(format=size.page, enforce_compliance="PDF/A-2U")
     for style, name in FONTS.items():
         paper.add_font(FONT, style, Path(matplotlib.get_data_path(), "fonts", "ttf", name))
-    paper.set_title(f"{'SIMULATED: ' if lot.head.simulated else ''}Labels of crate {lot.head.name}")
+    paper.set_title(words.marked(lot.head.origin, f"Labels of crate {lot.head.name}"))
     paper.set_lang("en")
     paper.set_auto_page_break(False)
     paper.set_margin(0)
@@ -89,8 +90,8 @@ def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float],
         Say(str(part.number), bold=True, pt=number_pt),
         Say(f"{SHAPES[part.bin]} {part.bin.upper()}", bold=True, pt=bin_pt),
     ]
-    if lot.head.simulated:
-        lines.append(Say("SIMULATED", bold=True, pt=pt))
+    if mark := words.mark(lot.head.origin):
+        lines.append(Say(mark, bold=True, pt=pt))
     paper.set_font(FONT, "", pt)
     why = part.reasons[0] if part.reasons and part.bin is not Bin.KEEP else ""
     about = (f"{part.part}  {part.at:%Y-%m-%d}".strip(), lot.head.name)

@@ -1,6 +1,6 @@
 """A sheet of paper: A4 as PDF/A with its letters embedded, tables that go on over pages, and a head and foot on each.
 
-Rule: every page of a simulated part says so, in its head and across the page; nothing is fetched from anywhere.
+Rule: every page carries the mark of its origin, in its head and across the page; nothing is fetched from anywhere.
 """
 
 import io
@@ -56,13 +56,13 @@ Row = Sequence[Sequence[Say]]
 
 
 class Sheet(FPDF):
-    """`foot` stands at the foot of every page, with its number; `simulated`: what the head says, if anything."""
+    """`foot` stands at the foot of every page, with its number; see `marks` for its head."""
 
     def __init__(self, title: str, foot: str, made: datetime) -> None:
         super().__init__(enforce_compliance="PDF/A-2U")
         for style, name in FONTS.items():
             self.add_font(FONT, style, Path(matplotlib.get_data_path(), "fonts", "ttf", name))
-        self.simulated, self._foot = "", foot
+        self._mark, self._banner, self._foot = "", "", foot
         self._highs: dict[tuple[Say, float], float] = {}
         self.set_title(title)
         self.set_lang("en")
@@ -73,21 +73,25 @@ class Sheet(FPDF):
 
     def header(self) -> None:
         """On every page, before anything else."""
-        if not self.simulated:
+        if not self._mark:
             return
         self._across()
         self._set(Say("", bold=True, pt=12))
         self.set_draw_color(*COLOURS["ink"])
         self.set_line_width(0.5)
-        self.cell(self.epw, 7, self.known(self.simulated), border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.cell(self.epw, 7, self.known(self._banner), border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
         self.ln(3)
 
+    def marks(self, mark: str, banner: str) -> None:
+        """The mark of what follows, across each page, and what its head says; none where both are empty."""
+        self._mark, self._banner = mark, banner
+
     def _across(self) -> None:
-        self._set(Say("", bold=True, pt=64))
+        self._set(Say("", bold=True, pt=min(64, 640 / len(self._mark))))
         self.set_text_color(236, 238, 240)
         with self.rotation(52, self.w / 2, self.h / 2):
             self.set_xy(0, self.h / 2 - 12)
-            self.cell(self.w, 24, "SIMULATED", align="C")
+            self.cell(self.w, 24, self._mark, align="C")
         self.set_xy(self.l_margin, MARGIN_MM)
 
     def footer(self) -> None:

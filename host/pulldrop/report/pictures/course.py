@@ -1,6 +1,6 @@
 """The picture of one measurement over time: readings with their uncertainty, limit, slope, usual range, events; SVG.
 
-Rule: no word of a user stands in a picture, and every picture of simulated runs says SIMULATED.
+Rule: no word of a user stands in a picture, and every picture carries the mark of its origin.
 """
 
 from collections.abc import Sequence
@@ -18,20 +18,20 @@ from pulldrop.model.words import EVENT_LETTERS
 from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn, inline, plain, scale_of
 
 
-def svg(found: SeriesHealth, events: Sequence[PartEvent], key: str, simulated: bool) -> str:
+def svg(found: SeriesHealth, events: Sequence[PartEvent], key: str, mark: str) -> str:
     """The picture as an `<svg>` element."""
-    says = f"{'SIMULATED. ' if simulated else ''}{found.series.title}: {len(found.series.points)} readings over time."
-    return inline(file(found, events, simulated, "none"), key, says)
+    says = f"{f'{mark}. ' if mark else ''}{found.series.title}: {len(found.series.points)} readings over time."
+    return inline(file(found, events, mark, "none"), key, says)
 
 
-def file(found: SeriesHealth, events: Sequence[PartEvent], simulated: bool, letters: Letters = "path") -> str:
+def file(found: SeriesHealth, events: Sequence[PartEvent], mark: str, letters: Letters = "path") -> str:
     """The picture as an SVG file."""
 
     def draw(figure: Figure) -> None:
         margins = dict(left=0.15, right=0.97, top=0.82, bottom=0.13)
         _draw(figure.subplots(gridspec_kw=margins), found, events)
 
-    return drawn(draw, (4.6, 2.7), 11, simulated, letters)
+    return drawn(draw, (4.6, 2.7), 11, mark, letters)
 
 
 def _draw(axes: Axes, found: SeriesHealth, events: Sequence[PartEvent]) -> None:

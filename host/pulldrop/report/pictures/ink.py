@@ -20,16 +20,24 @@ SCALES = {"V": (1e3, "mV"), "s": (1e3, "ms"), "A": (1e3, "mA")}
 """Units in which small values are drawn."""
 
 
-def drawn(
-    draw: Callable[[Figure], None], size: tuple[float, float], font: float, simulated: bool, letters: Letters
-) -> str:
-    """An SVG file of what `draw` puts into a figure of `size` (inches), SIMULATED across it where that holds."""
+def drawn(draw: Callable[[Figure], None], size: tuple[float, float], font: float, mark: str, letters: Letters) -> str:
+    """An SVG file of what `draw` puts into a figure of `size` (inches), `mark` across it."""
     out = io.StringIO()
     with matplotlib.rc_context({"svg.fonttype": letters, "svg.hashsalt": "pulldrop", "font.size": font}):
         figure = Figure(figsize=size)
         draw(figure)
-        if simulated:
-            figure.text(0.56, 0.5, "SIMULATED", size=30, rotation=18, alpha=0.22, ha="center", va="center", color=INK)
+        if mark:
+            figure.text(
+                0.56,
+                0.5,
+                mark,
+                size=min(30, 270 / len(mark)),
+                rotation=18,
+                alpha=0.22,
+                ha="center",
+                va="center",
+                color=INK,
+            )
         figure.savefig(out, format="svg", metadata={"Date": None})
     return out.getvalue()
 

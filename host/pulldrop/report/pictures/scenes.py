@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pulldrop.model import words
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Reading
@@ -65,11 +66,11 @@ def _scene(record: RunRecord, reading: Reading) -> tuple[Scene, str]:
         capture=captures[index],
         amps=record.calibration.coil_fast,
         throws=FORMS[record.plan.form].throws,
-        says=("SIMULATED. " if record.simulated else "") + says,
+        says=words.marked(record.origin, says, ". "),
         mark=name,
         mark_ms=mark_ms,
         also=also,
-        simulated=record.simulated,
+        across=words.mark(record.origin),
     )
     return scene, f"{says} A bar: that contact is closed."
 

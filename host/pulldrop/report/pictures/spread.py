@@ -14,14 +14,14 @@ from pulldrop.report.pictures.ink import INK, MARK, WAVE, drawn, inline, plain, 
 BARS = 24
 
 
-def svg(spread: ValueSpread, key: str, simulated: bool) -> str:
+def svg(spread: ValueSpread, key: str, mark: str) -> str:
     """The picture as an `<svg>` element; `key` keeps its ids apart from those of other pictures in the page."""
 
     def draw(figure: Figure) -> None:
         _draw(figure.subplots(gridspec_kw=dict(left=0.1, right=0.97, top=0.84, bottom=0.2)), spread)
 
-    says = f"{'SIMULATED. ' if simulated else ''}{spread.title}: {len(spread.values)} parts by value."
-    return inline(drawn(draw, (4.2, 2.3), 9, simulated, "none"), key, says)
+    says = f"{f'{mark}. ' if mark else ''}{spread.title}: {len(spread.values)} parts by value."
+    return inline(drawn(draw, (4.2, 2.3), 9, mark, "none"), key, says)
 
 
 def shown(spread: ValueSpread) -> tuple[float, float]:

@@ -1,6 +1,6 @@
 """The picture of one coil step: coil current, and under it both throws on the same time axis, as inline SVG.
 
-Rule: no word of a user stands in a picture, and every picture of a simulated run says SIMULATED.
+Rule: no word of a user stands in a picture, and every picture carries the mark of its origin.
 """
 
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ LANES = {Contact.NO: ("NO 87", 1.0), Contact.NC: ("NC 87a", 0.0)}
 @dataclass(frozen=True, slots=True)
 class Scene:
     """What to draw. `amps` converts current samples; `mark_ms` is where the time named `mark` ends;
-    `also` are further moments with their names, in ms."""
+    `also` are further moments with their names, in ms; `across`: the mark of the run's origin."""
 
     capture: Capture
     amps: Channel
@@ -29,7 +29,7 @@ class Scene:
     mark: str = ""
     mark_ms: float | None = None
     also: tuple[tuple[str, float], ...] = ()
-    simulated: bool = True
+    across: str = "SIMULATED"
 
 
 def closed_spans(capture: Capture, throw: Contact, end_ms: float) -> list[tuple[float, float]]:
@@ -70,7 +70,7 @@ def file(scene: Scene, letters: Letters = "path") -> str:
         _draw_current(current, scene, end_ms)
         _draw_contacts(contacts, scene, end_ms)
 
-    return drawn(draw, (4.2, 3.0), 9, scene.simulated, letters)
+    return drawn(draw, (4.2, 3.0), 9, scene.across, letters)
 
 
 def _draw_current(axes: Axes, scene: Scene, end_ms: float) -> None:

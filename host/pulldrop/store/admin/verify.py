@@ -1,23 +1,28 @@
-"""Whether the store is what was written: every entry of the chain against the rows it names.
+"""Whether the store is what was written: every entry of the chain against the rows it names, cell by cell.
 
-Found: a row or entry that was altered, removed, put in from outside, or moved in the order; each is named. Not found
+Found: a row or entry that was altered, removed, put in from outside, or moved in the order; each is named, whatever
+the others hold. Found too: tables, triggers and indices that are not this version's, photos, working sums. Not found
 without help: the newest entries removed together with their rows, or everything from some entry on rewritten with
-all its hashes. For that, note the head (it is printed here) where the store's keeper cannot change it, and give it
-back later.
+all its hashes. For that there is the head, noted elsewhere: by the store itself (see heads.py), or by a person.
 """
 
+import hashlib
 import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Row, RowMapping, Table, func, select
+from sqlalchemy import Connection, RowMapping, Table
+from sqlalchemy.exc import DBAPIError
 
+from pulldrop.store.admin import schema
 from pulldrop.store.database import chain, tables
-from pulldrop.store.database.chain import CHECK_DIGITS, SAME_RUN, Head
+from pulldrop.store.database.chain import CHECK_DIGITS, MOST, SAME_RUN, Head
 from pulldrop.store.sums import summary
+from pulldrop.whole import HALF
 
-LINKS_AT_ONCE = 500
+AT_ONCE = 500
 NOTED_LEAST = 8
 """Digits of a hash that a noted head must have."""
 
@@ -26,16 +31,22 @@ NAMES: dict[str, Table] = {table.name: table for table in tables.RECORDS if tabl
 Progress = Callable[[int, int], None]
 Key = tuple[str, ...]
 """Table and key of a row, all as text."""
+Found = tuple[str, Key]
+"""A finding: the sentence, and the row that it is about; no row for one about the store as a whole."""
 
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """What was looked at, the head to note, and what was found, a sentence each; empty when all is well."""
+    """What was looked at, the head to note, and what was found, a sentence each; empty when all is well.
+
+    `where`: for each finding the table and the key of its row; empty for one about the store as a whole.
+    """
 
     head: str
     entries: int
     rows: int
     findings: tuple[str, ...]
+    where: tuple[Key, ...] = ()
 
 
 @dataclass(slots=True)
@@ -45,18 +56,23 @@ class _State:
     named: dict[str, int] = field(default_factory=lambda: dict.fromkeys(NAMES, 0))
 
 
-def verify(connection: Connection, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
-    """Look at everything. `noted`: a head from before, such as "1042:7f3a91c2d4e5f607"."""
+def verify(
+    connection: Connection,
+    noted: Sequence[str] = (),
+    progress: Progress = lambda done, total: None,
+    photos: Path | None = None,
+) -> Verified:
+    """Look at everything. `noted`: heads from before, such as "1042:7f3a91c2d4e5f607"; `photos`: their folder."""
     state = _State()
-    total = chain.head(connection).seq
-    findings = list(_of_the_file(connection))
-    for links in _links(connection):
-        findings += _check_links(connection, links, state)
-        progress(state.before.seq, total)
-    findings += _strangers(connection, state)
-    findings += _of_the_head(connection, noted)
-    findings += [_sums_differ(part) for part in summary.differences(connection)]
-    return Verified(str(state.before), state.before.seq, sum(state.named.values()), tuple(findings))
+    found: list[Found] = [(said, ()) for said in (*_of_the_file(connection), *schema.differences(connection))]
+    found += _of_the_chain(connection, state, progress)
+    if not found:  # they follow from the records, and can be compared with nothing else
+        found += [(_sums_differ(part), ("part_now", part)) for part in summary.differences(connection)]
+    found += _of_photos(connection, photos)
+    for head in noted:
+        found += [(said, ()) for said in _of_the_head(connection, head)]
+    sentences, where = tuple(said for said, _ in found), tuple(key for _, key in found)
+    return Verified(str(state.before), state.before.seq, sum(state.named.values()), sentences, where)
 
 
 def _of_the_file(connection: Connection) -> Iterator[str]:
@@ -66,47 +82,67 @@ def _of_the_file(connection: Connection) -> Iterator[str]:
                 yield f"SQLite finds the file damaged: {said}."
 
 
-def _links(connection: Connection) -> Iterator[Sequence[Row[Any]]]:
-    own, after = tables.link.c, None
+def _of_the_chain(connection: Connection, state: _State, progress: Progress) -> list[Found]:
+    found: list[Found] = []
+    last = _rows_there(connection, "link", '"seq" = (SELECT max("seq") FROM "link")')
+    for links in _links(connection):
+        found += _check_links(connection, links, state)
+        progress(state.before.seq, last[0]["seq"])
+    return [*found, *_strangers(connection, state)]
+
+
+def _links(connection: Connection) -> Iterator[Sequence[RowMapping]]:
+    """In the order of their numbers; one whose number is none ends it, and is in the last batch."""
+    after = -MOST
     while True:
-        query = select(tables.link).order_by(own.seq).limit(LINKS_AT_ONCE)
-        links = connection.execute(query if after is None else query.where(own.seq > after)).all()
-        if not links:
+        links = _rows_there(connection, "link", f'"seq" > ? ORDER BY "seq" LIMIT {AT_ONCE}', (after,))
+        if links:
+            yield links
+        if len(links) < AT_ONCE or not isinstance(links[-1]["seq"], int):
             return
-        yield links
-        after = links[-1].seq
+        after = links[-1]["seq"]
 
 
-def _check_links(connection: Connection, links: Sequence[Row[Any]], state: _State) -> list[str]:
-    named = {link.seq: _named(link) for link in links}
-    rows = _fetch(connection, [key for keys in named.values() for key, _ in keys or ()])
-    findings: list[str] = []
-    for link in links:
-        findings += _gap(link, state)
-        keys = named[link.seq]
+def _check_links(connection: Connection, links: Sequence[RowMapping], state: _State) -> list[Found]:
+    named = [_named(link) for link in links]
+    rows = _fetch(connection, [key for keys in named for key, _ in keys or ()])
+    found: list[Found] = []
+    for link, keys in zip(links, named, strict=True):
+        if not isinstance(link["seq"], int):
+            found.append((f"The entry numbered {link['seq']!r:.40} was put in from outside.", ("link", "")))
+            continue
+        found += _gap(link, state)
         if keys is None:
-            findings.append(f"Entry {link.seq} was altered: its list of rows cannot be read.")
+            said = f"Entry {link['seq']} was altered: its list of rows cannot be read."
+            found.append((said, ("link", str(link["seq"]))))
         else:
-            findings += _check_link(link, keys, rows, state)
-        state.before, state.known_before = Head(link.seq, link.hash), True
-    return findings
+            found += _check_link(link, keys, rows, state)
+        state.before, state.known_before = Head(link["seq"], str(link["hash"])), True
+    return found
 
 
-def _named(link: Row[Any]) -> list[tuple[Key, str]] | None:
+def _named(link: RowMapping) -> list[tuple[Key, str]] | None:
     """Keys of an entry's rows, each with the first digits of its digest."""
     try:
-        listed = json.loads(link.rows)
-        return [((name, *_key(name, key, link.run)), digits) for name, *key, digits in listed]
-    except (ValueError, TypeError, KeyError):
+        listed = json.loads(link["rows"])
+        return [((name, *_key(name, key, link["run"])), str(digits)) for name, *key, digits in listed]
+    except (ValueError, TypeError, KeyError, RecursionError):
         return None
 
 
 def _key(name: str, key: Sequence[Any], run: str | None) -> Key:
     columns = chain.key_of(NAMES[name])
     return tuple(
-        str(run) if column == "run" and value == SAME_RUN else str(value)
+        str(run) if column == "run" and value == SAME_RUN else _plain(value)
         for column, value in zip(columns, key, strict=True)
     )
+
+
+def _plain(value: Any) -> str:
+    """A part of a key as text. Raises ValueError for what no key has."""
+    if not isinstance(value, str) and not (type(value) is int and -MOST <= value <= MOST):
+        raise ValueError("not a key")
+    return str(value)
 
 
 def _fetch(connection: Connection, keys: Sequence[Key]) -> dict[Key, RowMapping]:
@@ -114,66 +150,121 @@ def _fetch(connection: Connection, keys: Sequence[Key]) -> dict[Key, RowMapping]
     rows: dict[Key, RowMapping] = {}
     for name, table in NAMES.items():
         first = next(iter(table.primary_key.columns))
-        wanted = sorted({first.type.python_type(key[1]) for key in keys if key[0] == name})
-        for start in range(0, len(wanted), LINKS_AT_ONCE):
-            some = wanted[start : start + LINKS_AT_ONCE]
-            for row in connection.execute(select(table).where(first.in_(some))).mappings():
-                rows[name, *(str(row[c]) for c in chain.key_of(table))] = row
+        wanted = sorted({one for key in keys if key[0] == name and (one := _typed(first.type.python_type, key[1]))})
+        for start in range(0, len(wanted), AT_ONCE):
+            some = wanted[start : start + AT_ONCE]
+            marks = ", ".join("?" for _ in some)
+            for row in _rows_there(connection, name, f'"{first.name}" IN ({marks})', some):
+                rows[name, *(str(row.get(c)) for c in chain.key_of(table))] = row
     return rows
 
 
-def _gap(link: Row[Any], state: _State) -> Iterator[str]:
-    expected = state.before.seq + 1
-    if link.seq == expected:
+def _rows_there(connection: Connection, name: str, where: str = "", values: Sequence[Any] = ()) -> Sequence[RowMapping]:
+    """None of a table that is gone or of another make: each of its rows is then missing, and the table is named too."""
+    try:
+        with connection.begin_nested():
+            return chain.raw_rows(connection, name, where, values)
+    except DBAPIError:
+        return []
+
+
+def _typed(kind: type, text: str) -> Any:
+    """A part of a key in its column's type, None for a text that is no such key."""
+    if kind is str:
+        return text
+    return int(text) if text.lstrip("-").isdecimal() else None
+
+
+def _gap(link: RowMapping, state: _State) -> Iterator[Found]:
+    expected, seq = state.before.seq + 1, link["seq"]
+    if seq == expected:
         return
     state.known_before = False
-    missing = f"Entry {expected} is" if link.seq == expected + 1 else f"Entries {expected} to {link.seq - 1} are"
-    yield f"{missing} missing."
+    if seq < expected:
+        yield f"Entry {seq} was put in from outside: entries are numbered from 1.", ("link", str(seq))
+        return
+    missing = f"Entry {expected} is" if seq == expected + 1 else f"Entries {expected} to {seq - 1} are"
+    yield f"{missing} missing.", ("link", str(seq))  # what stands behind a gap follows from nothing
 
 
-def _check_link(link: Row[Any], keys: list[tuple[Key, str]], rows: dict[Key, RowMapping], state: _State) -> list[str]:
-    findings, digests = [], []
+def _check_link(
+    link: RowMapping, keys: list[tuple[Key, str]], rows: dict[Key, RowMapping], state: _State
+) -> list[Found]:
+    found: list[Found] = []
+    digests = []
     for key, digits in keys:
         state.named[key[0]] += key in rows
         if key not in rows:
-            findings.append(f"{_tell(key)} is missing; entry {link.seq} wrote it.")
+            found.append((f"{_tell(key)} is missing; entry {link['seq']} wrote it.", key))
             continue
-        digest = chain.digest(NAMES[key[0]], rows[key])
+        digest = chain.digest(rows[key])
         digests.append(digest)
         if digest[:CHECK_DIGITS] != digits:
-            findings.append(f"{_tell(key)} was altered; entry {link.seq} wrote it otherwise.")
-    if findings or not state.known_before:
-        return findings
-    if chain.link_hash(state.before, link.at, link.run, link.rows, digests) != link.hash:
-        findings.append(f"Entry {link.seq} was altered or moved: it does not follow from entry {state.before.seq}.")
-    return findings
+            found.append((f"{_tell(key)} was altered; entry {link['seq']} wrote it otherwise.", key))
+    if found or not state.known_before:
+        return found
+    if chain.link_hash(state.before, link["at"], link["run"], link["rows"], digests) != link["hash"]:
+        said = f"Entry {link['seq']} was altered or moved: it does not follow from entry {state.before.seq}."
+        found.append((said, ("link", str(link["seq"]))))
+    return found
 
 
-def _strangers(connection: Connection, state: _State) -> Iterator[str]:
+def _strangers(connection: Connection, state: _State) -> Iterator[Found]:
     """Rows that no entry names. Looked for one by one only where there are more rows than names."""
-    for name, table in NAMES.items():
-        if connection.execute(select(func.count()).select_from(table)).scalar_one() <= state.named[name]:
+    for name in NAMES:
+        rows = _rows_there(connection, name, f'(SELECT count(*) FROM "{name}") > ?', (state.named[name],))
+        if not rows:
             continue
         named = {key for links in _links(connection) for link in links for key, _ in _named(link) or ()}
-        for row in connection.execute(select(*table.primary_key.columns)):
-            key = (name, *map(str, row))
+        seen: set[Key] = set()
+        for row in rows:
+            key = (name, *(str(row.get(c)) for c in chain.key_of(NAMES[name])))
             if key not in named:
-                yield f"{_tell(key)} was put in from outside: no entry wrote it."
+                yield f"{_tell(key)} was put in from outside: no entry wrote it.", key
+            elif key in seen:
+                yield f"{_tell(key)} is there twice; one was put in from outside.", key
+            seen.add(key)
+
+
+def rows_of_entries(connection: Connection, entries: set[int]) -> set[Key]:
+    """Keys of the rows that these entries name."""
+    return {
+        key for links in _links(connection) for link in links if link["seq"] in entries for key, _ in _named(link) or ()
+    }
 
 
 def _of_the_head(connection: Connection, noted: str) -> Iterator[str]:
-    if not noted:
-        return
     seq, _, digits = noted.strip().lower().partition(":")
-    if not seq.isdecimal() or len(digits) < NOTED_LEAST:
-        yield f"The noted head '{noted}' cannot be read; expected one such as 1042:7f3a91c2d4e5f607."
+    if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
+        yield f"The noted head '{noted:.80}' cannot be read; expected one such as 1042:7f3a91c2d4e5f607."
         return
-    own = tables.link.c
-    kept = connection.execute(select(own.hash).where(own.seq == int(seq))).scalar()
-    if kept is None:
-        yield f"The store ends before entry {seq}, which was its head once: the newest entries were removed."
-    elif not kept.startswith(digits):
+    number = int(seq) if len(seq) < len(str(MOST)) else MOST
+    kept = _rows_there(connection, "link", '"seq" = ?', (number,))
+    if not kept:
+        yield f"The store ends before entry {seq:.20}, which was its head once: the newest entries were removed."
+    elif not str(kept[0]["hash"]).startswith(digits):
         yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
+
+
+def _of_photos(connection: Connection, folder: Path | None) -> Iterator[Found]:
+    """Each photo that an event names, by its hash; none where there is no folder at all, as beside a server's copy."""
+    if folder is None or not folder.is_dir():
+        return
+    named = set()
+    for row in _rows_there(connection, "part_event"):
+        try:
+            named.add(str(json.loads(row["body"])["photo"]))
+        except (ValueError, TypeError, KeyError, RecursionError):
+            continue
+    for name in sorted(named - {""}):
+        file = folder / Path(name).name
+        if file.is_symlink() or not file.is_file():
+            yield f"The photo {name} is missing in {folder}.", ("photo", name)
+        elif hashlib.sha256(file.read_bytes()).hexdigest() != file.stem:
+            yield f"The photo {name} in {folder} was altered.", ("photo", name)
+    for file in sorted(folder.iterdir()):
+        if file.name not in named and file.suffix != HALF:
+            yield f"{file.name} in {folder} was put in from outside: no event names it.", ("photo", file.name)
 
 
 def _tell(key: Key) -> str:

@@ -97,13 +97,19 @@ def _bring_up(connection: Connection) -> None:
     if version is None or version >= newest():
         return
     if version == 0:
-        metadata.create_all(connection, checkfirst=False)
-        sums.create_all(connection, checkfirst=False)
-        guard(connection, RECORDS)
-    else:
-        for step in STEPS[version - 1 :]:
-            step(connection)
-        summary.remake(connection)
+        create(connection)
+        return
+    for step in STEPS[version - 1 :]:
+        step(connection)
+    summary.remake(connection)
+    _mark(connection)
+
+
+def create(connection: Connection) -> None:
+    """Everything of a new store, in a database that is empty."""
+    metadata.create_all(connection, checkfirst=False)
+    sums.create_all(connection, checkfirst=False)
+    guard(connection, RECORDS)
     _mark(connection)
 
 

@@ -6,13 +6,14 @@ so the order of entries is the order in which they were acknowledged. A correcti
 
 import hashlib
 import json
+import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, RowMapping, Table, func, select
+from sqlalchemy import Boolean, Connection, Float, Integer, RowMapping, Table, func, select
 
 from pulldrop.store.database import tables
 from pulldrop.store.database.stamps import stamp
@@ -24,6 +25,8 @@ CHECK_DIGITS = 8
 LINK = ("seq", "at", "run", "rows", "hash")
 LAST = f'SELECT "seq", "hash" FROM "{tables.link.name}" ORDER BY "seq" DESC LIMIT 1'
 """As plain SQL, for the same reason as in `put`: it is asked before every entry."""
+MOST = 2**63 - 1
+"""Of a whole number in SQLite; PostgreSQL refuses less by itself."""
 SAME_RUN = "."
 """Stands for the entry's own run in the names of its rows."""
 
@@ -54,6 +57,8 @@ class Bundle:
 
 def append(connection: Connection, bundles: Sequence[Bundle]) -> Head:
     """Write the rows of bundles, and an entry for each. The connection is one for writing."""
+    for bundle in bundles:
+        bundle.rows = [(table, as_kept(table, row)) for table, row in bundle.rows]
     _insert(connection, [row for bundle in bundles for row in bundle.rows])
     return _link(connection, bundles)
 
@@ -91,7 +96,7 @@ def _link(connection: Connection, bundles: Sequence[Bundle]) -> Head:
     links: list[tuple[Any, ...]] = []
     at = stamp(datetime.now(UTC))
     for bundle in bundles:
-        digests = [digest(table, row) for table, row in bundle.rows]
+        digests = [digest(row) for _, row in bundle.rows]
         names = name_rows(bundle, digests)
         last = Head(last.seq + 1, link_hash(last, at, bundle.run, names, digests))
         links.append((last.seq, at, bundle.run, names, last.hash))
@@ -114,10 +119,10 @@ def name_rows(bundle: Bundle, digests: Sequence[str]) -> str:
 _as_json = json.JSONEncoder(separators=(",", ":")).encode
 
 
-def link_hash(before: Head, at: str, run: str | None, names: str, digests: Sequence[str]) -> str:
+def link_hash(before: Head, at: object, run: object, names: object, digests: Sequence[str]) -> str:
     """Of one entry, which stands after `before`."""
-    parts = (before.hash, str(before.seq + 1), at, run or "", names, *digests)
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+    parts = (before.hash, cell(before.seq + 1), cell(at), cell(run), cell(names), *digests)
+    return hashlib.sha256("\n".join(parts).encode(errors="surrogatepass")).hexdigest()
 
 
 @cache
@@ -126,38 +131,99 @@ def key_of(table: Table) -> tuple[str, ...]:
     return tuple(column.name for column in table.primary_key.columns)
 
 
-def digest(table: Table, row: Values) -> str:
-    """SHA-256 of a row's values that are not empty, the same for what is to be written and for what is read back.
+def digest(row: Values) -> str:
+    """SHA-256 of a row's cells that are not empty, the same for what is to be written and for what is read back raw.
 
-    A line for each column, by name: numbers as Python writes them, text and bytes behind their length. Empty columns
-    are left out, so that a column added later changes no digest of an older row.
+    A line for each column, by name. Empty columns are left out, so that a column added later changes no digest of an
+    older row.
     """
-    # What is not a number comes back from SQLite as nothing.
-    there = tuple([name for name, value in row.items() if value is not None and value == value])
-    lines = [
-        f"{head}{len(row[name])}:{row[name]}" if written is None else head + written(row[name])
-        for head, name, written in _columns(table, there)
-    ]
-    return hashlib.sha256("\n".join(lines).encode()).hexdigest()
+    lines = [f"{name}={cell(row[name])}" for name in _ordered(tuple(row)) if row[name] is not None]
+    return hashlib.sha256("\n".join(lines).encode(errors="surrogatepass")).hexdigest()
 
 
 @cache
-def _columns(table: Table, names: tuple[str, ...]) -> tuple[tuple[str, str, Callable[[Any], str] | None], ...]:
-    """In order, these columns and how their values are written; None for text, which most are."""
-    return tuple((f"{name}=", name, _writer(table.c[name].type)) for name in sorted(names))
+def _ordered(names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted(names))
 
 
-def _writer(kind: object) -> Callable[[Any], str] | None:
+def cell(value: object) -> str:
+    """A value as the chain covers it: its type first, so that 1, 1.0, '1' and the byte '1' are four values.
+
+    Text and bytes stand behind their length. Yes and no are 1 and 0, as SQLite keeps them.
+    """
+    if isinstance(value, str):
+        return f"t{len(value)}:{value}"
+    if value is None:
+        return "n"
+    if isinstance(value, int):
+        return f"i{int(value)}"
+    if isinstance(value, float):
+        return f"f{value!r}"
+    if isinstance(value, bytes):
+        return f"b{len(value)}:{hashlib.sha256(value).hexdigest()}"
+    raise TypeError(f"a cell cannot hold {type(value).__name__}")
+
+
+def as_kept(table: Table, row: Values) -> Values:
+    """A row as the database will give it back: every value of its column's type. Raises OverflowError."""
+    convert = _converters(table)
+    return {
+        name: convert[name](value) if value is not None and name in convert else value for name, value in row.items()
+    }
+
+
+@cache
+def _converters(table: Table) -> dict[str, Callable[[Any], Any]]:
+    found = ((column.name, _converter(column.type)) for column in table.columns)
+    return {name: convert for name, convert in found if convert is not None}
+
+
+def _converter(kind: object) -> Callable[[Any], Any] | None:
     match kind:
         case Boolean():
-            return lambda value: "1" if value else "0"
+            return bool
         case Float():
-            return lambda value: repr(float(value) + 0.0)  # SQLite knows no negative zero
+            return _number
         case Integer():
-            return lambda value: str(int(value))
-        case LargeBinary():
-            return lambda body: f"{len(body)}:{hashlib.sha256(body).hexdigest()}"
+            return _whole_number
     return None
+
+
+def _number(value: Any) -> float | None:
+    """SQLite keeps neither what is not a number nor a negative zero."""
+    value = float(value)
+    return value + 0.0 if value == value else None
+
+
+def _whole_number(value: Any) -> int:
+    whole = int(value)
+    if not -MOST <= whole <= MOST:
+        raise OverflowError(f"{whole} is beyond what a store can hold")
+    return whole
+
+
+def raw_rows(connection: Connection, table: str, where: str = "", values: Sequence[Any] = ()) -> list[RowMapping]:
+    """Rows as the database has them: no value is read as what its column should hold.
+
+    `where`: a condition with a ? for each value. Bytes that are no text come back as bytes.
+    """
+    sql = f'SELECT * FROM "{table}"' + (f" WHERE {where}" if where else "")
+    if connection.dialect.name == "postgresql":
+        return list(connection.exec_driver_sql(sql.replace("?", "%s"), tuple(values)).mappings())
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)
+    before, driver.text_factory = driver.text_factory, _text_or_bytes
+    try:
+        return list(connection.exec_driver_sql(sql, tuple(values)).mappings())
+    finally:
+        driver.text_factory = before
+
+
+def _text_or_bytes(raw: bytes) -> str | bytes:
+    try:
+        return raw.decode()
+    except UnicodeDecodeError:
+        return raw
 
 
 def next_key(connection: Connection, table: Table) -> int:

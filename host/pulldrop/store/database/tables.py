@@ -1,14 +1,17 @@
 """The tables of records. Rule: rows are only ever added; triggers refuse every change and removal.
 
 A run without a row in `run_end` never ended: there is no state to forget to write. A change here needs a step
-in `version.py`.
+in `version.py`. Tables are strict: SQLite then refuses a value of another type than its column's (sqlite.org, STRICT
+tables), as PostgreSQL does.
 """
 
 from typing import Any
 
 from sqlalchemy import (
+    REAL,
     BigInteger,
     Boolean,
+    CheckConstraint,
     Column,
     Float,
     ForeignKey,
@@ -16,9 +19,10 @@ from sqlalchemy import (
     Integer,
     LargeBinary,
     MetaData,
-    String,
     Table,
+    Text,
 )
+from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.types import TypeEngine
 
 APPLICATION = 0x70756C6C
@@ -26,10 +30,23 @@ APPLICATION = 0x70756C6C
 
 metadata = MetaData()
 
-TEXT = String().with_variant(String(collation="C"), "postgresql")
+TEXT = Text().with_variant(Text(collation="C"), "postgresql")
 """Ordered by bytes in every database, whatever its language, so that the text order of times is their order."""
 LONG = BigInteger().with_variant(Integer, "sqlite")
+FLOAT = Float().with_variant(REAL, "sqlite")
+BY_KIND = "simulated = (board_kind <> 'real')"
 Kind = TypeEngine[Any] | type[TypeEngine[Any]]
+
+
+@compiles(Boolean, "sqlite")
+def _strict_boolean(*_args: object, **_options: object) -> str:
+    """SQLite's own types alone stand in a strict table."""
+    return "INTEGER"
+
+
+def yes_no(name: str) -> Column[bool]:
+    """A column that says yes or no, and nothing else."""
+    return Column(name, Boolean(create_constraint=True), nullable=False)
 
 
 def filled(kind: Kind, *names: str) -> list[Column[Any]]:
@@ -58,8 +75,9 @@ part = Table(
     metadata,
     _number(),
     Column("id", TEXT, nullable=False, index=True),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "kind", "own", "label", "donor", "notes"),
+    sqlite_strict=True,
 )
 
 # Which part an id means, whatever other store gave out the same id: marks that no two parts share. A part has one from
@@ -69,6 +87,7 @@ birth = Table(
     metadata,
     Column("birth", TEXT, primary_key=True),
     Column("part", TEXT, nullable=False, index=True),
+    sqlite_strict=True,
 )
 
 # Times are UTC in ISO 8601, so that text order is time order. JSON columns hold the nouns of the model.
@@ -78,13 +97,15 @@ run = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("part", Integer, ForeignKey("part.key"), nullable=False, index=True),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "started", "protocol"),
     *filled(Integer, "protocol_version"),
     *filled(TEXT, "protocol_sha256", "protocol_text", "rating", "plan", "board_kind"),
     *filled(Integer, "board_serial"),
     *filled(TEXT, "firmware", "board", "calibration", "software", "operator", "specimen"),
     *optional(Integer, "seed"),
+    CheckConstraint(BY_KIND, name="run_simulated_by_kind"),
+    sqlite_strict=True,
 )
 
 measurement = Table(
@@ -93,17 +114,18 @@ measurement = Table(
     _run_key(),
     Column("seq", Integer, primary_key=True),
     *filled(TEXT, "id"),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "outcome", "reason"),
     *optional(TEXT, "not_tested", "because"),
-    *optional(Float, "value"),
+    *optional(FLOAT, "value"),
     *optional(TEXT, "unit", "state", "bound"),
-    *optional(Float, "expanded_uncertainty"),
+    *optional(FLOAT, "expanded_uncertainty"),
     *optional(TEXT, "limit_text"),
-    *optional(Float, "limit_low", "limit_high"),
+    *optional(FLOAT, "limit_low", "limit_high"),
     *optional(
         TEXT, "limit_state", "limit_unit", "limit_source", "limit_known", "conditions", "budget", "makes", "grade"
     ),
+    sqlite_strict=True,
 )
 
 # Captures and counts, zlib-compressed JSON, once a run however many readings rest on them.
@@ -113,6 +135,7 @@ raw = Table(
     _run_key(),
     Column("sha256", TEXT, primary_key=True),
     Column("body", LargeBinary, nullable=False),
+    sqlite_strict=True,
 )
 
 measurement_raw = Table(
@@ -124,6 +147,7 @@ measurement_raw = Table(
     *filled(TEXT, "sha256"),
     ForeignKeyConstraint(["run", "seq"], ["measurement.run", "measurement.seq"]),
     ForeignKeyConstraint(["run", "sha256"], ["raw.run", "raw.sha256"]),
+    sqlite_strict=True,
 )
 
 run_end = Table(
@@ -131,10 +155,11 @@ run_end = Table(
     metadata,
     _run_key(),
     *filled(TEXT, "ended"),
-    *filled(Float, "bench_s"),
+    *filled(FLOAT, "bench_s"),
     *filled(Integer, "measurements"),
     *filled(TEXT, "overall", "found", "means", "next"),
     *optional(TEXT, "mark", "unlike"),
+    sqlite_strict=True,
 )
 
 # What the diagnosis named, the most probable first; `body` is the whole of it.
@@ -144,8 +169,9 @@ fault = Table(
     _run_key(),
     Column("seq", Integer, primary_key=True),
     *filled(TEXT, "id"),
-    *filled(Float, "weight"),
+    *filled(FLOAT, "weight"),
     *filled(TEXT, "body"),
+    sqlite_strict=True,
 )
 
 # The newest of a board's own kind and serial number counts. `record` is the whole of it.
@@ -154,10 +180,12 @@ calibration = Table(
     metadata,
     _number(),
     *filled(TEXT, "taken_at"),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "board_kind"),
     *filled(Integer, "board_serial"),
     *filled(TEXT, "record"),
+    CheckConstraint(BY_KIND, name="calibration_simulated_by_kind"),
+    sqlite_strict=True,
 )
 
 # Parts by which a bench is checked; the last row of a part counts.
@@ -168,14 +196,16 @@ golden = Table(
     Column("part", TEXT, nullable=False, index=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False),
     *filled(TEXT, "marked"),
+    sqlite_strict=True,
 )
 
 crate = Table(
     "crate",
     metadata,
     Column("name", TEXT, primary_key=True),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "begun"),
+    sqlite_strict=True,
 )
 
 # What happened to a crate, in order; its tally follows from nothing else. `body` is the whole of an event.
@@ -189,6 +219,7 @@ crate_event = Table(
     Column("run", TEXT, ForeignKey("run.id")),
     *optional(TEXT, "bin"),
     *filled(TEXT, "body"),
+    sqlite_strict=True,
 )
 
 # What happened to parts besides tests: cards, fitted, removed, cleaned, moved, notes, photos. `at` is when it happened,
@@ -198,8 +229,9 @@ part_event = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("part", TEXT, nullable=False, index=True),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "at", "written", "kind", "body"),
+    sqlite_strict=True,
 )
 
 # A text that many runs share, such as a plan, kept once. A column that holds "@" and a digest means the text here.
@@ -208,6 +240,7 @@ document = Table(
     metadata,
     Column("sha256", TEXT, primary_key=True),
     *filled(TEXT, "body"),
+    sqlite_strict=True,
 )
 
 # A later judgement of the readings of a run; the run and its own verdict stay as they are.
@@ -219,6 +252,19 @@ rejudged = Table(
     *filled(TEXT, "at", "plan", "decisions", "faults", "overall", "found", "means", "next"),
     *optional(TEXT, "mark", "unlike"),
     *filled(TEXT, "software", "operator"),
+    sqlite_strict=True,
+)
+
+# What was not made here: the record of the table `kind` and the key `of` came from `source`; the last row counts.
+# `head`: the chain of the source was held to this head, noted by a person; empty when nothing vouches for it.
+arrival = Table(
+    "arrival",
+    metadata,
+    _number(),
+    *filled(TEXT, "kind"),
+    Column("of", TEXT, nullable=False, index=True),
+    *filled(TEXT, "at", "source", "head"),
+    sqlite_strict=True,
 )
 
 # The chain: one row for each transaction. `rows` names what it wrote, `hash` covers that and the hash before.
@@ -229,10 +275,11 @@ link = Table(
     *filled(TEXT, "at"),
     *optional(TEXT, "run"),
     *filled(TEXT, "rows", "hash"),
+    sqlite_strict=True,
 )
 
 RECORDS = (
     part, birth, document, run, raw, measurement, measurement_raw, fault, run_end,
-    calibration, golden, crate, crate_event, part_event, rejudged, link,
+    calibration, golden, crate, crate_event, part_event, rejudged, arrival, link,
 )  # fmt: skip
 """Every table of records, in the order in which rows that belong together are written."""

@@ -7,6 +7,7 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,12 +17,14 @@ from sqlalchemy import insert, select
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.raw import LATER
 from pulldrop.model.run.record import RunRecord
+from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
 from pulldrop.store.errors import StoreError, StoreTrouble, explain, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.doubts import of_source
+from pulldrop.store.exchange.merge import Check, Checked, ImportResult, Origins
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
@@ -38,26 +41,59 @@ class FileRefused(StoreError):
     """A file that cannot be taken, or must not be written over."""
 
 
-def import_from(store: Store, source: str, same: Sequence[str] = ()) -> ImportResult:
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How to import. `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
+
+    check: judges each record that is new here again; head: of the source's chain, noted by a person;
+    all_or_nothing: refuse the source as a whole when anything in it does not hold.
+    """
+
+    same: Sequence[str] = ()
+    check: Check = lambda record: Checked()
+    head: str = ""
+    all_or_nothing: bool = False
+
+
+def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResult:
     """Import a rescue file, records as `--json` gives them, or another store (a file or a URL).
 
-    `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
+    A store is held against its own chain first. Whatever is taken in is kept as from outside. Raises FileRefused.
     """
     taken = ImportResult()
     if "://" not in source and not _is_sqlite(Path(source)):
-        arrivals, records = Arrivals(Path(source).name, same), _records(Path(source))
+        if asked.head:
+            raise FileRefused(f"The file {source} is no store, so it has no head that could vouch for it.")
+        arrivals, records = Arrivals(Path(source).name, asked.same), _records(Path(source))
+        if asked.all_or_nothing and (refused := [why for one in records if (why := asked.check(one).refused)]):
+            raise _not_whole(source, refused)
+        origins = Origins(f"{Path(source).name}, a record in a file", asked.check)
         with explained(store.name):
             with store.engine.connect() as ours:
                 arrivals.meet(ours, ((record.run, record.part) for record in records), ())
-            merge.import_runs(store.engine, store.name, records, arrivals, taken)
+            merge.import_runs(store.engine, store.name, records, arrivals, taken, origins)
     else:
         with opened_source(source) as other:
             place = locate(source)
-            arrivals = Arrivals(place.file.name if place.file else place.name, same)
-            _take_store(store, other, arrivals, taken)
+            name = place.file.name if place.file else place.name
+            arrivals = Arrivals(name, asked.same)
+            with explained(other.name), other.engine.connect() as theirs:
+                found = verify(theirs, [asked.head] if asked.head else [])
+                doubts = of_source(theirs, found, asked.head)
+            if doubts.whole or (asked.all_or_nothing and doubts.sentences):
+                raise _not_whole(place.name, doubts.sentences)
+            _take_store(store, other, arrivals, taken, Origins(f"{name}, a store", asked.check, asked.head, doubts))
         _carry_photos(locate(source), store.place)
     taken.renamed += arrivals.told
     return taken
+
+
+def _not_whole(source: str, said: Sequence[str]) -> FileRefused:
+    more = f" There are {len(said) - 1} more findings." if len(said) > 1 else ""
+    return FileRefused(
+        f"{source} is not what was written: {said[0]}{more} Nothing was taken in. Look at it with: pulldrop store "
+        "verify --store FILE"
+    )
 
 
 def _is_sqlite(file: Path) -> bool:
@@ -78,14 +114,7 @@ def _records(file: Path) -> tuple[RunRecord, ...]:
             f"The file {file} is neither a store nor the record of a run (at {where}: {first['msg']}). Expected a "
             "rescue file, what 'pulldrop test --json' answers, or a store."
         ) from None
-    records = (found,) if isinstance(found, RunRecord) else found
-    for record in records:
-        if record.simulated != record.board.simulated:
-            raise FileRefused(
-                f"The record of run {record.run} in {file} says 'simulated' differently for the run and for its board; "
-                "it was changed after it was written, and nothing of the file was taken in."
-            )
-    return records
+    return (found,) if isinstance(found, RunRecord) else found
 
 
 @contextmanager
@@ -123,7 +152,7 @@ def _copy_sqlite(source: Path, target: Path, source_name: str, becomes: Path) ->
         raise explain(source_name, error) from error
 
 
-def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult) -> None:
+def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult, origins: Origins) -> None:
     run, part, event = tables.run.c, tables.part.c, tables.part_event.c
     query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
     with explained(other.name), other.engine.connect() as theirs:
@@ -133,9 +162,12 @@ def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportRes
     with explained(store.name):
         with store.engine.connect() as ours:
             arrivals.meet(ours, runs, events)
-        merge.import_runs(store.engine, store.name, (other.record(id) for id, _ in runs), arrivals, taken)
+        bad = origins.doubts.runs
+        taken.refused += [f"Run {id} was not taken in. {said}" for id, said in bad.items()]
+        sound = (other.record(id) for id, _ in runs if id not in bad)
+        merge.import_runs(store.engine, store.name, sound, arrivals, taken, origins)
         with other.engine.connect() as theirs, writing(store.engine).begin() as ours:
-            merge.import_other_rows(ours, theirs, arrivals, taken)
+            merge.import_other_rows(ours, theirs, arrivals, taken, origins)
 
 
 def backup(store: Store, file: Path) -> str:

@@ -5,7 +5,7 @@ never changed, and never silently replaced by something else; taking the same in
 import gc
 import re
 import zlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import islice
@@ -20,7 +20,9 @@ from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.doubts import NOTHING, Doubts
 from pulldrop.store.records import read, rows
+from pulldrop.store.records.arrived import Arriving
 from pulldrop.store.records.parts import PartsInTransaction, births_of, part_of
 from pulldrop.store.records.texts import MARK, Texts
 from pulldrop.store.sums import summary
@@ -45,13 +47,46 @@ class ImportResult:
     renamed: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a record came to when it was judged again: why it is refused, or what is to be known of it."""
+
+    refused: str = ""
+    note: str = ""
+
+
+Check = Callable[[RunRecord], Checked]
+
+
+@dataclass(frozen=True, slots=True)
+class Origins:
+    """Where records come from: the source in words, the noted head that it was held to, and what does not hold there.
+
+    `check` is asked of every run that is new here.
+    """
+
+    source: str
+    check: Check
+    head: str = ""
+    doubts: Doubts = NOTHING
+
+    def vouched(self, run: str) -> bool:
+        """Whether the noted head covers all of a run."""
+        return run not in self.doubts.later and ("run", run) not in self.doubts.outside
+
+
 def import_runs(
-    engine: Engine, store: str, records: Iterable[RunRecord], arrivals: Arrivals, taken: ImportResult
+    engine: Engine,
+    store: str,
+    records: Iterable[RunRecord],
+    arrivals: Arrivals,
+    taken: ImportResult,
+    origins: Origins,
 ) -> None:
     """Keep whole records, some in each transaction; every one of a transaction is kept, or none."""
     rest = iter(records)
     while batch := list(islice(rest, RUNS_AT_ONCE)):
-        _take(engine, store, batch, arrivals, taken)
+        _take(engine, store, batch, arrivals, taken, origins)
 
 
 @contextmanager
@@ -66,11 +101,18 @@ def _gc_paused() -> Iterator[None]:
             gc.enable()
 
 
-def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Arrivals, taken: ImportResult) -> None:
+def _take(
+    engine: Engine,
+    store: str,
+    records: Sequence[RunRecord],
+    arrivals: Arrivals,
+    taken: ImportResult,
+    origins: Origins,
+) -> None:
     with _gc_paused(), writing(engine).begin() as connection:
         here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
         kept = set(connection.execute(here).scalars())
-        batch = _Batch(connection, records, arrivals)
+        batch = _Batch(connection, records, arrivals, origins)
         for record in records:
             if record.run in kept:
                 try:
@@ -78,8 +120,11 @@ def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Ar
                 except (ValueError, KeyError, zlib.error) as error:
                     raise damaged(store, f"run {record.run}", error) from error
                 continue
+            checked = origins.check(record)
             try:
-                batch.add(record)
+                if checked.refused:
+                    raise PartRefused(checked.refused)
+                batch.add(record, checked.note)
             except PartRefused as refusal:
                 taken.refused.append(f"Run {record.run} was not taken in. {refusal}")
                 continue
@@ -91,16 +136,19 @@ def _take(engine: Engine, store: str, records: Sequence[RunRecord], arrivals: Ar
 class _Batch:
     """Runs that are written together."""
 
-    def __init__(self, connection: Connection, records: Sequence[RunRecord], arrivals: Arrivals) -> None:
-        self.connection = connection
+    def __init__(
+        self, connection: Connection, records: Sequence[RunRecord], arrivals: Arrivals, origins: Origins
+    ) -> None:
+        self.connection, self.origins = connection, origins
+        self._arriving = Arriving(connection, origins.source, origins.head)
         self._texts, self._parts, self._arrivals = Texts(connection), PartsInTransaction(connection), arrivals
         self._parts.look_up(record.part.id for record in records)
         self._parts.born([birth for record in records for birth in record.part.births])
         self._sums = summary.load(connection, [arrivals.find(self._parts, record.part) for record in records])
         self._bundles: list[chain.Bundle] = []
 
-    def add(self, record: RunRecord) -> None:
-        """Add a run that is not here. Raises PartRefused before anything is written."""
+    def add(self, record: RunRecord, note: str = "") -> None:
+        """Add a run that is not here, with what is to be known of it. Raises PartRefused before anything is written."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
         part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
         about = self._parts.row(part, record.simulated, bundle)
@@ -108,10 +156,23 @@ class _Batch:
         run = rows.run_row(record.run, about["key"], record, self._texts, bundle)
         bundle.add(tables.run, run)
         self._sums.begin(run, about)
-        self.add_rest(bundle, record, 0, set())
+        self.add_rest(bundle, record, 0, set(), note)
 
-    def add_rest(self, bundle: chain.Bundle, record: RunRecord, written: int, known_raw: set[str]) -> None:
+    def note(self, bundle: chain.Bundle, record: RunRecord, also: str = "") -> None:
+        """That all or some of a run came from outside."""
+        self._arriving.note(bundle, tables.run, record.run, also, self.origins.vouched(record.run))
+
+    def vouch(self, record: RunRecord) -> None:
+        """Note the head that vouches for a run which came before without one."""
+        bundle = chain.Bundle(record.run)
+        self.note(bundle, record)
+        self._bundles.append(bundle)
+
+    def add_rest(
+        self, bundle: chain.Bundle, record: RunRecord, written: int, known_raw: set[str], note: str = ""
+    ) -> None:
         """Its measurements from the `written`th on, and its end if it has one."""
+        self.note(bundle, record, note)
         for seq, judged in enumerate(record.judged[written:], written):
             rows.add_judged(bundle, record.run, seq, record.simulated, judged, known_raw)
         if record.ended is not None:
@@ -134,14 +195,22 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
     kept = read.record(batch.connection, store, record.run)
     shorter = min(len(kept.judged), len(record.judged))
     same = _head(kept) == _head(record) and kept.judged[:shorter] == record.judged[:shorter]
+    whole = same and _end(kept) == _end(record) and len(kept.judged) == len(record.judged)
+    vouched = batch.origins.head and batch.origins.vouched(record.run)
+    if whole and vouched and kept.arrived is not None and not kept.arrived.head:
+        batch.vouch(record)
     if same and record.ended is None and len(record.judged) <= len(kept.judged):
         taken.known += 1
     elif same and kept.ended is None and len(record.judged) >= len(kept.judged):
+        checked = batch.origins.check(record)
+        if checked.refused:
+            taken.refused.append(f"Run {record.run} was not completed. {checked.refused}")
+            return
         raw = select(tables.raw.c.sha256).where(tables.raw.c.run == record.run)
         known_raw = set(batch.connection.execute(raw).scalars())
-        batch.add_rest(chain.Bundle(record.run), record, len(kept.judged), known_raw)
+        batch.add_rest(chain.Bundle(record.run), record, len(kept.judged), known_raw, checked.note)
         taken.completed += 1
-    elif same and _end(kept) == _end(record) and len(kept.judged) == len(record.judged):
+    elif whole:
         taken.known += 1
     else:
         taken.refused.append(
@@ -168,15 +237,18 @@ def parts_there(theirs: Connection) -> dict[str, Part]:
     return found
 
 
-def import_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, taken: ImportResult) -> None:
+def import_other_rows(
+    ours: Connection, theirs: Connection, arrivals: Arrivals, taken: ImportResult, origins: Origins
+) -> None:
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
-    sums, here = _take_parts(ours, theirs, arrivals, bundle)
+    sums, here = _take_parts(ours, theirs, arrivals, bundle, taken, origins)
+    into = _Others(ours, here, bundle, taken, origins)
     for table in (tables.calibration, tables.golden):
-        _take_counted(ours, theirs, table, here, bundle, taken)
+        _take_counted(theirs, table, into)
     for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
-        _take_named(ours, theirs, table, here, bundle, taken)
-    taken.other += len(bundle.rows)
+        _take_named(theirs, table, into)
+    taken.other += sum(table is not tables.arrival for table, _ in bundle.rows)
     _take_documents(ours, theirs, bundle)
     if bundle.rows:
         chain.append(ours, [bundle])
@@ -185,7 +257,12 @@ def import_other_rows(ours: Connection, theirs: Connection, arrivals: Arrivals, 
 
 
 def _take_parts(
-    ours: Connection, theirs: Connection, arrivals: Arrivals, bundle: chain.Bundle
+    ours: Connection,
+    theirs: Connection,
+    arrivals: Arrivals,
+    bundle: chain.Bundle,
+    taken: ImportResult,
+    origins: Origins,
 ) -> tuple[summary.Sums, dict[str, str]]:
     """The sums of parts that are new, and by its id there the id here of every part."""
     known = set(ours.execute(select(tables.part.c.id)).scalars())
@@ -196,10 +273,56 @@ def _take_parts(
     sums = summary.load(ours, [id for id in here.values() if id not in known])
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
         one = part_of(row, births).model_copy(update={"id": here[row["id"]]})
-        if one.id not in known:
-            sums.describe(parts.row(one, row["simulated"], bundle))
+        doubt = origins.doubts.about("part", row)
+        try:
+            if one.id not in known:
+                if doubt:
+                    raise PartRefused(doubt)
+                sums.describe(parts.row(one, row["simulated"], bundle))
+        except PartRefused as refusal:
+            taken.refused.append(f"Part {row['id']} was not taken in. {refusal}")
+            continue
         arrivals.note(parts, there[row["id"]], row["simulated"], bundle)
     return sums, here
+
+
+class _Others:
+    """Where rows besides runs go: `here` are the ids that parts there have here."""
+
+    def __init__(
+        self,
+        ours: Connection,
+        here: Mapping[str, str],
+        bundle: chain.Bundle,
+        taken: ImportResult,
+        origins: Origins,
+    ) -> None:
+        self.ours, self.here, self._bundle, self.taken, self._origins = ours, here, bundle, taken, origins
+        self._arriving = Arriving(ours, origins.source, origins.head)
+        self._crates: set[str] = set()
+
+    def add(self, table: Table, row: chain.Values, there: chain.Values) -> bool:
+        """Add a row, with a note that it came from outside, unless it does not hold or its run is not here."""
+        doubt = self._origins.doubts.about(table.name, there)
+        if doubt:
+            self.taken.refused.append(f"A row of {table.name} was not taken in. {doubt}")
+            return False
+        if not _run_is_here(self.ours, table, row, self.taken):
+            return False
+        self._bundle.add(table, row)
+        if table in (tables.crate, tables.crate_event):
+            crate = row["name" if table is tables.crate else "crate"]
+            if crate not in self._crates:
+                self._note(tables.crate, crate)
+            self._crates.add(crate)
+        else:
+            self._note(table, " ".join(str(row[name]) for name in chain.key_of(table)))
+        return True
+
+    def _note(self, table: Table, of: str) -> None:
+        doubts = self._origins.doubts
+        vouched = doubts.all_vouched and (table.name, of) not in doubts.outside
+        self._arriving.note(self._bundle, table, of, vouched=vouched)
 
 
 ID_IN_BODY = re.compile(r'"(part|into)":"([^"]*)"')
@@ -216,47 +339,32 @@ def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.
     return {**row, **now}
 
 
-def _take_counted(
-    ours: Connection,
-    theirs: Connection,
-    table: Table,
-    here: Mapping[str, str],
-    bundle: chain.Bundle,
-    taken: ImportResult,
-) -> None:
+def _take_counted(theirs: Connection, table: Table, into: _Others) -> None:
     """Rows whose key is only a count: the same content is the same row."""
-    kept = {_content(row) for row in ours.execute(select(table)).mappings()}
-    key = chain.next_key(ours, table)
+    kept = {_content(row) for row in into.ours.execute(select(table)).mappings()}
+    key = chain.next_key(into.ours, table)
     for other in theirs.execute(select(table).order_by("key")).mappings():
-        row = _as_here(table, other, here)
-        if _content(row) not in kept and _run_is_here(ours, table, row, taken):
-            bundle.add(table, {**row, "key": key})
-            key += 1
+        row = _as_here(table, other, into.here)
+        if _content(row) not in kept:
+            key += into.add(table, {**row, "key": key}, other)
 
 
 def _content(row: chain.Values) -> tuple[object, ...]:
     return tuple(value for name, value in row.items() if name != "key")
 
 
-def _take_named(
-    ours: Connection,
-    theirs: Connection,
-    table: Table,
-    here: Mapping[str, str],
-    bundle: chain.Bundle,
-    taken: ImportResult,
-) -> None:
+def _take_named(theirs: Connection, table: Table, into: _Others) -> None:
     """Rows with a name of their own: what has this name here must be the same."""
     names = chain.key_of(table)
-    known = {tuple(row[n] for n in names): row for row in ours.execute(select(table)).mappings()}
+    known = {tuple(row[n] for n in names): row for row in into.ours.execute(select(table)).mappings()}
     for other in theirs.execute(select(table).order_by(*names)).mappings():
-        row = _as_here(table, other, here)
+        row = _as_here(table, other, into.here)
         kept = known.get(tuple(row[n] for n in names))
         if kept is not None and dict(kept) != dict(row):
             told = " ".join(str(row[n]) for n in names)
-            taken.refused.append(f"{table.name} {told} is here already and not the same; it stays as it is.")
-        elif kept is None and not _says_nothing(table, row) and _run_is_here(ours, table, row, taken):
-            bundle.add(table, row)
+            into.taken.refused.append(f"{table.name} {told} is here already and not the same; it stays as it is.")
+        elif kept is None and not _says_nothing(table, row):
+            into.add(table, row, other)
 
 
 def _says_nothing(table: Table, row: chain.Values) -> bool:

@@ -6,9 +6,11 @@ from sqlalchemy import select
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord, Golden
+from pulldrop.model.origin import Arrived
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
+from pulldrop.store.records.arrived import arrived, not_vouched
 from pulldrop.store.sums import joined
 
 
@@ -27,7 +29,7 @@ class Calibrations(Connected):
                 simulated=record.simulated,
                 board_kind=record.board.kind,
                 board_serial=record.board.serial,
-                record=record.model_dump_json(),
+                record=record.model_copy(update={"arrived": None}).model_dump_json(),
             )
             chain.append(connection, [chain.Bundle(rows=[(tables.calibration, row)])])
 
@@ -35,17 +37,21 @@ class Calibrations(Connected):
         """All of them, the oldest first."""
         with self.reading("the list of calibrations") as connection:
             own = tables.calibration.c
-            rows = connection.execute(select(own.record).order_by(own.taken_at, own.key)).scalars()
-            return tuple(CalibrationRecord.model_validate_json(row) for row in rows)
+            came = arrived(connection, tables.calibration)
+            rows = connection.execute(select(own.record, own.key).order_by(own.taken_at, own.key))
+            return tuple(_as_kept(row.record, came.get(str(row.key))) for row in rows)
 
     def newest_calibration(self, board: Identity) -> CalibrationRecord | None:
-        """The one that holds for this board: of its own kind and serial number, never of another."""
+        """The one that holds for this board: of its own kind and serial number, never of another.
+
+        Nor one from outside that nothing vouches for: it would alter every reading, and those are measured here.
+        """
         with self.reading(f"calibration of board {board.serial}") as connection:
             own = tables.calibration.c
             this = (own.board_kind == board.kind, own.simulated == board.simulated, own.board_serial == board.serial)
-            query = select(own.record).where(*this).order_by(own.taken_at.desc(), own.key.desc()).limit(1)
-            row = connection.execute(query).scalar()
-            return CalibrationRecord.model_validate_json(row) if row is not None else None
+            query = select(own.record, own.key).where(*this, ~not_vouched(tables.calibration, own.key))
+            row = connection.execute(query.order_by(own.taken_at.desc(), own.key.desc()).limit(1)).first()
+            return _as_kept(row.record, arrived(connection, tables.calibration).get(str(row.key))) if row else None
 
     def mark_golden(self, golden: Golden) -> None:
         """Keep that a part is one by which the bench is checked."""
@@ -61,3 +67,7 @@ class Calibrations(Connected):
             ids = joined.ids_of(connection, part_id)
             row = connection.execute(select(tables.golden).where(own.part.in_(ids)).order_by(own.key.desc())).first()
             return Golden(part=row.part, run=row.run, marked=datetime.fromisoformat(row.marked)) if row else None
+
+
+def _as_kept(record: str, came: Arrived | None) -> CalibrationRecord:
+    return CalibrationRecord.model_validate_json(record).model_copy(update={"arrived": came})

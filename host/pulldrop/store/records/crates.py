@@ -5,7 +5,7 @@ that no number is given twice.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -13,10 +13,12 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, select
 
 from pulldrop.model.crate.crate import CrateEvent, CrateHead
+from pulldrop.model.origin import Arrived, origin_of
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import CrateRefused
+from pulldrop.store.records.arrived import arrived
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
 
@@ -41,7 +43,9 @@ class Crates(Connected):
     def all_crates(self) -> tuple[CrateHead, ...]:
         """Every crate, by its name."""
         with self.reading("the list of crates") as connection:
-            return tuple(_head(row) for row in connection.execute(select(tables.crate).order_by(tables.crate.c.name)))
+            rows = connection.execute(select(tables.crate).order_by(tables.crate.c.name)).all()
+            came = arrived(connection, tables.crate)
+            return tuple(_head(row, came) for row in rows)
 
     def crate_events(self, name: str) -> tuple[CrateEvent, ...]:
         """All that happened to a crate, to look at."""
@@ -90,7 +94,7 @@ def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> 
     if bool(row.simulated) != simulated:
         kept, new = ("simulated", "real") if row.simulated else ("real", "simulated")
         raise CrateRefused(f"The crate {name} holds {kept} parts; {new} ones cannot come into it. Name another crate.")
-    return _head(row)
+    return _head(row, arrived(connection, tables.crate, [name]))
 
 
 def place(connection: Connection, entry: Entry, bundle: chain.Bundle) -> None:
@@ -122,5 +126,6 @@ def events(connection: Connection, name: str) -> tuple[CrateEvent, ...]:
     return tuple(CrateEvent.model_validate_json(row) for row in rows)
 
 
-def _head(row: Row[Any]) -> CrateHead:
-    return CrateHead(name=row.name, simulated=row.simulated, begun=datetime.fromisoformat(row.begun))
+def _head(row: Row[Any], came: Mapping[str, Arrived]) -> CrateHead:
+    how = origin_of(False, came.get(row.name))
+    return CrateHead(name=row.name, simulated=row.simulated, begun=datetime.fromisoformat(row.begun), came=how)

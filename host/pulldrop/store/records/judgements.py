@@ -1,12 +1,13 @@
 """Later judgements in the store. Rule: each is a new row that points to its run; nothing of the run is touched."""
 
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, select
 
+from pulldrop.model.origin import Origin, least_known, origin_of
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.store.database import chain, tables
@@ -14,6 +15,7 @@ from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import AT, NotKept
 from pulldrop.store.records import rows
+from pulldrop.store.records.arrived import arrived
 from pulldrop.store.records.read import plan_of, verdict_of
 from pulldrop.store.records.texts import Texts, resolve
 
@@ -63,16 +65,23 @@ def _query() -> Select[Any]:
 
 
 def _all(connection: Connection, query: Select[Any]) -> tuple[Judgement, ...]:
-    return tuple(_judgement(connection, row) for row in connection.execute(query).all())
+    found = connection.execute(query).all()
+    runs = arrived(connection, tables.run, {row.run for row in found})
+    own = arrived(connection, tables.rejudged, {row.id for row in found})
+    return tuple(
+        _judgement(connection, row, [origin_of(row.simulated, one) for one in (runs.get(row.run), own.get(row.id))])
+        for row in found
+    )
 
 
-def _judgement(connection: Connection, row: Row[Any]) -> Judgement:
+def _judgement(connection: Connection, row: Row[Any], origins: Iterable[Origin]) -> Judgement:
     plan = json.loads(resolve(connection, row.plan))
     plain = dict(
         id=row.id,
         run=row.run,
         at=row.at,
         simulated=row.simulated,
+        origin=least_known(origins),
         plan=plan_of(plan["plan"], plan["text"]).model_dump(mode="json"),
         decisions=json.loads(row.decisions),
         faults=json.loads(row.faults),

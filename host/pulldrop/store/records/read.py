@@ -6,7 +6,7 @@ Rule: a run without an end reads as interrupted, whatever else it holds.
 import hashlib
 import json
 import zlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -17,6 +17,7 @@ from sqlalchemy import Connection, Row, Select, select
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.origin import Arrived, origin_of
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.part import Part
@@ -32,6 +33,7 @@ from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.store.database import tables
 from pulldrop.store.errors import AT, NotKept
+from pulldrop.store.records.arrived import arrived
 from pulldrop.store.records.parts import births_of, part_of
 from pulldrop.store.records.texts import resolve
 from pulldrop.store.sums import joined
@@ -39,7 +41,7 @@ from pulldrop.store.sums.tables import part_now
 
 SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
 MANY = 500
-"""From so many parts on the births of all are read at once."""
+"""From so many parts on the births of all, and how runs arrived, are read at once."""
 _RAW: TypeAdapter[Raw] = TypeAdapter(Raw, config=LATER)
 
 
@@ -80,7 +82,8 @@ def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...
     """The runs of one part, the oldest first. Raises NotKept when there is no such part."""
     ids = joined.ids_of(connection, part_id)
     rows = connection.execute(_lines().where(tables.part.c.id.in_(ids))).all()
-    lines = tuple(_line(row, row.id, row.part_id) for row in rows)
+    came = arrived(connection, tables.run, [row.id for row in rows])
+    lines = tuple(_line(row, row.id, row.part_id, came) for row in rows)
     known = lines or connection.execute(select(part_now.c.id).where(part_now.c.id.in_(ids))).first()
     if not known:
         raise _no_part(store, part_id)
@@ -117,7 +120,8 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
     texts = {name: resolve(connection, getattr(run, name)) for name in SHARED_TEXTS}
     about = part_of(part_row._mapping, births_of(connection, [part_row.id]))
-    return _record(run, texts, about, end, judged, _faults(connection, run_id))
+    came = arrived(connection, tables.run, [run_id]).get(run_id)
+    return _record(run, texts, about, end, judged, _faults(connection, run_id), came)
 
 
 def _lines() -> Select[Any]:
@@ -130,11 +134,12 @@ def _lines() -> Select[Any]:
     return select(*columns).select_from(joined).order_by(run.started, run.id)
 
 
-def _line(row: Row[Any], run: str, part: str) -> RunLine:
+def _line(row: Row[Any], run: str, part: str, came: Mapping[str, Arrived]) -> RunLine:
     return RunLine(
         run=run,
         part=part,
         simulated=row.simulated,
+        origin=origin_of(row.simulated, came.get(run)),
         started=datetime.fromisoformat(row.started),
         ended=datetime.fromisoformat(row.ended) if row.ended else None,
         protocol=row.protocol,
@@ -149,13 +154,15 @@ def _line(row: Row[Any], run: str, part: str) -> RunLine:
 
 def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLine, ...]:
     """Rows of `part_now` as lines of a list."""
-    births = births_of(connection, [row.id for row in rows] if len(rows) < MANY else None)
+    few = len(rows) < MANY
+    births = births_of(connection, [row.id for row in rows] if few else None)
+    came = arrived(connection, tables.run, [row.run for row in rows] if few else None)
     return tuple(
         PartLine(
             part=part_of(row._mapping, births),
             simulated=row.simulated,
             runs=row.runs,
-            last=_line(row, row.run, row.id) if row.run else None,
+            last=_line(row, row.run, row.id, came) if row.run else None,
         )
         for row in rows
     )
@@ -174,6 +181,7 @@ def _record(
     end: Row[Any] | None,
     judged: tuple[Judged, ...],
     faults: tuple[NamedFault, ...],
+    came: Arrived | None,
 ) -> RunRecord:
     return RunRecord(
         run=run.id,
@@ -183,7 +191,6 @@ def _record(
         plan=plan_of(texts["plan"], texts["protocol_text"]),
         board=Identity.model_validate_json(texts["board"]),
         calibration=Calibration.model_validate_json(texts["calibration"]),
-        simulated=run.simulated,
         software=run.software,
         judged=judged,
         verdict=verdict_of(end) if end else cut_off(len(judged)),
@@ -192,6 +199,7 @@ def _record(
         specimen=texts["specimen"],
         seed=run.seed,
         faults=faults,
+        arrived=came,
     )
 
 

@@ -134,7 +134,6 @@ class OpenRun:
             **head,
             run=self.id,
             ended=ended,
-            simulated=self._header.board.simulated,
             judged=tuple(self._judged),
             verdict=verdict,
             bench_s=bench_s,

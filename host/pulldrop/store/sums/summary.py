@@ -44,6 +44,8 @@ class Sums:
         self.figures: dict[tuple[str, str], dict[str, Any]] = {}
         self.words: set[tuple[str, str]] = set()
         self._described: set[int] = set()
+        self._read_last: dict[tuple[str, str], str] = {}
+        self._late: set[str] = set()
 
     def begin(self, run: Values, part: Values) -> None:
         """Count a run that began. `run` and `part` are rows of these tables."""
@@ -72,11 +74,14 @@ class Sums:
             at = years(run["started"])
             for row in measurements:
                 if row["id"] in WEAR and row.get("value") is not None and row.get("bound") == "=":
-                    self._read(part, run["rating"], at, row)
+                    self._read(part, end["run"], run["rating"], at, row)
 
-    def _read(self, part: str, rating: str, at: float, row: Values) -> None:
+    def _read(self, part: str, run: str, rating: str, at: float, row: Values) -> None:
         value, key = row["value"], (part, row["id"])
         figure = self.figures.get(key)
+        if figure is not None and at <= figure["last_at"] and self._read_last.get(key) != run:
+            self._late.add(part)
+        self._read_last[key] = run
         if figure is None:
             figure = self.figures[key] = {"part": part, "id": row["id"], "unit": row["unit"], "readings": 0}
             figure["simulated"] = self.now[part]["simulated"]
@@ -100,7 +105,12 @@ class Sums:
             figure["limit_at"] = _meets_limit(figure, per_year)
 
     def put(self, connection: Connection) -> None:
-        """Write them into the tables, over what is there."""
+        """Write them into the tables, over what is there; the records that they follow from are written already.
+
+        The last digit of a sum depends on the order of its terms: one that a run came late to is added up anew.
+        """
+        if self._late:
+            self.figures |= computed(connection, sorted(self._late)).figures
         self.foresee()
         _put(connection, part_now, list(self.now.values()))
         _put(connection, part_figure, list(self.figures.values()))
@@ -187,40 +197,37 @@ def _put_aliases(connection: Connection, aliases: Mapping[str, str]) -> None:
 def differences(connection: Connection) -> Iterator[str]:
     """Ids of parts whose sums are not what the records give; "?" for rows of no part at all."""
     count = dict.fromkeys(SUMS, 0)
-    aliases, said = joined.aliases(connection), joined.by_records(connection)
+    aliases = said = joined.by_records(connection)
     count[part_alias] = len(said)
-    yield from sorted(id for id in said if aliases.get(id) != said[id])
+    kept = {str(row["id"]): row["part"] for row in chain.raw_rows(connection, part_alias.name)}
+    wrong = {id for id in said if kept.get(id) != said[id]}
     for some in _all_parts(connection):
         ids = [id for id in some if id not in aliases]
-        right, kept = computed(connection, ids), load(connection, ids)
-        kept.words = {
-            (row.word, row.part)
-            for row in connection.execute(select(part_word).where(part_word.c.part.in_(ids)))
-        }  # fmt: skip
-        count[part_now] += len(right.now)
-        count[part_figure] += len(right.figures)
-        count[part_word] += len(right.words)
-        wrong = {part for _, part in right.words ^ kept.words}
-        wrong |= {id for id in ids if right.now.get(id) != kept.now.get(id)}
-        keys = right.figures.keys() | kept.figures.keys()
-        wrong |= {key[0] for key in keys if not _alike(right.figures.get(key), kept.figures.get(key))}
-        yield from sorted(wrong)
+        right = computed(connection, ids)
+        words = [dict(word=word, part=part) for word, part in right.words]
+        for table, of, rows in (
+            (part_now, "id", list(right.now.values())),
+            (part_figure, "part", list(right.figures.values())),
+            (part_word, "part", words),
+        ):
+            count[table] += len(rows)
+            wrong |= {part for part, _ in _cells(table, of, rows) ^ _cells_there(connection, table, of, ids)}
+    yield from sorted(wrong)
     if any(connection.execute(select(func.count()).select_from(t)).scalar_one() > n for t, n in count.items()):
         yield "?"
 
 
-def _alike(one: Values | None, other: Values | None) -> bool:
-    """Equal but for the last digits, which depend on the order in which readings came in."""
-    if one is None or other is None:
-        return False
-    close = 1e-6 * abs(one["last"]) + 1e-9
-    for name, value in one.items():
-        if isinstance(value, float) and isinstance(other[name], float):
-            if abs(value - other[name]) > 1e-6 * abs(value) + close:
-                return False
-        elif value != other[name]:
-            return False
-    return True
+def _cells(table: Table, of: str, rows: Iterable[Values]) -> set[tuple[str, str]]:
+    """Each row as part and cells, with the types that the database keeps."""
+    empty = dict.fromkeys(table.columns.keys())
+    kept = (chain.as_kept(table, {**empty, **row}) for row in rows)
+    return {(row[of], chain.digest(row)) for row in kept}
+
+
+def _cells_there(connection: Connection, table: Table, of: str, ids: Sequence[str]) -> set[tuple[str, str]]:
+    marks = ", ".join("?" for _ in ids) or "NULL"
+    rows = chain.raw_rows(connection, table.name, f'"{of}" IN ({marks})', ids)
+    return {(str(row[of]), chain.digest(row)) for row in rows}
 
 
 def _all_parts(connection: Connection) -> Iterator[list[str]]:

@@ -4,9 +4,9 @@ Rule: they are no records. They follow from the records, are changed in the same
 nothing that a person must be able to believe in ten years is only here.
 """
 
-from sqlalchemy import Boolean, Column, Connection, Float, Index, Integer, MetaData, Table, event
+from sqlalchemy import Column, Connection, Index, Integer, MetaData, Table, event
 
-from pulldrop.store.database.tables import TEXT, filled, optional
+from pulldrop.store.database.tables import FLOAT, TEXT, filled, optional, yes_no
 
 metadata = MetaData()
 
@@ -16,13 +16,14 @@ part_now = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     *filled(Integer, "key"),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "kind", "own", "label", "donor", "notes"),
     *filled(Integer, "runs"),
     *filled(TEXT, "run", "started", "protocol"),
     *filled(Integer, "protocol_version"),
     *filled(TEXT, "rating", "board_kind", "operator"),
     *optional(TEXT, "ended", "overall", "mark"),
+    sqlite_strict=True,
 )
 Index("part_now_newest", part_now.c.started.desc(), part_now.c.id)
 
@@ -34,14 +35,15 @@ part_figure = Table(
     metadata,
     Column("part", TEXT, primary_key=True),
     Column("id", TEXT, primary_key=True),
-    *filled(Boolean, "simulated"),
+    yes_no("simulated"),
     *filled(TEXT, "rating", "unit"),
     *filled(Integer, "readings"),
-    *filled(Float, "first_at", "first", "last_at", "last", "last_u"),
-    *optional(Float, "low", "high"),
-    *filled(Float, "sum_t", "sum_x", "sum_tt", "sum_tx"),
-    *optional(Float, "per_year", "limit_at"),
+    *filled(FLOAT, "first_at", "first", "last_at", "last", "last_u"),
+    *optional(FLOAT, "low", "high"),
+    *filled(FLOAT, "sum_t", "sum_x", "sum_tt", "sum_tx"),
+    *optional(FLOAT, "per_year", "limit_at"),
     Index("part_figure_siblings", "simulated", "rating", "id", "last", "per_year"),
+    sqlite_strict=True,
 )
 
 _own = part_figure.c
@@ -68,11 +70,16 @@ part_word = Table(
     Column("part", TEXT, primary_key=True),
     Index("part_word_part", "part"),
     sqlite_with_rowid=False,
+    sqlite_strict=True,
 )
 
 # Ids of parts that were found to be another part, and the id that this one goes by (see joined.py).
 part_alias = Table(
-    "part_alias", metadata, Column("id", TEXT, primary_key=True), Column("part", TEXT, nullable=False, index=True)
+    "part_alias",
+    metadata,
+    Column("id", TEXT, primary_key=True),
+    Column("part", TEXT, nullable=False, index=True),
+    sqlite_strict=True,
 )
 
 SUMS = (part_now, part_figure, part_word, part_alias)

@@ -11,10 +11,13 @@ from heapq import nlargest
 
 from sqlalchemy import Connection, case, func, select
 
+from pulldrop.model.origin import Origin, least_known, origin_of
 from pulldrop.model.verdict import Overall
+from pulldrop.store.database import tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.records import read
+from pulldrop.store.records.arrived import arrived
 from pulldrop.store.records.read import PartLine
 from pulldrop.store.sums.summary import EPOCH_S, YEAR_S
 from pulldrop.store.sums.tables import part_figure, part_now
@@ -81,6 +84,14 @@ class FleetView(Connected):
             own = part_now.c
             query = select(own.simulated, func.count()).where(own.runs > 0).group_by(own.simulated)
             return {bool(simulated): count for simulated, count in connection.execute(query)}
+
+    def least_known_run(self) -> Origin:
+        """What all real runs together may be called."""
+        with self.reading("what came from outside") as connection:
+            came = arrived(connection, tables.run)
+            real = tables.run.c.id
+            query = select(real).where(~tables.run.c.simulated, real.in_(select(tables.arrival.c.of)))
+            return least_known(origin_of(False, came.get(id)) for id in connection.execute(query).scalars())
 
     def tested(self, simulated: bool, ids: Set[str] | None = None) -> tuple[PartLine, ...]:
         """The tested parts that are real, or that are simulated, or those of these ids among them, by their id."""

@@ -51,7 +51,7 @@ def taken(record: CalibrationRecord, board: Identity, days_ago: int, why: str = 
     }  # fmt: skip
     calibration = record.calibration.model_copy(update=update)
     left_out = (why,) if why else ()
-    changed = {"calibration": calibration, "board": board, "simulated": board.simulated, "left_out": left_out}
+    changed = {"calibration": calibration, "board": board, "left_out": left_out}
     return record.model_copy(update=changed)
 
 

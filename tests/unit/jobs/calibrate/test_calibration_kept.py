@@ -46,7 +46,7 @@ def taken(record: CalibrationRecord, board: Identity, at: datetime = NOW) -> Cal
     """The same, as if it had been taken on another board or day."""
     update = {"board_serial": board.serial, "simulated": board.simulated, "taken_at": at}
     calibration = record.calibration.model_copy(update=update)
-    return record.model_copy(update={"calibration": calibration, "board": board, "simulated": board.simulated})
+    return record.model_copy(update={"calibration": calibration, "board": board})
 
 
 def test_without_a_calibration_a_bench_is_uncalibrated(store: Store) -> None:

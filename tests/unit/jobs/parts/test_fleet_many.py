@@ -60,10 +60,13 @@ def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
     )
 
 
+ORIGINS = merge.Origins("invented", lambda _: merge.Checked())
+
+
 def fill(store: Store, parts: range, kind: str = "real") -> None:
     chance = random.Random(7)
     many = [run(number, turn, kind, chance) for number in parts for turn in range(RUNS)]
-    merge.import_runs(store.engine, store.name, many, Arrivals("invented"), ImportResult())
+    merge.import_runs(store.engine, store.name, many, Arrivals("invented"), ImportResult(), ORIGINS)
 
 
 @pytest.fixture(scope="module", params=databases.BACKENDS)

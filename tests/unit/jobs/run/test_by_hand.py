@@ -38,7 +38,7 @@ class Typing(io.StringIO):
 def real(monkeypatch: pytest.MonkeyPatch) -> Iterator[VirtualBoard]:
     """A board that says it is real, with a magnetised part in its socket."""
     with VirtualBoard(specimens.find("magnetised").specimen, seed=1) as board:
-        board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
+        board.identity = board.identity.model_copy(update={"kind": "real"})
 
         @contextmanager
         def opened(*_: object) -> Iterator[boards.Opened]:

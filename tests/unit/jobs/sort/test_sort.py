@@ -286,7 +286,7 @@ def test_a_real_board_that_comes_back_is_opened_again_and_the_part_is_tested_ane
 
     monkeypatch.setattr(sort_wait, "BACK_S", 0.0)
     board = ComesBack(empty_socket().specimen, SEED)
-    board.identity = board.identity.model_copy(update={"kind": "real", "simulated": False})
+    board.identity = board.identity.model_copy(update={"kind": "real"})
 
     def unplug(crate: Crate, view: CrateView) -> None:
         if view.stage is Stage.TESTING and view.number == 2 and not ComesBack.tries:

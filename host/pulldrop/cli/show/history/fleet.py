@@ -14,8 +14,7 @@ MOST_SHOWN = 12
 
 def show_fleet(out: Console, found: Fleet) -> None:
     """All of it."""
-    if found.simulated:
-        screen.simulated(out, "virtual or emulated")
+    screen.marked(out, found.origin)
     out.print(f"{found.parts} tested part{'' if found.parts == 1 else 's'}.")
     if found.without:
         out.print(found.without)

@@ -23,8 +23,7 @@ def show_health(out: Console, found: Health, only: SeriesHealth | None) -> None:
 
 
 def _show_head(out: Console, found: Health) -> None:
-    if found.simulated:
-        screen.simulated(out, "virtual or emulated")
+    screen.marked(out, *words.of_these([run.origin for run in found.runs]))
     card = found.card
     about = "; ".join(text for text in (card.description, card.donor, card.position) if text)
     out.print(Text(f"Part {found.part}: {about or found.kind}", style="bold"))

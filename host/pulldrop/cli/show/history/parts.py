@@ -6,6 +6,7 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.testing import result
 from pulldrop.jobs.parts.keep import EVENT_SHOWN
+from pulldrop.model import words
 from pulldrop.model.part.event import PartEvent
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.parts_page import PartView, RunLine
@@ -24,8 +25,10 @@ class PartAnswer(Frozen):
 
 def show_whole(out: Console, answer: PartAnswer) -> None:
     """One part."""
-    if answer.part.simulated:
-        screen.simulated(out, answer.last.board.kind if answer.last else "virtual or emulated")
+    if answer.last:
+        screen.of_run(out, answer.last)
+    else:
+        screen.marked(out, answer.part.origin)
     _show_card(out, answer.part)
     _show_happened(out, answer.events)
     if answer.last is None:
@@ -80,7 +83,7 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
     for one in found:
         where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
         about = "; ".join(text for text in (one.card.description or str(one.part), where) if text)
-        about = ("SIMULATED " if one.simulated else "") + about + (f"; also {', '.join(one.also)}" if one.also else "")
+        about = words.marked(one.origin, about, " ") + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,
             screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
@@ -95,5 +98,6 @@ def _show_runs(out: Console, runs: tuple[RunLine, ...]) -> None:
     table = screen.table("started", "verdict", "protocol", "run")
     for line in runs:
         word = screen.verdict(line.overall, line.mark)
-        table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, f"{line.protocol} {line.protocol_version}", line.run)
+        protocol = words.marked(line.origin, f"{line.protocol} {line.protocol_version}", " ")
+        table.add_row(f"{line.started:%Y-%m-%d %H:%M}", word, protocol, line.run)
     out.print(table)

@@ -58,8 +58,7 @@ def show_import(out: Console, answer: ImportResult) -> None:
 
 def show_judgement(out: Console, judgement: Judgement, before: str) -> None:
     """A later judgement beside the verdict of the run itself, `before`."""
-    if judgement.simulated:
-        out.print("SIMULATED")
+    screen.marked(out, judgement.origin)
     table = screen.table("measurement", "outcome", "why")
     for one in judgement.decisions:
         table.add_row(MEASUREMENTS[one.id].title, str(one.outcome), one.reason)

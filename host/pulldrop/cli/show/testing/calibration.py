@@ -22,8 +22,7 @@ def show_records(out: Console, records: tuple[CalibrationRecord, ...]) -> None:
 
 def show_golden(out: Console, marked: Golden, record: RunRecord) -> None:
     """That a part is golden now, by this run."""
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
+    screen.of_run(out, record)
     out.print(f"{marked.part} is golden, by its run {marked.run}. Test it again every month, or after 25 parts.")
 
 
@@ -31,8 +30,7 @@ def show_record(out: Console, record: CalibrationRecord) -> None:
     """One calibration: what it leaves uncertain, beside what was so without it."""
     calibration = record.calibration
     assert calibration.taken_at is not None
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
+    screen.of_run(out, record)
     by = f" by {record.operator}" if record.operator else ""
     until = calibration.taken_at + GOOD_FOR
     out.print(f"\nBoard {record.board.serial} ({record.board.kind}), {calibration.taken_at:%Y-%m-%d}{by}", style="bold")

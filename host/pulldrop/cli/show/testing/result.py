@@ -52,8 +52,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     out.print(screen.beside("mind", " ".join(after_run(record.plan)), width=6))
     big.show(out, verdict.overall, width, verdict.mark)
     out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
-    if record.simulated:
-        screen.simulated(out, record.board.kind)
+    screen.of_run(out, record)
     out.print(Text(rule, style=style))
 
 

@@ -1,0 +1,69 @@
+"""Taking in what others measured. Rule: no verdict is taken on trust: every outcome follows again from its reading
+and limit, the verdict from the outcomes, and the protocol's text is the one whose hash the plan names.
+"""
+
+import hashlib
+from collections.abc import Sequence
+
+from pulldrop import __version__
+from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.diagnosis import NOTHING, diagnose
+from pulldrop.judge.verdict import Ended, refused
+from pulldrop.model.reading import NotTested, needless
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import Overall, Verdict
+from pulldrop.store import Store
+from pulldrop.store.exchange import files
+from pulldrop.store.exchange.merge import Checked, ImportResult
+
+RULES = f"pulldrop {__version__}"
+"""The rules that judge here, as a record names them."""
+
+
+def import_from(
+    store: Store, source: str, same: Sequence[str] = (), head: str = "", all_or_nothing: bool = False
+) -> ImportResult:
+    """Import a file of records or another store, see `files.import_from`; every record is judged again first."""
+    return files.import_from(store, source, files.Asked(same, judged_again, head, all_or_nothing))
+
+
+def judged_again(record: RunRecord) -> Checked:
+    """Why a record is refused; of one that other rules judged, that it was not judged again."""
+    if hashlib.sha256(record.plan.text.encode()).hexdigest() != record.plan.sha256:
+        return Checked("The text of its protocol is not the one whose hash its plan names.")
+    if record.software != RULES:
+        return Checked(note=f", judged by {record.software[:40]} and not judged again")
+    try:
+        return Checked(_difference(record))
+    except (ValueError, KeyError, AssertionError) as error:
+        return Checked(f"It cannot be judged again ({error}).")
+
+
+def _difference(record: RunRecord) -> str:
+    for one in record.judged:
+        again = judge_finding(record.plan, one.finding)
+        if again != one:
+            return f"Its {one.id} says '{one.outcome}' ({one.reason}); its reading gives '{again.outcome}'."
+    if record.ended is None:
+        return "" if record.verdict.overall is Overall.INTERRUPTED else "It has a verdict and no end."
+    if not any((record.verdict, record.faults) == again for again in _verdicts(record)):
+        return f"Its verdict '{record.verdict.overall}' does not follow from its outcomes."
+    return ""
+
+
+def _verdicts(record: RunRecord) -> list[tuple[Verdict, object]]:
+    """What the readings may have come to, with the faults: what ended the run is known by its verdict alone."""
+    plan, judged, said = record.plan, record.judged, record.verdict
+    found = [one.finding for one in judged]
+    made = [one for one in found if not needless(one)]
+    ended: Ended = "complete"
+    if said.overall in (Overall.INTERRUPTED, Overall.BENCH_TROUBLE):
+        ended = "interrupted" if said.overall is Overall.INTERRUPTED else "bench trouble"
+    told: list[tuple[Verdict, object]] = []
+    for by_the_part in (False, True) if ended == "bench trouble" else (False,):
+        faults, unlike = diagnose(plan, made, by_the_part) if ended == "complete" or by_the_part else NOTHING
+        trouble = said.found if ended != "complete" else ""
+        told.append((verdict(plan, judged, ended, trouble, by_the_part, faults, unlike), faults))
+    if found and all(isinstance(one, NotTested) for one in found):  # refused at a look, whose readings are not kept
+        told.append((refused(judged[0].reason, record.faults), record.faults))
+    return told

@@ -1,0 +1,252 @@
+"""Statements about what comes from outside: what was altered is refused, and nothing that came reads as measured here.
+
+The runs are made by the virtual board; one that is called real is of a forger, who wrote that into the record.
+"""
+
+import csv
+import json
+import random
+from collections.abc import Iterator
+from contextlib import suppress
+from functools import cache
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+import databases
+import pytest
+import records
+
+from pulldrop.board.virtual import VirtualBoard
+from pulldrop.jobs.parts.imports import import_from, judged_again
+from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.specimens import find
+from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.model import words
+from pulldrop.model.origin import Origin
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.report import data
+from pulldrop.report.html import page
+from pulldrop.store import RunHeader, Store, StoreError
+from pulldrop.store.exchange import merge
+from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.files import FileRefused
+from pulldrop.store.exchange.merge import Checked, ImportResult, Origins
+
+FAILING, SOUND, TRIPPING = "burnt-no", "good-12v-changeover", "shorted-coil"
+
+
+def keep_runs(store: Store, *parts: str) -> list[RunRecord]:
+    made = []
+    for name in parts:
+        thing = find(name)
+        plan = plan_for_specimen(thing.specimen)
+        with VirtualBoard(thing.specimen, seed=5) as board:
+            made.append(run_one(Task(plan, plan.rating.part(""), specimen=thing.text), board, store, lambda _: None))
+    return made
+
+
+@cache
+def a_run(name: str) -> RunRecord:
+    with Store.open(":memory:") as store:
+        return keep_runs(store, name)[0]
+
+
+@pytest.fixture
+def here() -> Iterator[Store]:
+    with Store.open(":memory:") as store:
+        yield store
+
+
+@pytest.fixture
+def there(tmp_path: Path) -> tuple[str, list[RunRecord]]:
+    """Another bench's store, of a part that failed and one that passed."""
+
+    def fill(store: Store) -> list[RunRecord]:
+        return keep_runs(store, FAILING, SOUND)
+
+    return databases.filled("sqlite", tmp_path, fill)
+
+
+def in_file(record: RunRecord | dict[str, Any], folder: Path) -> str:
+    file = folder / "record.json"
+    file.write_text(json.dumps(record) if isinstance(record, dict) else record.model_dump_json())
+    return str(file)
+
+
+def forge(record: RunRecord, folder: Path) -> str:
+    """A store whose chain holds, with a record in it that nobody measured so."""
+    where = str(folder / "forged.db")
+    with Store.open(where) as store:
+        origins = Origins("a forger", lambda _: Checked())
+        merge.import_runs(store.engine, store.name, [record], Arrivals("a forger"), ImportResult(), origins)
+    return where
+
+
+def as_real(record: RunRecord) -> RunRecord:
+    return record.model_copy(update={"board": record.board.model_copy(update={"kind": "real"})})
+
+
+def test_what_the_judge_said_of_any_part_follows_again_from_its_readings() -> None:
+    for name in (FAILING, SOUND, TRIPPING, "welded-no", "open-coil"):
+        assert judged_again(a_run(name)) == Checked(), name
+
+
+def test_fails_that_became_passes_in_the_source_are_refused_by_name(
+    here: Store, there: tuple[str, list[RunRecord]]
+) -> None:
+    where, (failed, passed) = there
+    with databases.behind(where) as plain, databases.unguarded(plain, "run_end", "measurement"):
+        plain.exec_driver_sql(f"UPDATE run_end SET overall = 'pass' WHERE run = '{failed.run}'")
+        plain.exec_driver_sql(f"UPDATE measurement SET value = value * 0.5 WHERE run = '{failed.run}'")
+    taken = import_from(here, where)
+    assert taken.new == 1 and any(f"Run {failed.run} was not taken in." in one for one in taken.refused)
+    assert [run.run for line in here.parts() for run in here.runs(line.part.id)] == [passed.run]
+    with pytest.raises(FileRefused, match="Nothing was taken in"), Store.open(":memory:") as other:
+        import_from(other, where, all_or_nothing=True)
+
+
+def test_a_source_whose_triggers_are_gone_is_refused_whole(here: Store, there: tuple[str, list[RunRecord]]) -> None:
+    with databases.behind(there[0]) as plain:
+        plain.exec_driver_sql("DROP TRIGGER run_no_update")
+    with pytest.raises(FileRefused, match="trigger run_no_update is missing"):
+        import_from(here, there[0])
+    assert here.parts() == ()
+
+
+def test_a_forger_who_mends_the_chain_is_found_by_the_verdict(here: Store, tmp_path: Path) -> None:
+    failed, passed = a_run(FAILING), a_run(SOUND)
+    forged = failed.model_copy(update={"verdict": passed.verdict, "faults": ()})
+    taken = import_from(here, forge(forged, tmp_path))
+    assert taken.new == 0 and "does not follow from its outcomes" in taken.refused[0]
+    one = next(j for j in failed.judged if j.outcome == "fail")
+    better = one.model_copy(update={"outcome": Outcome.PASS, "reason": "inside"})
+    judged = tuple(better if j is one else j for j in failed.judged)
+    (tmp_path / "forged.db").unlink()
+    taken = import_from(here, forge(forged.model_copy(update={"judged": judged}), tmp_path))
+    assert taken.new == 0 and f"Its {one.id} says 'pass'" in taken.refused[0]
+
+
+def screens_of(store: Store, run: str, folder: Path) -> str:
+    """What a person may see of a run."""
+    record = store.record(run)
+    (line,) = [one for one in store.runs(record.part.id) if one.run == run]
+    data.write(folder / "run.csv", [record])
+    with (folder / "run.csv").open(newline="") as file:
+        assert {row["origin"] for row in csv.DictReader(file)} == {str(record.origin)}
+    return " ".join((page([record]), words.banner(record), words.mark(line.origin), record.model_dump_json()))
+
+
+def test_a_careful_forgery_is_taken_and_reads_from_outside_on_every_screen(here: Store, tmp_path: Path) -> None:
+    real = as_real(a_run(SOUND))
+    assert import_from(here, forge(real, tmp_path)).new == 1
+    assert here.record(real.run).origin is Origin.OUTSIDE
+    seen = screens_of(here, real.run, tmp_path)
+    assert seen.count("FROM OUTSIDE, UNVERIFIED") > 3 and '"origin":"from outside, unverified"' in seen
+    assert "measured here" not in seen.replace("Not measured here", "")
+
+
+def test_a_noted_head_vouches_for_a_store_and_only_for_what_it_covers(here: Store, tmp_path: Path) -> None:
+    first = as_real(a_run(SOUND))
+    later = first.model_copy(update={"run": "20260504T093015-00000f"})
+    where = str(tmp_path / "cabin.db")
+    with Store.open(where) as cabin:
+        origins = Origins("invented", lambda _: Checked())
+        header = {
+            name: getattr(first, name) for name in ("part", "started", "plan", "board", "calibration", "software")
+        }
+        with cabin.run(RunHeader(**header)) as run:
+            for one in first.judged:
+                run.add(one)
+            kept = run.finish(first.verdict, first.ended, first.bench_s, first.faults)
+        head = cabin.head()
+        merge.import_runs(cabin.engine, cabin.name, [later], Arrivals("x"), ImportResult(), origins)
+    assert import_from(here, where).new == 2
+    assert here.record(kept.run).origin is Origin.OUTSIDE
+    assert import_from(here, where, head=head).known == 2
+    assert here.record(kept.run).origin is Origin.ANOTHER_BENCH
+    assert here.record(later.run).origin is Origin.OUTSIDE, "it was written after that head"
+    assert here.verify().findings == ()
+    with pytest.raises(FileRefused, match="rewritten"):
+        import_from(here, where, head=head[:-1] + ("0" if head[-1] != "0" else "1"))
+
+
+def test_a_calibration_from_outside_serves_no_board(here: Store, tmp_path: Path) -> None:
+    record = records.calibration_record()
+    real = record.model_copy(update={"board": records.board("real")})
+    with Store.open(str(tmp_path / "cabin.db")) as cabin:
+        cabin.add_calibration(real)
+    assert import_from(here, str(tmp_path / "cabin.db")).other == 1
+    assert [one.origin for one in here.calibrations()] == [Origin.OUTSIDE]
+    assert here.newest_calibration(records.board("real")) is None
+
+
+def test_a_run_that_other_rules_judged_says_so(here: Store, tmp_path: Path) -> None:
+    other = a_run(SOUND).model_copy(update={"software": "pulldrop 0.0.7"})
+    assert import_from(here, in_file(other, tmp_path)).new == 1
+    assert "judged by pulldrop 0.0.7 and not judged again" in words.origin_in_words(here.record(other.run))
+
+
+def leaves(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """Where the plain values of a JSON text are; of a list the first and the last entry stand for all."""
+    if isinstance(value, dict):
+        for name, one in value.items():
+            yield from leaves(one, (*at, name))
+    elif isinstance(value, list):
+        for place in sorted({0, len(value) - 1} if value else ()):
+            yield from leaves(value[place], (*at, place))
+    else:
+        yield at
+
+
+CHANGES: tuple[Any, ...] = (
+    None,
+    True,
+    False,
+    -1,
+    2,
+    0.5,
+    1e300,
+    "",
+    "real",
+    "pass",
+    "measured here",
+    "\x1b[2J",
+    [],
+    {},
+)
+
+
+def edited(record: dict[str, Any], edits: list[tuple[tuple[Any, ...], Any]]) -> dict[str, Any]:
+    made = json.loads(json.dumps(record))
+    for (*way, last), new in edits:
+        inside = made
+        for step in way:
+            inside = inside[step]
+        inside[last] = new
+    return made
+
+
+@pytest.mark.slow
+def test_no_edit_of_one_field_or_two_makes_a_record_read_as_measured_here(tmp_path: Path) -> None:
+    """Fields and pairs of fields drawn at random; half of them of a record that calls itself real."""
+    chance = random.Random(7)
+    whole = [json.loads(one.model_dump_json()) for one in (a_run(SOUND), as_real(a_run(SOUND)))]
+    single = [[(at, chance.choice(CHANGES))] for at in leaves(whole[0])]
+    fields = [edit[0][0] for edit in single]
+    pairs = [[(at, chance.choice(CHANGES)) for at in chance.sample(fields, 2)] for _ in range(60)]
+    seen = {"refused": 0, "taken": 0}
+    for number, edits in enumerate([*chance.sample(single, 200), *pairs]):
+        made = edited(whole[number % 2], edits)
+        with Store.open(":memory:") as store:
+            with suppress(StoreError):
+                import_from(store, in_file(made, tmp_path))
+            runs = [run for line in store.parts() for run in islice(store.runs(line.part.id), 2)]
+            seen["taken" if runs else "refused"] += 1
+            for run in runs:
+                assert run.origin in (Origin.OUTSIDE, Origin.SIMULATED), edits
+                assert store.record(run.run).origin is run.origin, edits
+            assert store.verify().findings == (), edits
+    assert min(seen.values()) > 20, seen
+    assert whole[0]["verdict"]["overall"] == Overall.PASS
