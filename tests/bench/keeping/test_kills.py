@@ -12,4 +12,4 @@ def test_nothing_acknowledged_is_lost_and_every_store_is_whole() -> None:
         seen = kills.campaign(7, [*range(1, 20), 50], Path(made))
     assert (seen.lost, seen.not_whole) == ([], [])
     assert seen.acknowledged > 20
-    assert set(seen.kills) == {"writer", "new", "grow", "client", "server"}
+    assert set(seen.kills) == {"writer", "new", "grow", "client", "server", "import", "backup", "photo"}

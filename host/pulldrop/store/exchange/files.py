@@ -82,8 +82,8 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
                 doubts = of_source(theirs, found, asked.head)
             if doubts.whole or (asked.all_or_nothing and doubts.sentences):
                 raise _not_whole(place.name, doubts.sentences)
+            _carry_photos(place, store.place)  # first, so that no event that is there lacks its photo
             _take_store(store, other, arrivals, taken, Origins(f"{name}, a store", asked.check, asked.head, doubts))
-        _carry_photos(locate(source), store.place)
     taken.renamed += arrivals.told
     return taken
 
