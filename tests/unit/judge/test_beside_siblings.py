@@ -1,12 +1,14 @@
 """Beside three sound parts of its type a part is known by what it differs in, and a type's own ways are no fault."""
 
 from collections.abc import Sequence
+from datetime import date
 
 import pytest
 from test_diagnosis import at, readings
 
 from pulldrop.judge.diagnosis import Diagnosis, diagnose, learned
 from pulldrop.model.measurement import Clamped
+from pulldrop.model.part.reference import Sibling, TypeReference
 from pulldrop.model.reading import Finding, Reading
 
 TYPE: dict[str, float] = {  # a weak design: what the class would take for a weak spring, or nearly
@@ -27,8 +29,13 @@ def part(times: float = 1.0, clamp: Clamped = Clamped.BENCH, **changed: float) -
     return [*readings(**own), Reading(id="flyback_class", unit="", state=clamp)]
 
 
+def kin(siblings: Sequence[Sequence[Finding]]) -> TypeReference | None:
+    day = date(2026, 11, 30)
+    return learned(at(), [Sibling(found=one, bench="virtual 1", simulated=True, tested=day) for one in siblings])
+
+
 def beside(found: Sequence[Finding], siblings: Sequence[Sequence[Finding]]) -> Diagnosis:
-    return diagnose(at(), found, reference=learned(at(), siblings))
+    return diagnose(at(), found, reference=kin(siblings))
 
 
 SOUND = [part(times) for times in PARTS[:3]]
@@ -61,13 +68,13 @@ def test_a_bad_part_among_the_siblings_neither_hides_a_fault_nor_makes_one() -> 
 
 
 def test_two_siblings_are_no_reference() -> None:
-    assert learned(at(), SOUND[:2]) is None
+    assert kin(SOUND[:2]) is None
     assert diagnose(at(), part(**MILD), reference=None) == diagnose(at(), part(**MILD))
 
 
 @pytest.mark.parametrize("other", [{"protocol": "relay-full"}, {"version": 99}, {"nominal_v": 24.0}, {"form": "A"}])
 def test_siblings_tested_otherwise_say_nothing(other: dict[str, object]) -> None:
-    made = learned(at(), SOUND)
+    made = kin(SOUND)
     assert made is not None
     told = diagnose(at(), part(**MILD), reference=made.model_copy(update=other))
     assert told == diagnose(at(), part(**MILD))
@@ -81,10 +88,10 @@ def test_a_release_slowed_by_a_diode_that_the_siblings_lack_is_not_held_against_
 
 def test_siblings_of_two_suppressions_are_those_of_the_greater_number() -> None:
     diodes = [part(times, Clamped.DIODE, release_time=11e-3) for times in PARTS[:2]]
-    made = learned(at(), [*diodes, *SOUND])
+    made = kin([*diodes, *SOUND])
     assert made is not None
     assert (made.parts, made.clamp) == (3, Clamped.BENCH)
-    assert learned(at(), [*diodes, *SOUND[:2]]) is None
+    assert kin([*diodes, *SOUND[:2]]) is None
 
 
 def test_a_part_that_stands_alone_and_that_no_fault_explains_is_unlike_its_siblings_and_has_no_fault() -> None:

@@ -309,3 +309,34 @@ def test_one_part_of_every_fourth_fault_from_the_campaign_is_named(eighth: int) 
 def test_the_campaign_draws_the_same_part_from_the_same_seed() -> None:
     one, two = (faulty.draw(("burnt_no",), 1, random.Random(5)) for _ in range(2))
     assert one == two
+
+
+def test_a_weld_whose_armature_shows_no_dip_is_still_a_rival_of_a_stuck_one() -> None:
+    still = Reading(id="armature_seat_time", unit="s", value=0.03, bound=">")
+    gone = dict.fromkeys((*NEVER_SWITCHES, *NEVER_MADE_NO))
+    found = [one for one in readings(**gone, contact_operated="30-87=0 30-87a=1") if one.id != "armature_seat_time"]
+    (named, rival) = diagnose(at(), [*found, still]).faults
+    assert (named.id, rival.id) == ("stuck_at_rest", "welded_nc")
+    assert rival.weight > 0.1
+
+
+def test_a_part_that_lets_go_too_late_to_make_nc_in_time_is_not_taken_for_one_without_nc() -> None:
+    unseen = dict.fromkeys(("release_time", "bounce_time_nc", *NC_READINGS))
+    late = [*readings(**unseen), reading("release_after_load", 27.7e-3)]
+    assert diagnose(at(), late).faults == ()
+
+
+def test_friction_that_scatters_every_make_is_not_taken_for_a_contact_that_tacks() -> None:
+    steady, loose = (5.0e-3, 5.01e-3, 5.0e-3, 4.99e-3, 5.0e-3), (4.6e-3, 5.0e-3, 5.0e-3, 5.4e-3, 5.9e-3)
+    late = reading("opening_after_hot_make_nc", 4.1e-3), reading("transfer_time", 1.5e-3)
+    found = []
+    for makes in (steady, loose):
+        others = [one for one in readings() if one.id != "operate_time"]
+        operate = reading("operate_time", 5.0e-3).model_copy(update={"makes": makes})
+        found.append([one.id for one in diagnose(at(), [*others, operate, *late]).faults])
+    assert found == [["tacking_hot_nc"], []]
+
+
+NEVER_SWITCHES = ("drop_out_voltage", "release_time", "bounce_time_no", "bounce_time_nc", "pull_in_current")
+NEVER_MADE_NO = tuple(f"contact_{what}_no" for what in ("before_load", "loaded", "after_load", "scatter", "drop"))
+NC_READINGS = tuple(f"contact_{what}_nc" for what in ("before_load", "after_load", "scatter", "drop"))

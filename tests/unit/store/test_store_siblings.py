@@ -45,12 +45,13 @@ def test_a_part_with_a_named_fault_is_no_sibling(store: Store) -> None:
 
 def test_readings_of_siblings_are_those_that_were_kept(store: Store) -> None:
     kept = keep(store, sound("4K7RT"))
-    (found,) = store.of_parts(records.plan(), kept.simulated, ["4K7RT"], READ_OF_SIBLINGS)
+    (sibling,) = store.of_parts(records.plan(), kept.simulated, ["4K7RT"], READ_OF_SIBLINGS)
+    assert (sibling.bench, sibling.tested) == (f"{kept.board.kind} {kept.board.serial}", kept.started.date())
     own = {one.id: one.finding for one in kept.judged}
-    for one in found:
+    for one in sibling.found:
         assert isinstance(one, Reading)
         was = own[one.id]
         assert isinstance(was, Reading)
         assert (one.value, one.bound, one.state) == (was.value, was.bound, was.state)
         assert one.expanded_uncertainty == pytest.approx(was.expanded_uncertainty)
-    assert {one.id for one in found} == set(READ_OF_SIBLINGS) & own.keys()
+    assert {one.id for one in sibling.found} == set(READ_OF_SIBLINGS) & own.keys()

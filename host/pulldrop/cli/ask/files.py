@@ -1,4 +1,4 @@
-"""Files that a command writes: checked before a run, so that no run is made for a report that cannot be kept."""
+"""Files that a command writes or takes: checked before a run, so that no run is made for what cannot be kept."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -9,6 +9,8 @@ from pulldrop.whole import whole
 
 if TYPE_CHECKING:
     from pulldrop.model.history.history import Health
+    from pulldrop.model.part.reference import TypeReference
+    from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord
     from pulldrop.report.health import Photos
 
@@ -79,3 +81,15 @@ def write_history(report: Path, health: "Health", records: "Sequence[RunRecord]"
     from pulldrop.report.health import page
 
     keep(report, page(health, photos, records))
+
+
+def siblings(file: Path | None, plan: "Plan", simulated: bool) -> "TypeReference | None":
+    """What another bench learned of the type, if a file is named. Raises BadText, and NoReference for another test."""
+    if file is None:
+        return None
+    from pulldrop.jobs.siblings import check
+    from pulldrop.protocol.reference import load_reference
+
+    found = load_reference(file)
+    check(found, plan, simulated)
+    return found

@@ -1,5 +1,6 @@
 """Options that several commands share, so that they read the same everywhere."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -26,6 +27,10 @@ StoreOption = Annotated[
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'pulldrop schema'.")]
+SiblingsOption = Annotated[
+    Path | None,
+    typer.Option("--siblings", metavar="FILE", help="What another bench learned of the type ('store learned')."),
+]
 SeedOption = Annotated[
     int,
     typer.Option("--seed", metavar="N", min=0, help="Random seed of a simulated bench: errors of its parts, noise."),

@@ -7,11 +7,12 @@ import typer
 
 
 class Subject(StrEnum):
-    """The first six describe files, the others what `--json` answers."""
+    """The first seven describe files, the others what `--json` answers."""
 
     PROTOCOL = "protocol"
     CRATE = "crate"
     RATING = "rating"
+    SIBLINGS = "siblings"
     SPECIMEN = "specimen"
     RECORDS = "records"
     ROW = "row"
@@ -46,8 +47,9 @@ def schema(
         Subject,
         typer.Argument(
             metavar="SUBJECT",
-            help="Of files: protocol, crate, rating, specimen, records (.json of report), row (.csv, .parquet)."
-            " The others are answers of --json, such as result (of test) and judgement (of store rejudge).",
+            help="Of files: protocol, crate, rating, siblings, specimen, records (.json of report),"
+            " row (.csv, .parquet). The others are answers of --json, such as result (of test) and judgement (of store"
+            " rejudge).",
         ),
     ],
 ) -> None:
@@ -70,6 +72,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.model.history.fleet import Fleet
     from pulldrop.model.history.history import Health
     from pulldrop.model.part.parts_page import PartView
+    from pulldrop.model.part.reference import TypeReference
     from pulldrop.model.run.judgement import Judgement
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord
@@ -90,6 +93,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
             made = TypeAdapter(AnySpecimen).json_schema()
             return {"$schema": files.DRAFT, **made, "title": "pulldrop specimen"}
     answered: dict[Subject, Any] = {
+        Subject.SIBLINGS: TypeReference,
         Subject.RESULT: RunRecord,
         Subject.RECORDS: tuple[RunRecord, ...],
         Subject.ROW: MeasurementRow,

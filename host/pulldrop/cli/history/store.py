@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, SiblingsOption, StoreOption
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -148,6 +148,7 @@ def rejudge(
         list[str] | None,
         typer.Option("--beside", metavar="ID", help="A sound part of its kind, tested alike; three at least."),
     ] = None,
+    siblings: SiblingsOption = None,
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who judges.")] = "",
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -158,19 +159,58 @@ def rejudge(
     """
     from datetime import UTC, datetime
 
+    from pulldrop.cli.ask import files
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.history import store as show
     from pulldrop.jobs.parts.rejudge import rejudge as judge_again
     from pulldrop.jobs.run import choose
     from pulldrop.store import Store
 
-    if not protocol and not rating and not beside:
+    if not (protocol or rating or beside or siblings):
         raise InputError(
-            "Name what to judge by: --protocol, --rating or --beside. 'pulldrop protocol list' shows the first two."
+            "Name what to judge by: --protocol, --rating, --beside or --siblings. 'pulldrop protocol list' shows the"
+            " first two."
         )
     with Store.open(store) as history:
         record = history.record(run)
         plan = choose.plan_rated(protocol, rating or record.plan.rating) if protocol or rating else record.plan
-        judgement = judge_again(history, run, plan, datetime.now(UTC), operator, beside or ())
+        kin = files.siblings(siblings, plan, record.simulated)
+        judgement = judge_again(history, run, plan, datetime.now(UTC), operator, beside or (), kin)
     screen.answer(judgement, as_json, lambda out, made: show.show_judgement(out, made, record.verdict.word))
     return exits.CODES[judgement.verdict.overall]
+
+
+@app.command("learned")
+def learned(
+    file: FileArgument,
+    rating: Annotated[str, typer.Option("--rating", metavar="NAME|FILE", help="The rating of the parts.")],
+    protocol: Annotated[
+        str, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol that they went through.")
+    ] = "relay-diagnose",
+    beside: Annotated[
+        list[str] | None,
+        typer.Option("--beside", metavar="ID", help="Only these parts; of a class they must be named."),
+    ] = None,
+    simulated: Annotated[bool, typer.Option("--simulated", help="Of simulated parts; else of real ones.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write what sound parts of one type read into a file, for other benches: 'test --siblings FILE' there.
+
+    It holds the number of parts, how each reading spreads, how, where and when they were tested, and no ids.
+    """
+    from pulldrop.cli.ask import files
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.history import store as show
+    from pulldrop.jobs.parts.keep import resolve
+    from pulldrop.jobs.run import choose
+    from pulldrop.jobs.siblings import reference_of, reference_of_rating
+    from pulldrop.protocol.reference import written
+    from pulldrop.store import Store
+
+    plan = choose.plan_rated(protocol, rating)
+    with Store.open(store) as history:
+        ids = [resolve(history, one) for one in beside or ()]
+        made = reference_of(history, plan, ids, simulated) if ids else reference_of_rating(history, plan, simulated)
+    files.keep(file, written(made))
+    screen.answer(made, as_json, lambda out, found: show.show_learned(out, found, str(file)))

@@ -1,11 +1,12 @@
 """`pulldrop test`: one part through one protocol."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, SiblingsOption, StoreOption, virtual_part
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def test(
     label: Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")] = "",
     donor: Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")] = "",
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
+    siblings: SiblingsOption = None,
     store: StoreOption = None,
     report: Annotated[
         Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a one-file report.")
@@ -82,7 +84,8 @@ def test(
         plan = plan or _no_plan(identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
-        task = _task(plan, about, operator, thing, seed)
+        kin = files.siblings(siblings, plan, opened.board.identity.simulated)
+        task = replace(_task(plan, about, operator, thing, seed), siblings=kin)
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)
         else:

@@ -12,7 +12,7 @@ from pulldrop.jobs.parts.keep import resolve
 from pulldrop.jobs.siblings import reference, reference_of
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.model.part.reference import LEAST_PARTS, TypeReference
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
@@ -33,14 +33,21 @@ class NotToBeJudged(StoreError):
 
 
 def rejudge(
-    store: Store, run: str, plan: Plan, now: datetime, operator: str = "", beside: Sequence[str] = ()
+    store: Store,
+    run: str,
+    plan: Plan,
+    now: datetime,
+    operator: str = "",
+    beside: Sequence[str] = (),
+    siblings: TypeReference | None = None,
 ) -> Judgement:
-    """Judge, keep and give; beside these parts, if any are named. Raises NotKept and NotToBeJudged."""
+    """Judge, keep and give; beside these parts or siblings, if any are named. Raises NotKept, NotToBeJudged and
+    NoReference."""
     record = store.record(run)
     _refuse(record, plan)
     findings = [_under(plan, record.plan, one.finding) for one in record.judged]
     judged = [judge_finding(plan, one) for one in findings]
-    faults, unlike = diagnose(plan, findings, reference=_siblings(store, record, plan, beside))
+    faults, unlike = diagnose(plan, findings, reference=siblings or _siblings(store, record, plan, beside))
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
         run=record.run,
@@ -65,14 +72,7 @@ def _siblings(store: Store, record: RunRecord, plan: Plan, beside: Sequence[str]
     if not beside:
         return reference(store, plan, record.part.id, record.simulated)
     others = {resolve(store, one) for one in beside} - {record.part.id}
-    made = reference_of(store, plan, sorted(others), record.simulated)
-    if made is None:
-        raise NotToBeJudged(
-            f"Fewer than {LEAST_PARTS} of the parts {', '.join(beside)} went last through {plan.protocol} (version"
-            f" {plan.version}) with nothing named and the same suppression. Test {LEAST_PARTS} parts of this one's kind"
-            " by it first."
-        )
-    return made
+    return reference_of(store, plan, sorted(others), record.simulated)
 
 
 def _refuse(record: RunRecord, plan: Plan) -> None:

@@ -22,6 +22,7 @@ from pulldrop.measure import StepStarted, perform, renew
 from pulldrop.measure.steps.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.part.part import Part
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, NotTested, needless
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.hand import Hand
@@ -40,13 +41,17 @@ class RunNotKept(StoreError):
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What is to be done. `part.id` may be empty: the store gives the next free one."""
+    """What is to be done. `part.id` may be empty: the store gives the next free one.
+
+    `siblings`: what another bench learned of the type; without it the store's own parts of a maker's rating count.
+    """
 
     plan: Plan
     part: Part
     operator: str = ""
     specimen: str = ""
     seed: int | None = None
+    siblings: TypeReference | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +116,7 @@ def run_one(
     KeyboardInterrupt, once all is kept and shown, where the record does not say that it was pressed.
     """
     calibration, warnings = in_force(store, board.identity, now(), board.notes())
-    siblings = reference(store, task.plan, task.part.id, board.identity.simulated)
+    siblings = task.siblings or reference(store, task.plan, task.part.id, board.identity.simulated)
     begun_s = board.elapsed()
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration, now())) as run:
         judged: list[Judged] = []

@@ -148,7 +148,7 @@ def _contact(what: str, throw: str, mark: str) -> PartFault:
 
 
 SELDOM_RESTS = AnySign((*3 * (Motion.MOVES,), Motion.RESTS))
-"""A weld may hold the armature so near to its pole that the current shows no dip (one weld in some of both plants)."""
+"""A weld may hold the armature so that the current shows no dip (one weld in some, in both plants)."""
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
 FAULTS: tuple[PartFault, ...] = (
     PartFault(
@@ -291,8 +291,8 @@ FAULTS: tuple[PartFault, ...] = (
     PartFault(
         "welded_nc", "NC contact welded",
         "Scrap it: 30 and 87a stay connected, whatever its coil does.",
-        {"operated": AnySign((*NO_OPEN, BOTH_CLOSED)), "start": Band(1e-3, 12e-3), "pull_in": NEVER, "drop_out": GONE,
-         "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
+        {"operated": AnySign((*NO_OPEN, BOTH_CLOSED)), "motion": SELDOM_RESTS, "start": Band(1e-3, 12e-3),
+         "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),
     ),
     _contact("burnt", "no", "NO"),

@@ -22,7 +22,8 @@ SHIFTS: Mapping[str, Mapping[str, Band]] = {
     },
     "weak_spring": {
         "pull_in": Band(0.45, 0.85, 0.1), "gap": Band(0.95, 1.5, 0.05), "start": Band(0.3, 0.8, 0.1),
-        "operate": Band(0.5, 0.85, 0.1), "release": Band(1.1, 3.0, 0.1), "bounce_nc": Band(0.8, 3.0, 0.2),
+        "operate": Band(0.5, 0.85, 0.1), "release": Band(1.1, 3.0, 0.1), "bounce_no": Band(0.7, 4.0, 0.2),
+        "bounce_nc": Band(0.8, 3.0, 0.2),
     },
     "residual_magnetism": {
         "pull_in": Band(0.65, 1.2, 0.1), "gap": Band(0.2, 0.87, 0.1), "start": Band(0.35, 0.95, 0.1),

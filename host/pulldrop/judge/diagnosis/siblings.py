@@ -16,7 +16,7 @@ from pulldrop.judge.diagnosis.evidence import Clue, clues, log_of
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import SHIFTS
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.reference import LEAST_PARTS, Figure, TypeReference
+from pulldrop.model.part.reference import LEAST_PARTS, Figure, Sibling, TypeReference
 from pulldrop.model.reading import Finding, Reading, state_code
 from pulldrop.model.run.plan import Plan
 
@@ -48,30 +48,34 @@ ONE_IN_100 = 2.326
 """Of a normal quantity, in standard deviations."""
 
 
-def learned(plan: Plan, siblings: Sequence[Sequence[Finding]]) -> TypeReference | None:
+def learned(plan: Plan, siblings: Sequence[Sibling]) -> TypeReference | None:
     """What sound parts read that were tested by this plan; None for too few of one suppression."""
-    clamps = [_clamp(found) for found in siblings]
+    clamps = [_clamp(one.found) for one in siblings]
     most = Counter(clamps).most_common(1)
-    alike = [found for found, clamp in zip(siblings, clamps, strict=True) if clamp == most[0][0]]
+    alike = [one for one, clamp in zip(siblings, clamps, strict=True) if clamp == most[0][0]]
     if len(alike) < LEAST_PARTS:
         return None
     figures = {}
     for id in OF_DESIGN:
         read = [
             (math.log(one.value), one.expanded_uncertainty / 2 / one.value)
-            for found in alike
-            for one in found
+            for sibling in alike
+            for one in sibling.found
             if isinstance(one, Reading) and one.id == id and one.bound == "=" and one.value and one.value > 0
         ]
         if len(read) >= LEAST_PARTS:
             figures[id] = _figure(read)
     return TypeReference(
+        siblings=plan.rating.rating,
         protocol=plan.protocol,
         version=plan.version,
         nominal_v=plan.rating.nominal,
         form=plan.form,
-        parts=len(alike),
         clamp=most[0][0],
+        parts=len(alike),
+        simulated=any(one.simulated for one in alike),
+        bench=", ".join(sorted({one.bench for one in alike})),
+        made=max(one.tested for one in alike),
         figures=figures,
     )
 

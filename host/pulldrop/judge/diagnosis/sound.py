@@ -22,7 +22,7 @@ AT_REST, OPERATED = AnySign(NO_OPEN), AnySign(NO_CLOSED)
 MOVES, RESTS = AnySign((Motion.MOVES,)), AnySign((Motion.RESTS,))
 ANY, GONE = Anything(), Missing()
 UNCHANGED, LET_GO, HELD_ON = (AnySign((did,)) for did in (Reversal.SAME, Reversal.LET_GO, Reversal.HELD))
-ENDLESS = Band(0.029, 10.0)
+ENDLESS = Band(0.029, 10.0, 0.005)
 """A time beyond the window of 30 ms."""
 NEVER = Band(1.0, 10.0)
 """Pull-in beyond nominal; a search ends at 1.4 times nominal."""

@@ -4,9 +4,11 @@ Rule: the last run of each part counts, real and simulated parts never together,
 """
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from sqlalchemy import ColumnElement, Connection, exists, select
 
+from pulldrop.model.part.reference import Sibling
 from pulldrop.model.reading import Finding, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
 from pulldrop.store.database import tables
@@ -26,15 +28,13 @@ NORMAL_95 = 1.959964
 class Siblings(Connected):
     """Readings of other parts."""
 
-    def of_rating(self, plan: Plan, simulated: bool, but: str, ids: Iterable[str]) -> tuple[tuple[Finding, ...], ...]:
+    def of_rating(self, plan: Plan, simulated: bool, but: str, ids: Iterable[str]) -> tuple[Sibling, ...]:
         """What parts of this plan's rating read by its protocol, of these measurements, a part each; without `but`."""
         with self.reading("parts of the same type") as connection:
             this = part_now.c.id != joined.whose(connection, but)
             return _read(connection, plan, simulated, this & (part_now.c.rating == plan.rating.rating), ids)
 
-    def of_parts(
-        self, plan: Plan, simulated: bool, parts: Iterable[str], ids: Iterable[str]
-    ) -> tuple[tuple[Finding, ...], ...]:
+    def of_parts(self, plan: Plan, simulated: bool, parts: Iterable[str], ids: Iterable[str]) -> tuple[Sibling, ...]:
         """The same of the parts with these ids, whatever rating they were tested by."""
         with self.reading("parts of the same type") as connection:
             these = part_now.c.id.in_([joined.whose(connection, one) for one in parts])
@@ -43,15 +43,19 @@ class Siblings(Connected):
 
 def _read(
     connection: Connection, plan: Plan, simulated: bool, which: ColumnElement[bool], ids: Iterable[str]
-) -> tuple[tuple[Finding, ...], ...]:
+) -> tuple[Sibling, ...]:
     now, one = part_now.c, tables.measurement.c
     tested = (now.protocol == plan.protocol) & (now.protocol_version == plan.version) & now.overall.in_(sorted(WHOLE))
     clean = ~exists().where(tables.fault.c.run == now.run)
-    query = select(now.run).where(now.simulated == simulated, which, tested, clean).order_by(now.started.desc())
-    runs = list(connection.execute(query.limit(MOST)).scalars())
-    found: dict[str, list[Finding]] = {run: [] for run in runs}
+    query = (
+        select(now.run, now.started, tables.run.c.board_kind, tables.run.c.board_serial)
+        .join(tables.run, tables.run.c.id == now.run)
+        .where(now.simulated == simulated, which, tested, clean)
+    )
+    runs = connection.execute(query.order_by(now.started.desc(), now.run).limit(MOST)).all()
+    found: dict[str, list[Finding]] = {row.run: [] for row in runs}
     readings = select(one.run, one.id, one.unit, one.value, one.bound, one.state, one.expanded_uncertainty).where(
-        one.run.in_(runs), one.id.in_(sorted(ids)), one.not_tested.is_(None)
+        one.run.in_(list(found)), one.id.in_(sorted(ids)), one.not_tested.is_(None)
     )
     for row in connection.execute(readings.order_by(one.run, one.seq)):
         known = (
@@ -69,4 +73,12 @@ def _read(
                 budget=known,
             )
         )
-    return tuple(tuple(of) for of in found.values())
+    return tuple(
+        Sibling(
+            found=tuple(found[row.run]),
+            bench=f"{row.board_kind} {row.board_serial}",
+            simulated=simulated,
+            tested=datetime.fromisoformat(row.started).date(),
+        )
+        for row in runs
+    )

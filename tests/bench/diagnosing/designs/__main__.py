@@ -121,9 +121,9 @@ def print_results(results: Sequence[Result]) -> None:
                 print(f"did not end: {one.case}: {one.trouble}")
     for low, high, inside in binned(statements(results)):
         if inside:
-            said, right = sum(w for w, _ in inside) / len(inside), sum(r for _, r in inside) / len(inside)
+            mean, right = sum(w for w, _ in inside) / len(inside), sum(r for _, r in inside) / len(inside)
             few = "" if len(inside) >= LEAST_STATEMENTS else f" (fewer than {LEAST_STATEMENTS}: no goal)"
-            print(f"stated {low:g} to {high:g}: {len(inside)} statements, mean {said:.2f}, true {right:.2f}{few}")
+            print(f"stated {low:g} to {high:g}: {len(inside)} statements, mean {mean:.2f}, true {right:.2f}{few}")
 
 
 def main() -> int:

@@ -6,6 +6,7 @@ No sheet stands behind a part: it is tested against its class, as one that came 
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Literal
 
 import faulty
@@ -23,6 +24,7 @@ from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.measure import StepStarted, perform
+from pulldrop.model.part.reference import Sibling
 from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
@@ -132,7 +134,7 @@ def _of_second(
     }
     if case.fault:
         part = faults.planted(sound, case.fault, case.severity, chance)
-        given |= faults.beside(case.fault, case.severity, chance)
+        given |= faults.beside(case.fault, case.severity, chance, factor)
         return SecondPart.model_validate(given | {"design": part.design}), sound.rating, {}
     made = SecondPart.model_validate(given | {"design": sound.design})
     if sibling:
@@ -186,10 +188,14 @@ def _good(one: Measured) -> bool:
     return not one.error and not diagnose(one.at, one.found).faults
 
 
+def _sibling(one: Measured) -> Sibling:
+    return Sibling(found=one.found, bench="virtual", simulated=True, tested=date(2026, 11, 30))
+
+
 def result(of: Family, siblings: int) -> Result:
     """Judge and diagnose the part, with as many of its siblings as reference."""
     case, at, found, error = of.case, of.part.at, of.part.found, of.part.error
-    reference = learned(at, [one.found for one in of.siblings[:siblings] if _good(one)]) if siblings else None
+    reference = learned(at, [_sibling(one) for one in of.siblings[:siblings] if _good(one)]) if siblings else None
     told = diagnose(at, found, by_the_part(error), reference)
     named = tuple((one.id, one.weight) for one in told.faults)
     if error:

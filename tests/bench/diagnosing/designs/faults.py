@@ -122,12 +122,12 @@ GRAVE = {
 """Of these no part may ever pass."""
 
 
-def beside(fault: str, severity: int, chance: random.Random) -> Beside:
-    """What a fault changes around the design: suppressor, leaks, tacking."""
+def beside(fault: str, severity: int, chance: random.Random, factor: float) -> Beside:
+    """What a fault changes around the design: suppressor, its ohms times `factor`, leaks, tacking."""
     if fault in ("coil_open", "shorted_turns", "coil_high"):
         return {"suppression": {"kind": "none"}}
     if fault == "coil_open_behind_resistor":
-        return {"suppression": {"kind": "resistor", "resistor_ohm": 680.0}}
+        return {"suppression": {"kind": "resistor", "resistor_ohm": 680.0 * factor}}
     if fault == "coil_shorted":
         ohm = _of((6.0, 2.5, 0.5), severity, chance, 0.3)
         return {"suppression": {"kind": "resistor", "resistor_ohm": ohm}}

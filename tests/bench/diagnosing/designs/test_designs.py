@@ -7,8 +7,8 @@ import pytest
 from calibrated import calibrate_virtual
 
 from designs import draw, faults, first
-from designs.__main__ import binned, brier
-from designs.case import Case, cases, one_part
+from designs.__main__ import binned, brier, print_results
+from designs.case import Case, Result, cases, one_part
 from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
@@ -80,6 +80,15 @@ def test_every_planted_fault_has_a_name_that_the_diagnosis_knows() -> None:
     listed = cases(("first", "second"), 1.0, 40)
     assert len(listed) == len(set(listed)) == 40
     assert sum(not one.fault for one in listed) == 20
+
+
+def test_what_was_named_of_whom_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    unlike = Result(Case("first", 1.0, 0), (), True, (), unlike=("weak_spring",))
+    named = Result(Case("second", 1.0, 1, "coil_open"), (("coil_open", 0.99),), False, ())
+    print_results([unlike, named])
+    said = capsys.readouterr().out
+    assert "unlike (weak_spring) 1" in said
+    assert "stated 0.99 to 1: 1 statements, mean 0.99, true 1.00" in said
 
 
 def test_an_open_coil_of_the_second_plant_is_named() -> None:

@@ -11,6 +11,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.jobs.siblings import NoReference
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
@@ -106,7 +107,7 @@ def test_a_run_is_judged_again_beside_three_parts_of_its_kind() -> None:
         weak = tried(store, "weak-spring", 4, made)
         assert weak.faults == ()
         kin = [tried(store, "good-12v-changeover", seed, made).part.id for seed in (5, 6, 7)]
-        with pytest.raises(NotToBeJudged, match="Test 3 parts of this one's kind"):
+        with pytest.raises(NoReference, match="Test 3 parts of one type"):
             rejudge(store, weak.run, made, datetime.now(UTC), beside=[*kin[:2], weak.part.id])
         judgement = rejudge(store, weak.run, made, datetime.now(UTC), beside=kin)
     assert judgement.faults[0].id == "weak_spring"

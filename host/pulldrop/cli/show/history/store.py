@@ -6,6 +6,7 @@ from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import BackupAnswer
 from pulldrop.model import words
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.store import Info, Verified
 from pulldrop.store.exchange.merge import ImportResult
@@ -37,6 +38,14 @@ def show_verified(out: Console, found: Verified) -> None:
 def show_backup(out: Console, answer: BackupAnswer) -> None:
     """Where a backup lies."""
     out.print(f"The store {answer.store} is backed up in {answer.file}, up to entry {answer.head}.")
+
+
+def show_learned(out: Console, found: TypeReference, file: str) -> None:
+    """What was learned of a type, and where it lies."""
+    out.print(
+        f"{found.parts} parts of {found.siblings}, by {found.protocol} (version {found.version}), last on {found.made},"
+        f" are in {file}: {len(found.figures)} measurements."
+    )
 
 
 def show_restored(out: Console, answer: BackupAnswer) -> None:
