@@ -7,6 +7,8 @@ import base64
 import html
 import json
 import re
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -304,3 +306,19 @@ def test_no_word_is_torn_and_no_column_is_lost_in_a_narrow_terminal(
         assert max(map(len, told.splitlines())) <= int(columns)
         assert [word for word in words if word not in told] == [], asked
     assert len(re.findall(r"\b20\d{6}T\d{6}-[0-9a-f]{6}\b", told)) >= 7, "a run's id can be copied"
+
+
+def test_a_part_whose_runs_were_taken_away_is_trouble_of_the_store(
+    depot: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "robbed.db"
+    with closing(sqlite3.connect(depot)) as sound, closing(sqlite3.connect(file)) as robbed:
+        sound.backup(robbed)
+        for (name,) in robbed.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            robbed.execute(f"DROP TRIGGER {name}")
+        robbed.execute("PRAGMA foreign_keys = OFF")
+        robbed.execute("DELETE FROM run")
+        robbed.commit()
+    for arguments in (("health", "23Y"), ("fleet",)):
+        code, _, said = run(capsys, *arguments, "--store", str(file))
+        assert code == 2 and "The store" in said and ("damaged" in said or "cannot be used" in said), (arguments, said)

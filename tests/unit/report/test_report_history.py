@@ -1,6 +1,8 @@
 """Statements about a part's history on paper and on the page: the same words, and where every run came from."""
 
 import io
+import struct
+import zlib
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -150,6 +152,19 @@ def test_a_photo_is_on_paper_and_one_that_cannot_be_read_is_named() -> None:
     assert "scorched base" in whole and "A photo that cannot be read: lost side" in whole
     drawn = [history(of, runs, some).count(b"/Subtype /Image") for some in (photos, photos[1:])]
     assert drawn == [1, 0], "one photo on paper, and none where it cannot be read"
+
+
+def _png(wide: int, high: int) -> bytes:
+    """The head of a PNG that claims to be so large."""
+    head = b"IHDR" + struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + head + struct.pack(">I", zlib.crc32(head))
+
+
+@pytest.mark.parametrize("claimed", [(20_000, 20_000), (12_000, 10_000), (4, 4)])
+def test_a_photo_that_is_damaged_or_claims_to_be_huge_is_named_only(claimed: tuple[int, int]) -> None:
+    of, runs = kept(count=1)
+    whole = on_paper(of, runs, (("a.png", _png(*claimed), "scorched base"),))
+    assert "A photo that cannot be read: scorched base" in whole
 
 
 def test_a_history_is_written_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

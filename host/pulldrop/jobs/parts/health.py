@@ -14,6 +14,7 @@ from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.parts_page import PartView
 from pulldrop.model.verdict import SAYS_NOTHING, Outcome
 from pulldrop.store import NotKept, Store
+from pulldrop.store.errors import damaged
 from pulldrop.store.views.overview import History
 
 MOST_SAID = 3
@@ -29,7 +30,9 @@ def health(store: Store, text: str, now: datetime) -> Health:
 
 
 def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
-    """Health of a tested part, from everything that the store holds."""
+    """Health of a tested part, from everything that the store holds. Raises StoreTrouble."""
+    if not history.runs:
+        raise damaged("", f"the history of {one.part.id}", ValueError("a run is counted, and there is none"))
     cleaned = max((event.at for event in events if event.kind is PartEventKind.CLEANED), default=None)
     found = [finding(series, now) for series in series_of(measured(history), cleaned)]
     worst_first = sorted(found, key=_rank)

@@ -4,6 +4,7 @@ Rule: every page carries the mark of its origin, in its head and across the page
 """
 
 import io
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -172,9 +173,9 @@ class Sheet(FPDF):
     def photo(self, content: bytes, says: str, most_mm: float = 90.0) -> None:
         """A photo as a person gave it, and what it shows; one that cannot be read is named only."""
         try:
-            with Image.open(io.BytesIO(content)) as opened:
+            with warnings.catch_warnings(action="error"), Image.open(io.BytesIO(content)) as opened:
                 picture = opened.convert("RGB")
-        except (OSError, ValueError):
+        except Exception:  # a decoder raises whatever a damaged picture makes it meet
             self.say(Say(f"A photo that cannot be read: {says}", tone="faint"))
             return
         scale = min(most_mm / picture.width, most_mm / picture.height)
