@@ -4,10 +4,13 @@
 import gc
 import os
 import signal
+import tempfile
 from collections import Counter
 from itertools import islice
 
 import pytest
+
+os.environ.setdefault("XDG_DATA_HOME", tempfile.mkdtemp(prefix="pulldrop-data-"))  # heads of stores are noted there
 
 seconds: Counter[str] = Counter()
 

@@ -11,6 +11,7 @@ import records
 from test_store import header, keep
 from test_store_trouble import is_a_sentence, read_rescue
 
+from pulldrop.model.origin import Origin
 from pulldrop.store import Store, StoreTrouble
 from pulldrop.store.database.tables import APPLICATION
 from pulldrop.store.exchange import files
@@ -114,7 +115,9 @@ def test_a_server_that_crashes_costs_no_run(
         assert caught.value.rescue is not None
         assert store.record(run.id).judged == record.judged, "what was acknowledged is there"
         assert files.import_from(store, str(caught.value.rescue)).completed == 1
-        assert store.record(run.id) == record.model_copy(update={"run": run.id})
+        kept = store.record(run.id)
+        assert kept.origin is Origin.SIMULATED and kept.arrived is not None, "it came from a file"
+        assert kept.model_copy(update={"arrived": None}) == record.model_copy(update={"run": run.id})
         assert files.import_from(store, str(caught.value.rescue)).known == 1
         assert store.verify().findings == ()
 

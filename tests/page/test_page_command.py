@@ -83,6 +83,7 @@ def test_a_crate_is_shown_by_its_name(tmp_path: Path) -> None:
 
 def test_a_wrong_name_is_told_with_the_names_that_there_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store = tmp_path / "bench.sqlite"
+    Store.open(str(store)).close()
     assert main(["page", "shed 5", "--store", str(store)]) == 2
     assert "pulldrop sort" in capsys.readouterr().err
     fill(store, "shed 4", [Bin.KEEP])
@@ -91,6 +92,7 @@ def test_a_wrong_name_is_told_with_the_names_that_there_are(tmp_path: Path, caps
 
 
 def test_without_any_crate_the_parts_are_shown(tmp_path: Path) -> None:
+    Store.open(str(tmp_path / "bench.sqlite")).close()
     with running("page", "--store", str(tmp_path / "bench.sqlite")) as (_, host):
         line = http.client.HTTPConnection(host, timeout=60)
         line.request("GET", "/")

@@ -2,7 +2,7 @@
 
 from pulldrop.store.admin.verify import Verified
 from pulldrop.store.database.place import locate
-from pulldrop.store.errors import AT, CrateRefused, NotKept, PartRefused, StoreError, StoreTrouble
+from pulldrop.store.errors import AT, CrateRefused, NoStore, NotKept, PartRefused, StoreError, StoreTrouble
 from pulldrop.store.records.crates import Entry
 from pulldrop.store.records.read import PartLine
 from pulldrop.store.records.rows import RunHeader
@@ -16,6 +16,7 @@ __all__ = [
     "Entry",
     "History",
     "Info",
+    "NoStore",
     "NotKept",
     "OpenRun",
     "PartLine",

@@ -44,6 +44,10 @@ class StoreTrouble(StoreError):
         self.rescue = rescue
 
 
+class NoStore(StoreTrouble):
+    """There is no store yet at a place that was only looked at."""
+
+
 CAUSES = (
     ("SQLITE_FULL", "the disk is full, or its quota is used up", "Free some space, or name another disk with --store."),
     (

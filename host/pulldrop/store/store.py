@@ -3,18 +3,24 @@
 Rule: what it does with one kind of record is a class beside that kind's rows; together they are the store.
 """
 
+from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from typing import Self
+
+from sqlalchemy.exc import SQLAlchemyError
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.run.record import RunRecord
+from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
 from pulldrop.store.database import chain
 from pulldrop.store.database.place import locate, photo_folder
 from pulldrop.store.database.uninterrupted import ctrl_c_behind
+from pulldrop.store.errors import StoreError
 from pulldrop.store.records import read
 from pulldrop.store.records.calibrations import Calibrations
 from pulldrop.store.records.crates import Crates
@@ -40,6 +46,12 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
         """`where`: None for the platform's data folder, a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
         place = locate(where)
         return cls(place, connect(place))
+
+    @classmethod
+    def look(cls, where: str | None = None) -> Self:
+        """The same to read from only: nothing is made there, nor written. Raises NoStore where there is none."""
+        place = locate(where, make=False)
+        return cls(place, connect(place, make=False))
 
     def run(self, header: RunHeader) -> OpenRun:
         """Begin a run: `with store.run(header) as run: run.add(judged); run.finish(verdict, ended, bench_s)`."""
@@ -88,7 +100,10 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
     def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
         """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""
         with self.reading("the chain") as connection:
-            return verify(connection, [noted] if noted else [], progress, photo_folder(self.place))
+            found = verify(connection, [noted] if noted else [], progress, photo_folder(self.place))
+            noted_in, missing = heads.missing(connection, self.place)
+        where = (*found.where, *(() for _ in missing))
+        return replace(found, findings=(*found.findings, *missing), where=where, noted_in=noted_in)
 
     def remake(self) -> None:
         """Rebuild the working sums from the records."""
@@ -96,8 +111,11 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
             summary.remake(connection)
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Let go of the file; what was written is noted by the chain's head in a second place."""
         with ctrl_c_behind():
+            if self.wrote:
+                with suppress(StoreError, SQLAlchemyError), self.engine.connect() as connection:
+                    heads.follow(connection, self.place)
             self.engine.dispose()
 
     def __enter__(self) -> Self:

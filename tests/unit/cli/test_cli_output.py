@@ -14,6 +14,7 @@ from pulldrop.cli.ask import files
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.main import main
 from pulldrop.cli.show import screen
+from pulldrop.store import Store
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = [*COMMAND, "test", "--board", "virtual", "--specimen", "burnt-no", "--store", ":memory:"]
@@ -102,6 +103,7 @@ def test_a_wrong_value_is_told_in_plain_words(
 
 def test_a_run_that_is_not_there_is_called_a_run(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     place = ["--out", str(tmp_path / "part.html"), "--store", str(tmp_path / "depot.db")]
+    Store.open(str(tmp_path / "depot.db")).close()
     assert main(["report", "run", "20260101T000000-abcdef", *place]) == 2
     assert "There is no run '20260101T000000-abcdef'" in capsys.readouterr().err
 

@@ -31,7 +31,7 @@ def fleet(
 
     files.check_writable(report)
     notes = screen.console(stderr=True)
-    with Store.open(store) as history, Progress(console=notes, transient=True, disable=not screen.lively(notes)) as bar:
+    with Store.look(store) as history, Progress(console=notes, transient=True, disable=not screen.lively(notes)) as bar:
         found = of_store(
             history, every, datetime.now(UTC), lambda parts: bar.track(parts, description="reading histories")
         )

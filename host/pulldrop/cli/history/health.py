@@ -42,7 +42,7 @@ def health(
     from pulldrop.store import Store
 
     files.check_writable(report)
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         found = of_part(history, part, datetime.now(UTC))
         pictures = photos(history, found.events) if report else ()
         runs = of_all(history, part) if report else ()

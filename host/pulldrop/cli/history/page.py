@@ -37,7 +37,7 @@ def page(
     from pulldrop.store import Store, StoreTrouble
 
     out = screen.console()
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         try:
             view = _view(history, crate)
             kept = StoreSource(history)

@@ -26,7 +26,7 @@ def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     from pulldrop.jobs.parts.keep import views
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         found = views(history)
     screen.answer(found, as_json, parts.show_all)
 
@@ -48,7 +48,7 @@ def find_parts(
 
     if bool(text) == bool(like):
         raise InputError("What are you looking for? Give a text, or a part with --like, but not both.")
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         likeness = jobs.looks_like(history, jobs.resolve(history, like)) if like else None
         found = jobs.find(history, text) if text else (likeness.part,) if likeness else ()
     if as_json:
@@ -76,7 +76,7 @@ def show_part(
     from pulldrop.jobs.parts.golden import with_drift
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         id = jobs.resolve(history, part)
         runs = history.runs(id)
         answer = parts.PartAnswer(

@@ -37,7 +37,7 @@ def run(
     from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         record = records.one(history, run)
     if out.suffix.lower() in DATA:
         _write_data(out, [record])
@@ -62,7 +62,7 @@ def part(
     from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         runs = records.of_part(history, part)
         if out.suffix.lower() in DATA:
             _write_data(out, runs)
@@ -130,7 +130,7 @@ def everything(
     from pulldrop.store import Store
 
     _check(out, DATA)
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         _write_data(out, records.every(history))
 
 
@@ -138,7 +138,7 @@ def _lot(crate: str, store: str | None) -> "Lot":
     from pulldrop.jobs.sort.kept_crate import lot
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         return lot(history, crate)
 
 

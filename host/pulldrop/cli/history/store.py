@@ -22,7 +22,7 @@ def info(store: StoreOption = None, as_json: JsonOption = False) -> None:
     from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         found = history.info()
     screen.answer(found, as_json, show.show_info)
 
@@ -48,7 +48,10 @@ def verify(
     from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
 
-    with Store.open(store) as history, screen.progress("entries", quiet=as_json) as progress:
+    with (
+        (Store.open if remake else Store.look)(store) as history,
+        screen.progress("entries", quiet=as_json) as progress,
+    ):
         if remake:
             history.remake()
         found = history.verify(head, progress)
@@ -68,7 +71,7 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     from pulldrop.store import Store
     from pulldrop.store.exchange import files
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         answer = BackupAnswer(file=str(file), store=history.name, head=files.backup(history, file))
     screen.answer(answer, as_json, show.show_backup)
 

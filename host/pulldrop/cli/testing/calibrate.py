@@ -78,7 +78,7 @@ def show(store: StoreOption = None, as_json: JsonOption = False) -> None:
     from pulldrop.cli.show.testing import calibration
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.look(store) as history:
         records = history.calibrations()
     screen.answer(records, as_json, calibration.show_records)
 

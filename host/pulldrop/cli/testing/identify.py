@@ -49,10 +49,14 @@ def identify(
 def _store(where: str | None) -> "Store":
     """The store, for the calibration of the board. The usual one may be missing: a look needs none."""
     from pulldrop.cli.show import screen
-    from pulldrop.store import Store, StoreError
+    from pulldrop.store import NoStore, Store, StoreError
 
     try:
-        return Store.open(where)
+        return Store.look(where)
+    except NoStore:
+        if where is not None:
+            raise
+        return Store.open(":memory:")
     except StoreError as error:
         if where is not None:
             raise

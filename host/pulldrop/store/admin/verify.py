@@ -17,14 +17,13 @@ from sqlalchemy import Connection, RowMapping, Table
 from sqlalchemy.exc import DBAPIError
 
 from pulldrop.store.admin import schema
+from pulldrop.store.admin.heads import against
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import CHECK_DIGITS, MOST, SAME_RUN, Head
 from pulldrop.store.sums import summary
 from pulldrop.whole import HALF
 
 AT_ONCE = 500
-NOTED_LEAST = 8
-"""Digits of a hash that a noted head must have."""
 
 NAMES: dict[str, Table] = {table.name: table for table in tables.RECORDS if table is not tables.link}
 
@@ -40,6 +39,7 @@ class Verified:
     """What was looked at, the head to note, and what was found, a sentence each; empty when all is well.
 
     `where`: for each finding the table and the key of its row; empty for one about the store as a whole.
+    `noted_in`: the file in which the store's head was noted by itself; empty where it was not.
     """
 
     head: str
@@ -47,6 +47,7 @@ class Verified:
     rows: int
     findings: tuple[str, ...]
     where: tuple[Key, ...] = ()
+    noted_in: str = ""
 
 
 @dataclass(slots=True)
@@ -70,7 +71,7 @@ def verify(
         found += [(_sums_differ(part), ("part_now", part)) for part in summary.differences(connection)]
     found += _of_photos(connection, photos)
     for head in noted:
-        found += [(said, ()) for said in _of_the_head(connection, head)]
+        found += [(said, ()) for said in against(connection, head)]
     sentences, where = tuple(said for said, _ in found), tuple(key for _, key in found)
     return Verified(str(state.before), state.before.seq, sum(state.named.values()), sentences, where)
 
@@ -231,19 +232,6 @@ def rows_of_entries(connection: Connection, entries: set[int]) -> set[Key]:
     return {
         key for links in _links(connection) for link in links if link["seq"] in entries for key, _ in _named(link) or ()
     }
-
-
-def _of_the_head(connection: Connection, noted: str) -> Iterator[str]:
-    seq, _, digits = noted.strip().lower().partition(":")
-    if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
-        yield f"The noted head '{noted:.80}' cannot be read; expected one such as 1042:7f3a91c2d4e5f607."
-        return
-    number = int(seq) if len(seq) < len(str(MOST)) else MOST
-    kept = _rows_there(connection, "link", '"seq" = ?', (number,))
-    if not kept:
-        yield f"The store ends before entry {seq:.20}, which was its head once: the newest entries were removed."
-    elif not str(kept[0]["hash"]).startswith(digits):
-        yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
 
 
 def _of_photos(connection: Connection, folder: Path | None) -> Iterator[Found]:

@@ -8,8 +8,9 @@ from collections.abc import Callable
 
 from sqlalchemy import Connection, Engine
 
+from pulldrop.store.admin import heads
 from pulldrop.store.database.guards import guard
-from pulldrop.store.database.place import StorePlace, engine_for, writing
+from pulldrop.store.database.place import StorePlace, engine_for, no_store, writing
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
 from pulldrop.store.errors import AT, StoreTrouble, explained
 from pulldrop.store.sums import summary
@@ -29,16 +30,22 @@ def newest() -> int:
     return 1 + len(STEPS)
 
 
-def connect(place: StorePlace) -> Engine:
-    """An engine on a store of this version, created when there is none. Raises StoreTrouble."""
-    engine = engine_for(place)
+def connect(place: StorePlace, make: bool = True) -> Engine:
+    """An engine on a store of this version, created when there is none. Raises StoreTrouble.
+
+    Without `make` it is one to look with: it raises NoStore where there is no store, and writes nothing.
+    """
+    engine = engine_for(place, make)
     try:
         with explained(place.name):
-            _check(engine, place.name)
+            looked = _check(engine, place, make)
     except BaseException:
         engine.dispose()
         raise
-    return engine
+    if looked:
+        return engine
+    engine.dispose()
+    return connect(place)  # it is of an earlier version, and must grow to be read
 
 
 def found(connection: Connection) -> int | None:
@@ -46,7 +53,7 @@ def found(connection: Connection) -> int | None:
     if connection.dialect.name == "postgresql":
         return _found_on_postgres(connection)
     application, version = (connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in MARKS)
-    if application == APPLICATION:
+    if application == APPLICATION and version >= 0:  # SQLite's number has a sign, and no version of ours is below 0
         return int(version)
     holds = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
     return None if holds or application else 0
@@ -59,9 +66,13 @@ def _found_on_postgres(connection: Connection) -> int | None:
     return None if connection.exec_driver_sql(here).scalar_one() else 0
 
 
-def _check(engine: Engine, name: str) -> None:
+def _check(engine: Engine, place: StorePlace, make: bool) -> bool:
+    """Whether the store can be used as it is, now."""
+    name = place.name
     with engine.connect() as connection:
         version = found(connection)
+    if not make and version == 0 and (place.file is not None or place.on_server):
+        raise no_store(place)
     if version is None:
         raise StoreTrouble(
             f"The database{AT} belongs to another program; a pulldrop store was expected. "
@@ -75,9 +86,14 @@ def _check(engine: Engine, name: str) -> None:
             place=name,
         )
     if version < newest():
+        if not make and place.file is not None:
+            return False
+        if version == 0:
+            heads.forget(place)
         _keep_log(engine)
         with writing(engine).begin() as connection:
             _bring_up(connection)
+    return True
 
 
 def _keep_log(engine: Engine) -> None:

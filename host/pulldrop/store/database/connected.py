@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, event
 
 from pulldrop.store.database.place import StorePlace
 from pulldrop.store.database.uninterrupted import uninterrupted
@@ -16,7 +16,11 @@ class Connected:
     """What the parts of a store stand on. Every method of theirs may raise StoreTrouble."""
 
     def __init__(self, place: StorePlace, engine: Engine) -> None:
-        self.place, self.engine = place, engine
+        self.place, self.engine, self.wrote = place, engine, False
+        event.listen(engine, "commit", self._committed)
+
+    def _committed(self, connection: Connection) -> None:
+        self.wrote |= bool(connection.get_execution_options().get("write"))
 
     @property
     def name(self) -> str:

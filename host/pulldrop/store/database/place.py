@@ -11,7 +11,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
 from pulldrop.store.database.tables import APPLICATION
-from pulldrop.store.errors import AT, StoreTrouble
+from pulldrop.store.errors import AT, NoStore, StoreTrouble
 
 CACHE_KIB = 65_536
 """What a connection may keep in memory; SQLite's usual 2 MB is less than 500 runs that are written together touch."""
@@ -34,10 +34,13 @@ class StorePlace:
         return self.url.get_backend_name() == "postgresql"
 
 
-def locate(where: str | None) -> StorePlace:
-    """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:"."""
+def locate(where: str | None, make: bool = True) -> StorePlace:
+    """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:".
+
+    Without `make` that folder is not made.
+    """
     if where is None:
-        return at_file(usual_folder() / "store.db")
+        return at_file(usual_folder(make) / "store.db")
     if where == ":memory:":
         return StorePlace(URL.create("sqlite"), None, "in memory")
     if "://" not in where:
@@ -60,11 +63,12 @@ def at_file(file: Path) -> StorePlace:
     return StorePlace(URL.create("sqlite", database=str(file)), file, str(file))
 
 
-def usual_folder() -> Path:
-    """The platform's data folder, made when it is not there."""
+def usual_folder(make: bool = True) -> Path:
+    """The platform's data folder; without `make` it may not be there."""
     folder = user_data_path("pulldrop", appauthor=False)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        if make:
+            folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreTrouble(
             f"The folder {folder} for the store cannot be made ({error.strerror}). Mend that, or use --store FILE."
@@ -72,13 +76,28 @@ def usual_folder() -> Path:
     return folder
 
 
-def engine_for(place: StorePlace) -> Engine:
-    """An engine, not yet connected. Raises StoreTrouble."""
+def engine_for(place: StorePlace, make: bool = True) -> Engine:
+    """An engine, not yet connected; without `make` one that makes no file and writes into none. Raises StoreTrouble."""
     if place.on_server:
         return _postgres(place)
     if place.file is not None:
-        _check_place(place.file)
-    return _sqlite(place)
+        _check_place(place.file, make)
+        size = place.file.stat().st_size if place.file.is_file() else None
+        if size is None and not make:
+            raise no_store(place)
+        if size is not None and size < HEAD_BYTES and (size or not make):
+            raise StoreTrouble(
+                f"The store{AT} is not whole: the file has {size} bytes, and the head of a store alone has "
+                f"{HEAD_BYTES}. Bring back a backup, or name another store with --store.",
+                place=place.name,
+            )
+    return _sqlite(place, make)
+
+
+def no_store(place: StorePlace) -> NoStore:
+    """Says that there is none."""
+    says = f"There is no store{AT} yet. Check its name; the first test or import makes it. Try: pulldrop demo"
+    return NoStore(says, place=place.name)
 
 
 def writing(engine: Engine) -> Engine:
@@ -89,7 +108,7 @@ def writing(engine: Engine) -> Engine:
     return engine.execution_options(write=True)
 
 
-def _check_place(file: Path) -> None:
+def _check_place(file: Path, make: bool) -> None:
     try:
         is_folder, has_folder = file.is_dir(), file.parent.is_dir()
     except OSError as error:
@@ -99,14 +118,38 @@ def _check_place(file: Path) -> None:
     if is_folder:
         says = f"The store{AT} is a folder; a file was expected. Name a file in it with --store."
         raise StoreTrouble(says, place=str(file))
-    if not has_folder:
+    if not has_folder and (make or file.parent.exists()):
         raise StoreTrouble(
             f"The store{AT} cannot be made: there is no folder {file.parent}. Make it, or use --store.", place=str(file)
         )
 
 
-def _sqlite(place: StorePlace) -> Engine:
-    if place.file is None:
+def read_only(file: Path) -> sqlite3.Connection:
+    """A SQLite file to read from, on a medium too that takes no log beside it. Raises sqlite3.Error."""
+    address = f"{file.absolute().as_uri()}?mode=ro"
+    connection = sqlite3.connect(address, uri=True, timeout=LOCK_WAIT_S, check_same_thread=False)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        return connection
+    except sqlite3.OperationalError as error:
+        connection.close()
+        log = file.with_name(f"{file.name}-wal")
+        if error.sqlite_errorname not in CANNOT_MAKE_LOG or (log.exists() and log.stat().st_size):
+            raise
+    return sqlite3.connect(f"{address}&immutable=1", uri=True, check_same_thread=False)
+
+
+CANNOT_MAKE_LOG = ("SQLITE_CANTOPEN", "SQLITE_READONLY_DIRECTORY", "SQLITE_READONLY")
+"""What SQLite says of a store with a log where no file can be made (sqlite.org, write-ahead logging, read-only)."""
+HEAD_BYTES = 100
+"""Of the head of a SQLite file (sqlite.org, database file format, 1.3)."""
+
+
+def _sqlite(place: StorePlace, make: bool) -> Engine:
+    file = place.file
+    if file is not None and not make:
+        engine = create_engine(place.url, creator=lambda: read_only(file))
+    elif file is None:
         engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
     else:
         engine = create_engine(place.url, connect_args={"timeout": LOCK_WAIT_S})

@@ -17,9 +17,10 @@ from sqlalchemy import insert, select
 from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.raw import LATER
 from pulldrop.model.run.record import RunRecord
+from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import tables
-from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
+from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
 from pulldrop.store.errors import StoreError, StoreTrouble, explain, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
@@ -122,14 +123,14 @@ def opened_source(source: str) -> Iterator[Store]:
     """Another store to read from. A file is read from a copy, which may be brought up to date without harm."""
     place = locate(source)
     if place.file is None:
-        with Store.open(source) as other:
+        with Store.look(source) as other:
             yield other
         return
     with tempfile.TemporaryDirectory(prefix="pulldrop-") as folder:
         copy = Path(folder) / place.file.name
         _copy_sqlite(place.file, copy, place.name, copy)
         try:
-            other = Store.open(str(copy))
+            other = Store.look(str(copy))
         except StoreTrouble as trouble:  # the copy is gone before anybody could look at it
             raise StoreTrouble(trouble.said, place=place.name) from trouble
         with other:
@@ -140,9 +141,8 @@ def _copy_sqlite(source: Path, target: Path, source_name: str, becomes: Path) ->
     """One moment of a SQLite database, also while others write into it. The two names stand in what is said."""
     if not source.is_file():
         raise FileRefused(f"There is no file {source}. Check its name.")
-    address = source.absolute().as_uri() + "?mode=ro"
     try:
-        with closing(sqlite3.connect(address, uri=True)) as one, closing(sqlite3.connect(target)) as other:
+        with closing(read_only(source)) as one, closing(sqlite3.connect(target)) as other:
             one.backup(other)
     except sqlite3.Error as error:
         if getattr(error, "sqlite_errorname", "").startswith(OF_WRITING):
@@ -194,6 +194,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tupl
         raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
     if place.on_server:
         head = _restore_on_server(file, place)
+        heads.note(place, head)
         _carry_photos(locate(str(file)), place)
         return head, None
     if place.file is None:
@@ -210,6 +211,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tupl
             head = copy.head()
         aside = _move_aside(place, now) if place.file.exists() else None
         _carry_photos(locate(str(file)), place)
+    heads.note(place, head)
     return head, aside
 
 

@@ -33,6 +33,8 @@ def show_verified(out: Console, found: Verified) -> None:
     else:
         out.print(f"All {found.rows} rows of {found.entries} entries are as they were written.")
     out.print(f"Head: {found.head} (note it elsewhere, and give it to --head later)")
+    if found.noted_in:
+        out.print(f"It is noted by itself in {found.noted_in}.")
 
 
 def show_backup(out: Console, answer: BackupAnswer) -> None:

@@ -1,0 +1,85 @@
+"""The head of a store, noted in a second place: in this computer's data folder, not beside the store. Rule: a noted
+head never goes back, so that a missing end shows; a store that is begun or restored by us starts a new note.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import DBAPIError
+
+from pulldrop.store.database import chain
+from pulldrop.store.database.place import StorePlace, usual_folder
+from pulldrop.whole import HALF, whole
+
+NOTED_LEAST = 8
+"""Digits of a hash that a noted head must have."""
+
+
+def file_of(place: StorePlace, make: bool = False) -> Path | None:
+    """Where the head of this store is noted; None for a store in memory, or half written."""
+    if (place.file is None and not place.on_server) or (place.file is not None and place.file.suffix == HALF):
+        return None
+    name = str(place.file.absolute()) if place.file is not None else place.name
+    return usual_folder(make) / "heads" / f"{hashlib.sha256(name.encode(errors='replace')).hexdigest()[:24]}.txt"
+
+
+def noted(place: StorePlace) -> str:
+    """The head that was noted last; empty when none was."""
+    file = file_of(place)
+    with suppress(OSError, ValueError):
+        return file.read_text(encoding="utf-8").split("\n")[0] if file else ""
+    return ""
+
+
+def note(place: StorePlace, head: str) -> None:
+    """Note a head, if that folder takes it: no work stops for want of a second place."""
+    file = file_of(place, make=True)
+    with suppress(OSError):
+        if file is not None:
+            file.parent.mkdir(exist_ok=True)
+            with whole(file) as half:
+                half.write_text(f"{head}\n{place.name}\n", encoding="utf-8")
+
+
+def forget(place: StorePlace) -> None:
+    """Let go of the head of a store that was here before."""
+    with suppress(OSError):
+        if file := file_of(place):
+            file.unlink(missing_ok=True)
+
+
+def against(connection: Connection, head: str) -> Iterator[str]:
+    """What a noted head shows of the chain, in sentences; nothing where it holds."""
+    seq, _, digits = head.strip().lower().partition(":")
+    if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
+        yield f"The noted head '{head:.80}' cannot be read; expected one such as 1042:7f3a91c2d4e5f607."
+        return
+    number = int(seq) if len(seq) < len(str(chain.MOST)) else chain.MOST
+    try:
+        with connection.begin_nested():
+            kept = chain.raw_rows(connection, "link", '"seq" = ?', (number,))
+    except DBAPIError:
+        kept = []
+    if not kept:
+        yield f"The store ends before entry {seq:.20}, which was its head once: the newest entries were removed."
+    elif not str(kept[0]["hash"]).startswith(digits):
+        yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
+
+
+def follow(connection: Connection, place: StorePlace) -> None:
+    """Note the head as it is now, unless what was noted shows that something is wrong."""
+    before = noted(place)
+    if not before or not any(against(connection, before)):
+        note(place, str(chain.head(connection)))
+
+
+def missing(connection: Connection, place: StorePlace) -> tuple[str, tuple[str, ...]]:
+    """In which file the head was noted, and what that shows; an empty name where it was not."""
+    before, file = noted(place), file_of(place)
+    if not before or file is None:
+        return "", ()
+    where = f" It was noted in {file}; remove that when you put another store in this place yourself."
+    return str(file), tuple(f"{said}{where}" for said in against(connection, before))
