@@ -101,3 +101,4 @@ def test_a_part_that_stands_alone_and_that_no_fault_explains_is_unlike_its_sibli
     assert told.unlike is not None
     assert told.unlike.text.startswith("unlike its siblings")
     assert told.unlike.text.endswith("a part of another type")
+    assert "printed on its case" in told.unlike.next

@@ -24,7 +24,7 @@ from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, of_another_form
-from pulldrop.model.run.fault import Evidence, NamedFault, Unlike
+from pulldrop.model.run.fault import OF_ANOTHER_TYPE, TEST_THREE, Evidence, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Outcome
 
@@ -135,6 +135,7 @@ def _unlike(
         text=f"unlike {'its siblings' if siblings else 'its class'}: {', or '.join(causes)}",
         may_be=tuple(fault.id for fault in hidden),
         evidence=tuple(unusual),
+        next=OF_ANOTHER_TYPE if siblings else TEST_THREE,
     )
 
 

@@ -12,8 +12,9 @@ from pulldrop.judge.diagnosis.bands import Band
 SHIFTS: Mapping[str, Mapping[str, Band]] = {
     "shorted_turns": {
         "half_volt": Band(0.4, 0.86, 0.05), "coil": Band(0.4, 0.84, 0.05), "pull_in": Band(0.9, 1.4, 0.1),
-        "gap": Band(0.9, 1.15, 0.05), "start": Band(0.9, 1.4, 0.1), "operate": Band(0.95, 1.4, 0.1),
-        "release": Band(0.8, 1.3, 0.1),
+        "gap": Band(0.9, 1.15, 0.05), "operate": Band(0.95, 1.4, 0.1),
+        # current of the shorted turns holds the flux, as a slug does: late and gentle release, and a blurred start
+        "start": Band(0.2, 1.4, 0.1), "release": Band(0.8, 4.0, 0.1), "bounce_nc": Band(0.25, 1.3, 0.15),
     },
     "coil_high": {
         "half_volt": Band(1.2, 2.0, 0.1), "coil": Band(1.2, 2.0, 0.1), "pull_in": Band(1.15, 2.0, 0.1),

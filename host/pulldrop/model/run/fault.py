@@ -46,6 +46,11 @@ TEST_THREE = (
     " tells as well."
 )
 
+OF_ANOTHER_TYPE = (
+    "Hold what is printed on its case against its siblings': it may be of another type. If it is of theirs, do not"
+    " trust it, and test it again soon."
+)
+
 
 class Unlike(Frozen):
     """Readings that are not those of sound parts of its class, though no fault is known by them.

@@ -174,7 +174,7 @@ def _faults(sheet: Sheet, record: RunRecord) -> None:
 
 def _unlike(sheet: Sheet, record: RunRecord) -> None:
     if unlike := record.verdict.unlike:
-        sheet.heading("What is unlike its class")
+        sheet.heading("What is unlike others")
         sheet.say(Say(f"The part is {signs(unlike.text)}. That is no fault, as far as this test tells.", bold=True))
         for said in unlike.evidence:
             sheet.say(Say(f"• unusual: {signs(said.text)}"), 0.2)
