@@ -44,14 +44,16 @@ def perform(
     enough: Enough | None = None,
     hand: Hand | None = None,
     cold_ohm: float | None = None,
+    rested_s: float | None = None,
 ) -> Generator[StepStarted | Finding, None, None]:
     """Yield StepStarted before each step and each finding as it is made. Raises BoardError for bench trouble.
 
     `enough` is asked after every make, with a measurement's id and its single values, whether they tell enough.
     `hand` is asked, with everything off, for what a person must do; without one such steps are left out.
     `cold_ohm`: the coil's, as an earlier run read them before it warmed the part, which has been in its socket since.
+    `rested_s`: for how long the part has lain beside the bench, None where nobody says so.
     """
-    rig = PartOnRig(board, calibration, plan, enough, hand, cold_ohm)
+    rig = PartOnRig(board, calibration, plan, enough, hand, cold_ohm, rested_s)
     stopped: PartStops | None = None
     steps = list(plan.steps)
     for index in range(1, len(steps) + 1):

@@ -88,6 +88,9 @@ MEASUREMENTS = {
                     "at the coil's nominal voltage",
                     "the coil takes the wrong current",
                     instead="coil_resistance_20c"),
+        Measurement("winding_drift", "warming at rest", "K",
+                    "kelvin a minute by which the winding warms with the coil off, by its ohms before and after a rest",
+                    "its winding is not as warm as the bench, so what is brought to 20 degC is off"),
         Measurement("pull_in_voltage", "pull-in voltage", "V",
                     "lowest coil voltage at which NO closes, without NO at which NC opens, coming up from zero after"
                     " magnetising",

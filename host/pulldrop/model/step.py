@@ -56,6 +56,7 @@ Dwell = Annotated[Seconds, _within(DWELL_LEAST_S, 1.0, "s", "a relay may take 10
 PulseTime = Annotated[
     Seconds, _within(PULSE_LEAST_S, PULSE_MOST_S, "s", "the board samples in pairs and ends at 500 ms")
 ]
+RestTime = Annotated[Seconds, _within(1.0, 60.0, "s", "shorter shows no warming, longer nothing more")]
 SoakTime = Annotated[Seconds, _within(10.0, 900.0, "s", "shorter warms nothing, longer shows nothing more")]
 ReversedTime = Annotated[Seconds, _within(0.03, 1.0, "s", "the flux of a seated core takes some 30 ms to follow")]
 LoadAmps = Annotated[Amps, AfterValidator(_from_branches)]

@@ -76,6 +76,9 @@ class Specimen(KindSpecimen):
     temperature_c: float | None = Field(
         default=None, ge=-40, le=125, description="of part and bench; without it 20 to 25, drawn from the seed"
     )
+    winding_c: float | None = Field(
+        default=None, ge=-40, le=125, description="of its winding as it comes into the socket; without it as the bench"
+    )
     coil: Coil = Field(default_factory=Coil, description="winding and iron")
     armature: Armature = Field(default_factory=Armature, description="moving parts")
     suppression: Suppression = Field(default_factory=Suppression, description="suppressor inside the part")
@@ -135,5 +138,6 @@ def parts(specimen: Specimen) -> RelayParts:
         starts_operated=faults.stuck == "operated",
         opens_above_c=faults.coil_opens_above_c,
         gummed_s=faults.gummed_s,
+        winding_c=specimen.winding_c,
         residual_at_a=specimen.nominal_v / specimen.coil.resistance_ohm * specimen.coil.turns,
     )

@@ -54,6 +54,8 @@ EXACT: dict[str, tuple[float, float]] = {
 }
 """Exactness goals of 12 V parts: an amount in SI, and a share of the true value, added."""
 BOUNCES = {"bounce_time_no": NO, "bounce_time_nc": NC}
+RESTED_S = 24 * 3600.0
+"""These parts are as warm as their bench, and somebody says so; `carried` draws others."""
 FIRST_DROP = {NO: "first_drop_no", NC: "first_drop_nc"}
 MAKE_EXACT_S = 20e-6
 """A bounce is exact make by make: from one make to the next the part itself differs, by a whole bounce or more."""
@@ -99,7 +101,7 @@ def one_part(index: int, seed: int, depth: str = "full") -> Part:
     bench = chance.getrandbits(40)
     calibration = calibrate_virtual(bench)
     with Heard(specimen, bench) as board:
-        found = [f for f in perform(at, board, calibration) if not isinstance(f, StepStarted)]
+        found = [f for f in perform(at, board, calibration, rested_s=RESTED_S) if not isinstance(f, StepStarted)]
     test_v = next(s.coil for s in at.steps if isinstance(s, TimingStep))
     load_a = next(s.load for s in at.steps if isinstance(s, ContactStep))
     true = truths(specimen, at.rating.nominal, test_v, load_a) | _first(specimen, board, at.rating.nominal, load_a)
@@ -124,6 +126,8 @@ def _compared(
 ) -> Part:
     lines, missing = [], []
     for one in found:
+        if one.id == "winding_drift":  # of parts that are not as warm as the bench: `carried` draws them
+            continue
         if isinstance(one, Reading) and one.value is not None and one.bound == "=":
             judged = tuple(_judged(one, true[one.id], chance) for _ in range(LIMITS))
             u, largest, makes = one.expanded_uncertainty, one.budget[0].name, _each(one, bounces)

@@ -20,6 +20,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import Step
 from pulldrop.model.steps.coil import CoilStep
 from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.drift import DriftStep
 from pulldrop.model.steps.thresholds import ThresholdsStep
 from pulldrop.model.steps.timing import TimingStep
 from pulldrop.plant.relay.classes import Base
@@ -37,6 +38,8 @@ FIRST_PULSE_S = 0.012
 STEADY_S = 0.08
 """Three time constants until the coil current at nominal volts is within its last parts in a thousand, with the
 averaging of the converter that reads it (18 ms): once for the coil, once for every landing."""
+HELD_FOR = 3
+"""Dwells for which an armature that creeps is given time."""
 APPROACH = 1.5
 """A walk cannot begin at the threshold, which it does not know: on average so many steps of the coarser walk before."""
 GOALS_S = {"full": 25.0, "quick": 6.0}
@@ -68,6 +71,7 @@ def _of(step: Step, nominal_v: float, pull_in_v: float, drop_out_v: float, chang
             return [
                 _threshold("pull-in", step, pull_in_v, REST_S),
                 _threshold("drop-out", step, 0.8 * nominal_v - drop_out_v, 0.0),
+                *_held(step),
             ]
         case TimingStep():
             each = OPERATE_S + MAGNETISE_S + 2 * REST_S
@@ -75,6 +79,8 @@ def _of(step: Step, nominal_v: float, pull_in_v: float, drop_out_v: float, chang
         case ContactStep():
             each = OPERATE_S + REST_S + (2 if changeover else 1) * step.pulse
             return [Share(f"contact: {step.makes} dry makes with a pulse a throw", step.makes * each)]
+        case DriftStep():
+            return [Share("winding: a rest between two readings of a settled coil", step.rest + 2 * MAGNETISE_S)]
         case _:
             return []
 
@@ -90,6 +96,13 @@ def _threshold(name: str, step: ThresholdsStep, way_v: float, rest_s: float) -> 
     seconds += before + APPROACH * size / step.fine * step.dwell + STEADY_S
     again = before + 4 * step.dwell + STEADY_S
     return Share(f"{name}: {step.walks} fine walk(s) of {1000 * step.fine:.0f} mV", seconds + (step.walks - 1) * again)
+
+
+def _held(step: ThresholdsStep) -> list[Share]:
+    """Behind a coarse walk, without a middle one, each part is held a step above its landing (decision 236)."""
+    if step.coarse > 8 * step.fine:
+        return []
+    return [Share("drop-out: held above its landing", MAGNETISE_S + HELD_FOR * step.dwell)]
 
 
 def main() -> int:

@@ -229,7 +229,7 @@ MORE: dict[str, float | str] = {
     "pull_in_voltage": 6.2, "pull_in_voltage_20c": 6.1, "coil_current": 0.14, "transfer_time": 1e-3,
     "release_after_load": 2.4e-3, "release_after_hot_make": 2.4e-3, "opening_after_hot_make_nc": 3e-3,
     "flyback_peak": 68.0, "flyback_class": "bench", "contact_climb_no": 1.0, "drop_out_overdriven": 2.5,
-    "first_operate_time": 6e-3, "first_drop_no": 0.02, "first_drop_nc": 0.03,
+    "winding_drift": 0.0, "first_operate_time": 6e-3, "first_drop_no": 0.02, "first_drop_nc": 0.03,
     "leakage_open_contact": 1e9, "leakage_coil_contact": 1e9, "contact_loaded_nc": 0.003,
 }  # fmt: skip
 """What a usual part shows beside the readings of the diagnosis's tests."""

@@ -35,10 +35,30 @@ SeedOption = Annotated[
     int,
     typer.Option("--seed", metavar="N", min=0, help="Random seed of a simulated bench: errors of its parts, noise."),
 ]
+RestedOption = Annotated[
+    str | None,
+    typer.Option(
+        "--rested",
+        metavar="TIME",
+        help="How long the part has lain in this room, such as '10 min'; '0 s' if it was just carried in. Else an hour"
+        " is assumed.",
+    ),
+]
 LanOption = Annotated[
     bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")
 ]
 PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]
+
+
+def rested_s(told: str | None) -> float | None:
+    """Seconds of --rested; None where it was left out. Raises InputError."""
+    if told is None:
+        return None
+    number, _, unit = told.strip().partition(" ")
+    seconds = {"s": 1.0, "min": 60.0, "h": 3600.0}.get(unit.strip())
+    if seconds is None or not number.replace(".", "", 1).isdigit():
+        raise InputError(f"--rested {told!r} is no time; expected such as '0 s', '10 min' or '2 h'.")
+    return float(number) * seconds
 
 
 def virtual_part(board: str, specimen: str | None) -> "VirtualPart | None":

@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, SiblingsOption, StoreOption, virtual_part
+from pulldrop.cli.ask.options import (
+    BoardOption,
+    JsonOption,
+    RestedOption,
+    SeedOption,
+    SiblingsOption,
+    StoreOption,
+    rested_s,
+    virtual_part,
+)
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
@@ -55,6 +64,7 @@ def test(
             "--look/--no-look", help="First find out at a few mA what the part is; refuse it if something is wrong."
         ),
     ] = True,
+    rested: RestedOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Test one part and say whether it is good.
@@ -71,6 +81,7 @@ def test(
     from pulldrop.store import Store
 
     files.check_writable(report)
+    waited_s = rested_s(rested)
     thing = virtual_part(board, specimen)
     plan = _plan(protocol, rating, thing, board)
     _check_measurement(explain, plan)
@@ -89,7 +100,7 @@ def test(
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)
         else:
-            record = _run(task, opened, history, identified, as_json)
+            record = _run(task, opened, history, identified, as_json, waited_s)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     _tell(record, explain, report, as_json)
@@ -124,7 +135,12 @@ def _look(
 
 
 def _run(
-    task: "Task", opened: "Opened", history: "Store", identified: "Identification | None", as_json: bool
+    task: "Task",
+    opened: "Opened",
+    history: "Store",
+    identified: "Identification | None",
+    as_json: bool,
+    waited_s: float | None,
 ) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli.ask import by_hand
@@ -139,7 +155,7 @@ def _run(
     with live.quiet() if as_json else live.Live(out, words.in_short(identified) if identified else "", first) as show:
         hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
         try:
-            return run_one(task, opened.board, history, show, RunOptions(hand=hand))
+            return run_one(task, opened.board, history, show, RunOptions(hand=hand, rested_s=waited_s))
         finally:
             _warn(by_hand.still_exchanged(hand), style="bold")
 

@@ -18,6 +18,8 @@ from pulldrop.store.errors import damaged
 from pulldrop.store.views.overview import History
 
 MOST_SAID = 3
+LEAST_DRIFT_K = 0.8
+"""A minute: a winding 4 K off the bench that comes to it in five minutes (assumed)."""
 
 
 def health(store: Store, text: str, now: datetime) -> Health:
@@ -58,7 +60,7 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         ),
         events=events,
         findings=tuple(worst_first),
-        says=(*_failed(history), *_says(worst_first)),
+        says=(*_failed(history), *_not_at_rest(history), *_says(worst_first)),
     )
 
 
@@ -94,6 +96,18 @@ def _failed(history: History) -> Iterable[str]:
     failed = [MEASUREMENTS[one.id].title for one in history.points if one.run == last and one.outcome is Outcome.FAIL]
     if failed:
         yield f"The last run failed in: {', '.join(failed)}."
+
+
+def _not_at_rest(history: History) -> Iterable[str]:
+    """Whether the winding was not as warm as the bench in the last run that looked."""
+    drifts = [one for one in history.points if one.id == "winding_drift" and one.value is not None]
+    if drifts and abs(drifts[-1].number) > max(drifts[-1].expanded, LEAST_DRIFT_K):
+        way = "warmed" if drifts[-1].number > 0 else "cooled"
+        yield (
+            f"On {drifts[-1].at:%d %B %Y} its winding {way} by {abs(drifts[-1].number):.1f} K a minute at rest: it was"
+            " not as warm as the bench, so coil resistance, pull-in and drop-out of that run are off. Let it lie for an"
+            " hour and test it again."
+        )
 
 
 def _says(found: list[SeriesHealth]) -> Iterable[str]:

@@ -85,7 +85,7 @@ class RunOptions:
 
     enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
     watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end;
-    hand, cold_ohm: see `perform`.
+    hand, cold_ohm, rested_s: see `perform`.
     """
 
     enough: Callable[[str, Sequence[float]], bool] | None = None
@@ -94,6 +94,7 @@ class RunOptions:
     entry: Callable[[Draft], Entry | None] = lambda _draft: None
     hand: Hand | None = None
     cold_ohm: float | None = None
+    rested_s: float | None = None
 
 
 PLAIN = RunOptions()
@@ -157,7 +158,9 @@ def _measure(
     plan, at = started.plan, ""
     try:
         show(started)
-        made = perform(plan, board, started.calibration, options.enough, options.hand, options.cold_ohm)
+        made = perform(
+            plan, board, started.calibration, options.enough, options.hand, options.cold_ohm, options.rested_s
+        )
         with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):

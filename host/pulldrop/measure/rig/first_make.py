@@ -39,8 +39,9 @@ LATER = {
     "first_operate_time": "operate_time", "first_drop_no": "contact_drop_no", "first_drop_nc": "contact_drop_nc",
 }  # fmt: skip
 """Which reading of later makes says the same."""
-FOLLOWS_V, FOLLOWS_ROOM = 1.1, 0.2
-"""By which share of a change of volts an operate time changes, and how far from that it may be (see timing.py)."""
+FOLLOWS_V, FOLLOWS_ROOM, FOLLOWS_OHM = 1.27, 0.3, 0.5
+"""By which share of a change of volts an operate time changes at nominal, how far from that it may be (30 virtual parts
+of four classes: 1.05 to 1.48), and by which share of a change of ohms (see timing.py)."""
 SAMPLES, LIMIT_MS = 3, 70
 """Pairs of conversions of each pulse, and when the board ends it by itself."""
 DRY_OHM, DRY_V = 1025.0, 5.0
@@ -140,6 +141,7 @@ def _operated(rig: PartOnRig, capture: Capture, point: CoilPoint, at: float) -> 
     off = point.v / at - 1
     one = 1 + FOLLOWS_V * (point.volts / point.v - 1 + off)
     one += rectangular(FOLLOWS_ROOM * abs(off), "coil volts setting", "volts off those asked for")
+    one -= FOLLOWS_OHM * rig.winding_share()
     value = rig.scales.tick.span((made.ticks + latency.waiting([made]) + latency.room(None, end)) * one)
     return reading("first_operate_time", value, shown, raw=[capture], makes=[nominal_value(value)])
 

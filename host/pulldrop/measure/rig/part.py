@@ -9,6 +9,7 @@ from typing import Any
 
 from pulldrop.board.contract import Board
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX
+from pulldrop.measure.rig.counts.copper import INFERRED_ZERO_C, REFERENCE_C, winding_k
 from pulldrop.measure.rig.pairs import contact_state, happened
 from pulldrop.measure.rig.rig import CannotTest, PartStops, Rig
 from pulldrop.model.bench.calibration import Calibration
@@ -35,11 +36,11 @@ Enough = Callable[[str, Sequence[float]], bool]
 
 
 class PartOnRig(Rig):
-    """`enough`, `hand`, `cold_ohm`: see `perform`. What is known of the part comes from its steps: `rest`, the throws
-    closed with the coil off; `at_nominal`, those closed at nominal volts, None when it was not held there; `coil_ohm`,
-    a plain number to set volts and limits by; `coil_ohm_bench`, the same with its budget at the temperature of the
-    bench, and `pull_in_amps`, from which readings are made; `first_loads`: the FirstLoad of each throw that had one in
-    its first make; `first_make`: what that make gave, by the id of the reading of later makes that shows it.
+    """`enough`, `hand`, `cold_ohm`, `rested_s`: see `perform`. What is known of the part comes from its steps: `rest`,
+    the throws closed with the coil off; `at_nominal`, those closed at nominal volts, None when it was not held there;
+    `coil_ohm`, a plain number to set volts and limits by; `coil_ohm_bench`, the same with its budget at the temperature
+    of the bench, and `pull_in_amps`, from which readings are made; `first_loads`: the FirstLoad of each throw that had
+    one in its first make; `first_make`: what that make gave, by the id of the reading of later makes that shows it.
     """
 
     def __init__(
@@ -50,6 +51,7 @@ class PartOnRig(Rig):
         enough: Enough | None = None,
         hand: Hand | None = None,
         cold_ohm: float | None = None,
+        rested_s: float | None = None,
     ) -> None:
         super().__init__(board, calibration)
         self.plan, self.hand, self.cold_ohm, self._enough = plan, hand, cold_ohm, enough
@@ -57,6 +59,7 @@ class PartOnRig(Rig):
         self.coil_ohm: float | None = None
         self.coil_ohm_bench: Any = None
         self.pull_in_amps: Any = None
+        self._winding_k = winding_k(rested_s)
         self.rest: Contact = Contact.NONE
         self.first_loads: dict[Contact, Any] = {}
         self.first_make: dict[str, Condition] = {}
@@ -89,6 +92,11 @@ class PartOnRig(Rig):
     def strongest_v(self) -> float:
         """Highest volts that this run puts on the coil: the plan's, or nominal where the supply cannot give those."""
         return self.nominal_v if self._beyond(self.plan.strongest_v) else self.plan.strongest_v
+
+    def winding_share(self) -> Any:
+        """Zero, with the share of its ohms by which the winding may be off those at the temperature of the bench."""
+        celsius = REFERENCE_C if self.temperature_c is None else self.temperature_c
+        return self._winding_k / (INFERRED_ZERO_C + celsius)
 
     def ohm(self) -> Any:
         """Coil resistance at the temperature of the bench; CannotTest before the coil step has measured it."""

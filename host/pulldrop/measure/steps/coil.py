@@ -103,6 +103,7 @@ def _ohms(rig: PartOnRig, point: CoilPoint) -> Iterator[Finding]:
         warmth_k = _warmth_k(rig, rig.coil_ohm)
         shown += (Condition(name="warmer by", text=f"{warmth_k:.1f} K, by its ohms before that"),)
         ohm *= rig.cold_ohm / rig.coil_ohm
+    ohm *= 1 + rig.winding_share()
     rig.coil_ohm_bench = ohm
     yield reading("coil_resistance", ohm, shown, raw=[point.counts])
     yield _resistance_20c(rig, ohm, shown)

@@ -63,12 +63,14 @@ LEAST = 3
 
 @dataclass(frozen=True, slots=True)
 class CoilDrive:
-    """How the coil was driven: volts asked for, volts (1 with their relative uncertainty), how far they are off those
-    asked for and the warming since the coil step as shares, and the seconds for which the bench's clamp takes the
-    coil's energy at a break, 0 when the part does so itself."""
+    """How the coil was driven: volts asked for, volts (1 with their relative uncertainty), the share by which its ohms
+    may be off those of a winding as warm as the bench (0), how far the volts are off those asked for and the warming
+    since the coil step as shares, and the seconds for which the bench's clamp takes the coil's energy at a break, 0
+    when the part does so itself."""
 
     asked_v: float
     one: Any
+    winding: Any
     off: float
     warmer: float
     clamped_s: float
@@ -192,7 +194,7 @@ def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks:
     coil_v = nominal_value(volts)
     off = max(rig.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
     clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
-    return CoilDrive(step.coil, volts / coil_v, off, max(warmer, 0.0), clamped_s)
+    return CoilDrive(step.coil, volts / coil_v, rig.winding_share(), off, max(warmer, 0.0), clamped_s)
 
 
 def clamped(capture: Capture) -> float:
@@ -270,7 +272,7 @@ def _drive(coil: CoilDrive, follows: tuple[float, float, float]) -> Any:
     of_volts, of_ohms, room = follows
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
     warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench", "warmth")
-    return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * coil.warmer
+    return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * (coil.warmer + coil.winding)
 
 
 def _clamp(coil: CoilDrive) -> Any:

@@ -45,7 +45,7 @@ class Body:
         self.parts = parts
         self.harness = harness
         self.ambient_c = temperature_c
-        self.rise_k = 0.0
+        self.rise_k = 0.0 if parts.winding_c is None else parts.winding_c - temperature_c
         self._heats, self._warms_s = parts.coil.heating_k_per_w, parts.coil.heating_s
         self._ohm_at_20c = parts.coil.resistance_ohm * parts.coil_factor * (1 - parts.shorted_fraction)
         above_c = parts.opens_above_c if parts.opens_above_c is not None else math.inf

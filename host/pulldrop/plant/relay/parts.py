@@ -11,7 +11,8 @@ from pulldrop.plant.relay.suppression import Suppression
 class RelayParts:
     """`coil_factor` on the winding's ohms; `shorted_fraction` of its turns; force in N that tears a weld, 0: none;
     `opens_above_c`: temperature of the winding above which its joint is open; `gummed_s`: how long a pull must last
-    until an armature that has rested for years comes loose; `residual_at_a`: ampere-turns that leave
+    until an armature that has rested for years comes loose; `winding_c`: of the winding at first, None: as around it;
+    `residual_at_a`: ampere-turns that leave
     the coil's residual magnetisation in the iron, the nominal ones.
     """
 
@@ -27,4 +28,5 @@ class RelayParts:
     starts_operated: bool = False
     opens_above_c: float | None = None
     gummed_s: float = 0.0
+    winding_c: float | None = None
     residual_at_a: float = 1.0

@@ -10,7 +10,7 @@ from pulldrop.jobs.parts.health import health
 from pulldrop.jobs.parts.keep import withdraw
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import NotKept, RunHeader, Store
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
@@ -107,3 +107,17 @@ def test_a_part_that_was_never_tested_has_no_history(tmp_path: Path) -> None:
         store.new_part(records.record().part, simulated=True)
         with pytest.raises(NotKept, match="never tested"):
             health(store, "P0001", NOW)
+
+
+@pytest.mark.parametrize(
+    ("drift_k", "said"), [(3.1, "warmed by 3.1 K a minute"), (-2.0, "cooled by 2.0 K a minute"), (0.9, "")]
+)
+def test_a_winding_that_was_not_as_warm_as_the_bench_is_told(tmp_path: Path, drift_k: float, said: str) -> None:
+    drift = records.reading("winding_drift", drift_k, 0.5)
+    looked = Judged(id=drift.id, outcome=Outcome.NOTED, reason="", finding=drift)
+    with Store.open(str(tmp_path / "s.db")) as store:
+        first = run(0, 0.030)
+        keep(store, first.model_copy(update={"judged": (*first.judged, looked)}))
+        keep(store, run(1, 0.0301))
+        told = [one for one in health(store, "P0001", NOW).says if "at rest" in one]
+    assert len(told) == bool(said) and all(said in one and "Let it lie for an hour" in one for one in told)
