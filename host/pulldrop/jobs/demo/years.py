@@ -77,7 +77,7 @@ NO, SPRING, RUST, COIL = (
     "faults.coil_ohm_percent",
 )
 DEPOT = (
-    Wearing(C, "town bus 12", "saloon lights", yearly={NO: 3.5}),
+    Wearing(C, "town bus 12", "saloon lights", yearly={NO: 3.8}),
     Wearing(C, "town bus 31", "saloon lights", yearly={NO: 2.7}),
     Wearing(C, "school bus 44", "saloon lights", yearly={NO: 3.3}, cleaned=1.75),
     Wearing(C, "town bus 12", "demister fan"),

@@ -57,10 +57,8 @@ DWELL_MOST_S = 1.0
 """No part is given longer at a step."""
 SLOW = 1.1
 """A part may be slow whose fine walk down lands so many of the coarser steps above the coarser walk, which then passed
-its threshold by a whole step: an armature creeps before it leaves (slow passage of a fold)."""
-ROUGH, SLOW_OF_ROUGH = 0.01, 1.5
-"""Of nominal: where the fine steps are wider, as in a crate's screen, U is wide too, and so many coarser steps tell a
-slow part: to hold every part whose walk was 1.1 of them late would cost a third of a second."""
+its threshold by a whole step: an armature creeps before it leaves (slow passage of a fold). Behind a coarse walk,
+without a middle one, each part may be slow: where coarse steps fall says more than how late it lands."""
 HELD_FOR, HELD_S = 3, 0.4
 """It is held a step above its landing for so many dwells; if it leaves there, it is slow, and this is its dwell."""
 SLOW_LAG = 0.002
@@ -150,7 +148,7 @@ def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start:
         landing, _ = _nearer(rig, way, landing, MARGIN * before, size, dwell)
         found.landings.append(landing)
     found.stride = _stride(rig, step.fine)
-    slow = SLOW if step.fine <= ROUGH * rig.nominal_v else SLOW_OF_ROUGH
+    slow = SLOW if size < step.coarse else 0.0
     ahead, dwell = MARGIN * size, step.dwell
     while landing.stopped and len(found.points) < step.walks:
         shift = rig.volts_per_count * (len(found.points) % found.stride)
@@ -162,7 +160,7 @@ def search(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, start:
         rig.wait(goal.settle_s)
         point = rig.board.sense_coil()
         first = not found.points and not found.slow
-        late = first and not goal.up and _risen(rig, coarser, landing) > slow * size
+        late = first and not goal.up and (not slow or _risen(rig, coarser, landing) > slow * size)
         ahead = AGAIN * step.fine
         if late and _leaves(rig, way, landing, step.fine, min(HELD_FOR * dwell, HELD_S)):
             found.slow, dwell = True, max(dwell, HELD_S)

@@ -113,6 +113,8 @@ CREEPS = {
     },
 }  # fmt: skip
 """An invented design whose armature creeps off the pole before it leaves."""
+CREEPS_AT_V = 2.370
+"""Its drop-out by steps of 25 mV with 0.6 s each."""
 
 
 def test_an_armature_that_creeps_is_given_time_and_reads_inside_its_uncertainty() -> None:
@@ -176,3 +178,16 @@ def test_a_knock_that_ends_the_first_walk_down_says_nothing_of_the_drop_out() ->
         found = {f.id: f for f in perform(QUICK, board, nominal(0)) if not isinstance(f, StepStarted)}
     drop_out = found["drop_out_voltage"]
     assert isinstance(drop_out, NotTested) and "not steady" in drop_out.reason
+
+
+@pytest.mark.parametrize("fine_mv", [100, 200])
+@pytest.mark.parametrize("coarse_mv", [400, 430, 460, 490, 520, 550, 580, 610])
+def test_an_armature_that_creeps_reads_alike_wherever_its_coarse_steps_fall(coarse_mv: int, fine_mv: int) -> None:
+    """It was given time only where the coarse walk had passed it by 1.1 of its steps, or 1.5 before wide ones."""
+    specimen = Specimen.model_validate({"title": "a part", "temperature_c": 23.0} | CREEPS)
+    coil = next(s for s in QUICK.steps if s.measure == "coil")
+    one = step(coarse=f"{coarse_mv} mV", fine=f"{fine_mv} mV")
+    with VirtualBoard(specimen, None) as board:
+        found = list(perform(QUICK.model_copy(update={"steps": (coil, one)}), board, nominal(0)))
+    drop = next(f for f in found if isinstance(f, Reading) and f.id == "drop_out_voltage")
+    assert drop.value == pytest.approx(CREEPS_AT_V, abs=drop.expanded_uncertainty)
