@@ -65,10 +65,11 @@ def verify(
 ) -> Verified:
     """Look at everything. `noted`: heads from before, such as "1042:7f3a91c2d4e5f607"; `photos`: their folder."""
     state = _State()
-    found: list[Found] = [(said, ()) for said in (*_of_the_file(connection), *schema.differences(connection))]
+    found: list[Found] = [(said, ()) for said in schema.differences(connection)]
     found += _of_the_chain(connection, state, progress)
     if not found:  # they follow from the records, and can be compared with nothing else
         found += [(_sums_differ(part), ("part_now", part)) for part in summary.differences(connection)]
+    found += [(said, ()) for said in _of_the_file(connection)]
     found += _of_photos(connection, photos)
     for head in noted:
         found += [(said, ()) for said in against(connection, head)]

@@ -61,7 +61,8 @@ def found(connection: Connection) -> int | None:
 
 def _found_on_postgres(connection: Connection) -> int | None:
     if connection.exec_driver_sql(f"SELECT to_regclass('{VERSION_TABLE}')").scalar_one() is not None:
-        return int(connection.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalar_one())
+        versions = connection.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalars().all()
+        return int(versions[0]) if len(versions) == 1 else None
     here = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema()"
     return None if connection.exec_driver_sql(here).scalar_one() else 0
 

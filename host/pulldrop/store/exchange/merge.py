@@ -21,7 +21,7 @@ from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import NOTHING, Doubts
-from pulldrop.store.records import read, rows
+from pulldrop.store.records import bounds, read, rows
 from pulldrop.store.records.arrived import Arriving
 from pulldrop.store.records.parts import PartsInTransaction, births_of, part_of
 from pulldrop.store.records.texts import MARK, Texts
@@ -120,17 +120,22 @@ def _take(
                 except (ValueError, KeyError, zlib.error) as error:
                     raise damaged(store, f"run {record.run}", error) from error
                 continue
-            checked = origins.check(record)
+            checked = _checked(record, origins)
             try:
                 if checked.refused:
                     raise PartRefused(checked.refused)
                 batch.add(record, checked.note)
             except PartRefused as refusal:
-                taken.refused.append(f"Run {record.run} was not taken in. {refusal}")
+                taken.refused.append(f"Run {record.run[:40]} was not taken in. {refusal}")
                 continue
             kept.add(record.run)
             taken.new += 1
         batch.write()
+
+
+def _checked(record: RunRecord, origins: Origins) -> Checked:
+    unkept = bounds.refusal(record)
+    return Checked(unkept) if unkept else origins.check(record)
 
 
 class _Batch:
@@ -202,7 +207,7 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
     if same and record.ended is None and len(record.judged) <= len(kept.judged):
         taken.known += 1
     elif same and kept.ended is None and len(record.judged) >= len(kept.judged):
-        checked = batch.origins.check(record)
+        checked = _checked(record, batch.origins)
         if checked.refused:
             taken.refused.append(f"Run {record.run} was not completed. {checked.refused}")
             return

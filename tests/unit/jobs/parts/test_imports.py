@@ -188,6 +188,33 @@ def test_a_run_that_other_rules_judged_says_so(here: Store, tmp_path: Path) -> N
     assert "judged by pulldrop 0.0.7 and not judged again" in words.origin_in_words(here.record(other.run))
 
 
+UNKEPT: list[tuple[dict[str, Any], str]] = [
+    ({"run": ""}, "no id of a run"), ({"run": "../../../x"}, "no id of a run"), ({"run": "x" * 100_000}, "no id"),
+    ({"run": "20260504T093015-\x1b[2J"}, "no id of a run"), ({"bench_s": float("nan")}, "time on the bench is nan"),
+    ({"bench_s": 1.7e308}, "finite number below"), ({"seed": 2**63}, "seed is 9223372036854775808"),
+    ({"seed": 10**30}, "whole number"), ({"operator": "a\0b"}, "no text that a store keeps"),
+    ({"software": "x" * 2_000_000}, "no text that a store keeps"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("change", "says"), UNKEPT, ids=lambda one: str(one)[:40])
+def test_what_a_store_cannot_keep_is_refused_in_a_sentence(
+    here: Store, tmp_path: Path, change: dict[str, Any], says: str
+) -> None:
+    made = {**json.loads(a_run(SOUND).model_dump_json()), **change}
+    taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 and says in taken.refused[0]
+    assert len(taken.refused[0]) < 250 and here.parts() == ()
+
+
+def test_a_value_that_would_break_every_sum_is_refused(here: Store, tmp_path: Path) -> None:
+    made = json.loads(a_run(SOUND).model_dump_json())
+    one = next(one for one in made["judged"] if one["finding"].get("value"))
+    one["finding"]["value"] = 1.7e308
+    taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 and "finite number below" in taken.refused[0]
+
+
 def leaves(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
     """Where the plain values of a JSON text are; of a list the first and the last entry stand for all."""
     if isinstance(value, dict):
