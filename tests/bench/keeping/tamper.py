@@ -28,7 +28,7 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store import Store, StoreTrouble, Verified
 from pulldrop.store.database import chain
 from pulldrop.store.database.tables import RECORDS
-from pulldrop.store.sums.tables import SUMS
+from pulldrop.store.sums.tables import SUMS, part_alias, part_now
 
 VALUES = ("NULL", "''", "'x'", "'yes'", "0", "1", "2", "-1", "0.5", "4611686018427387904", "X'31'", "X'ff'",
           "CAST(X'ff' AS TEXT)", "1e308", "9e999")  # fmt: skip
@@ -72,7 +72,7 @@ def where_of(table: Table, row: dict[str, Any]) -> str:
 def named(table: Table, row: dict[str, Any]) -> tuple[str, ...]:
     """Of a working sum the part, of an entry its number, else table and key."""
     if table in SUMS:
-        return ("part_now", str(row["id"] if "part" not in row else row["part"]))
+        return ("part_now", str(row["id"] if table in (part_now, part_alias) else row["part"]))
     return (table.name, *(str(row[name]) for name in chain.key_of(table)))
 
 

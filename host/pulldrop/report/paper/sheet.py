@@ -78,6 +78,8 @@ class Sheet(FPDF):
             return
         self._across()
         self._set(Say("", bold=True, pt=12))
+        wide = self.get_string_width(self.known(self._banner))
+        self._set(Say("", bold=True, pt=12 * min(1.0, (self.epw - 4) / wide)))
         self.set_draw_color(*COLOURS["ink"])
         self.set_line_width(0.5)
         self.cell(self.epw, 7, self.known(self._banner), border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)

@@ -201,6 +201,9 @@ def differences(connection: Connection) -> Iterator[str]:
     count[part_alias] = len(said)
     kept = {str(row["id"]): row["part"] for row in chain.raw_rows(connection, part_alias.name)}
     wrong = {id for id in said if kept.get(id) != said[id]}
+    if kept != said:  # the other sums rest on who is who
+        yield from sorted(wrong) or ["?"]
+        return
     for some in _all_parts(connection):
         ids = [id for id in some if id not in aliases]
         right = computed(connection, ids)
