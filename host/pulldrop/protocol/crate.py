@@ -33,8 +33,12 @@ class When(Frozen):
     """What must hold for a bin, all of it together."""
 
     passes: bool = Field(default=False, description="true: every limit of the protocol is met")
-    fails: tuple[str, ...] = Field(default=(), description="one of these measurements fails; 'any' for any at all")
-    but_for: tuple[str, ...] = Field(default=(), description="every limit is met, those of these measurements aside")
+    fails: tuple[str, ...] = Field(
+        default=(), description="one of these fails: measurements, or a pair, such as '30-87a'; 'any' for any at all"
+    )
+    but_for: tuple[str, ...] = Field(
+        default=(), description="every limit is met, those of these aside: measurements, or a pair, such as '30-87a'"
+    )
     within: dict[str, str] = Field(default_factory=dict, description="limits that are surely met, by measurement")
     found: tuple[str, ...] = Field(default=(), description="the diagnosis names one of these first")
 
@@ -120,7 +124,7 @@ def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Pl
             yield document.problem(at, says)
         for key in ("fails", "but_for"):
             for place, id in enumerate(getattr(when, key)):
-                if not (key == "fails" and id == "any"):
+                if not (_of_pair(id) or (key == "fails" and id == "any")):
                     yield from _unknown(document, (*at, key, place), id, screen, full)
         for id, limit in when.within.items():
             found = list(_unknown(document, (*at, "within", id), id, screen, full))
@@ -128,7 +132,7 @@ def _problems(document: Document, written: CrateProtocol, screen: Plan, full: Pl
 
 
 def _unknown(document: Document, at: Steps, id: str, screen: Plan, full: Plan) -> Iterator[Problem]:
-    given = {plan.protocol: {id for step in plan.steps for id in step.gives} for plan in (screen, full)}
+    given = {plan.protocol: {id for step in plan.steps for id in step.asked} for plan in (screen, full)}
     lacking = [protocol for protocol, ids in given.items() if id not in ids]
     if lacking:
         near = get_close_matches(id, screen.wanted, 1)
@@ -154,18 +158,27 @@ def _bound(written: CrateProtocol, screen: Plan, full: Plan, text: str) -> Sorti
         screen=screen,
         full=full,
         golden_every=written.golden_every,
-        rules=tuple(rule for line in written.rules if (rule := _rule(line, written.source, screen))),
+        rules=tuple(rule for line in written.rules if (rule := _rule(line, written.source, screen, full))),
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
 
-def _rule(line: RuleLine, source: Source, plan: Plan) -> Rule | None:
+def _of_pair(name: str) -> list[str]:
+    """Ids of all that is measured of the pair of this name; none where it names no pair."""
+    return [id for id, one in MEASUREMENTS.items() if one.pair and str(one.pair) == name]
+
+
+def _rule(line: RuleLine, source: Source, screen: Plan, full: Plan) -> Rule | None:
     """Without what the part lacks, such as NC; None where nothing is left of one of its conditions."""
-    when = line.when
-    fails = plan.wanted if "any" in when.fails else tuple(id for id in when.fails if id in plan.wanted)
-    but_for = tuple(id for id in when.but_for if id in plan.wanted)
-    within = {id: _limit(limit, id, source, plan) for id, limit in when.within.items() if id in plan.wanted}
+    when, either = line.when, {*screen.wanted, *full.wanted}
+
+    def listed(names: tuple[str, ...]) -> tuple[str, ...]:
+        meant = {*names}.union(*(_of_pair(name) for name in names))
+        return tuple(id for id in MEASUREMENTS if id in either and ("any" in names or id in meant))
+
+    fails, but_for = listed(when.fails), listed(when.but_for)
+    within = {id: _limit(limit, id, source, screen) for id, limit in when.within.items() if id in either}
     for asked, left in ((when.fails, fails), (when.but_for, but_for), (when.within, within)):
         if asked and not left:
             return None

@@ -80,7 +80,7 @@ def test_a_protocol_of_your_own_binds(tmp_path: Path) -> None:
     assert isinstance(found, tuple) and len(found) == len(classes())
     made = found[0]
     assert made.rules[0].within["contact_drop_no"].high == pytest.approx(0.1)
-    assert set(made.rules[1].fails) == set(made.screen.wanted), "'any' is every measurement"
+    assert {*made.rules[1].fails} == {*made.screen.wanted, *made.full.wanted}, "'any' is every measurement"
 
 
 @pytest.mark.parametrize(
@@ -91,6 +91,8 @@ def test_a_protocol_of_your_own_binds(tmp_path: Path) -> None:
         ("      passes: true\n", "", "12:7", "needs 'passes: true' or 'but_for'"),
         ("fails: [any]", "fails: [contact_drop_n]", "18:15", "did you mean 'contact_drop_no'?"),
         ("<= 100 mV", "<= 100 ohm", "14:30", "the limit is in ohm; expected V"),
+        ("fails: [any]", "fails: [30-88]", "18:15", "'30-88' is not measured"),
+        ("fails: [any]", "fails: [first_drop_no]", "18:15", "'first_drop_no' is not measured by relay-screen"),
         ("fails: [any]", "{}", "18:7", "nothing is asked here"),
         ("relay-screen", "relay-scren", "4:9", "did you mean 'relay-screen'?"),
         ('"<= 100 mV"', '{12 V: "<= 100 mV"}', "14:26", "'contact_drop_no' has nothing for 24 V"),

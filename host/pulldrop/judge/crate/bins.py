@@ -65,7 +65,7 @@ def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], found: Sequence[
     if rule.passes:
         asked.append(_passes(plan, by_id))
     if rule.fails:
-        asked.append(_one_fails(rule.fails, by_id))
+        asked.append(_one_fails([id for id in plan.wanted if id in rule.fails], by_id))
     if rule.but_for:
         asked.append(_all([_state(id, by_id) for id in plan.wanted if id not in rule.but_for]))
     asked += [_within(by_id.get(id), limit, doubt) for id, limit in rule.within.items()]

@@ -15,7 +15,8 @@ class Rule(Frozen):
     """One bin and what must hold for it, all of it together; what is left out is not asked.
 
     passes: every limit of the protocol is met; but_for: every limit is met, those of these aside; fails: one of these
-    fails; within: these are surely inside; found: the weightiest finding of the diagnosis is one of these.
+    that the protocol measures fails; within: these are surely inside; found: the weightiest finding of the diagnosis is
+    one of these.
     """
 
     bin: Bin

@@ -23,10 +23,10 @@ CRATE = sorting("crate-relay", "class-mini-12v-form-c")
 PLAN: Plan = CRATE.screen
 
 
-def judged(**outcomes: Outcome) -> list[Judged]:
+def judged(plan: Plan = PLAN, /, **outcomes: Outcome) -> list[Judged]:
     """A whole run in which everything passes with a contact drop of 30 mV, but for what is named."""
     return [
-        records.judge(finding(id, outcomes.get(id)), outcomes.get(id, Outcome.PASS), "invented") for id in PLAN.wanted
+        records.judge(finding(id, outcomes.get(id)), outcomes.get(id, Outcome.PASS), "invented") for id in plan.wanted
     ]
 
 
@@ -73,6 +73,23 @@ def test_a_screen_keeps_nothing_whose_drop_it_cannot_tell_from_100_mv() -> None:
 def test_a_burnt_nc_beside_a_sound_no_is_for_light_duty() -> None:
     assert bin_of(judged(contact_drop_nc=Outcome.FAIL)) == (Bin.LIGHT_DUTY, True)
     assert bin_of(judged(contact_drop_nc=Outcome.FAIL, bounce_time_nc=Outcome.FAIL)) == (Bin.LIGHT_DUTY, True)
+
+
+@pytest.mark.parametrize(
+    ("failed", "bin"),
+    [
+        (("first_drop_nc",), Bin.LIGHT_DUTY),
+        (("first_drop_nc", "contact_drop_nc", "bounce_time_nc"), Bin.LIGHT_DUTY),
+        (("first_drop_no",), Bin.SCRAP),
+        (("first_drop_no", "first_drop_nc"), Bin.SCRAP),
+        (("first_operate_time",), Bin.SCRAP),
+    ],
+)
+def test_what_the_first_make_says_of_a_throw_counts_as_that_throws_alone(failed: tuple[str, ...], bin: Bin) -> None:
+    run = judged(CRATE.full, **dict.fromkeys(failed, Outcome.FAIL))
+    choice = choose(CRATE.rules, CRATE.full, run, ())
+    assert (choice.bin, choice.certain) == (bin, True)
+    assert bin is not Bin.LIGHT_DUTY or "not 87a" in choice.why
 
 
 def test_a_burnt_nc_beside_a_worn_no_is_scrap() -> None:
