@@ -280,6 +280,19 @@ def test_when_nothing_can_be_kept_anywhere_that_is_said(folder: Path, monkeypatc
     assert not list(folder.glob("pulldrop-rescue*"))
 
 
+def test_a_schema_that_is_no_text_is_a_damaged_store(folder: Path) -> None:
+    file = folder / "depot.db"
+    with Store.open(str(file)) as store:
+        keep(store, records.record())
+    with closing(sqlite3.connect(file)) as plain:
+        plain.execute("PRAGMA journal_mode = DELETE")
+    content = file.read_bytes()
+    file.write_bytes(content.replace(b"CREATE TABLE part_event", b"CREATE TABL\xac part_event", 1))
+    with pytest.raises(StoreTrouble) as caught, Store.open(str(file)) as store:
+        store.parts()
+    is_a_sentence(caught.value, "depot.db", "damaged", "backup")
+
+
 CHILD = """
 import sys
 sys.path[:0] = {path!r}

@@ -137,3 +137,5 @@ def explained(store: str) -> Iterator[None]:
         raise explain(store, error.orig) from error
     except PoolTimeout as error:
         raise explain(store, error) from error
+    except UnicodeDecodeError as error:  # what SQLite says of a damaged schema, in the schema's own bytes
+        raise damaged(store, "its schema", error) from error

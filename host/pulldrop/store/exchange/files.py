@@ -11,21 +11,19 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import insert, select
 
-from pulldrop.model.part.rating import IN_SI
-from pulldrop.model.raw import LATER
-from pulldrop.model.run.record import RunRecord
+from pulldrop.model.part.part import Part
 from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
-from pulldrop.store.errors import StoreError, StoreTrouble, explain, explained
+from pulldrop.store.errors import StoreTrouble, explain, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
 from pulldrop.store.exchange.merge import Check, Checked, ImportResult, Origins
+from pulldrop.store.exchange.records_file import FileRefused, records
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
@@ -35,11 +33,6 @@ ROWS_AT_ONCE = 1000
 OF_WRITING = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNCATE", "SQLITE_READONLY")
 """Errors of a copy that are those of the file that it goes to."""
 SQLITE_HEAD = b"SQLite format 3\x00"
-_RECORDS: TypeAdapter[RunRecord | tuple[RunRecord, ...]] = TypeAdapter(RunRecord | tuple[RunRecord, ...], config=LATER)
-
-
-class FileRefused(StoreError):
-    """A file that cannot be taken, or must not be written over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +58,18 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
     if "://" not in source and not _is_sqlite(Path(source)):
         if asked.head:
             raise FileRefused(f"The file {source} is no store, so it has no head that could vouch for it.")
-        arrivals, records = Arrivals(Path(source).name, asked.same), _records(Path(source))
-        if asked.all_or_nothing and (refused := [why for one in records if (why := asked.check(one).refused)]):
+        arrivals, of_runs, refused = Arrivals(Path(source).name, asked.same), list[tuple[str, Part]](), list[str]()
+        for one in records(Path(source)):  # to the end, before any is taken
+            of_runs.append((one.run, one.part))
+            if asked.all_or_nothing and (why := asked.check(one).refused):
+                refused.append(why)
+        if refused:
             raise _not_whole(source, refused)
         origins = Origins(f"{Path(source).name}, a record in a file", asked.check)
         with explained(store.name):
             with store.engine.connect() as ours:
-                arrivals.meet(ours, ((record.run, record.part) for record in records), ())
-            merge.import_runs(store.engine, store.name, records, arrivals, taken, origins)
+                arrivals.meet(ours, of_runs, ())
+            merge.import_runs(store.engine, store.name, records(Path(source)), arrivals, taken, origins)
     else:
         with opened_source(source) as other:
             place = locate(source)
@@ -103,19 +100,6 @@ def _is_sqlite(file: Path) -> bool:
             return head.read(len(SQLITE_HEAD)) == SQLITE_HEAD
     except OSError as error:
         raise FileRefused(f"The file {file} cannot be read ({error.strerror}). Check its name.") from error
-
-
-def _records(file: Path) -> tuple[RunRecord, ...]:
-    try:
-        found = _RECORDS.validate_json(file.read_bytes(), context=IN_SI)
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(step) for step in first["loc"][1:]) or "its beginning"
-        raise FileRefused(
-            f"The file {file} is neither a store nor the record of a run (at {where}: {first['msg']}). Expected a "
-            "rescue file, what 'pulldrop test --json' answers, or a store."
-        ) from None
-    return (found,) if isinstance(found, RunRecord) else found
 
 
 @contextmanager
