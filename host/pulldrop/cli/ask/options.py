@@ -33,7 +33,13 @@ SiblingsOption = Annotated[
 ]
 SeedOption = Annotated[
     int,
-    typer.Option("--seed", metavar="N", min=0, help="Random seed of a simulated bench: errors of its parts, noise."),
+    typer.Option(
+        "--seed",
+        metavar="N",
+        min=0,
+        max=2**31 - 1,
+        help="Random seed of a simulated bench: errors of its parts, noise.",
+    ),
 ]
 RestedOption = Annotated[
     str | None,

@@ -253,7 +253,8 @@ def _of_photos(connection: Connection, folder: Path | None) -> Iterator[Found]:
             yield f"The photo {name} in {folder} was altered.", ("photo", name)
     for file in sorted(folder.iterdir()):
         if file.name not in named and file.suffix != HALF:
-            yield f"{file.name} in {folder} was put in from outside: no event names it.", ("photo", file.name)
+            says = "no event names it: a program that was killed left it, or it was put in. It may be deleted"
+            yield f"{file.name} in {folder}: {says}.", ("photo", file.name)
 
 
 def _tell(key: Key) -> str:

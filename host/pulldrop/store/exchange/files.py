@@ -18,7 +18,7 @@ from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
-from pulldrop.store.errors import StoreTrouble, explain, explained
+from pulldrop.store.errors import StoreTrouble, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
@@ -125,24 +125,28 @@ def _copy_sqlite(source: Path, target: Path, source_name: str, becomes: Path) ->
     """One moment of a SQLite database, also while others write into it. The two names stand in what is said."""
     if not source.is_file():
         raise FileRefused(f"There is no file {source}. Check its name.")
-    try:
-        with closing(read_only(source)) as one, closing(sqlite3.connect(target)) as other:
-            one.backup(other)
-    except sqlite3.Error as error:
-        if getattr(error, "sqlite_errorname", "").startswith(OF_WRITING):
+    with explained(source_name):
+        try:
+            with closing(read_only(source)) as one, closing(sqlite3.connect(target)) as other:
+                one.backup(other)
+        except sqlite3.Error as error:
+            if not getattr(error, "sqlite_errorname", "").startswith(OF_WRITING):
+                raise
             raise StoreTrouble(
                 f"The file {becomes} cannot be written ({error}). Free some space on its disk, or choose another."
             ) from error
-        raise explain(source_name, error) from error
 
 
 def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportResult, origins: Origins) -> None:
     run, part, event = tables.run.c, tables.part.c, tables.part_event.c
     query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
     with explained(other.name), other.engine.connect() as theirs:
-        there = merge.parts_there(theirs)
+        try:
+            there = merge.parts_there(theirs)
+        except (ValueError, KeyError, TypeError) as error:
+            raise _not_whole(other.name, [f"a part in it cannot be read ({str(error).splitlines()[0]})."]) from None
         runs = [(id, there[of]) for id, of in theirs.execute(query)]
-        events = [(id, there[of]) for id, of in theirs.execute(select(event.id, event.part))]
+        events = [(id, there[of]) for id, of in theirs.execute(select(event.id, event.part)) if of in there]
     with explained(store.name):
         with store.engine.connect() as ours:
             arrivals.meet(ours, runs, events)

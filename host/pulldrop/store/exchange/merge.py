@@ -234,11 +234,10 @@ def _end(record: RunRecord) -> tuple[object, ...]:
 
 
 def parts_there(theirs: Connection) -> dict[str, Part]:
-    """The parts of another store by their ids there, each as it was described first."""
+    """The parts of another store by their ids there, each as it was described first. ValueError: one is none."""
     births, found = births_of(theirs), dict[str, Part]()
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
-        if row["id"] not in found:
-            found[row["id"]] = part_of(row, births)
+        found.setdefault(row["id"], part_of(row, births))
     return found
 
 
@@ -248,7 +247,7 @@ def import_other_rows(
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
     sums, here = _take_parts(ours, theirs, arrivals, bundle, taken, origins)
-    into = _Others(ours, here, bundle, taken, origins)
+    into = _Others(ours, theirs, here, bundle, taken, origins)
     for table in (tables.calibration, tables.golden):
         _take_counted(theirs, table, into)
     for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
@@ -297,18 +296,24 @@ class _Others:
     def __init__(
         self,
         ours: Connection,
+        theirs: Connection,
         here: Mapping[str, str],
         bundle: chain.Bundle,
         taken: ImportResult,
         origins: Origins,
     ) -> None:
         self.ours, self.here, self._bundle, self.taken, self._origins = ours, here, bundle, taken, origins
+        self._theirs = theirs
         self._arriving = Arriving(ours, origins.source, origins.head)
         self._crates: set[str] = set()
 
     def add(self, table: Table, row: chain.Values, there: chain.Values) -> bool:
         """Add a row, with a note that it came from outside, unless it does not hold or its run is not here."""
-        doubt = self._origins.doubts.about(table.name, there)
+        named = [there["part"]] if "part" in there else []
+        named += [id for _, id in ID_IN_BODY.findall(there.get("body", ""))]
+        unknown = [f"No part there is called '{id[:40]}'." for id in named if id and id not in self.here]
+        doubt = self._origins.doubts.about(table.name, there) or "".join(unknown[:1])
+        doubt = doubt or bounds.row_refusal(self._theirs, table, row)
         if doubt:
             self.taken.refused.append(f"A row of {table.name} was not taken in. {doubt}")
             return False

@@ -5,10 +5,20 @@ A store may move from SQLite to PostgreSQL, so whole numbers keep to the narrowe
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import datetime
 
+from sqlalchemy import Connection, Table
+
+from pulldrop.model.bench.kit import CalibrationRecord
+from pulldrop.model.crate.crate import CrateEvent
+from pulldrop.model.part.event import PartEvent
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store.records import rows
+from pulldrop.store.database import tables
+from pulldrop.store.database.chain import Values
+from pulldrop.store.database.stamps import stamp
+from pulldrop.store.records import crates, judgements, rows
+from pulldrop.store.records.parts import PART_ID
 
 RUN_ID = re.compile(r"\d{8}T\d{6}-[0-9A-Za-z]{1,20}")
 """Moment and random letters, as `OpenRun` gives it."""
@@ -32,6 +42,67 @@ def refusal(record: RunRecord) -> str:
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
     return ""
+
+
+def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
+    """Why a row of another store, besides those of runs, cannot be read back as what it is; empty when it can."""
+    try:
+        for name, follows in FOLLOWS[table.name](theirs, row).items():
+            if row[name] != follows:
+                return f"Its {name} is {str(row[name])[:40]!r}, and {str(follows)[:40]!r} follows from the rest."
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        return f"It cannot be read ({str(error).splitlines()[0][:200]})."
+    for name, value in row.items():
+        if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
+            return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
+    return ""
+
+
+def _part_event(_: Connection, row: Values) -> dict[str, object]:
+    event = PartEvent.model_validate_json(row["body"])
+    return dict(
+        id=event.id, part=event.part, at=stamp(event.at), kind=event.kind.value, written=_stamped(row, "written")
+    )
+
+
+def _crate(_: Connection, row: Values) -> dict[str, object]:
+    if not crates.NAME.fullmatch(row["name"]):
+        raise ValueError("that is no name of a crate")
+    return dict(begun=_stamped(row, "begun"))
+
+
+def _crate_event(_: Connection, row: Values) -> dict[str, object]:
+    event = CrateEvent.model_validate_json(row["body"])
+    return crates.columns(event)
+
+
+def _calibration(_: Connection, row: Values) -> dict[str, object]:
+    record = CalibrationRecord.model_validate_json(row["record"])
+    at = record.calibration.taken_at
+    board = dict(board_kind=record.board.kind, board_serial=record.board.serial, simulated=record.simulated)
+    return dict(taken_at=at and stamp(at), **board)
+
+
+def _golden(_: Connection, row: Values) -> dict[str, object]:
+    if not PART_ID.fullmatch(row["part"]):
+        raise ValueError("that is no id of a part")
+    return dict(marked=_stamped(row, "marked"))
+
+
+def _rejudged(theirs: Connection, row: Values) -> dict[str, object]:
+    judgement = judgements.one(theirs, row["id"])
+    return dict(run=judgement.run, at=stamp(judgement.at))
+
+
+def _stamped(row: Values, name: str) -> str:
+    return stamp(datetime.fromisoformat(row[name]))
+
+
+FOLLOWS: dict[str, Callable[[Connection, Values], dict[str, object]]] = {
+    tables.part_event.name: _part_event, tables.crate.name: _crate, tables.crate_event.name: _crate_event,
+    tables.calibration.name: _calibration, tables.golden.name: _golden, tables.rejudged.name: _rejudged,
+}  # fmt: skip
+"""Of each table: columns as they follow from the noun in the row; raises where there is none."""
 
 
 def _cells(record: RunRecord) -> Iterator[tuple[str, object]]:

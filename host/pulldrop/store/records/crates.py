@@ -106,17 +106,20 @@ def place(connection: Connection, entry: Entry, bundle: chain.Bundle) -> None:
             f"Another program sorts the crate {entry.crate} at the same time; nothing was placed here. End one of them,"
             " then begin again."
         )
-    row = dict(
-        crate=entry.crate,
-        seq=entry.seq,
+    bundle.add(
+        tables.crate_event, dict(crate=entry.crate, seq=entry.seq, **columns(event), body=event.model_dump_json())
+    )
+
+
+def columns(event: CrateEvent) -> dict[str, object]:
+    """Of an event what stands in columns of its own."""
+    return dict(
         at=stamp(event.at),
         kind=event.kind.value,
         number=event.number,
         run=event.run or None,
         bin=event.placed.bin.value if event.placed else None,
-        body=event.model_dump_json(),
     )
-    bundle.add(tables.crate_event, row)
 
 
 def events(connection: Connection, name: str) -> tuple[CrateEvent, ...]:

@@ -58,6 +58,12 @@ def of_part(connection: Connection, ids: Collection[str]) -> tuple[Judgement, ..
     )
 
 
+def one(connection: Connection, id: str) -> Judgement:
+    """That of an id. Raises ValueError where there is none, or it makes no sense."""
+    (found,) = _all(connection, _query().where(tables.rejudged.c.id == id))
+    return found
+
+
 def _query() -> Select[Any]:
     own = tables.rejudged.c
     joined = tables.rejudged.join(tables.run, own.run == tables.run.c.id)
