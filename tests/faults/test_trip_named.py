@@ -1,5 +1,7 @@
 """A coil that makes the board switch off ends its run: no pass, and what was read until then still names the fault."""
 
+from typing import Any
+
 import pytest
 
 from pulldrop.board.contract import Trip
@@ -8,6 +10,7 @@ from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
+from pulldrop.model.raw import Capture
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
@@ -58,18 +61,37 @@ def test_trouble_that_the_part_did_not_make_names_no_fault(error: BoardError) ->
 
 
 class Fails(VirtualBoard):
-    """Its coil, sound until then, takes too much as soon as a step of it is timed."""
+    """Its coil, sound until then, takes too much as soon as it is stepped to full volts for the `at`-th time."""
 
-    def step_coil(self, *given: object, **named: object):  # type: ignore[no-untyped-def, override]  # never returns
-        raise Tripped(Trip.OVER_CURRENT, "The board switched off: the coil took too much current.")
+    at: int
+    steps = 0
+
+    def step_coil(self, *given: Any, **named: Any) -> Capture:
+        self.steps += 1
+        if self.steps == self.at:
+            raise Tripped(Trip.OVER_CURRENT, "The board switched off: the coil took too much current.")
+        return super().step_coil(*given, **named)
+
+
+def failed(at: int) -> RunRecord:
+    with Store.open(":memory:") as store:
+        board = Fails(Specimen(title="invented"), 2)
+        board.at = at
+        return run_one(Task(AT, Relay(id="T-1", form="C")), board, store, lambda _event: None)
 
 
 def test_a_coil_that_was_sound_before_is_told_with_the_step_and_what_to_do_next() -> None:
-    with Store.open(":memory:") as store:
-        board = Fails(Specimen(title="invented"), 2)
-        record = run_one(Task(AT, Relay(id="T-1", form="C")), board, store, lambda _event: None)
+    record = failed(at=2)  # the first is the first make
     verdict = record.verdict
     assert (verdict.overall, record.faults) == (Overall.BENCH_TROUBLE, ())
     assert "It was in step 5 of 13: armature motion." in verdict.found
     assert "within its limits before that" in verdict.means
     assert "Ohms from 85 to 86" in verdict.next
+
+
+def test_a_trip_of_the_first_make_names_nothing_where_half_a_volt_showed_a_sound_coil_and_a_volt_no_diode() -> None:
+    record = failed(at=1)
+    verdict = record.verdict
+    assert (verdict.overall, record.faults) == (Overall.BENCH_TROUBLE, ())
+    assert "It was in step 3 of 13" in verdict.found
+    assert "sound at half a volt" in verdict.means

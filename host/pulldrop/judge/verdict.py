@@ -67,7 +67,7 @@ def _verdict(
             next="Run it again from the start.",
         )
     if ended == "bench trouble" and by_the_part:
-        return _tripped(judged, trouble)
+        return _tripped(judged, trouble, faults)
     if ended == "bench trouble":
         return Verdict(
             overall=Overall.BENCH_TROUBLE,
@@ -193,14 +193,15 @@ def _left_out(plan: Plan) -> dict[str, str]:
     return {kind: words for kind, words in NOT_IN_PLAN.items() if kind not in made}
 
 
-def _tripped(judged: Sequence[Judged], trouble: str) -> Verdict:
+def _tripped(judged: Sequence[Judged], trouble: str, faults: Sequence[NamedFault]) -> Verdict:
     """The coil's current ended the run: a coil that was bad from the start, or one that was sound before."""
     means = "The part's coil made the bench switch off, so the part was not judged; it is not known to be good."
     advice = "Do not energise it again before its coil is looked at; what the diagnosis names comes first."
-    if any(j.id == "coil_resistance_20c" and j.outcome is Outcome.PASS for j in judged):
+    within = any(j.id == "coil_resistance_20c" and j.outcome is Outcome.PASS for j in judged)
+    if within or (not faults and any(j.id == "coil_resistance_low" for j in judged)):
         means += (
-            " Its coil was within its limits before that: turns that short when warm, or insulation or a suppressor"
-            " that breaks down."
+            f" Its coil was {'within its limits' if within else 'sound at half a volt'} before that: turns that short"
+            " when warm, or insulation or a suppressor that breaks down."
         )
         advice += " Ohms from 85 to 86, and from 85 to each contact blade, with a meter, cold and again warm, tell."
     return Verdict(overall=Overall.BENCH_TROUBLE, found=trouble, means=means, next=advice)

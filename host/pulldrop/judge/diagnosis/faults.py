@@ -175,7 +175,7 @@ FAULTS: tuple[PartFault, ...] = (
         " shorts its driver or blows its fuse.",
         _DEAD_COIL | {"coil": Band(1e-3, 0.3), "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
-        fate="fit",
+        fate="fit", needs="coil",  # it conducts at the volt that precedes all others, and nothing more is applied
     ),
     PartFault(
         "shorted_turns", "turns of the coil shorted",
