@@ -1,12 +1,13 @@
-"""Which tested parts a part is held beside: those of the same rating, if it is a maker's, or those that a person names.
+"""Which tested parts a part is held beside: those that a person names, for nothing that is stored makes parts a type.
 
-A class of parts whoever made them is no type: its parts are of many designs.
+One rating is given to parts of several lots, and a class to those of any maker.
 """
 
 from collections.abc import Sequence
 
+from pulldrop.jobs.parts.keep import resolve
 from pulldrop.judge.diagnosis import READ_OF_SIBLINGS, learned
-from pulldrop.model.part.reference import LEAST_PARTS, TypeReference
+from pulldrop.model.part.reference import LEAST_PARTS, Sibling, TypeReference
 from pulldrop.model.run.plan import Plan
 from pulldrop.store import Store, StoreError
 
@@ -15,16 +16,11 @@ class NoReference(StoreError):
     """Too few parts were tested alike, or what was learned of them is not for this part."""
 
 
-def reference(store: Store, plan: Plan, part: str, simulated: bool) -> TypeReference | None:
-    """What the other parts of a maker's type read; None for a class, and for too few of them."""
-    if plan.rating.any_maker:
-        return None
-    return learned(plan, store.of_rating(plan, simulated, part, READ_OF_SIBLINGS))
-
-
-def reference_of(store: Store, plan: Plan, parts: Sequence[str], simulated: bool) -> TypeReference:
-    """What these parts read by the same protocol. Raises NoReference."""
-    return _enough(plan, learned(plan, store.of_parts(plan, simulated, parts, READ_OF_SIBLINGS)), "these parts")
+def reference_of(store: Store, plan: Plan, named: Sequence[str], simulated: bool, but: str = "") -> TypeReference:
+    """What these parts, without `but`, read by the same protocol; ids as a person writes them. Raises NotKept and
+    NoReference."""
+    parts = sorted({resolve(store, one) for one in named} - {but})
+    return _learned(plan, store.of_parts(plan, simulated, parts, READ_OF_SIBLINGS), "these parts")
 
 
 def reference_of_rating(store: Store, plan: Plan, simulated: bool) -> TypeReference:
@@ -34,7 +30,8 @@ def reference_of_rating(store: Store, plan: Plan, simulated: bool) -> TypeRefere
             f"The rating {plan.rating.rating} is a class whoever made its parts, so they are of many designs. Name a"
             " maker's rating, or three parts of one type (--beside)."
         )
-    return _enough(plan, reference(store, plan, "", simulated), f"the parts of {plan.rating.rating}")
+    found = store.of_rating(plan, simulated, READ_OF_SIBLINGS)
+    return _learned(plan, found, f"the parts of {plan.rating.rating}")
 
 
 def check(siblings: TypeReference, plan: Plan, simulated: bool) -> None:
@@ -51,10 +48,16 @@ def check(siblings: TypeReference, plan: Plan, simulated: bool) -> None:
             )
 
 
-def _enough(plan: Plan, made: TypeReference | None, whose: str) -> TypeReference:
-    if made is None:
+def _learned(plan: Plan, siblings: Sequence[Sibling], whose: str) -> TypeReference:
+    if made := learned(plan, siblings):
+        return made
+    if len(siblings) >= LEAST_PARTS:
         raise NoReference(
-            f"Fewer than {LEAST_PARTS} of {whose} went last through {plan.protocol} (version {plan.version}) with"
-            f" nothing named and the same suppression. Test {LEAST_PARTS} parts of one type by it first."
+            f"Of {whose} {len(siblings)} went last through {plan.protocol} (version {plan.version}) with nothing named,"
+            " but they differ too much among themselves to be of one type, or in their suppression. Name"
+            f" {LEAST_PARTS} that are alike (--beside): of one maker, one print and one lot."
         )
-    return made
+    raise NoReference(
+        f"Fewer than {LEAST_PARTS} of {whose} went last through {plan.protocol} (version {plan.version}) with"
+        f" nothing named. Test {LEAST_PARTS} parts of one type by it first."
+    )

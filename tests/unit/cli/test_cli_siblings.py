@@ -51,6 +51,19 @@ def test_another_bench_names_by_the_file_what_it_cannot_name_alone(
     assert found == [[], ["weak_spring"]]
 
 
+def test_a_part_is_tested_beside_those_that_a_person_names_and_beside_no_others(
+    bench: tuple[Path, list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    place, ids = bench
+    found = []
+    for named in ((), ids):
+        capsys.readouterr()
+        beside = [word for id in named for word in ("--beside", id)]
+        main([*WEAK, "--store", str(place), "--json", "--rating", CLASS, *beside])
+        found.append([one["id"] for one in json.loads(capsys.readouterr().out)["faults"]][:1])
+    assert found == [[], ["weak_spring"]]
+
+
 def test_the_file_says_how_many_parts_were_tested_how_where_and_when_and_not_which(
     bench: tuple[Path, list[str]], tmp_path: Path
 ) -> None:

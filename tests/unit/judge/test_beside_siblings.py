@@ -61,10 +61,26 @@ def test_shorted_turns_within_the_range_of_a_class_are_named_beside_siblings() -
     assert [one.id for one in beside(shorted, SOUND).faults] == ["shorted_turns"]
 
 
-def test_a_bad_part_among_the_siblings_neither_hides_a_fault_nor_makes_one() -> None:
-    mixed = [*SOUND, part(**MILD)]
-    assert beside(part(PARTS[3]), mixed).faults == ()
-    assert beside(part(**MILD), mixed).faults[0].id == "weak_spring"
+def test_siblings_of_which_one_stands_off_are_no_reference() -> None:
+    """It may be a bad one, and it may be of another design, as the part is that is held beside them."""
+    assert kin([*SOUND, part(**MILD)]) is None
+    assert kin([*SOUND, part(operate_time=5.5e-3)]) is None
+
+
+def test_siblings_that_differ_more_than_those_of_one_type_widen_the_reference_by_it() -> None:
+    near, wide = kin(SOUND), kin([part(release_time=each) for each in (2.9e-3, 3.4e-3, 3.9e-3)])
+    assert near is not None
+    assert wide is not None
+    assert wide.figures["release_time"].spread > 2 * near.figures["release_time"].spread
+    late = part(release_time=5.0e-3)
+    assert diagnose(at(), late, reference=near) != Diagnosis()
+    assert diagnose(at(), late, reference=wide) == Diagnosis()
+
+
+def test_a_release_unlike_its_siblings_is_no_missing_suppression_where_the_spike_is_theirs() -> None:
+    for release_s in (1.5e-3, 2.2e-3, 5.0e-3):
+        found = beside(part(release_time=release_s), SOUND)
+        assert "suppression_missing" not in {one.id for one in found.faults}
 
 
 def test_two_siblings_are_no_reference() -> None:

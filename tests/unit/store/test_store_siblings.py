@@ -23,17 +23,17 @@ def sound(id: str) -> RunRecord:
     return records.record().model_copy(update={"part": Relay(id=id, form="C"), "faults": ()})
 
 
-def siblings(store: Store, but: str = "") -> int:
-    return len(store.of_rating(records.plan(), records.record().simulated, but, READ_OF_SIBLINGS))
+def siblings(store: Store) -> int:
+    return len(store.of_rating(records.plan(), records.record().simulated, READ_OF_SIBLINGS))
 
 
-def test_siblings_are_the_other_parts_of_a_rating_by_the_same_protocol(store: Store) -> None:
+def test_siblings_are_the_parts_of_a_rating_by_the_same_protocol(store: Store) -> None:
     for id in ("4K7RT", "9M2PX"):
         keep(store, sound(id))
     other = records.plan().model_copy(update={"version": 4})
-    assert (siblings(store), siblings(store, "4K7RT")) == (2, 1)
-    assert store.of_rating(other, records.record().simulated, "", READ_OF_SIBLINGS) == ()
-    assert store.of_rating(records.plan(), not records.record().simulated, "", READ_OF_SIBLINGS) == ()
+    assert siblings(store) == 2
+    assert store.of_rating(other, records.record().simulated, READ_OF_SIBLINGS) == ()
+    assert store.of_rating(records.plan(), not records.record().simulated, READ_OF_SIBLINGS) == ()
 
 
 def test_a_part_with_a_named_fault_is_no_sibling(store: Store) -> None:

@@ -31,6 +31,10 @@ SiblingsOption = Annotated[
     Path | None,
     typer.Option("--siblings", metavar="FILE", help="What another bench learned of the type ('store learned')."),
 ]
+BesideOption = Annotated[
+    list[str] | None,
+    typer.Option("--beside", metavar="ID", help="A sound part of its type and lot, tested alike; three at least."),
+]
 SeedOption = Annotated[
     int,
     typer.Option(

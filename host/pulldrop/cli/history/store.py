@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, SiblingsOption, StoreOption
+from pulldrop.cli.ask.options import BesideOption, JsonOption, SiblingsOption, StoreOption
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -147,10 +147,7 @@ def rejudge(
     rating: Annotated[
         str | None, typer.Option("--rating", metavar="NAME|FILE", help="The rating to use; else the run's.")
     ] = None,
-    beside: Annotated[
-        list[str] | None,
-        typer.Option("--beside", metavar="ID", help="A sound part of its kind, tested alike; three at least."),
-    ] = None,
+    beside: BesideOption = None,
     siblings: SiblingsOption = None,
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who judges.")] = "",
     store: StoreOption = None,
@@ -205,7 +202,6 @@ def learned(
     from pulldrop.cli.ask import files
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import store as show
-    from pulldrop.jobs.parts.keep import resolve
     from pulldrop.jobs.run import choose
     from pulldrop.jobs.siblings import reference_of, reference_of_rating
     from pulldrop.protocol.reference import written
@@ -213,7 +209,8 @@ def learned(
 
     plan = choose.plan_rated(protocol, rating)
     with Store.open(store) as history:
-        ids = [resolve(history, one) for one in beside or ()]
-        made = reference_of(history, plan, ids, simulated) if ids else reference_of_rating(history, plan, simulated)
+        made = (
+            reference_of(history, plan, beside, simulated) if beside else reference_of_rating(history, plan, simulated)
+        )
     files.keep(file, written(made))
     screen.answer(made, as_json, lambda out, found: show.show_learned(out, found, str(file)))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import (
+    BesideOption,
     BoardOption,
     JsonOption,
     RestedOption,
@@ -50,6 +51,7 @@ def test(
     label: Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")] = "",
     donor: Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")] = "",
     operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
+    beside: BesideOption = None,
     siblings: SiblingsOption = None,
     store: StoreOption = None,
     report: Annotated[
@@ -78,6 +80,7 @@ def test(
     from pulldrop.jobs.parts import keep as parts
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.run.test_one import keep_refused
+    from pulldrop.jobs.siblings import reference_of
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -95,7 +98,10 @@ def test(
         plan = plan or _no_plan(identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
-        kin = files.siblings(siblings, plan, opened.board.identity.simulated)
+        simulated = opened.board.identity.simulated
+        kin = files.siblings(siblings, plan, simulated)
+        if beside:
+            kin = reference_of(history, plan, beside, simulated, id)
         task = replace(_task(plan, about, operator, thing, seed), siblings=kin)
         if refused:
             record = keep_refused(task, opened.board, history, refused.why, refused.faults)

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from pulldrop import __version__
-from pulldrop.jobs.parts.keep import resolve
-from pulldrop.jobs.siblings import reference, reference_of
+from pulldrop.jobs.siblings import reference_of
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.model.part.reference import TypeReference
@@ -47,7 +46,9 @@ def rejudge(
     _refuse(record, plan)
     findings = [_under(plan, record.plan, one.finding) for one in record.judged]
     judged = [judge_finding(plan, one) for one in findings]
-    faults, unlike = diagnose(plan, findings, reference=siblings or _siblings(store, record, plan, beside))
+    if beside:
+        siblings = reference_of(store, plan, beside, record.simulated, record.part.id)
+    faults, unlike = diagnose(plan, findings, reference=siblings)
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
         run=record.run,
@@ -66,13 +67,6 @@ def rejudge(
     )
     store.add_judgement(judgement)
     return judgement
-
-
-def _siblings(store: Store, record: RunRecord, plan: Plan, beside: Sequence[str]) -> TypeReference | None:
-    if not beside:
-        return reference(store, plan, record.part.id, record.simulated)
-    others = {resolve(store, one) for one in beside} - {record.part.id}
-    return reference_of(store, plan, sorted(others), record.simulated)
 
 
 def _refuse(record: RunRecord, plan: Plan) -> None:

@@ -14,7 +14,6 @@ from pulldrop.board.errors import BoardError, BoardLost, Tripped
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.events import Event, RunStarted
 from pulldrop.jobs.run.interrupt import one_interrupt
-from pulldrop.jobs.siblings import reference
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
@@ -43,7 +42,7 @@ class RunNotKept(StoreError):
 class Task:
     """What is to be done. `part.id` may be empty: the store gives the next free one.
 
-    `siblings`: what another bench learned of the type; without it the store's own parts of a maker's rating count.
+    `siblings`: what sound parts of its type read, where a person named them.
     """
 
     plan: Plan
@@ -117,7 +116,6 @@ def run_one(
     KeyboardInterrupt, once all is kept and shown, where the record does not say that it was pressed.
     """
     calibration, warnings = in_force(store, board.identity, now(), board.notes())
-    siblings = task.siblings or reference(store, task.plan, task.part.id, board.identity.simulated)
     begun_s = board.elapsed()
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration, now())) as run:
         judged: list[Judged] = []
@@ -131,7 +129,9 @@ def run_one(
         pressed = any(one.ended == "interrupted" and not one.trouble for one in (ending, off))
         tripped = by_the_part(ending.error)
         made = [one.finding for one in judged if not needless(one.finding)]
-        faults, unlike = diagnose(task.plan, made, tripped, siblings) if ended == "complete" or tripped else NOTHING
+        faults, unlike = (
+            diagnose(task.plan, made, tripped, task.siblings) if ended == "complete" or tripped else NOTHING
+        )
         word = verdict(task.plan, judged, ended, trouble, tripped, faults, unlike)
         draft = Draft(run.id, run.part, judged, word, faults, ending.error)
         record = _finish(run, word, now(), board.elapsed() - begun_s, faults, options.entry(draft))

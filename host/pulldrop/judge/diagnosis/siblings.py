@@ -2,7 +2,7 @@
 
 A reading is, on a logarithmic scale, its design's mean, what the part differs by, and its uncertainty. Designs differ
 by five times and more of what their parts do, so that a few siblings outweigh all that is known of other designs: the
-mean is theirs alone. A sibling that stands far from the others counts little.
+mean is theirs alone. They are a reference only as far as they agree: one rating may stand on parts of several designs.
 """
 
 import math
@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from pulldrop.judge.diagnosis.bands import FREEDOM, Band, Expected, Like
+from pulldrop.judge.diagnosis.bands import FREEDOM, AnySign, Band, Expected, Like
 from pulldrop.judge.diagnosis.evidence import Clue, clues, log_of
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import SHIFTS
@@ -26,19 +26,19 @@ PART_SPREAD = {
 }  # fmt: skip
 """Standard deviation of the logarithm between parts of one design (a trial on drawn parts; two makers' 42 and 53 parts
 differ as much in pull-in, drop-out and times)."""
-PRIOR_PARTS = 6
-"""As many parts are the figures above worth, beside the spread of the siblings (assumed)."""
+APART = 4.0
+"""Standard deviations of one type's parts from the siblings' middle; beyond it one is of another type, or bad (assumed;
+looked at on tuning seeds)."""
 OF_DESIGN = (
     "coil_resistance_low", "coil_resistance_20c", "pull_in_voltage", "pull_in_current", "drop_out_voltage",
     "armature_start_time", "operate_time", "release_time", "bounce_time_no", "bounce_time_nc",
 )  # fmt: skip
 """Measurements that the clues of a design are made of."""
-CLAMP = "flyback_class"
+CLAMP, CLAMP_CLUE = "flyback_class", "clamp"
 READ_OF_SIBLINGS = (*OF_DESIGN, CLAMP)
 """What is asked of the runs of siblings."""
 BY_SUPPRESSION = ("release", "bounce_nc")
 """Clues that follow what is across the coil."""
-ROUNDS = 20
 TOGETHER = 1.67
 """By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
 correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
@@ -49,22 +49,25 @@ ONE_IN_100 = 2.326
 
 
 def learned(plan: Plan, siblings: Sequence[Sibling]) -> TypeReference | None:
-    """What sound parts read that were tested by this plan; None for too few of one suppression."""
+    """What sound parts read that were tested by this plan; None for too few of one suppression, and where they differ
+    too much among themselves to be of one type."""
     clamps = [_clamp(one.found) for one in siblings]
     most = Counter(clamps).most_common(1)
     alike = [one for one, clamp in zip(siblings, clamps, strict=True) if clamp == most[0][0]]
-    if len(alike) < LEAST_PARTS:
+    if len(alike) < LEAST_PARTS or not _agree(plan, alike):
         return None
     figures = {}
     for id in OF_DESIGN:
         read = [
-            (math.log(one.value), one.expanded_uncertainty / 2 / one.value)
+            math.log(one.value)
             for sibling in alike
             for one in sibling.found
             if isinstance(one, Reading) and one.id == id and one.bound == "=" and one.value and one.value > 0
         ]
         if len(read) >= LEAST_PARTS:
-            figures[id] = _figure(read)
+            figures[id] = Figure(
+                parts=len(read), middle=math.exp(statistics.fmean(read)), spread=statistics.stdev(read)
+            )
     return TypeReference(
         siblings=plan.rating.rating,
         protocol=plan.protocol,
@@ -85,19 +88,18 @@ def _clamp(found: Iterable[Finding]) -> str:
     return state_code(seen.state) if seen and seen.state else ""
 
 
-def _figure(read: Sequence[tuple[float, float]]) -> Figure:
-    """Mean of logarithms with Student's weights, from the median on: one bad part among three hardly moves it."""
-    middle = statistics.median(value for value, _ in read)
-    spread = 1.4826 * statistics.median(abs(value - middle) for value, _ in read)
-    weights = [1.0] * len(read)
-    for _ in range(ROUNDS):
-        scales = [max(math.hypot(spread, u), 0.02) for _, u in read]
-        weights = [
-            (FREEDOM + 1) / (FREEDOM + ((value - middle) / scale) ** 2) / scale**2
-            for (value, _), scale in zip(read, scales, strict=True)
-        ]
-        middle = sum(w * value for w, (value, _) in zip(weights, read, strict=True)) / sum(weights)
-    return Figure(parts=len(read), middle=math.exp(middle), spread=spread)
+def _agree(plan: Plan, siblings: Sequence[Sibling]) -> bool:
+    """Whether every reading of each lies about the middle of all, as those of one type do."""
+    read: dict[str, list[tuple[float, float]]] = {key: [] for key in PART_SPREAD}
+    for one in siblings:
+        for key, clue in clues(plan, one.found).items():
+            if key in PART_SPREAD and clue.bound == "=" and clue.value:
+                read[key].append(log_of(clue))
+    return all(
+        abs(value - statistics.median(one for one, _ in each)) <= APART * math.hypot(PART_SPREAD[key], u)
+        for key, each in read.items()
+        for value, u in each
+    )
 
 
 def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> dict[str, Like]:
@@ -106,7 +108,7 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
     if tested != (plan.protocol, plan.version, plan.rating.nominal, plan.form):
         return {}
     means = [Reading(id=id, unit=MEASUREMENTS[id].unit, value=one.middle) for id, one in reference.figures.items()]
-    same_clamp = "clamp" not in found or found["clamp"].state == reference.clamp
+    same_clamp = CLAMP_CLUE not in found or found[CLAMP_CLUE].state == reference.clamp
     beside = {}
     for key, clue in clues(plan, means).items():  # drop-out is in the gap, which says more beside pull-in
         if key in PART_SPREAD and clue.value and (same_clamp or key not in BY_SUPPRESSION):
@@ -115,16 +117,16 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
 
 
 def _spread(key: str, figure: Figure) -> float:
-    """Of one more part about the mean of the others."""
-    own = (PRIOR_PARTS * PART_SPREAD[key] ** 2 + (figure.parts - 1) * figure.spread**2) / (
-        PRIOR_PARTS + figure.parts - 1
-    )
-    return math.sqrt(own * (1 + 1 / figure.parts))
+    """Of one more part about the mean of the others: what parts of one type differ by, or these siblings, if more."""
+    return max(PART_SPREAD[key], figure.spread) * math.sqrt(1 + 1 / figure.parts)
 
 
 def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
-    """The fault in a part of this type: what it changes is counted from the siblings."""
+    """The fault in a part of this type: what it changes is counted from the siblings. Of suppression the spike alone
+    tells, for a release that differs from theirs has other causes."""
     does: dict[str, Expected] = dict(fault.does)
+    if isinstance(does.get(CLAMP_CLUE), AnySign):
+        does = {key: one for key, one in does.items() if key not in centres}
     for key, factor in SHIFTS.get(fault.id, {}).items():
         if key in centres:
             usual, old = centres[key], fault.does.get(key)

@@ -28,11 +28,10 @@ NORMAL_95 = 1.959964
 class Siblings(Connected):
     """Readings of other parts."""
 
-    def of_rating(self, plan: Plan, simulated: bool, but: str, ids: Iterable[str]) -> tuple[Sibling, ...]:
-        """What parts of this plan's rating read by its protocol, of these measurements, a part each; without `but`."""
+    def of_rating(self, plan: Plan, simulated: bool, ids: Iterable[str]) -> tuple[Sibling, ...]:
+        """What parts of this plan's rating read by its protocol, of these measurements, a part each."""
         with self.reading("parts of the same type") as connection:
-            this = part_now.c.id != joined.whose(connection, but)
-            return _read(connection, plan, simulated, this & (part_now.c.rating == plan.rating.rating), ids)
+            return _read(connection, plan, simulated, part_now.c.rating == plan.rating.rating, ids)
 
     def of_parts(self, plan: Plan, simulated: bool, parts: Iterable[str], ids: Iterable[str]) -> tuple[Sibling, ...]:
         """The same of the parts with these ids, whatever rating they were tested by."""

@@ -188,14 +188,15 @@ def _good(one: Measured) -> bool:
     return not one.error and not diagnose(one.at, one.found).faults
 
 
-def _sibling(one: Measured) -> Sibling:
+def as_sibling(one: Measured) -> Sibling:
+    """A part as a store gives it to others."""
     return Sibling(found=one.found, bench="virtual", simulated=True, tested=date(2026, 11, 30))
 
 
 def result(of: Family, siblings: int) -> Result:
     """Judge and diagnose the part, with as many of its siblings as reference."""
     case, at, found, error = of.case, of.part.at, of.part.found, of.part.error
-    reference = learned(at, [_sibling(one) for one in of.siblings[:siblings] if _good(one)]) if siblings else None
+    reference = learned(at, [as_sibling(one) for one in of.siblings[:siblings] if _good(one)]) if siblings else None
     told = diagnose(at, found, by_the_part(error), reference)
     named = tuple((one.id, one.weight) for one in told.faults)
     if error:

@@ -2,18 +2,21 @@
 
 import random
 from dataclasses import replace
+from itertools import chain, combinations, count, islice
 
 import pytest
 from calibrated import calibrate_virtual
 
+from designs import case as whole_test
 from designs import draw, faults, first
 from designs.__main__ import binned, brier, print_results
-from designs.case import Case, Result, cases, one_part
+from designs.case import Case, Measured, Result, as_sibling, cases, one_part
 from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Reading
@@ -95,6 +98,31 @@ def test_an_open_coil_of_the_second_plant_is_named() -> None:
     result = one_part(Case("second", 1.0, 1, "coil_open"), 5)
     assert result.first == "coil_open"
     assert not result.passed
+
+
+@pytest.fixture(scope="module")
+def lots() -> list[list[Measured]]:
+    """Two sound parts of each of three designs of the second plant, all sold by one rating; tuned on nothing."""
+    designs = (draw.design(8, number, 1.0, "C") for number in count())
+    mini = islice((one for one in designs if one.nominal_v == 12.0), 3)
+    chance = random.Random(8)
+    return [[sound(draw.part_of(design, chance), 8 + n) for _ in range(2)] for n, design in enumerate(mini)]
+
+
+def sound(part: draw.Drawn, bench: int) -> Measured:
+    made = SecondPart(title="invented", form="C", temperature_c=22.0, design=part.design)
+    return whole_test.measured(made, part.rating, bench)
+
+
+def test_siblings_of_several_designs_of_one_rating_are_no_reference_and_name_nothing(
+    lots: list[list[Measured]],
+) -> None:
+    parts = list(chain.from_iterable(lots))
+    for part in parts:
+        for siblings in combinations((one for one in parts if one is not part), 3):
+            reference = learned(part.at, [as_sibling(one) for one in siblings])
+            assert diagnose(part.at, part.found, reference=reference).faults == ()
+            assert reference is None
 
 
 def test_statements_are_scored_as_brier_did() -> None:

@@ -113,14 +113,13 @@ def test_a_run_is_judged_again_beside_three_parts_of_its_kind() -> None:
     assert judgement.faults[0].id == "weak_spring"
 
 
-def test_parts_of_a_makers_rating_are_siblings_without_being_named() -> None:
+def test_parts_of_one_rating_may_be_of_several_lots_and_are_held_beside_each_other_only_by_a_persons_word() -> None:
     made = plan("relay-diagnose", "cit-a2-12v-90ohm-form-c")
     with Store.open(":memory:") as store:
-        before = tried(store, "weak-spring", 4, made)
-        for seed in (5, 6, 7):
-            tried(store, "good-12v-changeover", seed, made)
-        after = tried(store, "weak-spring", 4, made)
-    said = {one.text for fault in after.faults for one in fault.evidence}
-    assert after.faults[0].id == "weak_spring"
-    assert any("of its siblings'" in text for text in said)
-    assert not any("of its siblings'" in one.text for fault in before.faults for one in fault.evidence)
+        kin = [tried(store, "good-12v-changeover", seed, made).part.id for seed in (5, 6, 7)]
+        weak = tried(store, "weak-spring", 4, made)
+        again = rejudge(store, weak.run, made, datetime.now(UTC))
+        beside = rejudge(store, weak.run, made, datetime.now(UTC), beside=kin)
+    assert not any("of its siblings'" in one.text for fault in (*weak.faults, *again.faults) for one in fault.evidence)
+    assert beside.faults[0].id == "weak_spring"
+    assert any("of its siblings'" in one.text for one in beside.faults[0].evidence)
