@@ -1,5 +1,6 @@
 """Hostile and broken files: each is refused with a sentence, quickly, and nothing in it is run or expanded."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -7,8 +8,9 @@ from work_time import within
 
 from pulldrop.protocol.check import check
 from pulldrop.protocol.ratings import check_rating
-from pulldrop.text.document import MOST_BYTES
-from pulldrop.text.problem import MOST_SHOWN, Problem
+from pulldrop.protocol.reference import load_reference
+from pulldrop.text.document import MOST_BYTES, read
+from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 
 ENOUGH_S = 1.0
 """Of processor time, each file read twice; the worst of these takes about 0.4 s on a slow core."""
@@ -61,6 +63,35 @@ HOSTILE = {
     "infinite version": b"version: .inf\n",
     "deep limits": b"limits: " + b"{a: " * 30 + b"1" + b"}" * 30,
 }
+
+
+def test_a_pipe_is_no_file_and_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.yaml")
+    with pytest.raises(BadText, match="is no file"):
+        read(tmp_path / "pipe.yaml")
+
+
+LEARNED = """
+siblings: class-mini-12v-form-c
+protocol: relay-full
+version: 1
+nominal_v: 12
+form: C
+parts: 3
+simulated: true
+made: 2026-11-30
+figures:
+  coil_resistance_20c: {parts: 3, middle: 85.0, spread: 0.02}
+"""
+
+
+def test_a_type_with_a_measurement_that_there_is_not_is_refused_with_its_place(tmp_path: Path) -> None:
+    file = tmp_path / "type.yaml"
+    file.write_text(LEARNED)
+    assert load_reference(file).parts == 3
+    file.write_text(LEARNED.replace("coil_resistance_20c", "spread_of_it"))
+    with pytest.raises(BadText, match=r"type.yaml:\d+:\d+: 'spread_of_it' is no measurement"):
+        load_reference(file)
 
 
 @pytest.mark.parametrize("name", HOSTILE)

@@ -10,6 +10,7 @@ _OBEYED = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f"  # C0 and C1 (ISO 6429), but tab and line feed: escape sequences begin with these
     "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # the direction of writing (Unicode standard annex 9)
     "\u2028\u2029\ufff9-\ufffb\ufeff\U000e0000-\U000e007f"  # line ends, annotations, byte order, tags
+    "\u00ad\u180e\u200b\u2060-\u2064\u206a-\u206f"  # nothing to see, so that two ids look alike
     "\ud800-\udfff]"  # half of a pair: bytes that are no character came in
 )
 MARK = "\N{REPLACEMENT CHARACTER}"

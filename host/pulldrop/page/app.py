@@ -5,7 +5,6 @@ Rule: every event carries the whole view, so that a screen that slept needs no m
 
 import asyncio
 import json
-from collections import deque
 from collections.abc import AsyncIterator, Callable
 from ipaddress import ip_address
 from pathlib import Path
@@ -43,8 +42,8 @@ LOOK_S = 0.05
 """How often a stream looks for a newer view. The bench only lays views down; it never calls into the page."""
 BEAT_S = 1.0
 """A screen without a sign of life for 2.5 s says that it is stale; see page.js."""
-SCREENS = 40
-"""More streams than this and the oldest gives way; one that still lives comes back by itself."""
+SCREENS, SCREENS_OF_ONE = 40, 12
+"""More streams than this, of all and of one address, and the oldest gives way; one that still lives comes back."""
 LONGEST, BODY_S = 4096, 5.0
 """Bytes of a command, for a note is a sentence or two, and the time in which they must have come."""
 
@@ -82,7 +81,7 @@ class App:
     ) -> None:
         self._latest, self._take, self._pairing, self._kept = latest, take, pairing, kept
         self._renderer = Renderer(ways=kept is not None)
-        self._streams: deque[object] = deque(maxlen=SCREENS)
+        self._streams: list[tuple[object, str]] = []
         self.closing = False
 
     def build(self, port: int) -> Starlette:
@@ -111,27 +110,36 @@ class App:
         return Response(html, media_type="text/html")
 
     async def _events(self, request: Request) -> Response:
-        return StreamingResponse(self._stream(self._is_controller(request)), media_type="text/event-stream")
+        address = request.client.host if request.client else ""
+        return StreamingResponse(self._stream(self._is_controller(request), address), media_type="text/event-stream")
 
-    async def _stream(self, controller: bool) -> AsyncIterator[str]:
+    async def _stream(self, controller: bool, address: str) -> AsyncIterator[str]:
         """The newest view at once, then every newer one that this screen has time for, and a beat each second."""
-        me, shown, since_beat_s = object(), None, BEAT_S
+        me, shown, since_beat_s = (object(), address), None, BEAT_S
         self._streams.append(me)
-        while True:
-            last = self.closing or me not in self._streams
-            view = self._latest()
-            if view is not None and view is not shown:
-                shown, since_beat_s = view, 0.0
-                yield f"event: view\ndata: {json.dumps(self._renderer.event(view, controller))}\n\n"
-            elif since_beat_s >= BEAT_S:
-                since_beat_s = 0.0
-                yield "event: beat\ndata:\n\n"
-            if last:
-                if self.closing:
-                    yield "event: end\ndata:\n\n"
-                return
-            await asyncio.sleep(LOOK_S)
-            since_beat_s += LOOK_S
+        of_address = [one for one in self._streams if one[1] == address]
+        for rivals, most in ((of_address, SCREENS_OF_ONE), (self._streams, SCREENS)):
+            if len(rivals) > most:
+                self._streams.remove(rivals[0])
+        try:
+            while True:
+                last = self.closing or me not in self._streams
+                view = self._latest()
+                if view is not None and view is not shown:
+                    shown, since_beat_s = view, 0.0
+                    yield f"event: view\ndata: {json.dumps(self._renderer.event(view, controller))}\n\n"
+                elif since_beat_s >= BEAT_S:
+                    since_beat_s = 0.0
+                    yield "event: beat\ndata:\n\n"
+                if last:
+                    if self.closing:
+                        yield "event: end\ndata:\n\n"
+                    return
+                await asyncio.sleep(LOOK_S)
+                since_beat_s += LOOK_S
+        finally:
+            if me in self._streams:
+                self._streams.remove(me)
 
     async def _press(self, request: Request) -> Response:
         if self._take is None:

@@ -15,7 +15,7 @@ WRONG_CODES, LOCKED_S, LOCKED_MOST_S = 5, 60.0, 3600.0
 """Wrong codes of an address until it is locked, for how long at first, and at most: 145 guesses on the first day, at
 one of a million codes."""
 WRONG_IN_ALL = 50
-"""Wrong codes of all addresses after which the code is another."""
+"""Wrong codes of all addresses after which the code is another, once a minute at most: a person must type it."""
 ADDRESSES, CONTROLLERS = 1000, 16
 """Remembered at most; the oldest is forgotten."""
 
@@ -52,7 +52,7 @@ class Pairing:
         self._on_code, self._clock = on_code, clock
         self._keys: list[str] = []
         self._guessers: dict[str, _Guesser] = {}
-        self._wrong = 0
+        self._wrong, self._code_until = 0, clock()
         self.bench_key = secrets.token_urlsafe(16)
         self.code = _random_code()
 
@@ -76,8 +76,8 @@ class Pairing:
             guesser.wrong, guesser.locked_until = 0, self._clock() + guesser.lock_s
             guesser.lock_s = min(2 * guesser.lock_s, LOCKED_MOST_S)
         self._wrong += 1
-        if self._wrong >= WRONG_IN_ALL:
-            self._wrong, self.code = 0, _random_code()
+        if self._wrong >= WRONG_IN_ALL and self._clock() >= self._code_until:
+            self._wrong, self.code, self._code_until = 0, _random_code(), self._clock() + LOCKED_S
             self._on_code(self.code)
 
     def offer_bench_key(self, key: str) -> Paired:

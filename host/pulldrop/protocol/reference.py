@@ -7,8 +7,10 @@ from pathlib import Path
 
 import yaml
 
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.text.document import read
+from pulldrop.text.problem import BadText
 from pulldrop.text.shape import fit
 
 HEAD = """\
@@ -19,7 +21,12 @@ HEAD = """\
 
 def load_reference(path: Path) -> TypeReference:
     """The reference in a file. Raises BadText with every problem of it."""
-    return fit(read(path), TypeReference)
+    document = read(path)
+    reference = fit(document, TypeReference)
+    says = "is no measurement of pulldrop's; expected an id such as pull_in_current"
+    if unknown := [one for one in reference.figures if one not in MEASUREMENTS]:
+        raise BadText([document.problem(("figures", one), f"'{one}' {says}", at_key=True) for one in unknown])
+    return reference
 
 
 def written(reference: TypeReference) -> str:

@@ -74,6 +74,8 @@ class Document:
 
 def read(path: Path) -> Document:
     """The document in a file. Raises BadText when it cannot be read or is no text."""
+    if path.exists() and not (path.is_file() or path.is_dir()):  # a pipe would be waited for
+        raise BadText([Problem(str(path), 0, 0, "is no file; expected a text file")])
     try:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)

@@ -14,6 +14,7 @@ import pytest
 from pulldrop.model.crate.crate import Command
 from pulldrop.page import Page, served
 from pulldrop.page import app as page_app
+from pulldrop.page.app import SCREENS_OF_ONE
 from pulldrop.page.pairing import WRONG_CODES, WRONG_IN_ALL
 from pulldrop.page.visitor import OF_ALL, OF_ONE_ADDRESS
 
@@ -160,6 +161,19 @@ def test_a_stream_that_is_never_read_leaves_in_time(attacked: Attacked, monkeypa
                 with contextlib.suppress(TimeoutError):
                     line.send(b"x")
     assert attacked.look() == 200
+
+
+def test_screens_of_one_address_leave_room_for_another_page_of_it(attacked: Attacked) -> None:
+    """The bench's own browser comes from the same address as any other program of its machine."""
+    with ExitStack() as open_lines:
+        lines = [open_lines.enter_context(attacked.connect(1)) for _ in range(SCREENS_OF_ONE + 3)]
+        for line in lines:
+            line.sendall(a_stream_unread(attacked))
+            time.sleep(0.02)
+        assert attacked.look(1) == 200
+        time.sleep(1.5)
+        ended = [line.recv(65536).endswith(b"\r\n0\r\n\r\n") for line in lines]
+        assert ended == [True] * 3 + [False] * SCREENS_OF_ONE
 
 
 NONSENSE = (

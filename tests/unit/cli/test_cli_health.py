@@ -255,7 +255,7 @@ def test_a_part_is_made_edited_photographed_and_followed_by_hand(
     assert "Part 23Y" in out and "also 24X" in out and "24X is this part" in out
     code, _, err = run(capsys, "health", "23Y", "--store", store)
     assert code == 2 and "was never tested" in err
-    assert len(list((tmp_path / "own-photos").iterdir())) == 1
+    assert len(list((tmp_path / "own.db-photos").iterdir())) == 1
 
 
 def test_a_test_under_a_slip_is_refused_before_it_begins(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

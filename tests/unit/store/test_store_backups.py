@@ -12,6 +12,7 @@ import pytest
 import records
 from test_store import fill
 
+from pulldrop.jobs.parts import keep as parts
 from pulldrop.store import Store, StoreTrouble
 from pulldrop.store.database.place import locate
 from pulldrop.store.exchange import files
@@ -133,11 +134,43 @@ def test_what_a_killed_writer_left_goes_with_the_next_that_is_whole(tmp_path: Pa
     assert [one.name for one in tmp_path.iterdir()] == [file.name]
 
 
+def test_a_photo_that_grew_beyond_any_is_altered_and_not_read(
+    photographed: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there, name = photographed
+    with Store.open(str(there)) as store:
+        parts.add_photo(store, store.parts()[0].part.id, there.with_name("case.png"), "case")
+        assert store.verify().findings == ()
+        with (store.photos / name).open("r+b") as grown:
+            grown.truncate(3 * 2**30)  # a hole: it takes no room
+        assert any("was altered" in one for one in store.verify().findings)
+        with pytest.raises(StoreTrouble, match="was changed"):
+            store.photo(name)
+
+
+def test_stores_of_one_name_and_two_endings_have_photos_of_their_own(photographed: tuple[Path, str]) -> None:
+    there, _ = photographed
+    with Store.open(str(there.with_suffix(".sqlite"))) as other, Store.open(str(there)) as store:
+        assert other.photos != store.photos
+        fill(other)
+        assert other.verify().findings == ()
+
+
+def test_a_pipe_is_no_file_and_is_not_waited_for(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with Store.open(str(tmp_path / "here.db")) as store:
+        with pytest.raises(files.FileRefused, match="is no file"):
+            files.import_from(store, str(pipe))
+        with pytest.raises(files.FileRefused, match="is no file"):
+            files.restore(pipe, store.place, True, records.STARTED)
+
+
 def test_only_photos_go_with_a_store(
     photographed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     there, name = photographed
-    folder, secret = tmp_path / "depot-photos", tmp_path / "private.txt"
+    folder, secret = tmp_path / "depot.db-photos", tmp_path / "private.txt"
     secret.write_text("private")
     (folder / f"{'0' * 64}.txt").symlink_to(secret)
     (folder / f"{'1' * 64}.jpg").symlink_to("/dev/zero")

@@ -32,6 +32,7 @@ def test_records_are_read_wherever_the_file_is_cut(
     assert read(f"\n{ONE} \n", tmp_path / "one.json") == [ONE]
     assert read(f" [ {ONE}{apart}{TWO}{apart}{ONE} ]\n", tmp_path / "three.json") == [ONE, TWO, ONE]
     assert read(" [ ] ", tmp_path / "none.json") == []
+    assert read(f"\ufeff[{ONE}{' ' * 5000},{TWO}{' ' * 5000}]", tmp_path / "gaps.json") == [ONE, TWO]
 
 
 NOT_WHOLE = (

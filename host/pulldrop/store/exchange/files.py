@@ -95,6 +95,8 @@ def _not_whole(source: str, said: Sequence[str]) -> FileRefused:
 
 
 def _is_sqlite(file: Path) -> bool:
+    if file.exists() and not file.is_file():  # a pipe would be waited for
+        raise FileRefused(f"{file} is no file. Name a file that holds records or a store.")
     try:
         with file.open("rb") as head:
             return head.read(len(SQLITE_HEAD)) == SQLITE_HEAD

@@ -112,8 +112,12 @@ def _take(
     with _gc_paused(), writing(engine).begin() as connection:
         here = select(tables.run.c.id).where(tables.run.c.id.in_([record.run for record in records]))
         kept = set(connection.execute(here).scalars())
-        batch = _Batch(connection, records, arrivals, origins)
+        batch, before = _Batch(connection, records, arrivals, origins), set[str]()
         for record in records:
+            if record.run in before:
+                taken.refused.append(f"Run {record.run[:40]} stands there twice; the first was looked at.")
+                continue
+            before.add(record.run)
             if record.run in kept:
                 try:
                     _compare(batch, store, record, taken)
@@ -128,7 +132,6 @@ def _take(
             except PartRefused as refusal:
                 taken.refused.append(f"Run {record.run[:40]} was not taken in. {refusal}")
                 continue
-            kept.add(record.run)
             taken.new += 1
         batch.write()
 

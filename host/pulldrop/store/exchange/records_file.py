@@ -25,7 +25,7 @@ def records(file: Path) -> Iterator[RunRecord]:
     """Every record of a rescue file, or of an array of records. Raises FileRefused where one is none."""
     number = 0
     try:
-        with file.open(encoding="utf-8") as source:
+        with file.open(encoding="utf-8-sig") as source:
             for text in _texts(source):
                 number += 1
                 yield RunRecord.model_validate_json(text, context=IN_SI)
@@ -63,7 +63,9 @@ def _texts(source: TextIO) -> Iterator[str]:
                 yield rest
             return
         yield rest[:end]
-        rest = rest[end:].lstrip() or source.read(AT_ONCE).lstrip()
+        rest = rest[end:].lstrip()
+        while not rest and (more := source.read(AT_ONCE)):
+            rest = more.lstrip()
         if not (listed and rest.startswith(",")):
             break
         rest, instead = rest[1:], None

@@ -26,6 +26,8 @@ MOST_WHOLE = 2**31 - 1
 """Of an INTEGER of PostgreSQL (appendix, numeric types)."""
 MOST = 1e100
 """Of a number in SI units: its square, and the sum of a million such squares, are numbers still."""
+ONE_LINE = ("operator", "software", "firmware", "kind", "label", "donor")
+"""Texts that stand within a line of every screen: a line feed in one would put words of somebody else at its rim."""
 LONGEST = 1_000_000
 """Characters of one text; the longest protocol has 10,000."""
 
@@ -34,13 +36,19 @@ def refusal(record: RunRecord) -> str:
     """The first thing about a record that a store cannot keep, in a sentence; empty when there is none."""
     if not RUN_ID.fullmatch(record.run):
         return f"'{record.run[:40]}' is no id of a run, such as 20260504T093015-3f9a2c."
-    for name, value in _cells(record):
+    try:
+        cells = list(_cells(record))
+    except ArithmeticError as error:
+        return f"Its figures cannot be reckoned with ({error.args[-1]})."
+    for name, value in cells:
         if isinstance(value, float) and (not math.isfinite(value) or abs(value) > MOST):
             return f"Its {name} is {value:g}: a finite number below {MOST:g} was expected."
         if isinstance(value, int) and not 0 <= value <= MOST_WHOLE:
             return f"Its {name} is {value}: a whole number from 0 to {MOST_WHOLE} was expected."
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
+        if name in ONE_LINE and "\n" in str(value):
+            return f"Its {name} has more than one line."
     return ""
 
 
@@ -60,6 +68,8 @@ def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
 
 def _part_event(_: Connection, row: Values) -> dict[str, object]:
     event = PartEvent.model_validate_json(row["body"])
+    if "\\n" in row["body"]:
+        raise ValueError("a line feed in it")
     return dict(
         id=event.id, part=event.part, at=stamp(event.at), kind=event.kind.value, written=_stamped(row, "written")
     )

@@ -9,11 +9,11 @@ import random
 from collections.abc import Iterator
 from contextlib import suppress
 from functools import cache
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import databases
+import edits
 import pytest
 import records
 
@@ -188,6 +188,21 @@ def test_a_run_that_other_rules_judged_says_so(here: Store, tmp_path: Path) -> N
     assert "judged by pulldrop 0.0.7 and not judged again" in words.origin_in_words(here.record(other.run))
 
 
+def test_a_run_that_stands_twice_in_a_file_is_taken_once(here: Store, tmp_path: Path) -> None:
+    file, text = tmp_path / "twice.json", a_run(SOUND).model_dump_json()
+    file.write_text(f"[{text},{text}]")
+    taken = import_from(here, str(file))
+    assert taken.new == 1 and "stands there twice" in taken.refused[0]
+
+
+@pytest.mark.parametrize("field", ["donor", "label"])
+def test_a_text_of_more_than_one_line_would_put_words_at_the_rim(here: Store, tmp_path: Path, field: str) -> None:
+    made = json.loads(a_run(SOUND).model_dump_json())
+    made["part"][field] = "bus 12\n[+] pass  measured here"
+    taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 and "more than one line" in taken.refused[0]
+
+
 UNKEPT: list[tuple[dict[str, Any], str]] = [
     ({"run": ""}, "no id of a run"), ({"run": "../../../x"}, "no id of a run"), ({"run": "x" * 100_000}, "no id"),
     ({"run": "20260504T093015-\x1b[2J"}, "no id of a run"), ({"bench_s": float("nan")}, "time on the bench is nan"),
@@ -215,44 +230,22 @@ def test_a_value_that_would_break_every_sum_is_refused(here: Store, tmp_path: Pa
     assert taken.new == 0 and "finite number below" in taken.refused[0]
 
 
-def leaves(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
-    """Where the plain values of a JSON text are; of a list the first and the last entry stand for all."""
-    if isinstance(value, dict):
-        for name, one in value.items():
-            yield from leaves(one, (*at, name))
-    elif isinstance(value, list):
-        for place in sorted({0, len(value) - 1} if value else ()):
-            yield from leaves(value[place], (*at, place))
-    else:
-        yield at
-
-
-CHANGES: tuple[Any, ...] = (
-    None,
-    True,
-    False,
-    -1,
-    2,
-    0.5,
-    1e300,
-    "",
-    "real",
-    "pass",
-    "measured here",
-    "\x1b[2J",
-    [],
-    {},
-)
-
-
-def edited(record: dict[str, Any], edits: list[tuple[tuple[Any, ...], Any]]) -> dict[str, Any]:
-    made = json.loads(json.dumps(record))
-    for (*way, last), new in edits:
-        inside = made
-        for step in way:
-            inside = inside[step]
-        inside[last] = new
-    return made
+@pytest.mark.parametrize("field", ["u", "value"])
+@pytest.mark.parametrize("figure", [1e300, 1e-300, 0.0, -12.0])
+def test_figures_that_nobody_could_measure_are_taken_or_refused_and_hurt_nothing(
+    here: Store, tmp_path: Path, field: str, figure: float
+) -> None:
+    """Of a budget's term or a condition: 1e300 V of the coil, or an uncertainty whose square is no number."""
+    made = json.loads(a_run(SOUND).model_dump_json())
+    for one in made["judged"]:
+        for inner in (*one["finding"].get("budget", []), *one["finding"].get("conditions", [])):
+            if isinstance(inner.get(field), float):
+                inner[field] = figure
+    taken = ImportResult()
+    with suppress(StoreError):
+        taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 or (field, figure) != ("u", 1e300)
+    assert here.verify().findings == () and len(here.parts()) == taken.new
 
 
 @pytest.mark.slow
@@ -260,20 +253,8 @@ def test_no_edit_of_one_field_or_two_makes_a_record_read_as_measured_here(tmp_pa
     """Fields and pairs of fields drawn at random; half of them of a record that calls itself real."""
     chance = random.Random(7)
     whole = [json.loads(one.model_dump_json()) for one in (a_run(SOUND), as_real(a_run(SOUND)))]
-    single = [[(at, chance.choice(CHANGES))] for at in leaves(whole[0])]
-    fields = [edit[0][0] for edit in single]
-    pairs = [[(at, chance.choice(CHANGES)) for at in chance.sample(fields, 2)] for _ in range(60)]
-    seen = {"refused": 0, "taken": 0}
-    for number, edits in enumerate([*chance.sample(single, 200), *pairs]):
-        made = edited(whole[number % 2], edits)
-        with Store.open(":memory:") as store:
-            with suppress(StoreError):
-                import_from(store, in_file(made, tmp_path))
-            runs = [run for line in store.parts() for run in islice(store.runs(line.part.id), 2)]
-            seen["taken" if runs else "refused"] += 1
-            for run in runs:
-                assert run.origin in (Origin.OUTSIDE, Origin.SIMULATED), edits
-                assert store.record(run.run).origin is run.origin, edits
-            assert store.verify().findings == (), edits
-    assert min(seen.values()) > 20, seen
+    fields = list(edits.leaves(whole[0]))
+    single: list[edits.Edits] = [[(at, chance.choice(edits.CHANGES))] for at in fields]
+    seen, wrong = edits.tried(whole, [*single, *edits.pairs(fields, 60, chance)], tmp_path)
+    assert wrong == [] and min(seen["taken"], seen["refused"]) > 20, (seen, wrong)
     assert whole[0]["verdict"]["overall"] == Overall.PASS
