@@ -91,7 +91,7 @@ class Specimen(KindSpecimen):
     def _start_from_base(cls, given: Any) -> Any:
         if not isinstance(given, dict):
             return given
-        base = CLASSES.get(given.get("base", "mini_12v_changeover"), {})
+        base = CLASSES.get(str(given.get("base", "mini_12v_changeover")), {})
         return _over(base, given)
 
     @property

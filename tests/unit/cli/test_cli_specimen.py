@@ -59,3 +59,13 @@ def test_a_wrong_name_says_the_near_one_or_where_the_list_is(
 ) -> None:
     assert main(["specimen", "show", name]) == 2
     assert hint in " ".join(capsys.readouterr().err.split())
+
+
+@pytest.mark.parametrize("base", ["{a: 1}", "[x]", "7", "null", "none-such"])
+def test_a_base_that_is_none_is_refused_in_a_sentence(
+    base: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "odd.yaml"
+    file.write_text(f"specimen: odd\nbase: {base}\n")
+    assert main(["specimen", "show", str(file)]) == 2
+    assert "odd.yaml" in capsys.readouterr().err

@@ -22,6 +22,8 @@ from pulldrop.store.records.parts import PART_ID
 
 RUN_ID = re.compile(r"\d{8}T\d{6}-[0-9A-Za-z]{1,20}")
 """Moment and random letters, as `OpenRun` gives it."""
+BIRTH = re.compile(r"\d{8}T\d{6}-[0-9A-Za-z-]{1,40}")
+"""Moment and random letters, as a part gets one when it is first kept."""
 MOST_WHOLE = 2**31 - 1
 """Of an INTEGER of PostgreSQL (appendix, numeric types)."""
 MOST = 1e100
@@ -36,6 +38,9 @@ def refusal(record: RunRecord) -> str:
     """The first thing about a record that a store cannot keep, in a sentence; empty when there is none."""
     if not RUN_ID.fullmatch(record.run):
         return f"'{record.run[:40]}' is no id of a run, such as 20260504T093015-3f9a2c."
+    for birth in record.part.births:
+        if not BIRTH.fullmatch(birth):
+            return f"'{birth[:40]}' is no birth of a part, such as 20260504T093015-3f9a2c0123456789."
     try:
         cells = list(_cells(record))
     except ArithmeticError as error:

@@ -195,6 +195,14 @@ def test_a_run_that_stands_twice_in_a_file_is_taken_once(here: Store, tmp_path: 
     assert taken.new == 1 and "stands there twice" in taken.refused[0]
 
 
+@pytest.mark.parametrize("birth", ["", "\x1b[2J", "x" * 1000])
+def test_a_birth_that_no_part_gets_is_refused(here: Store, tmp_path: Path, birth: str) -> None:
+    made = json.loads(a_run(SOUND).model_dump_json())
+    made["part"]["births"] = [birth]
+    taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 and "no birth of a part" in taken.refused[0] and here.verify().findings == ()
+
+
 @pytest.mark.parametrize("field", ["donor", "label"])
 def test_a_text_of_more_than_one_line_would_put_words_at_the_rim(here: Store, tmp_path: Path, field: str) -> None:
     made = json.loads(a_run(SOUND).model_dump_json())
