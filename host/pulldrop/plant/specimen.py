@@ -91,8 +91,8 @@ class Specimen(KindSpecimen):
     def _start_from_base(cls, given: Any) -> Any:
         if not isinstance(given, dict):
             return given
-        base = CLASSES.get(str(given.get("base", "mini_12v_changeover")), {})
-        return _over(base, given)
+        base = given.get("base", "mini_12v_changeover")
+        return _over(CLASSES.get(base, {}) if isinstance(base, str) else {}, given)
 
     @property
     def contacts(self) -> tuple[ContactModel, ContactModel]:
