@@ -3,6 +3,7 @@ head never goes back, so that a missing end shows; a store that is begun or rest
 """
 
 import hashlib
+import os
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -14,15 +15,15 @@ from pulldrop.store.database import chain
 from pulldrop.store.database.place import StorePlace, usual_folder
 from pulldrop.whole import HALF, whole
 
-NOTED_LEAST = 8
-"""Digits of a hash that a noted head must have."""
+NOTED_LEAST = 16
+"""Digits of a hash that a noted head must have: as many as are printed."""
 
 
 def file_of(place: StorePlace, make: bool = False) -> Path | None:
     """Where the head of this store is noted; None for a store in memory, or half written."""
     if (place.file is None and not place.on_server) or (place.file is not None and place.file.suffix == HALF):
         return None
-    name = str(place.file.absolute()) if place.file is not None else place.name
+    name = os.path.realpath(place.file) if place.file is not None else place.name
     return usual_folder(make) / "heads" / f"{hashlib.sha256(name.encode(errors='replace')).hexdigest()[:24]}.txt"
 
 
@@ -55,7 +56,8 @@ def against(connection: Connection, head: str) -> Iterator[str]:
     """What a noted head shows of the chain, in sentences; nothing where it holds."""
     seq, _, digits = head.strip().lower().partition(":")
     if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
-        yield f"The noted head '{head:.80}' cannot be read; expected one such as 1042:7f3a91c2d4e5f607."
+        expected = f"expected a number and {NOTED_LEAST} digits, such as 1042:7f3a91c2d4e5f607"
+        yield f"The noted head '{head:.80}' cannot be read; {expected}."
         return
     number = int(seq) if len(seq) < len(str(chain.MOST)) else chain.MOST
     try:
