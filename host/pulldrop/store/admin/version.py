@@ -55,16 +55,21 @@ def found(connection: Connection) -> int | None:
     application, version = (connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in MARKS)
     if application == APPLICATION and version >= 0:  # SQLite's number has a sign, and no version of ours is below 0
         return int(version)
-    holds = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
-    return None if holds or application else 0
+    return None if _holds(connection) or application else 0
 
 
 def _found_on_postgres(connection: Connection) -> int | None:
     if connection.exec_driver_sql(f"SELECT to_regclass('{VERSION_TABLE}')").scalar_one() is not None:
         versions = connection.exec_driver_sql(f"SELECT version FROM {VERSION_TABLE}").scalars().all()
         return int(versions[0]) if len(versions) == 1 else None
-    here = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema()"
-    return None if connection.exec_driver_sql(here).scalar_one() else 0
+    return None if _holds(connection) else 0
+
+
+def _holds(connection: Connection) -> bool:
+    """Whether there are tables, whoever made them."""
+    on_server = connection.dialect.name == "postgresql"
+    here = "pg_tables WHERE schemaname = current_schema()" if on_server else "sqlite_master"
+    return bool(connection.exec_driver_sql(f"SELECT count(*) FROM {here}").scalar_one())
 
 
 def _check(engine: Engine, place: StorePlace, make: bool) -> bool:
@@ -72,6 +77,12 @@ def _check(engine: Engine, place: StorePlace, make: bool) -> bool:
     name = place.name
     with engine.connect() as connection:
         version = found(connection)
+        if version == 0 and _holds(connection):
+            raise StoreTrouble(
+                f"The store{AT} has its tables, but the mark of its version is damaged: it is 0, as in an empty "
+                f"file, and {newest()} was expected. Keep a copy of it, and bring back a backup.",
+                place=name,
+            )
     if not make and version == 0 and (place.file is not None or place.on_server):
         raise no_store(place)
     if version is None:
