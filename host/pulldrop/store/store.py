@@ -105,6 +105,10 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
         where = (*found.where, *(() for _ in missing))
         return replace(found, findings=(*found.findings, *missing), where=where, noted_in=noted_in)
 
+    def note_head(self) -> None:
+        """Note the head as it is now, in place of what was noted here before, by a person's word."""
+        heads.note(self.place, self.head())
+
     def remake(self) -> None:
         """Rebuild the working sums from the records."""
         with self.writing() as connection:

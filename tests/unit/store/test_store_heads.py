@@ -7,6 +7,7 @@ import pytest
 import records
 from test_store import keep
 
+from pulldrop.cli.main import main
 from pulldrop.store import NoStore, Store, StoreTrouble, locate
 from pulldrop.store.admin import heads
 
@@ -43,3 +44,35 @@ def test_a_store_whose_mark_was_wiped_is_called_damaged_and_keeps_its_note(file:
             door(str(file))
         assert not isinstance(caught.value, NoStore) and str(file) in str(caught.value)
     assert heads.noted(locate(str(file))) == noted
+
+
+@pytest.mark.parametrize("emptied", [False, True])
+def test_a_store_begun_where_another_was_says_so_and_the_note_stays_until_a_person_says_so(
+    file: Path, emptied: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    noted = heads.noted(locate(str(file)))
+    databases.drop(str(file))
+    if emptied:
+        file.touch()
+    assert main(["parts", "new", "--form", "C", "--store", str(file)]) == 0
+    said = " ".join(capsys.readouterr().err.split())
+    assert f"A new store is begun at {file}" in said and noted in said and "verify --forget" in said
+    assert main(["parts", "new", "--form", "C", "--store", str(file)]) == 0
+    assert heads.noted(locate(str(file))) == noted
+    assert main(["store", "verify", "--store", str(file)]) == 1
+    assert "verify --forget" in " ".join(capsys.readouterr().out.split())
+    assert main(["store", "verify", "--forget", "--store", str(file)]) == 0
+    assert main(["parts", "new", "--form", "C", "--store", str(file)]) == 0
+    assert main(["store", "verify", "--store", str(file)]) == 0
+    with Store.look(str(file)) as store:
+        assert heads.noted(locate(str(file))) == store.head()
+
+
+def test_the_note_of_an_empty_store_does_not_stand_in_the_way(file: Path) -> None:
+    databases.drop(str(file))
+    assert main(["store", "verify", "--forget", "--store", str(file)]) == 2, "nothing is made by it"
+    with Store.open(str(file)) as store:
+        store.note_head()
+        keep(store, records.record())
+    with Store.look(str(file)) as store:
+        assert store.verify().findings == () and heads.noted(locate(str(file))) == store.head()

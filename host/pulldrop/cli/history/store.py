@@ -36,6 +36,9 @@ def verify(
     remake: Annotated[
         bool, typer.Option("--remake", help="First rebuild the working sums from the records; no record is touched.")
     ] = False,
+    forget: Annotated[
+        bool, typer.Option("--forget", help="First let go of the head that was noted here, and note the present one.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> int:
     """Check every row against the chain, and name each that was altered, removed, moved or put in.
@@ -54,6 +57,8 @@ def verify(
     ):
         if remake:
             history.remake()
+        if forget:
+            history.note_head()
         found = history.verify(head, progress)
     screen.answer(found, as_json, show.show_verified)
     return 1 if found.findings else 0

@@ -1,9 +1,10 @@
 """The head of a store, noted in a second place: in this computer's data folder, not beside the store. Rule: a noted
-head never goes back, so that a missing end shows; a store that is begun or restored by us starts a new note.
+head never goes back, so that a missing end shows; only a person lets go of it, or restores an older store.
 """
 
 import hashlib
 import os
+import sys
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -11,12 +12,14 @@ from pathlib import Path
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
+from pulldrop.model.harmless import harmless
 from pulldrop.store.database import chain
 from pulldrop.store.database.place import StorePlace, usual_folder
 from pulldrop.whole import HALF, whole
 
 NOTED_LEAST = 16
 """Digits of a hash that a noted head must have: as many as are printed."""
+LET_GO = "If you put another store in this place yourself, say so: pulldrop store verify --forget"
 
 
 def file_of(place: StorePlace, make: bool = False) -> Path | None:
@@ -45,11 +48,17 @@ def note(place: StorePlace, head: str) -> None:
                 half.write_text(f"{head}\n{place.name}\n", encoding="utf-8")
 
 
-def forget(place: StorePlace) -> None:
-    """Let go of the head of a store that was here before."""
-    with suppress(OSError):
-        if file := file_of(place):
-            file.unlink(missing_ok=True)
+def warn_of_former(place: StorePlace) -> None:
+    """Say that a store is begun where another one was: what was noted of that stays until a person lets go of it."""
+    head = noted(place)
+    if head and not head.startswith("0:"):
+        print(
+            harmless(
+                f"pulldrop: A new store is begun at {place.name}, where one was whose head was noted as {head:.80}. If"
+                f" it should still be there, look for it, or bring back a backup. {LET_GO}"
+            ),
+            file=sys.stderr,
+        )
 
 
 def against(connection: Connection, head: str) -> Iterator[str]:
@@ -58,6 +67,8 @@ def against(connection: Connection, head: str) -> Iterator[str]:
     if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
         expected = f"expected a number and {NOTED_LEAST} digits, such as 1042:7f3a91c2d4e5f607"
         yield f"The noted head '{head:.80}' cannot be read; {expected}."
+        return
+    if not seq.strip("0") and chain.START.startswith(digits):  # of an empty store, which every other one continues
         return
     number = int(seq) if len(seq) < len(str(chain.MOST)) else chain.MOST
     try:
@@ -83,5 +94,5 @@ def missing(connection: Connection, place: StorePlace) -> tuple[str, tuple[str, 
     before, file = noted(place), file_of(place)
     if not before or file is None:
         return "", ()
-    where = f" It was noted in {file}; remove that when you put another store in this place yourself."
+    where = f" It was noted in {file}. {LET_GO}"
     return str(file), tuple(f"{said}{where}" for said in against(connection, before))

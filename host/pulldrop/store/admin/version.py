@@ -101,7 +101,7 @@ def _check(engine: Engine, place: StorePlace, make: bool) -> bool:
         if not make and place.file is not None:
             return False
         if version == 0:
-            heads.forget(place)
+            heads.warn_of_former(place)
         _keep_log(engine)
         with writing(engine).begin() as connection:
             _bring_up(connection)
