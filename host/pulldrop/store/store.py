@@ -3,24 +3,19 @@
 Rule: what it does with one kind of record is a class beside that kind's rows; together they are the store.
 """
 
-from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import Self
-
-from sqlalchemy.exc import SQLAlchemyError
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import Progress, Verified, verify
 from pulldrop.store.admin.version import connect, newest
-from pulldrop.store.database import chain
+from pulldrop.store.database import chain, heads
 from pulldrop.store.database.place import locate, photo_folder
 from pulldrop.store.database.uninterrupted import ctrl_c_behind
-from pulldrop.store.errors import StoreError
 from pulldrop.store.records import read
 from pulldrop.store.records.calibrations import Calibrations
 from pulldrop.store.records.crates import Crates
@@ -118,8 +113,7 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
         """Let go of the file; what was written is noted by the chain's head in a second place."""
         with ctrl_c_behind():
             if self.wrote:
-                with suppress(StoreError, SQLAlchemyError), self.engine.connect() as connection:
-                    heads.follow(connection, self.place)
+                heads.follow(self.engine, self.place)
             self.engine.dispose()
 
     def __enter__(self) -> Self:

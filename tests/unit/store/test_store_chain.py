@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from test_store import fill, header, keep
 
 from pulldrop.store import Store
-from pulldrop.store.admin import heads
+from pulldrop.store.database import heads
 from pulldrop.store.database.tables import RECORDS, metadata
 
 

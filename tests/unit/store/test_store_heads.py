@@ -9,7 +9,8 @@ from test_store import keep
 
 from pulldrop.cli.main import main
 from pulldrop.store import NoStore, Store, StoreTrouble, locate
-from pulldrop.store.admin import heads
+from pulldrop.store.database import heads
+from pulldrop.store.exchange import files
 
 
 @pytest.fixture
@@ -76,3 +77,18 @@ def test_the_note_of_an_empty_store_does_not_stand_in_the_way(file: Path) -> Non
         keep(store, records.record())
     with Store.look(str(file)) as store:
         assert store.verify().findings == () and heads.noted(locate(str(file))) == store.head()
+
+
+def test_a_killed_bench_loses_at_most_the_note_of_its_last_run(file: Path) -> None:
+    store = Store.open(str(file))
+    keep(store, records.failed())
+    assert heads.noted(locate(str(file))) == store.head(), "before it is closed"
+
+
+def test_an_import_is_noted_before_the_store_is_closed(file: Path, tmp_path: Path) -> None:
+    store = Store.open(str(tmp_path / "other.db"))
+    files.import_from(store, str(file))
+    assert heads.noted(store.place) == store.head() != ""
+    (tmp_path / "run.json").write_text(records.failed().model_dump_json())
+    files.import_from(store, str(tmp_path / "run.json"))
+    assert heads.noted(store.place) == store.head()

@@ -16,9 +16,9 @@ from sqlalchemy import Connection, RowMapping, Table
 from sqlalchemy.exc import DBAPIError
 
 from pulldrop.store.admin import schema
-from pulldrop.store.admin.heads import against
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import CHECK_DIGITS, MOST, SAME_RUN, Head
+from pulldrop.store.database.heads import against
 from pulldrop.store.records.part_events import PHOTO_BYTES, sha256_of
 from pulldrop.store.sums import summary
 from pulldrop.whole import HALF

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from sqlalchemy import Connection, Engine
 
-from pulldrop.store.admin import heads
+from pulldrop.store.database import heads
 from pulldrop.store.database.guards import guard
 from pulldrop.store.database.place import StorePlace, engine_for, no_store, writing
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata

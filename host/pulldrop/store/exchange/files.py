@@ -14,9 +14,8 @@ from pathlib import Path
 from sqlalchemy import insert, select
 
 from pulldrop.model.part.part import Part
-from pulldrop.store.admin import heads
 from pulldrop.store.admin.verify import verify
-from pulldrop.store.database import tables
+from pulldrop.store.database import heads, tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
 from pulldrop.store.errors import StoreTrouble, explained
 from pulldrop.store.exchange import merge
@@ -82,6 +81,7 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
                 raise _not_whole(place.name, doubts.sentences)
             _carry_photos(place, store.place)  # first, so that no event that is there lacks its photo
             _take_store(store, other, arrivals, taken, Origins(f"{name}, a store", asked.check, asked.head, doubts))
+    heads.follow(store.engine, store.place)
     taken.renamed += arrivals.told
     return taken
 

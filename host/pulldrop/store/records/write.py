@@ -10,7 +10,7 @@ from pulldrop.model.part.part import Part
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Verdict
-from pulldrop.store.database import chain, tables
+from pulldrop.store.database import chain, heads, tables
 from pulldrop.store.database.place import StorePlace
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.database.uninterrupted import uninterrupted
@@ -85,6 +85,7 @@ class OpenRun:
         except StoreTrouble as trouble:
             raise rescued(trouble, self._place, record) from trouble
         self._closed = True
+        heads.follow(self._engine, self._place)
         return record
 
     def _close(self, connection: Connection, record: RunRecord, entry: crates.Entry | None) -> None:

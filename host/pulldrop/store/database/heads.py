@@ -9,12 +9,14 @@ from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
-from sqlalchemy import Connection
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from pulldrop.model.harmless import harmless
 from pulldrop.store.database import chain
 from pulldrop.store.database.place import StorePlace, usual_folder
+from pulldrop.store.database.uninterrupted import ctrl_c_behind
+from pulldrop.store.errors import StoreError
 from pulldrop.whole import HALF, whole
 
 NOTED_LEAST = 16
@@ -82,11 +84,12 @@ def against(connection: Connection, head: str) -> Iterator[str]:
         yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
 
 
-def follow(connection: Connection, place: StorePlace) -> None:
-    """Note the head as it is now, unless what was noted shows that something is wrong."""
-    before = noted(place)
-    if not before or not any(against(connection, before)):
-        note(place, str(chain.head(connection)))
+def follow(engine: Engine, place: StorePlace) -> None:
+    """Note the head as it is now, unless what was noted shows that something is wrong. Trouble of the store is none."""
+    with ctrl_c_behind(), suppress(StoreError, SQLAlchemyError), engine.connect() as connection:
+        before = noted(place)
+        if not before or not any(against(connection, before)):
+            note(place, str(chain.head(connection)))
 
 
 def missing(connection: Connection, place: StorePlace) -> tuple[str, tuple[str, ...]]:
