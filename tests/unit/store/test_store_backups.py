@@ -55,8 +55,8 @@ def test_a_store_that_was_moved_aside_has_its_own_photos_and_the_restored_one_it
     with Store.open(str(tmp_path / "other.db")) as other:
         fill(other)
         others = other.keep_photo(picture)
-        files.backup(other, backup)
-    _, aside = files.restore(backup, locate(str(there)), True, records.STARTED)
+        head = files.backup(other, backup)
+    _, aside = files.restore(backup, locate(str(there)), True, records.STARTED, head)
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.photo(name).read_bytes() == b"invented picture"
         assert now.photo(others).read_bytes() == picture.read_bytes()

@@ -286,7 +286,8 @@ def test_restore_moves_a_store_aside_only_when_told(tmp_path: Path, backed_up: P
         files.restore(backed_up, locate(str(there)), False, records.STARTED)
     with Store.open(str(there)) as store:
         assert store.record(kept.run) == kept
-    _, aside = files.restore(backed_up, locate(str(there)), True, records.STARTED)
+    head = Store.look(str(backed_up)).head()
+    _, aside = files.restore(backed_up, locate(str(there)), True, records.STARTED, head)
     assert aside is not None
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.record(kept.run) == kept

@@ -11,6 +11,7 @@ from pulldrop.cli.main import main
 from pulldrop.store import NoStore, Store, StoreTrouble, locate
 from pulldrop.store.database import heads
 from pulldrop.store.exchange import files
+from pulldrop.store.exchange.files import FileRefused
 
 
 @pytest.fixture
@@ -92,3 +93,49 @@ def test_an_import_is_noted_before_the_store_is_closed(file: Path, tmp_path: Pat
     (tmp_path / "run.json").write_text(records.failed().model_dump_json())
     files.import_from(store, str(tmp_path / "run.json"))
     assert heads.noted(store.place) == store.head()
+
+
+def restored(backup: Path, place: Path, head: str = "") -> str:
+    return files.restore(backup, locate(str(place)), True, records.STARTED, head)[0]
+
+
+def test_a_backup_of_another_store_is_restored_only_by_its_head(file: Path, tmp_path: Path) -> None:
+    forged, note = tmp_path / "forged.db", heads.noted(locate(str(file)))
+    with Store.open(str(forged)) as store:
+        keep(store, records.failed())
+        head = store.head()
+    for given in ("", note, head[:-1]):
+        with pytest.raises(FileRefused, match="--head"):
+            restored(forged, file, given)
+        assert heads.noted(locate(str(file))) == note
+        with Store.look(str(file)) as store:
+            assert store.head() == note, "the store is where it was"
+    databases.drop(str(file))
+    with pytest.raises(FileRefused, match="--head"):
+        restored(forged, file)
+    assert restored(forged, file, head) == head == heads.noted(locate(str(file)))
+
+
+def test_a_backup_of_the_same_store_is_restored_whether_older_or_newer(file: Path, tmp_path: Path) -> None:
+    older, newer = tmp_path / "older.db", tmp_path / "newer.db"
+    with Store.open(str(file)) as store:
+        files.backup(store, older)
+        keep(store, records.failed())
+        files.backup(store, newer)
+    restored(older, file)
+    assert restored(newer, file) == heads.noted(locate(str(file)))
+
+
+def test_an_older_backup_is_that_of_a_store_only_if_that_holds(file: Path, tmp_path: Path) -> None:
+    """An entry of another chain, put among the store's own, makes no backup of that chain its own."""
+    older, other = tmp_path / "older.db", tmp_path / "other.db"
+    with Store.open(str(other)) as store:
+        keep(store, records.failed())
+        files.backup(store, older)
+        seq, _, digits = store.head().partition(":")
+    with Store.open(str(file)) as store:
+        keep(store, records.failed())
+    with databases.behind(str(file)) as plain, databases.unguarded(plain, "link"):
+        plain.exec_driver_sql(f"UPDATE link SET hash = '{digits}' WHERE seq = {seq}")
+    with pytest.raises(FileRefused, match="--head"):
+        restored(older, file)

@@ -88,9 +88,15 @@ def restore(
     replace: Annotated[
         bool, typer.Option("--replace", help="Move the present store aside first; nothing is deleted.")
     ] = False,
+    head: Annotated[
+        str, typer.Option("--head", metavar="N:HASH", help="The backup's head, as 'store backup' printed it.")
+    ] = "",
     as_json: JsonOption = False,
 ) -> None:
-    """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first."""
+    """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first.
+
+    Where a store was before, only its own backup is restored, newer or older; any other one by --head.
+    """
     from datetime import UTC, datetime
 
     from pulldrop.cli.show import screen
@@ -100,8 +106,8 @@ def restore(
     from pulldrop.store.exchange import files
 
     place = locate(store)
-    head, aside = files.restore(file, place, replace, datetime.now(UTC))
-    answer = BackupAnswer(file=str(file), store=place.name, head=head, moved_to=str(aside) if aside else "")
+    now_head, aside = files.restore(file, place, replace, datetime.now(UTC), head)
+    answer = BackupAnswer(file=str(file), store=place.name, head=now_head, moved_to=str(aside) if aside else "")
     screen.answer(answer, as_json, show.show_restored)
 
 

@@ -17,7 +17,7 @@ from pulldrop.model.part.part import Part
 from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import heads, tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
-from pulldrop.store.errors import StoreTrouble, explained
+from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
@@ -175,15 +175,16 @@ def backup(store: Store, file: Path) -> str:
     return head
 
 
-def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tuple[str, Path | None]:
+def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: str = "") -> tuple[str, Path | None]:
     """Make `file` the store at `place`; gives the head, and where the former store was moved to.
 
-    The backup is held against its chain first. Raises FileRefused when there are runs and `replace` is not said.
+    The backup is held first against its chain, and against the head that a person `noted` of it, or the one that is
+    noted of that place. Raises FileRefused when there are runs and `replace` is not said.
     """
     if not _is_sqlite(file):
         raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
     if place.on_server:
-        head = _restore_on_server(file, place)
+        head = _restore_on_server(file, place, noted)
         heads.note(place, head)
         _carry_photos(locate(str(file)), place)
         return head, None
@@ -197,8 +198,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime) -> tupl
     with _whole(place.file) as half:
         _copy_sqlite(file, half, str(file), place.file)
         with Store.open(str(half)) as copy:
-            _must_be_whole(copy, file)
-            head = copy.head()
+            head = _must_be_whole(copy, file, place, noted)
         aside = _move_aside(place, now) if place.file.exists() else None
         _carry_photos(locate(str(file)), place)
     heads.note(place, head)
@@ -212,14 +212,14 @@ def _carry_photos(source: StorePlace, target: StorePlace) -> None:
         carry_photos(there, here)
 
 
-def _restore_on_server(file: Path, place: StorePlace) -> str:
+def _restore_on_server(file: Path, place: StorePlace, noted: str) -> str:
     with opened_source(str(file)) as copy, Store.open(place.url.render_as_string(hide_password=False)) as store:
-        _must_be_whole(copy, file)
         if store.info().entries:
             raise FileRefused(
                 f"The store {place.name} is not empty, and a server's store cannot be moved aside here. Name an empty "
                 "database; to bring in what this one lacks, use: pulldrop store import"
             )
+        _must_be_whole(copy, file, place, noted)
         _copy_rows(copy, store)
         return store.head()
 
@@ -231,13 +231,35 @@ def _must_be_new(file: Path) -> None:
         raise FileRefused(f"There is no folder {file.parent}. Make it, or choose another name.")
 
 
-def _must_be_whole(copy: Store, file: Path) -> None:
-    findings = copy.verify().findings
-    if findings:
+def _must_be_whole(copy: Store, file: Path, place: StorePlace, noted: str) -> str:
+    """The head of a backup that holds, and is of the store at `place` or has the head that a person noted."""
+    found = copy.verify()
+    if found.findings:
         raise FileRefused(
-            f"The backup {file} is not what was written ({len(findings)} findings, the first: {findings[0]}) "
-            "Nothing was restored. Take another backup, or look at it with: pulldrop store verify --store FILE"
+            f"The backup {file} is not what was written ({len(found.findings)} findings, the first: "
+            f"{found.findings[0]}) Nothing was restored. Take another backup, or look at it with: pulldrop store "
+            "verify --store FILE"
         )
+    before = noted or heads.noted(place)
+    with copy.reading("the chain") as connection:
+        other = list(heads.against(connection, before)) if before else []
+    if other and (noted or not _contains(place, found.head)):
+        raise FileRefused(
+            f"The backup {file} does not have the head {before:.80}, so it is not seen to be of this store: {other[0]} "
+            "Nothing was restored. If it is the right one, name its head as 'store backup' printed it: --head N:HASH"
+        )
+    return found.head
+
+
+def _contains(place: StorePlace, head: str) -> bool:
+    """Whether the store at `place` holds, also against the head that is noted of it, and once had this head."""
+    if place.file is None:  # a server's store is restored only where it is empty
+        return False
+    try:
+        with Store.look(str(place.file)) as store:
+            return not store.verify(head).findings
+    except StoreError:
+        return False
 
 
 def _move_aside(place: StorePlace, now: datetime) -> Path:
