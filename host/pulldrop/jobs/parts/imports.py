@@ -1,11 +1,13 @@
 """Taking in what others measured. Rule: no verdict is taken on trust: every outcome follows again from its reading
-and limit, the verdict from the outcomes, and the protocol's text is the one whose hash the plan names.
+and limit, the verdict from the outcomes, beside the siblings that the record keeps, and the protocol's text is the one
+whose hash the plan names.
 """
 
 import hashlib
 from collections.abc import Sequence
 
 from pulldrop import __version__
+from pulldrop.jobs.siblings import check
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
@@ -40,6 +42,8 @@ def judged_again(record: RunRecord) -> Checked:
 
 
 def _difference(record: RunRecord) -> str:
+    if record.siblings:
+        check(record.siblings, record.plan, record.simulated)
     for one in record.judged:
         again = judge_finding(record.plan, one.finding)
         if again != one:
@@ -61,7 +65,9 @@ def _verdicts(record: RunRecord) -> list[tuple[Verdict, object]]:
         ended = "interrupted" if said.overall is Overall.INTERRUPTED else "bench trouble"
     told: list[tuple[Verdict, object]] = []
     for by_the_part in (False, True) if ended == "bench trouble" else (False,):
-        faults, unlike = diagnose(plan, made, by_the_part) if ended == "complete" or by_the_part else NOTHING
+        faults, unlike = NOTHING
+        if ended == "complete" or by_the_part:
+            faults, unlike = diagnose(plan, made, by_the_part, record.siblings)
         trouble = said.found if ended != "complete" else ""
         told.append((verdict(plan, judged, ended, trouble, by_the_part, faults, unlike), faults))
     if found and all(isinstance(one, NotTested) for one in found):  # refused at a look, whose readings are not kept

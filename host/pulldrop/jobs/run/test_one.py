@@ -259,4 +259,5 @@ def _header(task: Task, board: Board, calibration: Calibration, started: datetim
         operator=task.operator,
         specimen=task.specimen,
         seed=task.seed,
+        siblings=task.siblings,
     )

@@ -8,6 +8,7 @@ from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.origin import Arrived, Origin, WithOrigin, origin_of
 from pulldrop.model.part.kinds import AnyPart
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Verdict
@@ -21,6 +22,7 @@ class RunRecord(WithOrigin):
     no reader can miss it. `faults`: what the diagnosis names, the most probable first; empty for a sound part, and
     for a run that did not come to its end, unless the part's own coil ended it. `warnings`: how a golden part has
     drifted, in sentences; the store does not keep them, they follow from its runs and are worked out afresh.
+    `siblings`: what sound parts of its type read, beside which it was judged; None where a person named none.
     `arrived`: how it came from outside; None for one that was measured here.
     """
 
@@ -38,6 +40,7 @@ class RunRecord(WithOrigin):
     operator: str = ""
     specimen: str = ""
     seed: int | None = None
+    siblings: TypeReference | None = None
     faults: tuple[NamedFault, ...] = ()
     warnings: tuple[str, ...] = ()
     arrived: Arrived | None = None

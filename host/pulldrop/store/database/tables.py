@@ -91,7 +91,7 @@ birth = Table(
 )
 
 # Times are UTC in ISO 8601, so that text order is time order. JSON columns hold the nouns of the model.
-# protocol_text, plan, board, calibration and specimen are texts that repeat: see texts.py.
+# protocol_text, plan, board, calibration, specimen and siblings are texts that repeat: see texts.py.
 run = Table(
     "run",
     metadata,
@@ -104,6 +104,7 @@ run = Table(
     *filled(Integer, "board_serial"),
     *filled(TEXT, "firmware", "board", "calibration", "software", "operator", "specimen"),
     *optional(Integer, "seed"),
+    *optional(TEXT, "siblings"),
     CheckConstraint(BY_KIND, name="run_simulated_by_kind"),
     sqlite_strict=True,
 )

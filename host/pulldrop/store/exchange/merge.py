@@ -228,8 +228,8 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
 
 def _head(record: RunRecord) -> tuple[object, ...]:
     """What a run's beginning fixes; not the part, which may be described better and have another id elsewhere."""
-    fields = ("started", "plan", "board", "calibration", "software", "operator", "specimen", "seed", "simulated")
-    return tuple(getattr(record, name) for name in fields)
+    fields = ("started", "plan", "board", "calibration", "software", "operator", "specimen", "seed", "siblings")
+    return (*(getattr(record, name) for name in fields), record.simulated)
 
 
 def _end(record: RunRecord) -> tuple[object, ...]:

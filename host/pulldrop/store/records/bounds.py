@@ -126,6 +126,7 @@ def _cells(record: RunRecord) -> Iterator[tuple[str, object]]:
     yield from (("seed", record.seed), ("board number", board.serial), ("protocol version", plan.version))
     yield from (("time on the bench", record.bench_s), ("protocol", plan.text), ("specimen", record.specimen))
     yield from (("operator", record.operator), ("software", record.software), ("firmware", board.firmware))
+    yield "siblings", record.siblings and record.siblings.model_dump_json()
     yield from record.part.model_dump().items()
     for row in rows.measurement_rows(record.run, record):
         yield from row.items()

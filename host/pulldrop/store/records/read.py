@@ -23,6 +23,7 @@ from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.parts_page import RunLine
 from pulldrop.model.part.rating import IN_SI
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.raw import LATER
 from pulldrop.model.reading import NotTested, Raw, Reading, state_of
 from pulldrop.model.run.fault import NamedFault
@@ -39,7 +40,7 @@ from pulldrop.store.records.texts import resolve
 from pulldrop.store.sums import joined
 from pulldrop.store.sums.tables import part_now
 
-SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen")
+SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen", "siblings")
 MANY = 500
 """From so many parts on the births of all, and how runs arrived, are read at once."""
 _RAW: TypeAdapter[Raw] = TypeAdapter(Raw, config=LATER)
@@ -118,7 +119,7 @@ def record(connection: Connection, store: str, run_id: str) -> RunRecord:
     judged = _judged(connection, run_id)
     if end is not None and end.measurements != len(judged):
         raise ValueError(f"{end.measurements} measurements at its end, {len(judged)} now")
-    texts = {name: resolve(connection, getattr(run, name)) for name in SHARED_TEXTS}
+    texts = {name: resolve(connection, getattr(run, name) or "") for name in SHARED_TEXTS}
     about = part_of(part_row._mapping, births_of(connection, [part_row.id]))
     came = arrived(connection, tables.run, [run_id]).get(run_id)
     return _record(run, texts, about, end, judged, _faults(connection, run_id), came)
@@ -198,6 +199,7 @@ def _record(
         operator=run.operator,
         specimen=texts["specimen"],
         seed=run.seed,
+        siblings=TypeReference.model_validate_json(texts["siblings"]) if texts["siblings"] else None,
         faults=faults,
         arrived=came,
     )

@@ -10,6 +10,7 @@ from pydantic_core import to_json
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.part.kinds import AnyPart
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.raw import LATER, Frozen
 from pulldrop.model.reading import Condition, NotTested, Reading, Term, state_code
 from pulldrop.model.run.fault import NamedFault
@@ -37,6 +38,7 @@ class RunHeader(Frozen):
     operator: str = ""
     specimen: str = ""
     seed: int | None = None
+    siblings: TypeReference | None = None
 
 
 def dump(value: object) -> str:
@@ -76,6 +78,7 @@ def run_row(run: str, part_key: int, header: RunHeader | RunRecord, texts: Texts
         operator=header.operator,
         specimen=texts.refer(header.specimen, bundle),
         seed=header.seed,
+        siblings=header.siblings and texts.shared("siblings", header.siblings, _whole, bundle),
     )
 
 
