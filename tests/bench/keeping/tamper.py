@@ -315,8 +315,8 @@ def campaign(backend: str, seed: int, most: int, folder: Path) -> Seen:
             photos = _photos(where)
             shutil.copytree(source_photos, photos)
             try_one(where, tamper, kind, head, seen)
-            databases.drop(where)
             shutil.rmtree(photos)
+            databases.drop(where)
     return seen
 
 
