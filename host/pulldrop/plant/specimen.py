@@ -92,7 +92,7 @@ class Specimen(KindSpecimen):
         if not isinstance(given, dict):
             return given
         base = given.get("base", "mini_12v_changeover")
-        return _over(CLASSES.get(base, {}) if isinstance(base, str) else {}, given)
+        return _over(next((own for name, own in CLASSES.items() if name == base), {}), given)
 
     @property
     def contacts(self) -> tuple[ContactModel, ContactModel]:
