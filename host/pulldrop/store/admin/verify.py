@@ -54,7 +54,8 @@ class Verified:
 class _State:
     before: Head = field(default_factory=lambda: Head(0, chain.START))
     known_before: bool = True
-    named: dict[str, int] = field(default_factory=lambda: dict.fromkeys(NAMES, 0))
+    named: dict[str, set[int]] = field(default_factory=lambda: {name: set() for name in NAMES})
+    """Hashes of the keys of rows that are there: a row that two entries name is one row."""
 
 
 def verify(
@@ -74,7 +75,7 @@ def verify(
     for head in noted:
         found += [(said, ()) for said in against(connection, head)]
     sentences, where = tuple(said for said, _ in found), tuple(key for _, key in found)
-    return Verified(str(state.before), state.before.seq, sum(state.named.values()), sentences, where)
+    return Verified(str(state.before), state.before.seq, sum(map(len, state.named.values())), sentences, where)
 
 
 def _of_the_file(connection: Connection) -> Iterator[str]:
@@ -195,8 +196,9 @@ def _check_link(
     found: list[Found] = []
     digests = []
     for key, digits in keys:
-        state.named[key[0]] += key in rows
-        if key not in rows:
+        if key in rows:
+            state.named[key[0]].add(hash(key))
+        else:
             found.append((f"{_tell(key)} is missing; entry {link['seq']} wrote it.", key))
             continue
         digest = chain.digest(rows[key])
@@ -214,7 +216,7 @@ def _check_link(
 def _strangers(connection: Connection, state: _State) -> Iterator[Found]:
     """Rows that no entry names. Looked for one by one only where there are more rows than names."""
     for name in NAMES:
-        rows = _rows_there(connection, name, f'(SELECT count(*) FROM "{name}") > ?', (state.named[name],))
+        rows = _rows_there(connection, name, f'(SELECT count(*) FROM "{name}") > ?', (len(state.named[name]),))
         if not rows:
             continue
         named = {key for links in _links(connection) for link in links for key, _ in _named(link) or ()}
@@ -228,10 +230,14 @@ def _strangers(connection: Connection, state: _State) -> Iterator[Found]:
             seen.add(key)
 
 
-def rows_of_entries(connection: Connection, entries: set[int]) -> set[Key]:
-    """Keys of the rows that these entries name."""
+def rows_of_entries(connection: Connection, wanted: Callable[[int], bool]) -> set[Key]:
+    """Keys of the rows that the entries with the wanted numbers name."""
     return {
-        key for links in _links(connection) for link in links if link["seq"] in entries for key, _ in _named(link) or ()
+        key
+        for links in _links(connection)
+        for link in links
+        if isinstance(link["seq"], int) and wanted(link["seq"])
+        for key, _ in _named(link) or ()
     }
 
 

@@ -11,7 +11,6 @@ from sqlalchemy import Connection, select
 from pulldrop.store.admin.verify import NAMES, Key, Verified, rows_of_entries
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import Values
-from pulldrop.store.records.arrived import arrived
 from pulldrop.store.records.read import SHARED_TEXTS
 from pulldrop.store.records.texts import MARK
 
@@ -23,16 +22,14 @@ NO_RECORDS = ("part_now", "photo")
 class Doubts:
     """`whole`: sentences that condemn the source; `runs`: by id the sentence that condemns a run; `rows` by their key.
 
-    A noted head vouches for neither what was `later` written of these runs, nor for what came there `outside`, by table
-    and key, without a head of its own; `all_vouched`: nothing was written later.
+    `unvouched`: records, by table and key as in `arrival`, that a noted head does not vouch for: an entry after it
+    names one of their rows, or they came there from outside without a head of their own.
     """
 
     whole: tuple[str, ...]
     runs: dict[str, str]
     rows: dict[Key, str]
-    later: frozenset[str] = frozenset()
-    outside: frozenset[tuple[str, str]] = frozenset()
-    all_vouched: bool = False
+    unvouched: frozenset[tuple[str, str]] = frozenset()
 
     def about(self, table: str, row: Values) -> str:
         """What condemns this row, empty for nothing."""
@@ -53,34 +50,35 @@ def of_source(theirs: Connection, found: Verified, noted: str) -> Doubts:
     rows: dict[Key, str] = {}
     for said, key in told:
         numbered = key[0] == "link" and key[1].isdecimal() if key else False
-        for one in rows_of_entries(theirs, {int(key[1])}) if numbered else ():
+        for one in rows_of_entries(theirs, int(key[1]).__eq__) if numbered else ():
             rows.setdefault(one, said)
         if key:
             rows[key] = said
     whole = tuple(said for said, key in told if not key or key[0] == "birth")
-    all_vouched = bool(noted) and found.head.partition(":")[0] == _seq(noted)
-    outside = frozenset(
-        (table.name, of)
-        for table in tables.RECORDS
-        for of, one in (arrived(theirs, table).items() if noted else ())
-        if not one.head
-    )
-    return Doubts(whole, _runs(theirs, rows), rows, _written_after(theirs, noted), outside, all_vouched)
+    return Doubts(whole, _runs(theirs, rows), rows, _unvouched(theirs, noted))
 
 
 _NONE = tuple((name,) for name in NO_RECORDS)
 
 
-def _seq(noted: str) -> str:
-    return noted.strip().partition(":")[0]
-
-
-def _written_after(theirs: Connection, noted: str) -> frozenset[str]:
-    if not _seq(noted).isdecimal():
+def _unvouched(theirs: Connection, noted: str) -> frozenset[tuple[str, str]]:
+    """An arrival that was written after the head counts for nothing: it would vouch for what came before."""
+    seq = noted.strip().partition(":")[0]
+    if not seq.isdecimal():
         return frozenset()
-    own = tables.link.c
-    later = select(own.run).where(own.seq > int(_seq(noted)), own.run.is_not(None))
-    return frozenset(theirs.execute(later).scalars())
+    later = rows_of_entries(theirs, lambda entry: entry > int(seq))
+    came = {
+        (row["kind"], row["of"]): row["head"]
+        for row in theirs.execute(select(tables.arrival).order_by("key")).mappings()
+        if ("arrival", str(row["key"])) not in later
+    }
+    return frozenset({*map(_record, later), *(of for of, head in came.items() if not head)})
+
+
+def _record(key: Key) -> tuple[str, str]:
+    """Table and key of the record that a row is of."""
+    first = chain.key_of(NAMES[key[0]])[0]
+    return (first, key[1]) if first in ("run", "crate") else (key[0], " ".join(key[1:]))
 
 
 def _runs(theirs: Connection, rows: dict[Key, str]) -> dict[str, str]:

@@ -70,9 +70,9 @@ class Origins:
     head: str = ""
     doubts: Doubts = NOTHING
 
-    def vouched(self, run: str) -> bool:
-        """Whether the noted head covers all of a run."""
-        return run not in self.doubts.later and ("run", run) not in self.doubts.outside
+    def vouched(self, table: Table, of: str) -> bool:
+        """Whether the noted head covers all of a record."""
+        return bool(self.head) and (table.name, of) not in self.doubts.unvouched
 
 
 def import_runs(
@@ -168,7 +168,7 @@ class _Batch:
 
     def note(self, bundle: chain.Bundle, record: RunRecord, also: str = "") -> None:
         """That all or some of a run came from outside."""
-        self._arriving.note(bundle, tables.run, record.run, also, self.origins.vouched(record.run))
+        self._arriving.note(bundle, tables.run, record.run, also, self.origins.vouched(tables.run, record.run))
 
     def vouch(self, record: RunRecord) -> None:
         """Note the head that vouches for a run which came before without one."""
@@ -204,7 +204,7 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
     shorter = min(len(kept.judged), len(record.judged))
     same = _head(kept) == _head(record) and kept.judged[:shorter] == record.judged[:shorter]
     whole = same and _end(kept) == _end(record) and len(kept.judged) == len(record.judged)
-    vouched = batch.origins.head and batch.origins.vouched(record.run)
+    vouched = batch.origins.vouched(tables.run, record.run)
     if whole and vouched and kept.arrived is not None and not kept.arrived.head:
         batch.vouch(record)
     if same and record.ended is None and len(record.judged) <= len(kept.judged):
@@ -326,16 +326,19 @@ class _Others:
         if table in (tables.crate, tables.crate_event):
             crate = row["name" if table is tables.crate else "crate"]
             if crate not in self._crates:
-                self._note(tables.crate, crate)
+                self._note(tables.crate, crate, crate)
             self._crates.add(crate)
         else:
-            self._note(table, " ".join(str(row[name]) for name in chain.key_of(table)))
+            self._note(table, _key(table, row), _key(table, there))
         return True
 
-    def _note(self, table: Table, of: str) -> None:
-        doubts = self._origins.doubts
-        vouched = doubts.all_vouched and (table.name, of) not in doubts.outside
-        self._arriving.note(self._bundle, table, of, vouched=vouched)
+    def _note(self, table: Table, here: str, there: str) -> None:
+        self._arriving.note(self._bundle, table, here, vouched=self._origins.vouched(table, there))
+
+
+def _key(table: Table, row: chain.Values) -> str:
+    """Of a record, as `arrival` has it."""
+    return " ".join(str(row[name]) for name in chain.key_of(table))
 
 
 ID_IN_BODY = re.compile(r'"(part|into)":"([^"]*)"')

@@ -1,0 +1,100 @@
+"""Statements about what a noted head vouches for, and what nothing vouches for: that acts on nothing measured here.
+
+What a forger does behind pulldrop's back is written as pulldrop writes, so that the source's chain holds.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import records
+from test_imports import FAILING, SOUND, a_run, as_real, forge
+from test_store import keep
+
+from pulldrop.jobs.parts.imports import import_from
+from pulldrop.model.origin import Origin
+from pulldrop.store import Store
+from pulldrop.store.database import chain, tables
+
+
+@pytest.fixture
+def here() -> Iterator[Store]:
+    with Store.open(":memory:") as store:
+        yield store
+
+
+def head_of(where: Path) -> str:
+    with Store.look(str(where)) as store:
+        return store.head()
+
+
+def runs_of(store: Store) -> list[str]:
+    return [run.run for line in store.parts() for run in store.runs(line.part.id)]
+
+
+def kept_at(where: Path) -> str:
+    """A store with a run of its own; gives the run."""
+    with Store.open(str(where)) as store:
+        return keep(store, as_real(a_run(FAILING))).run
+
+
+@pytest.mark.parametrize("says", ["nothing", "an invented run", "an earlier run"])
+def test_a_head_vouches_for_no_run_that_a_later_entry_names_whatever_that_entry_says(
+    says: str, here: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    where = tmp_path / "cabin.db"
+    first = kept_at(where)
+    head = head_of(where)
+    run = {"nothing": None, "an invented run": "20260101T000000-zzzzzz", "an earlier run": first}[says]
+    write = chain.append
+
+    def forged(connection: object, bundles: list[chain.Bundle]) -> chain.Head:
+        return write(connection, [chain.Bundle(run, one.rows) for one in bundles])  # type: ignore[arg-type]
+
+    with Store.open(str(where)) as store, monkeypatch.context() as patch:
+        patch.setattr(chain, "append", forged)
+        later = keep(store, as_real(a_run(SOUND))).run
+    assert import_from(here, str(where), head=head).new == 2
+    assert here.record(first).origin is Origin.ANOTHER_BENCH
+    assert here.record(later).origin is Origin.OUTSIDE
+
+
+def test_an_arrival_written_after_the_head_launders_nothing(here: Store, tmp_path: Path) -> None:
+    where = tmp_path / "cabin.db"
+    kept_at(where)
+    with Store.open(str(where)) as store:
+        import_from(store, forge(as_real(a_run(SOUND)), tmp_path))
+        head = store.head()
+        with store.writing() as connection:
+            (row,) = chain.raw_rows(connection, "arrival")
+            chain.append(
+                connection, [chain.Bundle(rows=[(tables.arrival, {**row, "key": 2, "head": "7:" + "0" * 16})])]
+            )
+    import_from(here, str(where), head=head)
+    origins = {here.record(run).verdict.overall: here.record(run).origin for run in runs_of(here)}
+    assert origins == {"fail": Origin.ANOTHER_BENCH, "pass": Origin.OUTSIDE}
+
+
+def test_a_head_vouches_row_by_row_for_calibrations_too(here: Store, tmp_path: Path) -> None:
+    where, real = tmp_path / "cabin.db", records.board("real")
+    one = records.calibration_record().model_copy(update={"board": real})
+    here.add_calibration(one.model_copy(update={"board": real.model_copy(update={"serial": 99})}))
+    with Store.open(str(where)) as store:
+        store.add_calibration(one)
+        head = store.head()
+        other = real.model_copy(update={"serial": real.serial + 1})
+        store.add_calibration(one.model_copy(update={"board": other}))
+    import_from(here, str(where), head=head)
+    assert here.newest_calibration(real) is not None, "the head covers it"
+    assert here.newest_calibration(other) is None, "it was written after that head"
+
+
+def test_a_row_that_two_entries_name_hides_no_row_that_none_does(tmp_path: Path) -> None:
+    where = tmp_path / "cabin.db"
+    kept_at(where)
+    with Store.open(str(where)) as store:
+        with store.writing() as connection:
+            birth = dict(chain.raw_rows(connection, "birth")[0])
+            chain._link(connection, [chain.Bundle(rows=[(tables.birth, birth)])])
+            connection.execute(tables.birth.insert(), dict(birth="put in", part=birth["part"]))
+        assert any("put in was put in from outside" in one for one in store.verify().findings)
