@@ -80,7 +80,7 @@ def verify(
 
 def _of_the_file(connection: Connection) -> Iterator[str]:
     if connection.dialect.name == "sqlite":
-        for (said,) in connection.exec_driver_sql("PRAGMA quick_check"):
+        for (said,) in connection.exec_driver_sql("PRAGMA integrity_check"):
             if said != "ok":
                 yield f"SQLite finds the file damaged: {said}."
 
