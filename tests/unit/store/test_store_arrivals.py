@@ -70,7 +70,7 @@ def in_file(record: RunRecord, folder: Path, name: str = "cabin.json") -> str:
 def test_two_parts_with_one_id_stay_two_with_all_that_belongs_to_each(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         own, arrived = store.runs(ID), other.runs(ID)
-        taken = files.import_from(store, there)
+        taken = files.import_from(store, there, files.Asked(head=other.head()))
         assert (taken.new, taken.refused) == (1, [])
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert well_formed(id) and store.runs(ID) == own

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, String, Table, cast, select
+from sqlalchemy import ColumnElement, Connection, String, Table, cast, func, select
 
 from pulldrop.model.origin import Arrived
 from pulldrop.store.database import chain, tables
@@ -47,9 +47,8 @@ def arrived(connection: Connection, table: Table, ids: Collection[str] | None = 
 def not_vouched(table: Table, key: ColumnElement[Any]) -> ColumnElement[bool]:
     """Condition: the record came from outside, and no head vouches for it."""
     own = tables.arrival.c
-    vouched = select(own.key).where(own.kind == table.name, own.of == cast(key, String), own.head != "").exists()
-    came = select(own.key).where(own.kind == table.name, own.of == cast(key, String)).exists()
-    return came & ~vouched
+    last = select(own.head).where(own.kind == table.name, own.of == cast(key, String)).order_by(own.key.desc()).limit(1)
+    return func.coalesce(last.scalar_subquery(), "measured here") == ""
 
 
 def _arrived(row: Any) -> Arrived:

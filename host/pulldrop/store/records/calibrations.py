@@ -61,11 +61,12 @@ class Calibrations(Connected):
             chain.append(connection, [chain.Bundle(golden.run, [(tables.golden, row)])])
 
     def golden(self, part_id: str) -> Golden | None:
-        """What a part was last marked with; None for an ordinary part."""
+        """What a part was last marked with, here or where a head vouches for it; None for an ordinary part."""
         with self.reading(f"part {part_id}") as connection:
             own = tables.golden.c
             ids = joined.ids_of(connection, part_id)
-            row = connection.execute(select(tables.golden).where(own.part.in_(ids)).order_by(own.key.desc())).first()
+            query = select(tables.golden).where(own.part.in_(ids), ~not_vouched(tables.golden, own.key))
+            row = connection.execute(query.order_by(own.key.desc())).first()
             return Golden(part=row.part, run=row.run, marked=datetime.fromisoformat(row.marked)) if row else None
 
 

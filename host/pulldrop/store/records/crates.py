@@ -18,7 +18,7 @@ from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import CrateRefused
-from pulldrop.store.records.arrived import arrived
+from pulldrop.store.records.arrived import arrived, not_vouched
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
 
@@ -75,8 +75,8 @@ class Crates(Connected):
         """Ids of all golden parts, the last marked first."""
         with self.reading("the list of golden parts") as connection:
             own = tables.golden.c
-            rows = connection.execute(select(own.part).group_by(own.part).order_by(func.max(own.key).desc())).scalars()
-            return tuple(rows)
+            ours = select(own.part).where(~not_vouched(tables.golden, own.key))
+            return tuple(connection.execute(ours.group_by(own.part).order_by(func.max(own.key).desc())).scalars())
 
 
 def begin(connection: Connection, name: str, simulated: bool, now: datetime) -> CrateHead:

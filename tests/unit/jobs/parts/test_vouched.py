@@ -12,9 +12,11 @@ from test_imports import FAILING, SOUND, a_run, as_real, forge
 from test_store import keep
 
 from pulldrop.jobs.parts.imports import import_from
+from pulldrop.model.bench.kit import Golden
 from pulldrop.model.origin import Origin
 from pulldrop.store import Store
 from pulldrop.store.database import chain, tables
+from pulldrop.store.exchange import files
 
 
 @pytest.fixture
@@ -98,3 +100,24 @@ def test_a_row_that_two_entries_name_hides_no_row_that_none_does(tmp_path: Path)
             chain._link(connection, [chain.Bundle(rows=[(tables.birth, birth)])])
             connection.execute(tables.birth.insert(), dict(birth="put in", part=birth["part"]))
         assert any("put in was put in from outside" in one for one in store.verify().findings)
+
+
+def copied(here: Store, tmp_path: Path) -> Path:
+    """What another bench has that took in this store."""
+    there = tmp_path / "there.db"
+    files.backup(here, there)
+    return there
+
+
+def test_a_golden_part_keeps_its_baseline_against_a_row_that_nothing_vouches_for(here: Store, tmp_path: Path) -> None:
+    run = keep(here, as_real(a_run(SOUND)))
+    other = keep(here, as_real(a_run(FAILING)))
+    here.mark_golden(Golden(part=run.part.id, run=run.run, marked=run.started))
+    there = copied(here, tmp_path)
+    with Store.open(str(there)) as store:
+        store.mark_golden(Golden(part=run.part.id, run=other.run, marked=run.started))
+        store.mark_golden(Golden(part=other.part.id, run=other.run, marked=run.started))
+    assert import_from(here, str(there)).other == 2
+    kept = here.golden(run.part.id)
+    assert kept is not None and kept.run == run.run
+    assert here.golden(other.part.id) is None and here.goldens() == (run.part.id,)
