@@ -1,6 +1,7 @@
 """A part's siblings in the store: other parts of its rating by the same test, of which nothing was named."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 import records
@@ -11,6 +12,7 @@ from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import Store
+from pulldrop.store.exchange import files
 
 
 @pytest.fixture
@@ -55,3 +57,14 @@ def test_readings_of_siblings_are_those_that_were_kept(store: Store) -> None:
         assert (one.value, one.bound, one.state) == (was.value, was.bound, was.state)
         assert one.expanded_uncertainty == pytest.approx(was.expanded_uncertainty)
     assert {one.id for one in sibling.found} == set(READ_OF_SIBLINGS) & own.keys()
+
+
+def test_a_part_from_outside_is_no_sibling_until_a_head_vouches_for_its_run(store: Store, tmp_path: Path) -> None:
+    where = str(tmp_path / "cabin.db")
+    with Store.open(where) as cabin:
+        keep(cabin, sound("4K7RT"))
+        head = cabin.head()
+    files.import_from(store, where)
+    assert siblings(store) == 0
+    files.import_from(store, where, files.Asked(head=head))
+    assert siblings(store) == 1

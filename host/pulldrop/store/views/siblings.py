@@ -1,6 +1,7 @@
 """What other parts read by the same test: the readings by which a part is held beside its siblings.
 
-Rule: the last run of each part counts, real and simulated parts never together, and only where nothing was named.
+Rule: the last run of each part counts, real and simulated parts never together, only where nothing was named, and
+none from outside that no head vouches for.
 """
 
 from collections.abc import Iterable
@@ -13,6 +14,7 @@ from pulldrop.model.reading import Finding, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
 from pulldrop.store.database import tables
 from pulldrop.store.database.connected import Connected
+from pulldrop.store.records.arrived import not_vouched
 from pulldrop.store.sums import joined
 from pulldrop.store.sums.summary import WHOLE
 from pulldrop.store.sums.tables import part_now
@@ -45,7 +47,7 @@ def _read(
 ) -> tuple[Sibling, ...]:
     now, one = part_now.c, tables.measurement.c
     tested = (now.protocol == plan.protocol) & (now.protocol_version == plan.version) & now.overall.in_(sorted(WHOLE))
-    clean = ~exists().where(tables.fault.c.run == now.run)
+    clean = ~exists().where(tables.fault.c.run == now.run) & ~not_vouched(tables.run, now.run)
     query = (
         select(now.run, now.started, tables.run.c.board_kind, tables.run.c.board_serial)
         .join(tables.run, tables.run.c.id == now.run)
