@@ -122,7 +122,7 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
     here: str, there: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        measured(other, "wiper", days=200)
+        measured(other, "wiper", days=2)
         with monkeypatch.context() as cut:
             cut.setattr("pulldrop.store.exchange.merge.RUNS_AT_ONCE", 1)
             cut.setattr("pulldrop.store.exchange.merge.import_other_rows", lambda *_: 1 / 0)
@@ -138,7 +138,7 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
 def test_a_part_with_another_id_here_goes_on_with_its_history(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         files.import_from(store, there)
-        later = measured(other, "wiper", days=200)
+        later = measured(other, "wiper", days=2)
         assert files.import_from(store, there) == ImportResult(new=1, known=1)
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
         assert [run.run for run in store.runs(id)][1:] == [later.run] and len(store.runs(ID)) == 1
@@ -175,7 +175,7 @@ def test_each_bench_knows_the_id_that_its_part_has_at_the_other(here: str, there
 def test_a_part_that_came_by_an_import_and_was_tested_there_is_one(here: str, tmp_path: Path) -> None:
     with Store.open(here) as store, Store.open(str(tmp_path / "cabin.db")) as other:
         files.import_from(other, here)
-        later = measured(other, "horn", days=200)
+        later = measured(other, "horn", days=2)
         assert files.import_from(store, str(tmp_path / "cabin.db")) == ImportResult(new=1, known=1)
         assert [run.run for run in store.runs(ID)][1:] == [later.run] and len(store.parts()) == 1
 
@@ -186,7 +186,7 @@ def test_by_a_persons_word_two_are_one_and_stay_so(here: str, there: str, tmp_pa
         assert files.import_from(store, there, files.Asked([same])).renamed == []
         assert len(store.runs(ID)) == 2 and len(store.parts()) == 1
         assert set(store.part(ID).part.births) > set(other.part(ID).part.births)
-        later = measured(other, "wiper", days=200)
+        later = measured(other, "wiper", days=2)
         assert files.import_from(store, in_file(other.record(later.run), tmp_path)) == ImportResult(new=1)
         assert len(store.runs(ID)) == 3, "the word need not be said again"
         assert files.import_from(other, here) == ImportResult(new=1, known=2)
@@ -239,7 +239,7 @@ def test_parts_are_one_that_share_a_run_though_each_store_gave_them_a_birth(here
         bare = bare.model_copy(update={"part": bare.part.model_copy(update={"births": ()})})
         files.import_from(other, in_file(bare, tmp_path))
         assert other.part(ID).part.births != store.part(ID).part.births
-        measured(other, "horn", days=200)
+        measured(other, "horn", days=2)
         assert files.import_from(store, where) == ImportResult(new=1, known=1)
         assert len(store.parts()) == 1 and len(store.runs(ID)) == 2
 

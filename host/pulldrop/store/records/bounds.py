@@ -6,7 +6,7 @@ A store may move from SQLite to PostgreSQL, so whole numbers keep to the narrowe
 import math
 import re
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import Connection, Table
 
@@ -32,6 +32,10 @@ ONE_LINE = ("operator", "software", "firmware", "kind", "label", "donor")
 """Texts that stand within a line of every screen: a line feed in one would put words of somebody else at its rim."""
 LONGEST = 1_000_000
 """Characters of one text; the longest protocol has 10,000."""
+AHEAD = timedelta(days=1)
+"""So far a clock of another bench may be wrong."""
+MOMENTS = ("at", "written", "begun", "taken_at", "marked")
+"""Columns of moments in rows besides those of runs."""
 
 
 def refusal(record: RunRecord) -> str:
@@ -41,6 +45,11 @@ def refusal(record: RunRecord) -> str:
     for birth in record.part.births:
         if not BIRTH.fullmatch(birth):
             return f"'{birth[:40]}' is no birth of a part, such as 20260504T093015-3f9a2c0123456789."
+    moments = [one for one in (record.started, record.ended) if one is not None]
+    if any(one.tzinfo is None for one in moments):
+        return "Its moments have no time zone; UTC was expected."
+    if too_late := _too_late(max(map(stamp, moments))):
+        return too_late
     try:
         cells = list(_cells(record))
     except ArithmeticError as error:
@@ -65,10 +74,18 @@ def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
                 return f"Its {name} is {str(row[name])[:40]!r}, and {str(follows)[:40]!r} follows from the rest."
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         return f"It cannot be read ({str(error).splitlines()[0][:200]})."
+    if too_late := _too_late(max((row[name] for name in MOMENTS if row.get(name)), default="")):
+        return too_late
     for name, value in row.items():
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
     return ""
+
+
+def _too_late(moment: str) -> str:
+    if moment <= stamp(datetime.now(UTC) + AHEAD):
+        return ""
+    return f"It is of {moment[:10]}, which is still to come: check the clock of that computer."
 
 
 def _part_event(_: Connection, row: Values) -> dict[str, object]:

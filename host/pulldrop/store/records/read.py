@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from pydantic import TypeAdapter
-from sqlalchemy import Connection, Row, Select, select
+from sqlalchemy import Connection, Row, Select, exists, select
 
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
@@ -92,15 +92,16 @@ def runs(connection: Connection, store: str, part_id: str) -> tuple[RunLine, ...
 
 
 def energised_since(connection: Connection, board: Identity, since: datetime) -> bool:
-    """Whether a run of this board, begun at `since` (UTC) or later, has read what needs the coil supply.
+    """Whether a run of this board here, begun at `since` (UTC) or later, has read what needs the coil supply.
 
     A run's id begins with its moment to the second, so the table is entered by its key.
     """
-    run, read = tables.run.c, tables.measurement.c
+    run, read, came = tables.run.c, tables.measurement.c, tables.arrival.c
     unfed = {id for step in STEPS.values() if not step.fed for id in step.gives}
     wanted = select(run.id).join_from(tables.run, tables.measurement, read.run == run.id).where(
         run.id >= f"{since:%Y%m%dT%H%M%S}", run.started >= since.isoformat(), run.board_kind == board.kind,
         run.board_serial == board.serial, read.not_tested.is_(None), read.id.not_in(sorted(unfed)),
+        ~exists().where(came.kind == "run", came.of == run.id),
     )  # fmt: skip
     return connection.execute(wanted.limit(1)).first() is not None
 

@@ -21,6 +21,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.store import NotKept, PartRefused, Store
 from pulldrop.store.exchange import files
 
+BEGAN = records.STARTED - timedelta(days=1000)
 OLD, NEW = "23Y", "24X"
 
 
@@ -46,12 +47,12 @@ def fill(store: Store) -> None:
 
 def measured(store: Store, id: str, label: str, days: int, form: str = "C", kind: str = "virtual") -> RunRecord:
     part = Relay(id=id, form=form, label=label)  # type: ignore[arg-type]  # A or C
-    at = records.STARTED + timedelta(days=days)
+    at = BEGAN + timedelta(days=days)
     return keep(store, records.record(kind=kind).model_copy(update={"part": part, "started": at}))
 
 
 def event(part: str, kind: PartEventKind, days: int, **more: str) -> PartEvent:
-    return PartEvent(part=part, at=records.STARTED + timedelta(days=days), kind=kind, **more)  # type: ignore[arg-type]
+    return PartEvent(part=part, at=BEGAN + timedelta(days=days), kind=kind, **more)  # type: ignore[arg-type]
 
 
 def is_whole(store: Store) -> bool:
@@ -74,9 +75,9 @@ def test_joined_parts_have_one_history_under_the_id_that_stays(store: Store) -> 
     assert len({point.run for point in store.history(OLD).points}) == 5
     one = parts.view(store, store.part(OLD))
     assert one.part.label == "horn" and one.also == (NEW,) and one.place == "shelf 3"
-    assert one.last is not None and one.last.started == records.STARTED + timedelta(days=720)
+    assert one.last is not None and one.last.started == BEGAN + timedelta(days=720)
     assert {run: store.record(run) for run in filed} == filed, "a certificate says what it said"
-    now = records.STARTED + timedelta(days=730)
+    now = BEGAN + timedelta(days=730)
     assert [health(store, name, now).part for name in (OLD, NEW)] == [OLD, OLD]
     assert len(health(store, NEW, now).runs) == 5
     assert fleet(store, 12, now).parts == 1

@@ -4,16 +4,18 @@ What a forger does behind pulldrop's back is written as pulldrop writes, so that
 """
 
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 import records
-from test_imports import FAILING, SOUND, a_run, as_real, forge
+from test_imports import FAILING, SOUND, a_run, as_real, forge, in_file
 from test_store import keep
 
 from pulldrop.jobs.parts.imports import import_from
 from pulldrop.model.bench.kit import Golden
 from pulldrop.model.origin import Origin
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store import Store
 from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import files
@@ -121,3 +123,33 @@ def test_a_golden_part_keeps_its_baseline_against_a_row_that_nothing_vouches_for
     kept = here.golden(run.part.id)
     assert kept is not None and kept.run == run.run
     assert here.golden(other.part.id) is None and here.goldens() == (run.part.id,)
+
+
+def test_a_run_of_a_day_to_come_is_refused_and_one_from_outside_energised_nothing_here(
+    here: Store, tmp_path: Path
+) -> None:
+    one, now = as_real(a_run(SOUND)), datetime.now(UTC)
+    for started, ended in ((now + timedelta(days=2), None), (now, datetime(9998, 12, 31, tzinfo=UTC))):
+        late = one.model_copy(update={"started": started, "ended": ended})
+        (refused,) = import_from(here, in_file(late, tmp_path)).refused
+        assert "still to come" in refused
+    for moments in ({"started": datetime(2026, 5, 4)}, {"ended": datetime(2026, 5, 4)}):
+        (refused,) = import_from(here, in_file(one.model_copy(update=moments), tmp_path)).refused
+        assert "no time zone" in refused
+    today = one.model_copy(update={"started": now, "ended": now, "run": f"{now:%Y%m%dT%H%M%S}-abcdef"})
+    assert import_from(here, in_file(today, tmp_path)).new == 1
+    assert not here.energised_since(one.board, now - timedelta(hours=1))
+    keep(here, one)
+    assert here.energised_since(one.board, one.started - timedelta(hours=1))
+
+
+def test_an_event_and_a_crate_of_a_day_to_come_are_refused(here: Store, tmp_path: Path) -> None:
+    late = datetime.now(UTC) + timedelta(days=2)
+    with Store.open(str(tmp_path / "cabin.db")) as store:
+        part = keep(store, as_real(a_run(SOUND))).part.id
+        store.part_event(PartEvent(part=part, at=late, kind=PartEventKind.NOTE, text="x"))
+        with store.writing() as connection:
+            crate = dict(name="north", simulated=False, begun=late.isoformat(timespec="microseconds"))
+            chain.append(connection, [chain.Bundle(rows=[(tables.crate, crate)])])
+    refused = import_from(here, str(tmp_path / "cabin.db")).refused
+    assert len(refused) == 2 and all("still to come" in one for one in refused)
