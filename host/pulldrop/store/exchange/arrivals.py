@@ -24,11 +24,13 @@ Key = tuple[str, tuple[str, ...]]
 
 class Arrivals:
     """The parts that one import brings. `source`: where from, for a person; `same`: ids of parts that are one in both
-    by a person's word, with the wildcards of file names; `told`: sentences about parts that have another id here.
+    by a person's word, with the wildcards of file names; `told`: sentences about parts that have another id here;
+    `before`: ids of the parts that were here before.
     """
 
     def __init__(self, source: str, same: Sequence[str] = ()) -> None:
         self.told: list[str] = []
+        self.before: frozenset[str] = frozenset()
         self._source, self._same = source, tuple(same)
         self._here: dict[Key, str] = {}
         self._given: set[str] = set()
@@ -39,6 +41,7 @@ class Arrivals:
     ) -> None:
         """Look which of these runs and events are here already: their parts are known by them."""
         run, part, event = tables.run.c, tables.part.c, tables.part_event.c
+        self.before = frozenset(connection.execute(select(part.id)).scalars())
         of_runs = select(run.id, part.id).join(tables.part, run.part == part.key)
         for things, own, query in ((runs, run.id, of_runs), (events, event.id, select(event.id, event.part))):
             rest = iter(things)

@@ -19,6 +19,7 @@ from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
+from pulldrop.store.exchange import changes
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import NOTHING, Doubts
 from pulldrop.store.records import bounds, read, rows
@@ -250,7 +251,7 @@ def import_other_rows(
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
     sums, here = _take_parts(ours, theirs, arrivals, bundle, taken, origins)
-    into = _Others(ours, theirs, here, bundle, taken, origins)
+    into = _Others(ours, theirs, here, bundle, taken, origins, arrivals.before)
     for table in (tables.calibration, tables.golden):
         _take_counted(theirs, table, into)
     for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
@@ -294,7 +295,7 @@ def _take_parts(
 
 
 class _Others:
-    """Where rows besides runs go: `here` are the ids that parts there have here."""
+    """Where rows besides runs go: `here` are the ids that parts there have here, `before` those that were here."""
 
     def __init__(
         self,
@@ -304,9 +305,10 @@ class _Others:
         bundle: chain.Bundle,
         taken: ImportResult,
         origins: Origins,
+        before: frozenset[str],
     ) -> None:
         self.ours, self.here, self._bundle, self.taken, self._origins = ours, here, bundle, taken, origins
-        self._theirs = theirs
+        self._theirs, self._before = theirs, before
         self._arriving = Arriving(ours, origins.source, origins.head)
         self._crates: set[str] = set()
 
@@ -317,6 +319,8 @@ class _Others:
         unknown = [f"No part there is called '{id[:40]}'." for id in named if id and id not in self.here]
         doubt = self._origins.doubts.about(table.name, there) or "".join(unknown[:1])
         doubt = doubt or bounds.row_refusal(self._theirs, table, row)
+        if not doubt and table is tables.part_event and not self._origins.vouched(table, _key(table, there)):
+            doubt = changes.refusal(self.ours, row, self._before)
         if doubt:
             self.taken.refused.append(f"A row of {table.name} was not taken in. {doubt}")
             return False

@@ -159,7 +159,7 @@ def test_joined_parts_are_one_in_the_store_that_takes_them_in(where: str, tmp_pa
         two = runs_of(depot)
         parts.join(cabin, NEW, OLD)
         for _ in range(2):
-            assert not files.import_from(depot, source).refused
+            assert not files.import_from(depot, source, files.Asked(head=cabin.head())).refused
         assert sorted(two.values()) == [1, 2, 3] and sorted(runs_of(depot).values()) == [1, 5]
         (joined,) = (one for one in depot.parts() if one.runs == 5)
         assert joined.part.label == "horn" and joined.part.id != OLD
@@ -173,5 +173,5 @@ def test_two_benches_that_joined_them_either_way_round_agree(where: str, tmp_pat
         files.import_from(depot, source)
         parts.join(cabin, OLD, NEW)
         parts.join(depot, NEW, OLD)
-        files.import_from(depot, source)
+        files.import_from(depot, source, files.Asked(head=cabin.head()))
         assert runs_of(depot) == {NEW: 5} and is_whole(depot), "the first to say so counts"

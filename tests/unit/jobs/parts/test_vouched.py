@@ -15,10 +15,11 @@ from test_store import keep
 from pulldrop.jobs.parts.imports import import_from
 from pulldrop.model.bench.kit import Golden
 from pulldrop.model.origin import Origin
-from pulldrop.model.part.event import PartEvent, PartEventKind
+from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.store import Store
 from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import files
+from pulldrop.store.records import part_events
 
 
 @pytest.fixture
@@ -153,3 +154,31 @@ def test_an_event_and_a_crate_of_a_day_to_come_are_refused(here: Store, tmp_path
             chain.append(connection, [chain.Bundle(rows=[(tables.crate, crate)])])
     refused = import_from(here, str(tmp_path / "cabin.db")).refused
     assert len(refused) == 2 and all("still to come" in one for one in refused)
+
+
+def test_no_event_that_nothing_vouches_for_changes_what_a_part_measured_here_is(here: Store, tmp_path: Path) -> None:
+    now = datetime.now(UTC)
+    one, other = keep(here, as_real(a_run(SOUND))).part.id, keep(here, as_real(a_run(FAILING))).part.id
+    place = here.part_event(PartEvent(part=one, at=now, kind=PartEventKind.FITTED, place="door valve"))
+    there = copied(here, tmp_path)
+    with Store.open(str(there)) as store:
+        store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.WITHDRAWN, withdraws=place.id))
+        store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.DESCRIBED, card=Card(description="forged")))
+        store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.NAMED, name=other))
+        store.part_event(PartEvent(part=other, at=now, kind=PartEventKind.JOINED, into=one))
+        store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.NOTE, text="seen there"))
+        sound = as_real(a_run(SOUND))
+        part = sound.part.model_copy(update={"id": "4K7RT", "births": ()})
+        new = keep(store, sound.model_copy(update={"part": part})).part.id
+        store.part_event(PartEvent(part=new, at=now, kind=PartEventKind.NOTE, text="of its own"))
+        forged = PartEvent(part=new, at=now, kind=PartEventKind.WITHDRAWN, withdraws=place.id)
+        with store.writing() as connection:
+            row = part_events.row(forged, False, now)
+            chain.append(connection, [chain.Bundle(rows=[(tables.part_event, row)])])
+        head = store.head()
+    taken = import_from(here, str(there))
+    assert len(taken.refused) == 5 and all("--head" in said and "by hand" in said for said in taken.refused)
+    assert [event.kind for event in here.events_ever(one)] == ["fitted", "note"]
+    assert {line.part.id for line in here.parts()} == {one, other, new}
+    assert import_from(here, str(there), head=head).refused == []
+    assert {line.part.id for line in here.parts()} == {one, new}, "the head vouches for it"
