@@ -263,7 +263,7 @@ def test_a_real_part_and_a_simulated_one_with_the_same_id_are_two(here: str, tmp
         assert len(files.import_from(store, in_file(real, tmp_path)).renamed) == 1
         assert sorted(line.simulated for line in store.parts()) == [False, True]
         by_word = real.model_copy(update={"run": "20250101T080000-aaaaaa", "part": real.part.model_copy(
-            update={"births": ("another",)})})  # fmt: skip
+            update={"births": ("20250101T080000-another",)})})  # fmt: skip
         taken = files.import_from(store, in_file(by_word, tmp_path), files.Asked([ID]))
         assert taken.new == 0 and "23Y is a simulated part" in taken.refused[0]
         assert store.verify().findings == ()
