@@ -1,7 +1,7 @@
 """Events of another store that would change what a part is.
 
-Rule: unless a noted head vouches for it, none joins, names, describes or takes something back of a part that was here
-before; a card is refused only for a part that was measured here.
+Rule: unless a noted head vouches for it, none joins, names or takes something back of a part that was here before, and
+no event at all happens to a part that was measured here, nor does a run describe it anew.
 """
 
 from collections.abc import Set
@@ -12,17 +12,15 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Values
 
-CHANGE = (PartEventKind.JOINED, PartEventKind.WITHDRAWN, PartEventKind.NAMED, PartEventKind.DESCRIBED)
+IDENTITY = (PartEventKind.JOINED, PartEventKind.WITHDRAWN, PartEventKind.NAMED)
 
 
 def refusal(ours: Connection, row: Values, before: Set[str]) -> str:
     """Why such an event is not taken in, with the ids that its parts have here; empty when it may be."""
     event, own = PartEvent.model_validate_json(row["body"]), tables.part_event.c
-    if event.kind not in CHANGE:
-        return ""
     withdrawn = ours.execute(select(own.part).where(own.id == event.withdraws)).scalars()
     for id in sorted({event.part, event.into, *withdrawn} & before):
-        if event.kind is not PartEventKind.DESCRIBED or _measured_here(ours, id):
+        if event.kind in IDENTITY or measured_here(ours, id):
             return (
                 f"It would change part {id}, which was here before ({event.kind}). Give the head that was noted at that"
                 " bench (--head), or do the same here by hand."
@@ -30,7 +28,8 @@ def refusal(ours: Connection, row: Values, before: Set[str]) -> str:
     return ""
 
 
-def _measured_here(ours: Connection, id: str) -> bool:
+def measured_here(ours: Connection, id: str) -> bool:
+    """Whether a run of this part did not come from outside."""
     run, part, came = tables.run.c, tables.part.c, tables.arrival.c
     query = select(run.id).join(tables.part, run.part == part.key).where(part.id == id)
     here = ~exists().where(came.kind == "run", came.of == run.id)

@@ -21,6 +21,7 @@ from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import PartRefused, damaged
 from pulldrop.store.exchange import changes
 from pulldrop.store.exchange.arrivals import Arrivals
+from pulldrop.store.exchange.changes import measured_here
 from pulldrop.store.exchange.doubts import NOTHING, Doubts
 from pulldrop.store.records import bounds, read, rows
 from pulldrop.store.records.arrived import Arriving
@@ -160,6 +161,8 @@ class _Batch:
         """Add a run that is not here, with what is to be known of it. Raises PartRefused before anything is written."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
         part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
+        if not self.origins.vouched(tables.run, record.run) and measured_here(self.connection, here):
+            part = self._parts.as_described(part, record.simulated)
         about = self._parts.row(part, record.simulated, bundle)
         self._arrivals.note(self._parts, record.part, record.simulated, bundle)
         run = rows.run_row(record.run, about["key"], record, self._texts, bundle)

@@ -68,6 +68,12 @@ class PartsInTransaction:
             self.bear(part.id, part.births, bundle)
         return row
 
+    def as_described(self, part: Part, simulated: bool) -> Part:
+        """A part that is here, as it is described here. Raises PartRefused."""
+        last = self._known(part.id)
+        _refuse(part, last, simulated)
+        return self.part(last) if last is not None else part
+
     def part(self, row: Values) -> Part:
         """The part that a row describes."""
         return part_of(row, self._births)

@@ -167,6 +167,7 @@ def test_no_event_that_nothing_vouches_for_changes_what_a_part_measured_here_is(
         store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.NAMED, name=other))
         store.part_event(PartEvent(part=other, at=now, kind=PartEventKind.JOINED, into=one))
         store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.NOTE, text="seen there"))
+        store.part_event(PartEvent(part=one, at=now, kind=PartEventKind.CLEANED))
         sound = as_real(a_run(SOUND))
         part = sound.part.model_copy(update={"id": "4K7RT", "births": ()})
         new = keep(store, sound.model_copy(update={"part": part})).part.id
@@ -177,8 +178,24 @@ def test_no_event_that_nothing_vouches_for_changes_what_a_part_measured_here_is(
             chain.append(connection, [chain.Bundle(rows=[(tables.part_event, row)])])
         head = store.head()
     taken = import_from(here, str(there))
-    assert len(taken.refused) == 5 and all("--head" in said and "by hand" in said for said in taken.refused)
-    assert [event.kind for event in here.events_ever(one)] == ["fitted", "note"]
+    assert len(taken.refused) == 7 and all("--head" in said and "by hand" in said for said in taken.refused)
+    assert [event.kind for event in here.events_ever(one)] == ["fitted"]
     assert {line.part.id for line in here.parts()} == {one, other, new}
     assert import_from(here, str(there), head=head).refused == []
     assert {line.part.id for line in here.parts()} == {one, new}, "the head vouches for it"
+
+
+def test_no_run_that_nothing_vouches_for_describes_a_part_measured_here_anew(here: Store, tmp_path: Path) -> None:
+    own = as_real(a_run(SOUND))
+    kept = keep(here, own.model_copy(update={"part": own.part.model_copy(update={"label": "horn"})}))
+    there = copied(here, tmp_path)
+    with Store.open(str(there)) as store:
+        part = kept.part.model_copy(update={"label": "forged", "donor": "forged"})
+        keep(store, own.model_copy(update={"part": part}))
+        head = store.head()
+    assert import_from(here, str(there)).new == 1
+    assert here.part(kept.part.id).part.label == "horn"
+    with Store.open(str(tmp_path / "other.db")) as other:
+        keep(other, kept)
+        assert import_from(other, str(there), head=head).new >= 1
+        assert other.part(kept.part.id).part.label == "forged", "the head vouches for it"
