@@ -191,7 +191,7 @@ def test_no_run_that_nothing_vouches_for_describes_a_part_measured_here_anew(her
     there = copied(here, tmp_path)
     with Store.open(str(there)) as store:
         part = kept.part.model_copy(update={"label": "forged", "donor": "forged"})
-        keep(store, own.model_copy(update={"part": part}))
+        keep(store, own.model_copy(update={"part": part, "started": own.started + timedelta(seconds=1)}))
         head = store.head()
     assert import_from(here, str(there)).new == 1
     assert here.part(kept.part.id).part.label == "horn"
