@@ -1,10 +1,10 @@
 """Which board measured: what it says of itself in its greeting."""
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from pydantic import computed_field
 
-from pulldrop.model.origin import WithOrigin, is_simulated
+from pulldrop.model.origin import Arrived, Origin, WithOrigin, is_simulated, origin_of
 
 
 class Identity(WithOrigin):
@@ -34,3 +34,23 @@ class Identity(WithOrigin):
     def simulated(self) -> bool:
         """Whether it measures no real part."""
         return is_simulated(self.kind)
+
+
+class OfBoard(WithOrigin):
+    """What a board measured: its `board` and how it `arrived` say what it may be called."""
+
+    if TYPE_CHECKING:
+        board: Identity
+        arrived: Arrived | None
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def simulated(self) -> bool:
+        """Whether nothing real was measured."""
+        return self.board.simulated
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def origin(self) -> Origin:
+        """Measured here, simulated, or from outside."""
+        return origin_of(self.simulated, self.arrived)

@@ -3,11 +3,11 @@
 import math
 from datetime import datetime
 
-from pydantic import Field, computed_field
+from pydantic import Field
 
 from pulldrop.model.bench.calibration import ROOT3, Calibration
-from pulldrop.model.bench.identity import Identity
-from pulldrop.model.origin import Arrived, Origin, WithOrigin, origin_of
+from pulldrop.model.bench.identity import Identity, OfBoard
+from pulldrop.model.origin import Arrived
 from pulldrop.model.raw import Frozen
 
 LEAST_VOLTS, LEAST_OHMS = 1e-4, 0.1
@@ -120,7 +120,7 @@ class Observed(Frozen):
     stopped: bool = False
 
 
-class CalibrationRecord(WithOrigin):
+class CalibrationRecord(OfBoard):
     """One calibration as it is kept: what came of it, and all that it came from. Never overwritten."""
 
     calibration: Calibration
@@ -132,18 +132,6 @@ class CalibrationRecord(WithOrigin):
     software: str
     operator: str = ""
     arrived: Arrived | None = None
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def simulated(self) -> bool:
-        """Whether no real bench was calibrated."""
-        return self.board.simulated
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def origin(self) -> Origin:
-        """What it may be called, see `Origin`."""
-        return origin_of(self.simulated, self.arrived)
 
 
 class Golden(Frozen):

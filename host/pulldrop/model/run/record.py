@@ -2,11 +2,9 @@
 
 from datetime import datetime
 
-from pydantic import computed_field
-
 from pulldrop.model.bench.calibration import Calibration
-from pulldrop.model.bench.identity import Identity
-from pulldrop.model.origin import Arrived, Origin, WithOrigin, origin_of
+from pulldrop.model.bench.identity import Identity, OfBoard
+from pulldrop.model.origin import Arrived
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.run.fault import NamedFault
@@ -14,7 +12,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Verdict
 
 
-class RunRecord(WithOrigin):
+class RunRecord(OfBoard):
     """One run of one plan on one part; also the answer of every `--json` (see `pulldrop schema result`).
 
     `bench_s` is time on the bench, simulated time for a simulated board, 0 when the run never ended.
@@ -44,15 +42,3 @@ class RunRecord(WithOrigin):
     faults: tuple[NamedFault, ...] = ()
     warnings: tuple[str, ...] = ()
     arrived: Arrived | None = None
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def simulated(self) -> bool:
-        """Whether no real part was measured."""
-        return self.board.simulated
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def origin(self) -> Origin:
-        """What it may be called: measured here, simulated, or from outside."""
-        return origin_of(self.simulated, self.arrived)
