@@ -13,6 +13,7 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.part import Part
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
+from pulldrop.store.exchange.changes import measured_here
 from pulldrop.store.records import part_events
 from pulldrop.store.records.parts import PartsInTransaction
 
@@ -63,13 +64,16 @@ class Arrivals:
         self._here[_key(there)] = here
         self._given.add(here)
 
-    def note(self, parts: PartsInTransaction, there: Part, simulated: bool, bundle: Bundle) -> None:
-        """Write down what is new about a part that was found: its births, and the id that it has there."""
+    def note(self, parts: PartsInTransaction, there: Part, simulated: bool, bundle: Bundle, vouched: bool) -> None:
+        """Write down what is new about a part that was found: its births, unless nothing vouches for them and the part
+        was measured here, and the id that it has there.
+        """
         if _key(there) in self._noted:
             return
         self._noted.add(_key(there))
         here = self._here[_key(there)]
-        parts.bear(here, there.births, bundle)
+        if vouched or not measured_here(parts.connection, here):
+            parts.bear(here, there.births, bundle)
         if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):
             return
         now = datetime.now(UTC)

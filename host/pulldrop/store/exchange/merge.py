@@ -161,10 +161,11 @@ class _Batch:
         """Add a run that is not here, with what is to be known of it. Raises PartRefused before anything is written."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
         part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
-        if not self.origins.vouched(tables.run, record.run) and measured_here(self.connection, here):
+        vouched = self.origins.vouched(tables.run, record.run)
+        if not vouched and measured_here(self.connection, here):
             part = self._parts.as_described(part, record.simulated)
         about = self._parts.row(part, record.simulated, bundle)
-        self._arrivals.note(self._parts, record.part, record.simulated, bundle)
+        self._arrivals.note(self._parts, record.part, record.simulated, bundle, vouched)
         run = rows.run_row(record.run, about["key"], record, self._texts, bundle)
         bundle.add(tables.run, run)
         self._sums.begin(run, about)
@@ -293,7 +294,8 @@ def _take_parts(
         except PartRefused as refusal:
             taken.refused.append(f"Part {row['id']} was not taken in. {refusal}")
             continue
-        arrivals.note(parts, there[row["id"]], row["simulated"], bundle)
+        vouched = origins.vouched(tables.part, _key(tables.part, row))
+        arrivals.note(parts, there[row["id"]], row["simulated"], bundle, vouched)
     return sums, here
 
 

@@ -199,3 +199,18 @@ def test_no_run_that_nothing_vouches_for_describes_a_part_measured_here_anew(her
         keep(other, kept)
         assert import_from(other, str(there), head=head).new >= 1
         assert other.part(kept.part.id).part.label == "forged", "the head vouches for it"
+
+
+def test_no_birth_that_nothing_vouches_for_becomes_one_of_a_part_measured_here(here: Store, tmp_path: Path) -> None:
+    kept = keep(here, as_real(a_run(SOUND)))
+    known = here.part(kept.part.id).part.births
+    there = tmp_path / "cabin.db"
+    forged = "20260504T093015-forged0123456789"
+    with Store.open(str(there)) as store:
+        part = kept.part.model_copy(update={"births": (*known, forged)})
+        keep(store, as_real(a_run(SOUND)).model_copy(update={"part": part}))
+        head = store.head()
+    assert import_from(here, str(there)).new == 1
+    assert here.part(kept.part.id).part.births == known
+    import_from(here, str(there), head=head)
+    assert set(here.part(kept.part.id).part.births) == {*known, forged}, "the head vouches for it"
