@@ -71,9 +71,9 @@ def main(arguments: list[str]) -> int:
 
 def _refuse_obeyed(argument: str) -> None:
     """A name or a note that a screen would obey instead of showing it goes into no store."""
-    from pulldrop.model.harmless import obeyed
+    from pulldrop.model.harmless import unfit
 
-    if odd := obeyed(argument):
+    if odd := unfit(argument):
         code = ord(odd[0])
         what = f"byte 0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"character U+{code:04X}"
         raise InputError(f"'{argument}' holds the {what}, which cannot be shown. Write it without.")

@@ -21,13 +21,23 @@ def harmless(text: str) -> str:
     return _OBEYED.sub(MARK, text)
 
 
+def one_line(text: str) -> str:
+    """The text with a mark for each line feed: what follows one would stand at the rim of a screen as its own words."""
+    return text.replace("\n", MARK)
+
+
 def obeyed(text: str) -> re.Match[str] | None:
     """The first such character, if any."""
     return _OBEYED.search(text)
 
 
+def unfit(text: str) -> re.Match[str] | None:
+    """The first character, if any, for which a person may not type it in a line."""
+    return obeyed(text) or re.search("\n", text)
+
+
 def typed(text: str) -> str:
     """What a person typed, as it is; raises ValueError where a screen would obey it."""
-    if odd := obeyed(text):
+    if odd := unfit(text):
         raise ValueError(f"the character U+{ord(odd[0]):04X} cannot be shown")
     return text

@@ -7,7 +7,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 Known = Literal["read", "second hand", "calculated", "from memory", "common practice", "assumed"]
 
@@ -15,7 +15,7 @@ Known = Literal["read", "second hand", "calculated", "from memory", "common prac
 class Source(Frozen):
     """Where a figure comes from, and how it is known. In files one string: `"read: maker's data sheet"`."""
 
-    text: str
+    text: OneLine
     known: Known
 
     @model_validator(mode="wrap")
@@ -49,9 +49,9 @@ class Limit(Frozen):
     `text` is the limit as a person reads it, e.g. "<= 8.40 V (70 % of nominal 12 V)".
     """
 
-    text: str
+    text: OneLine
     source: Source
-    unit: str
+    unit: OneLine
     low: float | None = None
     high: float | None = None
     state: ContactState | None = None

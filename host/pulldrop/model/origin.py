@@ -9,7 +9,7 @@ from typing import Any, Self
 
 from pydantic import ModelWrapValidatorHandler, computed_field, model_validator
 
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 
 class Origin(StrEnum):
@@ -26,9 +26,9 @@ class Arrived(Frozen):
     noted by a person, that it was held to; empty where nothing vouches for it.
     """
 
-    source: str
+    source: OneLine
     at: datetime
-    head: str = ""
+    head: OneLine = ""
 
 
 def is_simulated(board_kind: str) -> bool:

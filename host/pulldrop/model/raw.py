@@ -1,8 +1,11 @@
 """Raw data as a board gives it: counts and ticks, kept for ever so that old runs can be judged again."""
 
 from enum import IntEnum, IntFlag
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+from pulldrop.model.harmless import one_line
 
 TICKS_PER_S = 2_000_000
 """Edge ticks per second: Timer1 of a 16 MHz board at a divider of 8."""
@@ -25,6 +28,10 @@ class Frozen(BaseModel):
     command uses few of them."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+
+OneLine = Annotated[str, AfterValidator(one_line)]
+"""A text of somebody that stands within a line of every screen."""
 
 
 class Edge(Frozen):

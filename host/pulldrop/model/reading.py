@@ -10,7 +10,7 @@ from pydantic import Field
 from pulldrop.model.coverage import Shape, Spread, spread
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, PulseCounts, ScanCounts
+from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, OneLine, PulseCounts, ScanCounts
 
 Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts
 State = ContactState | Clamped
@@ -44,9 +44,9 @@ class Term(Frozen):
     `shape` is how the effect is distributed; `mend` what would make it smaller.
     """
 
-    name: str
+    name: OneLine
     u: float = Field(ge=0, allow_inf_nan=False)
-    why: str
+    why: OneLine
     freedom: float | None = None
     shape: Shape = "normal"
     mend: Mend = "nothing"
@@ -88,11 +88,11 @@ class Condition(Frozen):
     `code`: the text for machines, where runs are compared by it.
     """
 
-    name: str
-    text: str
+    name: OneLine
+    text: OneLine
     value: float | None = None
-    unit: str = ""
-    code: str = ""
+    unit: OneLine = ""
+    code: OneLine = ""
 
 
 def condition(name: ConditionName, among: Iterable[Condition]) -> Condition | None:
@@ -118,8 +118,8 @@ class Reading(Frozen):
     `makes`: the single values behind a median, in order.
     """
 
-    id: str
-    unit: str
+    id: OneLine
+    unit: OneLine
     value: float | None = Field(default=None, allow_inf_nan=False)
     state: State | None = None
     bound: Literal["=", ">", "<"] = "="
@@ -173,8 +173,8 @@ SAYS_NOTHING: tuple[Because, ...] = (
 class NotTested(Frozen):
     """A measurement that was asked for and could not be made, and why; never silent."""
 
-    id: str
-    reason: str
+    id: OneLine
+    reason: OneLine
     because: Because = "part"
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 
 from pulldrop.model.limit import Limit
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import Unlike
 from pulldrop.model.scale import Grade, Mark
@@ -47,9 +47,9 @@ class Judged(Frozen):
     `grade`: of a contact drop, on the scale of used contacts; None where the scale does not hold.
     """
 
-    id: str
+    id: OneLine
     outcome: Outcome
-    reason: str
+    reason: OneLine
     finding: Reading | NotTested
     limit: Limit | None = None
     grade: Grade | None = None
@@ -69,9 +69,9 @@ class Verdict(Frozen):
     """
 
     overall: Overall
-    found: str
-    means: str
-    next: str
+    found: OneLine
+    means: OneLine
+    next: OneLine
     mark: Mark | None = None
     unlike: Unlike | None = None
 

@@ -4,6 +4,7 @@ import csv
 import http.client
 import io
 import json
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, suppress
@@ -29,8 +30,8 @@ from pulldrop.report.paper.sheet import Sheet
 from pulldrop.store import Store
 
 EVIL = "\x1b]52;c;aGk=\x07\x9b2J\u202eevil\ud83d"
-KEPT_EVIL = EVIL[:-1]
-"""What a database can hold: half of a pair it cannot."""
+KEPT_EVIL = f"{EVIL[:-1]}\nFORGED"
+"""What a database can hold: half of a pair it cannot. With words that would stand at the rim of a screen."""
 SHEET = Sheet("a sheet", "its foot", datetime(2026, 1, 1, tzinfo=UTC))
 
 OBEYED = some.sampled_from(
@@ -88,7 +89,7 @@ def test_an_error_shows_its_text_harmless(capsys: pytest.CaptureFixture[str]) ->
     assert drives(capsys.readouterr().err) is None
 
 
-@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\udcff", "\x00", "\r"])
+@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\udcff", "\x00", "\r", "\n"])
 @pytest.mark.parametrize(
     "arguments", [("parts", "new", "--form", "C", "--label"), ("parts", "show"), ("test", "--board"), ("parts", "find")]
 )
@@ -101,7 +102,7 @@ def test_what_cannot_be_shown_is_refused_on_the_command_line(
     assert not (tmp_path / "s.db").exists()
 
 
-@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\x00"])
+@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\x00", "\n"])
 def test_what_cannot_be_shown_is_refused_in_a_note_from_a_page(odd: str) -> None:
     with pytest.raises(ValueError, match="cannot be shown"):
         Command.model_validate_json(json.dumps({"control": "note", "text": f"green wire{odd}"}))
@@ -210,6 +211,7 @@ def test_no_screen_of_an_evil_store_drives_the_terminal(
     said = capsys.readouterr()
     assert drives(said.out) is None and drives(said.err) is None
     assert code != 4 and (said.out or said.err)
+    assert re.findall(rf"(?m)^[^\w{MARK}]*FORGED.*$", said.out + said.err) == []
 
 
 def test_the_screens_do_show_what_was_altered(poisoned: Path, part: str, capsys: pytest.CaptureFixture[str]) -> None:

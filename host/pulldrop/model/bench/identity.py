@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Literal
 from pydantic import computed_field
 
 from pulldrop.model.origin import Arrived, Origin, WithOrigin, is_simulated, origin_of
+from pulldrop.model.raw import OneLine
 
 
 class Identity(WithOrigin):
@@ -19,9 +20,9 @@ class Identity(WithOrigin):
 
     kind: Literal["real", "emulated", "virtual"]
     serial: int
-    firmware: str
+    firmware: OneLine
     schema_hash: int
-    reset_cause: str
+    reset_cause: OneLine
     port: str = ""
     load_supply: bool = True
     build: Literal["full", "bare"] = "full"

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field
 
 from pulldrop.model.harmless import typed
 from pulldrop.model.origin import OfMany
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 
 class Bin(StrEnum):
@@ -96,12 +96,12 @@ class Placed(Frozen):
     part: str
     run: str
     bin: Bin
-    reasons: tuple[str, ...]
+    reasons: tuple[OneLine, ...]
     cause: Cause | None = None
-    figures: tuple[str, ...]
+    figures: tuple[OneLine, ...]
     at: datetime
-    untested: str = ""
-    note: str = ""
+    untested: OneLine = ""
+    note: OneLine = ""
     same_as: int | None = None
 
     @property
@@ -132,7 +132,7 @@ class Happened(StrEnum):
 class CrateHead(OfMany):
     """A crate as it was begun. A name never mixes real and simulated parts."""
 
-    name: str
+    name: OneLine
     begun: datetime
 
 
@@ -146,7 +146,7 @@ class CrateEvent(Frozen):
     at: datetime
     number: int = Field(ge=0, default=0)
     run: str = ""
-    text: str = ""
+    text: OneLine = ""
     placed: Placed | None = None
     like: int | None = None
 
@@ -178,7 +178,7 @@ class CrateView(OfMany):
     number: int = Field(ge=1)
     word: str
     sentence: str
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[OneLine, ...] = ()
     bin: Bin | None = None
     step: str = ""
     steps_done: int = Field(ge=0, default=0)

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from enum import StrEnum
 
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 
 class PartEventKind(StrEnum):
@@ -35,12 +35,12 @@ WITHDRAWABLE = frozenset(PartEventKind) - {PartEventKind.DESCRIBED, PartEventKin
 class Card(Frozen):
     """`printed`: what the body says; `sheet`: the maker's sheet, or a rating's name; `position`: its place there."""
 
-    description: str = ""
-    printed: str = ""
-    sheet: str = ""
-    donor: str = ""
-    position: str = ""
-    notes: str = ""
+    description: OneLine = ""
+    printed: OneLine = ""
+    sheet: OneLine = ""
+    donor: OneLine = ""
+    position: OneLine = ""
+    notes: OneLine = ""
 
 
 class PartEvent(Frozen):
@@ -53,12 +53,12 @@ class PartEvent(Frozen):
     part: str
     at: datetime
     kind: PartEventKind
-    text: str = ""
-    place: str = ""
-    photo: str = ""
+    text: OneLine = ""
+    place: OneLine = ""
+    photo: OneLine = ""
     card: Card | None = None
-    operator: str = ""
-    name: str = ""
+    operator: OneLine = ""
+    name: OneLine = ""
     into: str = ""
     withdraws: str = ""
     id: str = ""

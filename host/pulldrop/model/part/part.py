@@ -2,7 +2,7 @@
 
 from typing import Any, ClassVar
 
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 
 class Part(Frozen):
@@ -18,9 +18,9 @@ class Part(Frozen):
 
     id: str
     kind: str
-    label: str = ""
-    donor: str = ""
-    notes: str = ""
+    label: OneLine = ""
+    donor: OneLine = ""
+    notes: OneLine = ""
     births: tuple[str, ...] = ()
 
     @property

@@ -5,7 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open")
 """Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
@@ -18,7 +18,7 @@ class Evidence(Frozen):
     """One reading that has a say; `speaks` whether for the fault, or against it. `text` is a plain sentence."""
 
     id: str
-    text: str
+    text: OneLine
     speaks: Literal["for", "against"]
 
 
@@ -30,14 +30,14 @@ class NamedFault(Frozen):
     """
 
     id: str
-    title: str
+    title: OneLine
     weight: float = Field(ge=0, le=1)
-    advice: str
+    advice: OneLine
     never_fit: bool = False
     evidence: tuple[Evidence, ...] = ()
     rivals: tuple[str, ...] = ()
-    rival_titles: tuple[str, ...] = ()
-    further: str = ""
+    rival_titles: tuple[OneLine, ...] = ()
+    further: OneLine = ""
 
 
 TEST_THREE = (
@@ -60,10 +60,10 @@ class Unlike(Frozen):
     the same in words, `next` what to do; `evidence`: the unusual readings.
     """
 
-    text: str
+    text: OneLine
     may_be: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
-    next: str = TEST_THREE
+    next: OneLine = TEST_THREE
 
 
 def likely(faults: Sequence[NamedFault]) -> tuple[NamedFault, ...]:

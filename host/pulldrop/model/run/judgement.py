@@ -7,7 +7,7 @@ from datetime import datetime
 
 from pulldrop.model.limit import Limit
 from pulldrop.model.origin import Origin
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import Grade
@@ -19,7 +19,7 @@ class Decision(Frozen):
 
     id: str
     outcome: Outcome
-    reason: str
+    reason: OneLine
     limit: Limit | None = None
     grade: Grade | None = None
 
@@ -36,5 +36,5 @@ class Judgement(Frozen):
     decisions: tuple[Decision, ...]
     faults: tuple[NamedFault, ...]
     verdict: Verdict
-    software: str
-    operator: str = ""
+    software: OneLine
+    operator: OneLine = ""

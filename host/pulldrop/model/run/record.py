@@ -7,6 +7,7 @@ from pulldrop.model.bench.identity import Identity, OfBoard
 from pulldrop.model.origin import Arrived
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.reference import TypeReference
+from pulldrop.model.raw import OneLine
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Judged, Verdict
@@ -31,14 +32,14 @@ class RunRecord(OfBoard):
     plan: Plan
     board: Identity
     calibration: Calibration
-    software: str
+    software: OneLine
     judged: tuple[Judged, ...]
     verdict: Verdict
     bench_s: float
-    operator: str = ""
+    operator: OneLine = ""
     specimen: str = ""
     seed: int | None = None
     siblings: TypeReference | None = None
     faults: tuple[NamedFault, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[OneLine, ...] = ()
     arrived: Arrived | None = None

@@ -13,6 +13,7 @@ from sqlalchemy import (
     Boolean,
     CheckConstraint,
     Column,
+    Dialect,
     Float,
     ForeignKey,
     ForeignKeyConstraint,
@@ -21,17 +22,32 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
+    TypeDecorator,
 )
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.types import TypeEngine
+
+from pulldrop.model.harmless import one_line
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
 
 metadata = MetaData()
 
-TEXT = Text().with_variant(Text(collation="C"), "postgresql")
+WHOLE = Text().with_variant(Text(collation="C"), "postgresql")
 """Ordered by bytes in every database, whatever its language, so that the text order of times is their order."""
+
+
+class _Line(TypeDecorator[str]):
+    """A text within a line: a line feed that somebody put into one is read as a mark."""
+
+    impl, cache_ok, python_type = Text, True, str
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> Any:
+        return one_line(value) if isinstance(value, str) and "\n" in value else value
+
+
+TEXT = _Line().with_variant(_Line(collation="C"), "postgresql")
 LONG = BigInteger().with_variant(Integer, "sqlite")
 FLOAT = Float().with_variant(REAL, "sqlite")
 BY_KIND = "simulated = (board_kind <> 'real')"
@@ -100,9 +116,12 @@ run = Table(
     yes_no("simulated"),
     *filled(TEXT, "started", "protocol"),
     *filled(Integer, "protocol_version"),
-    *filled(TEXT, "protocol_sha256", "protocol_text", "rating", "plan", "board_kind"),
+    *filled(TEXT, "protocol_sha256"),
+    *filled(WHOLE, "protocol_text"),
+    *filled(TEXT, "rating", "plan", "board_kind"),
     *filled(Integer, "board_serial"),
-    *filled(TEXT, "firmware", "board", "calibration", "software", "operator", "specimen"),
+    *filled(TEXT, "firmware", "board", "calibration", "software", "operator"),
+    *filled(WHOLE, "specimen"),
     *optional(Integer, "seed"),
     *optional(TEXT, "siblings"),
     CheckConstraint(BY_KIND, name="run_simulated_by_kind"),
@@ -240,7 +259,7 @@ document = Table(
     "document",
     metadata,
     Column("sha256", TEXT, primary_key=True),
-    *filled(TEXT, "body"),
+    *filled(WHOLE, "body"),
     sqlite_strict=True,
 )
 

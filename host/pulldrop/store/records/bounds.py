@@ -28,8 +28,6 @@ MOST_WHOLE = 2**31 - 1
 """Of an INTEGER of PostgreSQL (appendix, numeric types)."""
 MOST = 1e100
 """Of a number in SI units: its square, and the sum of a million such squares, are numbers still."""
-ONE_LINE = ("operator", "software", "firmware", "kind", "label", "donor")
-"""Texts that stand within a line of every screen: a line feed in one would put words of somebody else at its rim."""
 LONGEST = 1_000_000
 """Characters of one text; the longest protocol has 10,000."""
 AHEAD = timedelta(days=1)
@@ -61,8 +59,6 @@ def refusal(record: RunRecord) -> str:
             return f"Its {name} is {value}: a whole number from 0 to {MOST_WHOLE} was expected."
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
-        if name in ONE_LINE and "\n" in str(value):
-            return f"Its {name} has more than one line."
     return ""
 
 
@@ -90,8 +86,6 @@ def _too_late(moment: str) -> str:
 
 def _part_event(_: Connection, row: Values) -> dict[str, object]:
     event = PartEvent.model_validate_json(row["body"])
-    if "\\n" in row["body"]:
-        raise ValueError("a line feed in it")
     return dict(
         id=event.id, part=event.part, at=stamp(event.at), kind=event.kind.value, written=_stamped(row, "written")
     )

@@ -23,6 +23,7 @@ from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model import words
+from pulldrop.model.harmless import MARK
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Outcome, Overall
@@ -208,7 +209,9 @@ def test_a_text_of_more_than_one_line_would_put_words_at_the_rim(here: Store, tm
     made = json.loads(a_run(SOUND).model_dump_json())
     made["part"][field] = "bus 12\n[+] pass  measured here"
     taken = import_from(here, in_file(made, tmp_path))
-    assert taken.new == 0 and "more than one line" in taken.refused[0]
+    assert taken.new == 1
+    (line,) = here.parts()
+    assert getattr(line.part, field) == f"bus 12{MARK}[+] pass  measured here"
 
 
 UNKEPT: list[tuple[dict[str, Any], str]] = [
