@@ -24,11 +24,11 @@ RISK = 0.02
 
 WITH_DIODE = Limit(
     text="<= 15 ms (with a diode across the coil)",
-    source=Source(text="makers of relays with a diode give up to 15 ms", known="from memory"),
+    source=Source(text="Panasonic CM data sheet, types with a diode: release at most 15 ms", known="read"),
     unit="s",
     high=15e-3,
 )
-"""Of the release of a part in which a diode was found, where the rating's figure is not that of parts with one."""
+"""Of the release of a part in which a diode was found, where the limit is no rated figure of parts with one."""
 
 
 def judge_finding(plan: Plan, finding: Finding) -> Judged:
@@ -42,7 +42,9 @@ def judge_finding(plan: Plan, finding: Finding) -> Judged:
 def _limit(plan: Plan, finding: Finding) -> Limit | None:
     """The plan's limit; for a release that a diode in the part slows, that of parts with one if it allows more."""
     limit = plan.limits.get(finding.id)
-    if limit is None or limit.high is None or plan.rating.suppression == "diode" or isinstance(finding, NotTested):
+    if limit is None or limit.high is None or isinstance(finding, NotTested):
+        return limit
+    if plan.rating.suppression == "diode" and limit.high == plan.rating.release_most:
         return limit
     slowed = finding.id == "release_time" and condition(ConditionName.OWN_DIODE, finding.conditions)
     assert WITH_DIODE.high is not None

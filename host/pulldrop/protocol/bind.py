@@ -19,7 +19,7 @@ from pulldrop.protocol.purposes import shipped
 from pulldrop.protocol.shape import LimitLine, Protocol
 
 TIMES = ("operate_most", "release_most")
-"""Figures that a maker gives at nominal coil voltage."""
+"""Figures that makers give at nominal coil voltage; so do classes."""
 LEAST_SHARE, MOST_SHARE = {"coil": 0.7, "full": 0.7, "at": 0.0}, 1.5
 """Shares of nominal volts, by the setting that names coil volts. Below, a sound part need not operate (pull-in is at
 most 70 %, common practice); above, its coil may burn (assumed). So volts of another system are refused."""
@@ -46,7 +46,7 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
             unlimited[id] = f"no limit from '{line.limit}': {lack}"
         else:
             limits[id] = _limit(applied, id, line, protocol.source, rating)
-            if applied.figure in TIMES and rating.source_of(applied.figure).known != "common practice":
+            if applied.figure in TIMES:
                 steps = tuple(_timed_at_nominal(step, rating) for step in steps)
     return Plan(
         protocol=protocol.protocol,
@@ -84,7 +84,7 @@ def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, ra
 
 
 def _timed_at_nominal(step: Step, rating: Rating) -> Step:
-    """A maker's times hold at nominal; a step that is compared with them follows, so that its volts stay the same."""
+    """Rated times hold at nominal; a step that is compared with them follows, so that its volts stay the same."""
     return step.model_copy(update={"coil": rating.nominal}) if step.timed else step
 
 

@@ -167,7 +167,7 @@ def _value(amount: Amount, id: str, rating: Rating, load_a: float | None) -> flo
     if amount.of in GRADED:
         return CONTACT_DROP.edge(amount.of)
     whole = rating.nominal if amount.of == "nominal" else _rated(id, rating, load_a)
-    return whole * amount.value / 100
+    return whole * (amount.value / 100)
 
 
 def _figure(id: str) -> str:

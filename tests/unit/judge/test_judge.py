@@ -103,11 +103,15 @@ def release(value: float, diode: bool = True) -> Reading:
 
 def test_a_release_may_take_15_ms_where_a_diode_was_found_unless_the_rating_is_of_parts_with_one() -> None:
     at = PLAN.model_copy(update={"limits": {"release_time": Limit(text="", source=SOURCE, unit="s", high=10e-3)}})
-    rated = at.model_copy(update={"rating": Rating.model_construct(nominal=12.0, suppression="diode")})
+    rated, unrated = (
+        at.model_copy(update={"rating": Rating.model_construct(nominal=12.0, suppression="diode", release_most=most)})
+        for most in (10e-3, None)
+    )
     assert judge_finding(at, release(11.2e-3)).outcome is Outcome.PASS
     assert judge_finding(at, release(15.1e-3)).outcome is Outcome.FAIL
     assert judge_finding(at, release(11.2e-3, diode=False)).outcome is Outcome.FAIL
     assert judge_finding(rated, release(11.2e-3)).outcome is Outcome.FAIL
+    assert judge_finding(unrated, release(11.2e-3)).outcome is Outcome.PASS, "its sheet gives no release"
     more = at.model_copy(update={"limits": {"release_time": Limit(text="", source=SOURCE, unit="s", high=20e-3)}})
     assert judge_finding(more, release(18e-3)).outcome is Outcome.PASS
 

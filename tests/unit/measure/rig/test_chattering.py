@@ -147,7 +147,7 @@ def test_makes_that_contradict_each_other_give_no_time() -> None:
 
 
 def test_bounces_that_contradict_each_other_give_none() -> None:
-    found = amid(Burst(Contact.NO, 7.0, steps=(0, 2, 3)))
+    found = amid(Burst(Contact.NO, 7.8, steps=(0, 2, 3)))
     assert isinstance(found["operate_time"], Reading)
     bounced = found["bounce_time_no"]
     assert isinstance(bounced, NotTested) and "contradict each other, a contact bounces for 0." in bounced.reason

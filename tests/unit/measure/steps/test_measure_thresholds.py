@@ -157,7 +157,7 @@ def test_a_coil_supply_whose_zero_is_off_still_gives_the_volts_asked_for() -> No
     operate = found["operate_time"]
     assert isinstance(operate, Reading)
     shown = next(c.text for c in operate.conditions if c.name == "coil voltage")
-    assert float(shown.removesuffix(" V")) == pytest.approx(13.5, abs=0.011)
+    assert float(shown.removesuffix(" V")) == pytest.approx(12.0, abs=0.011)
 
 
 def test_a_knock_that_ends_the_first_walk_down_says_nothing_of_the_drop_out() -> None:
