@@ -55,24 +55,26 @@ class Arrivals:
         here = self._here.get(_key(there)) or parts.born(there.births, there.id)
         if here is None:
             free = there.id not in self._given and parts.is_free(there.id)
-            said = any(fnmatchcase(there.id, one) for one in self._same)
-            here = there.id if free or said else parts.free_id(self._given)
+            here = there.id if free or self._said(there) else parts.free_id(self._given)
         self._is(there, here)
         return here
+
+    def _said(self, there: Part) -> bool:
+        return any(fnmatchcase(there.id, one) for one in self._same)
 
     def _is(self, there: Part, here: str) -> None:
         self._here[_key(there)] = here
         self._given.add(here)
 
     def note(self, parts: PartsInTransaction, there: Part, simulated: bool, bundle: Bundle, vouched: bool) -> None:
-        """Write down what is new about a part that was found: its births, unless nothing vouches for them and the part
-        was measured here, and the id that it has there.
+        """Write down what is new about a part that was found: its births, unless the part was measured here and neither
+        a head nor a person vouches for them, and the id that it has there.
         """
         if _key(there) in self._noted:
             return
         self._noted.add(_key(there))
         here = self._here[_key(there)]
-        if vouched or not measured_here(parts.connection, here):
+        if vouched or self._said(there) or not measured_here(parts.connection, here):
             parts.bear(here, there.births, bundle)
         if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):
             return
