@@ -6,6 +6,7 @@ import databases
 import pytest
 import records
 from sqlalchemy import Connection
+from sqlalchemy.exc import IntegrityError
 from test_store import fill, header, keep
 
 from pulldrop.store import Store
@@ -44,6 +45,25 @@ def test_what_was_written_by_the_program_is_found_whole(full: tuple[str, str]) -
         counts = [plain.exec_driver_sql(f"SELECT count(*) FROM {t.name}").scalar_one() for t in RECORDS]
     assert (seen.rows, seen.entries) == (sum(counts[:-1]), counts[-1])
     assert seen.entries == 5 + 12 + 7, "each measurement, beginning and end is an entry of its own"
+
+
+WORDS = (
+    "run.board_kind", "measurement.outcome", "measurement.bound", "measurement.grade", "run_end.overall",
+    "run_end.mark", "calibration.board_kind", "crate_event.kind", "crate_event.bin", "part_event.kind",
+    "rejudged.overall",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_the_database_takes_no_word_that_is_none_of_a_column(full: tuple[str, str], word: str) -> None:
+    table, column = word.split(".")
+    with databases.behind(full[0]) as plain:
+        row = dict(plain.exec_driver_sql(f"SELECT * FROM {table} LIMIT 1").mappings().one()) | {column: "odd"}
+        key = next(iter(row))
+        row[key] = row[key] + 7777 if isinstance(row[key], int) else f"{row[key]}7"
+        marks = ", ".join(("%s" if plain.dialect.name == "postgresql" else "?") for _ in row)
+        with pytest.raises(IntegrityError, match=r"(?i)check constraint"):
+            plain.exec_driver_sql(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
 
 
 ALTERED = [

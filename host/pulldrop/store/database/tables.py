@@ -5,7 +5,8 @@ in `version.py`. Tables are strict: SQLite then refuses a value of another type 
 tables), as PostgreSQL does.
 """
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, get_args
 
 from sqlalchemy import (
     REAL,
@@ -27,7 +28,12 @@ from sqlalchemy import (
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.types import TypeEngine
 
+from pulldrop.model.bench.identity import Identity
+from pulldrop.model.crate.crate import Bin, Happened
 from pulldrop.model.harmless import one_line
+from pulldrop.model.part.event import PartEventKind
+from pulldrop.model.scale import Grade, Mark
+from pulldrop.model.verdict import Outcome, Overall
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""
@@ -50,6 +56,7 @@ class _Line(TypeDecorator[str]):
 TEXT = _Line().with_variant(_Line(collation="C"), "postgresql")
 LONG = BigInteger().with_variant(Integer, "sqlite")
 FLOAT = Float().with_variant(REAL, "sqlite")
+KINDS = get_args(Identity.model_fields["kind"].annotation)
 BY_KIND = "simulated = (board_kind <> 'real')"
 Kind = TypeEngine[Any] | type[TypeEngine[Any]]
 
@@ -63,6 +70,12 @@ def _strict_boolean(*_args: object, **_options: object) -> str:
 def yes_no(name: str) -> Column[bool]:
     """A column that says yes or no, and nothing else."""
     return Column(name, Boolean(create_constraint=True), nullable=False)
+
+
+def word(name: str, among: Iterable[str], optional: bool = False) -> Column[str]:
+    """A column that holds one of these words, and no other."""
+    words = ", ".join(f"'{one}'" for one in among)
+    return Column(name, TEXT, CheckConstraint(f"{name} IN ({words})"), nullable=optional)
 
 
 def filled(kind: Kind, *names: str) -> list[Column[Any]]:
@@ -118,7 +131,8 @@ run = Table(
     *filled(Integer, "protocol_version"),
     *filled(TEXT, "protocol_sha256"),
     *filled(WHOLE, "protocol_text"),
-    *filled(TEXT, "rating", "plan", "board_kind"),
+    *filled(TEXT, "rating", "plan"),
+    word("board_kind", KINDS),
     *filled(Integer, "board_serial"),
     *filled(TEXT, "firmware", "board", "calibration", "software", "operator"),
     *filled(WHOLE, "specimen"),
@@ -135,16 +149,17 @@ measurement = Table(
     Column("seq", Integer, primary_key=True),
     *filled(TEXT, "id"),
     yes_no("simulated"),
-    *filled(TEXT, "outcome", "reason"),
+    word("outcome", Outcome),
+    *filled(TEXT, "reason"),
     *optional(TEXT, "not_tested", "because"),
     *optional(FLOAT, "value"),
-    *optional(TEXT, "unit", "state", "bound"),
+    *optional(TEXT, "unit", "state"),
+    word("bound", ("=", "<", ">"), optional=True),
     *optional(FLOAT, "expanded_uncertainty"),
     *optional(TEXT, "limit_text"),
     *optional(FLOAT, "limit_low", "limit_high"),
-    *optional(
-        TEXT, "limit_state", "limit_unit", "limit_source", "limit_known", "conditions", "budget", "makes", "grade"
-    ),
+    *optional(TEXT, "limit_state", "limit_unit", "limit_source", "limit_known", "conditions", "budget", "makes"),
+    word("grade", Grade, optional=True),
     sqlite_strict=True,
 )
 
@@ -177,8 +192,10 @@ run_end = Table(
     *filled(TEXT, "ended"),
     *filled(FLOAT, "bench_s"),
     *filled(Integer, "measurements"),
-    *filled(TEXT, "overall", "found", "means", "next"),
-    *optional(TEXT, "mark", "unlike"),
+    word("overall", Overall),
+    *filled(TEXT, "found", "means", "next"),
+    word("mark", Mark, optional=True),
+    *optional(TEXT, "unlike"),
     sqlite_strict=True,
 )
 
@@ -201,7 +218,7 @@ calibration = Table(
     _number(),
     *filled(TEXT, "taken_at"),
     yes_no("simulated"),
-    *filled(TEXT, "board_kind"),
+    word("board_kind", KINDS),
     *filled(Integer, "board_serial"),
     *filled(TEXT, "record"),
     CheckConstraint(BY_KIND, name="calibration_simulated_by_kind"),
@@ -234,10 +251,11 @@ crate_event = Table(
     metadata,
     Column("crate", TEXT, ForeignKey("crate.name"), primary_key=True),
     Column("seq", Integer, primary_key=True),
-    *filled(TEXT, "at", "kind"),
+    *filled(TEXT, "at"),
+    word("kind", Happened),
     *filled(Integer, "number"),
     Column("run", TEXT, ForeignKey("run.id")),
-    *optional(TEXT, "bin"),
+    word("bin", Bin, optional=True),
     *filled(TEXT, "body"),
     sqlite_strict=True,
 )
@@ -250,7 +268,9 @@ part_event = Table(
     Column("id", TEXT, primary_key=True),
     Column("part", TEXT, nullable=False, index=True),
     yes_no("simulated"),
-    *filled(TEXT, "at", "written", "kind", "body"),
+    *filled(TEXT, "at", "written"),
+    word("kind", PartEventKind),
+    *filled(TEXT, "body"),
     sqlite_strict=True,
 )
 
@@ -269,8 +289,11 @@ rejudged = Table(
     metadata,
     Column("id", TEXT, primary_key=True),
     Column("run", TEXT, ForeignKey("run.id"), nullable=False, index=True),
-    *filled(TEXT, "at", "plan", "decisions", "faults", "overall", "found", "means", "next"),
-    *optional(TEXT, "mark", "unlike"),
+    *filled(TEXT, "at", "plan", "decisions", "faults"),
+    word("overall", Overall),
+    *filled(TEXT, "found", "means", "next"),
+    word("mark", Mark, optional=True),
+    *optional(TEXT, "unlike"),
     *filled(TEXT, "software", "operator"),
     sqlite_strict=True,
 )
