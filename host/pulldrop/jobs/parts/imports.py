@@ -4,14 +4,17 @@ whose hash the plan names.
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from pulldrop import __version__
+from pulldrop.jobs.parts.rejudge import judged_by
 from pulldrop.jobs.siblings import check
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.model.reading import NotTested, needless
+from pulldrop.model.run.judgement import Judgement
+from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.store import Store
@@ -26,19 +29,37 @@ def import_from(
     store: Store, source: str, same: Sequence[str] = (), head: str = "", all_or_nothing: bool = False
 ) -> ImportResult:
     """Import a file of records or another store, see `files.import_from`; every record is judged again first."""
-    return files.import_from(store, source, files.Asked(same, judged_again, head, all_or_nothing))
+    return files.import_from(store, source, files.Asked(same, judged_again, rejudged_again, head, all_or_nothing))
 
 
 def judged_again(record: RunRecord) -> Checked:
     """Why a record is refused; of one that other rules judged, that it was not judged again."""
-    if hashlib.sha256(record.plan.text.encode()).hexdigest() != record.plan.sha256:
+    return _checked(record.plan, record.software, lambda: _difference(record))
+
+
+def rejudged_again(record: RunRecord, judgement: Judgement) -> Checked:
+    """The same of a later judgement of a run."""
+    return _checked(judgement.plan, judgement.software, lambda: _differs(record, judgement))
+
+
+def _checked(plan: Plan, software: str, difference: Callable[[], str]) -> Checked:
+    if hashlib.sha256(plan.text.encode()).hexdigest() != plan.sha256:
         return Checked("The text of its protocol is not the one whose hash its plan names.")
-    if record.software != RULES:
-        return Checked(note=f", judged by {record.software[:40]} and not judged again")
+    if software != RULES:
+        return Checked(note=f", judged by {software[:40]} and not judged again")
     try:
-        return Checked(_difference(record))
+        return Checked(difference())
     except Exception as error:  # whatever figures that nobody measured make the judge meet
         return Checked(f"It cannot be judged again ({error}).")
+
+
+def _differs(record: RunRecord, judgement: Judgement) -> str:
+    if judgement.siblings:
+        check(judgement.siblings, judgement.plan, record.simulated)
+    said = (judgement.decisions, judgement.faults, judgement.verdict)
+    if said == judged_by(record, judgement.plan, judgement.siblings):
+        return ""
+    return f"Its verdict '{judgement.verdict.overall}' or what it decided does not follow from the run's readings."
 
 
 def _difference(record: RunRecord) -> str:

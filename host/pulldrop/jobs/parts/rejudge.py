@@ -9,18 +9,20 @@ from datetime import UTC, datetime
 
 from pulldrop import __version__
 from pulldrop.jobs.siblings import reference_of
-from pulldrop.judge import judge_finding, verdict
+from pulldrop.judge import judge_finding
+from pulldrop.judge import verdict as verdict_of
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.judgement import Decision, Judgement
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.step import Step
 from pulldrop.model.steps import yields
-from pulldrop.model.verdict import SAYS_NOTHING
+from pulldrop.model.verdict import SAYS_NOTHING, Verdict
 from pulldrop.store import Store, StoreError
 
 UNITS = {"coil": "V", "at": "V", "full": "V", "load": "A", "time": "s"}
@@ -44,11 +46,9 @@ def rejudge(
     NoReference."""
     record = store.record(run)
     _refuse(record, plan)
-    findings = [_under(plan, record.plan, one.finding) for one in record.judged]
-    judged = [judge_finding(plan, one) for one in findings]
     if beside:
         siblings = reference_of(store, plan, beside, record.simulated, record.part.id)
-    faults, unlike = diagnose(plan, findings, reference=siblings)
+    decisions, faults, verdict = judged_by(record, plan, siblings)
     judgement = Judgement(
         id=f"{now.astimezone(UTC):%Y%m%dT%H%M%S}-{secrets.token_hex(3)}",
         run=record.run,
@@ -56,17 +56,28 @@ def rejudge(
         simulated=record.simulated,
         origin=record.origin,
         plan=plan,
-        decisions=tuple(
-            Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade)
-            for one in judged
-        ),
+        decisions=decisions,
         faults=faults,
-        verdict=verdict(plan, judged, "complete", faults=faults, unlike=unlike),
+        verdict=verdict,
         software=f"pulldrop {__version__}",
         operator=operator,
+        siblings=siblings,
     )
     store.add_judgement(judgement)
     return judgement
+
+
+def judged_by(
+    record: RunRecord, plan: Plan, siblings: TypeReference | None
+) -> tuple[tuple[Decision, ...], tuple[NamedFault, ...], Verdict]:
+    """What the readings of a run come to by another plan."""
+    findings = [_under(plan, record.plan, one.finding) for one in record.judged]
+    judged = [judge_finding(plan, one) for one in findings]
+    faults, unlike = diagnose(plan, findings, reference=siblings)
+    decisions = (
+        Decision(id=one.id, outcome=one.outcome, reason=one.reason, limit=one.limit, grade=one.grade) for one in judged
+    )
+    return tuple(decisions), faults, verdict_of(plan, judged, "complete", faults=faults, unlike=unlike)
 
 
 def _refuse(record: RunRecord, plan: Plan) -> None:

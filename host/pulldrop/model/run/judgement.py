@@ -7,6 +7,7 @@ from datetime import datetime
 
 from pulldrop.model.limit import Limit
 from pulldrop.model.origin import Origin
+from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
@@ -25,7 +26,10 @@ class Decision(Frozen):
 
 
 class Judgement(Frozen):
-    """One judgement; `decisions` stand in the order of the run's measurements, one each."""
+    """One judgement; `decisions` stand in the order of the run's measurements, one each.
+
+    `siblings`: what sound parts of its type read, beside which it was judged; None where a person named none.
+    """
 
     id: str
     run: str
@@ -38,3 +42,4 @@ class Judgement(Frozen):
     verdict: Verdict
     software: OneLine
     operator: OneLine = ""
+    siblings: TypeReference | None = None

@@ -295,6 +295,7 @@ rejudged = Table(
     word("mark", Mark, optional=True),
     *optional(TEXT, "unlike"),
     *filled(TEXT, "software", "operator"),
+    *optional(TEXT, "siblings"),
     sqlite_strict=True,
 )
 

@@ -21,7 +21,7 @@ from pulldrop.store.errors import StoreError, StoreTrouble, explained
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
-from pulldrop.store.exchange.merge import Check, Checked, ImportResult, Origins
+from pulldrop.store.exchange.merge import Check, Checked, CheckJudgement, ImportResult, Origins
 from pulldrop.store.exchange.records_file import FileRefused, records
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
@@ -38,12 +38,13 @@ SQLITE_HEAD = b"SQLite format 3\x00"
 class Asked:
     """How to import. `same`: ids that mean one part here and there by a person's word, see `Arrivals`.
 
-    check: judges each record that is new here again; head: of the source's chain, noted by a person;
-    all_or_nothing: refuse the source as a whole when anything in it does not hold.
+    check: judges each record that is new here again, check_judgement each later judgement of a run; head: of the
+    source's chain, noted by a person; all_or_nothing: refuse the source as a whole when anything in it does not hold.
     """
 
     same: Sequence[str] = ()
     check: Check = lambda record: Checked()
+    check_judgement: CheckJudgement = lambda record, judgement: Checked()
     head: str = ""
     all_or_nothing: bool = False
 
@@ -80,7 +81,8 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
             if doubts.whole or (asked.all_or_nothing and doubts.sentences):
                 raise _not_whole(place.name, doubts.sentences)
             _carry_photos(place, store.place)  # first, so that no event that is there lacks its photo
-            _take_store(store, other, arrivals, taken, Origins(f"{name}, a store", asked.check, asked.head, doubts))
+            origins = Origins(f"{name}, a store", asked.check, asked.check_judgement, asked.head, doubts)
+            _take_store(store, other, arrivals, taken, origins)
     heads.follow(store.engine, store.place)
     taken.renamed += arrivals.told
     return taken

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Engine, Table, select
 
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.part.part import Part
+from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import writing
@@ -23,7 +24,7 @@ from pulldrop.store.exchange import changes
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.changes import measured_here
 from pulldrop.store.exchange.doubts import NOTHING, Doubts
-from pulldrop.store.records import bounds, read, rows
+from pulldrop.store.records import bounds, judgements, read, rows
 from pulldrop.store.records.arrived import Arriving
 from pulldrop.store.records.parts import PartsInTransaction, births_of, part_of
 from pulldrop.store.records.texts import MARK, Texts
@@ -58,17 +59,19 @@ class Checked:
 
 
 Check = Callable[[RunRecord], Checked]
+CheckJudgement = Callable[[RunRecord, Judgement], Checked]
 
 
 @dataclass(frozen=True, slots=True)
 class Origins:
     """Where records come from: the source in words, the noted head that it was held to, and what does not hold there.
 
-    `check` is asked of every run that is new here.
+    `check` is asked of every run that is new here, `check_judgement` of every later judgement of a run, with that run.
     """
 
     source: str
     check: Check
+    check_judgement: CheckJudgement = lambda record, judgement: Checked()
     head: str = ""
     doubts: Doubts = NOTHING
 
@@ -331,6 +334,10 @@ class _Others:
             return False
         if not _run_is_here(self.ours, table, row, self.taken):
             return False
+        checked = self._judged(row) if table is tables.rejudged else Checked()
+        if checked.refused:
+            self.taken.refused.append(f"The judgement {row['id']} was not taken in. {checked.refused}")
+            return False
         self._bundle.add(table, row)
         if table in (tables.crate, tables.crate_event):
             crate = row["name" if table is tables.crate else "crate"]
@@ -338,11 +345,15 @@ class _Others:
                 self._note(tables.crate, crate, crate)
             self._crates.add(crate)
         else:
-            self._note(table, _key(table, row), _key(table, there))
+            self._note(table, _key(table, row), _key(table, there), checked.note)
         return True
 
-    def _note(self, table: Table, here: str, there: str) -> None:
-        self._arriving.note(self._bundle, table, here, vouched=self._origins.vouched(table, there))
+    def _judged(self, row: chain.Values) -> Checked:
+        record = read.record(self.ours, "", row["run"])
+        return self._origins.check_judgement(record, judgements.one(self._theirs, row["id"]))
+
+    def _note(self, table: Table, here: str, there: str, also: str = "") -> None:
+        self._arriving.note(self._bundle, table, here, also, self._origins.vouched(table, there))
 
 
 def _key(table: Table, row: chain.Values) -> str:

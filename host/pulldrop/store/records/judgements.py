@@ -40,6 +40,7 @@ class Judgements(Connected):
                 **rows.verdict_columns(judgement.verdict),
                 software=judgement.software,
                 operator=judgement.operator,
+                siblings=judgement.siblings and rows.dump(judgement.siblings.model_dump(mode="json")),
             )
             bundle.add(tables.rejudged, row)
             chain.append(connection, [bundle])
@@ -94,5 +95,6 @@ def _judgement(connection: Connection, row: Row[Any], origins: Iterable[Origin])
         verdict=verdict_of(row).model_dump(),
         software=row.software,
         operator=row.operator,
+        siblings=row.siblings and json.loads(row.siblings),
     )
     return Judgement.model_validate_json(json.dumps(plain, default=datetime.isoformat), context=IN_SI)
