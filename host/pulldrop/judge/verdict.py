@@ -13,7 +13,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, RelayForm, form_of
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
-from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike, likely, tied
+from pulldrop.model.run.fault import LATCHES, NOT_JUDGED, NamedFault, Unlike, likely, tied
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps import STEPS
@@ -28,6 +28,10 @@ NOT_IN_PLAN = {
     "soak": "coil when hot",
 }
 """Kinds of step whose absence a pass must name, in words."""
+LATCHING = (
+    "A latching type stays operated by design, and is not tested here: if the print on the part shows one, with a"
+    " second coil or with signs of polarity for set and reset, none of this holds."
+)
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -82,7 +86,7 @@ def _verdict(
     if failed and faults and faults[0].id in NOT_JUDGED:
         return _not_judged(failed, faults[0])
     if failed:
-        return _failed(failed, faults)
+        return _failed(failed, faults, of_a_class=plan.rating.any_maker is not None)
     missing = _missing(plan, judged)
     if missing:
         return _incomplete(plan, judged, missing)
@@ -237,7 +241,7 @@ def _not_judged(failed: Sequence[Judged], named: NamedFault) -> Verdict:
     )
 
 
-def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault]) -> Verdict:
+def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault], of_a_class: bool) -> Verdict:
     means = (
         "The part does not meet its limits: "
         + "; ".join(dict.fromkeys(MEASUREMENTS[j.id].failed for j in failed))
@@ -247,6 +251,8 @@ def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault]) -> Verdict:
     if best:
         means += f" Most likely: {', or '.join(one.title for one in best)}"
         means += ": these readings do not tell which." if best[1:] else "."
+    if of_a_class and any(one.id in LATCHES for one in best):
+        means += f" {LATCHING}"
     return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(best))
 
 

@@ -323,3 +323,15 @@ def test_a_sound_part_with_a_diode_passes_although_its_sheet_gives_no_times() ->
         (release,) = (one.finding for one in record.judged if one.id == "release_time")
         assert isinstance(release, Reading) and release.value is not None and 0.0105 < release.value < 0.013
         assert record.verdict.overall is Overall.PASS, record.verdict.found
+
+
+@pytest.mark.parametrize(("rating", "said"), [(C12, True), ("te-k-12v-form-c", False)])
+def test_what_stays_operated_may_be_a_latching_type_unless_a_makers_sheet_says_what_it_is(
+    rating: str, said: bool
+) -> None:
+    at = plan("relay-quick", rating)
+    slow = Judged(id="operate_time", outcome=Outcome.FAIL, reason="late", finding=Reading(id="operate_time", unit="s"))
+    held = NamedFault(id="held_operated", title="stays operated", weight=0.99, advice="Scrap it.", evidence=())
+    told = verdict(at, [slow], "complete", faults=(held,))
+    assert told.overall is Overall.FAIL
+    assert ("A latching type stays operated by design" in told.means) is said

@@ -126,7 +126,7 @@ def _form(survey: Survey, layout: Layout) -> tuple[tuple[Form, ...], Statement]:
         text, other = f"{_called(form_of(NO, NC))}: {common} and 87a are closed at rest", form_of(NC)
         return say(lambda one: NC in one.pairs, text, "likely", f"or {other.title}, {other.called}")
     if no:
-        text = f"{common} and 87 are closed at rest: welded, held, or a part made so"
+        text = f"{common} and 87 are closed at rest: welded, held, a latching type, or one made so"
         return say(lambda one: TWIN not in one.pairs, text, "unsure")
     text, why = (
         f"{_called(form_of(NO))}: nothing is closed at rest",
@@ -185,3 +185,5 @@ def _cannot_know(
         yield CannotKnow(about="coil", text="85 from 86: the coil works either way round")
     if coil:
         yield CannotKnow(about="class", text="a mini from a micro part: their coils are alike; the socket decides")
+        text = "a latching type, which stays operated by design and is not tested here: read what is printed on it"
+        yield CannotKnow(about="class", text=text)

@@ -21,6 +21,8 @@ BEHIND_OHM = 520.0
 """Above it, hot or cold, no coil of 12 or 24 V: 400 ohm of the widest 24 V class at 85 degC, and 4 %."""
 COLDEST_C, HOTTEST_C = -40.0, 85.0
 """What a part may come from: a yard in winter, or beside an engine (the span that makers of vehicle relays name)."""
+BIG_OHM = (40.5, 55.0)
+"""Coils of big 12 V relays, of 60 A and more: 45 to 50 ohm +-10 % (common practice)."""
 JUNCTION_HALF_V = 0.10
 """How well the volts of a silicon diode are known."""
 NO_DIODE_V = 0.45
@@ -121,6 +123,10 @@ def class_of(
     ever = [one for one in classes if _fits(one, low, high, COLDEST_C, HOTTEST_C)]
     names = tuple(one.rating for one in here or ever)
     shown = f"a winding of {low:.0f} to {high:.0f} ohm at 20 degC"
+    if not here and BIG_OHM[0] <= high and low <= BIG_OHM[1]:
+        text = f"a big relay of 12 V, which no class here is for, or turns are shorted, by {shown}"
+        why = "name a rating by what is printed on it: the maker's sheet, or its class if the case is a usual one"
+        return None, (), Statement(about="class", text=text, sure="unsure", why=why)
     known_v = {one.nominal for one in ever}
     if len(known_v) == 1 and len({one.nominal for one in here}) == 1:
         volts = here[0].nominal

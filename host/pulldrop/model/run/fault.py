@@ -10,6 +10,9 @@ from pulldrop.model.raw import Frozen, OneLine
 NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open")
 """Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
 
+LATCHES = ("held_operated", "held_magnetised")
+"""Faults that a latching type shows by design."""
+
 TIE = 0.05
 """Two rivals whose weights differ by no more are equally likely (assumed): figures of the rules are no exacter."""
 
