@@ -10,7 +10,7 @@ from pathlib import Path
 
 import typer
 
-from pulldrop.cli.files import protocol, schema, specimen
+from pulldrop.cli.files import protocol, schema, specimen, waveform
 from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
@@ -41,6 +41,7 @@ app.command("fleet")(fleet.fleet)
 app.add_typer(report.app, name="report")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(specimen.app, name="specimen")
+app.command("waveform")(waveform.waveform)
 app.add_typer(board.app, name="board")
 app.add_typer(calibrate.app, name="calibrate")
 app.command("sort")(sort.sort)

@@ -2,9 +2,9 @@
 fault of the program, a hang, or text that drives a terminal?
 
 Doors: records and whole stores that are imported, a store that is looked at, protocols, ratings and specimens, words on
-the command line, photos that are printed, and bytes at the page. `--parts` is the number of tries, `--minutes` ends
-them earlier. Each try draws its damage from the seed and its own number, so that it can be repeated alone: `--first N
---parts 1`.
+the command line, photos that are printed, waveforms of others, and bytes at the page. `--parts` is the number of tries,
+`--minutes` ends them earlier. Each try draws its damage from the seed and its own number, so that it can be repeated
+alone: `--first N --parts 1`.
 """
 
 import contextlib
@@ -150,10 +150,26 @@ def of_photo(doors: Doors, chance: random.Random) -> list[Command]:
     ]
 
 
+def of_waveform(doors: Doors, chance: random.Random) -> list[Command]:
+    """The capture of another instrument, with bytes changed."""
+    rows = "".join(f"{n / 10:.1f},{min(max(n, 0), 130)},{int(n > 60)},{int(n < 50)}\n" for n in range(-5, 300))
+    file = doors.scratch("w.csv", damaged(b"# invented\ntime_ms,coil_ma,no,nc\n" + rows.encode(), chance))
+    return [["waveform", file, "--release", file, "--coil", "12 V", *chance.choice(([], ["--json"]))]]
+
+
 DOORS: dict[str, Callable[[Doors, random.Random], list[Command]]] = {
     "record": of_record, "store": of_store, "yaml": of_yaml, "words": of_words, "photo": of_photo,
+    "waveform": of_waveform,
 }  # fmt: skip
-SHARE = ("record",) * 30 + ("store",) * 30 + ("yaml",) * 15 + ("words",) * 12 + ("photo",) * 3 + ("page",) * 10
+SHARE = (
+    ("record",) * 30
+    + ("store",) * 30
+    + ("yaml",) * 15
+    + ("words",) * 12
+    + ("photo",) * 3
+    + ("page",) * 10
+    + ("waveform",) * 5
+)
 
 
 def look(store: str, chance: random.Random) -> list[Command]:

@@ -5,6 +5,7 @@ known.
 """
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from pulldrop.measure.rig.counts import edges
 from pulldrop.measure.rig.counts.budget import median_of, rectangular, uncertain
@@ -12,7 +13,7 @@ from pulldrop.measure.rig.counts.dip import end_of, moved
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.part.relay import SEEN_BY, RelayForm
-from pulldrop.model.raw import Capture
+from pulldrop.model.raw import TICKS_PER_S, Capture
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
 from pulldrop.model.steps.motion import MotionStep
 
@@ -35,21 +36,30 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
         rig.wait(HOLD_S)
         rig.release(REST_S)
     at = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), method="dip of the coil current")
+    if max(rig.amps_per_count * end_of(c) for c in makes) < LEAST_A and not any(moved(c) for c in makes):
+        for id in step.gives:
+            yield NotTested(id=id, reason="the coil takes too little current to see motion in it")
+        return
+    yield from told(makes, rig.form, at, rig.scales.tick.one)
+
+
+def told(makes: Sequence[Capture], form: RelayForm, at: tuple[Condition, ...], clock: Any) -> Iterator[Finding]:
+    """What makes with enough current say of the armature; `clock`: 1 with what the time base may be off by."""
     found = [moved(c) for c in makes]
     seen = [m for m in found if m is not None]
-    if all(_operates(rig.form, c) for c, m in zip(makes, found, strict=True) if m is None):
-        hidden = len(makes) - len(seen)
-        why = f"no dip of the current seen in {hidden} of {len(makes)} makes, though the contacts operate in each"
-        for id in ("armature_start_time", "armature_seat_time") if hidden else ():
+    hidden = [c for c, m in zip(makes, found, strict=True) if m is None]
+    if hidden and all(_operates(form, c) for c in hidden):
+        why = f"no dip of the current seen in {len(hidden)} of {len(makes)} makes, though the contacts operate in each"
+        for id in MotionStep.gives:
             yield NotTested(id=id, reason=f"{why}: some designs show next to none", because="not shown")
-        if hidden:
-            return
-    if not seen:
-        yield from _no_dip(rig, makes, at)
         return
-    if len(seen) < len(makes):
-        for id in ("armature_start_time", "armature_seat_time"):
-            reason = f"no dip in {len(makes) - len(seen)} of {len(makes)} makes: it does not move every time"
+    if not seen:
+        for id in MotionStep.gives:
+            yield bounded(id, ">", makes[0].window_ticks / TICKS_PER_S, at, raw=makes)
+        return
+    if hidden:
+        for id in MotionStep.gives:
+            reason = f"no dip in {len(hidden)} of {len(makes)} makes: it does not move every time"
             yield NotTested(id=id, reason=reason)
         return
     for id, times, u, why in (
@@ -58,7 +68,7 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
     ):
         rule = uncertain(0.0, u, "dip", why + ", against a model of the relay")
         raster = rectangular(DIVIDER * 25e-6, "sampling", "a sample every 100 us")
-        value = rig.scales.tick.one * median_of(times, "makes") + rule + raster
+        value = clock * median_of(times, "makes") + rule + raster
         yield reading(id, value, at, raw=makes, makes=times)
 
 
@@ -66,13 +76,3 @@ def _operates(form: RelayForm, make: Capture) -> bool:
     """Whether a contact says that the armature moved, and for good."""
     operates = form.operates
     return edges.change(make, SEEN_BY[operates.pair], operates.closes) is not None
-
-
-def _no_dip(rig: PartOnRig, makes: Sequence[Capture], at: tuple[Condition, ...]) -> Iterator[Finding]:
-    """Nothing moved within the window; with next to no current there is nothing to see."""
-    if max(rig.amps_per_count * end_of(c) for c in makes) < LEAST_A:
-        for id in ("armature_start_time", "armature_seat_time"):
-            yield NotTested(id=id, reason="the coil takes too little current to see motion in it")
-        return
-    for id in ("armature_start_time", "armature_seat_time"):
-        yield bounded(id, ">", WINDOW_MS / 1000, at, raw=makes)

@@ -16,7 +16,7 @@ from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, O
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import CLAMPS, bounded, ends_at, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
-from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange
+from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, amount
 from pulldrop.model.steps.timing import TimingStep
@@ -117,23 +117,25 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     clamp: tuple[Condition, ...] = (CLAMPS[step.clamp].model_copy(update={"name": ConditionName.CLAMP}),)
     if step.clamp == "tvs" and statistics.median(peak_v(c) for c in breaks) - coil_v <= OWN_DIODE_MOST_V:
         clamp += (Condition(name=ConditionName.OWN_DIODE, text="across the coil, inside the part"),)
-    for captures, time in _times(rig, makes, breaks, loaded, at, at + clamp):
+    first = rig.first("operate_time")
+    for captures, time in times_of(rig.form, makes, breaks, loaded, at, at + clamp, first):
         yield _median(rig, time, captures, coil)
 
 
-def _times(
-    rig: PartOnRig,
+def times_of(
+    form: RelayForm,
     makes: list[Capture],
     breaks: list[Capture],
     loaded: bool,
-    on: tuple[Condition, ...],
-    off: tuple[Condition, ...],
+    on: tuple[Condition, ...] = (),
+    off: tuple[Condition, ...] = (),
+    first: tuple[Condition, ...] = (),
 ) -> Iterator[tuple[list[Capture], Time]]:
-    """What each make and each break is asked for. `loaded`: the load supply is there."""
+    """What each make and each break is asked for. `loaded`: the load supply is there; `first`: of the first make."""
     no, nc = (latency.End(throw, True, loaded) for throw in (Contact.NO, Contact.NC))
-    pairs = rig.form.pairs
-    yield makes, _until("operate_time", rig.form.operates, loaded, on + rig.first("operate_time"))
-    yield breaks, _until("release_time", rig.form.releases, loaded, off)
+    pairs = form.pairs
+    yield makes, _until("operate_time", form.operates, loaded, on + first)
+    yield breaks, _until("release_time", form.releases, loaded, off)
     if NO in pairs:
         yield makes, Time("bounce_time_no", lambda c: edges.bouncing(c, Contact.NO), no, no, shown=on)
     if NC in pairs:
@@ -179,7 +181,7 @@ def _seconds(rig: PartOnRig, makes: list[Capture], breaks: list[Capture], loaded
         return {"operate_time": [WINDOW_MS / 1000] * len(makes)}
     return {
         time.id: [make.ticks / TICKS_PER_S for make in _made(time, captures)]
-        for captures, time in _times(rig, makes, breaks, loaded, (), ())
+        for captures, time in times_of(rig.form, makes, breaks, loaded)
     }
 
 
@@ -212,10 +214,9 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
     A bounce, from a throw to itself, may come in twos and threes, so that ranks enclose it; the others are normal.
     """
     makes = _made(time, captures)
-    if reason := _doubt(time, captures):
+    if reason := doubt(time, captures):
         return NotTested(id=time.id, reason=reason)
-    differ = TRANSFERS_DIFFER if time.id == "transfer_time" else MAKES_DIFFER
-    assumed = differ * statistics.median(make.ticks for make in makes)
+    assumed = makes_differ(time.id) * statistics.median(make.ticks for make in makes)
     telling = latency.prompt(makes, LEAST) if time.id == "transfer_time" else makes
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
@@ -228,7 +229,12 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
     return reading(time.id, value, time.shown, raw=captures, makes=single)
 
 
-def _doubt(time: Time, captures: Sequence[Capture]) -> str:
+def makes_differ(id: str) -> float:
+    """Standard deviation of one make of this time as a share of it, before it is seen."""
+    return TRANSFERS_DIFFER if id == "transfer_time" else MAKES_DIFFER
+
+
+def doubt(time: Time, captures: Sequence[Capture]) -> str:
     """Why the captures tell no such time, or none to rely on; empty when they do."""
     spans = [span for c in captures if (span := time.span(c)) is not None]
     again = sum(any(edges.moves_again(c, throw) for throw in time.throws) for c in captures)

@@ -26,18 +26,23 @@ LEAST_SHARE = 0.005
 
 def show_result(out: Console, record: RunRecord) -> None:
     """Everything about one run, the verdict last, so that it stays in sight."""
-    notes = Footnotes()
-    if out.width >= LEAST_TABLE:
-        out.print(_table(record.judged, notes))
-    else:
-        _show_stacked(out, record.judged, notes)
-    notes.show(out)
+    show_outcomes(out, record.judged)
     _show_reasons(out, record)
     _show_bench(out, record)
     for line in picture.lines(record):
         out.print(Text(line, style="dim" if not line.startswith("  ") else ""))
     show_faults(out, record)
     show_verdict(out, record)
+
+
+def show_outcomes(out: Console, judged: tuple[Judged, ...]) -> None:
+    """What was measured, its limits, and under them where these come from."""
+    notes = Footnotes()
+    if out.width >= LEAST_TABLE:
+        out.print(_table(judged, notes))
+    else:
+        _show_stacked(out, judged, notes)
+    notes.show(out)
 
 
 def show_verdict(out: Console, record: RunRecord) -> None:
