@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from test_captured import wave
+from waves import wave
 
 from pulldrop.cli.main import main
 from pulldrop.text.waveform import Waveform

@@ -7,6 +7,7 @@ from functools import cache
 from itertools import product
 
 import pytest
+from waves import PART, wave
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
@@ -15,35 +16,10 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.steps.motion import MotionStep
-from pulldrop.plant.relay.relay import NC, NO, RelayModel
-from pulldrop.plant.specimen import Specimen, parts
 from pulldrop.protocol.load import plan
 from pulldrop.text.waveform import Waveform
 
-PART = Specimen(title="invented", base="mini_12v_changeover", temperature_c=20.0)
 C = FORMS["C"]
-
-
-@cache
-def wave(on: bool, every_s: float = 10e-6, window_s: float = 0.03) -> Waveform:
-    """The plant's coil switched on or off at 12 V, as an oscilloscope would show it."""
-    relay = RelayModel(parts(PART), 20.0)
-    relay.drive(12.0, switch=not on, diode=False)
-    relay.advance(0.3)
-    start, seconds, amps, no, nc = relay.t, [], [], [], []
-    for n in range(-20, round(window_s / every_s) + 1):
-        if n == 0:
-            relay.drive(12.0, switch=on, diode=False)
-        if n > 0:
-            relay.advance(start + n * every_s)
-        for column, value in (
-            (seconds, n * every_s),
-            (amps, relay.i),
-            (no, relay.touching[NO]),
-            (nc, relay.touching[NC]),
-        ):
-            column.append(value)  # type: ignore[arg-type]  # each of its own type
-    return Waveform("invented.csv", tuple(seconds), tuple(amps), tuple(no), tuple(nc), ())
 
 
 def by_id(found: Told) -> dict[str, Finding]:
