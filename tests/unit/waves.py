@@ -10,9 +10,9 @@ PART = Specimen(title="invented", base="mini_12v_changeover", temperature_c=20.0
 
 
 @cache
-def wave(on: bool, every_s: float = 10e-6, window_s: float = 0.03) -> Waveform:
+def wave(on: bool, every_s: float = 10e-6, window_s: float = 0.03, part: Specimen = PART) -> Waveform:
     """The plant's coil switched on or off at 12 V, as an oscilloscope would show it."""
-    relay = RelayModel(parts(PART), 20.0)
+    relay = RelayModel(parts(part), 20.0)
     relay.drive(12.0, switch=not on, diode=False)
     relay.advance(0.3)
     start, seconds, amps, no, nc = relay.t, [], [], [], []
