@@ -55,7 +55,7 @@ def main(arguments: list[str]) -> int:
     as_json = "--json" in arguments
     try:
         for one in arguments:
-            if not one.isprintable():
+            if not (one.isascii() and one.isprintable()):
                 _refuse_obeyed(one)
         code = app(args=arguments, prog_name="pulldrop", standalone_mode=False)
         sys.stdout.flush()
@@ -74,8 +74,8 @@ def _refuse_obeyed(argument: str) -> None:
     """A name or a note that a screen would obey instead of showing it goes into no store."""
     from pulldrop.model.harmless import unfit
 
-    if odd := unfit(argument):
-        code = ord(odd[0])
+    if (at := unfit(argument)) >= 0:
+        code = ord(argument[at])
         what = f"byte 0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"character U+{code:04X}"
         raise InputError(f"'{argument}' holds the {what}, which cannot be shown. Write it without.")
 

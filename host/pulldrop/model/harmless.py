@@ -4,21 +4,41 @@ Rule: every rim of the program (terminal, page, paper, CSV) passes its text thro
 writes a file, `obeyed` finds what to refuse.
 """
 
-import re
+import unicodedata
 
-_OBEYED = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f"  # C0 and C1 (ISO 6429), but tab and line feed: escape sequences begin with these
-    "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # the direction of writing (Unicode standard annex 9)
-    "\u2028\u2029\ufff9-\ufffb\ufeff\U000e0000-\U000e007f"  # line ends, annotations, byte order, tags
-    "\u00ad\u180e\u200b\u2060-\u2064\u206a-\u206f"  # nothing to see, so that two ids look alike
-    "\ud800-\udfff]"  # half of a pair: bytes that are no character came in
-)
+OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
+"""Categories of Unicode: controls, which begin escape sequences (ISO 6429); formats, which turn the direction of
+writing, and tags; halves of a pair, which are bytes that are no character; ends of line.
+"""
+BLANK = (
+    range(0x34F, 0x350), range(0x115F, 0x1161), range(0x17B4, 0x17B6), range(0x180B, 0x1810), range(0x2065, 0x2066),
+    range(0x2800, 0x2801), range(0x3164, 0x3165), range(0xFE00, 0xFE10), range(0xFFA0, 0xFFA1), range(0xFFF0, 0xFFF9),
+    range(0xE0000, 0xE1000),
+)  # fmt: skip
+"""Others that show nothing, so that two ids look alike: the rest of Default_Ignorable_Code_Point (Unicode 15,
+DerivedCoreProperties), and Braille without a dot.
+"""
 MARK = "\N{REPLACEMENT CHARACTER}"
+
+
+class _Shown(dict[int, str]):
+    """What is shown of a character, by its number; made when one is met first, for all would take too long."""
+
+    def __missing__(self, code: int) -> str:
+        one = chr(code)
+        bad = (unicodedata.category(one) in OBEYED and one not in "\t\n") or any(code in some for some in BLANK)
+        shown = MARK if bad else one
+        if code < 0x10000:  # so that no text makes it large
+            self[code] = shown
+        return shown
+
+
+_SHOWN = _Shown()
 
 
 def harmless(text: str) -> str:
     """The text with a mark for each such character; all others stay, in order."""
-    return _OBEYED.sub(MARK, text)
+    return text.translate(_SHOWN)
 
 
 def one_line(text: str) -> str:
@@ -26,18 +46,19 @@ def one_line(text: str) -> str:
     return text.replace("\n", MARK)
 
 
-def obeyed(text: str) -> re.Match[str] | None:
-    """The first such character, if any."""
-    return _OBEYED.search(text)
+def obeyed(text: str) -> int:
+    """The place of the first such character, -1 for none."""
+    shown = harmless(text)
+    return -1 if shown == text else next(at for at, one in enumerate(text) if one != shown[at])
 
 
-def unfit(text: str) -> re.Match[str] | None:
-    """The first character, if any, for which a person may not type it in a line."""
-    return obeyed(text) or re.search("\n", text)
+def unfit(text: str) -> int:
+    """The place of the first character for which a person may not type it in a line, -1 for none."""
+    return obeyed(text.replace("\n", "\0"))
 
 
 def typed(text: str) -> str:
     """What a person typed, as it is; raises ValueError where a screen would obey it."""
-    if odd := unfit(text):
-        raise ValueError(f"the character U+{ord(odd[0]):04X} cannot be shown")
+    if (at := unfit(text)) >= 0:
+        raise ValueError(f"the character U+{ord(text[at]):04X} cannot be shown")
     return text

@@ -99,10 +99,11 @@ def parse(text: str, name: str) -> Document:
     """The document in `text`; `name` stands in its problems. Raises BadText for broken syntax and hostile size."""
     if len(text) > MOST_BYTES:
         raise BadText([Problem(name, 0, 0, f"is larger than {MOST_BYTES // 1024} kB")])
-    if odd := obeyed(text.replace("\r\n", "\n")):
-        line = odd.string.count("\n", 0, odd.start()) + 1
-        column = odd.start() - (odd.string.rfind("\n", 0, odd.start()) + 1) + 1
-        says = f"the character U+{ord(odd[0]):04X} cannot stand in a text file; is this a binary file?"
+    lines = text.replace("\r\n", "\n")
+    if (at := obeyed(lines)) >= 0:
+        line = lines.count("\n", 0, at) + 1
+        column = at - (lines.rfind("\n", 0, at) + 1) + 1
+        says = f"the character U+{ord(lines[at]):04X} cannot stand in a text file; is this a binary file?"
         raise BadText([Problem(name, line, column, says)])
     try:
         return _Reading(name, text, _FAST).document()
@@ -207,8 +208,8 @@ class _Reading:
         quote = 1 if event.style in ("'", '"') else 0
         if place.line == end_line and end_column - place.column == len(event.value) + 2 * quote:
             place.inner = quote
-        if odd := obeyed(event.value):
-            self._complain(event, f"the character U+{ord(odd[0]):04X} cannot stand in a value")
+        if (at := obeyed(event.value)) >= 0:
+            self._complain(event, f"the character U+{ord(event.value[at]):04X} cannot stand in a value")
             return ""
         return event.value if event.style else self._plain(event)
 

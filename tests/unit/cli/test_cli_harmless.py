@@ -22,7 +22,7 @@ from pulldrop.cli.main import main
 from pulldrop.cli.show import errors, screen
 from pulldrop.jobs.parts.page_source import StoreSource
 from pulldrop.model.crate.crate import Command
-from pulldrop.model.harmless import MARK, harmless, obeyed
+from pulldrop.model.harmless import MARK, harmless, obeyed, typed
 from pulldrop.page import served
 from pulldrop.report.data import cell
 from pulldrop.report.frame import templates
@@ -41,7 +41,18 @@ OBEYED = some.sampled_from(
     ]
     + ["\u200e", "\u200f", "\u2028", "\u2029", "\ufeff", "\udcff", "\ud83d", "\U000e0041"]
 )
-TEXT = some.lists(some.one_of(some.characters(), OBEYED), max_size=40).map("".join)
+UNSEEN = {
+    chr(n)
+    for least, *most in (
+        [0xAD], [0x34F], [0x61C], [0x115F, 0x1160], [0x17B4, 0x17B5], [0x180B, 0x180F], [0x200B, 0x200F],
+        [0x202A, 0x202E], [0x2060, 0x206F], [0x2800], [0x3164], [0xFE00, 0xFE0F], [0xFEFF], [0xFFA0], [0xFFF0, 0xFFF8],
+        [0x1BCA0, 0x1BCA3], [0x1D173, 0x1D17A], [0xE0000, 0xE0FFF],
+    )
+    for n in range(least, (most or [least])[0] + 1)
+}  # fmt: skip
+"""Characters that show nothing, apart from the program's own list: Default_Ignorable_Code_Point, and blank Braille."""
+HIDDEN = some.sampled_from(sorted(UNSEEN))
+TEXT = some.lists(some.one_of(some.characters(), OBEYED, HIDDEN), max_size=40).map("".join)
 
 
 def drives(shown: str) -> str | None:
@@ -53,16 +64,30 @@ def drives(shown: str) -> str | None:
         turned = unicodedata.bidirectional(one) in ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
         if (kind in ("Cc", "Cs", "Zl", "Zp") and one not in "\n\t") or turned:
             return f"U+{ord(one):04X}"
+        if one in UNSEEN:
+            return f"U+{ord(one):04X}"
     return None
+
+
+def test_two_ids_that_look_alike_are_shown_apart_and_none_is_typed() -> None:
+    for one in sorted(UNSEEN):
+        assert harmless(f"K7{one}") == f"K7{MARK}"
+        with pytest.raises(ValueError, match=f"U\\+{ord(one):04X} cannot be shown"):
+            typed(f"K7{one}")
+
+
+@pytest.mark.parametrize("text", ["Müller, Straße 7", "реле 24 В", "リレー", "继电器", "a\u0300", "→ ✔ 🚍", "\ufffd"])
+def test_words_of_every_script_stay(text: str) -> None:
+    assert harmless(text) == text == typed(text)
 
 
 @given(TEXT)
 def test_what_is_shown_drives_nothing_and_all_else_stays(text: str) -> None:
     shown = harmless(text)
-    assert drives(shown) is None and obeyed(shown) is None and harmless(shown) == shown
+    assert drives(shown) is None and obeyed(shown) == -1 and harmless(shown) == shown
     assert len(shown) == len(text)
     assert [(a, b) for a, b in zip(text, shown, strict=True) if a != b and b != MARK] == []
-    assert all(a == b for a, b in zip(text, shown, strict=True) if a.isprintable())
+    assert all(a == b for a, b in zip(text, shown, strict=True) if a.isprintable() and a not in UNSEEN)
 
 
 @given(TEXT)
@@ -89,7 +114,7 @@ def test_an_error_shows_its_text_harmless(capsys: pytest.CaptureFixture[str]) ->
     assert drives(capsys.readouterr().err) is None
 
 
-@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\udcff", "\x00", "\r", "\n"])
+@pytest.mark.parametrize("odd", ["\x1b[2J", "\x9b", "\u202e", "\udcff", "\x00", "\r", "\n", "\u3164", "\ufe0f"])
 @pytest.mark.parametrize(
     "arguments", [("parts", "new", "--form", "C", "--label"), ("parts", "show"), ("test", "--board"), ("parts", "find")]
 )
