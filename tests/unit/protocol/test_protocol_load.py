@@ -160,7 +160,7 @@ def test_a_sound_protocol_has_no_problems(tmp_path: Path) -> None:
         ("13.5 V\n    load", "31 V\n    load", "11:11: 'coil': 31.0 V is outside 500 mV .. 29.0 V"),
         ("load: 10 A", "load: 7 A", "12:11: 'load': the bench cannot load with 7.00 A"),
         ("load: 10 A", "load: 25 A", "12:11: 'load': the bench cannot load with 25.0 A"),
-        ("load: 10 A", "load: 0 A", "12:11: 'load': the bench cannot load with 0 A"),
+        ("load: 10 A", "load: 0 A", "12:11: 'load': '0 A' is zero; expected more than 0 A"),
         ("load: 10 A", "load: 10 A\n    makes: 9", "13:12: 'makes': found '9'; expected at least 10"),
         ("load: 10 A", "load: 10 A\n    pulse: 600 ms", "13:12: 'pulse': 600 ms is outside 6.00 ms .. 500 ms"),
         ("load: 10 A", "load: 10 A\n    lod: 1", "13:5: 'lod' is not known here; did you mean 'load'?"),
@@ -190,7 +190,7 @@ def test_a_planted_mistake_is_named_at_its_place(tmp_path: Path, old: str, new: 
     [
         ("fine: 1 V", "'fine' (1.00 V) is larger than 'coarse' (500 mV)"),
         ("fine: 5 mV", "one count of the bench's coil supply is 7.3 mV"),
-        ("fine: 0 V", "outside 10.0 mV"),
+        ("fine: 0 V", "'0 V' is zero"),
         ("dwell: 5 ms", "a relay may take 10 ms to operate"),
         ("coarse_dwell: 2 s", "outside"),
         ("coarse: 20 mV, fine: 10 mV, coarse_dwell: 1 s", "would hold the coil on for 1450 s; the board allows 60 s"),
@@ -233,6 +233,19 @@ def test_a_system_whose_volts_in_service_are_not_known_is_refused(tmp_path: Path
 def test_a_protocol_that_suits_no_class_is_told_why(tmp_path: Path) -> None:
     found = told(tmp_path, GOOD.replace("13.5 V", "6 V"))
     assert len(found) == 2 and all("on a coil of" in one and one.startswith("6:1: ") for one in found)
+
+
+@pytest.mark.parametrize("figure", ["nominal", "coil_resistance", "pull_in_most", "operate_most", "contact_no"])
+@pytest.mark.parametrize("number", ["0", "1e-400", "0.0"])
+def test_a_figure_that_must_be_above_zero_is_refused_at_zero(tmp_path: Path, figure: str, number: str) -> None:
+    unit = {"nominal": "V", "pull_in_most": "V", "coil_resistance": "ohm", "contact_no": "A"}.get(figure, "s")
+    shipped = library.find_rating("class-mini-12v-form-c").read_text(encoding="utf-8").splitlines()
+    lines = [line for line in shipped if not line.startswith(f"{figure}:")]
+    file = tmp_path / "own.yaml"
+    file.write_text("\n".join([*lines, f"{figure}: {number} {unit}"]), encoding="utf-8")
+    found = check_rating(file)
+    assert isinstance(found, list) and len(found) == 1
+    assert f"'{number} {unit}' is zero" in found[0].says
 
 
 @pytest.mark.parametrize(

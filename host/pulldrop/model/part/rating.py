@@ -34,7 +34,7 @@ IN_SI = {"numbers": "SI"}
 
 
 def _in_unit(unit: str) -> BeforeValidator:
-    """A finite number of at least 0 in `unit`: written with its unit in files, bare in SI in pulldrop's own records."""
+    """A finite number above 0 in `unit`, of % also 0: with its unit in files, bare in SI in pulldrop's own records."""
 
     def check(written: object, info: ValidationInfo) -> float:
         if isinstance(written, bool) or not isinstance(written, str | int | float):
@@ -49,7 +49,9 @@ def _in_unit(unit: str) -> BeforeValidator:
         else:
             raise ValueError(f"{written} has no unit; write it with one, such as '{written} {unit}'")
         if not math.isfinite(value) or value < 0:
-            raise ValueError(f"'{written}' is below zero or not finite; expected 0 {unit} or more")
+            raise ValueError(f"'{written}' is below zero or not finite; expected more than 0 {unit}")
+        if value == 0 and unit != "%":  # limits and currents are its quotients
+            raise ValueError(f"'{written}' is zero; expected more than 0 {unit}")
         return value
 
     return BeforeValidator(check, json_schema_input_type=Annotated[str, Field(pattern=_pattern(unit))])
@@ -69,15 +71,6 @@ Ohms = Annotated[float, _in_unit("ohm")]
 Seconds = Annotated[float, _in_unit("s")]
 Percent = Annotated[float, _in_unit("%")]
 
-
-def _some_volts(volts: float) -> float:
-    if volts == 0:
-        raise ValueError("a nominal voltage of 0 V is none; expected such as '12 V' or '24 V'")
-    return volts
-
-
-Nominal = Annotated[Volts, AfterValidator(_some_volts)]
-"""Nominal coil voltage."""
 
 _NAME = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 
@@ -161,7 +154,7 @@ class Rating(KindRating):
 
     kind: Literal["relay"] = Field(default="relay", description="kind of part: relay")
     form: Form = Field(description="contact form", examples=[f"{one.form} ({one.title})" for one in FORMS.values()])
-    nominal: Nominal = Field(description="nominal coil voltage", examples=["12 V"])
+    nominal: Volts = Field(description="nominal coil voltage", examples=["12 V"])
     any_maker: Build | None = Field(
         default=None, description="size of the body, mini or micro, for a class of parts whoever made them"
     )

@@ -6,7 +6,7 @@ from pydantic import AfterValidator, Field
 
 from pulldrop.model.part.pair import Pair, PairTable
 from pulldrop.model.part.part import Part
-from pulldrop.model.part.rating import Amps, KindRating, Nominal
+from pulldrop.model.part.rating import Amps, KindRating, Volts
 
 
 def _switches(positions: dict[str, tuple[Pair, ...]]) -> dict[str, tuple[Pair, ...]]:
@@ -47,7 +47,7 @@ class SwitchRating(KindRating):
 
     kind: Literal["switch"] = Field(description="kind of part: switch")
     positions: Positions = Field(description="closed pairs by position", examples=["park: [30-58]"])
-    nominal: Nominal | None = Field(default=None, description="voltage of the system that it is made for")
+    nominal: Volts | None = Field(default=None, description="voltage of the system that it is made for")
     contact: Amps | None = Field(default=None, description="rated current of its contacts")
 
     def part(self, id: str = "") -> Switch:

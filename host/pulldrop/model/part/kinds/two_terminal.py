@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from pulldrop.model.part.part import Part
-from pulldrop.model.part.rating import Amps, Drop, KindRating, Nominal, Ohms, Percent
+from pulldrop.model.part.rating import Amps, Drop, KindRating, Ohms, Percent, Volts
 
 Component = Literal["fuse", "lamp", "diode", "resistor"]
 FIGURES: dict[Component, tuple[str, tuple[str, ...]]] = {
@@ -35,7 +35,7 @@ class TwoTerminalRating(KindRating):
 
     kind: Literal["two-terminal"] = Field(description="kind of part it is: two-terminal")
     component: Component = Field(description="fuse, lamp, diode or resistor")
-    nominal: Nominal | None = Field(default=None, description="voltage that it is made for", examples=["24 V"])
+    nominal: Volts | None = Field(default=None, description="voltage that it is made for", examples=["24 V"])
     current: Amps | None = Field(default=None, description="rated current; of a lamp, what it takes at nominal")
     resistance: Ohms | None = Field(default=None, description="resistance at 20 degC")
     tolerance: Percent | None = Field(default=None, description="its tolerance either way", examples=["10 %"])
