@@ -178,6 +178,12 @@ def test_a_golden_part_that_moved_is_told_after_the_test(capsys: pytest.CaptureF
     assert "drifted" in err and "contact drop of NO" in " ".join(err.split())
 
 
+def test_a_part_that_was_never_tested_cannot_be_golden(capsys: pytest.CaptureFixture[str], store: str) -> None:
+    answer(capsys, "parts", "new", "--form", "C", "--id", "G1", "--simulated", "--store", store)
+    code, _, err = answer(capsys, "calibrate", "golden", "G1", "--store", store)
+    assert code == 2 and "G1 was never tested" in err
+
+
 def test_a_live_study_on_a_virtual_bench_tells_bench_and_parts_apart(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = answer(capsys, "calibrate", "study", "--board", "virtual", "--parts", "3", "--runs", "2", "--json")
     found = json.loads(out)

@@ -64,6 +64,18 @@ def test_verify_with_a_noted_head_sees_that_the_end_is_missing(
     assert said(capsys, "verify", "--head", "99:0123456789abcdef", "--store", kept[0])[0] == 1
 
 
+@pytest.mark.parametrize("command", ["import", "restore", "verify"])
+@pytest.mark.parametrize("number", ["9" * 5000, "0" * 5000 + "1", "\N{SUPERSCRIPT TWO}", "1e3"])
+def test_a_head_that_is_none_is_a_sentence(
+    command: str, number: str, kept: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source = () if command == "verify" else (kept[0],)
+    store = kept[0] if command == "verify" else str(tmp_path / "other.db")
+    code = main(["store", command, *source, "--store", store, "--head", f"{number}:{'a' * 16}"])
+    told = "".join(capsys.readouterr())
+    assert code == (1 if command == "verify" else 2) and "cannot be read" in told
+
+
 def test_backup_and_restore_say_what_they_did(
     kept: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

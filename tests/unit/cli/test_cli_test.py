@@ -199,6 +199,10 @@ WRONG = {
     "report in no folder": (("--report", "no/such/folder/part.html"), "no folder no/such/folder"),
     "report that is a folder": (("--report", "."), "is a folder"),
     "seed below zero": (("--seed", "-1"), "--seed"),
+    "a time of no digits": (("--rested", "\N{SUPERSCRIPT TWO} s"), "is no time"),
+    "a store in nobody's home": (("--store", "~nobody-has-this-name/x.db"), "is not a store"),
+    "a store's port without a number": (("--store", "postgresql://u:secret@h:port/db"), "'postgresql://***@h:port/db'"),
+    "a store's address that is not closed": (("--store", "postgresql://[::1/db"), "is not a store"),
     "unknown option": (("--protokoll", "x"), "--protokoll"),
 }  # fmt: skip
 

@@ -1,5 +1,6 @@
 """Options that several commands share, so that they read the same everywhere."""
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -66,7 +67,7 @@ def rested_s(told: str | None) -> float | None:
         return None
     number, _, unit = told.strip().partition(" ")
     seconds = {"s": 1.0, "min": 60.0, "h": 3600.0}.get(unit.strip())
-    if seconds is None or not number.replace(".", "", 1).isdigit():
+    if seconds is None or not re.fullmatch(r"[0-9]{1,6}(\.[0-9]{0,6})?", number):
         raise InputError(f"--rested {told!r} is no time; expected such as '0 s', '10 min' or '2 h'.")
     return float(number) * seconds
 

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from pulldrop.model.bench.kit import Golden
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
@@ -26,7 +27,11 @@ class NoGolden(StoreError):
 
 def mark(store: Store, part_id: str, now: datetime) -> tuple[Golden, RunRecord]:
     """Mark a part with the readings of its last run. Raises NotKept, and NoGolden when they will not do."""
-    record = store.record(store.runs(part_id)[-1].run)
+    runs = store.runs(part_id)
+    if not runs:
+        how = how_to_test(store.part(part_id).part)
+        raise NoGolden(f"{part_id} was never tested, so it has no readings to check the bench by. {how}")
+    record = store.record(runs[-1].run)
     if record.ended is None or not _steady(record):
         wanted = "a finished run, with coil, pull-in or contact readings, was expected"
         raise NoGolden(f"The last run of {part_id} cannot be compared with later ones: {wanted}. Test the part again.")

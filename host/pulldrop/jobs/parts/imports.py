@@ -18,8 +18,10 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.store import Store
+from pulldrop.store.database.heads import unreadable
 from pulldrop.store.exchange import files
 from pulldrop.store.exchange.merge import Checked, ImportResult
+from pulldrop.store.exchange.records_file import FileRefused
 
 RULES = f"pulldrop {__version__}"
 """The rules that judge here, as a record names them."""
@@ -29,6 +31,8 @@ def import_from(
     store: Store, source: str, same: Sequence[str] = (), head: str = "", all_or_nothing: bool = False
 ) -> ImportResult:
     """Import a file of records or another store, see `files.import_from`; every record is judged again first."""
+    if head and (said := unreadable(head)):
+        raise FileRefused(said)
     return files.import_from(store, source, files.Asked(same, judged_again, rejudged_again, head, all_or_nothing))
 
 

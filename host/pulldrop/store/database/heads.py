@@ -63,23 +63,30 @@ def warn_of_former(place: StorePlace) -> None:
         )
 
 
+def unreadable(head: str) -> str:
+    """Says that a noted head is none; empty for one."""
+    seq, _, digits = head.strip().lower().partition(":")
+    if seq.isascii() and seq.isdecimal() and len(seq) < len(str(chain.MOST)) and len(digits) >= NOTED_LEAST:
+        return ""
+    expected = f"expected a number and {NOTED_LEAST} digits, such as 1042:7f3a91c2d4e5f607"
+    return f"The noted head '{head:.80}' cannot be read; {expected}."
+
+
 def against(connection: Connection, head: str) -> Iterator[str]:
     """What a noted head shows of the chain, in sentences; nothing where it holds."""
-    seq, _, digits = head.strip().lower().partition(":")
-    if not (seq.isascii() and seq.isdecimal()) or len(digits) < NOTED_LEAST:
-        expected = f"expected a number and {NOTED_LEAST} digits, such as 1042:7f3a91c2d4e5f607"
-        yield f"The noted head '{head:.80}' cannot be read; {expected}."
+    if said := unreadable(head):
+        yield said
         return
+    seq, _, digits = head.strip().lower().partition(":")
     if not seq.strip("0") and chain.START.startswith(digits):  # of an empty store, which every other one continues
         return
-    number = int(seq) if len(seq) < len(str(chain.MOST)) else chain.MOST
     try:
         with connection.begin_nested():
-            kept = chain.raw_rows(connection, "link", '"seq" = ?', (number,))
+            kept = chain.raw_rows(connection, "link", '"seq" = ?', (int(seq),))
     except DBAPIError:
         kept = []
     if not kept:
-        yield f"The store ends before entry {seq:.20}, which was its head once: the newest entries were removed."
+        yield f"The store ends before entry {seq}, which was its head once: the newest entries were removed."
     elif not str(kept[0]["hash"]).startswith(digits):
         yield f"Entry {seq} is not the one that was noted: the chain was rewritten since then."
 

@@ -1,5 +1,6 @@
 """Where a store is, and the connection to it. Rule: whoever writes has the store to himself while he does."""
 
+import re
 import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,12 +44,13 @@ def locate(where: str | None, make: bool = True) -> StorePlace:
         return at_file(usual_folder(make) / "store.db")
     if where == ":memory:":
         return StorePlace(URL.create("sqlite"), None, "in memory")
-    if "://" not in where:
-        return at_file(Path(where).expanduser())
     try:
+        if "://" not in where:
+            return at_file(Path(where).expanduser())
         url = make_url(where)
-    except ArgumentError:
-        raise StoreTrouble(f"'{where}' is not a store: {EXPECTED}.") from None
+    except (ArgumentError, ValueError, RuntimeError):  # no URL, no number of a port, nobody's home
+        shown = re.sub("://.*@", "://***@", where)  # without a password
+        raise StoreTrouble(f"'{shown}' is not a store: {EXPECTED}.") from None
     if url.drivername in ("postgresql", "postgresql+psycopg") and url.database:
         return StorePlace(url.set(drivername="postgresql+psycopg"), None, url.render_as_string())
     if url.get_backend_name() != "sqlite" or url.query:
