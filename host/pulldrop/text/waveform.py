@@ -83,9 +83,9 @@ def _lines(path: Path) -> list[str]:
         raise BadText([Problem(str(path), 0, 0, f"is not UTF-8 text (byte {error.start})")]) from error
     lines = text.split("\n")
     for number, line in enumerate(lines, start=1):
-        if odd := obeyed(line):
-            says = f"holds the character U+{ord(odd[0]):04X}, which cannot be shown; write it without"
-            raise BadText([Problem(str(path), number, odd.start() + 1, says)])
+        if (at := obeyed(line)) >= 0:
+            says = f"holds the character U+{ord(line[at]):04X}, which cannot be shown; write it without"
+            raise BadText([Problem(str(path), number, at + 1, says)])
     return lines
 
 
