@@ -114,13 +114,22 @@ SAID_MOST = 200
 """Characters of a database's own words; a server that cannot be reached has a lot to say."""
 
 
-def damaged(store: str, what: str, error: Exception) -> StoreTrouble:
+class Damaged(StoreTrouble):
+    """Data that open well and make no sense, for the `reason`."""
+
+    def __init__(self, said: str, place: str, reason: str) -> None:
+        super().__init__(said, place=place)
+        self.reason = reason
+
+
+def damaged(store: str, what: str, error: Exception) -> Damaged:
     """For data that open well and make no sense."""
     reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-    return StoreTrouble(
+    return Damaged(
         f"The store{AT} is damaged: {what} cannot be read back ({reason}). It was changed by something other than "
         "pulldrop, or the disk fails; keep a copy of it and bring back a backup.",
-        place=store,
+        store,
+        reason,
     )
 
 

@@ -35,9 +35,9 @@ from pulldrop.store import RunHeader, Store
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.place import writing
 from pulldrop.store.database.stamps import stamp
-from pulldrop.store.exchange import merge
+from pulldrop.store.exchange import merge, origins
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.origins import ImportResult
 from pulldrop.store.records import rows
 from pulldrop.store.records.texts import Texts
 from pulldrop.store.sums import summary
@@ -59,7 +59,7 @@ VALUES = {
     "contact_drop_no": 0.03, "contact_drop_nc": 0.035, "contact_dry_nc": 0.05,
 }  # fmt: skip
 LIMITS = {"contact_drop_no": records.DROP_LIMIT, "pull_in_voltage_20c": records.PULL_IN_LIMIT}
-ORIGINS = merge.Origins("another bench", lambda _: merge.Checked())
+ORIGINS = origins.Origins("another bench", lambda _: origins.Checked())
 GOALS_MS = {"history": 30.0, "search": 100.0, "fleet": 500.0}
 """Of 95 % of the calls, by the processor's clock."""
 

@@ -1,5 +1,6 @@
 """Statements about history: what was kept is read back as it was, and nothing kept can be changed."""
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -312,14 +313,20 @@ def test_a_store_of_a_later_version_is_refused_and_left_alone(where: str) -> Non
         Store.open(where)
 
 
-def test_a_second_run_with_the_same_key_is_a_fault_of_ours_and_not_hidden(store: Store) -> None:
+@pytest.mark.parametrize("then", ["add", "finish"])
+def test_a_run_that_another_program_goes_on_with_is_trouble_and_its_record_is_rescued(store: Store, then: str) -> None:
     record = records.record()
-    run = store.run(header(record))
-    again = store.run(header(record))
-    again.id = run.id
-    run.add(record.judged[0])
-    with pytest.raises(IntegrityError):
-        again.add(record.judged[0])
+    other, run = store.run(header(record)), store.run(header(record))
+    other.id = run.id
+    other.add(record.judged[0])
+    with pytest.raises(StoreTrouble, match="another program wrote into it") as trouble:
+        if then == "add":
+            run.add(record.judged[0])
+        run.finish(record.verdict, records.STARTED, 1.0)
+    assert trouble.value.rescue is not None
+    kept = json.loads(trouble.value.rescue.read_text())
+    assert (len(kept["judged"]), kept["run"]) == (int(then == "add"), run.id)
+    trouble.value.rescue.unlink()
 
 
 @pytest.mark.parametrize("because", get_args(Because))

@@ -19,7 +19,7 @@ from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import Entry, Store, locate
 from pulldrop.store.exchange import files
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.origins import ImportResult
 
 ID = "23Y"
 
@@ -125,7 +125,7 @@ def test_an_import_that_was_cut_off_goes_on_where_it_ended(
         measured(other, "wiper", days=2)
         with monkeypatch.context() as cut:
             cut.setattr("pulldrop.store.exchange.merge.RUNS_AT_ONCE", 1)
-            cut.setattr("pulldrop.store.exchange.merge.import_other_rows", lambda *_: 1 / 0)
+            cut.setattr("pulldrop.store.exchange.others.import_other_rows", lambda *_: 1 / 0)
             with pytest.raises(ZeroDivisionError):
                 files.import_from(store, there)
         assert files.import_from(store, there).known == 2

@@ -1,5 +1,6 @@
 """Statements about the chain: whatever is changed in a store behind its back is found, and named."""
 
+import re
 from pathlib import Path
 
 import databases
@@ -64,6 +65,20 @@ def test_the_database_takes_no_word_that_is_none_of_a_column(full: tuple[str, st
         marks = ", ".join(("%s" if plain.dialect.name == "postgresql" else "?") for _ in row)
         with pytest.raises(IntegrityError, match=r"(?i)check constraint"):
             plain.exec_driver_sql(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
+
+
+def test_a_trigger_that_only_looks_like_ours_is_found(tmp_path: Path) -> None:
+    """In double quotes SQLite takes what is no name for a text (sqlite.org, quirks): such a trigger raises nothing."""
+    where, _ = databases.filled("sqlite", tmp_path, fill)
+    with databases.behind(where) as plain:
+        query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+        triggers = list(plain.exec_driver_sql(query))
+        for name, sql in triggers:
+            plain.exec_driver_sql(f"DROP TRIGGER {name}")
+            plain.exec_driver_sql(re.sub(r"RAISE\(ABORT, '([^']*)'\)", r'''"RAISE(ABORT, '\1')"''', sql))
+        plain.exec_driver_sql("DELETE FROM fault")
+    found = findings(where)
+    assert {f"The trigger {name} was altered." for name, _ in triggers} <= set(found) and len(triggers) > 10
 
 
 ALTERED = [

@@ -22,7 +22,7 @@ from pulldrop.store.admin import version
 from pulldrop.store.database.tables import RECORDS
 from pulldrop.store.exchange import files
 from pulldrop.store.exchange.files import FileRefused
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.origins import ImportResult
 
 
 @pytest.fixture(params=databases.BACKENDS)

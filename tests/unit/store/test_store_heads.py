@@ -116,14 +116,32 @@ def test_a_backup_of_another_store_is_restored_only_by_its_head(file: Path, tmp_
     assert restored(forged, file, head) == head == heads.noted(locate(str(file)))
 
 
-def test_a_backup_of_the_same_store_is_restored_whether_older_or_newer(file: Path, tmp_path: Path) -> None:
+def test_a_backup_of_the_same_store_is_restored_an_older_one_as_it_is_a_newer_one_by_its_head(
+    file: Path, tmp_path: Path
+) -> None:
     older, newer = tmp_path / "older.db", tmp_path / "newer.db"
     with Store.open(str(file)) as store:
         files.backup(store, older)
         keep(store, records.failed())
-        files.backup(store, newer)
+        head = files.backup(store, newer)
     restored(older, file)
-    assert restored(newer, file) == heads.noted(locate(str(file)))
+    with pytest.raises(FileRefused, match="entries were written behind it"):
+        restored(newer, file)
+    assert restored(newer, file, head) == heads.noted(locate(str(file))) == head
+
+
+def test_a_backup_to_which_somebody_added_a_run_is_not_restored(file: Path, tmp_path: Path) -> None:
+    forged = tmp_path / "forged.db"
+    with Store.open(str(file)) as store:
+        head = files.backup(store, forged)
+    with Store.open(str(forged)) as store:
+        keep(store, records.failed())
+    for given in ("", head):
+        with pytest.raises(FileRefused, match="written behind it"):
+            restored(forged, file, given)
+    databases.drop(str(file))
+    with pytest.raises(FileRefused, match="written behind it"):
+        restored(forged, file)
 
 
 def test_an_older_backup_is_that_of_a_store_only_if_that_holds(file: Path, tmp_path: Path) -> None:

@@ -80,7 +80,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.plant.parts import AnySpecimen
     from pulldrop.protocol import schema as files
     from pulldrop.store import Info, Verified
-    from pulldrop.store.exchange.merge import ImportResult
+    from pulldrop.store.exchange.origins import ImportResult
 
     match subject:
         case Subject.PROTOCOL:

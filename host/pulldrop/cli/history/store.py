@@ -95,7 +95,7 @@ def restore(
 ) -> None:
     """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first.
 
-    Where a store was before, only its own backup is restored, newer or older; any other one by --head.
+    Where a store was before, only its own backup is restored; a newer one, or any other, by --head.
     """
     from datetime import UTC, datetime
 

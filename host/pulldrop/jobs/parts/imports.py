@@ -20,7 +20,7 @@ from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.store import Store
 from pulldrop.store.database.heads import unreadable
 from pulldrop.store.exchange import files
-from pulldrop.store.exchange.merge import Checked, ImportResult
+from pulldrop.store.exchange.origins import Checked, ImportResult
 from pulldrop.store.exchange.records_file import FileRefused
 
 RULES = f"pulldrop {__version__}"

@@ -41,8 +41,10 @@ def _on_sqlite(connection: Connection) -> Described:
 
 
 def _even(sql: str) -> str:
-    """With its spaces evened out, which a table that grew has otherwise than a new one."""
-    return re.sub(r"\s*([(),])\s*", r"\1", re.sub(r"[\s\"]+", " ", sql)).strip()
+    """With its spaces, and the quotes about a bare name, evened out, which a table that grew has otherwise than a new
+    one. What is more than a name stays quoted: SQLite takes it for a text.
+    """
+    return re.sub(r"\s*([(),])\s*", r"\1", re.sub(r"\s+", " ", re.sub(r'"(\w+)"', r"\1", sql))).strip()
 
 
 @cache

@@ -26,12 +26,13 @@ Key = tuple[str, tuple[str, ...]]
 class Arrivals:
     """The parts that one import brings. `source`: where from, for a person; `same`: ids of parts that are one in both
     by a person's word, with the wildcards of file names; `told`: sentences about parts that have another id here;
-    `before`: ids of the parts that were here before.
+    `before`: ids of the parts that were here before; `distrusted`: births that the noted head does not cover.
     """
 
     def __init__(self, source: str, same: Sequence[str] = ()) -> None:
         self.told: list[str] = []
         self.before: frozenset[str] = frozenset()
+        self.distrusted: frozenset[str] = frozenset()
         self._source, self._same = source, tuple(same)
         self._here: dict[Key, str] = {}
         self._given: set[str] = set()
@@ -52,12 +53,15 @@ class Arrivals:
 
     def find(self, parts: PartsInTransaction, there: Part) -> str:
         """The id here of a part there; a new one when its own is another part's."""
-        here = self._here.get(_key(there)) or parts.born(there.births, there.id)
+        here = self._here.get(_key(there)) or parts.born(self._births(there), there.id)
         if here is None:
             free = there.id not in self._given and parts.is_free(there.id)
             here = there.id if free or self._said(there) else parts.free_id(self._given)
         self._is(there, here)
         return here
+
+    def _births(self, there: Part) -> list[str]:
+        return [one for one in there.births if one not in self.distrusted]
 
     def _said(self, there: Part) -> bool:
         return any(fnmatchcase(there.id, one) for one in self._same)
@@ -75,7 +79,7 @@ class Arrivals:
         self._noted.add(_key(there))
         here = self._here[_key(there)]
         if vouched or self._said(there) or not measured_here(parts.connection, here):
-            parts.bear(here, there.births, bundle)
+            parts.bear(here, self._births(there), bundle)
         if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):
             return
         now = datetime.now(UTC)

@@ -1,7 +1,7 @@
 """Events of another store that would change what a part is.
 
-Rule: unless a noted head vouches for it, none joins, names or takes something back of a part that was here before, and
-no event at all happens to a part that was measured here, nor does a run describe it anew.
+Rule: unless a noted head vouches for it, none joins two parts, none names or takes something back of a part that was
+here before, and no event at all happens to a part that was measured here, nor does a run describe it anew.
 """
 
 from collections.abc import Set
@@ -12,19 +12,19 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Values
 
-IDENTITY = (PartEventKind.JOINED, PartEventKind.WITHDRAWN, PartEventKind.NAMED)
+IDENTITY = (PartEventKind.WITHDRAWN, PartEventKind.NAMED)
+BY_HEAD = "Give the head that was noted at that bench (--head), or do the same here by hand."
 
 
 def refusal(ours: Connection, row: Values, before: Set[str]) -> str:
     """Why such an event is not taken in, with the ids that its parts have here; empty when it may be."""
     event, own = PartEvent.model_validate_json(row["body"]), tables.part_event.c
+    if event.kind is PartEventKind.JOINED:
+        return f"It would make {event.part} and {event.into} one part. {BY_HEAD}"
     withdrawn = ours.execute(select(own.part).where(own.id == event.withdraws)).scalars()
     for id in sorted({event.part, event.into, *withdrawn} & before):
         if event.kind in IDENTITY or measured_here(ours, id):
-            return (
-                f"It would change part {id}, which was here before ({event.kind}). Give the head that was noted at that"
-                " bench (--head), or do the same here by hand."
-            )
+            return f"It would change part {id}, which was here before ({event.kind}). {BY_HEAD}"
     return ""
 
 

@@ -5,7 +5,7 @@ Rule: a source is never changed, and nothing is overwritten; what must make room
 
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -14,14 +14,15 @@ from pathlib import Path
 from sqlalchemy import insert, select
 
 from pulldrop.model.part.part import Part
+from pulldrop.model.run.record import RunRecord
 from pulldrop.store.admin.verify import verify
 from pulldrop.store.database import heads, tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
-from pulldrop.store.errors import StoreError, StoreTrouble, explained
-from pulldrop.store.exchange import merge
+from pulldrop.store.errors import Damaged, StoreError, StoreTrouble, explained
+from pulldrop.store.exchange import merge, others
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
-from pulldrop.store.exchange.merge import Check, Checked, CheckJudgement, ImportResult, Origins
+from pulldrop.store.exchange.origins import Check, Checked, CheckJudgement, ImportResult, Origins
 from pulldrop.store.exchange.records_file import FileRefused, records
 from pulldrop.store.records.part_events import carry_photos
 from pulldrop.store.store import Store
@@ -146,20 +147,33 @@ def _take_store(store: Store, other: Store, arrivals: Arrivals, taken: ImportRes
     query = select(run.id, part.id).join(tables.part, run.part == part.key).order_by(run.started, run.id)
     with explained(other.name), other.engine.connect() as theirs:
         try:
-            there = merge.parts_there(theirs)
+            there = others.parts_there(theirs)
         except (ValueError, KeyError, TypeError) as error:
             raise _not_whole(other.name, [f"a part in it cannot be read ({str(error).splitlines()[0]})."]) from None
         runs = [(id, there[of]) for id, of in theirs.execute(query)]
         events = [(id, there[of]) for id, of in theirs.execute(select(event.id, event.part)) if of in there]
+        births = theirs.execute(select(tables.birth.c.birth)).scalars()
+        arrivals.distrusted = frozenset(one for one in births if origins.distrusts(tables.birth, one))
+    seen = ((tables.run, runs), (tables.part_event, events))
     with explained(store.name):
         with store.engine.connect() as ours:
-            arrivals.meet(ours, runs, events)
+            known_by = ([one for one in some if not origins.distrusts(of, one[0])] for of, some in seen)
+            arrivals.meet(ours, *known_by)
         bad = origins.doubts.runs
         taken.refused += [f"Run {id} was not taken in. {said}" for id, said in bad.items()]
-        sound = (other.record(id) for id, _ in runs if id not in bad)
+        sound = _readable(other, [id for id, _ in runs if id not in bad], taken)
         merge.import_runs(store.engine, store.name, sound, arrivals, taken, origins)
         with other.engine.connect() as theirs, writing(store.engine).begin() as ours:
-            merge.import_other_rows(ours, theirs, arrivals, taken, origins)
+            others.import_other_rows(ours, theirs, arrivals, taken, origins)
+
+
+def _readable(other: Store, runs: Iterable[str], taken: ImportResult) -> Iterator[RunRecord]:
+    """One that cannot be read back is refused alone, although its chain holds."""
+    for id in runs:
+        try:
+            yield other.record(id)
+        except Damaged as damaged:
+            taken.refused.append(f"Run {id} was not taken in. It cannot be read back ({damaged.reason}).")
 
 
 def backup(store: Store, file: Path) -> str:
@@ -245,12 +259,21 @@ def _must_be_whole(copy: Store, file: Path, place: StorePlace, noted: str) -> st
     before = noted or heads.noted(place)
     with copy.reading("the chain") as connection:
         other = list(heads.against(connection, before)) if before else []
+    if before and not other:
+        other = list(_beyond(found.head, before))
     if other and (noted or not _contains(place, found.head)):
         raise FileRefused(
-            f"The backup {file} does not have the head {before:.80}, so it is not seen to be of this store: {other[0]} "
+            f"The backup {file} does not end with the head {before:.80}, so nothing vouches for it: {other[0]} "
             "Nothing was restored. If it is the right one, name its head as 'store backup' printed it: --head N:HASH"
         )
     return found.head
+
+
+def _beyond(head: str, noted: str) -> Iterator[str]:
+    """What was written behind a noted head is vouched for by nothing."""
+    more = int(head.partition(":")[0]) - int(noted.strip().partition(":")[0])
+    if more > 0:
+        yield f"{more} entries were written behind it."
 
 
 def _contains(place: StorePlace, head: str) -> bool:

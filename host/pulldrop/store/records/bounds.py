@@ -30,6 +30,7 @@ MOST = 1e100
 """Of a number in SI units: its square, and the sum of a million such squares, are numbers still."""
 LONGEST = 1_000_000
 """Characters of one text; the longest protocol has 10,000."""
+EARLIEST = "1970"
 AHEAD = timedelta(days=1)
 """So far a clock of another bench may be wrong."""
 MOMENTS = ("at", "written", "begun", "taken_at", "marked")
@@ -43,11 +44,14 @@ def refusal(record: RunRecord) -> str:
     for birth in record.part.births:
         if not BIRTH.fullmatch(birth):
             return f"'{birth[:40]}' is no birth of a part, such as 20260504T093015-3f9a2c0123456789."
-    moments = [one for one in (record.started, record.ended) if one is not None]
+    moments = [one for one in (record.started, record.ended, record.calibration.taken_at) if one is not None]
     if any(one.tzinfo is None for one in moments):
         return "Its moments have no time zone; UTC was expected."
-    if too_late := _too_late(max(map(stamp, moments))):
-        return too_late
+    try:
+        if odd := next(filter(None, (_odd(stamp(one)) for one in moments)), ""):
+            return odd
+    except ValueError as error:
+        return f"Its moments cannot be kept ({error})."
     try:
         cells = list(_cells(record))
     except ArithmeticError as error:
@@ -68,17 +72,19 @@ def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
         for name, follows in FOLLOWS[table.name](theirs, row).items():
             if row[name] != follows:
                 return f"Its {name} is {str(row[name])[:40]!r}, and {str(follows)[:40]!r} follows from the rest."
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError, ArithmeticError) as error:
         return f"It cannot be read ({str(error).splitlines()[0][:200]})."
-    if too_late := _too_late(max((row[name] for name in MOMENTS if row.get(name)), default="")):
-        return too_late
+    if odd := next(filter(None, (_odd(row[name]) for name in MOMENTS if row.get(name))), ""):
+        return odd
     for name, value in row.items():
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
     return ""
 
 
-def _too_late(moment: str) -> str:
+def _odd(moment: str) -> str:
+    if moment < EARLIEST:
+        return f"It is of {moment[:10]}, before there was such a bench: check the clock of that computer."
     if moment <= stamp(datetime.now(UTC) + AHEAD):
         return ""
     return f"It is of {moment[:10]}, which is still to come: check the clock of that computer."

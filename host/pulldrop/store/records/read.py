@@ -40,6 +40,8 @@ from pulldrop.store.records.texts import resolve
 from pulldrop.store.sums import joined
 from pulldrop.store.sums.tables import part_now
 
+MOST_RAW = 16 * 2**20
+"""Bytes of the raw data of one request; a capture with 10,000 samples has 100 kB."""
 SHARED_TEXTS = ("protocol_text", "plan", "board", "calibration", "specimen", "siblings")
 MANY = 500
 """From so many parts on the births of all, and how runs arrived, are read at once."""
@@ -235,7 +237,10 @@ def _judged(connection: Connection, run_id: str) -> tuple[Judged, ...]:
 
 
 def _unpack(row: Row[Any]) -> Raw:
-    body = zlib.decompress(row.body)
+    unpacked = zlib.decompressobj()
+    body = unpacked.decompress(row.body, MOST_RAW)
+    if unpacked.unconsumed_tail:
+        raise ValueError(f"raw data {row.sha256[:12]} have more than {MOST_RAW // 2**20} MB")
     if hashlib.sha256(body).hexdigest() != row.sha256:
         raise ValueError(f"raw data {row.sha256[:12]} are not what was written")
     return _RAW.validate_json(body)

@@ -4,7 +4,8 @@ import secrets
 from datetime import UTC, datetime
 from typing import Self
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy.exc import IntegrityError
 
 from pulldrop.model.part.part import Part
 from pulldrop.model.run.fault import NamedFault
@@ -14,7 +15,7 @@ from pulldrop.store.database import chain, heads, tables
 from pulldrop.store.database.place import StorePlace
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.database.uninterrupted import uninterrupted
-from pulldrop.store.errors import StoreTrouble
+from pulldrop.store.errors import AT, StoreTrouble
 from pulldrop.store.records import crates, rows
 from pulldrop.store.records.parts import PartsInTransaction
 from pulldrop.store.records.read import cut_off
@@ -64,8 +65,9 @@ class OpenRun:
             with uninterrupted(self._place.name, self._engine) as connection:
                 bundle = self._unwritten(connection)
                 chain.append(connection, [bundle])
-        except StoreTrouble as trouble:
-            raise rescued(trouble, self._place, self._record(None, cut_off(len(self._judged)), 0.0)) from trouble
+        except (StoreTrouble, IntegrityError) as error:
+            record = self._record(None, cut_off(len(self._judged)), 0.0)
+            raise rescued(self._trouble(error), self._place, record) from error
         self._note_written(bundle)
 
     def finish(
@@ -82,14 +84,17 @@ class OpenRun:
         try:
             with uninterrupted(self._place.name, self._engine) as connection:
                 self._close(connection, record, entry)
-        except StoreTrouble as trouble:
-            raise rescued(trouble, self._place, record) from trouble
+        except (StoreTrouble, IntegrityError) as error:
+            raise rescued(self._trouble(error), self._place, record) from error
         self._closed = True
         heads.follow(self._engine, self._place)
         return record
 
     def _close(self, connection: Connection, record: RunRecord, entry: crates.Entry | None) -> None:
         bundle = self._unwritten(connection)
+        of_run = select(func.count()).where(tables.measurement.c.run == self.id)
+        if connection.execute(of_run).scalar_one() != self._written:
+            raise self._other()
         rows.add_end(bundle, record)
         if entry is not None:
             crates.place(connection, entry, bundle)
@@ -99,6 +104,15 @@ class OpenRun:
         run = dict(started=stamp(record.started), rating=record.plan.rating.rating)
         sums.end(self.part.id, run, rows.end_row(record), readings)
         sums.put(connection)
+
+    def _trouble(self, error: StoreTrouble | IntegrityError) -> StoreTrouble:
+        if isinstance(error, StoreTrouble):
+            return error
+        return self._other()
+
+    def _other(self) -> StoreTrouble:
+        says = f"The run {self.id} in the store{AT} goes on otherwise than here: another program wrote into it."
+        return StoreTrouble(f"{says} What is there stays. Test the part again.", place=self._place.name)
 
     def _check_open(self) -> None:
         if self._closed:

@@ -25,9 +25,9 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.report.fleet import page
 from pulldrop.store import Store
-from pulldrop.store.exchange import merge
+from pulldrop.store.exchange import merge, origins
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.origins import ImportResult
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 SOON, LATER, STRANGE, OLD, FAILED, DOUBTFUL = "R0", "R1", "R2", "R3", "R4", "R5"
@@ -60,7 +60,7 @@ def run(number: int, turn: int, kind: str, chance: random.Random) -> RunRecord:
     )
 
 
-ORIGINS = merge.Origins("invented", lambda _: merge.Checked())
+ORIGINS = origins.Origins("invented", lambda _: origins.Checked())
 
 
 def fill(store: Store, parts: range, kind: str = "real") -> None:

@@ -6,6 +6,8 @@ The runs are made by the virtual board; one that is called real is of a forger, 
 import csv
 import json
 import random
+import tracemalloc
+import zlib
 from collections.abc import Iterator
 from contextlib import suppress
 from functools import cache
@@ -16,6 +18,7 @@ import databases
 import edits
 import pytest
 import records
+from test_store import header
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.imports import import_from, judged_again
@@ -30,10 +33,12 @@ from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.report import data
 from pulldrop.report.html import page
 from pulldrop.store import RunHeader, Store, StoreError
+from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.files import FileRefused
-from pulldrop.store.exchange.merge import Checked, ImportResult, Origins
+from pulldrop.store.exchange.origins import Checked, ImportResult, Origins
+from pulldrop.store.records import read
 
 FAILING, SOUND, TRIPPING = "burnt-no", "good-12v-changeover", "shorted-coil"
 
@@ -212,6 +217,36 @@ def test_a_text_of_more_than_one_line_would_put_words_at_the_rim(here: Store, tm
     assert taken.new == 1
     (line,) = here.parts()
     assert getattr(line.part, field) == f"bus 12{MARK}[+] pass  measured here"
+
+
+EDGES = ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+00:00")
+
+
+@pytest.mark.parametrize("edge", EDGES)
+@pytest.mark.parametrize("moment", ["started", "ended", "taken_at"])
+def test_a_moment_that_nobody_can_reckon_with_is_refused(here: Store, tmp_path: Path, edge: str, moment: str) -> None:
+    made = json.loads(as_real(a_run(SOUND)).model_dump_json()) | {"software": "pulldrop 0.0"}
+    (made["calibration"] if moment == "taken_at" else made)[moment] = edge
+    taken = import_from(here, in_file(made, tmp_path))
+    assert taken.new == 0 and ("cannot be kept" in taken.refused[0] or "It is of " in taken.refused[0])
+
+
+def test_raw_data_that_unpack_to_no_end_refuse_their_run_alone(here: Store, tmp_path: Path) -> None:
+    big = read.MOST_RAW * 4
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        sound = keep_runs(store, SOUND)[0]
+        run = store.run(header(sound)).id
+        row = dict(run=run, sha256="0" * 64, body=zlib.compress(bytes(big)))
+        with store.writing() as connection:
+            chain.append(connection, [chain.Bundle(run, [(tables.raw, row)])])
+    tracemalloc.start()
+    taken = import_from(here, str(there))
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < big and taken.new == 1
+    (said,) = taken.refused
+    assert said.startswith(f"Run {run} was not taken in. It cannot be read back (raw data")
 
 
 UNKEPT: list[tuple[dict[str, Any], str]] = [

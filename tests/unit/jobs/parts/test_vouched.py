@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 import records
+from sqlalchemy import Table
 from test_imports import FAILING, SOUND, a_run, as_real, forge, in_file
 from test_store import keep
 
@@ -214,3 +215,48 @@ def test_no_birth_that_nothing_vouches_for_becomes_one_of_a_part_measured_here(h
     assert here.part(kept.part.id).part.births == known
     import_from(here, str(there), head=head)
     assert set(here.part(kept.part.id).part.births) == {*known, forged}, "the head vouches for it"
+
+
+def written(where: Path, table: Table, **row: object) -> None:
+    """A row that somebody wrote as pulldrop writes, so that the chain holds."""
+    with Store.open(str(where)) as store, store.writing() as connection:
+        chain.append(connection, [chain.Bundle(rows=[(table, row)])])
+
+
+def test_a_birth_written_after_the_head_brings_no_run_to_a_part_of_ours(here: Store, tmp_path: Path) -> None:
+    ours = keep(here, as_real(a_run(FAILING))).part.id
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        theirs = keep(store, as_real(a_run(SOUND)))
+        head = store.head()
+    written(there, tables.birth, birth=here.part(ours).part.births[0], part=theirs.part.id)
+    assert import_from(here, str(there), head=head).new == 1
+    assert here.record(theirs.run).part.id != ours and len(here.runs(ours)) == 1
+
+
+def test_an_event_or_a_run_written_after_the_head_brings_no_run_to_a_part_of_ours(here: Store, tmp_path: Path) -> None:
+    failed = keep(here, as_real(a_run(FAILING)))
+    note = here.part_event(PartEvent(part=failed.part.id, at=datetime.now(UTC), kind=PartEventKind.NOTE, text="x"))
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        theirs = keep(store, as_real(a_run(SOUND)))
+        head = store.head()
+    forged = note.model_copy(update={"part": theirs.part.id})
+    row = part_events.row(forged, False, datetime.now(UTC))
+    written(there, tables.part_event, **{**row, "id": note.id, "body": forged.model_dump_json()})
+    assert import_from(here, str(there), head=head).new == 1
+    assert here.record(theirs.run).part.id != failed.part.id and len(here.runs(failed.part.id)) == 1
+
+
+def test_no_join_that_nothing_vouches_for_is_taken(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        bad, good = (keep(store, as_real(a_run(one))).part.id for one in (FAILING, SOUND))
+        head = store.head()
+        store.part_event(PartEvent(part=good, at=datetime.now(UTC), kind=PartEventKind.JOINED, into=bad))
+        later = store.head()
+    for given in (head, ""):
+        (said,) = import_from(here, str(there), head=given).refused
+        assert "one part" in said and len(here.parts()) == 2
+    assert import_from(here, str(there), head=later).refused == [] and len(here.parts()) == 1
+    assert here.verify().findings == ()

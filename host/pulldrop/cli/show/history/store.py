@@ -9,7 +9,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.store import Info, Verified
-from pulldrop.store.exchange.merge import ImportResult
+from pulldrop.store.exchange.origins import ImportResult
 
 
 def show_info(out: Console, found: Info) -> None:
