@@ -95,7 +95,10 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
     def verify(self, noted: str = "", progress: Progress = lambda done, total: None) -> Verified:
         """Hold every row against the chain, see `verify.py`. `noted` is a head from before."""
         with self.reading("the chain") as connection:
-            found = verify(connection, [noted] if noted else [], progress, photo_folder(self.place))
+            photos = photo_folder(self.place)
+            if photos and self.place.on_server and not photos.is_dir():
+                photos = None  # they lie on whichever computer kept them
+            found = verify(connection, [noted] if noted else [], progress, photos)
             noted_in, missing = heads.missing(connection, self.place)
         where = (*found.where, *(() for _ in missing))
         return replace(found, findings=(*found.findings, *missing), where=where, noted_in=noted_in)

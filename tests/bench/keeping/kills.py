@@ -80,7 +80,7 @@ def backup_on(where: str, kill: int, told: int) -> None:
     """The child: one backup after the other of the source."""
     with Store.open(str(source_of(where))) as store:
         for number in itertools.count():
-            head = files.backup(store, Path(where).with_name(f"backup{number}.db"))
+            head = files.backup(store, Path(where).with_name(f"backup{number}.db")).head
             os.write(told, f"{number} {head}\n".encode())
 
 

@@ -1,5 +1,6 @@
 """A backup that is there is whole, with its photos; what is said names the right disk; a photo is a photo."""
 
+import hashlib
 import os
 import signal
 import sqlite3
@@ -10,9 +11,11 @@ from pathlib import Path
 
 import pytest
 import records
-from test_store import fill
+from test_store import fill, keep
 
+from pulldrop.cli.main import main
 from pulldrop.jobs.parts import keep as parts
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store import Store, StoreTrouble
 from pulldrop.store.database.place import locate
 from pulldrop.store.exchange import files
@@ -22,12 +25,11 @@ from pulldrop.whole import ORPHAN_S, whole
 
 @pytest.fixture
 def photographed(tmp_path: Path) -> tuple[Path, str]:
-    """A store with a run and a photo, and the photo's name."""
+    """A store with a run and a photo of its part, and the photo's name."""
     picture, file = tmp_path / "case.png", tmp_path / "depot.db"
     picture.write_bytes(b"invented picture")
     with Store.open(str(file)) as store:
-        fill(store)
-        name = store.keep_photo(picture)
+        name = parts.add_photo(store, fill(store).part.id, picture, "case").photo
     return file, name
 
 
@@ -36,7 +38,7 @@ def test_photos_are_there_before_the_backup_that_needs_them(
 ) -> None:
     """Killed while it copies photos, it leaves no file that looks like a backup."""
 
-    def killed(_source: Path, _target: Path) -> None:
+    def killed(*_: object) -> None:
         raise KeyboardInterrupt
 
     (tmp_path / "usb").mkdir()
@@ -53,10 +55,9 @@ def test_a_store_that_was_moved_aside_has_its_own_photos_and_the_restored_one_it
     picture, backup = tmp_path / "base.png", tmp_path / "backup.db"
     picture.write_bytes(b"another invented picture")
     with Store.open(str(tmp_path / "other.db")) as other:
-        fill(other)
-        others = other.keep_photo(picture)
-        head = files.backup(other, backup)
-    _, aside = files.restore(backup, locate(str(there)), True, records.STARTED, head)
+        others = parts.add_photo(other, fill(other).part.id, picture, "base").photo
+        head = files.backup(other, backup).head
+    aside = files.restore(backup, locate(str(there)), True, records.STARTED, head).aside
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.photo(name).read_bytes() == b"invented picture"
         assert now.photo(others).read_bytes() == picture.read_bytes()
@@ -139,7 +140,6 @@ def test_a_photo_that_grew_beyond_any_is_altered_and_not_read(
 ) -> None:
     there, name = photographed
     with Store.open(str(there)) as store:
-        parts.add_photo(store, store.parts()[0].part.id, there.with_name("case.png"), "case")
         assert store.verify().findings == ()
         with (store.photos / name).open("r+b") as grown:
             grown.truncate(3 * 2**30)  # a hole: it takes no room
@@ -172,16 +172,106 @@ def test_only_photos_go_with_a_store(
     there, name = photographed
     folder, secret = tmp_path / "depot.db-photos", tmp_path / "private.txt"
     secret.write_text("private")
-    (folder / f"{'0' * 64}.txt").symlink_to(secret)
-    (folder / f"{'1' * 64}.jpg").symlink_to("/dev/zero")
-    os.mkfifo(folder / f"{'2' * 64}.jpg")
-    (folder / f"{'3' * 64}").mkdir()
-    (folder / "notes.txt").write_text("notes")
-    (folder / f"{'4' * 64}.jpg").write_bytes(b"x" * 200)
+    names = [f"{'0' * 64}.txt", f"{'1' * 64}.jpg", f"{'2' * 64}.jpg", "3" * 64, "notes.txt", f"{'4' * 64}.jpg"]
+    (folder / names[0]).symlink_to(secret)
+    (folder / names[1]).symlink_to("/dev/zero")
+    os.mkfifo(folder / names[2])
+    (folder / names[3]).mkdir()
+    (folder / names[4]).write_text("notes")
+    (folder / names[5]).write_bytes(b"x" * 200)
+    names += [f"{'5' * 64}.jpg", "../private.txt"]
     monkeypatch.setattr(part_events, "PHOTO_BYTES", 100)
+    with Store.open(str(there)) as store:
+        part = store.parts()[0].part.id
+        for one in names:
+            store.part_event(PartEvent(part=part, at=records.STARTED, kind=PartEventKind.PHOTO, photo=one))
     with Store.open(str(tmp_path / "here.db")) as store:
-        files.import_from(store, str(there))
+        said = files.import_from(store, str(there)).refused
         assert [one.name for one in store.photos.iterdir()] == [name]
+    assert sorted(one.split()[2] for one in said) == sorted(names), said
+
+
+def test_a_photo_that_no_event_names_stays_where_it_is(photographed: tuple[Path, str], tmp_path: Path) -> None:
+    there, name = photographed
+    other, backup = b"another invented picture", tmp_path / "backup.db"
+    (tmp_path / "depot.db-photos" / f"{hashlib.sha256(other).hexdigest()}.png").write_bytes(other)
+    with Store.open(str(tmp_path / "here.db")) as store:
+        assert files.import_from(store, str(there)).refused == []
+        assert [one.name for one in store.photos.iterdir()] == [name]
+        assert store.verify().findings == ()
+        assert files.backup(store, backup).lacks == ()
+    files.restore(backup, locate(str(tmp_path / "again.db")), False, records.STARTED)
+    assert [one.name for one in (tmp_path / "again.db-photos").iterdir()] == [name]
+
+
+def test_an_import_brings_the_photos_of_the_events_that_it_took_and_no_others(
+    photographed: tuple[Path, str], tmp_path: Path
+) -> None:
+    there, name = photographed
+    with Store.open(str(there)) as store, Store.open(str(tmp_path / "here.db")) as here:
+        part = store.parts()[0].part.id
+        keep(here, records.failed(part=part))
+        said = files.import_from(here, str(there), files.Asked(same=[part])).refused
+        assert any("part_event" in one for one in said) and not here.photos.exists()
+        assert name not in {one.photo for one in here.part_events()}
+
+
+@pytest.mark.parametrize("state", ["missing", "altered"])
+@pytest.mark.parametrize("folder", [False, True], ids=["one photo", "all photos"])
+def test_a_photo_that_cannot_be_copied_is_said_by_its_name_with_code_1(
+    photographed: tuple[Path, str], tmp_path: Path, state: str, folder: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there, name = photographed
+    photo, again, backup = tmp_path / "depot.db-photos" / name, str(tmp_path / "again.db"), str(tmp_path / "backup.db")
+    if state == "altered":
+        photo.write_bytes(b"somebody else's picture")
+    else:
+        photo.unlink()
+    if folder:
+        photo.unlink(missing_ok=True)
+        photo.parent.rmdir()
+    for arguments in (("backup", backup, "--store", str(there)), ("restore", str(there), "--store", again)):
+        assert main(["store", *arguments]) == 1
+        said = "".join(capsys.readouterr().out.split())
+        assert f"{name}" in said and ("altered" if state == "altered" and not folder else "missing") in said
+        assert not Path(f"{arguments[1] if arguments[0] == 'backup' else again}-photos").exists()
+        assert "Allrecordsarethere" in said
+    with Store.open(again) as store:
+        assert len(store.parts()) == 1
+        assert any("is gone" in one for one in store.verify().findings)
+
+
+def test_a_restore_whose_head_cannot_be_noted_says_what_was_done_and_what_not(
+    photographed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there, name = photographed
+    (tmp_path / "in the way").write_text("a file")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "in the way"))
+    assert main(["store", "restore", str(there), "--store", str(tmp_path / "again.db")]) == 1
+    told = capsys.readouterr()
+    said = " ".join(told.out.split())
+    assert "is not noted" in said and "again, up to entry" in said and told.err == ""
+    assert [one.name for one in (tmp_path / "again.db-photos").iterdir()] == [name]
+
+
+@pytest.mark.parametrize("ending", [".jp-g", ".verylongsuffix", ".jp~1", ".j g", ".jpég"])
+def test_a_photo_is_refused_where_its_ending_would_not_be_carried(tmp_path: Path, ending: str) -> None:
+    (tmp_path / f"case{ending}").write_bytes(b"invented picture")
+    with Store.open(str(tmp_path / "here.db")) as store:
+        with pytest.raises(StoreTrouble, match="Rename it"):
+            store.keep_photo(tmp_path / f"case{ending}")
+        assert not store.photos.exists()
+
+
+@pytest.mark.parametrize("ending", ["", ".JPG", ".png", ".heic", ".tar.gz"])
+def test_every_photo_that_is_kept_goes_into_the_backup(tmp_path: Path, ending: str) -> None:
+    picture, backup = tmp_path / f"case{ending}", tmp_path / "backup.db"
+    picture.write_bytes(b"invented picture")
+    with Store.open(str(tmp_path / "here.db")) as store:
+        name = parts.add_photo(store, fill(store).part.id, picture, "case").photo
+        assert files.backup(store, backup).lacks == ()
+    with Store.open(str(backup)) as copy:
+        assert copy.photo(name).read_bytes() == picture.read_bytes()
 
 
 @pytest.mark.parametrize(

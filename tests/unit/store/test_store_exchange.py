@@ -13,6 +13,7 @@ import pytest
 import records
 from test_store import fill, header, keep
 
+from pulldrop.jobs.parts import keep as parts
 from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
@@ -219,7 +220,7 @@ def test_a_backup_made_while_a_run_goes_on_is_whole_and_can_be_a_store(where: st
         kept = fill(store)
         with store.run(header(records.record())) as run:
             run.add(records.record().judged[0])
-            head = files.backup(store, file)
+            head = files.backup(store, file).head
             run.add(records.record().judged[1])
         assert head != store.head()
         assert store.verify(head).findings == ()
@@ -237,8 +238,7 @@ def test_photos_go_where_their_store_goes(tmp_path: Path) -> None:
     file.parent.mkdir()
     back.parent.mkdir()
     with Store.open(str(tmp_path / "first.db")) as store:
-        fill(store)
-        name = store.keep_photo(picture)
+        name = parts.add_photo(store, fill(store).part.id, picture, "case").photo
         files.backup(store, file)
     files.restore(file, locate(str(back)), False, records.STARTED)
     with Store.open(str(back)) as store, Store.open(str(tmp_path / "other.db")) as other:
@@ -269,7 +269,8 @@ def backed_up(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("backend", databases.BACKENDS)
 def test_a_backup_becomes_the_store_where_there_was_none(backend: str, tmp_path: Path, backed_up: Path) -> None:
     where = databases.empty(backend, tmp_path)
-    head, aside = files.restore(backed_up, locate(where), False, records.STARTED)
+    made = files.restore(backed_up, locate(where), False, records.STARTED)
+    head, aside = made.head, made.aside
     with Store.open(where) as store, Store.open(str(backed_up)) as source:
         assert aside is None and store.head() == head == source.head()
         assert store.verify().findings == ()
@@ -287,7 +288,7 @@ def test_restore_moves_a_store_aside_only_when_told(tmp_path: Path, backed_up: P
     with Store.open(str(there)) as store:
         assert store.record(kept.run) == kept
     head = Store.look(str(backed_up)).head()
-    _, aside = files.restore(backed_up, locate(str(there)), True, records.STARTED, head)
+    aside = files.restore(backed_up, locate(str(there)), True, records.STARTED, head).aside
     assert aside is not None
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.record(kept.run) == kept

@@ -96,7 +96,7 @@ def test_an_import_is_noted_before_the_store_is_closed(file: Path, tmp_path: Pat
 
 
 def restored(backup: Path, place: Path, head: str = "") -> str:
-    return files.restore(backup, locate(str(place)), True, records.STARTED, head)[0]
+    return files.restore(backup, locate(str(place)), True, records.STARTED, head).head
 
 
 def test_a_backup_of_another_store_is_restored_only_by_its_head(file: Path, tmp_path: Path) -> None:
@@ -123,7 +123,7 @@ def test_a_backup_of_the_same_store_is_restored_an_older_one_as_it_is_a_newer_on
     with Store.open(str(file)) as store:
         files.backup(store, older)
         keep(store, records.failed())
-        head = files.backup(store, newer)
+        head = files.backup(store, newer).head
     restored(older, file)
     with pytest.raises(FileRefused, match="entries were written behind it"):
         restored(newer, file)
@@ -133,7 +133,7 @@ def test_a_backup_of_the_same_store_is_restored_an_older_one_as_it_is_a_newer_on
 def test_a_backup_to_which_somebody_added_a_run_is_not_restored(file: Path, tmp_path: Path) -> None:
     forged = tmp_path / "forged.db"
     with Store.open(str(file)) as store:
-        head = files.backup(store, forged)
+        head = files.backup(store, forged).head
     with Store.open(str(forged)) as store:
         keep(store, records.failed())
     for given in ("", head):

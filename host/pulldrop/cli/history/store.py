@@ -65,10 +65,10 @@ def verify(
 
 
 @app.command("backup")
-def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Write the whole store into a new SQLite file, also while a bench goes on measuring.
+def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> int:
+    """Write the whole store into a new SQLite file, also while a bench goes on measuring, and its photos beside it.
 
-    Photos are in a folder beside the store; copy them with any tool.
+    Exit codes: 0 all of it is there, 1 all records are, but not every photo, 2 nothing was written.
     """
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import BackupAnswer
@@ -77,8 +77,10 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     from pulldrop.store.exchange import files
 
     with Store.look(store) as history:
-        answer = BackupAnswer(file=str(file), store=history.name, head=files.backup(history, file))
+        made = files.backup(history, file)
+        answer = BackupAnswer(file=str(file), store=history.name, head=made.head, lacks=made.lacks)
     screen.answer(answer, as_json, show.show_backup)
+    return 1 if made.lacks else 0
 
 
 @app.command("restore")
@@ -92,10 +94,12 @@ def restore(
         str, typer.Option("--head", metavar="N:HASH", help="The backup's head, as 'store backup' printed it.")
     ] = "",
     as_json: JsonOption = False,
-) -> None:
+) -> int:
     """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first.
 
     Where a store was before, only its own backup is restored; a newer one, or any other, by --head.
+
+    Exit codes: 0 all of it is there, 1 all records are, but a photo or the noted head is not, 2 nothing was restored.
     """
     from datetime import UTC, datetime
 
@@ -106,9 +110,11 @@ def restore(
     from pulldrop.store.exchange import files
 
     place = locate(store)
-    now_head, aside = files.restore(file, place, replace, datetime.now(UTC), head)
-    answer = BackupAnswer(file=str(file), store=place.name, head=now_head, moved_to=str(aside) if aside else "")
+    made = files.restore(file, place, replace, datetime.now(UTC), head)
+    moved = str(made.aside) if made.aside else ""
+    answer = BackupAnswer(file=str(file), store=place.name, head=made.head, moved_to=moved, lacks=made.lacks)
     screen.answer(answer, as_json, show.show_restored)
+    return 1 if made.lacks else 0
 
 
 @app.command("import")

@@ -98,9 +98,13 @@ class BoardAnswer(Frozen):
 
 
 class BackupAnswer(Frozen):
-    """Of `store backup` and `restore`: `head` of the chain; `moved_to` is where a store that was there is now."""
+    """Of `store backup` and `restore`: `head` of the chain; `moved_to` is where a store that was there is now.
+
+    `lacks`: what could not be done beside it, a sentence each, such as photos that could not be copied.
+    """
 
     file: str
     store: str
     head: str
     moved_to: str = ""
+    lacks: tuple[str, ...] = ()

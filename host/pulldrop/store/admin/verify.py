@@ -20,7 +20,7 @@ from pulldrop.store.admin import schema
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.chain import CHECK_DIGITS, MOST, SAME_RUN, Head
 from pulldrop.store.database.heads import against
-from pulldrop.store.records.part_events import PHOTO_BYTES, sha256_of
+from pulldrop.store.records.part_events import PHOTO_BYTES, photos_in, sha256_of
 from pulldrop.store.sums import summary
 from pulldrop.whole import HALF
 
@@ -262,16 +262,15 @@ def rows_of_entries(connection: Connection, wanted: Callable[[int], bool]) -> se
 
 
 def _of_photos(connection: Connection, folder: Path | None) -> Iterator[Found]:
-    """Each photo that an event names, by its hash; none where there is no folder at all, as beside a server's copy."""
-    if folder is None or not folder.is_dir():
+    """Each photo that an event names, by its hash; none where no folder can be known."""
+    if folder is None:
         return
-    named = set()
-    for row in _rows_there(connection, "part_event"):
-        try:
-            named.add(str(json.loads(row["body"])["photo"]))
-        except (ValueError, TypeError, KeyError, RecursionError):
-            continue
-    for name in sorted(named - {""}):
+    named = photos_in(row["body"] for row in _rows_there(connection, "part_event"))
+    if not folder.is_dir():
+        if named:
+            yield f"The folder {folder} is gone, and with it the photos that events name: {len(named)}.", ("photo", "")
+        return
+    for name in sorted(named):
         file = folder / Path(name).name
         if file.is_symlink() or not file.is_file():
             yield f"The photo {name} is missing in {folder}.", ("photo", name)

@@ -212,4 +212,4 @@ def photo_folder(place: StorePlace) -> Path | None:
     """Where the photos of a store lie; None for one in memory, which has nowhere to keep them."""
     if place.file is not None:
         return place.file.with_name(f"{place.file.name}-photos")
-    return usual_folder() / f"{place.url.database}-photos" if place.on_server else None
+    return usual_folder(make=False) / f"{place.url.database}-photos" if place.on_server else None

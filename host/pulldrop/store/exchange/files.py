@@ -5,7 +5,7 @@ Rule: a source is never changed, and nothing is overwritten; what must make room
 
 import sqlite3
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,7 +15,7 @@ from sqlalchemy import insert, select
 
 from pulldrop.model.part.part import Part
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store.admin.verify import verify
+from pulldrop.store.admin.verify import Verified, verify
 from pulldrop.store.database import heads, tables
 from pulldrop.store.database.place import StorePlace, locate, photo_folder, read_only, writing
 from pulldrop.store.errors import Damaged, StoreError, StoreTrouble, explained
@@ -24,7 +24,7 @@ from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.doubts import of_source
 from pulldrop.store.exchange.origins import Check, Checked, CheckJudgement, ImportResult, Origins
 from pulldrop.store.exchange.records_file import FileRefused, records
-from pulldrop.store.records.part_events import carry_photos
+from pulldrop.store.records.part_events import carry_photos, photos_in
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
 from pulldrop.whole import whole
@@ -81,9 +81,10 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
                 doubts = of_source(theirs, found, asked.head)
             if doubts.whole or (asked.all_or_nothing and doubts.sentences):
                 raise _not_whole(place.name, doubts.sentences)
-            _carry_photos(place, store.place)  # first, so that no event that is there lacks its photo
             origins = Origins(f"{name}, a store", asked.check, asked.check_judgement, asked.head, doubts)
             _take_store(store, other, arrivals, taken, origins)
+            lost = _carry_photos(place, store.place, _photos_of(other) & _photos_of(store))
+            taken.refused += [f"{said} Its event is here without it." for said in lost]
     heads.follow(store.engine, store.place)
     taken.renamed += arrivals.told
     return taken
@@ -176,8 +177,20 @@ def _readable(other: Store, runs: Iterable[str], taken: ImportResult) -> Iterato
             taken.refused.append(f"Run {id} was not taken in. It cannot be read back ({damaged.reason}).")
 
 
-def backup(store: Store, file: Path) -> str:
-    """Write the whole store, as it is at this moment, into a new SQLite file; gives the head of its chain."""
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """A store that was backed up or restored: the head of its chain, and where a former store was moved to.
+
+    `lacks`: what could not be done beside it, a sentence each: photos that events name, the head to be noted.
+    """
+
+    head: str
+    aside: Path | None = None
+    lacks: tuple[str, ...] = ()
+
+
+def backup(store: Store, file: Path) -> Copied:
+    """Write the whole store, as it is at this moment, into a new SQLite file."""
     _must_be_new(file)
     with _whole(file) as half:
         if store.file is not None:
@@ -186,13 +199,13 @@ def backup(store: Store, file: Path) -> str:
             with Store.open(str(half)) as copy:
                 _copy_rows(store, copy)
         with Store.open(str(half)) as copy:
-            head = copy.head()
-        _carry_photos(store.place, locate(str(file)))  # first, so that a backup that is there is whole
-    return head
+            head, photos = copy.head(), _photos_of(copy)
+        lacks = _carry_photos(store.place, locate(str(file)), photos)  # first, so that a backup that is there is whole
+    return Copied(head, lacks=lacks)
 
 
-def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: str = "") -> tuple[str, Path | None]:
-    """Make `file` the store at `place`; gives the head, and where the former store was moved to.
+def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: str = "") -> Copied:
+    """Make `file` the store at `place`.
 
     The backup is held first against its chain, and against the head that a person `noted` of it, or the one that is
     noted of that place. Raises FileRefused when there are runs and `replace` is not said.
@@ -200,10 +213,9 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
     if not _is_sqlite(file):
         raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
     if place.on_server:
-        head = _restore_on_server(file, place, noted)
-        heads.note(place, head)
-        _carry_photos(locate(str(file)), place)
-        return head, None
+        head, photos = _restore_on_server(file, place, noted)
+        lacks = _carry_photos(locate(str(file)), place, photos)
+        return Copied(head, None, (*lacks, *_note(place, head)))
     if place.file is None:
         raise FileRefused("A store in memory cannot be restored. Name a file with --store.")
     if place.file.exists() and not replace:
@@ -214,21 +226,33 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
     with _whole(place.file) as half:
         _copy_sqlite(file, half, str(file), place.file)
         with Store.open(str(half)) as copy:
-            head = _must_be_whole(copy, file, place, noted)
+            head, photos = _must_be_whole(copy, file, place, noted), _photos_of(copy)
         aside = _move_aside(place, now) if place.file.exists() else None
-        _carry_photos(locate(str(file)), place)
-    heads.note(place, head)
-    return head, aside
+        lacks = _carry_photos(locate(str(file)), place, photos)
+    return Copied(head, aside, (*lacks, *_note(place, head)))
 
 
-def _carry_photos(source: StorePlace, target: StorePlace) -> None:
-    """Photos go where their store goes."""
+def _note(place: StorePlace, head: str) -> tuple[str, ...]:
+    """Note the head of what was restored; says why it cannot be noted."""
+    try:
+        heads.note(place, head)
+    except StoreTrouble as trouble:
+        return (f"Its head is not noted in this computer's data folder. {trouble}",)
+    return ()
+
+
+def _carry_photos(source: StorePlace, target: StorePlace, names: Set[str]) -> tuple[str, ...]:
+    """Photos go where their store goes; says of each that does not, why."""
     there, here = photo_folder(source), photo_folder(target)
-    if there is not None and here is not None:
-        carry_photos(there, here)
+    return carry_photos(there, here, names) if there is not None and here is not None else ()
 
 
-def _restore_on_server(file: Path, place: StorePlace, noted: str) -> str:
+def _photos_of(store: Store) -> frozenset[str]:
+    with store.reading("what happened to parts") as connection:
+        return photos_in(connection.execute(select(tables.part_event.c.body)).scalars())
+
+
+def _restore_on_server(file: Path, place: StorePlace, noted: str) -> tuple[str, frozenset[str]]:
     with opened_source(str(file)) as copy, Store.open(place.url.render_as_string(hide_password=False)) as store:
         if store.info().entries:
             raise FileRefused(
@@ -237,7 +261,7 @@ def _restore_on_server(file: Path, place: StorePlace, noted: str) -> str:
             )
         _must_be_whole(copy, file, place, noted)
         _copy_rows(copy, store)
-        return store.head()
+        return store.head(), _photos_of(store)
 
 
 def _must_be_new(file: Path) -> None:
@@ -250,10 +274,10 @@ def _must_be_new(file: Path) -> None:
 def _must_be_whole(copy: Store, file: Path, place: StorePlace, noted: str) -> str:
     """The head of a backup that holds, and is of the store at `place` or has the head that a person noted."""
     found = copy.verify()
-    if found.findings:
+    if bad := _about_records(found):
         raise FileRefused(
-            f"The backup {file} is not what was written ({len(found.findings)} findings, the first: "
-            f"{found.findings[0]}) Nothing was restored. Take another backup, or look at it with: pulldrop store "
+            f"The backup {file} is not what was written ({len(bad)} findings, the first: "
+            f"{bad[0]}) Nothing was restored. Take another backup, or look at it with: pulldrop store "
             "verify --store FILE"
         )
     before = noted or heads.noted(place)
@@ -276,13 +300,18 @@ def _beyond(head: str, noted: str) -> Iterator[str]:
         yield f"{more} entries were written behind it."
 
 
+def _about_records(found: Verified) -> list[str]:
+    """What verifying found besides photos."""
+    return [said for said, of in zip(found.findings, found.where, strict=True) if of[:1] != ("photo",)]
+
+
 def _contains(place: StorePlace, head: str) -> bool:
     """Whether the store at `place` holds, also against the head that is noted of it, and once had this head."""
     if place.file is None:  # a server's store is restored only where it is empty
         return False
     try:
         with Store.look(str(place.file)) as store:
-            return not store.verify(head).findings
+            return not _about_records(store.verify(head))
     except StoreError:
         return False
 

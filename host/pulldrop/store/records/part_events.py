@@ -4,9 +4,11 @@ Photos are not in the tables: they lie in a folder beside the store, each under 
 """
 
 import hashlib
+import json
 import re
 import secrets
 from collections.abc import Iterable, Mapping, Set
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -138,7 +140,7 @@ def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEv
     )
 
 
-PHOTO_NAME = re.compile(r"[0-9a-f]{64}(\.\w{1,10})?")
+PHOTO_NAME = re.compile(r"[0-9a-f]{64}(\.[a-z0-9]{1,10})?")
 PHOTO_BYTES = 50 * 2**20
 """The largest photo that is kept; a camera's own file has 5 to 25 MB."""
 
@@ -150,6 +152,11 @@ def keep_photo(folder: Path, file: Path) -> str:
     try:
         content = file.read_bytes()
         kept = folder / (hashlib.sha256(content).hexdigest() + file.suffix.lower())
+        if not PHOTO_NAME.fullmatch(kept.name):
+            raise StoreTrouble(
+                f"The photo {file} ends in '{file.suffix}'; letters and digits, ten at most, were expected, such as"
+                " '.jpg'. Rename it."
+            )
         folder.mkdir(parents=True, exist_ok=True)
         if not kept.exists():
             with whole(kept) as half:
@@ -167,15 +174,41 @@ def sha256_of(file: Path) -> str:
         return hashlib.file_digest(content, "sha256").hexdigest()
 
 
-def carry_photos(source: Path, target: Path) -> None:
-    """Copy into `target` the photos that it lacks; a name is the hash of what it holds, so nothing is overwritten.
+def photos_in(bodies: Iterable[str]) -> frozenset[str]:
+    """The names of photos that these events have, those of damaged ones left out."""
+    found = set[str]()
+    for body in bodies:
+        with suppress(ValueError, TypeError, KeyError, RecursionError):
+            found.add(str(json.loads(body)["photo"]))
+    return frozenset(found - {""})
 
-    What is no photo of a store (a link, a folder, a pipe, another name, too large) stays where it is.
+
+def carry_photos(source: Path, target: Path, names: Iterable[str]) -> tuple[str, ...]:
+    """Copy into `target` the photos of these names that it lacks; says of each that cannot be copied, why.
+
+    A name is the hash of what it holds, so nothing is overwritten. What is no photo of a store (a link, a folder, a
+    pipe, another name, too large) stays where it is.
     """
-    for one in sorted(source.iterdir()) if source.is_dir() else ():
-        photo = PHOTO_NAME.fullmatch(one.name) and one.is_file() and not one.is_symlink()
-        if photo and one.stat().st_size <= PHOTO_BYTES and not (target / one.name).exists():
-            keep_photo(target, one)
+    return tuple(filter(None, (_carry(source, target, name) for name in sorted(names))))
+
+
+def _carry(source: Path, target: Path, name: str) -> str:
+    one = source / name
+    try:
+        if not PHOTO_NAME.fullmatch(name):
+            return f"The photo {name} has no name of a photo, and was left in {source}."
+        if (target / name).exists():
+            return ""
+        if one.is_symlink() or not one.is_file():
+            return f"The photo {name} is missing in {source}."
+        if one.stat().st_size > PHOTO_BYTES or sha256_of(one) != one.stem:
+            return f"The photo {name} in {source} was altered."
+        keep_photo(target, one)
+    except OSError as error:
+        return f"The photo {name} in {source} cannot be read ({error.strerror})."
+    except StoreTrouble as trouble:
+        return str(trouble)
+    return ""
 
 
 def photo(folder: Path, name: str) -> Path:

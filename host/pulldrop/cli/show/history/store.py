@@ -40,6 +40,7 @@ def show_verified(out: Console, found: Verified) -> None:
 def show_backup(out: Console, answer: BackupAnswer) -> None:
     """Where a backup lies."""
     out.print(f"The store {answer.store} is backed up in {answer.file}, up to entry {answer.head}.")
+    _show_lacks(out, answer)
 
 
 def show_learned(out: Console, found: TypeReference, file: str) -> None:
@@ -55,6 +56,14 @@ def show_restored(out: Console, answer: BackupAnswer) -> None:
     out.print(f"The store {answer.store} is {answer.file} again, up to entry {answer.head}.")
     if answer.moved_to:
         out.print(f"What was there before is now {answer.moved_to}.")
+    _show_lacks(out, answer)
+
+
+def _show_lacks(out: Console, answer: BackupAnswer) -> None:
+    for said in answer.lacks:
+        out.print(f"- {said}")
+    if answer.lacks:
+        out.print("All records are there; what is listed is not.", style="bold")
 
 
 def show_import(out: Console, answer: ImportResult) -> None:
