@@ -42,8 +42,10 @@ def harmless(text: str) -> str:
 
 
 def one_line(text: str) -> str:
-    """The text with a mark for each line feed: what follows one would stand at the rim of a screen as its own words."""
-    return text.replace("\n", MARK)
+    """The text with a mark for each line feed: what follows one would stand at the rim of a screen as its own words.
+    One at the end, as a folded text of YAML has, is left out.
+    """
+    return text.rstrip("\n").replace("\n", MARK)
 
 
 def obeyed(text: str) -> int:

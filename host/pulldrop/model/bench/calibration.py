@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from pydantic import Field
 
 from pulldrop.model.coverage import Shape
-from pulldrop.model.raw import TICKS_PER_S, Frozen
+from pulldrop.model.raw import TICKS_PER_S, Frozen, OneLine
 
 COIL_LEADS, COIL_COMMON = "coil leads", "coil amps common mode"
 MET_AGAIN = (COIL_LEADS, COIL_COMMON)
@@ -19,9 +19,9 @@ class Share(Frozen):
     `u` is its relative standard uncertainty in this channel's gain.
     """
 
-    name: str
+    name: OneLine
     u: float = Field(ge=0)
-    why: str
+    why: OneLine
     shape: Shape = "normal"
 
 
@@ -36,7 +36,7 @@ class Channel(Frozen):
     zero: float = 0.0
     u_gain: float = Field(ge=0)
     u_zero: float = Field(ge=0)
-    why: str
+    why: OneLine
     shares: tuple[Share, ...] = ()
     shape: Shape = "normal"
 
@@ -66,7 +66,7 @@ class Calibration(Frozen):
     A simulated bench has its own kind of calibration, which no real board may use.
     """
 
-    name: str
+    name: OneLine
     taken_at: datetime | None
     board_serial: int
     coil_set: Channel

@@ -23,12 +23,12 @@ class Identity(WithOrigin):
     firmware: OneLine
     schema_hash: int
     reset_cause: OneLine
-    port: str = ""
+    port: OneLine = ""
     load_supply: bool = True
     build: Literal["full", "bare"] = "full"
     old_loader: bool = False
     round_trip_ms: float = 0.0
-    dac_address: str = ""
+    dac_address: OneLine = ""
 
     @computed_field  # type: ignore[prop-decorator]
     @property

@@ -8,7 +8,7 @@ from pydantic import Field
 from pulldrop.model.bench.calibration import ROOT3, Calibration
 from pulldrop.model.bench.identity import Identity, OfBoard
 from pulldrop.model.origin import Arrived
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 
 LEAST_VOLTS, LEAST_OHMS = 1e-4, 0.1
 """One digit of a hand-held multimeter's lowest ranges (common practice)."""
@@ -48,7 +48,7 @@ class Reference(Frozen):
 
     ohm: float = Field(gt=0)
     u_ohm: float = Field(gt=0)
-    how: str
+    how: OneLine
 
     @classmethod
     def printed(cls, ohm: float, percent: float) -> "Reference":
@@ -129,8 +129,8 @@ class CalibrationRecord(OfBoard):
     observed: Observed
     left_out: tuple[str, ...]
     refused: tuple[str, ...]
-    software: str
-    operator: str = ""
+    software: OneLine
+    operator: OneLine = ""
     arrived: Arrived | None = None
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from pydantic import Field
 
 from pulldrop.model.part.relay import Form
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.reading import Finding
 
 LEAST_PARTS = 3
@@ -22,7 +22,7 @@ class Sibling:
     """One sound part of a type: what it read, on which board (kind and serial number), and when."""
 
     found: Sequence[Finding]
-    bench: str
+    bench: OneLine
     simulated: bool
     tested: date
 
@@ -42,13 +42,13 @@ class TypeReference(Frozen):
     """
 
     siblings: str = Field(description="the rating that they were tested by", min_length=1, max_length=60)
-    protocol: str
+    protocol: OneLine
     version: int
     nominal_v: float = Field(gt=0, allow_inf_nan=False)
     form: Form
-    clamp: str = ""
+    clamp: OneLine = ""
     parts: int = Field(ge=LEAST_PARTS)
     simulated: bool
-    bench: str = ""
+    bench: OneLine = ""
     made: date
     figures: dict[str, Figure]

@@ -5,7 +5,7 @@ from pydantic import Field
 from pulldrop.model.limit import Limit
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, Form
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.run.purpose import Shipped
 from pulldrop.model.steps import AnyStep
 from pulldrop.model.steps.contact import ContactStep
@@ -22,7 +22,7 @@ class Plan(Frozen):
 
     protocol: str
     version: int
-    title: str
+    title: OneLine
     form: Form
     rating: Rating
     steps: tuple[AnyStep, ...]
