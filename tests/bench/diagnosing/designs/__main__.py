@@ -1,9 +1,9 @@
 """Is the diagnosis right about relays of designs that nobody fitted? Sound and faulty parts of two plants, no sheet.
 
 Every part is of a design of its own, drawn over the windows that makers publish (draw.py), from the host's plant and
-from one that shares nothing with it. With `--siblings N` each stands beside as many sound parts of its own design, and
-the faults are those that only a reference tells from another design. Seeds below 1000 may be tuned on; designs of seeds
-from 1000 on are held out.
+from one that shares nothing with it. With `--siblings N` parts come in lots of one design: sound ones, each beside N
+others of them, one with another suppressor, and faults that only a reference tells from another design. Seeds below
+1000 may be tuned on; designs of seeds from 1000 on are held out.
 """
 
 import sys
@@ -16,11 +16,11 @@ from itertools import chain, pairwise
 from report import AnyGoal, Goal, close, parser, share
 
 from designs import faults
-from designs.case import Case, Plant, Result, cases, one_part
+from designs.case import Case, Lot, Plant, Result, cases, lots, one_lot, one_part
 from designs.draw import HELD_OUT_FROM
 from pulldrop.judge.diagnosis.faults import FAULTS
 
-SOUND = "sound"
+SOUND, EXCHANGED = "sound", "sound, another suppressor"
 FALSE_ALARM = {1.0: 0.01, 1.5: 0.03}
 BESIDE_SIBLINGS = 0.005
 UNLIKE = {1.0: 0.05, 1.5: 0.15}
@@ -31,13 +31,17 @@ LEAST_STATEMENTS = 100
 """A bin of fewer statements is shown, and held to no goal."""
 
 
-def campaign(listed: Sequence[Case], seed: int, siblings: int, workers: int) -> list[Result]:
+def campaign(listed: Sequence[Case | Lot], seed: int, workers: int) -> list[Result]:
     """All results, in the order of the cases."""
-    work = partial(one_part, seed=seed, siblings=siblings)
+    work = partial(_results, seed=seed)
     if workers == 1:
-        return [work(case) for case in listed]
+        return list(chain.from_iterable(map(work, listed)))
     with ProcessPoolExecutor(workers) as pool:
-        return list(pool.map(work, listed))
+        return list(chain.from_iterable(pool.map(work, listed)))
+
+
+def _results(of: Case | Lot, seed: int) -> list[Result]:
+    return one_lot(of, seed) if isinstance(of, Lot) else [one_part(of, seed)]
 
 
 Statement = tuple[float, bool]
@@ -67,10 +71,13 @@ def goals(results: Sequence[Result], width: float, siblings: int) -> list[AnyGoa
     made: list[AnyGoal] = []
     for plant in sorted({one.case.plant for one in results}):
         mine = [one for one in results if one.case.plant == plant]
-        sound = [one for one in mine if not one.case.fault]
+        sound = [one for one in mine if not one.case.fault and not one.case.exchanged]
         sick = [one for one in mine if one.case.fault]
         high = BESIDE_SIBLINGS if siblings else FALSE_ALARM[width]
         made.append(share(f"{plant}: a fault named on sound parts", (bool(r.named) for r in sound), high=high))
+        if siblings:
+            other = (bool(r.named) for r in mine if r.case.exchanged)
+            made.append(share(f"{plant}: a fault named on sound parts of another suppressor", other, high=high))
         unlike = (one.unlike is not None for one in sound)
         made.append(share(f"{plant}: sound parts unlike their class or siblings", unlike, high=UNLIKE[width]))
         plain = [one for one in sick if siblings or one.case.fault not in TAKE_A_REFERENCE]
@@ -91,6 +98,11 @@ def goals(results: Sequence[Result], width: float, siblings: int) -> list[AnyGoa
     return made
 
 
+def kind(case: Case) -> str:
+    """Its fault; of a sound part whether it has its siblings' suppressor."""
+    return case.fault or (EXCHANGED if case.exchanged else SOUND)
+
+
 def said(result: Result) -> str:
     """The first that was named; else what the part was found unlike its class for."""
     if result.first or result.unlike is None:
@@ -102,8 +114,8 @@ def print_results(results: Sequence[Result]) -> None:
     """What was named of whom, how sure, and which readings miss their truth."""
     for plant in sorted({one.case.plant for one in results}):
         mine = [one for one in results if one.case.plant == plant]
-        for true in (SOUND, *faults.CHANGES):
-            row = Counter(said(one) for one in mine if (one.case.fault or SOUND) == true)
+        for true in (SOUND, EXCHANGED, *faults.CHANGES):
+            row = Counter(said(one) for one in mine if kind(one.case) == true)
             if row:
                 line = ", ".join(f"{name} {n}" for name, n in row.most_common())
                 print(f"{plant:6} {true:26} {row.total():4}  {line}")
@@ -135,7 +147,9 @@ def main() -> int:
     given = made.parse_args()
     plants: tuple[Plant, ...] = (given.plant,) if given.plant else ("first", "second")
     names = [name for name in faults.CHANGES if not given.siblings or name in TAKE_A_REFERENCE]
-    results = campaign(cases(plants, given.width, given.parts, names), given.seed, given.siblings, given.workers)
+    n, width = given.parts, given.width
+    listed = lots(plants, width, n, given.siblings, names) if given.siblings else cases(plants, width, n, names)
+    results = campaign(listed, given.seed, given.workers)
     kept = "held out" if given.seed >= HELD_OUT_FROM else "for tuning"
     print(f"Designs: {len(results)} invented parts, each of a design of its own; width {given.width:g}, seed", end=" ")
     print(f"{given.seed} ({kept}), each on a calibrated virtual bench of its own.")

@@ -5,7 +5,7 @@ No sheet stands behind a part: it is tested against its class, as one that came 
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
@@ -37,21 +37,24 @@ WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
 SUPPRESSION = ("none", "none", "none", "resistor", "diode", "diode_zener")
 LOAD_A = 10.0
 PROTOCOL = "relay-diagnose"
-IN_SUPPRESSION = ("coil_shorted", "diode_reversed")
-"""Faults that are drawn into the suppression, which sound siblings do not share."""
+FAULTY = 2
+"""Parts of a lot that have a fault."""
 NOT_HELD = ("bounce_time_no", "bounce_time_nc")
 """The part itself differs from make to make by more than U; the coverage campaign holds these make by make."""
 
 
 @dataclass(frozen=True)
 class Case:
-    """One part; `fault` empty: sound."""
+    """One part; `fault` empty: sound. `member`: of a lot, whose other sound parts are its siblings; `exchanged`: it has
+    another suppressor than they."""
 
     plant: Plant
     width: float
     number: int
     fault: str = ""
     severity: int = 0
+    member: int = field(default=0, repr=False)  # the same case by its text is drawn the same
+    exchanged: bool = field(default=False, repr=False)
 
     @property
     def right(self) -> set[str]:
@@ -94,33 +97,23 @@ class Result:
         return self.named[0][0] if self.named else ""
 
 
-def drawn(case: Case, seed: int, sibling: int = 0) -> tuple[Specimen, str, dict[str, float]]:
-    """The part, its rating, and of a sound one what is true of it; `sibling` above 0: a sound part of its design."""
-    chance = random.Random(f"{seed}:{case}")
-    make = _of_first if case.plant == "first" else _of_second
-    specimen, rating, true = make(case, seed, chance)
-    if not sibling:
-        return specimen, rating, true
-    worn = case.fault in IN_SUPPRESSION
-    like = make(replace(case, fault=""), seed, random.Random(f"{seed}:{case}"))[0] if worn else specimen
-    own = random.Random(f"sibling {sibling}:{seed}:{case}")
-    made, _, _ = make(replace(case, fault=""), seed, own, sibling)
-    return made.model_copy(update={"suppression": like.suppression}), rating, {}
+def drawn(case: Case, seed: int) -> tuple[Specimen, str, dict[str, float]]:
+    """The part, its rating, and what is true of it if it is the sound first one of its design."""
+    chance = random.Random(f"sibling {case.member}:{seed}:{case}" if case.member else f"{seed}:{case}")
+    return (_of_first if case.plant == "first" else _of_second)(case, seed, chance)
 
 
-def _of_first(case: Case, seed: int, chance: random.Random, sibling: int = 0) -> tuple[Specimen, str, dict[str, float]]:
-    base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC, sibling)
+def _of_first(case: Case, seed: int, chance: random.Random) -> tuple[Specimen, str, dict[str, float]]:
+    base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC, case.member)
     if case.fault:
         specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
         return specimen, specimens.RATINGS[base], {}
     nominal_v = specimen.nominal_v
-    true = {} if sibling else truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
+    true = {} if case.member else truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
     return specimen, specimens.RATINGS[base], true
 
 
-def _of_second(
-    case: Case, seed: int, chance: random.Random, sibling: int = 0
-) -> tuple[Specimen, str, dict[str, float]]:
+def _of_second(case: Case, seed: int, chance: random.Random) -> tuple[Specimen, str, dict[str, float]]:
     design = draw.design(seed, case.number, case.width, "C" if case.fault in faults.NEEDS_NC else "")
     sound = draw.part_of(design, chance)
     factor = 4 if sound.nominal_v == 24 else 1
@@ -137,7 +130,7 @@ def _of_second(
         given |= faults.beside(case.fault, case.severity, chance, factor)
         return SecondPart.model_validate(given | {"design": part.design}), sound.rating, {}
     made = SecondPart.model_validate(given | {"design": sound.design})
-    if sibling:
+    if case.member:
         return made, sound.rating, {}
     assert made.temperature_c is not None
     true = figures.truths(sound.design, made.suppression, made.temperature_c, sound.nominal_v, sound.test_v, LOAD_A)
@@ -166,21 +159,45 @@ def measured(specimen: Specimen, rating: str, bench: int) -> Measured:
 
 
 @dataclass(frozen=True)
-class Family:
-    """A part and sound parts of its design, measured on one bench, and what is true of the part if it is sound."""
+class Lot:
+    """Parts of one design, all on one bench: as many sound ones as siblings and one more, so that each is held beside
+    the others; a sound one with another suppressor; and faulty ones, which have the suppressor of the lot."""
 
-    case: Case
-    part: Measured
-    siblings: tuple[Measured, ...]
-    true: dict[str, float]
+    sound: Case
+    siblings: int
+    faulty: tuple[Case, ...]
+
+    @property
+    def cases(self) -> tuple[Case, ...]:
+        """The sound ones first."""
+        like = (replace(self.sound, member=n) for n in range(self.siblings + 1))
+        others = (replace(self.sound, exchanged=True), *self.faulty)
+        return (*like, *(replace(one, member=self.siblings + 1 + n) for n, one in enumerate(others)))
 
 
-def family(case: Case, seed: int, siblings: int) -> Family:
-    """Draw and measure."""
-    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
-    specimen, rating, true = drawn(case, seed)
-    beside = (drawn(case, seed, n + 1)[0] for n in range(siblings))
-    return Family(case, measured(specimen, rating, bench), tuple(measured(one, rating, bench) for one in beside), true)
+OTHER_SUPPRESSOR = {"none": "resistor", "resistor": "none", "diode": "none", "diode_zener": "resistor"}
+
+
+def measured_lot(lot: Lot, seed: int) -> dict[Case, tuple[Measured, dict[str, float]]]:
+    """Each part of a lot as measured, and what is true of the first."""
+    bench = random.Random(f"bench:{seed}:{lot.sound}").getrandbits(40)
+    across = drawn(lot.sound, seed)[0].suppression
+    exchanged = across.model_copy(update={"kind": OTHER_SUPPRESSOR[across.kind]})
+    made = {}
+    for case in lot.cases:
+        specimen, rating, true = drawn(case, seed)
+        worn = specimen.model_copy(update={"suppression": exchanged if case.exchanged else across})
+        made[case] = measured(worn, rating, bench), true
+    return made
+
+
+def one_lot(lot: Lot, seed: int) -> list[Result]:
+    """Draw, measure, judge and diagnose the parts of a lot, each beside sound ones."""
+    made = measured_lot(lot, seed)
+    return [
+        result(case, part, true, [made[one][0] for one in lot.cases if one != case][: lot.siblings])
+        for case, (part, true) in made.items()
+    ]
 
 
 def _good(one: Measured) -> bool:
@@ -193,10 +210,10 @@ def as_sibling(one: Measured) -> Sibling:
     return Sibling(found=one.found, bench="virtual", simulated=True, tested=date(2026, 11, 30))
 
 
-def result(of: Family, siblings: int) -> Result:
-    """Judge and diagnose the part, with as many of its siblings as reference."""
-    case, at, found, error = of.case, of.part.at, of.part.found, of.part.error
-    reference = learned(at, [as_sibling(one) for one in of.siblings[:siblings] if _good(one)]) if siblings else None
+def result(case: Case, part: Measured, true: dict[str, float], siblings: Sequence[Measured] = ()) -> Result:
+    """Judge and diagnose a part, with what its siblings read as reference."""
+    at, found, error = part.at, part.found, part.error
+    reference = learned(at, [as_sibling(one) for one in siblings if _good(one)]) if siblings else None
     told = diagnose(at, found, by_the_part(error), reference)
     named = tuple((one.id, one.weight) for one in told.faults)
     if error:
@@ -206,12 +223,14 @@ def result(of: Family, siblings: int) -> Result:
     unlike = told.unlike.may_be if told.unlike else None
     passed = word.overall is Overall.PASS and word.mark is None
     failed = tuple(one.finding.id for one in judged if one.outcome == "fail")
-    return Result(case, named, passed, failed, _held(found, of.true), unlike=unlike)
+    return Result(case, named, passed, failed, _held(found, true), unlike=unlike)
 
 
-def one_part(case: Case, seed: int, siblings: int = 0) -> Result:
+def one_part(case: Case, seed: int) -> Result:
     """Draw, measure, judge and diagnose one part on a calibrated bench of its own."""
-    return result(family(case, seed, siblings), siblings)
+    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
+    specimen, rating, true = drawn(case, seed)
+    return result(case, measured(specimen, rating, bench), true)
 
 
 def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...]:
@@ -233,4 +252,16 @@ def cases(plants: Sequence[Plant], width: float, parts: int, faulty_by: Sequence
         for n in range(share // 2, share):
             turn = n - share // 2
             made.append(Case(plant, width, n, names[turn % len(names)], turn // len(names) % 3))
+    return made
+
+
+def lots(plants: Sequence[Plant], width: float, parts: int, siblings: int, faulty_by: Sequence[str]) -> list[Lot]:
+    """So many parts in lots, FAULTY of each with faults in turn."""
+    made = []
+    for plant in plants:
+        names = [n for n in faulty_by if plant == "second" or n in faulty.FAULTS]
+        for number in range(parts // len(plants) // (siblings + 2 + FAULTY)):
+            turns = range(number * FAULTY, (number + 1) * FAULTY)
+            worn = (Case(plant, width, number, names[t % len(names)], t // len(names) % 3) for t in turns)
+            made.append(Lot(Case(plant, width, number), siblings, tuple(worn)))
     return made

@@ -10,7 +10,7 @@ from calibrated import calibrate_virtual
 from designs import case as whole_test
 from designs import draw, faults, first
 from designs.__main__ import binned, brier, print_results
-from designs.case import Case, Measured, Result, as_sibling, cases, one_part
+from designs.case import Case, Measured, Result, as_sibling, cases, drawn, lots, one_part
 from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
@@ -100,8 +100,18 @@ def test_an_open_coil_of_the_second_plant_is_named() -> None:
     assert not result.passed
 
 
+def test_a_lot_has_a_part_of_another_suppressor_and_faulty_ones_beside_sound_ones_and_none_is_drawn_twice() -> None:
+    made = lots(("first", "second"), 1.0, 28, 3, ["weak_spring", "bouncing", "sluggish"])
+    assert [len(lot.cases) for lot in made] == 4 * [7]
+    worn = [one.fault for lot in made[:2] for one in lot.faulty]
+    assert worn == ["weak_spring", "bouncing", "sluggish", "weak_spring"]
+    assert sum(one.exchanged for one in made[0].cases) == 1
+    springs = [drawn(one, 5)[0].armature.return_n for one in made[0].cases]
+    assert len(set(springs)) == 7
+
+
 @pytest.fixture(scope="module")
-def lots() -> list[list[Measured]]:
+def mixed() -> list[list[Measured]]:
     """Two sound parts of each of three designs of the second plant, all sold by one rating; tuned on nothing."""
     designs = (draw.design(8, number, 1.0, "C") for number in count())
     mini = islice((one for one in designs if one.nominal_v == 12.0), 3)
@@ -115,9 +125,9 @@ def sound(part: draw.Drawn, bench: int) -> Measured:
 
 
 def test_siblings_of_several_designs_of_one_rating_are_no_reference_and_name_nothing(
-    lots: list[list[Measured]],
+    mixed: list[list[Measured]],
 ) -> None:
-    parts = list(chain.from_iterable(lots))
+    parts = list(chain.from_iterable(mixed))
     for part in parts:
         for siblings in combinations((one for one in parts if one is not part), 3):
             reference = learned(part.at, [as_sibling(one) for one in siblings])
