@@ -58,6 +58,12 @@ def _film(throw: str) -> Make:
     return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 0.1}}
 
 
+def _skin(throw: str) -> Make:
+    """What no volts of the bench break and the first touch rubs off."""
+    ohm = _one_of((0.5, 10.0, 1e6), 0.4)
+    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 1000.0, "film_rubs_off": True}}
+
+
 def _dead(throw: str) -> Make:
     ohm = _one_of((4.0, 15.0, 60.0), 0.3)
     return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 1000.0}}
@@ -155,6 +161,9 @@ FAULTS: dict[str, Make] = {
     "film_nc": _film("contact_nc"),
     "dead_no": _dead("contact_no"),
     "dead_nc": _dead("contact_nc"),
+    "sticks_after_rest": _fault("gummed_s", (0.02, 0.06, 0.2)),
+    "insulates_after_rest_no": _skin("contact_no"),
+    "insulates_after_rest_nc": _skin("contact_nc"),
     "corroded_blade": _blade,
     "terminal_no": _terminal("contact_no"),
     "terminal_nc": _terminal("contact_nc"),
@@ -178,6 +187,7 @@ NEEDS_NC = {
     "corroded_blade",
     "terminal_nc",
     "tacking_hot_nc",
+    "insulates_after_rest_nc",
 }
 VISIBLE_TOGETHER = (
     ("burnt_no", "burnt_nc"),

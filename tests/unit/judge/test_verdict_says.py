@@ -192,6 +192,7 @@ def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(purpose: Pu
             pull_in_voltage_20c=2.4,
             pull_in_current=0.027,
             operate_time=2.1e-3,
+            first_operate_time=2.4e-3,
         ),
         dict(bounce_time_nc=4.7e-3, bounce_time_no=4.2e-3),
         dict(
@@ -199,6 +200,7 @@ def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(purpose: Pu
             pull_in_voltage_20c=8.1,
             pull_in_current=0.09,
             operate_time=9.8e-3,
+            first_operate_time=11e-3,
             drop_out_voltage=1.22,
         ),
     ],

@@ -6,25 +6,36 @@ Rule: every clue comes from one reading (or from two, as named), and keeps its u
 import math
 import statistics
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from enum import StrEnum
-from typing import Literal
+from dataclasses import replace
 
+from pulldrop.judge.diagnosis.clue import Clue, Motion, Reversal
+from pulldrop.judge.diagnosis.scales import (
+    FOLLOWS_VOLTS,
+    ON_CHARGE,
+    cold_ohm,
+    load,
+    more_volts,
+    nominal,
+    plain,
+    rated_amps,
+    rated_ohm,
+    slower,
+)
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, NO, PairChange
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import (
+    MOVED,
     SAYS_NOTHING,
+    Condition,
     ConditionName,
     Finding,
     NotTested,
     Reading,
-    State,
     condition,
     state_words,
 )
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.timing import TimingStep
 
 LEAST_OHM = 1e-3
 """Below it the bench cannot tell a dry contact from a perfect one."""
@@ -39,9 +50,9 @@ TRIP_SHARE = 1.4
 should take, and at most 0.3 A, which is 1.5 times what the lowest coil of its class takes (60 ohm)."""
 TRIP_ROOM = 0.05
 """By which a coil's current may differ from what its ohms at half a volt make of it (assumed)."""
-ON_CHARGE, FOLLOWS_VOLTS = 1.125, 1.1
-"""Times of the bands are those of 13.5 V on a 12 V coil; an operate time follows the volts by this power (the middle of
-what virtual parts do)."""
+MAY_WAIT = 0.9
+"""Of nominal: with a pull-in above it a first make at nominal may be late, or never come, though nothing sticks."""
+FIRST_MAKE = ("first_make", "first_no")
 BY_WORD = "if the leads were exchanged as the person said"
 RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
@@ -54,44 +65,6 @@ AFTER_RELEASE = (
 )  # fmt: skip
 SLOWEST_OF_5 = 1.35
 """The slowest of five lies as far above their mean, in their standard deviations (root of the mean square)."""
-
-
-class Motion(StrEnum):
-    """Whether the armature moves, by the coil's current."""
-
-    MOVES = "the dip is there"
-    RESTS = "no dip"
-
-
-class Reversal(StrEnum):
-    """What reversed pulses did to a part, in words."""
-
-    RISEN = "they raised its drop-out"
-    SAME = "they left its drop-out as it was"
-    LET_GO = "they made it let go"
-    HELD = "they did not make it let go"
-
-
-Sign = State | Motion | Reversal
-
-
-@dataclass(frozen=True, slots=True)
-class Clue:
-    """One thing known of the part. `value` in the clue's own unit, `u` its standard uncertainty in the same.
-
-    `bound`: as in a reading; `missing`: asked for, and the part did not allow it; `state`: of contacts, coil, armature;
-    `least`: a smaller value cannot be told from this one.
-    """
-
-    key: str
-    id: str
-    shown: str
-    value: float | None = None
-    u: float = 0.0
-    bound: Literal["=", ">", "<"] = "="
-    state: Sign | None = None
-    missing: bool = False
-    least: float = 1e-9
 
 
 def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dict[str, Clue]:
@@ -108,6 +81,8 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
     low = made.get("half_volt")
     if trip and low and low.bound == "=" and (low.value or 0.0) * TRIP_SHARE > 1 + TRIP_ROOM:
         del made["trip"]
+    if (_later(by_id, "pull_in_voltage") or 0.0) > MAY_WAIT * plan.rating.nominal:
+        made = {key: clue for key, clue in made.items() if key not in FIRST_MAKE}
     loaded = made.get("after_load")
     if loaded and loaded.value and loaded.value > LATE_S:
         return {key: clue for key, clue in made.items() if not (clue.missing and key in AFTER_RELEASE)}
@@ -173,7 +148,7 @@ def _pull_in(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     volts = by_id.get("pull_in_voltage")
     if isinstance(volts, Reading) and volts.bound == ">":
         return Clue("pull_in", "pull_in_voltage", _shown(volts), (volts.value or 0.0) / plan.rating.nominal, bound=">")
-    return _number("pull_in", "pull_in_current", _rated_amps)(plan, by_id)
+    return _number("pull_in", "pull_in_current", rated_amps)(plan, by_id)
 
 
 def _bounce(key: str, id: str, closes: str) -> _Maker:
@@ -183,7 +158,7 @@ def _bounce(key: str, id: str, closes: str) -> _Maker:
         one, closed = by_id.get(id), by_id.get(closes)
         if isinstance(one, NotTested) and isinstance(closed, Reading) and closed.bound == "=":
             return Clue(key, id, "no end seen", ENDLESS_BOUNCE_S, bound=">")
-        return _number(key, id, _plain)(plan, by_id)
+        return _number(key, id, plain)(plan, by_id)
 
     return make
 
@@ -193,7 +168,7 @@ def _start(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     one = by_id.get("armature_start_time")
     if not isinstance(one, Reading) or one.bound != "=":
         return None
-    return _number("start", "armature_start_time", _plain)(plan, by_id)
+    return _number("start", "armature_start_time", plain)(plan, by_id)
 
 
 def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -291,82 +266,100 @@ def happened(change: PairChange, seen: Reading) -> bool:
 
 def _climb(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """Loaded resistance of the last pulse over that of the first."""
-    clue = _number("climb", "contact_climb_no", _plain)(plan, by_id)
+    clue = _number("climb", "contact_climb_no", plain)(plan, by_id)
     if clue is None or clue.value is None:
         return clue
     return replace(clue, value=1 + clue.value / 100, u=clue.u / 100)
 
 
-def _plain(_plan: Plan, _by_id: Mapping[str, Finding]) -> float:
-    return 1.0
+def _first_make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """The first operate time over later ones, at the same volts; nothing where later makes do not operate, or where the
+    armature moved and a contact did not show it."""
+    later = _later(by_id, "operate_time")
+    if later is None or _unshown(by_id) is not None:
+        return None
+    return _over("first_make", "first_operate_time", later * _sooner(plan, by_id), plan, by_id)
 
 
-def _slower(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
-    """By what factor an operate time is longer than at the volts of the bands."""
-    coil_v = next((step.coil for step in plan.steps if isinstance(step, TimingStep)), ON_CHARGE * plan.rating.nominal)
-    return float((ON_CHARGE * plan.rating.nominal / coil_v) ** FOLLOWS_VOLTS)
+def _sooner(plan: Plan, by_id: Mapping[str, Finding]) -> float:
+    """By what factor a make at nominal volts takes longer than those of the timing: one whose current only just comes
+    to pull-in waits for it along an exponential."""
+    share = (_later(by_id, "pull_in_voltage") or 0.0) / plan.rating.nominal
+    times_volts = ON_CHARGE / more_volts(plan)
+    if not 0 < share < MAY_WAIT:
+        return float(times_volts**FOLLOWS_VOLTS)
+    return math.log(1 - share) / math.log(1 - share / times_volts)
 
 
-def _cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
-    cold = by_id.get("coil_resistance")
-    return cold.value if isinstance(cold, Reading) and cold.bound == "=" else None
+def _first_motion(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """That the armature moved in a first make which no contact shows, though later ones do."""
+    armature = None if _later(by_id, "operate_time") is None else _unshown(by_id)
+    if armature is None:
+        return None
+    return Clue("first_motion", "first_operate_time", armature.text, state=Motion.MOVES)
 
 
-def _rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
-    return plan.rating.coil_ohm
+def _unshown(by_id: Mapping[str, Finding]) -> Condition | None:
+    """What the coil's current says of an armature that moved in a first make without a contact's change."""
+    one = by_id.get("first_operate_time")
+    armature = condition(ConditionName.ARMATURE, one.conditions) if isinstance(one, Reading) else None
+    return armature if armature and armature.code == MOVED else None
 
 
-def _rated_amps(plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
-    """Nominal current of a coil of the rated resistance; of a class, whose coils differ, that of the part's own."""
-    own = by_id.get("coil_resistance_20c")
-    if plan.rating.any_maker and isinstance(own, Reading) and own.bound == "=" and own.value:
-        return plan.rating.nominal / own.value
-    return plan.rating.nominal / plan.rating.coil_ohm if plan.rating.coil_ohm else None
+def _first_load(key: str, id: str, drop: str) -> _Maker:
+    """The first drop after rest over later ones; nothing where later makes carry nothing."""
+
+    def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+        later = _later(by_id, drop)
+        return None if later is None else _over(key, id, later, plan, by_id)
+
+    return make
 
 
-def _nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
-    """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature. Of a class, whose
-    coils differ, nominal voltage."""
-    coil = by_id.get("coil_resistance")
-    rated = plan.rating.coil_ohm
-    if rated and not plan.rating.any_maker and isinstance(coil, Reading) and coil.value and coil.bound == "=":
-        return plan.rating.nominal * coil.value / rated
-    return plan.rating.nominal
+def _later(by_id: Mapping[str, Finding], id: str) -> float | None:
+    """A reading of later makes; None where they did not allow it."""
+    one = by_id.get(id)
+    return one.value or None if isinstance(one, Reading) and one.bound == "=" else None
 
 
-def _load(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
-    return plan.load_a or 10.0
+def _over(key: str, id: str, later: float, plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    clue = _number(key, id, lambda _plan, _by_id: later)(plan, by_id)
+    return clue and replace(clue, shown=clue.shown + (f", {clue.value:.3g} times later ones" if clue.value else ""))
 
 
 _MAKERS: tuple[_Maker, ...] = (
-    _number("leak_open", "leakage_open_contact", _plain),
-    _number("leak_coil", "leakage_coil_contact", _plain),
+    _number("leak_open", "leakage_open_contact", plain),
+    _number("leak_coil", "leakage_coil_contact", plain),
     _state("rest", "contact_rest"),
+    _first_make,
+    _first_motion,
+    _first_load("first_no", "first_drop_no", "contact_drop_no"),
+    _first_load("first_nc", "first_drop_nc", "contact_drop_nc"),
     _state("operated", "contact_operated"),
     _motion,
-    _number("half_volt", "coil_resistance_low", _rated_ohm),
-    _number("coil", "coil_resistance_20c", _rated_ohm),
+    _number("half_volt", "coil_resistance_low", rated_ohm),
+    _number("coil", "coil_resistance_20c", rated_ohm),
     _pull_in,
-    _number("drop_out", "drop_out_voltage", _nominal),
+    _number("drop_out", "drop_out_voltage", nominal),
     _gap,
     _state("clamp", "flyback_class"),
-    _number("hot", "coil_resistance_hot", _cold_ohm),
-    _number("after_load", "release_after_load", _plain),
+    _number("hot", "coil_resistance_hot", cold_ohm),
+    _number("after_load", "release_after_load", plain),
     _after_hot,
     _after_hot_nc,
     _start,
-    _number("operate", "operate_time", _slower),
-    _number("release", "release_time", _plain),
+    _number("operate", "operate_time", slower),
+    _number("release", "release_time", plain),
     _bounce("bounce_no", "bounce_time_no", "operate_time"),
     _bounce("bounce_nc", "bounce_time_nc", "release_time"),
-    _number("drop_no", "contact_drop_no", _load),
-    _number("drop_nc", "contact_drop_nc", _load),
-    _number("scatter_no", "contact_scatter_no", _plain),
-    _number("scatter_nc", "contact_scatter_nc", _plain),
-    _number("dry_no", "contact_before_load_no", _plain, LEAST_OHM),
-    _number("dry_nc", "contact_before_load_nc", _plain, LEAST_OHM),
-    _number("after_no", "contact_after_load_no", _plain, LEAST_OHM),
-    _number("after_nc", "contact_after_load_nc", _plain, LEAST_OHM),
+    _number("drop_no", "contact_drop_no", load),
+    _number("drop_nc", "contact_drop_nc", load),
+    _number("scatter_no", "contact_scatter_no", plain),
+    _number("scatter_nc", "contact_scatter_nc", plain),
+    _number("dry_no", "contact_before_load_no", plain, LEAST_OHM),
+    _number("dry_nc", "contact_before_load_nc", plain, LEAST_OHM),
+    _number("after_no", "contact_after_load_no", plain, LEAST_OHM),
+    _number("after_nc", "contact_after_load_nc", plain, LEAST_OHM),
     _climb,
     _overdriven,
     _released,
@@ -376,10 +369,3 @@ _MAKERS: tuple[_Maker, ...] = (
 
 DROPS = ("drop_no", "drop_nc")
 """The clues of contacts under load, by which a contact is worn or not."""
-
-
-def log_of(clue: Clue) -> tuple[float, float]:
-    """Natural logarithm of the value and its standard uncertainty; what is near zero is taken at the clue's least."""
-    assert clue.value is not None
-    value = max(clue.value, clue.least)
-    return math.log(value), clue.u / value

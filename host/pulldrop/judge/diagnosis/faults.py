@@ -5,9 +5,18 @@ Units and sources are those of `sound.py`: coil more than 15 % low: shorted turn
 a fault does not name is as on a sound part.
 """
 
+from dataclasses import replace
+
 from pulldrop.judge.diagnosis.bands import AnySign, Band, Expected
-from pulldrop.judge.diagnosis.evidence import Motion, Reversal
-from pulldrop.judge.diagnosis.fault import RARE, USUAL, Fate, PartFault
+from pulldrop.judge.diagnosis.clue import Motion, Reversal
+from pulldrop.judge.diagnosis.contact_faults import (
+    AT_THE_ROOT,
+    CLEAN_OR_LIGHT,
+    NOT_87A,
+    contact_fault,
+    corroded,
+)
+from pulldrop.judge.diagnosis.fault import RARE, USUAL, PartFault
 from pulldrop.judge.diagnosis.sound import (
     ANY,
     AT_REST,
@@ -15,6 +24,7 @@ from pulldrop.judge.diagnosis.sound import (
     BOTH_OPEN,
     COIL_SOFT,
     ENDLESS,
+    FIRST_DROP,
     GONE,
     HELD_ON,
     LEAKING,
@@ -25,7 +35,6 @@ from pulldrop.judge.diagnosis.sound import (
     OPERATED,
     RESTS,
     TRIPS,
-    WARMING,
     A,
     C,
 )
@@ -38,7 +47,6 @@ LIMITS_MET = (
     "Mark it with what is named here, use it only where nobody comes to harm when it fails, and test it again soon."
 )
 """Instead of advice to scrap a part, or never to fit it, which has met all its limits."""
-NOT_87A = " Marked 'not 87a' it may go where 87a has no wire, if all else is good."
 _MORE_HOT_MAKES = "Ten more makes under load, if the part may be lost by them."
 _AFTER_COIL = (
     "clamp", "hot", "after_load", "after_hot", "after_hot_nc", "operated",
@@ -63,90 +71,7 @@ _NO_STEPS: dict[str, Expected] = dict.fromkeys(
 )  # fmt: skip
 
 
-CLEAN_OR_LIGHT = f"Out of its socket, clean the blade, then test again. While the drop stays: {LIGHT_DUTY}"
-
-
-def _burnt(throw: str) -> dict[str, Expected]:
-    return {
-        f"drop_{throw}": Band(12e-3, 1.0),
-        f"scatter_{throw}": Band(2e-3, 1.0),
-        f"dry_{throw}": Band(7e-3, 1.0),
-        f"after_{throw}": Band(7e-3, 1.0),
-        **({"climb": Band(0.8, 1.3)} if throw == "no" else {}),
-    }
-
-
-def _dead(throw: str) -> dict[str, Expected]:
-    return {
-        f"drop_{throw}": Band(0.2, 1e3),
-        f"scatter_{throw}": ANY,
-        f"dry_{throw}": Band(1.0, 1e6),
-        f"after_{throw}": Band(1.0, 1e6),
-        **({"climb": GONE, "after_hot": GONE} if throw == "no" else {"after_hot_nc": GONE}),
-    }
-
-
-_AT_THE_ROOT = (
-    "Milliohms from the tip of each blade to its root by four wires, the part out of its socket: more than 1 mohm is"
-    " the blade."
-)
 _KNOCK = "A knock on the case with everything switched off, and the same again:"
-
-
-def _corroded(*throws: str) -> dict[str, Expected]:
-    """Metal in series: as much dry as loaded, and the same with every make."""
-    same = {f"{what}_{throw}": Band(11e-3, 0.2) for what in ("drop", "dry", "after") for throw in throws}
-    return {**same, "climb": WARMING} if "no" in throws else dict(same)
-
-
-def _contact(what: str, throw: str, mark: str) -> PartFault:
-    """The faults of one throw: its surface, or its blade."""
-    is_nc = throw == "nc"
-    share, worn = USUAL, ""
-    fate: Fate = "never fit"
-    spared = NOT_87A if is_nc else ""
-    match what:
-        case "burnt":
-            does = _burnt(throw)
-            title = f"{mark} contact burnt or pitted"
-            advice = "Do not fit it: the contact heats under load, another amount with every make."
-            worn = LIGHT_DUTY
-            further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
-        case "terminal":
-            does = _corroded(throw)
-            blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
-            title = f"blade {blade} or its rivet corroded: the same loss with every make"
-            stays = "do not fit it while the drop stays" if is_nc else "scrap it when the drop stays"
-            advice = f"Out of its socket, clean the blade and test again; {stays}."
-            worn = CLEAN_OR_LIGHT
-            further = _AT_THE_ROOT
-            share, fate = RARE, "fit with care"
-        case "film":
-            does = {f"dry_{throw}": Band(0.1, 1e6)}
-            title = f"{mark} contact had a film, and the load broke it"
-            advice = "Test it again on this bench, under load; fit it only where it always carries load."
-            fate = "fit"
-            further = "Leave it for a week and measure dry again: a film comes back, a particle does not."
-        case _:
-            does = _dead(throw)
-            title = f"{mark} contact clicks and carries nothing"
-            gone = "no load of the bench gets through this contact"
-            advice = f"Do not fit it: {gone}." if is_nc else f"Scrap it: {gone}."
-            further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."
-    return PartFault(
-        f"{what}_{throw}",
-        title,
-        advice,
-        does,
-        further,
-        share,
-        (NC if is_nc else NO,),
-        advice_worn=worn,
-        fate=fate,
-        spared=spared,
-    )
-
-
 SELDOM_RESTS = AnySign((*3 * (Motion.MOVES,), Motion.RESTS))
 """A weld may hold the armature so that the current shows no dip (one weld in some, in both plants)."""
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
@@ -236,8 +161,8 @@ FAULTS: tuple[PartFault, ...] = (
         "wrong_voltage", "coil of another voltage: wound for twice the nominal",
         "Nothing may be wrong with it: sort it with the parts of its own voltage and test it there.",
         {"half_volt": Band(2.4, 6.0), "coil": Band(2.6, 5.2), "operated": ANY, "motion": ANY, "pull_in": ANY,
-         "drop_out": ANY, "start": ANY, "operate": ANY, **dict.fromkeys(_NO_SWITCHING, ANY),
-         **dict.fromkeys(_NO_NO, ANY)},
+         "drop_out": ANY, "start": ANY, "operate": ANY, "first_make": ANY, "first_no": ANY,
+         **dict.fromkeys(_NO_SWITCHING, ANY), **dict.fromkeys(_NO_NO, ANY)},
         "The same test with a rating of 24 V.",
         fate="fit",
     ),
@@ -272,6 +197,15 @@ FAULTS: tuple[PartFault, ...] = (
         f"{_KNOCK} dirt lets go, rust does not. Scrap it all the same: what stuck once sticks again.",
     ),
     PartFault(
+        "sticks_after_rest", "armature sticks after rest: its first make is late or missing, later ones are not",
+        "Do not fit it where its first make counts, as in a vehicle that is laid up: after its next long rest it sticks"
+        " again.",
+        {"first_make": Band(1.6, 50.0), "first_no": replace(FIRST_DROP, or_missing=0.9)},
+        "Leave it for a month and test again: old grease and resin set at rest.",
+        needs="first_make",
+        fate="fit with care",
+    ),
+    PartFault(
         "stuck_operated", "armature stuck in the operated place",
         "Scrap it at once: it leaves its load as if the coil were on.",
         _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
@@ -295,24 +229,26 @@ FAULTS: tuple[PartFault, ...] = (
          "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),
     ),
-    _contact("burnt", "no", "NO"),
-    _contact("burnt", "nc", "NC"),
-    _contact("film", "no", "NO"),
-    _contact("film", "nc", "NC"),
-    _contact("dead", "no", "NO"),
-    _contact("dead", "nc", "NC"),
+    contact_fault("burnt", "no", "NO"),
+    contact_fault("burnt", "nc", "NC"),
+    contact_fault("film", "no", "NO"),
+    contact_fault("film", "nc", "NC"),
+    contact_fault("insulates_after_rest", "no", "NO"),
+    contact_fault("insulates_after_rest", "nc", "NC"),
+    contact_fault("dead", "no", "NO"),
+    contact_fault("dead", "nc", "NC"),
     PartFault(
         "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
         "Out of its socket, clean the blades, then test again; scrap it when the drop stays.",
-        _corroded("no", "nc"),
-        _AT_THE_ROOT,
+        corroded("no", "nc"),
+        AT_THE_ROOT,
         RARE,
         pairs=(NO, NC),
         advice_worn=CLEAN_OR_LIGHT,
         fate="fit with care",
     ),
-    _contact("terminal", "no", "NO"),
-    _contact("terminal", "nc", "NC"),
+    contact_fault("terminal", "no", "NO"),
+    contact_fault("terminal", "nc", "NC"),
     PartFault(
         "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
         "Do not fit it: it warms under its load, and would under less.",

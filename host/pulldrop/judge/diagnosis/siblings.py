@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import FREEDOM, AnySign, Band, Expected, Like
-from pulldrop.judge.diagnosis.evidence import Clue, clues, log_of
+from pulldrop.judge.diagnosis.clue import Clue, log_of
+from pulldrop.judge.diagnosis.evidence import clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import SHIFTS
 from pulldrop.model.measurement import MEASUREMENTS

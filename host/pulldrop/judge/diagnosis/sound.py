@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing
-from pulldrop.judge.diagnosis.evidence import Motion, Reversal
+from pulldrop.judge.diagnosis.clue import Motion, Reversal
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.relay import FORMS, NC, Form
@@ -34,6 +34,8 @@ TRIPS = Band(1.0, 100.0)
 """Current of a coil that the board switches off, as a share of the rated."""
 WARMING = Band(0.99, 1.12, 0.005)
 """How the ohms of a corroded blade climb from pulse to pulse: more ohms are warmed more; no metal is missing."""
+FIRST_DROP = Band(0.4, 2.5, 0.2)
+"""Of a first load over later ones: worn contacts differ from make to make."""
 RESISTOR_SHARE = 0.93
 """What a coil in the lower half of its tolerance may read with a resistor across it, which takes about 11 % off."""
 COIL_SOFT = 0.02
@@ -54,6 +56,10 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
     beside = 1.0 if suppression in ("none", "diode", "diode_zener") else RESISTOR_SHARE
     return {
         "rest": AT_REST if NC in FORMS[form].pairs else AnySign((FORMS[form].at("rest"),)),
+        "first_make": Band(0.85, 1.4),
+        "first_motion": GONE,
+        "first_no": FIRST_DROP,
+        "first_nc": FIRST_DROP,
         "operated": OPERATED,
         "motion": MOVES,
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),

@@ -80,6 +80,15 @@ def _dead(was: Surface, severity: int, chance: random.Random) -> Surface:
     return replace(was, film_ohm=_of((4.0, 15.0, 60.0), severity, chance, 0.3), film_v=1e3)
 
 
+def _skin(was: Surface, severity: int, chance: random.Random) -> Surface:
+    """What no volts of a bench break and the first touch rubs off."""
+    return replace(was, film_ohm=_of((0.5, 10.0, 1e6), severity, chance, 0.4), film_v=1e3, film_rubs_off=True)
+
+
+def _gummed(made: Design, severity: int, chance: random.Random) -> Design:
+    return replace(made, defects=Defects(gummed_s=_of((0.02, 0.06, 0.2), severity, chance)))
+
+
 def _blade(was: Surface, severity: int, chance: random.Random) -> Surface:
     return replace(was, metal_ohm=1e-3 * _of((16.0, 30.0, 60.0), severity, chance), used_ohm=4e-4)
 
@@ -110,11 +119,14 @@ CHANGES: dict[str, Change] = {
     "terminal_no": _contact(NO, _blade),
     "terminal_nc": _contact(NC, _blade),
     "corroded_blade": _contact(NO + NC, _blade),
+    "sticks_after_rest": _gummed,
+    "insulates_after_rest_no": _contact(NO, _skin),
+    "insulates_after_rest_nc": _contact(NC, _skin),
     "tacking": _defect(),
     "leak_contact": _defect(),
     "leak_coil": _defect(),
 }
-NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "terminal_nc", "corroded_blade"}
+NEEDS_NC = {"welded_nc", "burnt_nc", "film_nc", "dead_nc", "terminal_nc", "corroded_blade", "insulates_after_rest_nc"}
 GRAVE = {
     "coil_open", "coil_open_behind_resistor", "coil_shorted", "diode_reversed", "shorted_turns", "stuck_at_rest",
     "stuck_operated", "welded_no", "welded_nc", "burnt_no", "burnt_nc", "dead_no", "dead_nc", "held_operated",

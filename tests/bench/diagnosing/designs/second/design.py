@@ -97,7 +97,7 @@ class Leaf:
 class Surface:
     """One throw's contact. metal_ohm: blades and rivets; hardness Pa, resistivity ohm m, spots: Holm's constriction;
     used_ohm: what wear has laid over it, and its scatter from make to make (of the logarithm); film_ohm until film_v
-    and film_a break it; kelvin_per_w, warm_s: how its load warms it."""
+    and film_a break it, or the first touch rubs it off; kelvin_per_w, warm_s: how its load warms it."""
 
     metal_ohm: float = 1.5e-3
     hardness: float = 5e8
@@ -108,6 +108,7 @@ class Surface:
     film_ohm: float = 0.0
     film_v: float = 0.2
     film_a: float = 0.05
+    film_rubs_off: bool = False
     kelvin_per_w: float = 20.0
     warm_s: float = 8.0
 
@@ -115,7 +116,8 @@ class Surface:
 @dataclass(frozen=True, slots=True)
 class Defects:
     """What is wrong with it. shorted: share of the turns; ohm_factor: on the winding; weld_no, weld_nc: N that tear the
-    weld, 0 none; stuck: the armature does not move, at rest or operated; opens_above_c: its joint opens there."""
+    weld, 0 none; stuck: the armature does not move, at rest or operated; gummed_s: at rest until it was pulled for so
+    long, once; opens_above_c: its joint opens there."""
 
     coil_open: bool = False
     shorted: float = 0.0
@@ -123,6 +125,7 @@ class Defects:
     weld_no: float = 0.0
     weld_nc: float = 0.0
     stuck: str = ""
+    gummed_s: float = 0.0
     opens_above_c: float | None = None
 
 

@@ -7,7 +7,7 @@ nothing but the winding's temperature is.
 
 import random
 from dataclasses import dataclass
-from math import exp
+from math import exp, inf
 
 from designs.second import iron
 from designs.second.design import Design
@@ -54,6 +54,8 @@ BENDS_S = 100e-6
 STIFF = 1.6
 """Rate times step above which a current is not stepped (the method holds to 2.78)."""
 OPEN_OHM = 1e9
+LOOSENS_V = 5.0
+"""A supply above it pulls at a gummed armature."""
 WARM_SHARE = 2e-3
 """Change of the steady current by warmth after which the flux is stepped again."""
 WARM_S, WARM_EACH_S = 0.25, 2e-3
@@ -63,6 +65,7 @@ KEPT = (
     "parts", "near_c", "far_c", "_own_ohm", "_heat_j", "_heat_s", "t", "feed", "_draw", "_friction", "_bounce",
     "_s", "_branch", "_from_t", "_held", "quiet", "_follows", "_lag_v", "_lags_since", "_free_a", "_calm_since",
     "_quiet_a", "_network", "_built", "_source", "_ohm", "_low", "_high", "_touch", "told",
+    "_gummed_until",
 )  # fmt: skip
 """All that changes, but for the welds; every value immutable."""
 Change = tuple[float, int, bool]
@@ -93,6 +96,7 @@ class SecondRelay:
         self.room_c = self.near_c = self.far_c = temperature_c
         self._own_ohm, self._heat_j, self._heat_s = self._ohm_now(), 0.0, 0.0
         self.t, self.feed = 0.0, Feed()
+        self._gummed_until = inf if design.defects.gummed_s else 0.0
         self.weld = [design.defects.weld_no, design.defects.weld_nc]
         self._draw = 0
         self._friction, self._bounce = design.hinge.friction_n, 1.0
@@ -184,6 +188,9 @@ class SecondRelay:
         if (volts, switch, diode) == (old.to_v, old.switch, old.diode):
             return
         self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
+        if self._gummed_until > self.t:
+            pulled = switch and volts > LOOSENS_V
+            self._gummed_until = min(self._gummed_until, self.t + self.design.defects.gummed_s) if pulled else inf
         if switch != old.switch:
             self._another_move()
         self._woken()
@@ -208,7 +215,7 @@ class SecondRelay:
 
     def _woken(self) -> None:
         self.quiet, self._calm_since = False, self.t
-        if self.design.defects.stuck:
+        if self._fast:
             return
         if self._held and self._lifts(self._s):
             self._lift()
@@ -288,8 +295,21 @@ class SecondRelay:
 
     # --- time ---
 
+    @property
+    def _fast(self) -> bool:
+        """Whether something else than force holds the armature."""
+        return bool(self.design.defects.stuck) or self.t < self._gummed_until
+
     def advance(self, until: float) -> list[Change]:
         """Step to `until`; the changes of touch since then as (time, throw, closed), in order of time."""
+        changes: list[Change] = []
+        if self.t < self._gummed_until < until:
+            changes = self._advanced(self._gummed_until)
+            self._gummed_until = 0.0
+            self._woken()
+        return changes + self._advanced(until)
+
+    def _advanced(self, until: float) -> list[Change]:
         changes: list[Change] = []
         while until - self.t > NOW_S:
             if self.quiet:
@@ -453,14 +473,14 @@ class SecondRelay:
         if not self._low <= s[0] <= self._high:
             self._pick(s[0])
             self._lags_from_now()
-        if lifts and not self.design.defects.stuck and self._lifts(s):
+        if lifts and not self._fast and self._lifts(s):
             self._lift()
         else:
             self._calmer(before, h)
 
     def _breaks_off(self, s: State) -> bool:
         inside = self._low <= s[0] <= self._high
-        return not inside or (not self.design.defects.stuck and self._lifts(s))
+        return not inside or (not self._fast and self._lifts(s))
 
     def _lift(self) -> None:
         """Off a stop with nothing left that presses on it."""

@@ -13,10 +13,13 @@ PER_K = 0.0035
 class Contact:
     """What the bench asks of a throw's contact."""
 
-    film_rubs_off = False
-
     def __init__(self, surface: Surface) -> None:
         self.surface = surface
+
+    @property
+    def film_rubs_off(self) -> bool:
+        """Whether the second touch finds no film any more."""
+        return self.surface.film_rubs_off
 
     def ohm(self, newton: float, film_broken: bool, draw: float, rise_k: float = 0.0) -> float:
         """Ohms of one make; `draw`: a normal deviate for this make's spots; `rise_k`: of its metal by the load."""
