@@ -61,6 +61,31 @@ def test_shorted_turns_within_the_range_of_a_class_are_named_beside_siblings() -
     assert [one.id for one in beside(shorted, SOUND).faults] == ["shorted_turns"]
 
 
+def across(share: float, release: float) -> list[Finding]:
+    """A part of the type whose coil reads so much of its siblings', because a resistor is across one of them."""
+    ohms = dict.fromkeys(("coil_resistance_low", "coil_resistance", "coil_resistance_20c"), 90.0 * share)
+    return part(**ohms, pull_in_current=0.0467 / share, release_time=3.5e-3 * release)
+
+
+@pytest.mark.parametrize(("share", "release"), [(0.88, 1.4), (0.85, 1.2), (1.13, 0.75)])
+def test_a_resistor_across_one_coil_and_not_the_others_is_no_fault_of_the_winding(share: float, release: float) -> None:
+    told = beside(across(share, release), SOUND)
+    assert told.faults == ()
+    assert told.unlike is not None
+    assert "a resistor across its" in told.unlike.text
+    assert not any("resistor" in id for id in told.unlike.may_be)
+
+
+def test_what_nine_standard_deviations_apart_shows_is_named_though_it_is_one_reading_of_nine() -> None:
+    """A magnetised iron whose springs are as strong as ever: only what it lets go at, and its start, differ."""
+    held = part(drop_out_voltage=0.8, armature_start_time=1.5e-3)
+    assert [one.id for one in beside(held, SOUND).faults] == ["residual_magnetism"]
+
+
+def test_siblings_with_one_rebound_more_are_still_of_one_type() -> None:
+    assert kin([*SOUND[:2], part(bounce_time_no=1.0e-3)]) is not None
+
+
 def test_siblings_of_which_one_stands_off_are_no_reference() -> None:
     """It may be a bad one, and it may be of another design, as the part is that is held beside them."""
     assert kin([*SOUND, part(**MILD)]) is None

@@ -19,12 +19,6 @@ ANY_WIDTH = 7.0
 """What may be anything lies somewhere within a factor of a thousand."""
 
 
-FREEDOM = 6
-"""Degrees of freedom of Student's distribution, by which parts of one design differ (a trial on drawn parts)."""
-STUDENT_AT_0 = 0.3827327723
-"""Its density at 0."""
-
-
 @dataclass(frozen=True, slots=True)
 class Band:
     """Between `low` and `high`, in the clue's unit; `soft`: of its edges, as a share of the value.
@@ -41,10 +35,18 @@ class Band:
 @dataclass(frozen=True, slots=True)
 class Like:
     """As parts of its design read: about `centre`, in the clue's unit; `spread`: scale of the logarithm between parts,
-    with what is uncertain of the centre."""
+    with what is uncertain of the centre; `freedom`: degrees of freedom of Student's distribution, few for what now and
+    then differs much."""
 
     centre: float
     spread: float
+    freedom: int
+
+    @property
+    def density_at_centre(self) -> float:
+        """Times the scale."""
+        half = self.freedom / 2
+        return math.exp(math.lgamma(half + 0.5) - math.lgamma(half)) / math.sqrt(math.pi * self.freedom)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,8 @@ def _like(clue: Clue, expected: Like) -> float:
     off = (value - math.log(expected.centre)) / scale
     if clue.bound != "=":
         return 0.5 * math.erfc((off if clue.bound == ">" else -off) / math.sqrt(2))
-    return STUDENT_AT_0 / scale * math.pow(1 + off * off / FREEDOM, -(FREEDOM + 1) / 2)
+    few = expected.freedom
+    return expected.density_at_centre / scale * math.pow(1 + off * off / few, -(few + 1) / 2)
 
 
 def outside(clue: Clue, expected: Expected) -> bool:
@@ -111,8 +114,8 @@ def _best(expected: Expected) -> float:
     match expected:
         case Band(low, high, soft, _):
             return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
-        case Like(_, spread):
-            return STUDENT_AT_0 / spread
+        case Like():
+            return expected.density_at_centre / expected.spread
         case AnySign(any_of):
             return SURE * max(map(any_of.count, any_of)) / len(any_of)
         case Missing():

@@ -19,8 +19,8 @@ from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.judge.diagnosis.shifts import SHIFTS
+from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
-from pulldrop.judge.diagnosis.siblings import beside, centres
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
@@ -40,6 +40,7 @@ OTHER_DESIGN = 0.1
 """Share of parts of a class whose design is none of the usual ones (assumed); a maker's sheet leaves none."""
 OTHER_TYPE = 0.02
 """Share of parts that are of another type than the siblings that they are held against (assumed)."""
+NO_FAULTS = frozenset(one.id for one in OTHER_SUPPRESSORS)
 UNLIKE_FROM = 0.5
 """A part is unlike its class when that is more probable than not."""
 
@@ -73,6 +74,8 @@ def diagnose(
         found.pop("drop_out")  # pull-in and gap say all of it
     usual = by_class | middles
     faults = [fault for fault in faults_of(plan.form) if _can_be(fault, found)]
+    if reference and "coil" in middles:
+        faults += other_suppressors(plan, reference, found)
     known = [beside(fault, middles) for fault in faults]
     share = OTHER_TYPE if middles else OTHER_DESIGN if plan.rating.any_maker else 0.0
     weights, other = _weights(_logs(found, usual, known), _logs(found, of_any_design(by_class), faults), share)
@@ -116,6 +119,8 @@ def _is_known(
 ) -> bool:
     """Whether the readings tell a fault from another design: there is a reference, or one of those that follow no
     design speaks for it."""
+    if fault.id in NO_FAULTS:
+        return False
     if not fault.called or not plan.rating.any_maker or not set(middles).isdisjoint(SHIFTS[fault.id]):
         return True
     own = [key for key in fault.does if key in found and key not in BY_DESIGN]
@@ -134,7 +139,7 @@ def _unlike(
     causes = [*(fault.called for fault in hidden), "a part of another type" if siblings else "another design"]
     return Unlike(
         text=f"unlike {'its siblings' if siblings else 'its class'}: {', or '.join(causes)}",
-        may_be=tuple(fault.id for fault in hidden),
+        may_be=tuple(fault.id for fault in hidden if fault.id not in NO_FAULTS),
         evidence=tuple(unusual),
         next=OF_ANOTHER_TYPE if siblings else TEST_THREE,
     )

@@ -1,8 +1,8 @@
 """What a fault makes of a part beside sound ones of its own design: its clues, as factors of theirs.
 
-Only faults that another design may explain as well stand here; what a part of any design shows of a fault stands in
-the table of faults. Drop-out is in the gap. Source: both plants with a fault that a mechanic would just call one, and
-with worse (designs of tuning seeds).
+Only faults that another design may explain as well stand here, and a resistor across one of the coils; what a part of
+any design shows of a fault stands in the table of faults. Drop-out is in the gap. Source: both plants with a fault that
+a mechanic would just call one, and with worse (designs of tuning seeds).
 """
 
 from collections.abc import Mapping
@@ -37,5 +37,14 @@ SHIFTS: Mapping[str, Mapping[str, Band]] = {
     },
     "bouncing": {
         "bounce_no": Band(1.5, 8.0, 0.2), "bounce_nc": Band(1.5, 8.0, 0.2), "release": Band(0.95, 1.2, 0.05),
+    },
+    # no faults: makers put 680 ohm across 60 to 120, and in proportion across coils of 24 V
+    "resistor_of_its_own": {
+        "half_volt": Band(0.84, 0.94, 0.02), "coil": Band(0.84, 0.94, 0.01), "pull_in": Band(1.06, 1.19, 0.04),
+        "release": Band(1.0, 2.5, 0.1), "bounce_nc": Band(0.4, 1.3, 0.15),
+    },
+    "resistor_of_siblings": {
+        "half_volt": Band(1.06, 1.19, 0.02), "coil": Band(1.06, 1.19, 0.01), "pull_in": Band(0.84, 0.94, 0.04),
+        "release": Band(0.4, 1.0, 0.1), "bounce_nc": Band(0.75, 2.5, 0.15),
     },
 }  # fmt: skip

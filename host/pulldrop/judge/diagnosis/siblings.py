@@ -11,12 +11,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from pulldrop.judge.diagnosis.bands import FREEDOM, AnySign, Band, Expected, Like
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like
 from pulldrop.judge.diagnosis.clue import Clue, log_of
 from pulldrop.judge.diagnosis.evidence import clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import SHIFTS
-from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.measurement import MEASUREMENTS, Clamped
 from pulldrop.model.part.reference import LEAST_PARTS, Figure, Sibling, TypeReference
 from pulldrop.model.reading import Finding, Reading, state_code
 from pulldrop.model.run.plan import Plan
@@ -27,9 +27,14 @@ PART_SPREAD = {
 }  # fmt: skip
 """Standard deviation of the logarithm between parts of one design (a trial on drawn parts; two makers' 42 and 53 parts
 differ as much in pull-in, drop-out and times)."""
+USUAL_FREEDOM, FREEDOM = 20, {"bounce_no": 6, "bounce_nc": 6}
+"""Degrees of freedom of Student's distribution, by which parts of one design differ: 320 readings of a design's sound
+parts lay within 3 standard deviations, but for bounces (designs of tuning seeds, both plants)."""
 APART = 4.0
 """Standard deviations of one type's parts from the siblings' middle; beyond it one is of another type, or bad (assumed;
 looked at on tuning seeds)."""
+BOUNCES_APART = 2
+"""By what more for bounces: one more rebound, or one less, doubles them or halves them."""
 OF_DESIGN = (
     "coil_resistance_low", "coil_resistance_20c", "pull_in_voltage", "pull_in_current", "drop_out_voltage",
     "armature_start_time", "operate_time", "release_time", "bounce_time_no", "bounce_time_nc",
@@ -40,6 +45,25 @@ READ_OF_SIBLINGS = (*OF_DESIGN, CLAMP)
 """What is asked of the runs of siblings."""
 BY_SUPPRESSION = ("release", "bounce_nc")
 """Clues that follow what is across the coil."""
+OTHER_SUPPRESSORS = (
+    PartFault(
+        "resistor_of_its_own",
+        "",
+        "",
+        {"coil": Anything()},
+        share=0.03,
+        called="a resistor across its coil that its siblings lack",
+    ),
+    PartFault(
+        "resistor_of_siblings",
+        "",
+        "",
+        {"coil": Anything()},
+        share=0.03,
+        called="a resistor across its siblings' coils that it lacks",
+    ),
+)
+"""No faults: how two parts of one type differ that were sold for other circuits (share assumed)."""
 TOGETHER = 1.67
 """By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
 correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
@@ -97,7 +121,8 @@ def _agree(plan: Plan, siblings: Sequence[Sibling]) -> bool:
             if key in PART_SPREAD and clue.bound == "=" and clue.value:
                 read[key].append(log_of(clue))
     return all(
-        abs(value - statistics.median(one for one, _ in each)) <= APART * math.hypot(PART_SPREAD[key], u)
+        abs(value - statistics.median(one for one, _ in each))
+        <= APART * (BOUNCES_APART if key in FREEDOM else 1) * math.hypot(PART_SPREAD[key], u)
         for key, each in read.items()
         for value, u in each
     )
@@ -113,13 +138,22 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
     beside = {}
     for key, clue in clues(plan, means).items():  # drop-out is in the gap, which says more beside pull-in
         if key in PART_SPREAD and clue.value and (same_clamp or key not in BY_SUPPRESSION):
-            beside[key] = Like(clue.value, _spread(key, reference.figures[clue.id]))
+            beside[key] = Like(clue.value, _spread(key, reference.figures[clue.id]), FREEDOM.get(key, USUAL_FREEDOM))
     return beside
 
 
 def _spread(key: str, figure: Figure) -> float:
     """Of one more part about the mean of the others: what parts of one type differ by, or these siblings, if more."""
     return max(PART_SPREAD[key], figure.spread) * math.sqrt(1 + 1 / figure.parts)
+
+
+def other_suppressors(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> list[PartFault]:
+    """A resistor across the coil of the part, or across those of its siblings: the spike shows neither, the ohms do."""
+    if plan.rating.suppression is not None:
+        return []
+    own = found[CLAMP_CLUE].state if CLAMP_CLUE in found else Clamped.BENCH
+    clamps = {"resistor_of_its_own": own, "resistor_of_siblings": reference.clamp or Clamped.BENCH}
+    return [one for one in OTHER_SUPPRESSORS if clamps[one.id] == Clamped.BENCH]
 
 
 def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
@@ -158,5 +192,6 @@ def _square(clue: Clue, expected: Like) -> float:
     """Of how far it is off, as a normal quantity would be (Wallace's approximation to Student's)."""
     value, u = log_of(clue)
     off = (value - math.log(expected.centre)) / math.hypot(expected.spread, u)
-    few = (8 * FREEDOM + 1) / (8 * FREEDOM + 3)
-    return few * few * FREEDOM * math.log(1 + off * off / FREEDOM)
+    n = expected.freedom
+    few = (8 * n + 1) / (8 * n + 3)
+    return few * few * n * math.log(1 + off * off / n)
