@@ -45,6 +45,14 @@ def test_one_walk_alone_does_not_claim_that_it_repeats() -> None:
     assert {"step size", "dwell"} <= set(budget)
 
 
+def test_one_walk_alone_allows_for_a_hinge_whose_friction_nobody_saw() -> None:
+    """Single walks are off by 1.3 % in one design of twenty (both plants)."""
+    at = plan("relay-diagnose", "class-mini-12v-form-c")
+    steps = tuple(one for one in at.steps if one.measure in ("coil", "thresholds"))
+    pull_in = measured(at.model_copy(update={"steps": steps}))["pull_in_voltage"]
+    assert 0.012 < pull_in.expanded_uncertainty / pull_in.number < 0.015
+
+
 def test_more_walks_narrow_the_interval() -> None:
     quick, full = measured(QUICK)["drop_out_voltage"], measured(FULL)["drop_out_voltage"]
     assert full.expanded_uncertainty < quick.expanded_uncertainty
@@ -132,7 +140,7 @@ def test_an_armature_that_creeps_is_given_time_and_reads_inside_its_uncertainty(
     for told in (quick, diagnose):
         assert told.value == pytest.approx(true.value, abs=told.expanded_uncertainty)
         assert "dwell 400 ms" in " ".join(f"{c.name} {c.text}" for c in told.conditions)
-    assert diagnose.expanded_uncertainty < 0.03
+    assert diagnose.expanded_uncertainty < 0.035
 
 
 def test_a_part_that_lets_go_only_near_zero_is_given_time_to() -> None:
