@@ -82,6 +82,13 @@ def test_what_nine_standard_deviations_apart_shows_is_named_though_it_is_one_rea
     assert [one.id for one in beside(held, SOUND).faults] == ["residual_magnetism"]
 
 
+def test_a_mild_fault_is_named_by_what_it_always_changes_and_one_thing_more() -> None:
+    """Friction that takes a fifth more volts, and an armature that starts late: all else is as the siblings have it."""
+    mild = part(pull_in_voltage=5.0, pull_in_current=0.0556, drop_out_voltage=1.45, armature_start_time=3.3e-3)
+    assert [one.id for one in beside(mild, SOUND).faults] == ["sluggish"]
+    assert beside(part(armature_start_time=3.3e-3), SOUND).faults == ()
+
+
 def test_siblings_with_one_rebound_more_are_still_of_one_type() -> None:
     assert kin([*SOUND[:2], part(bounce_time_no=1.0e-3)]) is not None
 

@@ -1,12 +1,15 @@
 """A fault is named from all of its evidence; a sound part has none, and what cannot be known is said."""
 
 import random
+from dataclasses import replace
 
 import diagnosis  # the campaign, here with one part of each fault
 import faulty
 import pytest
 
 from pulldrop.judge.diagnosis import NOTHING, diagnose
+from pulldrop.judge.diagnosis.bands import Band, outside
+from pulldrop.judge.diagnosis.clue import Clue
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.sound import sound
@@ -345,3 +348,12 @@ def test_friction_that_scatters_every_make_is_not_taken_for_a_contact_that_tacks
 NEVER_SWITCHES = ("drop_out_voltage", "release_time", "bounce_time_no", "bounce_time_nc", "pull_in_current")
 NEVER_MADE_NO = tuple(f"contact_{what}_no" for what in ("before_load", "loaded", "after_load", "scatter", "drop"))
 NC_READINGS = tuple(f"contact_{what}_nc" for what in ("before_load", "after_load", "scatter", "drop"))
+
+
+def test_a_bound_is_outside_a_band_only_where_the_band_lies_beyond_it() -> None:
+    """Less than 1.8 times the drop-out before is what a sound part gives, too: it speaks for no fault."""
+    band = Band(0.95, 1.05, 0.015)
+    less, more = (Clue("overdriven", "drop_out_overdriven", "", 1.8, bound=bound) for bound in ("<", ">"))
+    assert not outside(less, band)
+    assert outside(more, band)
+    assert outside(replace(less, value=0.5), band)

@@ -50,6 +50,14 @@ class Like:
 
 
 @dataclass(frozen=True, slots=True)
+class Perhaps:
+    """A mild fault need not move this one: as `moved`, or as `usual`, with equal right."""
+
+    moved: Band
+    usual: Like
+
+
+@dataclass(frozen=True, slots=True)
 class AnySign:
     """One of these; one that stands here twice is twice as likely."""
 
@@ -66,7 +74,7 @@ class Anything:
     """The fault says nothing of it: may be missing, may be any value."""
 
 
-Expected = Band | Like | AnySign | Missing | Anything
+Expected = Band | Like | Perhaps | AnySign | Missing | Anything
 
 
 def agreement(clue: Clue, expected: Expected) -> float:
@@ -82,6 +90,8 @@ def agreement(clue: Clue, expected: Expected) -> float:
             return expected.or_missing if clue.missing else max(_in_band(clue, expected), LEAST)
         case Like():
             return OTHER if clue.missing else max(_like(clue, expected), LEAST)
+        case Perhaps(moved, usual):
+            return (agreement(clue, moved) + agreement(clue, usual)) / 2
 
 
 def _in_band(clue: Clue, band: Band) -> float:
@@ -106,8 +116,9 @@ def _like(clue: Clue, expected: Like) -> float:
 
 
 def outside(clue: Clue, expected: Expected) -> bool:
-    """Whether the clue plainly does not agree."""
-    return agreement(clue, expected) < 0.15 * _best(expected)
+    """Whether the clue plainly does not agree. A bound agrees with a probability, a value with a density."""
+    bounds = clue.bound != "=" and isinstance(expected, Band | Like | Perhaps)
+    return agreement(clue, expected) < 0.15 * (1.0 if bounds else _best(expected))
 
 
 def _best(expected: Expected) -> float:
@@ -116,6 +127,8 @@ def _best(expected: Expected) -> float:
             return 1 / (math.log(high / low) + soft * math.sqrt(2 * math.pi))
         case Like():
             return expected.density_at_centre / expected.spread
+        case Perhaps(moved, _):
+            return _best(moved) / 2
         case AnySign(any_of):
             return SURE * max(map(any_of.count, any_of)) / len(any_of)
         case Missing():

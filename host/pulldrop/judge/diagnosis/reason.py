@@ -12,7 +12,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from pulldrop.judge.decide import judge_finding
-from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Missing, agreement, outside
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Missing, Perhaps, agreement, outside
 from pulldrop.judge.diagnosis.clue import Clue
 from pulldrop.judge.diagnosis.evidence import DROPS, clues
 from pulldrop.judge.diagnosis.fault import PartFault
@@ -196,6 +196,7 @@ def _both(first: Expected, second: Expected) -> Expected:
         for one in (first, second):
             if isinstance(one, kind):
                 return one
+    first, second = (one.moved if isinstance(one, Perhaps) else one for one in (first, second))
     if isinstance(first, Band) and isinstance(second, Band):
         return Band(min(first.low, second.low), max(first.high, second.high))
     if isinstance(first, AnySign) and isinstance(second, AnySign):

@@ -11,11 +11,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like
+from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Perhaps
 from pulldrop.judge.diagnosis.clue import Clue, log_of
 from pulldrop.judge.diagnosis.evidence import clues
 from pulldrop.judge.diagnosis.fault import PartFault
-from pulldrop.judge.diagnosis.shifts import SHIFTS
+from pulldrop.judge.diagnosis.shifts import ALWAYS, SHIFTS
 from pulldrop.model.measurement import MEASUREMENTS, Clamped
 from pulldrop.model.part.reference import LEAST_PARTS, Figure, Sibling, TypeReference
 from pulldrop.model.reading import Finding, Reading, state_code
@@ -27,13 +27,14 @@ PART_SPREAD = {
 }  # fmt: skip
 """Standard deviation of the logarithm between parts of one design (a trial on drawn parts; two makers' 42 and 53 parts
 differ as much in pull-in, drop-out and times)."""
-USUAL_FREEDOM, FREEDOM = 20, {"bounce_no": 6, "bounce_nc": 6}
+USUAL_FREEDOM, FREEDOM = 20, {"start": 6, "bounce_no": 6, "bounce_nc": 6}
 """Degrees of freedom of Student's distribution, by which parts of one design differ: 320 readings of a design's sound
-parts lay within 3 standard deviations, but for bounces (designs of tuning seeds, both plants)."""
+parts lay within 3 standard deviations, but for bounces (designs of tuning seeds, both plants). The start is read from
+a dip that some faults blur."""
 APART = 4.0
 """Standard deviations of one type's parts from the siblings' middle; beyond it one is of another type, or bad (assumed;
 looked at on tuning seeds)."""
-BOUNCES_APART = 2
+BOUNCES, BOUNCES_APART = ("bounce_no", "bounce_nc"), 2
 """By what more for bounces: one more rebound, or one less, doubles them or halves them."""
 OF_DESIGN = (
     "coil_resistance_low", "coil_resistance_20c", "pull_in_voltage", "pull_in_current", "drop_out_voltage",
@@ -43,6 +44,8 @@ OF_DESIGN = (
 CLAMP, CLAMP_CLUE = "flyback_class", "clamp"
 READ_OF_SIBLINGS = (*OF_DESIGN, CLAMP)
 """What is asked of the runs of siblings."""
+SUSPECTED = 0.03
+"""Share of parts that have such a fault, of those that a person holds beside siblings (assumed)."""
 BY_SUPPRESSION = ("release", "bounce_nc")
 """Clues that follow what is across the coil."""
 OTHER_SUPPRESSORS = (
@@ -52,7 +55,7 @@ OTHER_SUPPRESSORS = (
         "",
         {"coil": Anything()},
         share=0.03,
-        called="a resistor across its coil that its siblings lack",
+        called="a resistor across its coil that its siblings lack, or shorted turns",
     ),
     PartFault(
         "resistor_of_siblings",
@@ -60,7 +63,7 @@ OTHER_SUPPRESSORS = (
         "",
         {"coil": Anything()},
         share=0.03,
-        called="a resistor across its siblings' coils that it lacks",
+        called="a resistor across its siblings' coils that it lacks, or corroded wire",
     ),
 )
 """No faults: how two parts of one type differ that were sold for other circuits (share assumed)."""
@@ -122,7 +125,7 @@ def _agree(plan: Plan, siblings: Sequence[Sibling]) -> bool:
                 read[key].append(log_of(clue))
     return all(
         abs(value - statistics.median(one for one, _ in each))
-        <= APART * (BOUNCES_APART if key in FREEDOM else 1) * math.hypot(PART_SPREAD[key], u)
+        <= APART * (BOUNCES_APART if key in BOUNCES else 1) * math.hypot(PART_SPREAD[key], u)
         for key, each in read.items()
         for value, u in each
     )
@@ -167,8 +170,10 @@ def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
             usual, old = centres[key], fault.does.get(key)
             missing = old.or_missing if isinstance(old, Band) else factor.or_missing
             soft = math.hypot(factor.soft, usual.spread)
-            does[key] = Band(factor.low * usual.centre, factor.high * usual.centre, soft, missing)
-    return replace(fault, does=does)
+            moved = Band(factor.low * usual.centre, factor.high * usual.centre, soft, missing)
+            does[key] = moved if key in ALWAYS.get(fault.id, ()) else Perhaps(moved, usual)
+    share = max(fault.share, SUSPECTED) if centres and fault.called else fault.share
+    return replace(fault, does=does, share=share)
 
 
 def alone(found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> bool:

@@ -70,7 +70,7 @@ grows as the power 2/3 of their rate (slow passage of a fold), at most CREEP_V a
 (figures of four classes of virtual part, of which one does not creep at all; not measured on real ones)."""
 WALKS_DIFFER, WALK_ALONE = 0.003, 0.0045
 """Standard deviation of one walk's threshold as a share of it, before it is seen (assumed); of a part that shows one
-walk only: with its friction a part of two in three designs differs by 0.4 %, of one in twenty by 1.3 % (both plants)."""
+walk only: with its friction a part of two in three designs differs by 0.4 %, of one in twenty by 1.3 %."""
 
 
 @dataclass(frozen=True, slots=True)
