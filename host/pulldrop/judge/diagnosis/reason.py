@@ -21,7 +21,7 @@ from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.judge.diagnosis.shifts import SHIFTS
 from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
-from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design
+from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design, promised
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, of_another_form
@@ -37,7 +37,7 @@ SHOWN_FROM = 0.10
 RIVAL_FROM = 0.05
 """A cause that the best one does not outweigh by more than twenty is its rival (assumed)."""
 OTHER_DESIGN = 0.1
-"""Share of parts of a class whose design is none of the usual ones (assumed); a maker's sheet leaves none."""
+"""Share of parts whose design is none of the usual ones (assumed). A maker's sheet says little of a design, too."""
 OTHER_TYPE = 0.02
 """Share of parts that are of another type than the siblings that they are held against (assumed)."""
 NO_FAULTS = frozenset(one.id for one in OTHER_SUPPRESSORS)
@@ -72,13 +72,15 @@ def diagnose(
     middles = centres(plan, reference, found) if reference else {}
     if "gap" in middles and "gap" in found:
         found.pop("drop_out")  # pull-in and gap say all of it
-    usual = by_class | middles
+    coil = found["coil"].value or 1.0 if "coil" in found else 1.0
+    usual = promised(by_class, plan.rating, coil) | middles
     faults = [fault for fault in faults_of(plan.form) if _can_be(fault, found)]
     if reference and "coil" in middles:
         faults += other_suppressors(plan, reference, found)
     known = [beside(fault, middles) for fault in faults]
-    share = OTHER_TYPE if middles else OTHER_DESIGN if plan.rating.any_maker else 0.0
-    weights, other = _weights(_logs(found, usual, known), _logs(found, of_any_design(by_class), faults), share)
+    share = OTHER_TYPE if middles else OTHER_DESIGN
+    any_design = promised(of_any_design(by_class), plan.rating, coil)
+    weights, other = _weights(_logs(found, usual, known), _logs(found, any_design, faults), share)
     alone = {fault.id: 0.0 for fault in known}
     for one, weight in weights.items():
         for fault in one:

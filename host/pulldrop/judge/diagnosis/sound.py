@@ -13,6 +13,7 @@ from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Mi
 from pulldrop.judge.diagnosis.clue import Motion, Reversal
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, NC, Form
 
 A, C = FORMS["A"], FORMS["C"]
@@ -93,6 +94,25 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
         "leak_coil": INSULATED,
         "trip": Band(0.8, 1.3),
     }
+
+
+def promised(usual: Mapping[str, Expected], rating: Rating, coil: float) -> dict[str, Expected]:
+    """The same, no wider than the maker's sheet has pull-in and drop-out; no maker promises anything of a class.
+
+    `coil`: the part's own ohms over the rated. A sheet that gives one end alone says nothing of the other, where a weak
+    spring or hardened iron shows.
+    """
+    held = dict(usual)
+    ends = {
+        "pull_in": (rating.pull_in_least, rating.pull_in_most),
+        "drop_out": (rating.drop_out_least, rating.drop_out_most),
+    }
+    for key, (least, most) in ends.items() if not rating.any_maker else ():
+        band, one = usual[key], rating.nominal * coil
+        if isinstance(band, Band):
+            low, high = max(band.low, (least or 0.0) / one), min(band.high, most / one if most else band.high)
+            held[key] = replace(band, low=low, high=high) if low < high else band
+    return held
 
 
 BY_DESIGN = ("half_volt", "coil", "pull_in", "drop_out", "gap", "start", "operate", "release", "bounce_no", "bounce_nc")

@@ -166,6 +166,12 @@ class Rating(KindRating):
     )
     pull_in_most: Volts | None = Field(default=None, description="highest pull-in voltage at 20 degC")
     drop_out_least: Volts | None = Field(default=None, description="lowest drop-out voltage at 20 degC")
+    pull_in_least: Volts | None = Field(
+        default=None, description="lowest pull-in voltage at 20 degC of a sound part; no limit, it shows a weak spring"
+    )
+    drop_out_most: Volts | None = Field(
+        default=None, description="highest drop-out voltage at 20 degC of a sound part; no limit"
+    )
     operate_most: Seconds | None = Field(default=None, description="longest operate time, bounce excluded")
     release_most: Seconds | None = Field(default=None, description="longest release time, bounce excluded")
     drop_no: Drop | None = Field(default=None, description="contact drop of NO")
