@@ -108,9 +108,11 @@ def _of_first(case: Case, seed: int, chance: random.Random) -> tuple[Specimen, s
     if case.fault:
         specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
         return specimen, specimens.RATINGS[base], {}
+    if case.member:
+        return specimen, specimens.RATINGS[base], {}
     nominal_v = specimen.nominal_v
-    true = {} if case.member else truth.truths(specimen, nominal_v, nominal_v * 13.5 / 12, LOAD_A)
-    return specimen, specimens.RATINGS[base], true
+    true = truth.coil(specimen, nominal_v) | truth.thresholds(specimen, nominal_v) | truth.times(specimen, nominal_v)
+    return specimen, specimens.RATINGS[base], true | truth.drops(specimen, nominal_v * 13.5 / 12, LOAD_A)
 
 
 def _of_second(case: Case, seed: int, chance: random.Random) -> tuple[Specimen, str, dict[str, float]]:

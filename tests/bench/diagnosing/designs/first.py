@@ -129,7 +129,7 @@ def _sound(given: dict[str, Any], width: float) -> bool:
     if not coil.low * 1.02 <= ohm <= coil.high * 0.98:
         return False
     try:
-        found = truth.times(_bare(given), given["nominal_v"] * 13.5 / 12, moves=1)
+        found = truth.times(_bare(given), given["nominal_v"], moves=1)
     except (AssertionError, IndexError):
         return False
     within = all(found[id] in window.at(width) for id, window in draw.TIMES.items() if found.get(id))

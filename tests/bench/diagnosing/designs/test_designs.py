@@ -44,7 +44,7 @@ def test_a_part_of_the_second_plant_passes_a_full_virtual_test_and_reads_true() 
     word, readings = measured(Design(), *FEWEST, "coil", "drift")
     assert word.overall is Overall.PASS
     assert readings["coil_resistance_20c"].value == pytest.approx(90.0, rel=0.005)
-    true = figures.times(Design(), draw.NONE, 22.0, 13.5, moves=3)
+    true = figures.times(Design(), draw.NONE, 22.0, 12.0, moves=3)
     for id in ("operate_time", "release_time"):
         assert readings[id].value == pytest.approx(true[id], abs=60e-6)
 

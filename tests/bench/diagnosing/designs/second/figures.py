@@ -182,7 +182,8 @@ def _switched(relay: SecondRelay, supply: float, on: bool, seconds: float) -> li
 def truths(
     design: Design, suppression: Suppression, celsius: float, nominal_v: float, test_v: float, load_a: float
 ) -> dict[str, float]:
-    """What every measurement of a sound part should read, by id; a resistor across the coil counts with it."""
+    """What every measurement of a sound part should read, by id; a resistor across the coil counts with it. Times are
+    those at nominal, thresholds those of iron that `test_v` has magnetised."""
     beside = 1 / suppression.resistor_ohm if suppression.kind == "resistor" else 0.0
     cold = 1 / (1 / design.winding.ohm + beside)
     now = copper_ohm(design.winding.ohm, celsius)
@@ -200,7 +201,7 @@ def truths(
     }
     if design.changeover:
         found["contact_drop_nc"] = load_a * Contact(design.contact_nc).ohm(force_nc(design), True, 0.0)
-    return found | times(_cold(design), suppression, celsius, test_v, moves=9)
+    return found | times(_cold(design), suppression, celsius, nominal_v, moves=9)
 
 
 Solved = Callable[[float], float]
