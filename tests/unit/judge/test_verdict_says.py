@@ -209,6 +209,8 @@ def test_a_steady_loss_is_not_said_to_tack_where_nothing_tested_that(purpose: Pu
 def test_a_part_that_meets_its_limits_is_never_advised_against_its_verdict(changed: dict[str, float]) -> None:
     for rating, sheet in (("hongfa-hfv15-12v-form-c", True), ("class-mini-12v-form-c", False)):
         at = plan("relay-full", rating)
+        if sheet:
+            at = at.model_copy(update={"rating": at.rating.model_copy(update={"pull_in_least": 4.0})})
         found = complete(at, **changed)
         judged = [judge_finding(at, one) for one in found]
         assert {one.outcome for one in judged} <= {Outcome.PASS, Outcome.NOTED}

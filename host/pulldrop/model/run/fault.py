@@ -46,7 +46,7 @@ class NamedFault(Frozen):
 TEST_THREE = (
     "Test three of its kind the same way: if they read alike, it is their design; if this one stands alone, something"
     " is wrong with it, and 'pulldrop store rejudge RUN --beside' with their ids says what. A maker's sheet (--rating)"
-    " tells as well."
+    " tells of its coil, and of its springs if it gives the lowest pull-in too."
 )
 
 OF_ANOTHER_TYPE = (
