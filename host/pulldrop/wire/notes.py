@@ -6,9 +6,9 @@ its name; the others of a channel become one, of the shape that they come neares
 
 Little-endian: version u8, kind u8, length u16 of the whole, serial u32, seconds since 1970 u32, parts left out as bits
 u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u, temperature offset and its u, the clips of NO
-and NC and their u, all float32; the shapes of the seven channels and of the clips, u8 each; causes, counted by a u8,
-each with its name (u8 length, ASCII), its shape, and for each of the seven channels, as bits of a u8, its share as
-float32; CRC-16/XMODEM of all before.
+and NC, their u and that of a seating, all float32; the degrees of freedom of the latter, and the shapes of the seven
+channels and of the clips, u8 each; causes, counted by a u8, each with its name (u8 length, ASCII), its shape, and for
+each of the seven channels, as bits of a u8, its share as float32; CRC-16/XMODEM of all before.
 """
 
 import struct
@@ -24,11 +24,11 @@ from pulldrop.model.coverage import Shape, shape_of
 
 ROOM = 768
 """Bytes of EEPROM that belong to the host (firmware/wire.yaml, read_notes)."""
-VERSION = 2
+VERSION = 3
 REAL, SIMULATED = 0x52, 0x53
 CHANNELS = ("coil_set", "coil_bus", "coil_shunt", "coil_fast", "drop", "load", "tick")
 CONSTANTS = ("low_side_ohm", "u_low_side_ohm", "temperature_offset_k", "u_temperature_k")
-CLIPS = ("no_ohm", "nc_ohm", "u_ohm")
+CLIPS = ("no_ohm", "nc_ohm", "u_ohm", "u_seat_ohm")
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular", "two values")
 LEFT_OUT = ("temperature", "coil volts", "coil amps", "low side", "contact zero", "contact drop", "clock", "clips")
 """Parts of a calibration that can be left out, by the bit that says so; a sentence about one begins with its name."""
@@ -61,7 +61,8 @@ def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
     numbers += [getattr(calibration.clips, name) for name in CLIPS]
     shapes = [_own_shape(channel, named) for channel in channels.values()] + [calibration.clips.shape]
     body = struct.pack(f"<{len(numbers)}f", *numbers)
-    body += bytes([*(SHAPES.index(shape) for shape in shapes), len(named)])
+    freedom = round(calibration.clips.seat_freedom)
+    body += bytes([freedom, *(SHAPES.index(shape) for shape in shapes), len(named)])
     body += b"".join(_cause(name, channels) for name in named)
     missing = sum(1 << bit for bit, part in enumerate(LEFT_OUT) if any(one.startswith(part) for one in left_out))
     kind, seconds = SIMULATED if calibration.simulated else REAL, int(calibration.taken_at.timestamp())
@@ -142,8 +143,9 @@ def _body(body: bytes) -> dict[str, Any]:
     numbers = {name: read.floats(4) for name in CHANNELS}
     constants: dict[str, Any] = dict(zip(CONSTANTS, read.floats(len(CONSTANTS)), strict=True))
     clips = dict(zip(CLIPS, read.floats(len(CLIPS)), strict=True))
+    freedom = float(read.byte())
     shapes = [read.shape() for _ in CHANNELS]
-    constants["clips"] = Clips(**clips, shape=read.shape())
+    constants["clips"] = Clips(**clips, shape=read.shape(), seat_freedom=freedom)
     shares = _shares(read)
     channels = {
         name: Channel(gain=gain, zero=zero, u_gain=u_gain, u_zero=u_zero, why=WHY, shares=tuple(shares[name]), shape=of)

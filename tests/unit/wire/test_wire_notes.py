@@ -106,7 +106,7 @@ def test_a_record_cut_short_gives_nothing_but_a_sentence(record: bytes, length: 
 @pytest.mark.parametrize("version", [notes.VERSION - 1, notes.VERSION + 1])
 def test_a_record_of_another_version_is_told_as_that(record: bytes, version: int) -> None:
     body = bytes([version]) + record[1:-2]
-    with pytest.raises(NotesError, match=f"version {version}; this pulldrop knows 2"):
+    with pytest.raises(NotesError, match=f"version {version}; this pulldrop knows 3"):
         unpack(body + struct.pack("<H", crc_hqx(body, 0)))
 
 

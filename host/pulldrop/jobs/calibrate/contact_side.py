@@ -22,6 +22,7 @@ HANDS_OFF = "take your hands off: it carries pulses of 10 A."
 LINK = f"Put the link into the socket between 30 and 87, nothing else, and {HANDS_OFF}"
 RESISTOR = "Put the low resistor into the socket between 30 and 87. It is loaded by pulses, and is hot afterwards."
 CONTACT_OHM = (0.05, 1.0)
+SEATINGS = 4.0
 LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
 """More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
 
@@ -58,11 +59,29 @@ def _links(setup: CalibrationSetup) -> Talk[None]:
                 points.append(point)
                 yield Tell("Now the bench looks for current that must not flow, and at the pulse limit: 22 s, at 1 A.")
                 cuts.append(_safe(setup, throw))
+                if throw is Contact.NO:
+                    yield from _seatings(setup)
                 break
             yield from refuse(setup, refusal)
             if throw is Contact.NO:
                 yield Do("link", LINK)
     setup.seen["links"], setup.seen["cut_ms"] = tuple(points), tuple(cuts)
+
+
+def _seatings(setup: CalibrationSetup) -> Talk[None]:
+    """How much the clips differ from seating to seating: the link is pulled out and put back between 30 and 87."""
+    words = "Seat the link again so many times, so that the bench learns how much its clips differ: 3 to 10, or 0"
+    times = yield from number(setup, Question("seatings", words, "", SEATINGS), 0.0, 10.0, "Answer 3 to 10, or 0.")
+    points: list[ContactPoint] = []
+    while len(points) < round(times or 0.0):
+        yield Do("link", f"Pull the link out and put it back between 30 and 87, number {len(points) + 1}; {HANDS_OFF}")
+        point = read.link(setup.rig, Contact.NO) if read.closed(setup.rig) else None
+        refusal = _link_refused(setup, point, "87")
+        if point and not refusal:
+            points.append(point)
+        else:
+            yield from refuse(setup, refusal)
+    setup.seen["seatings"] = tuple(points)
 
 
 def _safe(setup: CalibrationSetup, throw: Contact) -> int:

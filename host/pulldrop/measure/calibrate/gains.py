@@ -6,6 +6,7 @@ Rule 2: causes keep their names, so that the resistor that calibrated amps by vo
 """
 
 import math
+import statistics
 from datetime import datetime
 from typing import Any
 
@@ -14,14 +15,23 @@ from pulldrop.measure.rig.counts.budget import (
     COMMON_A_PER_V,
     COMMON_WHY,
     LEADS_OHM,
-    SEAT_OHM,
     nominal_value,
     rectangular,
     terms,
     uncertain,
 )
 from pulldrop.measure.rig.counts.ranges import FINEST, SERIES_LOSS, bend, of_range, range_zero
-from pulldrop.model.bench.calibration import COIL_COMMON, COIL_LEADS, ROOT3, Calibration, Channel, Clips, Share, nominal
+from pulldrop.model.bench.calibration import (
+    COIL_COMMON,
+    COIL_LEADS,
+    ROOT3,
+    SEAT_OHM,
+    Calibration,
+    Channel,
+    Clips,
+    Share,
+    nominal,
+)
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import AmpsPoint, Meter, Observed, Reference
 from pulldrop.model.coverage import shape_of
@@ -48,6 +58,8 @@ uncertainty of such a product is a third of the product of the limits."""
 LINK_OHM, LINK_ROOM_OHM = 0.12e-3, 0.03e-3
 """The shorting link, a strip of copper 6.3 by 0.8 mm and 35 mm from clip to clip: 17.2 nohm m * 35 mm / 5.04 mm2, known
 to 5 mm and a tenth of its section."""
+LEAST_SEATINGS = 4
+"""Fewer say nothing of a scatter; where they show less than what is assumed, that stays."""
 OF_SHEET = "as its data sheet allows"
 
 
@@ -238,13 +250,17 @@ def _clips(observed: Observed, drop: Channel, load: Channel) -> Clips:
     """What the link read under load leaves for the clips when the strip itself is taken off."""
     if observed.links is None:
         return Clips()
-    no, nc = (point.drop * drop.gain / ((point.shunt - load.zero) * load.gain) for point in observed.links)
-    doubts = (LINK_ROOM_OHM / ROOT3, SEAT_OHM / ROOT3)
+    no, nc, *again = (
+        point.drop * drop.gain / ((point.shunt - load.zero) * load.gain)
+        for point in (*observed.links, *observed.seatings)
+    )
+    assumed, room, seated = SEAT_OHM / ROOT3, LINK_ROOM_OHM / ROOT3, [no, *again]
+    shown = statistics.stdev(seated) if len(seated) >= LEAST_SEATINGS else 0.0
+    at = {"no_ohm": statistics.fmean(seated) - LINK_OHM, "nc_ohm": nc - LINK_OHM}
+    if shown > assumed:  # a part is seated as differently from the link as the link from itself
+        return Clips(**at, u_ohm=room, u_seat_ohm=2**0.5 * shown, seat_freedom=len(seated) - 1.0)
     return Clips(
-        no_ohm=no - LINK_OHM,
-        nc_ohm=nc - LINK_OHM,
-        u_ohm=math.hypot(*doubts),
-        shape=shape_of((u, "rectangular") for u in doubts),
+        **at, u_ohm=math.hypot(room, assumed), shape=shape_of([(room, "rectangular"), (assumed, "rectangular")])
     )
 
 

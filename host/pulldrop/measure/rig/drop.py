@@ -10,10 +10,12 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import Any
 
-from pulldrop.measure.rig.counts.budget import SEAT_OHM, median_of, nominal_value, rectangular
+from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain
 from pulldrop.measure.rig.counts.ranges import FINEST, bend, drop_v, of_range
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
+from pulldrop.model.bench.calibration import Clips
+from pulldrop.model.coverage import Shape
 from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.relay import SEEN_BY
 from pulldrop.model.raw import Contact, PulseCounts
@@ -84,13 +86,21 @@ def drop_of(rig: PartOnRig, load_a: float, series: MakeSeries) -> Finding:
     widest, of_zero = of_range(code), drop_v(rig.scales.drop, 0.0, code)
     zero_v = of_zero - nominal_value(of_zero)
     ratio = rig.scales.drop.one / rig.scales.load.one * (widest / nominal_value(widest))
-    seat = rectangular(SEAT_OHM, "seating", "a clip differs from seating to seating")
-    clips = rig.scales.clips[series.throw] + seat
+    clips = rig.scales.clips[series.throw] + _seating(rig.calibration.clips)
     drop = median(m.drop_v for m in makes)
     value = middle * ratio * _bend(rig, drop, code, flowed) + zero_v - load_a * clips
     why = f"{flowed:.2f} A: how much of the drop is constriction is unknown; Kohlrausch's relation for all of it"
     value += rectangular(not_ohmic_v(drop, load_a / flowed), "not by Ohm's law", why)
     return reading(id, value, shown, raw=raw, makes=scaled)
+
+
+def _seating(clips: Clips) -> Any:
+    """Zero ohms, with what one seating of the part differs from another by."""
+    why = "a clip differs from seating to seating"
+    if clips.seat_freedom:
+        why += ": seatings of the link"
+    shape: Shape = "normal" if clips.seat_freedom else "rectangular"
+    return uncertain(0.0, clips.u_seat_ohm, "seating", why, clips.seat_freedom or None, shape, "calibration")
 
 
 def not_ohmic_v(drop_v: float, ratio: float) -> float:

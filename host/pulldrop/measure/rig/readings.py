@@ -12,6 +12,10 @@ from pulldrop.model.reading import Condition, NotTested, Raw, Reading, State, co
 CLAMPS = {"tvs": coded("tvs", "68 V TVS of the bench"), "diode": coded("diode", "1N4007 across the coil")}
 """What the bench puts across the coil, as a step's settings call it."""
 
+ATTITUDE = coded("blades down", "blades down, as it sits in the socket; another one changes it by about 1 %")
+"""Of what springs and friction decide, which the armature's weight adds to: +-15 mN make 0.4 to 1.1 % of pull-in,
+drop-out, operate and release (virtual parts of four classes). The bench cannot know another attitude."""
+
 
 def ends_at(*changes: PairChange) -> Condition:
     """Which contacts end what is measured; whoever lists it gives it its name."""

@@ -16,7 +16,7 @@ from pulldrop.board.request_types import DAC_MAX, ON_MS_MAX, Stairs
 from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import bounded, ends_at, reading
+from pulldrop.measure.rig.readings import ATTITUDE, bounded, ends_at, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import CoilCounts, Landing
@@ -130,7 +130,7 @@ def conditions(rig: PartOnRig, step: ThresholdsStep, goal: Goal, full: float, dw
     """How a threshold was sought."""
     return rig.conditions(
         magnetised_at=f"{full:g} V", ends_at=ends_at(goal.change), steps=f"{step.fine * 1000:.0f} mV",
-        dwell=f"{dwell * 1000:.0f} ms", walks=str(step.walks),
+        dwell=f"{dwell * 1000:.0f} ms", walks=str(step.walks), attitude=ATTITUDE,
     )  # fmt: skip
 
 

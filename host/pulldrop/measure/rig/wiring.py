@@ -10,7 +10,7 @@ from statistics import fmean
 from pulldrop.board.errors import WireTrouble
 from pulldrop.board.request_types import Analog, Branch, Pulse, Scan
 from pulldrop.measure.rig.counts import ranges
-from pulldrop.measure.rig.counts.budget import SEAT_OHM, nominal_value
+from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.counts.channels import CLAMP_MOST_V, SUM, peak_v, sunk_a
 from pulldrop.measure.rig.counts.ranges import FULL, GAINS, MOST_PAIRS
 from pulldrop.measure.rig.rig import CoilPoint, Rig
@@ -180,7 +180,7 @@ def _below(name: str, volts: float, least_v: float) -> str:
 def _least_v(rig: Rig, throw: Contact, amps: float, gain: int) -> float:
     """What blade and clip alone drop at least, less what the converter's zero may be off."""
     clips = rig.calibration.clips
-    ohm = (clips.no_ohm if throw is Contact.NO else clips.nc_ohm) - ROOT3 * clips.u_ohm - SEAT_OHM
+    ohm = (clips.no_ohm if throw is Contact.NO else clips.nc_ohm) - ROOT3 * (clips.u_ohm + clips.u_seat_ohm)
     return amps * max(ohm, 0.0) - _zero_v(rig, gain)
 
 

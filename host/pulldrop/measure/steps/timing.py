@@ -14,7 +14,7 @@ from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, OWN_DIODE_MOST_V, peak_v
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.readings import CLAMPS, bounded, ends_at, reading, state
+from pulldrop.measure.rig.readings import ATTITUDE, CLAMPS, bounded, ends_at, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
@@ -101,7 +101,7 @@ def procedure(rig: PartOnRig, step: TimingStep) -> Iterator[Finding]:
     coil = _coil(rig, points, step, breaks)
     coil_v = points[-1].v
     wiring.clamp(rig, breaks, step.clamp == "diode", coil_v)
-    at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)))
+    at = rig.conditions(coil_voltage=amount(coil_v, "V", ".2f"), makes=str(len(makes)), attitude=ATTITUDE)
     operates, throw = rig.form.operates, SEEN_BY[rig.form.operates.pair]
     yield state("contact_operated", rig.state(operated), at)
     missed = [c for c in makes if edges.first(c, throw, operates.closes) is None]

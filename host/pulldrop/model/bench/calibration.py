@@ -13,6 +13,10 @@ MET_AGAIN = (COIL_LEADS, COIL_COMMON)
 """Causes in one channel of a calibration that a reading meets again by this name: their difference counts there."""
 
 
+SEAT_OHM = 0.03e-3
+"""By which a clip differs from seating to seating, either way, before anybody looked (assumed)."""
+
+
 class Share(Frozen):
     """A cause that acts on several channels in the same sense, such as one converter; one name is one cause.
 
@@ -48,13 +52,17 @@ class Channel(Frozen):
 class Clips(Frozen):
     """What blades and clips of the socket add between the sense points, in ohms, for each throw.
 
-    Not read: 0.2 +-0.1 mohm (assumed). `shape` as in Channel.
+    Not read: 0.2 +-0.1 mohm (assumed). `shape` as in Channel. `u_seat_ohm`: by which a part's seating differs from the
+    link's, as a standard uncertainty: with `seat_freedom` degrees of freedom as seatings of a link showed it, with none
+    +-0.03 mohm of the part's seating alone (assumed).
     """
 
     no_ohm: float = 0.2e-3
     nc_ohm: float = 0.2e-3
     u_ohm: float = Field(default=0.1e-3 / 3**0.5, ge=0)
     shape: Shape = "rectangular"
+    u_seat_ohm: float = Field(default=SEAT_OHM / 3**0.5, ge=0)
+    seat_freedom: float = Field(default=0.0, ge=0)
 
 
 class Calibration(Frozen):

@@ -97,7 +97,8 @@ class Observed(Frozen):
     """Everything that was read during a calibration, raw. What was left out is empty: data sheets stand in for it.
 
     `shunt_zero` and `contact_zero` in counts; `contact_zero` is that of the drop, then that of the load shunt.
-    `links`: the shorting link under load in NO, then in NC, its drop less what it shows without load.
+    `links`: the shorting link under load in NO, then in NC, its drop less what it shows without load; `seatings`: the
+    same in NO, each time seated anew.
     `cut_ms`: when the hardware's pulse limit cut 1 A through NO, then through NC. `stopped`: the emergency stop was
     pressed, and both supplies were seen dead. `clock`: seconds by the board, then by the computer. `temperature`: degC
     by the bench, then by the thermometer.
@@ -110,6 +111,7 @@ class Observed(Frozen):
     low_side: LowPoint | None = None
     contact_zero: tuple[float, float] | None = None
     links: tuple[ContactPoint, ContactPoint] | None = None
+    seatings: tuple[ContactPoint, ...] = ()
     contact_resistor: Reference | None = None
     contact: ContactPoint | None = None
     temperature: tuple[float, float, float] | None = Field(

@@ -2,6 +2,7 @@
 
 import math
 import re
+import statistics
 from collections.abc import Callable
 from datetime import UTC, datetime
 
@@ -23,8 +24,8 @@ from pulldrop.measure.calibrate.reach import reach
 from pulldrop.measure.rig.counts.budget import LEADS_OHM, ChannelScales
 from pulldrop.model.bench.calibration import Calibration, Clips, nominal
 from pulldrop.model.bench.kit import CalibrationRecord, Meter, Reference
-from pulldrop.model.reading import Reading
-from pulldrop.plant.bench import instruments
+from pulldrop.model.reading import Reading, Term
+from pulldrop.plant.bench import frontend, instruments
 from pulldrop.plant.bench.frontend import drawn
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.plant.specimen import Specimen
@@ -276,6 +277,34 @@ def test_a_link_in_the_wrong_throw_is_noticed() -> None:
     record, refused = answered(forget)
     assert len(refused) == 1 and "30 and 87a are seen open" in refused[0]
     assert record.observed.links is not None
+
+
+def test_clips_that_differ_from_seating_to_seating_are_learned_by_seating_the_link(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """+-0.2 mohm in place of the +-0.03 that are assumed: 0.16 mohm as the standard uncertainty of a difference."""
+    monkeypatch.setattr(frontend, "SEAT_OHM", 0.2e-3)
+    learned = [calibrate_virtual(seed).clips for seed in range(101, 109)]
+    assert 0.12e-3 < statistics.fmean(one.u_seat_ohm for one in learned) < 0.21e-3
+    assert sum(one.seat_freedom == 4 for one in learned) >= 7
+    worn = next(one for one in learned if one.seat_freedom)
+    drop = next(one for one in drops(nominal(3).model_copy(update={"clips": worn})) if one.name == "seating")
+    assert drop.u == pytest.approx(10 * worn.u_seat_ohm) and drop.freedom == 4
+
+
+def drops(calibration: Calibration) -> tuple[Term, ...]:
+    """The budget of a contact drop at 10 A."""
+    at = plan("relay-quick", "class-mini-12v-form-c")
+    with VirtualBoard(Specimen(title="part"), 3) as board:
+        found = next(f for f in perform(at, board, calibration) if getattr(f, "id", "") == "contact_drop_no")
+    assert isinstance(found, Reading)
+    return found.budget
+
+
+def test_seatings_that_are_left_out_leave_what_is_assumed() -> None:
+    record, _ = answered(lambda hand, turn: 0.0 if _id(turn) == "seatings" else hand(turn))
+    assert record.observed.seatings == ()
+    assert (record.calibration.clips.u_seat_ohm, record.calibration.clips.seat_freedom) == (Clips().u_seat_ohm, 0.0)
 
 
 def test_a_dirty_clip_is_refused_until_it_is_clean() -> None:

@@ -48,8 +48,6 @@ over 0.1 ohm, and a fifth of what its bus input draws."""
 COMMON_WHY = "INA226: zero taken at 0 V, 0.5 uV/V (126 dB); its bus input, 20 %"
 LEADS_OHM = 0.04
 """Leads and clips of the coil, at most (assumed)."""
-SEAT_OHM = 0.03e-3
-"""By which a clip differs from seating to seating, either way (assumed)."""
 STANDARD = NormalDist()
 Z = STANDARD.inv_cdf((1 + SHARE) / 2)
 """Standard deviations of a normal quantity that hold SHARE of it, to either side."""
