@@ -17,8 +17,14 @@ class Origin(StrEnum):
 
     HERE = "measured here"
     ANOTHER_BENCH = "from another bench"
+    BENCH_NOT_JUDGED = "from another bench, not judged again"
     OUTSIDE = "from outside, unverified"
+    OUTSIDE_NOT_JUDGED = "from outside, not judged again"
     SIMULATED = "simulated"
+
+
+NOT_JUDGED_AGAIN = "and not judged again"
+"""Ends the source of a record whose verdict other rules gave."""
 
 
 class Arrived(Frozen):
@@ -42,6 +48,8 @@ def origin_of(simulated: bool, arrived: Arrived | None) -> Origin:
         return Origin.SIMULATED
     if arrived is None:
         return Origin.HERE
+    if arrived.source.endswith(NOT_JUDGED_AGAIN):
+        return Origin.BENCH_NOT_JUDGED if arrived.head else Origin.OUTSIDE_NOT_JUDGED
     return Origin.ANOTHER_BENCH if arrived.head else Origin.OUTSIDE
 
 

@@ -12,7 +12,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Limit
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.origin import Origin, least_known
-from pulldrop.model.part.event import PartEventKind
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.relay import FORMS, forms_in_words
 from pulldrop.model.quantity import show
@@ -67,13 +67,17 @@ ALL = "nothing that this protocol asks for"
 MARKS = {
     Origin.HERE: "",
     Origin.ANOTHER_BENCH: "FROM ANOTHER BENCH",
+    Origin.BENCH_NOT_JUDGED: "FROM ANOTHER BENCH, NOT JUDGED AGAIN",
     Origin.OUTSIDE: "FROM OUTSIDE, UNVERIFIED",
+    Origin.OUTSIDE_NOT_JUDGED: "FROM OUTSIDE, NOT JUDGED AGAIN",
     Origin.SIMULATED: "SIMULATED",
 }
 MEANINGS = {
     Origin.HERE: "",
     Origin.ANOTHER_BENCH: "Not measured here; the head noted at that bench vouches for it.",
+    Origin.BENCH_NOT_JUDGED: "Not measured here; the head noted at that bench vouches for it. Other rules judged it.",
     Origin.OUTSIDE: "Not measured here, and nothing vouches for it.",
+    Origin.OUTSIDE_NOT_JUDGED: "Not measured here, nothing vouches for it, and other rules judged it.",
     Origin.SIMULATED: "No real part was measured.",
 }
 
@@ -85,12 +89,22 @@ def mark(origin: Origin) -> str:
 
 def marked(origin: Origin, text: str, between: str = ": ") -> str:
     """A text behind the mark of its origin."""
-    return f"{mark(origin)}{between}{text}" if mark(origin) else text
+    return between.join(one for one in (mark(origin), text) if one)
 
 
 def meaning(origin: Origin) -> str:
     """What the mark means, in a sentence."""
     return MEANINGS[origin]
+
+
+def apart(came: Origin, line: Origin) -> Origin:
+    """Where a piece of a line came from, if the mark of the whole line does not say as much."""
+    return Origin.HERE if least_known((came, line)) is line else came
+
+
+def said(event: PartEvent) -> str:
+    """What an event says, behind the mark of where it came from."""
+    return marked(event.came, event.text or event.photo)
 
 
 def banner(record: RunRecord | CalibrationRecord) -> str:

@@ -19,6 +19,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from pulldrop.model import words
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
 from pulldrop.model.origin import Origin
@@ -135,7 +136,7 @@ class Pages:
             return _html(self._once(key, lambda: self._of_part(told)))
 
     def _of_part(self, told: Health) -> str:
-        taken = [(one.photo, one.text) for one in told.events if one.photo]
+        taken = [(one.photo, words.marked(one.came, one.text)) for one in told.events if one.photo]
         here = self._kept.photos([name for name, _ in taken])
         shown = [(f"/photos/{quote(name)}", text) for name, text in taken if name in here and PHOTO.fullmatch(name)]
         gone = [name for name, _ in taken if name not in here]

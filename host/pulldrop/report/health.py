@@ -12,6 +12,7 @@ from markupsafe import Markup
 from pulldrop.model import words
 from pulldrop.model.cautions import DECIDE
 from pulldrop.model.history.history import Health, Series, SeriesHealth
+from pulldrop.model.origin import Origin
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.run.record import RunRecord
@@ -76,13 +77,15 @@ def _inside(name: str, content: bytes) -> str:
 
 
 def card(health: Health) -> tuple[tuple[str, str], ...]:
+    """What is known of a part, each with the mark of where it came from."""
     card = health.card
     rows = (
         ("kind", health.kind), ("description", card.description), ("printed on it", card.printed),
         ("sheet", card.sheet), ("donor", card.donor), ("position", card.position), ("where it is", health.place),
         ("notes", card.notes),
     )  # fmt: skip
-    return tuple(row for row in rows if row[1])
+    came = {"kind": Origin.HERE, "where it is": health.place_came}
+    return tuple((name, words.marked(came.get(name, health.card_came), text)) for name, text in rows if text)
 
 
 def value(series: Series, number: float, expanded: float | None = None) -> str:

@@ -104,7 +104,9 @@ def test_the_part_is_found_by_its_old_id_too_and_both_by_it_together(here: str, 
         assert len(found) == 2 and ID in found
         (id,) = found.keys() - {ID}
         assert (found[ID].also, found[id].also) == ((), (ID,))
-        assert parts.resolve(store, ID) == ID and f"{ID} is also written on {id} (wiper)" in parts.mistakable(store, ID)
+        assert parts.resolve(
+            store, ID
+        ) == ID and f"{ID} is also written on {id} (FROM OUTSIDE, UNVERIFIED: wiper)" in parts.mistakable(store, ID)
         assert parts.mistakable(store, id) == ""
 
 

@@ -13,6 +13,7 @@ from pulldrop.judge.history.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_y
 from pulldrop.judge.history.siblings import OUTSIDE
 from pulldrop.judge.history.trend import capability
 from pulldrop.judge.history.wear import LEAST
+from pulldrop.model import words
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import YEAR_S
 from pulldrop.model.measurement import MEASUREMENTS
@@ -141,9 +142,10 @@ def _told(
     for soon, part in first:
         run = last[part]
         assert run is not None
+        where, came = place_of(events[part])
         yield Due(
             part=part,
-            place=place_of(events[part]),
+            place=words.marked(came, where),
             last=run.started,
             soonest=min(soon, 99.0),
             reasons=why_due(run.overall, _met(lines[part], now), age_years(run.started, now), every_months),

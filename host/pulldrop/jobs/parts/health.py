@@ -47,6 +47,8 @@ def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], n
         now=now,
         card=one.card,
         place=one.place,
+        card_came=one.card_came,
+        place_came=one.place_came,
         runs=tuple(
             RunMark(
                 run=run.run,
@@ -69,7 +71,8 @@ def untested(one: PartView, events: tuple[PartEvent, ...], now: datetime) -> Hea
     says = f"Never tested. {how_to_test(one.part)}"
     return Health(
         part=one.part.id, kind=str(one.part), type=one.card.sheet, simulated=one.simulated, now=now, card=one.card,
-        place=one.place, runs=(), events=events, findings=(), says=(says,),
+        place=one.place, card_came=one.card_came, place_came=one.place_came, runs=(),
+        events=events, findings=(), says=(says,),
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from pulldrop.judge.crate import same
+from pulldrop.model import words
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.part import Part
@@ -93,9 +94,8 @@ def probably(store: Store, text: str) -> tuple[PartView, ...]:
 
 def _about(one: PartView) -> str:
     card = one.card
-    return ", ".join(text for text in (card.description or one.part.label, card.donor, card.position) if text) or str(
-        one.part
-    )
+    about = ", ".join(text for text in (card.description or one.part.label, card.donor, card.position) if text)
+    return words.marked(one.card_came, about) if about else str(one.part)
 
 
 def view(store: Store, line: PartLine) -> PartView:
@@ -118,15 +118,19 @@ def _views(lines: Iterable[PartLine], events: Iterable[PartEvent]) -> tuple[Part
 def view_of(line: PartLine, events: Iterable[PartEvent]) -> PartView:
     """One part with its card; `events`: all that happened to it, in that order."""
     events = tuple(events)
+    place, place_came = place_of(events)
     first = Card(description=line.part.label, donor=line.part.donor, notes=line.part.notes)
+    card, card_came = card_of(events, first, line.described)
     return PartView(
         part=line.part,
         simulated=line.simulated,
         runs=line.runs,
         last=line.last,
-        card=card_of(events, first),
-        place=place_of(events),
+        card=card,
+        place=place,
         also=tuple(dict.fromkeys(event.name for event in events if event.name)),
+        card_came=card_came,
+        place_came=place_came,
     )
 
 
@@ -200,7 +204,9 @@ def add_photo(store: Store, part: str, file: Path, text: str, operator: str = ""
 
 def photos(store: Store, events: Iterable[PartEvent]) -> tuple[tuple[str, bytes, str], ...]:
     """Name, content and words of every photo; no content for one that lies elsewhere. StoreTrouble: it was changed."""
-    return tuple((one.photo, _content(store, one.photo), one.text) for one in events if one.photo)
+    return tuple(
+        (one.photo, _content(store, one.photo), words.marked(one.came, one.text)) for one in events if one.photo
+    )
 
 
 def _content(store: Store, photo: str) -> bytes:

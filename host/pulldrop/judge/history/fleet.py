@@ -10,6 +10,7 @@ from datetime import datetime
 from pulldrop.judge.history.siblings import apart
 from pulldrop.judge.history.trend import capability, level
 from pulldrop.judge.history.wear import share_a_year, span
+from pulldrop.model import words
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import YEAR_S, Health, SeriesHealth
 from pulldrop.model.quantity import show
@@ -80,7 +81,7 @@ def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Itera
         if reasons:
             yield Due(
                 part=one.part,
-                place=one.place,
+                place=words.marked(one.place_came, one.place),
                 last=one.runs[-1].at,
                 soonest=min(soonest if soonest is not None else age_left(age, every_months), 99.0),
                 reasons=reasons,

@@ -203,7 +203,7 @@ class Health(OfMany):
     """A part's history: the worst first. `now` is the moment of the view.
 
     `kind`: the kind of part, in words. `type` is what makes parts siblings: the card's sheet, else the rating of
-    the last run.
+    the last run. `card_came`, `place_came`: from outside or not.
     """
 
     part: str
@@ -216,6 +216,8 @@ class Health(OfMany):
     events: tuple[PartEvent, ...]
     findings: tuple[SeriesHealth, ...]
     says: tuple[str, ...]
+    card_came: Origin = Origin.HERE
+    place_came: Origin = Origin.HERE
 
     @property
     def span(self) -> str:

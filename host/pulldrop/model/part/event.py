@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from enum import StrEnum
 
+from pulldrop.model.origin import Origin
 from pulldrop.model.raw import Frozen, OneLine
 
 
@@ -47,7 +48,8 @@ class PartEvent(Frozen):
     """`id` is given by the store; `at` is when it happened, not when it was written. `place`: where the part is since.
 
     `photo`: the file's name, which is the hash of its content; `card` of a description; `name`: the other id;
-    `into`: the id of the part that it is; `withdraws`: the id of the event that was not so.
+    `into`: the id of the part that it is; `withdraws`: the id of the event that was not so. `came`: from outside or
+    not, as the store knows it; no body of an event says that.
     """
 
     part: str
@@ -62,6 +64,7 @@ class PartEvent(Frozen):
     into: str = ""
     withdraws: str = ""
     id: str = ""
+    came: Origin = Origin.HERE
 
 
 def standing(events: Iterable[PartEvent]) -> tuple[PartEvent, ...]:
@@ -71,18 +74,19 @@ def standing(events: Iterable[PartEvent]) -> tuple[PartEvent, ...]:
     return tuple(event for event in events if not event.withdraws and event.id not in gone)
 
 
-def card_of(events: Iterable[PartEvent], first: Card) -> Card:
-    """The card as it was written last; `first` where none was."""
-    cards = [event.card for event in events if event.card is not None]
-    return cards[-1] if cards else first
+def card_of(events: Iterable[PartEvent], first: Card, came: Origin) -> tuple[Card, Origin]:
+    """The card as it was written last, and where that came from; `first`, which `came` so, where none was."""
+    cards = [(event.card, event.came) for event in events if event.card is not None]
+    return cards[-1] if cards else (first, came)
 
 
-def place_of(events: Iterable[PartEvent]) -> str:
-    """Where it is now, by the last event that says; empty when none does."""
-    where = ""
+def place_of(events: Iterable[PartEvent]) -> tuple[str, Origin]:
+    """Where it is now, by the last event that says, and where that came from; empty when none does."""
+    where, came = "", Origin.HERE
     for event in events:
         if event.place:
             where = f"fitted: {event.place}" if event.kind is PartEventKind.FITTED else event.place
+            came = event.came
         elif event.kind is PartEventKind.REMOVED:
-            where = "removed; no place was recorded"
-    return where
+            where, came = "removed; no place was recorded", event.came
+    return where, came

@@ -35,7 +35,8 @@ class RunLine:
 class PartView(WithOrigin):
     """One part with its card, where it is, how often it was tested, and its last run if it has one.
 
-    `also`: ids that it has in other stores, and had here before it was joined.
+    `also`: ids that it has in other stores, and had here before it was joined. `card_came`, `place_came`: from outside
+    or not.
     """
 
     part: AnyPart
@@ -45,6 +46,8 @@ class PartView(WithOrigin):
     card: Card
     place: str
     also: tuple[str, ...] = ()
+    card_came: Origin = Origin.HERE
+    place_came: Origin = Origin.HERE
 
     @computed_field  # type: ignore[prop-decorator]
     @property

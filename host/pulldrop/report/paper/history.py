@@ -134,7 +134,7 @@ def _happened(sheet: Sheet, health: Health) -> None:
     rows = []
     for e in events:
         what = f"{words.EVENT_LETTERS.get(e.kind, '')} {e.kind}".strip()
-        told = (f"{e.at:%Y-%m-%d}", what, e.place, e.text or e.photo, e.operator)
+        told = (f"{e.at:%Y-%m-%d}", what, e.place, words.said(e), e.operator)
         rows.append([[Say(text, pt=7.5)] for text in told])
     sheet.listing(HAPPENED, rows)
 

@@ -34,8 +34,9 @@ def import_other_rows(
 ) -> None:
     """What a store holds besides runs: parts never tested, calibrations, golden parts, crates, events, judgements."""
     bundle = chain.Bundle()
-    sums, here = _take_parts(ours, theirs, arrivals, bundle, taken, origins)
-    into = _Others(ours, theirs, here, bundle, taken, origins, arrivals.before)
+    arriving = Arriving(ours, origins.source, origins.head)
+    sums, here = _take_parts(ours, theirs, arrivals, arriving, bundle, taken, origins)
+    into = _Others(ours, theirs, here, arriving, bundle, taken, origins, arrivals.before)
     for table in (tables.calibration, tables.golden):
         _take_counted(theirs, table, into)
     for table in (tables.crate, tables.crate_event, tables.part_event, tables.rejudged):
@@ -52,6 +53,7 @@ def _take_parts(
     ours: Connection,
     theirs: Connection,
     arrivals: Arrivals,
+    arriving: Arriving,
     bundle: chain.Bundle,
     taken: ImportResult,
     origins: Origins,
@@ -66,15 +68,17 @@ def _take_parts(
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
         one = part_of(row, births).model_copy(update={"id": here[row["id"]]})
         doubt = origins.doubts.about("part", row)
+        vouched = origins.vouched(tables.part, _key(tables.part, row))
         try:
             if one.id not in known:
                 if doubt:
                     raise PartRefused(doubt)
-                sums.describe(parts.row(one, row["simulated"], bundle))
+                described = parts.row(one, row["simulated"], bundle)
+                sums.describe(described)
+                arriving.note(bundle, tables.part, described["key"], vouched=vouched)
         except PartRefused as refusal:
             taken.refused.append(f"Part {row['id']} was not taken in. {refusal}")
             continue
-        vouched = origins.vouched(tables.part, _key(tables.part, row))
         arrivals.note(parts, there[row["id"]], row["simulated"], bundle, vouched)
     return sums, here
 
@@ -87,6 +91,7 @@ class _Others:
         ours: Connection,
         theirs: Connection,
         here: Mapping[str, str],
+        arriving: Arriving,
         bundle: chain.Bundle,
         taken: ImportResult,
         origins: Origins,
@@ -94,7 +99,7 @@ class _Others:
     ) -> None:
         self.ours, self.here, self._bundle, self.taken, self._origins = ours, here, bundle, taken, origins
         self._theirs, self._before = theirs, before
-        self._arriving = Arriving(ours, origins.source, origins.head)
+        self._arriving = arriving
         self._crates: set[str] = set()
 
     def add(self, table: Table, row: chain.Values, there: chain.Values) -> bool:

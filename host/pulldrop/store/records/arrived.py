@@ -22,7 +22,13 @@ class Arriving:
         self._source, self._head = source, head
 
     def note(self, bundle: chain.Bundle, table: Table, of: object, also: str = "", vouched: bool = True) -> None:
-        """Write down beside a record that it came from outside; `also`: what else is to be known of it."""
+        """Write down beside a record that it came from outside; `also`: what else is to be known of it.
+
+        With a run so did the description of its part, if it is new.
+        """
+        if table is tables.run:
+            for key in [row["key"] for of_table, row in bundle.rows if of_table is tables.part]:
+                self.note(bundle, tables.part, key, vouched=vouched)
         row = dict(
             key=self._key, kind=table.name, of=str(of), at=datetime.now(UTC).isoformat(timespec="microseconds"),
             source=f"{self._source}{also}", head=self._head if vouched else "",

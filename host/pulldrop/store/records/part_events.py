@@ -13,14 +13,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Select, select
 
+from pulldrop.model.origin import origin_of
 from pulldrop.model.part.event import PartEvent, PartEventKind, standing
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
 from pulldrop.store.database.place import photo_folder
 from pulldrop.store.database.stamps import stamp
 from pulldrop.store.errors import AT, NotKept, PartRefused, StoreTrouble
+from pulldrop.store.records.arrived import arrived
 from pulldrop.store.sums import joined, summary
 from pulldrop.whole import whole
 
@@ -52,8 +54,8 @@ class PartEvents(Connected):
         """The events that name ids which parts have in other stores."""
         with self.reading("ids of other stores") as connection:
             own = tables.part_event.c
-            query = select(own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
-            return _as_they_go(connection.execute(query).scalars(), joined.aliases(connection))
+            query = select(own.id, own.body).where(own.kind == PartEventKind.NAMED).order_by(own.at, own.id)
+            return _as_they_go(connection, query, joined.aliases(connection))
 
     @property
     def photos(self) -> Path:
@@ -109,7 +111,7 @@ def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
         at=stamp(kept.at),
         written=stamp(now),
         kind=kept.kind.value,
-        body=kept.model_dump_json(),
+        body=kept.model_dump_json(exclude={"came"}),
     )
 
 
@@ -121,22 +123,24 @@ def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ..
 def ever(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:
     """Those that were withdrawn too, and the withdrawals; of all ids of a part, but the cards of the one it goes by."""
     own = tables.part_event.c
-    query = select(own.body).order_by(own.at, own.written, own.id)
+    query = select(own.id, own.body).order_by(own.at, own.written, own.id)
     if part_ids is None:
         names = joined.aliases(connection)
     else:
         names = joined.goes_by(connection, part_ids)
         query = query.where(own.part.in_(names))
-    return _as_they_go(connection.execute(query).scalars(), names)
+    return _as_they_go(connection, query, names)
 
 
-def _as_they_go(bodies: Iterable[str], names: Mapping[str, str]) -> tuple[PartEvent, ...]:
+def _as_they_go(connection: Connection, query: Select[Any], names: Mapping[str, str]) -> tuple[PartEvent, ...]:
     """Each event under the id that its part goes by; the card of another id describes it no more."""
-    events = [(event, names.get(event.part, event.part)) for event in map(PartEvent.model_validate_json, bodies)]
+    rows = connection.execute(query).all()
+    came = arrived(connection, tables.part_event, [row.id for row in rows])
+    events = [(PartEvent.model_validate_json(row.body), origin_of(False, came.get(row.id))) for row in rows]
     return tuple(
-        event if event.part == id else event.model_copy(update={"part": id})
-        for event, id in events
-        if event.part == id or event.card is None
+        event.model_copy(update={"part": names.get(event.part, event.part), "came": origin})
+        for event, origin in events
+        if event.card is None or names.get(event.part, event.part) == event.part
     )
 
 

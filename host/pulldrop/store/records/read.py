@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Row, Select, exists, select
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.limit import Limit, Source
-from pulldrop.model.origin import Arrived, origin_of
+from pulldrop.model.origin import Arrived, Origin, origin_of
 from pulldrop.model.part.kinds import AnyPart
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.part import Part
@@ -56,6 +56,8 @@ class PartLine:
     simulated: bool
     runs: int
     last: RunLine | None
+    described: Origin = Origin.HERE
+    """How that description came."""
 
 
 def cut_off(measurements: int) -> Verdict:
@@ -161,12 +163,14 @@ def part_lines(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[PartLi
     few = len(rows) < MANY
     births = births_of(connection, [row.id for row in rows] if few else None)
     came = arrived(connection, tables.run, [row.run for row in rows] if few else None)
+    described = arrived(connection, tables.part, [str(row.key) for row in rows] if few else None)
     return tuple(
         PartLine(
             part=part_of(row._mapping, births),
             simulated=row.simulated,
             runs=row.runs,
             last=_line(row, row.run, row.id, came) if row.run else None,
+            described=origin_of(False, described.get(str(row.key))),
         )
         for row in rows
     )

@@ -72,10 +72,10 @@ def test_an_arrival_written_after_the_head_launders_nothing(here: Store, tmp_pat
         import_from(store, forge(as_real(a_run(SOUND)), tmp_path))
         head = store.head()
         with store.writing() as connection:
-            (row,) = chain.raw_rows(connection, "arrival")
-            chain.append(
-                connection, [chain.Bundle(rows=[(tables.arrival, {**row, "key": 2, "head": "7:" + "0" * 16})])]
-            )
+            rows = chain.raw_rows(connection, "arrival")
+            (row,) = (one for one in rows if one["kind"] == "run")
+            later = {**row, "key": len(rows) + 1, "head": "7:" + "0" * 16}
+            chain.append(connection, [chain.Bundle(rows=[(tables.arrival, later)])])
     import_from(here, str(where), head=head)
     origins = {here.record(run).verdict.overall: here.record(run).origin for run in runs_of(here)}
     assert origins == {"fail": Origin.ANOTHER_BENCH, "pass": Origin.OUTSIDE}

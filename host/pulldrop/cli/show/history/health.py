@@ -26,11 +26,11 @@ def _show_head(out: Console, found: Health) -> None:
     screen.marked(out, *words.of_these([run.origin for run in found.runs]))
     card = found.card
     about = "; ".join(text for text in (card.description, card.donor, card.position) if text)
-    out.print(Text(f"Part {found.part}: {about or found.kind}", style="bold"))
+    out.print(Text(f"Part {found.part}: {words.marked(found.card_came, about) if about else found.kind}", style="bold"))
     last = found.runs[-1]
     out.print(f"{found.span}; the last: {screen.verdict(last.overall, last.mark).plain}.", highlight=False)
     if found.place:
-        out.print(f"Now: {found.place}.")
+        out.print(f"Now: {words.marked(found.place_came, found.place)}.")
     out.print()
     for line in found.says:
         out.print(screen.beside("->", Text(line, style="bold"), width=2))
@@ -124,7 +124,7 @@ def _show_events(out: Console, found: Health) -> None:
     out.print("\nWhat happened:")
     table = screen.table("date", "what", "where", "said")
     for event in told:
-        table.add_row(f"{event.at:%Y-%m-%d}", event.kind, event.place, event.text)
+        table.add_row(f"{event.at:%Y-%m-%d}", event.kind, event.place, words.said(event))
     out.print(table)
 
 

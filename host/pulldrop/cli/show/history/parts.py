@@ -44,12 +44,12 @@ def show_whole(out: Console, answer: PartAnswer) -> None:
 def _show_card(out: Console, one: PartView) -> None:
     card = one.card
     about = "; ".join(text for text in (card.description, card.donor, card.position, card.notes) if text)
-    out.print(f"Part {one.part.id}: {about or one.part}")
+    out.print(f"Part {one.part.id}: {words.marked(one.card_came, about) if about else one.part}")
     rows = (
         ("kind", str(one.part) if about else ""),
-        ("printed", card.printed),
-        ("sheet", card.sheet),
-        ("where", one.place),
+        ("printed", words.marked(one.card_came, card.printed) if card.printed else ""),
+        ("sheet", words.marked(one.card_came, card.sheet) if card.sheet else ""),
+        ("where", words.marked(one.place_came, one.place)),
         ("also", ", ".join(one.also)),
     )
     for word, text in rows:
@@ -65,7 +65,7 @@ def _show_happened(out: Console, events: tuple[PartEvent, ...]) -> None:
     for one in events:
         what = f"{one.kind} {one.withdraws[-EVENT_SHOWN:]}" if one.withdraws else one.kind
         what += ", withdrawn" if one.id in gone else ""
-        table.add_row(f"{one.at:%Y-%m-%d}", what, one.place, one.text or one.photo[:16], one.id[-EVENT_SHOWN:])
+        table.add_row(f"{one.at:%Y-%m-%d}", what, one.place, words.said(one), one.id[-EVENT_SHOWN:])
     out.print(table)
 
 
@@ -81,9 +81,7 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
     """A line for each part, with its last verdict."""
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
-        where = one.place or "; ".join(text for text in (one.card.donor, one.card.position) if text)
-        about = "; ".join(text for text in (one.card.description or str(one.part), where) if text)
-        about = words.marked(one.origin, about, " ") + (f"; also {', '.join(one.also)}" if one.also else "")
+        about = words.marked(one.origin, _about(one), " ") + (f"; also {', '.join(one.also)}" if one.also else "")
         table.add_row(
             one.part.id,
             screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),
@@ -92,6 +90,16 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
             about,
         )
     out.print(table)
+
+
+def _about(one: PartView) -> str:
+    """What it is and where, or where it was; each with its mark, if that is not the one of the whole line."""
+    card, place = (words.apart(came, one.origin) for came in (one.card_came, one.place_came))
+    pulled = () if one.place else (one.card.donor, one.card.position)
+    what = "; ".join(text for text in (one.card.description, *pulled) if text)
+    return "; ".join(
+        filter(None, (words.marked(card, what, " ") if what else str(one.part), words.marked(place, one.place, " ")))
+    )
 
 
 def _show_runs(out: Console, runs: tuple[RunLine, ...]) -> None:
