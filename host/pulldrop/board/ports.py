@@ -12,6 +12,8 @@ from pulldrop.board.errors import BoardError, NoBoard
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.bench.identity import Identity
 
+NO_PORT = "No serial port with USB behind it was found. Plug the board in with a USB cable that carries data."
+
 
 def candidates() -> list[str]:
     """Names of the serial ports with USB behind them, in order of name."""
@@ -31,8 +33,15 @@ def find(ports: Sequence[str] | None = None, open_board: Callable[[str], Board] 
     if found:
         return found
     if not tried:
-        raise NoBoard(
-            "No serial port with USB behind it was found. Plug the board in with a USB cable that carries data, "
-            "or try without one: `--board virtual`."
-        )
+        raise NoBoard(f"{NO_PORT} Or try without one: `--board virtual`.")
     raise NoBoard("No pulldrop board was found. " + " ".join(reasons))
+
+
+def only() -> str:
+    """The one serial port with USB behind it, where a board may be that does not answer yet. Raises NoBoard."""
+    tried = candidates()
+    if len(tried) == 1:
+        return tried[0]
+    if not tried:
+        raise NoBoard(NO_PORT)
+    raise NoBoard(f"There are several serial ports with USB behind them ({', '.join(tried)}). Choose one with --board.")

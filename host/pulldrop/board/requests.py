@@ -41,7 +41,7 @@ REFUSALS = {
     Result.ENERGISED: "the coil or a load is on. Turn everything off first.",
     Result.REPEAT: "it has taken this request before, and does it once. Run again.",
     Result.NOT_BEGUN: "it restarted, and nobody has begun with it since. Run again.",
-    Result.UNKNOWN: "it does not know the request. Run `make -C firmware flash`.",
+    Result.UNKNOWN: "it does not know the request. Run `pulldrop board flash`.",
 }
 TWICE = (
     "it was idle, and was then at work on another request: the line brings it everything twice, or another program uses"
@@ -73,11 +73,11 @@ class Requests:
         if self._link.heard:
             raise WrongBoard(
                 f"Something at {where} sends bytes, but does not answer as a pulldrop board within {GREETING_S:.0f} s. "
-                "Choose another port, or put the firmware on it with `make -C firmware flash`."
+                "Choose another port, or put the firmware on it with `pulldrop board flash`."
             )
         raise NoBoard(
             f"Nothing at {where} answered within {GREETING_S:.0f} s. "
-            "Check the USB cable and the supply, or put the firmware on it with `make -C firmware flash`."
+            "Check the USB cable and the supply, or put the firmware on it with `pulldrop board flash`."
         )
 
     def begin(self, greeting: Answer) -> None:

@@ -46,10 +46,10 @@ COIL_OUTPUT, BRANCH_OUTPUTS, LAMP_OUTPUT, THROW_SHIFT, DRY_SHIFT = 0x01, 0x3C, 0
 """Of the outputs that `status` reports (firmware/wire.yaml)."""
 
 
-def open_port(device: str) -> serial.Serial:
-    """A serial port with the line settings of the schema. Raises NoBoard."""
+def open_port(device: str, baud: int = wire.BAUD) -> serial.Serial:
+    """A serial port with the line settings of the schema, or of a boot loader. Raises NoBoard."""
     try:
-        port = serial.Serial(device, wire.BAUD, timeout=0.01, write_timeout=1.0, exclusive=True)
+        port = serial.Serial(device, baud, timeout=0.01, write_timeout=1.0, exclusive=True)
     except (OSError, ValueError) as error:
         raise NoBoard(_not_opened(device, error)) from error
     with contextlib.suppress(OSError, ValueError, NotImplementedError):  # a pty has no such mode
@@ -272,7 +272,7 @@ def _same_schema(greeting: Answer, port: str) -> None:
     if found != wire.SCHEMA_HASH:
         raise WrongBoard(
             f"The board at {port} speaks another set of messages: schema 0x{wire.SCHEMA_HASH:08x} was expected, "
-            f"0x{found:08x} found. Run `make -C firmware flash` to put this version's firmware on it."
+            f"0x{found:08x} found. Run `pulldrop board flash` to put this version's firmware on it."
         )
 
 

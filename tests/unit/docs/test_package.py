@@ -28,3 +28,9 @@ def test_every_part_in_stock_goes_into_the_package() -> None:
     globs = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]["pulldrop.plant"]
     plant = ROOT / "host" / "pulldrop" / "plant"
     assert {path for glob in globs for path in plant.glob(glob)} == set(plant.rglob("*.yaml"))
+
+
+def test_the_compiled_firmware_goes_into_the_package() -> None:
+    data = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]
+    folder = ROOT / "host" / "pulldrop" / "board" / "loader"
+    assert [path.name for glob in data["pulldrop.board.loader"] for path in folder.glob(glob)] == ["firmware.hex"]

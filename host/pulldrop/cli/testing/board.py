@@ -1,4 +1,4 @@
-"""`pulldrop board`: which boards are there, what one says of itself, its number, and whether it is well."""
+"""`pulldrop board`: which boards are there, what one says of itself, its firmware, its number, whether it is well."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
 
 app = typer.Typer(
-    cls=Listing, help="Find boards, show what one is, give it its number, run its self-test.", no_args_is_help=True
+    cls=Listing,
+    help="Find boards, show what one is, write its firmware, give it its number, run its self-test.",
+    no_args_is_help=True,
 )
 
 
@@ -47,6 +49,37 @@ def info(board: BoardOption = "auto", seed: SeedOption = 1, as_json: JsonOption 
         who, status = bench.identity, bench.status()
         answer = BoardAnswer(board=who, simulated=who.simulated, status=status, calibration=_kept(who, bench.notes()))
     screen.answer(answer, as_json, show.show_info)
+
+
+@app.command("flash")
+def flash(
+    board: Annotated[
+        str, typer.Option("--board", metavar="auto|PORT", help="Its serial port; auto takes the only one with USB.")
+    ] = "auto",
+    old_loader: Annotated[
+        bool, typer.Option("--old-loader", help="Write also through an old boot loader, which must be replaced.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> int:
+    """Write this version's firmware into a Nano; its number and calibration stay."""
+    from pulldrop.board import ports
+    from pulldrop.board.errors import BoardError
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.answers import BoardAnswer
+    from pulldrop.cli.show.testing import board as show
+    from pulldrop.jobs.flash import flash as write
+    from pulldrop.jobs.run.boards import SIMULATED
+
+    if board in SIMULATED:
+        raise InputError(f"--board {board} has no flash to write; name the serial port of a Nano.")
+    try:
+        with show.writing(screen.console(stderr=as_json)) as step:
+            done = write(ports.only() if board == "auto" else board, old_loader, step)
+    except BoardError as error:
+        raise InputError(str(error)) from error
+    answer = BoardAnswer(board=done.board, simulated=done.board.simulated, status=done.status)
+    screen.answer(answer, as_json, lambda out, _: show.show_flashed(out, done))
+    return 0
 
 
 @app.command("name")

@@ -1,10 +1,15 @@
 """A board on the terminal: who it is, how it stands, and the checks of its self-test."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
 from rich.console import Console
+from rich.progress import Progress
 from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
+from pulldrop.jobs.flash import Flashed
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.identity import Identity
 
@@ -69,6 +74,30 @@ def show_info(out: Console, answer: BoardAnswer) -> None:
     for row in rows:
         table.add_row(*row)
     out.print(table)
+
+
+@contextmanager
+def writing(out: Console) -> Iterator[Callable[[int, int], None]]:
+    """A bar of the pages that were written and read back; nothing where no line may be redrawn."""
+    with Progress(console=out, transient=True, disable=not screen.lively(out)) as bar:
+        task = bar.add_task("writing the firmware; leave the cable alone", start=True)
+        yield lambda done, of: bar.update(task, completed=done, total=of)
+
+
+def show_flashed(out: Console, done: Flashed) -> None:
+    """A board whose firmware was just written."""
+    who = done.board
+    if who.simulated:
+        screen.simulated(out, who.kind)
+    out.print(f"Firmware {who.firmware} is written at {who.port} and verified: {done.length} bytes, and it answers.")
+    if done.kept:
+        out.print(f"Its number ({who.serial}) and the calibration that it keeps are as before.")
+    else:
+        out.print("What was on it before did not answer, so number and calibration could not be compared.")
+    if not who.serial:
+        out.print("It has no number yet: pulldrop board name NUMBER")
+    if who.old_loader:
+        out.print(f"boot loader: {LOADERS[True]}", style="bold")
 
 
 def show_check(out: Console, check: Check) -> None:
