@@ -48,6 +48,14 @@ def test_a_first_load_that_meets_many_times_the_later_drop_insulates_after_rest(
     assert named(first(**{f"first_drop_{throw}": 1.2})) == f"insulates_after_rest_{throw}"
 
 
+def test_a_part_that_operates_at_no_nominal_make_has_no_contact_that_insulates_after_rest() -> None:
+    """The walk to pull-in, which goes higher, moved it, and it stayed: its contact carried its load then."""
+    gone = dict.fromkeys(("release_time", "bounce_time_no", "bounce_time_nc", "contact_drop_nc", "pull_in_current"))
+    never = Reading(id="operate_time", unit="s", value=WINDOW_S, bound=">")
+    held = first(missed(RESTED), OPEN, never, **gone, contact_operated="30-87=1 30-87a=0", drop_out_voltage=None)
+    assert not {one.id for one in diagnose(at(), held).faults} & {"insulates_after_rest_no", "sticks_after_rest"}
+
+
 def test_a_part_that_never_operates_is_stuck_and_one_with_a_dead_contact_dead() -> None:
     gone = dict.fromkeys(("release_time", "bounce_time_no", "bounce_time_nc", "contact_drop_no"))
     late: dict[str, float | str | None] = {"operate_time": None, "contact_operated": "30-87=0 30-87a=1", **gone}

@@ -307,11 +307,13 @@ def _unshown(by_id: Mapping[str, Finding]) -> Condition | None:
 
 
 def _first_load(key: str, id: str, drop: str) -> _Maker:
-    """The first drop after rest over later ones; nothing where later makes carry nothing."""
+    """The first drop after rest over later ones; nothing where later makes carry nothing. That it was open the first
+    time says nothing of its contact where later makes do not operate either."""
 
     def make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
         later = _later(by_id, drop)
-        return None if later is None else _over(key, id, later, plan, by_id)
+        moot = isinstance(by_id.get(id), NotTested) and _later(by_id, "operate_time") is None
+        return None if later is None or moot else _over(key, id, later, plan, by_id)
 
     return make
 
