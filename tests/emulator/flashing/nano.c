@@ -13,6 +13,7 @@
 //   wear ADDRESS  this cell of the flash no longer keeps bit 0
 //   dump FILE     the flash, then the EEPROM
 //   driven        how many pins are outputs
+//   hang          the program stays where it is until the next reset
 //
 // Licence: as of shim.c of the emulator: linked to libsimavr (GPL-3 or later) on the user's machine, for tests only.
 
@@ -44,7 +45,8 @@ static speed_t speed;
 static uint8_t to_chip[LINE], from_chip[LINE];
 static uint32_t in, out, said;
 static uint32_t waiting; // bytes in the receiver that the program has not read: two, and the one coming in
-static long left = NEVER, bent = NEVER, worn = NEVER;
+static long left = NEVER, bent = NEVER, worn = NEVER, hung = NEVER;
+static uint8_t hung_at[2];
 static avr_io_read_t read_data;
 static avr_io_write_t write_watchdog;
 static void *read_param, *write_param;
@@ -204,8 +206,12 @@ static void run_slice(void) {
 	avr_cycle_count_t until = avr->cycle + SLICE;
 	while (avr->cycle < until) {
 		int state = avr_run(avr);
-		if (was_reset)
+		if (was_reset) {
 			was_reset = 0, waiting = 0;
+			if (hung != NEVER)
+				memcpy(avr->flash + hung, hung_at, 2);
+			hung = NEVER;
+		}
 		if (worn != NEVER)
 			avr->flash[worn] &= 0xFE;
 		if (state == cpu_Crashed) { // erased flash, which a chip passes through, up to the boot loader
@@ -240,7 +246,11 @@ static void obey(char *words) {
 		bent = number;
 	else if (!strncmp(words, "wear ", 5))
 		worn = number;
-	else if (!strncmp(words, "dump ", 5))
+	else if (!strcmp(words, "hang")) {
+		hung = (long)avr->pc;
+		memcpy(hung_at, avr->flash + hung, 2);
+		memcpy(avr->flash + hung, "\xff\xcf", 2); // rjmp .-2
+	} else if (!strncmp(words, "dump ", 5))
 		dump(rest + 1);
 	else if (!strcmp(words, "driven")) {
 		printf("%d\n", __builtin_popcount(avr->data[0x24] | avr->data[0x27] << 8 | avr->data[0x2A] << 16)); // DDRx

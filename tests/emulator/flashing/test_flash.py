@@ -100,6 +100,26 @@ def test_an_old_boot_loader_is_refused_unless_it_is_allowed(
     assert answer["board"]["firmware"] == image.VERSION and answer["board"]["old_loader"] is True
 
 
+@pytest.mark.parametrize("comes_back", [True, False], ids=["newer", "old"])
+def test_a_hanging_firmware_restarts_by_its_watchdog_and_through_the_old_boot_loader_never(
+    workshop: Workshop, tmp_path: Path, comes_back: bool
+) -> None:
+    kind = workshop.newer if comes_back else workshop.old
+    with Nano(workshop, kind, tmp_path, PACKAGED, kept()) as nano:
+        with SerialBoard.open(nano.port):
+            pass
+        before = nano.memories()[1]
+        assert nano.driven() > 10, "the firmware runs"
+        nano.tell("hang")
+        until = time.monotonic() + 10
+        while nano.driven() > 10 and nano.memories()[1] == before and time.monotonic() < until:
+            time.sleep(0.01)
+        time.sleep(1)
+        driven = [(nano.driven(), time.sleep(0.005))[0] for _ in range(100)]
+        assert (min(driven) > 10) is (max(driven) > 10) is comes_back
+        assert (nano.memories()[1] != before) is comes_back, "it counts its starts"
+
+
 @pytest.mark.slow
 def test_unplugged_half_way_it_says_what_to_do_and_doing_it_heals(
     workshop: Workshop, tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -1,15 +1,18 @@
 """The file of the firmware, the port that it goes through, and a boot loader that answers nonsense."""
 
+import io
 from collections.abc import Iterator
 from itertools import count
 
 import pytest
+from rich.console import Console
 
 from pulldrop.board import ports
 from pulldrop.board.errors import NoBoard
 from pulldrop.board.loader import image
 from pulldrop.board.loader.stk500 import NEW_BAUD, Loader, LoaderError, reset
 from pulldrop.cli.main import main
+from pulldrop.cli.show.testing.board import writing
 
 LINE = ":0300300002337A1E"
 """The example of the format's description: three bytes at 0x30."""
@@ -120,3 +123,13 @@ def test_the_only_port_with_usb_is_taken(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_what_is_no_port_is_refused(board: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["board", "flash", "--board", board]) == 2
     assert board in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_its_progress_is_shown_where_a_line_may_be_redrawn(monkeypatch: pytest.MonkeyPatch, terminal: bool) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    shown = io.StringIO()
+    with writing(Console(file=shown, force_terminal=terminal, width=100)) as step:
+        step(66, 264)
+    assert ("25%" in shown.getvalue()) is terminal

@@ -5,8 +5,8 @@ pages from the ATmega328P data sheet, DS40002061B, sections 27.3 and 27.5. Only 
 bits stay.
 
 Rule: until every other page is written and read back, page 0 holds a jump to itself. Whatever ends the writing, the
-chip then starts into a program that drives no pin, never into half of one, but for the 9 ms in which page 0 itself is
-written, at the beginning and at the end.
+chip then starts into a program that drives no pin, never into half of one, but for the 21 ms in which page 0 itself is
+erased and written, at the beginning and at the end.
 """
 
 import time
