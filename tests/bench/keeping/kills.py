@@ -29,7 +29,7 @@ from pulldrop.model.verdict import Judged
 from pulldrop.store import Store, StoreError, StoreTrouble
 from pulldrop.store.admin import version
 from pulldrop.store.database import tables
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups, files
 
 VERIFY_EVERY, SOURCE_PARTS = 20, 30
 WAIT_S = {
@@ -80,7 +80,7 @@ def backup_on(where: str, kill: int, told: int) -> None:
     """The child: one backup after the other of the source."""
     with Store.open(str(source_of(where))) as store:
         for number in itertools.count():
-            head = files.backup(store, Path(where).with_name(f"backup{number}.db")).head
+            head = backups.backup(store, Path(where).with_name(f"backup{number}.db")).head
             os.write(told, f"{number} {head}\n".encode())
 
 

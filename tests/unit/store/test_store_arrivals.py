@@ -18,7 +18,7 @@ from pulldrop.model.part.part_id import well_formed
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
 from pulldrop.store import Entry, Store, locate
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups, files
 from pulldrop.store.exchange.origins import ImportResult
 
 ID = "23Y"
@@ -250,8 +250,8 @@ def test_a_store_that_was_restored_is_the_one_that_it_was(here: str, there: str,
     file, again = tmp_path / "backup.db", str(tmp_path / "again.db")
     with Store.open(here) as store:
         files.import_from(store, there)
-        files.backup(store, file)
-        files.restore(file, locate(again), False, records.STARTED)
+        backups.backup(store, file)
+        backups.restore(file, locate(again), False, records.STARTED)
         with Store.open(again) as back:
             assert back.parts() == store.parts()
             assert files.import_from(back, here) == ImportResult(known=2)

@@ -18,7 +18,8 @@ from pulldrop.jobs.parts import keep as parts
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.store import Store, StoreTrouble
 from pulldrop.store.database.place import locate
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups, copies, files
+from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.records import part_events
 from pulldrop.whole import ORPHAN_S, whole
 
@@ -42,9 +43,9 @@ def test_photos_are_there_before_the_backup_that_needs_them(
         raise KeyboardInterrupt
 
     (tmp_path / "usb").mkdir()
-    monkeypatch.setattr(files, "carry_photos", killed)
+    monkeypatch.setattr(copies, "carry_photos", killed)
     with Store.open(str(photographed[0])) as store, pytest.raises(KeyboardInterrupt):
-        files.backup(store, tmp_path / "usb" / "backup.db")
+        backups.backup(store, tmp_path / "usb" / "backup.db")
     assert list((tmp_path / "usb").iterdir()) == []
 
 
@@ -56,8 +57,8 @@ def test_a_store_that_was_moved_aside_has_its_own_photos_and_the_restored_one_it
     picture.write_bytes(b"another invented picture")
     with Store.open(str(tmp_path / "other.db")) as other:
         others = parts.add_photo(other, fill(other).part.id, picture, "base").photo
-        head = files.backup(other, backup).head
-    aside = files.restore(backup, locate(str(there)), True, records.STARTED, head).aside
+        head = backups.backup(other, backup).head
+    aside = backups.restore(backup, locate(str(there)), True, records.STARTED, head).aside
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.photo(name).read_bytes() == b"invented picture"
         assert now.photo(others).read_bytes() == picture.read_bytes()
@@ -81,7 +82,7 @@ def test_a_full_disk_is_that_of_the_backup_and_not_that_of_the_store(
 
     monkeypatch.setattr(sqlite3, "connect", lambda *a, **k: connect(*a, **k, factory=Full))
     with Store.open(str(photographed[0])) as store, pytest.raises(StoreTrouble) as caught:
-        files.backup(store, tmp_path / "backup.db")
+        backups.backup(store, tmp_path / "backup.db")
     assert str(tmp_path / "backup.db") in str(caught.value) and "its disk" in str(caught.value)
     assert "depot.db" not in str(caught.value) and "--store" not in str(caught.value)
 
@@ -90,11 +91,11 @@ CHILD = """
 import resource, sys
 from pathlib import Path
 from pulldrop.store import Store
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups
 with Store.open(sys.argv[1]) as store:
     resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
     try:
-        files.backup(store, Path(sys.argv[2]))
+        backups.backup(store, Path(sys.argv[2]))
     except Exception as error:
         print(type(error).__name__, error)
 """
@@ -160,10 +161,10 @@ def test_a_pipe_is_no_file_and_is_not_waited_for(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     with Store.open(str(tmp_path / "here.db")) as store:
-        with pytest.raises(files.FileRefused, match="is no file"):
+        with pytest.raises(FileRefused, match="is no file"):
             files.import_from(store, str(pipe))
-        with pytest.raises(files.FileRefused, match="is no file"):
-            files.restore(pipe, store.place, True, records.STARTED)
+        with pytest.raises(FileRefused, match="is no file"):
+            backups.restore(pipe, store.place, True, records.STARTED)
 
 
 def test_only_photos_go_with_a_store(
@@ -199,8 +200,8 @@ def test_a_photo_that_no_event_names_stays_where_it_is(photographed: tuple[Path,
         assert files.import_from(store, str(there)).refused == []
         assert [one.name for one in store.photos.iterdir()] == [name]
         assert store.verify().findings == ()
-        assert files.backup(store, backup).lacks == ()
-    files.restore(backup, locate(str(tmp_path / "again.db")), False, records.STARTED)
+        assert backups.backup(store, backup).lacks == ()
+    backups.restore(backup, locate(str(tmp_path / "again.db")), False, records.STARTED)
     assert [one.name for one in (tmp_path / "again.db-photos").iterdir()] == [name]
 
 
@@ -269,7 +270,7 @@ def test_every_photo_that_is_kept_goes_into_the_backup(tmp_path: Path, ending: s
     picture.write_bytes(b"invented picture")
     with Store.open(str(tmp_path / "here.db")) as store:
         name = parts.add_photo(store, fill(store).part.id, picture, "case").photo
-        assert files.backup(store, backup).lacks == ()
+        assert backups.backup(store, backup).lacks == ()
     with Store.open(str(backup)) as copy:
         assert copy.photo(name).read_bytes() == picture.read_bytes()
 

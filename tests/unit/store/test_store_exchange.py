@@ -23,9 +23,9 @@ from pulldrop.model.verdict import Overall
 from pulldrop.store import Store, StoreError, StoreTrouble, locate
 from pulldrop.store.admin import version
 from pulldrop.store.database.tables import RECORDS
-from pulldrop.store.exchange import files
-from pulldrop.store.exchange.files import FileRefused
+from pulldrop.store.exchange import backups, files
 from pulldrop.store.exchange.origins import ImportResult
+from pulldrop.store.exchange.records_file import FileRefused
 
 
 @pytest.fixture(params=databases.BACKENDS)
@@ -223,7 +223,7 @@ def test_a_backup_made_while_a_run_goes_on_is_whole_and_can_be_a_store(where: st
         kept = fill(store)
         with store.run(header(records.record())) as run:
             run.add(records.record().judged[0])
-            head = files.backup(store, file).head
+            head = backups.backup(store, file).head
             run.add(records.record().judged[1])
         assert head != store.head()
         assert store.verify(head).findings == ()
@@ -242,8 +242,8 @@ def test_photos_go_where_their_store_goes(tmp_path: Path) -> None:
     back.parent.mkdir()
     with Store.open(str(tmp_path / "first.db")) as store:
         name = parts.add_photo(store, fill(store).part.id, picture, "case").photo
-        files.backup(store, file)
-    files.restore(file, locate(str(back)), False, records.STARTED)
+        backups.backup(store, file)
+    backups.restore(file, locate(str(back)), False, records.STARTED)
     with Store.open(str(back)) as store, Store.open(str(tmp_path / "other.db")) as other:
         assert store.photo(name).read_bytes() == picture.read_bytes()
         files.import_from(other, str(back))
@@ -254,9 +254,9 @@ def test_a_backup_overwrites_nothing(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("not to be lost")
     with Store.open(":memory:") as store:
         with pytest.raises(FileRefused, match="is there already"):
-            files.backup(store, tmp_path / "notes.txt")
+            backups.backup(store, tmp_path / "notes.txt")
         with pytest.raises(FileRefused, match="no folder"):
-            files.backup(store, tmp_path / "typo" / "b.db")
+            backups.backup(store, tmp_path / "typo" / "b.db")
     assert (tmp_path / "notes.txt").read_text() == "not to be lost"
 
 
@@ -265,14 +265,14 @@ def backed_up(tmp_path: Path) -> Path:
     file = tmp_path / "backup.db"
     with Store.open(str(tmp_path / "first.db")) as store:
         fill(store)
-        files.backup(store, file)
+        backups.backup(store, file)
     return file
 
 
 @pytest.mark.parametrize("backend", databases.BACKENDS)
 def test_a_backup_becomes_the_store_where_there_was_none(backend: str, tmp_path: Path, backed_up: Path) -> None:
     where = databases.empty(backend, tmp_path)
-    made = files.restore(backed_up, locate(where), False, records.STARTED)
+    made = backups.restore(backed_up, locate(where), False, records.STARTED)
     head, aside = made.head, made.aside
     with Store.open(where) as store, Store.open(str(backed_up)) as source:
         assert aside is None and store.head() == head == source.head()
@@ -287,11 +287,11 @@ def test_restore_moves_a_store_aside_only_when_told(tmp_path: Path, backed_up: P
     with Store.open(str(there)) as store:
         kept = keep(store, records.record(part="P0600"))
     with pytest.raises(FileRefused, match="say --replace"):
-        files.restore(backed_up, locate(str(there)), False, records.STARTED)
+        backups.restore(backed_up, locate(str(there)), False, records.STARTED)
     with Store.open(str(there)) as store:
         assert store.record(kept.run) == kept
     head = Store.look(str(backed_up)).head()
-    aside = files.restore(backed_up, locate(str(there)), True, records.STARTED, head).aside
+    aside = backups.restore(backed_up, locate(str(there)), True, records.STARTED, head).aside
     assert aside is not None
     with Store.open(str(aside)) as before, Store.open(str(there)) as now:
         assert before.record(kept.run) == kept
@@ -303,7 +303,7 @@ def test_a_servers_store_that_holds_something_is_not_restored_over(tmp_path: Pat
     with Store.open(where) as store:
         keep(store, records.record())
     with pytest.raises(FileRefused, match="not empty"):
-        files.restore(backed_up, locate(where), True, records.STARTED)
+        backups.restore(backed_up, locate(where), True, records.STARTED)
 
 
 def _alter(file: Path) -> None:
@@ -324,6 +324,6 @@ def test_a_backup_that_is_not_whole_is_refused_and_the_store_stays(
         kept = keep(store, records.failed())
     spoil(backed_up)
     with pytest.raises(StoreError):
-        files.restore(backed_up, locate(str(there)), True, records.STARTED)
+        backups.restore(backed_up, locate(str(there)), True, records.STARTED)
     with Store.open(str(there)) as store:
         assert store.record(kept.run) == kept

@@ -10,8 +10,8 @@ from test_store import keep
 from pulldrop.cli.main import main
 from pulldrop.store import NoStore, Store, StoreTrouble, locate
 from pulldrop.store.database import heads
-from pulldrop.store.exchange import files
-from pulldrop.store.exchange.files import FileRefused
+from pulldrop.store.exchange import backups, files
+from pulldrop.store.exchange.records_file import FileRefused
 
 
 @pytest.fixture
@@ -96,7 +96,7 @@ def test_an_import_is_noted_before_the_store_is_closed(file: Path, tmp_path: Pat
 
 
 def restored(backup: Path, place: Path, head: str = "") -> str:
-    return files.restore(backup, locate(str(place)), True, records.STARTED, head).head
+    return backups.restore(backup, locate(str(place)), True, records.STARTED, head).head
 
 
 def test_a_backup_of_another_store_is_restored_only_by_its_head(file: Path, tmp_path: Path) -> None:
@@ -121,9 +121,9 @@ def test_a_backup_of_the_same_store_is_restored_an_older_one_as_it_is_a_newer_on
 ) -> None:
     older, newer = tmp_path / "older.db", tmp_path / "newer.db"
     with Store.open(str(file)) as store:
-        files.backup(store, older)
+        backups.backup(store, older)
         keep(store, records.failed())
-        head = files.backup(store, newer).head
+        head = backups.backup(store, newer).head
     restored(older, file)
     with pytest.raises(FileRefused, match="entries were written behind it"):
         restored(newer, file)
@@ -133,7 +133,7 @@ def test_a_backup_of_the_same_store_is_restored_an_older_one_as_it_is_a_newer_on
 def test_a_backup_to_which_somebody_added_a_run_is_not_restored(file: Path, tmp_path: Path) -> None:
     forged = tmp_path / "forged.db"
     with Store.open(str(file)) as store:
-        head = files.backup(store, forged).head
+        head = backups.backup(store, forged).head
     with Store.open(str(forged)) as store:
         keep(store, records.failed())
     for given in ("", head):
@@ -149,7 +149,7 @@ def test_an_older_backup_is_that_of_a_store_only_if_that_holds(file: Path, tmp_p
     older, other = tmp_path / "older.db", tmp_path / "other.db"
     with Store.open(str(other)) as store:
         keep(store, records.failed())
-        files.backup(store, older)
+        backups.backup(store, older)
         seq, _, digits = store.head().partition(":")
     with Store.open(str(file)) as store:
         keep(store, records.failed())

@@ -17,7 +17,7 @@ from test_store import fill, header, keep
 
 from pulldrop.cli.main import main
 from pulldrop.store import NoStore, Store, StoreTrouble, locate
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups, files
 
 LOOKS = [
     ["parts", "list"], ["parts", "find", "horn"], ["parts", "show", "P0001"], ["health", "P0001"], ["fleet"],
@@ -122,8 +122,8 @@ def test_a_store_that_is_restored_has_a_head_of_its_own(tmp_path: Path) -> None:
     where, backup = tmp_path / "depot.db", tmp_path / "backup.db"
     with Store.open(str(where)) as store:
         keep(store, records.record())
-        files.backup(store, backup)
+        backups.backup(store, backup)
         keep(store, records.failed())
-    files.restore(backup, locate(str(where)), True, records.STARTED)
+    backups.restore(backup, locate(str(where)), True, records.STARTED)
     with Store.look(str(where)) as store:
         assert store.verify().findings == () and store.verify().noted_in

@@ -13,7 +13,7 @@ from pulldrop.model.crate.crate import CrateEvent, Happened
 from pulldrop.store import Store
 from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import files
-from pulldrop.store.exchange.files import FileRefused
+from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.records import crates
 
 EVENT = '{"id":"20260504T093015-aaaaaaaa","part":"P0001","at":"2026-05-04T09:30:15Z","kind":"note","text":"x"}'

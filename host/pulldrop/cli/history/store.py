@@ -74,10 +74,10 @@ def backup(file: FileArgument, store: StoreOption = None, as_json: JsonOption = 
     from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.cli.show.history import store as show
     from pulldrop.store import Store
-    from pulldrop.store.exchange import files
+    from pulldrop.store.exchange import backups
 
     with Store.look(store) as history:
-        made = files.backup(history, file)
+        made = backups.backup(history, file)
         answer = BackupAnswer(file=str(file), store=history.name, head=made.head, lacks=made.lacks)
     screen.answer(answer, as_json, show.show_backup)
     return 1 if made.lacks else 0
@@ -107,10 +107,10 @@ def restore(
     from pulldrop.cli.show.answers import BackupAnswer
     from pulldrop.cli.show.history import store as show
     from pulldrop.store import locate
-    from pulldrop.store.exchange import files
+    from pulldrop.store.exchange import backups
 
     place = locate(store)
-    made = files.restore(file, place, replace, datetime.now(UTC), head)
+    made = backups.restore(file, place, replace, datetime.now(UTC), head)
     moved = str(made.aside) if made.aside else ""
     answer = BackupAnswer(file=str(file), store=place.name, head=made.head, moved_to=moved, lacks=made.lacks)
     screen.answer(answer, as_json, show.show_restored)

@@ -36,8 +36,8 @@ from pulldrop.store import RunHeader, Store, StoreError
 from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import merge
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.files import FileRefused
 from pulldrop.store.exchange.origins import Checked, ImportResult, Origins
+from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.records import read
 
 FAILING, SOUND, TRIPPING = "burnt-no", "good-12v-changeover", "shorted-coil"

@@ -19,7 +19,7 @@ from pulldrop.model.origin import Origin
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.store import Store
 from pulldrop.store.database import chain, tables
-from pulldrop.store.exchange import files
+from pulldrop.store.exchange import backups
 from pulldrop.store.records import part_events
 
 
@@ -109,7 +109,7 @@ def test_a_row_that_two_entries_name_hides_no_row_that_none_does(tmp_path: Path)
 def copied(here: Store, tmp_path: Path) -> Path:
     """What another bench has that took in this store."""
     there = tmp_path / "there.db"
-    files.backup(here, there)
+    backups.backup(here, there)
     return there
 
 
