@@ -23,18 +23,16 @@ class Origin(StrEnum):
     SIMULATED = "simulated"
 
 
-NOT_JUDGED_AGAIN = "and not judged again"
-"""Ends the source of a record whose verdict other rules gave."""
-
-
 class Arrived(Frozen):
     """How a record came from outside: from which file or store, and when. `head`: the head of that store's chain,
-    noted by a person, that it was held to; empty where nothing vouches for it.
+    noted by a person, that it was held to; empty where nothing vouches for it. `rules`: the other rules that judged it,
+    where it was not judged again here.
     """
 
     source: OneLine
     at: datetime
     head: OneLine = ""
+    rules: OneLine = ""
 
 
 def is_simulated(board_kind: str) -> bool:
@@ -48,7 +46,7 @@ def origin_of(simulated: bool, arrived: Arrived | None) -> Origin:
         return Origin.SIMULATED
     if arrived is None:
         return Origin.HERE
-    if arrived.source.endswith(NOT_JUDGED_AGAIN):
+    if arrived.rules:
         return Origin.BENCH_NOT_JUDGED if arrived.head else Origin.OUTSIDE_NOT_JUDGED
     return Origin.ANOTHER_BENCH if arrived.head else Origin.OUTSIDE
 

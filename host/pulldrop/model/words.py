@@ -230,7 +230,8 @@ def origin_in_words(record: RunRecord) -> str:
     if came is None:
         return str(record.origin)
     head = f", held to its head {came.head}" if came.head else ""
-    return f"{record.origin}; came {when(came.at)} from {came.source}{head}"
+    rules = f", judged by {came.rules} and not judged again" if came.rules else ""
+    return f"{record.origin}; came {when(came.at)} from {came.source}{head}{rules}"
 
 
 def not_tested_in_short(record: RunRecord) -> str:

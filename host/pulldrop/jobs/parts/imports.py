@@ -12,7 +12,6 @@ from pulldrop.jobs.siblings import check
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
-from pulldrop.model.origin import NOT_JUDGED_AGAIN
 from pulldrop.model.reading import NotTested, needless
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.run.plan import Plan
@@ -51,7 +50,7 @@ def _checked(plan: Plan, software: str, difference: Callable[[], str]) -> Checke
     if hashlib.sha256(plan.text.encode()).hexdigest() != plan.sha256:
         return Checked("The text of its protocol is not the one whose hash its plan names.")
     if software != RULES:
-        return Checked(note=f", judged by {software[:40]} {NOT_JUDGED_AGAIN}")
+        return Checked(rules=software[:40])
     try:
         return Checked(difference())
     except Exception as error:  # whatever figures that nobody measured make the judge meet

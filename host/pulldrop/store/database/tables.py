@@ -300,14 +300,15 @@ rejudged = Table(
 )
 
 # What was not made here: the record of the table `kind` and the key `of` came from `source`; the last row counts.
-# `head`: the chain of the source was held to this head, noted by a person; empty when nothing vouches for it.
+# `head`: the chain of the source was held to this head, noted by a person; empty when nothing vouches for it. `rules`:
+# other rules that judged it, and nobody judged it again.
 arrival = Table(
     "arrival",
     metadata,
     _number(),
     *filled(TEXT, "kind"),
     Column("of", TEXT, nullable=False, index=True),
-    *filled(TEXT, "at", "source", "head"),
+    *filled(TEXT, "at", "source", "head", "rules"),
     sqlite_strict=True,
 )
 

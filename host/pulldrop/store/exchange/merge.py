@@ -81,7 +81,7 @@ def _take(
             try:
                 if checked.refused:
                     raise PartRefused(checked.refused)
-                batch.add(record, checked.note)
+                batch.add(record, checked.rules)
             except PartRefused as refusal:
                 taken.refused.append(f"Run {record.run[:40]} was not taken in. {refusal}")
                 continue
@@ -108,8 +108,8 @@ class _Batch:
         self._sums = summary.load(connection, [arrivals.find(self._parts, record.part) for record in records])
         self._bundles: list[chain.Bundle] = []
 
-    def add(self, record: RunRecord, note: str = "") -> None:
-        """Add a run that is not here, with what is to be known of it. Raises PartRefused before anything is written."""
+    def add(self, record: RunRecord, rules: str = "") -> None:
+        """Add a run that is not here, by which other rules judged. Raises PartRefused before anything is written."""
         bundle, here = chain.Bundle(record.run), self._arrivals.find(self._parts, record.part)
         part = record.part if here == record.part.id else record.part.model_copy(update={"id": here})
         vouched = self.origins.vouched(tables.run, record.run)
@@ -120,23 +120,23 @@ class _Batch:
         run = rows.run_row(record.run, about["key"], record, self._texts, bundle)
         bundle.add(tables.run, run)
         self._sums.begin(run, about)
-        self.add_rest(bundle, record, 0, set(), note)
+        self.add_rest(bundle, record, 0, set(), rules)
 
-    def note(self, bundle: chain.Bundle, record: RunRecord, also: str = "") -> None:
+    def note(self, bundle: chain.Bundle, record: RunRecord, rules: str) -> None:
         """That all or some of a run came from outside."""
-        self._arriving.note(bundle, tables.run, record.run, also, self.origins.vouched(tables.run, record.run))
+        self._arriving.note(bundle, tables.run, record.run, rules, self.origins.vouched(tables.run, record.run))
 
-    def vouch(self, record: RunRecord) -> None:
+    def vouch(self, record: RunRecord, rules: str) -> None:
         """Note the head that vouches for a run which came before without one."""
         bundle = chain.Bundle(record.run)
-        self.note(bundle, record)
+        self.note(bundle, record, rules)
         self._bundles.append(bundle)
 
     def add_rest(
-        self, bundle: chain.Bundle, record: RunRecord, written: int, known_raw: set[str], note: str = ""
+        self, bundle: chain.Bundle, record: RunRecord, written: int, known_raw: set[str], rules: str = ""
     ) -> None:
         """Its measurements from the `written`th on, and its end if it has one."""
-        self.note(bundle, record, note)
+        self.note(bundle, record, rules)
         for seq, judged in enumerate(record.judged[written:], written):
             rows.add_judged(bundle, record.run, seq, record.simulated, judged, known_raw)
         if record.ended is not None:
@@ -162,7 +162,7 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
     whole = same and _end(kept) == _end(record) and len(kept.judged) == len(record.judged)
     vouched = batch.origins.vouched(tables.run, record.run)
     if whole and vouched and kept.arrived is not None and not kept.arrived.head:
-        batch.vouch(record)
+        batch.vouch(record, kept.arrived.rules)
     if same and record.ended is None and len(record.judged) <= len(kept.judged):
         taken.known += 1
     elif same and kept.ended is None and len(record.judged) >= len(kept.judged):
@@ -172,7 +172,7 @@ def _compare(batch: _Batch, store: str, record: RunRecord, taken: ImportResult) 
             return
         raw = select(tables.raw.c.sha256).where(tables.raw.c.run == record.run)
         known_raw = set(batch.connection.execute(raw).scalars())
-        batch.add_rest(chain.Bundle(record.run), record, len(kept.judged), known_raw, checked.note)
+        batch.add_rest(chain.Bundle(record.run), record, len(kept.judged), known_raw, checked.rules)
         taken.completed += 1
     elif whole:
         taken.known += 1

@@ -28,10 +28,10 @@ class ImportResult:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a record came to when it was judged again: why it is refused, or what is to be known of it."""
+    """What a record came to when it was judged again: why it is refused, or the other rules that judged it."""
 
     refused: str = ""
-    note: str = ""
+    rules: str = ""
 
 
 Check = Callable[[RunRecord], Checked]

@@ -132,7 +132,7 @@ class _Others:
                 self._note(tables.crate, crate, crate)
             self._crates.add(crate)
         else:
-            self._note(table, _key(table, row), _key(table, there), checked.note)
+            self._note(table, _key(table, row), _key(table, there), checked.rules)
         return True
 
     def _crate_is_here(self, name: str) -> bool:
@@ -143,8 +143,8 @@ class _Others:
         record = read.record(self.ours, "", row["run"])
         return self._origins.check_judgement(record, judgements.one(self._theirs, row["id"]))
 
-    def _note(self, table: Table, here: str, there: str, also: str = "") -> None:
-        self._arriving.note(self._bundle, table, here, also, self._origins.vouched(table, there))
+    def _note(self, table: Table, here: str, there: str, rules: str = "") -> None:
+        self._arriving.note(self._bundle, table, here, rules, self._origins.vouched(table, there))
 
 
 def _key(table: Table, row: chain.Values) -> str:

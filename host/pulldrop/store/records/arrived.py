@@ -21,8 +21,8 @@ class Arriving:
         self._key = chain.next_key(connection, tables.arrival)
         self._source, self._head = source, head
 
-    def note(self, bundle: chain.Bundle, table: Table, of: object, also: str = "", vouched: bool = True) -> None:
-        """Write down beside a record that it came from outside; `also`: what else is to be known of it.
+    def note(self, bundle: chain.Bundle, table: Table, of: object, rules: str = "", vouched: bool = True) -> None:
+        """Write down beside a record that it came from outside; `rules`: see `Arrived`.
 
         With a run so did the description of its part, if it is new.
         """
@@ -31,7 +31,7 @@ class Arriving:
                 self.note(bundle, tables.part, key, vouched=vouched)
         row = dict(
             key=self._key, kind=table.name, of=str(of), at=datetime.now(UTC).isoformat(timespec="microseconds"),
-            source=f"{self._source}{also}", head=self._head if vouched else "",
+            source=self._source, head=self._head if vouched else "", rules=rules,
         )  # fmt: skip
         bundle.add(tables.arrival, row)
         self._key += 1
@@ -40,7 +40,7 @@ class Arriving:
 def arrived(connection: Connection, table: Table, ids: Collection[str] | None = None) -> dict[str, Arrived]:
     """How those of these records arrived that did, by key; of all records of the table without `ids`."""
     own = tables.arrival.c
-    query = select(own.of, own.at, own.source, own.head).where(own.kind == table.name).order_by(own.key)
+    query = select(own.of, own.at, own.source, own.head, own.rules).where(own.kind == table.name).order_by(own.key)
     if ids is None:
         return {row.of: _arrived(row) for row in connection.execute(query)}
     found, wanted = dict[str, Arrived](), sorted(ids)
@@ -58,4 +58,4 @@ def not_vouched(table: Table, key: ColumnElement[Any]) -> ColumnElement[bool]:
 
 
 def _arrived(row: Any) -> Arrived:
-    return Arrived(source=row.source, at=datetime.fromisoformat(row.at), head=row.head)
+    return Arrived(source=row.source, at=datetime.fromisoformat(row.at), head=row.head, rules=row.rules)

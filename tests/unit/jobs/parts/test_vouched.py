@@ -260,3 +260,14 @@ def test_no_join_that_nothing_vouches_for_is_taken(here: Store, tmp_path: Path) 
         assert "one part" in said and len(here.parts()) == 2
     assert import_from(here, str(there), head=later).refused == [] and len(here.parts()) == 1
     assert here.verify().findings == ()
+
+
+def test_a_head_noted_later_does_not_hide_that_other_rules_judged(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        run = keep(store, as_real(a_run(SOUND)).model_copy(update={"software": "pulldrop 9.9"})).run
+        head = store.head()
+    import_from(here, str(there))
+    assert here.record(run).origin is Origin.OUTSIDE_NOT_JUDGED
+    import_from(here, str(there), head=head)
+    assert here.record(run).origin is Origin.BENCH_NOT_JUDGED
