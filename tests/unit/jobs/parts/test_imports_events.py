@@ -4,7 +4,7 @@ the part was tested here; and so is a verdict that was not judged again.
 
 import io
 from contextlib import redirect_stdout
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
 from urllib.request import urlopen
@@ -81,7 +81,8 @@ def tested_here(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str,
         with Store.open(here) as store:
             if kind:
                 import_from(store, there, head=head if kind == BENCH else "")
-            keep(store, as_real(a_run(SOUND)).model_copy(update={"part": store.part(part.id).part}))
+            later = dict(part=store.part(part.id).part, started=a_run(FAILING).started + timedelta(seconds=1))
+            keep(store, as_real(a_run(SOUND)).model_copy(update=later))
             assert store.verify().findings == ()
         shown[kind] = screens(here, part.id, folder)
     return shown
