@@ -1,5 +1,7 @@
 """Where a store is, and the connection to it. Rule: whoever writes has the store to himself while he does."""
 
+import glob
+import os
 import re
 import sqlite3
 from dataclasses import dataclass
@@ -19,6 +21,8 @@ CACHE_KIB = 65_536
 LOCK_WAIT_S = 5.0
 """How long to wait for another program to let go of the store before that is called trouble."""
 CONNECT_WAIT_S = 10
+ASIDE = "-before-"
+"""Stands in the name of what a restore put aside, between that of the store and the moment."""
 EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@host/relays"
 
 
@@ -82,9 +86,11 @@ def engine_for(place: StorePlace, make: bool = True) -> Engine:
     """An engine, not yet connected; without `make` one that makes no file and writes into none. Raises StoreTrouble."""
     if place.on_server:
         return _postgres(place)
+    there = None
     if place.file is not None:
         _check_place(place.file, make)
-        size = place.file.stat().st_size if place.file.is_file() else None
+        there = place.file.stat() if place.file.is_file() else None
+        size = there.st_size if there else None
         if size is None and not make:
             raise no_store(place)
         if size is not None and size < HEAD_BYTES and (size or not make):
@@ -93,12 +99,17 @@ def engine_for(place: StorePlace, make: bool = True) -> Engine:
                 f"{HEAD_BYTES}. Bring back a backup, or name another store with --store.",
                 place=place.name,
             )
-    return _sqlite(place, make)
+    engine = _sqlite(place, make)
+    if place.file is not None:
+        _watch(engine, place.file.absolute(), there)
+    return engine
 
 
 def no_store(place: StorePlace) -> NoStore:
     """Says that there is none."""
     says = f"There is no store{AT} yet. Check its name; the first test or import makes it. Try: pulldrop demo"
+    if (file := place.file) and (aside := sorted(file.parent.glob(f"{glob.escape(file.stem + ASIDE)}*{file.suffix}"))):
+        says = f"There is no store{AT}, but one that a restore put aside: {aside[-1]}. Look at it with --store."
     return NoStore(says, place=place.name)
 
 
@@ -154,10 +165,39 @@ def _sqlite(place: StorePlace, make: bool) -> Engine:
     elif file is None:
         engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
     else:
-        engine = create_engine(place.url, connect_args={"timeout": LOCK_WAIT_S})
+        path = file.absolute()
+        engine = create_engine(place.url, creator=lambda: connect(path))
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def connect(file: Path) -> sqlite3.Connection:
+    """A SQLite file to write to."""
+    return sqlite3.connect(file, timeout=LOCK_WAIT_S, check_same_thread=False)
+
+
+def _watch(engine: Engine, file: Path, there: os.stat_result | None) -> None:
+    """Each transaction first makes sure that the file is still the one that was `there` when the store was opened.
+
+    SQLite itself would go on with a file that was moved or replaced, and nobody would find there what it wrote.
+    """
+
+    def look(_: Connection) -> None:
+        nonlocal there
+        try:
+            now = file.stat()
+        except OSError:
+            now = None
+        there = there or now  # made by the first connection
+        if there is None or now is None or not os.path.samestat(there, now):
+            raise StoreTrouble(
+                f"The store{AT} was moved or replaced while it was open here. Nothing more was written into it. Begin "
+                "again, with the store that is to be used.",
+                place=str(file),
+            )
+
+    event.listen(engine, "begin", look)
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:

@@ -1,10 +1,14 @@
 """Backup of a whole store into one SQLite file, and restoring a store from it.
 
-Rule: a source is never changed, and nothing is overwritten; what must make room is moved aside.
+Rule: a source is never changed, and nothing is overwritten: what must make room is copied aside, then replaced in one
+step, so that a restore that is killed anywhere loses no run.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+import os
+import shutil
+import sqlite3
+from collections.abc import Iterator, Set
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,8 +17,8 @@ from sqlalchemy import insert, select
 
 from pulldrop.store.admin.verify import Verified
 from pulldrop.store.database import heads, tables
-from pulldrop.store.database.place import StorePlace, locate, photo_folder, writing
-from pulldrop.store.errors import StoreError, StoreTrouble, explained
+from pulldrop.store.database.place import ASIDE, StorePlace, connect, locate, photo_folder, writing
+from pulldrop.store.errors import AT, StoreError, StoreTrouble, explained
 from pulldrop.store.exchange.copies import bring_photos, copy_sqlite, is_sqlite, opened_source, photos_of
 from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.store import Store
@@ -70,12 +74,14 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
             f"There is a store {place.file} already. To move it aside and put the backup in its place, say --replace; "
             "to bring in what it lacks, use: pulldrop store import"
         )
-    with _whole(place.file) as half:
+    with ExitStack() as until_replaced, _whole(place.file) as half:
         copy_sqlite(file, half, str(file), place.file)
         with Store.open(str(half)) as copy:
             head, photos = _must_be_whole(copy, file, place, noted), photos_of(copy)
-        aside = _move_aside(place, now) if place.file.exists() else None
+        aside = _copy_aside(place, now, until_replaced) if place.file.exists() else None
         lacks = bring_photos(locate(str(file)), place, photos)
+    if aside:
+        _leave_photos(place, photos)
     return Copied(head, aside, (*lacks, *_note(place, head)))
 
 
@@ -152,18 +158,56 @@ def _contains(place: StorePlace, head: str) -> bool:
         return False
 
 
-def _move_aside(place: StorePlace, now: datetime) -> Path:
-    """Move the store with its log and photos to a name that says when."""
+def _copy_aside(place: StorePlace, now: datetime, until_replaced: ExitStack) -> Path:
+    """Copy the store with its log and photos to a name that says when; nobody else can open it until it is replaced.
+
+    Its log is written back first, and there is none any more when this returns. Raises StoreTrouble while another
+    program has it open.
+    """
     file, photos = place.file, photo_folder(place)
     assert file is not None and photos is not None
-    aside = file.with_name(f"{file.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
+    aside = file.with_name(f"{file.stem}{ASIDE}{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
+    try:
+        alone = until_replaced.enter_context(closing(connect(file)))
+        alone.execute("PRAGMA locking_mode = EXCLUSIVE")
+        alone.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        with whole(aside) as half, closing(sqlite3.connect(half)) as copy:
+            alone.backup(copy)
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorname.startswith("SQLITE_BUSY"):
+            raise StoreTrouble(
+                f"The store{AT} cannot be replaced: another program has it open, such as a bench or a page. Close "
+                "that, then restore again.",
+                place=place.name,
+            ) from error
+        for ending in ("-wal", ""):  # a damaged one as it lies there
+            if (old := file.with_name(file.name + ending)).exists():
+                with whole(aside.with_name(aside.name + ending)) as half:
+                    shutil.copyfile(old, half)
     if photos.exists() and (beside := photo_folder(locate(str(aside)))):
-        photos.replace(beside)
-    for ending in ("-wal", "-shm", ""):
-        old = file.with_name(file.name + ending)
-        if old.exists():
-            old.replace(aside.with_name(aside.name + ending))
+        shutil.copytree(photos, beside, symlinks=True, copy_function=_link)
+    if os.name == "nt":
+        until_replaced.close()  # a file that is open cannot be replaced there, so nobody else can have it open either
+    for ending in ("-wal", "-shm"):
+        file.with_name(file.name + ending).unlink(missing_ok=True)
     return aside
+
+
+def _link(source: str, target: str) -> None:
+    """A photo under a second name: it is never written to. Not every disk has links."""
+    try:
+        os.link(source, target, follow_symlinks=False)
+    except OSError:
+        shutil.copy2(source, target, follow_symlinks=False)
+
+
+def _leave_photos(place: StorePlace, names: Set[str]) -> None:
+    """Only these photos stay where the store is; the others are aside too. One that cannot go harms nothing."""
+    folder = photo_folder(place)
+    with suppress(OSError):
+        for one in folder.iterdir() if folder else ():
+            if one.name not in names and not one.is_dir():
+                one.unlink()
 
 
 @contextmanager
@@ -174,7 +218,7 @@ def _whole(file: Path) -> Iterator[Path]:
             yield half
     except OSError as error:
         raise StoreTrouble(
-            f"The file {file} cannot be written ({error.strerror}). Check its disk and folder."
+            f"The file {file} cannot be written ({error.strerror or error}). Check its disk and folder."
         ) from error
 
 
