@@ -357,3 +357,10 @@ def test_a_bound_is_outside_a_band_only_where_the_band_lies_beyond_it() -> None:
     assert not outside(less, band)
     assert outside(more, band)
     assert outside(replace(less, value=0.5), band)
+
+
+def test_a_part_whose_diode_holds_it_beyond_the_window_dry_and_loaded_does_not_tack() -> None:
+    late = Reading(id="release_after_load", unit="s", value=0.03, bound=">")
+    dry = readings(release_time=None, bounce_time_nc=None, contact_drop_no=0.17, flyback_class="diode")
+    assert not any(one.id.startswith("tacking") for one in diagnose(at(), [*dry, late]).faults)
+    assert diagnose(at(), [*readings(), late]).faults[0].id == "tacking"

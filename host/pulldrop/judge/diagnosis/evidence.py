@@ -83,9 +83,11 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
         del made["trip"]
     if (_later(by_id, "pull_in_voltage") or 0.0) > MAY_WAIT * plan.rating.nominal:
         made = {key: clue for key, clue in made.items() if key not in FIRST_MAKE}
-    loaded = made.get("after_load")
+    loaded, dry = made.get("after_load"), made.get("release")
     if loaded and loaded.value and loaded.value > LATE_S:
-        return {key: clue for key, clue in made.items() if not (clue.missing and key in AFTER_RELEASE)}
+        made = {key: clue for key, clue in made.items() if not (clue.missing and key in AFTER_RELEASE)}
+    if loaded and loaded.bound == ">" and dry and dry.missing:  # with a slow diode it leaves the window dry, too
+        del made["after_load"]
     return made
 
 

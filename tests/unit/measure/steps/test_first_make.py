@@ -115,6 +115,16 @@ def test_a_film_that_the_first_touch_rubs_off_is_told_from_an_armature_that_stic
     assert {judge_finding(at, found[id]).outcome for id in LATER if id in at.limits} == {Outcome.PASS}
 
 
+@pytest.mark.parametrize("throw", ("no", "nc"))
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_a_skin_that_the_first_load_meets_and_no_later_one_fails_by_that_load(purpose: str, throw: str) -> None:
+    at = plan(f"relay-{purpose}", "class-mini-12v-form-c")
+    skin = {"film_ohm": 0.5, "film_breaks_v": 1000.0, "film_rubs_off": True}
+    found, _, _ = run(good(**{f"contact_{throw}": skin}), purpose)
+    failed = [id for id, one in found.items() if judge_finding(at, one).outcome is Outcome.FAIL]
+    assert failed == [f"first_drop_{throw}"]
+
+
 def test_a_film_that_only_the_load_breaks_is_still_seen_dry_in_the_very_first_make() -> None:
     found, done, _ = run(in_stock("long-unused"), "diagnose")
     before, after = found["contact_before_load_no"], found["contact_after_load_no"]
