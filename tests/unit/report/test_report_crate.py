@@ -12,6 +12,7 @@ import pypdfium2
 import pytest
 import segno
 import zxingcpp
+from fpdf import FPDF
 from test_report import Reader
 
 from pulldrop.cli.main import main
@@ -239,6 +240,27 @@ def test_a_reason_that_does_not_fit_a_label_shows_that_it_is_cut() -> None:
     whole = placed(1, Bin.LOOK_AGAIN, part="", run="", reasons=(why,), figures=())
     ((words, _, _),) = sheets(labels(made((whole,)), SIZES["70x37"]))
     assert "…" not in words and "dead NC contact" in " ".join(words.split())
+
+
+@pytest.mark.parametrize(
+    "more",
+    [{"reasons": ("W" * 10**6,)}, {"reasons": ("i " * 10**6,)}, {"figures": ("i",) * 10**6}, {"part": "X" * 4000}],
+)
+def test_a_label_of_an_endless_text_is_cut_without_measuring_all_of_it(
+    more: dict[str, object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An id that no store gives, which a code could not hold, is a text like any other."""
+    measured, width = [0], FPDF.get_string_width
+
+    def counted(paper: FPDF, text: str) -> float:
+        measured[0] += len(text)
+        if measured[0] > 10**6:
+            raise AssertionError("measured too often")
+        return width(paper, text)
+
+    monkeypatch.setattr(FPDF, "get_string_width", counted)
+    ((words, codes, _),) = sheets(labels(made((placed(1, Bin.SCRAP, **more),)), SIZES["70x37"]))
+    assert "…" in words and "SCRAP" in words and codes == ([] if "part" in more else ["P0001"])
 
 
 def test_a_damaged_code_would_be_noticed() -> None:

@@ -3,6 +3,7 @@
 Rule: what does not fit is left out from the end, figures first, never the number and the mark of its origin.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -24,7 +25,11 @@ SHAPES = {Bin.KEEP: "✔", Bin.LIGHT_DUTY: "⊘", Bin.SCRAP: "✘", Bin.LOOK_AGA
 QUIET = 4
 """Light modules around a QR code (ISO/IEC 18004, 5.3.8)."""
 LARGEST_QR_MM = 26.0
+MOST_CODED = 40
+"""Letters of an id in a code, twice those of any part here: more of them are too fine to read at this size."""
 LEADING = 1.2
+MOST_LETTERS = 4000
+"""Of one text: more than the largest label holds, in the smallest letters."""
 MOST_REASON = 2
 """Lines of why a part is not kept, where figures follow."""
 
@@ -51,7 +56,7 @@ def labels(lot: Lot, size: Labels, skip: int = 0) -> bytes:
 def _label(paper: FPDF, size: Labels, corner: tuple[float, float], lot: Lot, part: Placed) -> None:
     left, top = corner[0] + EDGE_MM, corner[1] + EDGE_MM / 2
     wide, high = size.wide - 2 * EDGE_MM, size.high - EDGE_MM
-    if part.part:  # a part that was never tested has no id, and nothing would be found by a code
+    if 0 < len(part.part) <= MOST_CODED:  # a part that was never tested has no id, and nothing would be found by a code
         qr_mm = min(high, LARGEST_QR_MM, 0.42 * size.wide)
         _qr(paper, part.part, left, top + (high - qr_mm) / 2, qr_mm)
         left, wide = left + qr_mm + 1, wide - qr_mm - 1
@@ -104,9 +109,14 @@ def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float],
 
 
 def _filled(paper: FPDF, words: Iterable[str], between: str, wide: float) -> list[str]:
-    """Words one after the other, as many on a line as fit."""
+    """Words one after the other, as many on a line as fit; no more of them than the largest label could hold."""
     lines: list[str] = []
+    room = MOST_LETTERS
     for word in words:
+        if room <= 0:
+            break
+        word = word[:room]
+        room -= len(word) + 1
         if lines and paper.get_string_width(lines[-1] + between + word) <= wide:
             lines[-1] += between + word
         else:
@@ -116,6 +126,8 @@ def _filled(paper: FPDF, words: Iterable[str], between: str, wide: float) -> lis
 
 def _cut(paper: FPDF, text: str, wide: float) -> str:
     """A word that is too long for its line is cut, and shows it."""
-    while paper.get_string_width(text) > wide and len(text) > 2:
-        text = text[:-2] + "…"
-    return text
+    if len(text) <= 2 or paper.get_string_width(text) <= wide:
+        return text
+    keep = range(2, len(text) - 1)
+    fit = bisect_right(keep, wide, key=lambda letters: paper.get_string_width(text[:letters] + "…"))
+    return text[: 1 + fit] + "…"
