@@ -13,8 +13,8 @@ from pulldrop.model.harmless import obeyed
 from pulldrop.model.near import hint
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 
-MOST_BYTES, MOST_ROWS = 32 * 1024 * 1024, 1_000_000
-"""Far above what an oscilloscope gives of one switching; more is refused."""
+MOST_BYTES, MOST_ROWS, MOST_LETTERS = 32 * 1024 * 1024, 1_000_000, 2000
+"""Far above what an oscilloscope gives of one switching, and in one line; more is refused."""
 TIMES = {"time_s": 1.0, "time_ms": 1e-3, "time_us": 1e-6}
 AMPS = {"coil_a": 1.0, "coil_ma": 1e-3}
 CONTACTS = ("no", "nc")
@@ -83,6 +83,9 @@ def _lines(path: Path) -> list[str]:
         raise BadText([Problem(str(path), 0, 0, f"is not UTF-8 text (byte {error.start})")]) from error
     lines = text.split("\n")
     for number, line in enumerate(lines, start=1):
+        if len(line) > MOST_LETTERS:
+            says = f"has {len(line)} characters; expected at most {MOST_LETTERS} in a line"
+            raise BadText([Problem(str(path), number, 1, says)])
         if (at := obeyed(line)) >= 0:
             says = f"holds the character U+{ord(line[at]):04X}, which cannot be shown; write it without"
             raise BadText([Problem(str(path), number, at + 1, says)])
@@ -90,7 +93,10 @@ def _lines(path: Path) -> list[str]:
 
 
 def _names(file: str, line: int, written: str) -> tuple[str, ...]:
-    names = tuple(one.strip().lower() for one in written.split(","))
+    cells = written.split(",")
+    if len(cells) > len(COLUMNS):
+        raise BadText([Problem(file, line, 1, f"{len(cells)} columns; expected some of {', '.join(COLUMNS)}")])
+    names = tuple(one.strip().lower() for one in cells)
     problems, column = [], 1
     for place, one in enumerate(names):
         if one not in COLUMNS:
@@ -98,7 +104,7 @@ def _names(file: str, line: int, written: str) -> tuple[str, ...]:
             problems.append(Problem(file, line, column, says))
         elif one in names[:place] or (one in AMPS and any(other in AMPS for other in names[:place])):
             problems.append(Problem(file, line, column, f"'{one}' is there twice"))
-        column += len(written.split(",")[place]) + 1
+        column += len(cells[place]) + 1
     if not problems and names[0] not in TIMES:
         problems.append(Problem(file, line, 1, f"the first column is time; expected {', '.join(TIMES)}"))
     if not problems and (len(names) < 2 or any(one in TIMES for one in names[1:])):

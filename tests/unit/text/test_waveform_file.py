@@ -53,6 +53,12 @@ def test_spaces_line_ends_and_capitals_of_other_programs_are_taken(tmp_path: Pat
         (("-0.9,0,0,1", "-1.0,0,0,1"), "w.csv:4:1: time does not rise from row to row"),
         (("\n5.0,100,1,0\n5.1,100,1,0", ""), "0.3 ms without a row; expected one every 0.2 ms"),
         (("time_ms", "time_us"), "ends 0.0389 ms after time 0; expected 8 ms or more"),
+        (
+            ("time_ms,coil_ma,no,nc", "time_ms" + "," * 1900),
+            "w.csv:2:1: 1901 columns; expected some of time_s",
+        ),
+        (("time_ms,coil_ma,no,nc", "," * 16000), "w.csv:2:1: has 16000 characters; expected at most 2000 in a line"),
+        (("0.0,100", "0.0,100" + "0" * 3000), "w.csv:13:1: has 3011 characters"),
         (("# invented", "# \x1b[2J"), "w.csv:1:3: holds the character U+001B, which cannot be shown"),
     ],
 )
