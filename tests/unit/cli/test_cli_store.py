@@ -91,6 +91,26 @@ def test_backup_and_restore_say_what_they_did(
     assert code == 0 and Path(str(answer["moved_to"])).exists()
 
 
+def test_restoring_where_no_head_is_noted_says_that_nothing_vouches_for_it(
+    kept: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A run that somebody added to the backup shows only against the head that was printed with it."""
+    file = str(tmp_path / "backup.db")
+    head = str(answered(capsys, "backup", "backup", file, "--store", kept[0])[1]["head"])
+    with Store.open(file) as forged:
+        keep(forged, records.record(part="P0777"))
+    code, text = said(capsys, "restore", file, "--store", str(tmp_path / "new.db"))
+    assert code == 0 and "Nothing vouches for it" in text and "--head N:HASH" in text
+    code, answer = answered(capsys, "backup", "restore", file, "--store", str(tmp_path / "other.db"))
+    assert (code, answer["vouched"]) == (0, False)
+    again = ("restore", file, "--replace", "--store", str(tmp_path / "new.db"))
+    assert main(["store", *again, "--head", head]) == 2
+    assert "written behind it" in " ".join(capsys.readouterr().err.split())
+    whole = ("restore", kept[0], "--head", head, "--store", str(tmp_path / "third.db"))
+    assert "vouches" not in said(capsys, *whole)[1]
+    assert "vouches" not in said(capsys, *again)[1], "the head of the first restore is noted"
+
+
 def test_import_says_what_was_new_and_what_was_refused(
     kept: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -97,7 +97,8 @@ def restore(
 ) -> int:
     """Restore the store from a backup, after checking that against its chain. Close other pulldrop programs first.
 
-    Where a store was before, only its own backup is restored; a newer one, or any other, by --head.
+    Where a store was before, only its own backup is restored; a newer one, or any other, by --head. Where none was
+    and no --head is given, nothing vouches for the backup, and the answer says so.
 
     Exit codes: 0 all of it is there, 1 all records are, but a photo or the noted head is not, 2 nothing was restored.
     """
@@ -112,7 +113,9 @@ def restore(
     place = locate(store)
     made = backups.restore(file, place, replace, datetime.now(UTC), head)
     moved = str(made.aside) if made.aside else ""
-    answer = BackupAnswer(file=str(file), store=place.name, head=made.head, moved_to=moved, lacks=made.lacks)
+    answer = BackupAnswer(
+        file=str(file), store=place.name, head=made.head, moved_to=moved, lacks=made.lacks, vouched=made.vouched
+    )
     screen.answer(answer, as_json, show.show_restored)
     return 1 if made.lacks else 0
 

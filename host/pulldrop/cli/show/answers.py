@@ -101,6 +101,7 @@ class BackupAnswer(Frozen):
     """Of `store backup` and `restore`: `head` of the chain; `moved_to` is where a store that was there is now.
 
     `lacks`: what could not be done beside it, a sentence each, such as photos that could not be copied.
+    `vouched`: False of a restored backup that was compared with no head, neither one given nor one noted here.
     """
 
     file: str
@@ -108,3 +109,4 @@ class BackupAnswer(Frozen):
     head: str
     moved_to: str = ""
     lacks: tuple[str, ...] = ()
+    vouched: bool = True

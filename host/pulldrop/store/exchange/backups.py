@@ -33,11 +33,13 @@ class Copied:
     """A store that was backed up or restored: the head of its chain, and where a former store was moved to.
 
     `lacks`: what could not be done beside it, a sentence each: photos that events name, the head to be noted.
+    `vouched`: False where neither a person nor this computer had noted a head with which to compare a backup.
     """
 
     head: str
     aside: Path | None = None
     lacks: tuple[str, ...] = ()
+    vouched: bool = True
 
 
 def backup(store: Store, file: Path) -> Copied:
@@ -63,10 +65,11 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
     """
     if not is_sqlite(file):
         raise FileRefused(f"The file {file} is not a backup of a store; a SQLite file was expected.")
+    vouched = bool(noted or heads.noted(place))
     if place.on_server:
         head, photos = _restore_on_server(file, place, noted)
         lacks = bring_photos(locate(str(file)), place, photos)
-        return Copied(head, None, (*lacks, *_note(place, head)))
+        return Copied(head, None, (*lacks, *_note(place, head)), vouched)
     if place.file is None:
         raise FileRefused("A store in memory cannot be restored. Name a file with --store.")
     if place.file.exists() and not replace:
@@ -82,7 +85,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
         lacks = bring_photos(locate(str(file)), place, photos)
     if aside:
         _leave_photos(place, photos)
-    return Copied(head, aside, (*lacks, *_note(place, head)))
+    return Copied(head, aside, (*lacks, *_note(place, head)), vouched)
 
 
 def _note(place: StorePlace, head: str) -> tuple[str, ...]:

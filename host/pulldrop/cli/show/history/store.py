@@ -56,6 +56,13 @@ def show_restored(out: Console, answer: BackupAnswer) -> None:
     out.print(f"The store {answer.store} is {answer.file} again, up to entry {answer.head}.")
     if answer.moved_to:
         out.print(f"What was there before is now {answer.moved_to}.")
+    if not answer.vouched:
+        out.print(
+            "Nothing vouches for it: no head was noted on this computer, and none was given, so runs may have been"
+            " added. The head that 'store backup' printed must be the one above; to have them compared, restore again"
+            " with --replace --head N:HASH",
+            style="bold",
+        )
     _show_lacks(out, answer)
 
 
