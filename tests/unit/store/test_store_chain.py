@@ -13,6 +13,8 @@ from test_store import fill, header, keep
 from pulldrop.store import Store
 from pulldrop.store.database import heads
 from pulldrop.store.database.tables import RECORDS, metadata
+from pulldrop.store.exchange import files
+from pulldrop.store.exchange.files import FileRefused
 
 
 @pytest.fixture(params=databases.BACKENDS)
@@ -79,6 +81,20 @@ def test_a_trigger_that_only_looks_like_ours_is_found(tmp_path: Path) -> None:
         plain.exec_driver_sql("DELETE FROM fault")
     found = findings(where)
     assert {f"The trigger {name} was altered." for name, _ in triggers} <= set(found) and len(triggers) > 10
+
+
+KEYS = ('"--5"', "99999999999999999999999", '"99999999999999999999999"', f'"{"9" * 5000}"', '"5"', "true", "null")
+TEXTS = ('"\\ud83d"', '"\\u0000"', "5")
+
+
+@pytest.mark.parametrize("named", [f'"part",{key}' for key in KEYS] + [f'"run",{key}' for key in TEXTS], ids=ascii)
+def test_an_entry_that_names_what_no_key_can_be_is_named(full: tuple[str, str], named: str) -> None:
+    where, _ = full
+    with databases.behind(where) as plain:
+        change(plain, "link", f"UPDATE link SET rows = '[[{named},\"00000000\"]]' WHERE seq = 1")
+    assert "Entry 1 was altered: its list of rows cannot be read." in findings(where)
+    with Store.open(":memory:") as store, pytest.raises(FileRefused, match="not what was written"):
+        files.import_from(store, where)
 
 
 ALTERED = [

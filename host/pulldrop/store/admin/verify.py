@@ -154,18 +154,20 @@ def _named(link: RowMapping) -> list[tuple[Key, str]] | None:
 
 
 def _key(name: str, key: Sequence[Any], run: str | None) -> Key:
-    columns = chain.key_of(NAMES[name])
+    columns = NAMES[name].primary_key.columns
     return tuple(
-        str(run) if column == "run" and value == SAME_RUN else _plain(value)
+        str(run) if column.name == "run" and value == SAME_RUN else _plain(column.type.python_type, value)
         for column, value in zip(columns, key, strict=True)
     )
 
 
-def _plain(value: Any) -> str:
-    """A part of a key as text. Raises ValueError for what no key has."""
-    if not isinstance(value, str) and not (type(value) is int and -MOST <= value <= MOST):
-        raise ValueError("not a key")
-    return str(value)
+def _plain(kind: type, value: Any) -> str:
+    """A part of a key as text. Raises ValueError for what no key of this kind is in either database."""
+    if kind is str and isinstance(value, str) and 0 not in value.encode():
+        return value
+    if kind is int and type(value) is int and abs(value) <= MOST:
+        return str(value)
+    raise ValueError("not a key")
 
 
 def _fetch(connection: Connection, keys: Sequence[Key]) -> dict[Key, RowMapping]:
@@ -173,7 +175,7 @@ def _fetch(connection: Connection, keys: Sequence[Key]) -> dict[Key, RowMapping]
     rows: dict[Key, RowMapping] = {}
     for name, table in NAMES.items():
         first = next(iter(table.primary_key.columns))
-        wanted = sorted({one for key in keys if key[0] == name and (one := _typed(first.type.python_type, key[1]))})
+        wanted = sorted({first.type.python_type(key[1]) for key in keys if key[0] == name})
         for start in range(0, len(wanted), AT_ONCE):
             some = wanted[start : start + AT_ONCE]
             marks = ", ".join("?" for _ in some)
@@ -189,13 +191,6 @@ def _rows_there(connection: Connection, name: str, where: str = "", values: Sequ
             return chain.raw_rows(connection, name, where, values)
     except DBAPIError:
         return []
-
-
-def _typed(kind: type, text: str) -> Any:
-    """A part of a key in its column's type, None for a text that is no such key."""
-    if kind is str:
-        return text
-    return int(text) if text.lstrip("-").isdecimal() else None
 
 
 def _gap(link: RowMapping, state: _State) -> Iterator[Found]:
