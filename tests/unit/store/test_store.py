@@ -27,8 +27,8 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.store import AT, Entry, NotKept, RunHeader, Store, StoreTrouble
-from pulldrop.store.admin.version import VERSION_TABLE
 from pulldrop.store.database import chain, tables
+from pulldrop.store.database.place import VERSION_TABLE
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
 from pulldrop.store.records.arrived import Arriving
 

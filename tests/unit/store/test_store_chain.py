@@ -7,10 +7,10 @@ import databases
 import pytest
 import records
 from sqlalchemy import Connection
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError
 from test_store import fill, header, keep
 
-from pulldrop.store import Store
+from pulldrop.store import Store, StoreTrouble
 from pulldrop.store.database import heads
 from pulldrop.store.database.tables import RECORDS, metadata
 from pulldrop.store.exchange import files
@@ -81,6 +81,127 @@ def test_a_trigger_that_only_looks_like_ours_is_found(tmp_path: Path) -> None:
         plain.exec_driver_sql("DELETE FROM fault")
     found = findings(where)
     assert {f"The trigger {name} was altered." for name, _ in triggers} <= set(found) and len(triggers) > 10
+
+
+OUTSIDE = {
+    "rule": (
+        "rewriting rule pulldrop_version_r of arrival",
+        "CREATE RULE pulldrop_version_r AS ON INSERT TO arrival DO INSTEAD NOTHING",
+    ),
+    "view": ("table pulldrop_version_v", "CREATE VIEW pulldrop_version_v AS SELECT * FROM run"),
+    "trigger": (
+        "trigger pulldrop_version odd",
+        "CREATE TRIGGER odd BEFORE INSERT ON pulldrop_version FOR EACH ROW EXECUTE FUNCTION pulldrop_append_only()",
+    ),
+    "database": (
+        "setting session_replication_role=replica",
+        "ALTER DATABASE {database} SET session_replication_role = 'Replica'",
+    ),
+    "role": (
+        "setting session_replication_role=replica",
+        "ALTER ROLE depot IN DATABASE {database} SET session_replication_role = 'replica'",
+    ),
+    "path": (
+        "trigger run_end run_end_no_change",
+        "CREATE SCHEMA odd; CREATE VIEW odd.pg_trigger AS SELECT oid, tgrelid, tgparentid, tgname, tgfoid, tgtype, "
+        "'O'::\"char\" AS tgenabled, tgisinternal, tgconstrrelid, tgconstrindid, tgconstraint, tgdeferrable, "
+        "tginitdeferred, tgnargs, tgattr, tgargs, tgqual, tgoldtable, tgnewtable FROM pg_catalog.pg_trigger;"
+        "ALTER DATABASE {database} SET search_path = public, odd, pg_catalog; ALTER TABLE run_end DISABLE TRIGGER ALL",
+    ),
+    "child": (
+        "child table odd.run_end of run_end",
+        "CREATE SCHEMA odd; CREATE TABLE odd.run_end () INHERITS (public.run_end);"
+        "INSERT INTO odd.run_end SELECT * FROM run_end; ALTER TABLE run_end DISABLE TRIGGER ALL;"
+        "DELETE FROM ONLY run_end; ALTER TABLE run_end ENABLE TRIGGER ALL",
+    ),
+    "unlogged": ("table arrival", "ALTER TABLE arrival SET UNLOGGED"),
+    "owner": ("table run_end", "ALTER TABLE run_end OWNER TO pg_monitor"),
+    "owner of a function": (
+        "function pulldrop_append_only()",
+        "ALTER FUNCTION pulldrop_append_only() OWNER TO pg_monitor",
+    ),
+    "overloaded function": (
+        "function pulldrop_append_only(integer)",
+        "CREATE FUNCTION pulldrop_append_only(int) RETURNS int LANGUAGE sql AS 'SELECT 1'",
+    ),
+    "forced row security": ("table run", "ALTER TABLE run FORCE ROW LEVEL SECURITY"),
+    "policy": ("policy odd of run", "CREATE POLICY odd ON run USING (false)"),
+    "collation": (
+        "column run.started",
+        "CREATE COLLATION public.\"C\" (provider = icu, locale = 'de-u-kn');"
+        'ALTER TABLE run ALTER COLUMN started TYPE text COLLATE public."C"',
+    ),
+    "domain": (
+        "column run.operator",
+        'CREATE DOMAIN public.text AS pg_catalog.text; ALTER TABLE run ALTER operator TYPE public.text COLLATE "C"',
+    ),
+    "operator": (
+        "object operator =(bigint,numeric)",
+        "CREATE SCHEMA odd; CREATE FUNCTION odd.odd(bigint, numeric) RETURNS boolean LANGUAGE sql AS 'SELECT true';"
+        "CREATE OPERATOR public.= (FUNCTION = odd.odd, LEFTARG = bigint, RIGHTARG = numeric)",
+    ),
+    "invalid index": (
+        "index part_event_pkey",
+        "UPDATE pg_index SET indisvalid = false WHERE indexrelid = 'part_event_pkey'::regclass",
+    ),
+    "event trigger": (
+        "event trigger odd",
+        "CREATE SCHEMA odd; CREATE FUNCTION odd.odd() RETURNS event_trigger LANGUAGE plpgsql AS 'BEGIN END';"
+        "CREATE EVENT TRIGGER odd ON ddl_command_end EXECUTE FUNCTION odd.odd()",
+    ),
+}
+"""What somebody may do to a database of PostgreSQL: what the finding names, and the statements."""
+
+
+@pytest.mark.parametrize("what", OUTSIDE)
+def test_what_was_done_to_a_database_of_a_server_is_named(what: str, tmp_path: Path) -> None:
+    named, statements = OUTSIDE[what]
+    where, _ = databases.filled("postgresql", tmp_path, fill)
+    with databases.behind(where) as plain:
+        for statement in statements.split(";"):
+            plain.exec_driver_sql(statement.format(database=where.rpartition("/")[2]))
+    found = findings(where)
+    assert any(one.startswith(f"The {named} was ") for one in found), found
+
+
+def test_the_guards_hold_in_our_sessions_whatever_the_database_is_set_to(tmp_path: Path) -> None:
+    where = databases.new("postgresql", tmp_path)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql(f"ALTER DATABASE {where.rpartition('/')[2]} SET session_replication_role = replica")
+    with Store.open(where) as store:
+        keep(store, records.record())
+        with store.writing() as connection, pytest.raises(DBAPIError, match="append only"):
+            connection.exec_driver_sql("UPDATE run_end SET overall = 'pass'")
+
+
+def test_a_user_who_may_not_switch_the_guards_on_is_refused(tmp_path: Path) -> None:
+    where = databases.new("postgresql", tmp_path)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql("CREATE ROLE guest LOGIN")
+        plain.exec_driver_sql("GRANT ALL ON ALL TABLES IN SCHEMA public TO guest")
+        Store.look(where.replace("depot@", "guest@")).close()
+        within = f"IN DATABASE {where.rpartition('/')[2]}"
+        plain.exec_driver_sql(f"ALTER ROLE guest {within} SET session_replication_role = replica")
+    with pytest.raises(StoreTrouble, match="session_replication_role"):
+        Store.look(where.replace("depot@", "guest@"))
+
+
+def test_a_store_is_found_and_whole_behind_an_empty_schema(tmp_path: Path) -> None:
+    where, _ = databases.filled("postgresql", tmp_path, fill)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql("CREATE SCHEMA depot")  # as the user is called, so that it comes before public
+    assert findings(where) == ()
+
+
+def test_what_an_administrator_may_do_is_no_finding(tmp_path: Path) -> None:
+    where, _ = databases.filled("postgresql", tmp_path, fill)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql("CREATE PUBLICATION all_of_it FOR ALL TABLES")
+        plain.exec_driver_sql("GRANT SELECT ON run TO PUBLIC")
+        plain.exec_driver_sql("COMMENT ON TABLE run IS 'a run'")
+        plain.exec_driver_sql("ALTER TABLE run ALTER COLUMN operator SET STORAGE EXTERNAL")
+        plain.exec_driver_sql("ALTER TABLE run SET (autovacuum_enabled = false)")
+    assert findings(where) == ()
 
 
 KEYS = ('"--5"', "99999999999999999999999", '"99999999999999999999999"', f'"{"9" * 5000}"', '"5"', "true", "null")

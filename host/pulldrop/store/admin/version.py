@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine
 
 from pulldrop.store.database import heads
 from pulldrop.store.database.guards import guard
-from pulldrop.store.database.place import StorePlace, engine_for, no_store, writing
+from pulldrop.store.database.place import VERSION_TABLE, StorePlace, engine_for, no_store, writing
 from pulldrop.store.database.tables import APPLICATION, RECORDS, metadata
 from pulldrop.store.errors import AT, StoreTrouble, explained
 from pulldrop.store.sums import summary
@@ -21,8 +21,7 @@ STEPS: tuple[Callable[[Connection], None], ...] = ()
 the columns and tables that it makes, since those in `tables.py` go on, and guards its tables. Working sums need none.
 """
 MARKS = ("application_id", "user_version")
-VERSION_TABLE = "pulldrop_version"
-"""What says on PostgreSQL what MARKS say in a SQLite file."""
+"""What says in a SQLite file what VERSION_TABLE says on PostgreSQL."""
 
 
 def newest() -> int:
@@ -147,5 +146,5 @@ def _mark(connection: Connection) -> None:
             connection.exec_driver_sql(f"PRAGMA {name} = {value}")
         return
     connection.exec_driver_sql(f"CREATE TABLE IF NOT EXISTS {VERSION_TABLE} (version INTEGER NOT NULL)")
-    connection.exec_driver_sql(f"DELETE FROM {VERSION_TABLE}")
+    connection.exec_driver_sql(f"TRUNCATE {VERSION_TABLE}")  # a publication of all tables refuses DELETE without a key
     connection.exec_driver_sql(f"INSERT INTO {VERSION_TABLE} VALUES ({newest()})")

@@ -23,6 +23,16 @@ LOCK_WAIT_S = 5.0
 CONNECT_WAIT_S = 10
 ASIDE = "-before-"
 """Stands in the name of what a restore put aside, between that of the store and the moment."""
+VERSION_TABLE = "pulldrop_version"
+"""Says on PostgreSQL which version the tables have, and by that where the store is."""
+OWN_PATH = f"""SELECT pg_catalog.set_config('search_path', pg_catalog.format('%I, pg_temp', coalesce(
+    (SELECT nspname FROM pg_catalog.pg_namespace n JOIN pg_catalog.pg_class c
+     ON n.oid OPERATOR(pg_catalog.=) relnamespace
+     WHERE c.oid OPERATOR(pg_catalog.=) pg_catalog.to_regclass('{VERSION_TABLE}')),
+    pg_catalog.current_schema(), 'public')), false)"""
+"""Only the schema of the store, behind the system's own, and before what a session makes for itself (PostgreSQL,
+search_path): nothing of another schema can stand for a table, function or operator that a statement means.
+"""
 EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@host/relays"
 
 
@@ -240,6 +250,9 @@ def _prepare_postgres(connection: Any, _: ConnectionPoolEntry) -> None:
     before, connection.autocommit = connection.autocommit, True
     connection.execute("SET synchronous_commit = on")
     connection.execute(f"SET lock_timeout = {round(LOCK_WAIT_S * 1000)}")
+    connection.execute(OWN_PATH)
+    if connection.execute("SHOW session_replication_role").fetchone() == ("replica",):  # no guard would fire
+        connection.execute("SET session_replication_role = origin")  # refused to whoever may not
     connection.autocommit = before
 
 
