@@ -1,16 +1,17 @@
 """Protocol and rating files, read with all their problems, and the way from two names to a plan."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
-from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.rating import IN_SI, Rating
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import library, rules
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.ratings import load_rating
 from pulldrop.protocol.shape import Protocol
 from pulldrop.protocol.system import for_system
-from pulldrop.text.document import Document, read
+from pulldrop.text.document import Document, parse, read
 from pulldrop.text.problem import BadText
 from pulldrop.text.shape import try_fit
 
@@ -40,6 +41,18 @@ def plan(protocol: str, rating: Rating | str) -> Plan:
         rating = load_rating(library.find_rating(rating))
     loaded = load_protocol(read(library.find(protocol)), rating.nominal)
     return bind(loaded.protocol, rating, loaded.text, loaded.left_out)
+
+
+def bound_again(text: str, rating: Rating) -> Plan:
+    """The plan for the text of a protocol and a rating, as a record keeps both. Raises DoesNotFit, or BadText."""
+    return _bound_again(text, rating.model_dump_json())
+
+
+@lru_cache(maxsize=64)
+def _bound_again(text: str, rating: str) -> Plan:
+    of = Rating.model_validate_json(rating, context=IN_SI)
+    loaded = load_protocol(parse(text, "its protocol"), of.nominal)
+    return bind(loaded.protocol, of, text, loaded.left_out)
 
 
 def is_rating(path: Path) -> bool:

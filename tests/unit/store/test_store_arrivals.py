@@ -17,7 +17,7 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.part_id import well_formed
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
-from pulldrop.store import Entry, Store, locate
+from pulldrop.store import Entry, NotKept, Store, locate
 from pulldrop.store.exchange import backups, files
 from pulldrop.store.exchange.origins import ImportResult
 
@@ -151,11 +151,12 @@ def test_a_part_with_another_id_here_goes_on_with_its_history(here: str, there: 
 def test_both_benches_end_with_the_same_histories_and_then_nothing_is_new(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
         for _ in range(2):
-            files.import_from(store, there)
-            files.import_from(other, here)
+            files.import_from(store, there, files.Asked(head=other.head()))
+            files.import_from(other, here, files.Asked(head=store.head()))
         assert runs_by_birth(store) == runs_by_birth(other) and len(store.parts()) == 2
         before = counts(here), counts(there)
-        assert files.import_from(store, there) == files.import_from(other, here) == ImportResult(known=2)
+        again = files.import_from(store, there, files.Asked(head=other.head()))
+        assert again == files.import_from(other, here, files.Asked(head=store.head())) == ImportResult(known=2)
         assert (counts(here), counts(there)) == before
         for asked, away in ((store, other), (other, store)):
             for line in asked.parts():
@@ -168,9 +169,13 @@ def test_both_benches_end_with_the_same_histories_and_then_nothing_is_new(here: 
 
 def test_each_bench_knows_the_id_that_its_part_has_at_the_other(here: str, there: str) -> None:
     with Store.open(here) as store, Store.open(there) as other:
-        files.import_from(store, there)
+        files.import_from(store, there, files.Asked(head=other.head()))
         (id,) = [line.part.id for line in store.parts() if line.part.id != ID]
-        files.import_from(other, here)
+        said = " ".join(files.import_from(other, here).renamed)
+        assert f"Part {id} of" in said and "--head" in said
+        with pytest.raises(NotKept):
+            parts.resolve(other, id)
+        files.import_from(other, here, files.Asked(head=store.head()))
         assert parts.resolve(other, id) == ID, "the label that was rewritten is known where the part was born"
 
 

@@ -11,12 +11,14 @@ from pulldrop.jobs.parts.rejudge import judged_by
 from pulldrop.jobs.siblings import check
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
+from pulldrop.judge.diagnosis.seen import in_the_words_of_the_rules
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.model.reading import NotTested, needless
 from pulldrop.model.run.judgement import Judgement
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall, Verdict
+from pulldrop.protocol.load import bound_again
 from pulldrop.store import Store
 from pulldrop.store.database.heads import unreadable
 from pulldrop.store.exchange import files
@@ -52,6 +54,8 @@ def _checked(plan: Plan, software: str, difference: Callable[[], str]) -> Checke
     if software != RULES:
         return Checked(rules=software[:40])
     try:
+        if bound_again(plan.text, plan.rating) != plan:
+            return Checked("Its limits or steps do not follow from its protocol and rating.")
         return Checked(difference())
     except Exception as error:  # whatever figures that nobody measured make the judge meet
         return Checked(f"It cannot be judged again ({error}).")
@@ -67,6 +71,9 @@ def _differs(record: RunRecord, judgement: Judgement) -> str:
 
 
 def _difference(record: RunRecord) -> str:
+    ids = [one.id for one in record.judged]
+    if len(set(ids)) < len(ids):
+        return "It has two readings of one measurement."
     if record.siblings:
         check(record.siblings, record.plan, record.simulated)
     for one in record.judged:
@@ -96,5 +103,6 @@ def _verdicts(record: RunRecord) -> list[tuple[Verdict, object]]:
         trouble = said.found if ended != "complete" else ""
         told.append((verdict(plan, judged, ended, trouble, by_the_part, faults, unlike), faults))
     if found and all(isinstance(one, NotTested) for one in found):  # refused at a look, whose readings are not kept
-        told.append((refused(judged[0].reason, record.faults), record.faults))
+        faults = tuple(one.model_copy(update=in_the_words_of_the_rules(one.id)) for one in record.faults)
+        told.append((refused(judged[0].reason, faults), faults))
     return told

@@ -3,6 +3,8 @@
 Rule: only what its winding and its suppression leave no doubt of; titles and advice are those of the diagnosis.
 """
 
+from typing import Any
+
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.part.identification import About, Identification
 from pulldrop.model.run.fault import Evidence, NamedFault
@@ -26,16 +28,20 @@ def seen(identified: Identification, plan: Plan | None) -> tuple[NamedFault, ...
     return ()
 
 
+def in_the_words_of_the_rules(id: str) -> dict[str, Any]:
+    """Title, advice and fate of a fault. Raises KeyError for one that no look shows."""
+    fault = BY_ID[id]
+    return dict(title=fault.title, advice=fault.advice, never_fit=fault.fate == "never fit")
+
+
 def _named(id: str, identified: Identification, about: About) -> tuple[NamedFault, ...]:
-    fault, said = BY_ID[id], identified.said(about)
+    said = identified.said(about)
     shown = (Evidence(id=LOOK, text=f"the look at a few mA, {about}: {said.text}", speaks="for"),) if said else ()
     return (
         NamedFault(
             id=id,
-            title=fault.title,
             weight=SURE,
-            advice=fault.advice,
-            never_fit=fault.fate == "never fit",
             evidence=shown,
+            **in_the_words_of_the_rules(id),
         ),
     )

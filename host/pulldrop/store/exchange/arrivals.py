@@ -13,7 +13,7 @@ from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.part import Part
 from pulldrop.store.database import tables
 from pulldrop.store.database.chain import Bundle
-from pulldrop.store.exchange.changes import measured_here
+from pulldrop.store.exchange.changes import BY_HEAD, measured_here
 from pulldrop.store.records import part_events
 from pulldrop.store.records.parts import PartsInTransaction
 
@@ -71,15 +71,18 @@ class Arrivals:
         self._given.add(here)
 
     def note(self, parts: PartsInTransaction, there: Part, simulated: bool, bundle: Bundle, vouched: bool) -> None:
-        """Write down what is new about a part that was found: its births, unless the part was measured here and neither
-        a head nor a person vouches for them, and the id that it has there.
+        """Write down what is new about a part that was found: its births, and the id that it has there; nothing where
+        the part was measured here, and neither a head nor a person vouches for it.
         """
         if _key(there) in self._noted:
             return
         self._noted.add(_key(there))
         here = self._here[_key(there)]
-        if vouched or self._said(there) or not measured_here(parts.connection, here):
-            parts.bear(here, self._births(there), bundle)
+        if not vouched and not self._said(there) and measured_here(parts.connection, here):
+            if here != there.id:
+                self.told.append(f"Part {there.id} of {self._source} is {here} here. {BY_HEAD}")
+            return
+        parts.bear(here, self._births(there), bundle)
         if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):
             return
         now = datetime.now(UTC)

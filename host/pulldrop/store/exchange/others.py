@@ -2,19 +2,20 @@
 later judgements. Rule: a row is taken whole, under the ids that its parts have here, or refused with its reason.
 """
 
-import re
 from collections.abc import Mapping
+from contextlib import suppress
 
 from sqlalchemy import Connection, Table, select
 
-from pulldrop.model.part.event import PartEventKind
+from pulldrop.model.crate.crate import CrateEvent
+from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.part import Part
 from pulldrop.store.database import chain, tables
 from pulldrop.store.errors import PartRefused
 from pulldrop.store.exchange import changes
 from pulldrop.store.exchange.arrivals import Arrivals
 from pulldrop.store.exchange.origins import Checked, ImportResult, Origins
-from pulldrop.store.records import bounds, judgements, read
+from pulldrop.store.records import bounds, judgements, part_events, read
 from pulldrop.store.records.arrived import Arriving
 from pulldrop.store.records.parts import PartsInTransaction, births_of, part_of
 from pulldrop.store.records.texts import MARK
@@ -67,7 +68,7 @@ def _take_parts(
     sums = summary.load(ours, [id for id in here.values() if id not in known])
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
         one = part_of(row, births).model_copy(update={"id": here[row["id"]]})
-        doubt = origins.doubts.about("part", row)
+        doubt = origins.doubts.about("part", row) or bounds.texts_refusal(row)
         vouched = origins.vouched(tables.part, _key(tables.part, row))
         try:
             if one.id not in known:
@@ -104,22 +105,8 @@ class _Others:
 
     def add(self, table: Table, row: chain.Values, there: chain.Values) -> bool:
         """Add a row, with a note that it came from outside, unless it does not hold or its run is not here."""
-        named = [there["part"]] if "part" in there else []
-        named += [id for _, id in ID_IN_BODY.findall(there.get("body", ""))]
-        unknown = [f"No part there is called '{id[:40]}'." for id in named if id and id not in self.here]
-        doubt = self._origins.doubts.about(table.name, there) or "".join(unknown[:1])
-        doubt = doubt or bounds.row_refusal(self._theirs, table, row)
-        if not doubt and table is tables.part_event and not self._origins.vouched(table, _key(table, there)):
-            doubt = changes.refusal(self.ours, row, self._before)
-        if doubt:
+        if doubt := self._doubt(table, row, there):
             self.taken.refused.append(f"A row of {table.name} was not taken in. {doubt}")
-            return False
-        if not _run_is_here(self.ours, table, row, self.taken):
-            return False
-        if table is tables.crate_event and not self._crate_is_here(row["crate"]):
-            self.taken.refused.append(
-                f"A row of crate_event was not taken in, because its crate {row['crate']} was not."
-            )
             return False
         checked = self._judged(row) if table is tables.rejudged else Checked()
         if checked.refused:
@@ -135,9 +122,41 @@ class _Others:
             self._note(table, _key(table, row), _key(table, there), checked.rules)
         return True
 
-    def _crate_is_here(self, name: str) -> bool:
-        own = tables.crate.c.name
-        return name in self._crates or self.ours.execute(select(own).where(own == name)).first() is not None
+    def _doubt(self, table: Table, row: chain.Values, there: chain.Values) -> str:
+        unknown = [f"No part there is called '{id[:40]}'." for id in _parts_of(there) if id and id not in self.here]
+        doubt = self._origins.doubts.about(table.name, there) or "".join(unknown[:1])
+        doubt = doubt or bounds.row_refusal(self._theirs, table, row)
+        record = (tables.crate, row["crate"]) if table is tables.crate_event else (table, _key(table, there))
+        if not doubt and not self._origins.vouched(*record):
+            doubt = changes.refusal(self.ours, table, row, self._before)
+        return doubt or self._rests_on(table, row)
+
+    def _rests_on(self, table: Table, row: chain.Values) -> str:
+        """What it rests on and is not here, or is simulated where it is not."""
+        ours, run, part = self.ours, tables.run.c, tables.part.c
+        of_run = select(run.simulated).where(run.id == row.get("run"))
+        measured = ours.execute(of_run).scalar()
+        if row.get("run") is not None and measured is None:
+            return f"Its run {row['run']} was not taken in."
+        says = row.get("simulated")
+        if table is tables.crate_event:
+            says = self._crate_of_theirs(row["crate"])
+            if says is None:
+                return f"Its crate {row['crate']} was not taken in."
+        elif table is tables.part_event:
+            known = ours.execute(select(part.simulated).where(part.id == row["part"])).scalar()
+            measured = says if known is None else known
+        if measured is not None and says is not None and bool(measured) != bool(says):
+            return "It mixes what was measured with what is simulated."
+        return ""
+
+    def _crate_of_theirs(self, name: str) -> bool | None:
+        """Whether the crate of this name is simulated, here as there; None where it is another one, or not here."""
+        own = tables.crate.c
+        here = [row for table, row in self._bundle.rows if table is tables.crate and row["name"] == name]
+        here = here or list(self.ours.execute(select(tables.crate).where(own.name == name)).mappings())
+        there = list(self._theirs.execute(select(tables.crate).where(own.name == name)).mappings())
+        return bool(here[0]["simulated"]) if here and there and dict(here[0]) == dict(there[0]) else None
 
     def _judged(self, row: chain.Values) -> Checked:
         record = read.record(self.ours, "", row["run"])
@@ -152,17 +171,37 @@ def _key(table: Table, row: chain.Values) -> str:
     return " ".join(str(row[name]) for name in chain.key_of(table))
 
 
-ID_IN_BODY = re.compile(r'"(part|into)":"([^"]*)"')
-"""Where a text in JSON names a part."""
+def _event(row: chain.Values) -> PartEvent | CrateEvent | None:
+    """What the text of an event says; None for a row of another kind, or of no sense."""
+    with suppress(ValueError):
+        if "body" in row:
+            return (CrateEvent if "crate" in row else PartEvent).model_validate_json(row["body"])
+    return None
+
+
+def _parts_of(row: chain.Values) -> list[str]:
+    """The ids of parts that a row names, in its text too."""
+    event, named = _event(row), [row["part"]] if "part" in row else []
+    if isinstance(event, PartEvent):
+        named += [event.part, event.into]
+    elif event is not None and event.placed is not None:
+        named.append(event.placed.part)
+    return named
 
 
 def _as_here(table: Table, row: chain.Values, here: Mapping[str, str]) -> chain.Values:
-    """A row with the ids that its parts have here, in its text too, where no quoted text can look like that."""
-    now: dict[str, object] = {}
+    """A row with the ids that its parts have here, in its text too."""
+    event, now = _event(row), dict[str, object]()
     if "part" in row:
         now["part"] = here.get(row["part"], row["part"])
-    if "body" in row:
-        now["body"] = ID_IN_BODY.sub(lambda found: f'"{found[1]}":"{here.get(found[2], found[2])}"', row["body"])
+    if isinstance(event, PartEvent):
+        ids = dict(part=here.get(event.part, event.part), into=here.get(event.into, event.into))
+        now["body"] = part_events.body_of(event.model_copy(update=ids))
+    elif event is not None and event.placed is not None:
+        placed = event.placed.model_copy(update={"part": here.get(event.placed.part, event.placed.part)})
+        now["body"] = event.model_copy(update={"placed": placed}).model_dump_json()
+    elif event is not None:
+        now["body"] = event.model_dump_json()
     return {**row, **now}
 
 
@@ -198,15 +237,6 @@ def _says_nothing(table: Table, row: chain.Values) -> bool:
     """Whether an event names another id of a part that is its id here."""
     named = table is tables.part_event and row["kind"] == PartEventKind.NAMED
     return bool(named) and f'"name":"{row["part"]}"' in row["body"]
-
-
-def _run_is_here(ours: Connection, table: Table, row: chain.Values, taken: ImportResult) -> bool:
-    """Whether the run that a row points to was taken in; a row may point to none."""
-    run = row.get("run")
-    if run is None or ours.execute(select(tables.run.c.id).where(tables.run.c.id == run)).first():
-        return True
-    taken.refused.append(f"A row of {table.name} was not taken in, because its run {run} was not.")
-    return False
 
 
 def _take_documents(ours: Connection, theirs: Connection, bundle: chain.Bundle) -> None:

@@ -76,6 +76,11 @@ def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
         return f"It cannot be read ({str(error).splitlines()[0][:200]})."
     if odd := next(filter(None, (_odd(row[name]) for name in MOMENTS if row.get(name))), ""):
         return odd
+    return texts_refusal(row)
+
+
+def texts_refusal(row: Values) -> str:
+    """The first text in a row that a store cannot keep, in a sentence; empty when there is none."""
     for name, value in row.items():
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."

@@ -111,8 +111,13 @@ def row(event: PartEvent, simulated: bool, now: datetime) -> dict[str, Any]:
         at=stamp(kept.at),
         written=stamp(now),
         kind=kept.kind.value,
-        body=kept.model_dump_json(exclude={"came"}),
+        body=body_of(kept),
     )
+
+
+def body_of(event: PartEvent) -> str:
+    """An event as text; where it came from stands beside it."""
+    return event.model_dump_json(exclude={"came"})
 
 
 def of(connection: Connection, part_ids: Set[str] | None) -> tuple[PartEvent, ...]:

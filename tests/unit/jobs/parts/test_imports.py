@@ -22,14 +22,16 @@ from test_store import header
 
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.parts.imports import import_from, judged_again
+from pulldrop.jobs.parts.rejudge import judged_by
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.judge.verdict import refused
 from pulldrop.model import words
 from pulldrop.model.harmless import MARK
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.report import data
 from pulldrop.report.html import page
 from pulldrop.store import RunHeader, Store, StoreError
@@ -217,6 +219,52 @@ def test_a_text_of_more_than_one_line_would_put_words_at_the_rim(here: Store, tm
     assert taken.new == 1
     (line,) = here.parts()
     assert getattr(line.part, field) == f"bus 12{MARK}[+] pass  measured here"
+
+
+@pytest.mark.parametrize("lax", ["limit", "no limit", "wanted", "steps"])
+def test_a_plan_that_does_not_follow_from_its_protocol_and_rating_is_refused(
+    here: Store, tmp_path: Path, lax: str
+) -> None:
+    failed = a_run(FAILING)
+    plan, id = failed.plan, next(one.id for one in failed.judged if one.outcome == "fail")
+    easy = {**plan.limits, id: plan.limits[id].model_copy(update={"high": 50.0})}
+    update: dict[str, Any] = {
+        "limit": dict(limits=easy),
+        "no limit": dict(limits={of: one for of, one in plan.limits.items() if of != id}),
+        "wanted": dict(wanted=tuple(one for one in plan.wanted if one != id)),
+        "steps": dict(steps=plan.steps[:-1]),
+    }[lax]
+    judged, faults, said = judged_by(failed, plan.model_copy(update=update), None)
+    again = [one.model_dump() | {"finding": was.finding} for one, was in zip(judged, failed.judged, strict=True)]
+    forged = failed.model_copy(
+        update=dict(
+            plan=plan.model_copy(update=update), judged=tuple(map(Judged.model_validate, again)), faults=faults,
+            verdict=said,
+        )
+    )  # fmt: skip
+    taken = import_from(here, in_file(forged, tmp_path))
+    assert taken.new == 0 and "do not follow from its protocol and rating" in taken.refused[0]
+
+
+def test_two_readings_of_one_measurement_are_refused(here: Store, tmp_path: Path) -> None:
+    record = a_run(SOUND)
+    taken = import_from(
+        here, in_file(record.model_copy(update={"judged": (*record.judged, record.judged[0])}), tmp_path)
+    )
+    assert taken.new == 0 and "two readings" in taken.refused[0]
+
+
+@pytest.mark.parametrize("words_of", ["title", "advice"])
+def test_a_part_that_was_refused_has_its_fault_in_the_words_of_the_rules(
+    here: Store, tmp_path: Path, words_of: str
+) -> None:
+    tripped = a_run(TRIPPING)
+    faults = tuple(one.model_copy(update={words_of: "hold it by hand"}) for one in tripped.faults)
+    assert faults
+    said = refused(tripped.judged[0].reason, faults)
+    forged = tripped.model_copy(update={"faults": faults, "verdict": said})
+    taken = import_from(here, in_file(forged, tmp_path))
+    assert taken.new == 0 and "does not follow" in taken.refused[0]
 
 
 EDGES = ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+00:00")

@@ -14,13 +14,16 @@ from test_imports import FAILING, SOUND, a_run, as_real, forge, in_file
 from test_store import keep
 
 from pulldrop.jobs.parts.imports import import_from
+from pulldrop.jobs.parts.rejudge import rejudge
 from pulldrop.model.bench.kit import Golden
+from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.origin import Origin
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
-from pulldrop.store import Store
+from pulldrop.model.run.record import RunRecord
+from pulldrop.store import Entry, Store
 from pulldrop.store.database import chain, tables
 from pulldrop.store.exchange import backups
-from pulldrop.store.records import part_events
+from pulldrop.store.records import crates, part_events
 
 
 @pytest.fixture
@@ -271,3 +274,90 @@ def test_a_head_noted_later_does_not_hide_that_other_rules_judged(here: Store, t
     assert here.record(run).origin is Origin.OUTSIDE_NOT_JUDGED
     import_from(here, str(there), head=head)
     assert here.record(run).origin is Origin.BENCH_NOT_JUDGED
+
+
+def placed(number: int, part: str, run: str, bin: Bin) -> CrateEvent:
+    one = Placed(number=number, part=part, run=run, bin=bin, reasons=(), figures=(), at=records.STARTED)
+    return CrateEvent(kind=Happened.PLACED, at=records.STARTED, number=number, run=run, placed=one)
+
+
+def crated(store: Store, record: RunRecord, bin: Bin) -> None:
+    store.crate("Box 1", record.simulated, records.STARTED)
+    store.crate_event(Entry("Box 1", 1, placed(1, record.part.id, record.run, bin)))
+
+
+def test_nothing_comes_into_a_crate_of_ours_that_no_head_vouches_for(here: Store, tmp_path: Path) -> None:
+    bad = keep(here, as_real(a_run(FAILING)))
+    crated(here, bad, Bin.SCRAP)
+    there = copied(here, tmp_path)
+    with Store.open(str(there)) as store:
+        before = store.head()
+        undone = CrateEvent(kind=Happened.UNDONE, at=records.STARTED, number=1)
+        store.crate_event(Entry("Box 1", 2, undone))
+        store.crate_event(Entry("Box 1", 3, placed(1, bad.part.id, bad.run, Bin.KEEP)))
+        after = store.head()
+    for head in ("", before):
+        refused = import_from(here, str(there), head=head).refused
+        assert len(refused) == 2 and all("begun here" in one for one in refused)
+        assert len(here.crate_events("Box 1")) == 1
+    assert import_from(here, str(there), head=after).refused == [] and len(here.crate_events("Box 1")) == 3
+
+
+def test_a_strange_crate_of_the_same_name_adds_nothing_to_ours(here: Store, tmp_path: Path) -> None:
+    crated(here, keep(here, as_real(a_run(FAILING))), Bin.SCRAP)
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        good = keep(store, as_real(a_run(SOUND)))
+        store.crate("Box 1", False, records.STARTED + timedelta(days=1))
+        for number in (1, 2):
+            store.crate_event(Entry("Box 1", number, placed(number, good.part.id, good.run, Bin.KEEP)))
+        head = store.head()
+    for given in ("", head):
+        assert any("Box 1" in one for one in import_from(here, str(there), head=given).refused)
+        assert len(here.crate_events("Box 1")) == 1
+
+
+def test_a_crate_called_real_takes_no_part_that_was_simulated(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        virtual = keep(store, a_run(SOUND))
+        store.crate("Box 7", False, records.STARTED)
+        store.crate_event(Entry("Box 7", 1, placed(1, virtual.part.id, virtual.run, Bin.KEEP)))
+        head = store.head()
+    assert any("simulated" in one for one in import_from(here, str(there), head=head).refused)
+    assert here.crate_events("Box 7") == ()
+
+
+def test_an_event_names_its_parts_however_its_text_is_spaced(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        run = keep(store, as_real(a_run(SOUND)))
+        store.crate("Box 1", False, records.STARTED)
+    event = placed(1, "NOSUCH1", run.run, Bin.KEEP)
+    body = event.model_dump_json().replace('"part":', '"part": ')
+    written(there, tables.crate_event, crate="Box 1", seq=1, body=body, **crates.columns(event))
+    (said,) = import_from(here, str(there)).refused
+    assert "No part there is called 'NOSUCH1'" in said and here.crate_events("Box 1") == ()
+
+
+def test_a_later_judgement_of_a_run_measured_here_needs_a_head(here: Store, tmp_path: Path) -> None:
+    run = keep(here, as_real(a_run(FAILING)))
+    there = copied(here, tmp_path)
+    with Store.open(str(there)) as store:
+        rejudge(store, run.run, run.plan, datetime.now(UTC), "boss")
+        head = store.head()
+    (said,) = import_from(here, str(there)).refused
+    assert "measured here" in said and here.judgements(run.run) == ()
+    assert import_from(here, str(there), head=head).refused == [] and len(here.judgements(run.run)) == 1
+
+
+def test_no_id_that_nothing_vouches_for_names_a_part_measured_here(here: Store, tmp_path: Path) -> None:
+    ours = keep(here, as_real(a_run(SOUND))).part
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        known = here.part(ours.id).part.births
+        theirs = ours.model_copy(update={"id": "26P-17", "births": known})
+        keep(store, as_real(a_run(FAILING)).model_copy(update={"part": theirs}))
+    (said,) = import_from(here, str(there)).renamed
+    assert "26P-17" in said and "--head" in said
+    assert [one.kind for one in here.events_ever(ours.id)] == []
