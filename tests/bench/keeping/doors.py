@@ -8,6 +8,7 @@ alone: `--first N --parts 1`.
 """
 
 import contextlib
+import copy
 import io
 import json
 import random
@@ -209,13 +210,13 @@ def alter(record: object, chance: random.Random) -> None:
             continue
         what = chance.random()
         if what < 0.75:
-            inner[place] = chance.choice(ODD)  # type: ignore[index]
+            inner[place] = copy.deepcopy(chance.choice(ODD))  # type: ignore[index]
         elif what < 0.9:
             del inner[place]  # type: ignore[attr-defined]
         elif isinstance(inner, list):
-            inner.append(value)
+            inner.append(copy.deepcopy(value))
         else:
-            inner[f"{place}x"] = value  # type: ignore[index]
+            inner[f"{place}x"] = copy.deepcopy(value)  # type: ignore[index]
         return
 
 

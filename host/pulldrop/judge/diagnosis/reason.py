@@ -132,18 +132,21 @@ def _is_known(
 def _unlike(
     hidden: list[PartFault], found: Mapping[str, Clue], expected: Mapping[str, Expected], siblings: bool
 ) -> Unlike:
-    """What of the part is not as expected of its class, and which faults would explain that as well as a design."""
+    """What of the part is not as expected of its class, and which faults would explain that as well as a design; what
+    to do, with the tests that tell such a fault by themselves.
+    """
     unusual = [
         Evidence(id=clue.id, text=_said(clue, expected[key]), speaks="for")
         for key, clue in found.items()
         if outside(clue, expected[key])
     ]
+    telling = (fault.further for fault in hidden if fault.told_by and fault.told_by not in found)
     causes = [*(fault.called for fault in hidden), "a part of another type" if siblings else "another design"]
     return Unlike(
         text=f"unlike {'its siblings' if siblings else 'its class'}: {', or '.join(causes)}",
         may_be=tuple(fault.id for fault in hidden if fault.id not in NO_FAULTS),
         evidence=tuple(unusual),
-        next=OF_ANOTHER_TYPE if siblings else TEST_THREE,
+        next=" ".join((OF_ANOTHER_TYPE if siblings else TEST_THREE, *dict.fromkeys(telling))),
     )
 
 

@@ -114,4 +114,4 @@ def test_a_part_that_looks_magnetised_is_told_which_test_would_tell(capsys: pyte
     for name in ("magnetised", "stays-operated"):
         arguments = ("test", "--board", "virtual", "--protocol", "relay-diagnose", "--specimen", name)
         main([*arguments, "--store", ":memory:"])
-        assert "further test: Reversed pulses" in joined(capsys.readouterr().out)
+        assert "Reversed pulses, by the protocol relay-reversed" in joined(capsys.readouterr().out)

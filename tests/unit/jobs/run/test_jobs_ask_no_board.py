@@ -11,8 +11,8 @@ from pulldrop.board.contract import Board
 ROOM = Path(jobs.__file__).parent
 REQUESTS = {name for name in Board.__abstractmethods__ if name not in ("elapsed", "reopen", "close")}
 """What goes to the board, but for opening and closing; `elapsed` is the host's own count."""
-ALLOWED = {("run/test_one.py", "off")}
-"""However a run ends, everything is switched off there."""
+ALLOWED = {("run/test_one.py", "off"), ("flash.py", "status")}
+"""However a run ends, everything is switched off there; and a board whose firmware was written says how it is."""
 
 
 def asked(source: str) -> set[str]:
