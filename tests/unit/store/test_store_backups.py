@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 import records
@@ -215,6 +216,30 @@ def test_an_import_brings_the_photos_of_the_events_that_it_took_and_no_others(
         said = files.import_from(here, str(there), files.Asked(same=[part])).refused
         assert any("part_event" in one for one in said) and not here.photos.exists()
         assert name not in {one.photo for one in here.part_events()}
+
+
+def test_an_import_that_is_killed_leaves_no_event_without_its_photo(
+    photographed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take = files._take_store
+
+    def then_killed(*given: Any) -> None:
+        take(*given)
+        os._exit(9)
+
+    monkeypatch.setattr(files, "_take_store", then_killed)
+    with Store.open(str(tmp_path / "here.db")):
+        pass
+    child = os.fork()
+    if child == 0:
+        try:
+            files.import_from(Store.open(str(tmp_path / "here.db")), str(photographed[0]))
+        finally:
+            os._exit(1)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9
+    with Store.look(str(tmp_path / "here.db")) as here:
+        assert photographed[1] in {one.photo for one in here.part_events()}
+        assert here.photo(photographed[1]).read_bytes() == b"invented picture"
 
 
 @pytest.mark.parametrize("state", ["missing", "altered"])

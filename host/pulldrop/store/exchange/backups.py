@@ -7,8 +7,8 @@ step, so that a restore that is killed anywhere loses no run.
 import os
 import shutil
 import sqlite3
-from collections.abc import Iterator, Set
-from contextlib import ExitStack, closing, contextmanager, suppress
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,7 +19,15 @@ from pulldrop.store.admin.verify import Verified
 from pulldrop.store.database import heads, tables
 from pulldrop.store.database.place import ASIDE, StorePlace, connect, locate, photo_folder, writing
 from pulldrop.store.errors import AT, StoreError, StoreTrouble, explained
-from pulldrop.store.exchange.copies import bring_photos, copy_sqlite, is_sqlite, opened_source, photos_of
+from pulldrop.store.exchange.copies import (
+    bring_photos,
+    copy_sqlite,
+    drop_photos,
+    is_sqlite,
+    opened_source,
+    photos_beside,
+    photos_of,
+)
 from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
@@ -84,7 +92,7 @@ def restore(file: Path, place: StorePlace, replace: bool, now: datetime, noted: 
         aside = _copy_aside(place, now, until_replaced) if place.file.exists() else None
         lacks = bring_photos(locate(str(file)), place, photos)
     if aside:
-        _leave_photos(place, photos)
+        drop_photos(place, photos_beside(locate(str(aside))) - photos)
     return Copied(head, aside, (*lacks, *_note(place, head)), vouched)
 
 
@@ -202,15 +210,6 @@ def _link(source: str, target: str) -> None:
         os.link(source, target, follow_symlinks=False)
     except OSError:
         shutil.copy2(source, target, follow_symlinks=False)
-
-
-def _leave_photos(place: StorePlace, names: Set[str]) -> None:
-    """Only these photos stay where the store is; the others are aside too. One that cannot go harms nothing."""
-    folder = photo_folder(place)
-    with suppress(OSError):
-        for one in folder.iterdir() if folder else ():
-            if one.name not in names and not one.is_dir():
-                one.unlink()
 
 
 @contextmanager

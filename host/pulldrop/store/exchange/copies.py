@@ -6,7 +6,7 @@ Rule: a source is never changed.
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Set
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from sqlalchemy import select
@@ -77,3 +77,19 @@ def bring_photos(source: StorePlace, target: StorePlace, names: Set[str]) -> tup
 def photos_of(store: Store) -> frozenset[str]:
     with store.reading("what happened to parts") as connection:
         return photos_in(connection.execute(select(tables.part_event.c.body)).scalars())
+
+
+def photos_beside(place: StorePlace) -> frozenset[str]:
+    """The names of the files that lie in a store's photo folder."""
+    folder = photo_folder(place)
+    there = folder.iterdir() if folder is not None and folder.is_dir() else ()
+    return frozenset(one.name for one in there if one.is_symlink() or not one.is_dir())
+
+
+def drop_photos(place: StorePlace, names: Set[str]) -> None:
+    """These photos, which lie elsewhere too, go from the store's folder. One that cannot go harms nothing."""
+    if names and (folder := photo_folder(place)):
+        with suppress(OSError):
+            for name in names:
+                (folder / name).unlink(missing_ok=True)
+            folder.rmdir()  # if none is left

@@ -14,7 +14,7 @@ from pulldrop.store.database.place import locate, writing
 from pulldrop.store.errors import Damaged, explained
 from pulldrop.store.exchange import merge, others
 from pulldrop.store.exchange.arrivals import Arrivals
-from pulldrop.store.exchange.copies import bring_photos, is_sqlite, opened_source, photos_of
+from pulldrop.store.exchange.copies import bring_photos, drop_photos, is_sqlite, opened_source, photos_beside, photos_of
 from pulldrop.store.exchange.doubts import of_source
 from pulldrop.store.exchange.origins import Check, Checked, CheckJudgement, ImportResult, Origins
 from pulldrop.store.exchange.records_file import FileRefused, records
@@ -68,8 +68,13 @@ def import_from(store: Store, source: str, asked: Asked = Asked()) -> ImportResu
             if doubts.whole or (asked.all_or_nothing and doubts.sentences):
                 raise _not_whole(place.name, doubts.sentences)
             origins = Origins(f"{name}, a store", asked.check, asked.check_judgement, asked.head, doubts)
-            _take_store(store, other, arrivals, taken, origins)
-            lost = bring_photos(place, store.place, photos_of(other) & photos_of(store))
+            photos, had = photos_of(other), photos_beside(store.place)
+            bring_photos(place, store.place, photos)  # first, so that no event that is here lacks its photo
+            try:
+                _take_store(store, other, arrivals, taken, origins)
+            finally:
+                drop_photos(store.place, photos & photos_beside(store.place) - had - photos_of(store))
+            lost = bring_photos(place, store.place, photos & photos_of(store))
             taken.refused += [f"{said} Its event is here without it." for said in lost]
     heads.follow(store.engine, store.place)
     taken.renamed += arrivals.told
