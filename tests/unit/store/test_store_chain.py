@@ -375,3 +375,14 @@ def test_working_sums_that_do_not_follow_from_the_records_are_found_and_made_ane
     with Store.open(where) as store:
         store.remake()
     assert findings(where) == ()
+
+
+def test_a_rule_that_drops_rows_is_trouble_before_anything_is_taken_as_kept(tmp_path: Path) -> None:
+    where, _ = databases.filled("postgresql", tmp_path, fill)
+    with databases.behind(where) as plain:
+        plain.exec_driver_sql("CREATE RULE quiet AS ON INSERT TO measurement DO INSTEAD NOTHING")
+    with Store.open(where) as store:
+        before = store.head()
+        with pytest.raises(StoreTrouble, match="took 0 of 1 rows of measurement"):
+            keep(store, records.record())
+        assert "measurement" not in str(store.head()) and store.head() != before, "the run's beginning alone"

@@ -17,6 +17,7 @@ from sqlalchemy import Boolean, Connection, Float, Integer, RowMapping, Table, f
 
 from pulldrop.store.database import tables
 from pulldrop.store.database.stamps import stamp
+from pulldrop.store.errors import AT, StoreTrouble
 
 START = "0" * 64
 """What the first entry follows."""
@@ -84,11 +85,18 @@ def put(
 ) -> None:
     """Insert rows as plain SQL, which costs a third of what a statement object does for each of many rows.
 
-    `then` follows, such as ON CONFLICT. Names are ours; values go as parameters.
+    `then` follows, such as ON CONFLICT. Names are ours; values go as parameters. Raises StoreTrouble when the database
+    takes fewer, as by a rule of somebody else's.
     """
     mark = "%s" if connection.dialect.name == "postgresql" else "?"
     names, marks = ", ".join(f'"{name}"' for name in columns), ", ".join(mark for _ in columns)
-    connection.exec_driver_sql(f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}) {then}', list(rows))
+    done = connection.exec_driver_sql(f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}) {then}', list(rows))
+    if not then and done.rowcount < len(rows):
+        raise StoreTrouble(
+            f"The store{AT} took {done.rowcount} of {len(rows)} rows of {table.name}: something in it that is not ours"
+            " drops them. Nothing of it was kept. Look with: pulldrop store verify",
+            place=connection.engine.url.render_as_string(),
+        )
 
 
 def _link(connection: Connection, bundles: Sequence[Bundle]) -> Head:
