@@ -22,7 +22,7 @@ from pulldrop.store.database.place import locate
 from pulldrop.store.exchange import backups, copies, files
 from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.records import part_events
-from pulldrop.whole import ORPHAN_S, whole
+from pulldrop.whole import HALF, ORPHAN_S, whole
 
 
 @pytest.fixture
@@ -64,6 +64,25 @@ def test_a_store_that_was_moved_aside_has_its_own_photos_and_the_restored_one_it
         assert before.photo(name).read_bytes() == b"invented picture"
         assert now.photo(others).read_bytes() == picture.read_bytes()
         assert [one.name for one in now.photos.iterdir()] == [others]
+
+
+def test_two_stores_that_are_moved_aside_in_one_second_are_two(photographed: tuple[Path, str], tmp_path: Path) -> None:
+    there, backup = photographed[0], tmp_path / "backup.db"
+    with Store.open(str(there)) as store:
+        head = backups.backup(store, backup).head
+    asides = {backups.restore(backup, locate(str(there)), True, records.STARTED, head).aside for _ in range(3)}
+    assert len(asides) == 3 and all(one is not None and one.exists() for one in asides)
+
+
+def test_what_a_killed_restore_left_goes_with_the_next(photographed: tuple[Path, str], tmp_path: Path) -> None:
+    there, backup = photographed[0], tmp_path / "backup.db"
+    left = there.with_name(f".{there.stem}-before-20200101T000000{there.suffix}.77{HALF}")
+    left.touch()
+    os.utime(left, (0, 0))
+    with Store.open(str(there)) as store:
+        head = backups.backup(store, backup).head
+    backups.restore(backup, locate(str(there)), True, records.STARTED, head)
+    assert not left.exists()
 
 
 FULL = {"SQLITE_FULL": "database or disk is full", "SQLITE_IOERR_WRITE": "disk I/O error"}

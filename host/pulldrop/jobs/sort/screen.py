@@ -55,7 +55,8 @@ class Screen:
             return ""
         if view is None or command.control not in view.controls:
             return f"'{command.control}' does nothing now."
-        if command.seen and command.seen < self._since and command.control is not Control.END:
+        drawn = not command.seen or self._since <= command.seen <= self._version
+        if not drawn and command.control is not Control.END:
             return "The bench has moved on since that screen was drawn. Look again, then press again."
         return ""
 

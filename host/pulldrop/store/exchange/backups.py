@@ -4,6 +4,7 @@ Rule: a source is never changed, and nothing is overwritten: what must make room
 step, so that a restore that is killed anywhere loses no run.
 """
 
+import glob
 import os
 import shutil
 import sqlite3
@@ -11,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import chain, count
 from pathlib import Path
 
 from sqlalchemy import insert, select
@@ -31,7 +33,7 @@ from pulldrop.store.exchange.copies import (
 from pulldrop.store.exchange.records_file import FileRefused
 from pulldrop.store.store import Store
 from pulldrop.store.sums import summary
-from pulldrop.whole import whole
+from pulldrop.whole import clear, whole
 
 ROWS_AT_ONCE = 1000
 
@@ -177,7 +179,10 @@ def _copy_aside(place: StorePlace, now: datetime, until_replaced: ExitStack) -> 
     """
     file, photos = place.file, photo_folder(place)
     assert file is not None and photos is not None
-    aside = file.with_name(f"{file.stem}{ASIDE}{now.astimezone(UTC):%Y%m%dT%H%M%S}{file.suffix}")
+    clear(file.parent, f"{glob.escape(file.stem)}{ASIDE}*")
+    named = f"{file.stem}{ASIDE}{now.astimezone(UTC):%Y%m%dT%H%M%S}"
+    names = (file.with_name(f"{named}{more}{file.suffix}") for more in chain([""], (f"-{n}" for n in count(2))))
+    aside = next(one for one in names if not one.exists())
     try:
         alone = until_replaced.enter_context(closing(connect(file)))
         alone.execute("PRAGMA locking_mode = EXCLUSIVE")

@@ -205,9 +205,11 @@ def test_a_key_for_a_screen_that_is_gone_is_refused(store: Store) -> None:
             seen = next(view.version for view in crate.views if result_of(1)(view))
             refused.append(crate.sorter.press(Command(control=Control.UNDO, seen=seen)))
             refused.append(crate.sorter.press(Command(control=Control.RETEST)))
+            refused.append(crate.sorter.press(Command(control=Control.UNDO, seen=view.version + 1000)))
 
     crate = Crate(store, parts(GOOD, BURNT), at_view=late).run()
     assert "moved on" in refused[0] and refused[1] == "'retest' does nothing now."
+    assert "moved on" in refused[2], "a screen that nobody has drawn yet"
     assert crate.bins == [(1, "keep"), (2, "scrap")]
 
 
