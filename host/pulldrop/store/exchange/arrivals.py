@@ -80,7 +80,9 @@ class Arrivals:
         here = self._here[_key(there)]
         if not vouched and not self._said(there) and measured_here(parts.connection, here):
             if here != there.id:
-                self.told.append(f"Part {there.id} of {self._source} is {here} here. {BY_HEAD}")
+                self.told.append(
+                    f"Part {there.id} of {self._source} is {here} here, which does not get that name. {BY_HEAD}"
+                )
             return
         parts.bear(here, self._births(there), bundle)
         if here == there.id or any(there.id == one.name for one in part_events.of(parts.connection, {here})):

@@ -68,7 +68,7 @@ def _take_parts(
     sums = summary.load(ours, [id for id in here.values() if id not in known])
     for row in theirs.execute(select(tables.part).order_by("key")).mappings():
         one = part_of(row, births).model_copy(update={"id": here[row["id"]]})
-        doubt = origins.doubts.about("part", row) or bounds.texts_refusal(row)
+        doubt = origins.doubts.about("part", row) or bounds.cells_refusal(row)
         vouched = origins.vouched(tables.part, _key(tables.part, row))
         try:
             if one.id not in known:
@@ -144,8 +144,9 @@ class _Others:
             if says is None:
                 return f"Its crate {row['crate']} was not taken in."
         elif table is tables.part_event:
-            known = ours.execute(select(part.simulated).where(part.id == row["part"])).scalar()
-            measured = says if known is None else known
+            new = [one["simulated"] for of, one in self._bundle.rows if of is tables.part and one["id"] == row["part"]]
+            known = ours.execute(select(part.simulated).where(part.id == row["part"])).scalars()
+            measured = next(iter((*new, *known)), says)
         if measured is not None and says is not None and bool(measured) != bool(says):
             return "It mixes what was measured with what is simulated."
         return ""

@@ -76,12 +76,14 @@ def row_refusal(theirs: Connection, table: Table, row: Values) -> str:
         return f"It cannot be read ({str(error).splitlines()[0][:200]})."
     if odd := next(filter(None, (_odd(row[name]) for name in MOMENTS if row.get(name))), ""):
         return odd
-    return texts_refusal(row)
+    return cells_refusal(row)
 
 
-def texts_refusal(row: Values) -> str:
-    """The first text in a row that a store cannot keep, in a sentence; empty when there is none."""
+def cells_refusal(row: Values) -> str:
+    """The first text or whole number in a row that a store cannot keep, in a sentence; empty when there is none."""
     for name, value in row.items():
+        if isinstance(value, int) and not 0 <= value <= MOST_WHOLE:
+            return f"Its {name} is {value:.40g}: a whole number from 0 to {MOST_WHOLE} was expected."
         if isinstance(value, str) and (len(value) > LONGEST or "\0" in value):
             return f"Its {name} is no text that a store keeps: at most {LONGEST} characters, none of them zero."
     return ""

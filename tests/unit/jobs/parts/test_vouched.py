@@ -361,3 +361,25 @@ def test_no_id_that_nothing_vouches_for_names_a_part_measured_here(here: Store, 
     (said,) = import_from(here, str(there)).renamed
     assert "26P-17" in said and "--head" in said
     assert [one.kind for one in here.events_ever(ours.id)] == []
+
+
+def test_a_number_of_a_crate_that_no_database_takes_is_refused(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        run = keep(store, as_real(a_run(SOUND)))
+        store.crate("Box 1", False, records.STARTED)
+        store.crate_event(Entry("Box 1", 1, placed(99999999999, run.part.id, run.run, Bin.KEEP)))
+    (said,) = import_from(here, str(there)).refused
+    assert "whole number" in said and here.crate_events("Box 1") == ()
+
+
+def test_an_event_of_a_simulated_part_comes_to_none_that_is_called_real(here: Store, tmp_path: Path) -> None:
+    there = tmp_path / "cabin.db"
+    with Store.open(str(there)) as store:
+        part = store.new_part(a_run(SOUND).part.model_copy(update={"id": "LONE1", "births": ()}), False)
+    row = part_events.row(
+        PartEvent(part=part.id, at=records.STARTED, kind=PartEventKind.NOTE, text="x"), True, records.STARTED
+    )
+    written(there, tables.part_event, **row)
+    (said,) = import_from(here, str(there)).refused
+    assert "simulated" in said and here.events_ever("LONE1") == ()
