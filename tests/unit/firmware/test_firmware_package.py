@@ -5,16 +5,16 @@ import shutil
 import subprocess
 from pathlib import Path
 
-import pytest
 from firmware_native import FIRMWARE
 
 from pulldrop.board.loader import image
 
 
-def compiler(text: str) -> str:
-    """Which one made a packaged firmware, by its first line."""
-    (found,) = re.findall(r"^; made by 'make -C firmware package' with avr-gcc (\S+)$", text, re.MULTILINE)
-    return str(found)
+def made_of(text: str) -> tuple[str, str]:
+    """The compiler that made a packaged firmware, and the digest of its source, by its first two lines."""
+    (compiler,) = re.findall(r"^; made by 'make -C firmware package' with avr-gcc (\S+)$", text, re.MULTILINE)
+    (source,) = re.findall(r"^; of source ([0-9a-f]{64})$", text, re.MULTILINE)
+    return compiler, source
 
 
 def packaged_again(folder: Path) -> str:
@@ -27,9 +27,18 @@ def packaged_again(folder: Path) -> str:
 
 def test_the_packaged_firmware_is_this_source_compiled_byte_for_byte(tmp_path: Path) -> None:
     carried, made = image.PACKAGED.read_text(encoding="ascii"), packaged_again(tmp_path)
-    if compiler(carried) != compiler(made):
-        pytest.skip(f"compiled by avr-gcc {compiler(carried)}; here is {compiler(made)}, which compiles otherwise")
-    assert carried == made, "stale: run 'make -C firmware package'"
+    (compiler, source), (here, now) = made_of(carried), made_of(made)
+    assert source == now, "stale: run 'make -C firmware package'"
+    assert carried == made or compiler != here, "its source is this one, and its bytes are not: run the same"
+
+
+def test_another_source_has_another_digest(tmp_path: Path) -> None:
+    made = packaged_again(tmp_path)
+    (tmp_path / "elsewhere" / "firmware" / "core" / "board.h").open("a").write("// a remark\n")
+    out = tmp_path / "other.hex"
+    copy = tmp_path / "elsewhere" / "firmware"
+    subprocess.run(["make", "-s", "-C", str(copy), "package", f"PACKAGED={out}"], check=True, capture_output=True)
+    assert made_of(made)[1] != made_of(out.read_text())[1]
 
 
 def test_its_version_is_the_one_that_its_greeting_says() -> None:
