@@ -15,6 +15,7 @@ from typing import Any, TypeAlias
 import yaml
 
 from pulldrop.model.harmless import obeyed
+from pulldrop.text.file import refuse_obeyed, text_in
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 from pulldrop.text.syntax import explain
 
@@ -74,37 +75,14 @@ class Document:
 
 def read(path: Path) -> Document:
     """The document in a file. Raises BadText when it cannot be read or is no text."""
-    if path.exists() and not (path.is_file() or path.is_dir()):  # a pipe would be waited for
-        raise BadText([Problem(str(path), 0, 0, "is no file; expected a text file")])
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except OSError as error:
-        says = f"cannot be read: {error.strerror or error}; check its name"
-        raise BadText([Problem(str(path), 0, 0, says)]) from error
-    if len(raw) > MOST_BYTES:
-        says = f"is larger than {MOST_BYTES // 1024} kB; expected a protocol, rating or specimen of a few kB"
-        raise BadText([Problem(str(path), 0, 0, says)])
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        column = error.start - (raw.rfind(b"\n", 0, error.start) + 1) + 1
-        says = f"the byte 0x{raw[error.start]:02x} is not UTF-8; expected a text file saved as UTF-8"
-        raise BadText([Problem(str(path), line, column, says)]) from error
-    return parse(text, str(path))
+    return parse(text_in(path, MOST_BYTES, "a protocol, rating or specimen of a few kB"), str(path))
 
 
 def parse(text: str, name: str) -> Document:
     """The document in `text`; `name` stands in its problems. Raises BadText for broken syntax and hostile size."""
     if len(text) > MOST_BYTES:
         raise BadText([Problem(name, 0, 0, f"is larger than {MOST_BYTES // 1024} kB")])
-    lines = text.replace("\r\n", "\n")
-    if (at := obeyed(lines)) >= 0:
-        line = lines.count("\n", 0, at) + 1
-        column = at - (lines.rfind("\n", 0, at) + 1) + 1
-        says = f"the character U+{ord(lines[at]):04X} cannot stand in a text file; is this a binary file?"
-        raise BadText([Problem(name, line, column, says)])
+    refuse_obeyed(text.replace("\r\n", "\n"), name)
     try:
         return _Reading(name, text, _FAST).document()
     except yaml.MarkedYAMLError:

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.model.harmless import obeyed
 from pulldrop.model.near import hint
+from pulldrop.text.file import refuse_obeyed, text_in
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 
 MOST_BYTES, MOST_ROWS, MOST_LETTERS = 32 * 1024 * 1024, 1_000_000, 2000
@@ -66,29 +66,13 @@ def load_waveform(path: Path) -> Waveform:
 
 
 def _lines(path: Path) -> list[str]:
-    if path.exists() and not (path.is_file() or path.is_dir()):  # a pipe would be waited for
-        raise BadText([Problem(str(path), 0, 0, "is no file; expected a CSV file")])
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except OSError as error:
-        says = f"cannot be read: {error.strerror or error}; check its name"
-        raise BadText([Problem(str(path), 0, 0, says)]) from error
-    if len(raw) > MOST_BYTES:
-        says = f"is larger than {MOST_BYTES // 2**20} MB; expected one switching of the coil"
-        raise BadText([Problem(str(path), 0, 0, says)])
-    try:
-        text = raw.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        raise BadText([Problem(str(path), 0, 0, f"is not UTF-8 text (byte {error.start})")]) from error
+    text = text_in(path, MOST_BYTES, "one switching of the coil").replace("\r\n", "\n")
+    refuse_obeyed(text, str(path))
     lines = text.split("\n")
     for number, line in enumerate(lines, start=1):
         if len(line) > MOST_LETTERS:
             says = f"has {len(line)} characters; expected at most {MOST_LETTERS} in a line"
             raise BadText([Problem(str(path), number, 1, says)])
-        if (at := obeyed(line)) >= 0:
-            says = f"holds the character U+{ord(line[at]):04X}, which cannot be shown; write it without"
-            raise BadText([Problem(str(path), number, at + 1, says)])
     return lines
 
 

@@ -59,7 +59,7 @@ def test_spaces_line_ends_and_capitals_of_other_programs_are_taken(tmp_path: Pat
         ),
         (("time_ms,coil_ma,no,nc", "," * 16000), "w.csv:2:1: has 16000 characters; expected at most 2000 in a line"),
         (("0.0,100", "0.0,100" + "0" * 3000), "w.csv:13:1: has 3011 characters"),
-        (("# invented", "# \x1b[2J"), "w.csv:1:3: holds the character U+001B, which cannot be shown"),
+        (("# invented", "# \x1b[2J"), "w.csv:1:3: the character U+001B cannot stand in a text file"),
     ],
 )
 def test_a_mistake_is_named_with_its_place(tmp_path: Path, change: tuple[str, str], says: str) -> None:
@@ -72,7 +72,7 @@ def test_a_mistake_is_named_with_its_place(tmp_path: Path, change: tuple[str, st
     [
         ("", "has no line of names"),
         ("time_ms,no\n1,0\n2,0\n", "begins after time 0"),
-        (b"time_ms,no\n\xff", "is not UTF-8 text"),
+        (b"time_ms,no\n\xff", "w.csv:2:1: the byte 0xff is not UTF-8"),
         ("time_ms\n0\n", "expected one column of time, and coil current or contacts beside it"),
         ("time_ms,no\n" + "x,0\n" * 5000, "'time_ms': 'x' is no number"),
     ],
