@@ -1,0 +1,1 @@
+"""Physics of parts with two terminals: fuse, filament, diode and LED."""
