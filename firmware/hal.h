@@ -18,17 +18,21 @@
 
 // Bits of an outputs word, as `status` reports them.
 #define OUT_COIL (1u << 0)
-#define OUT_DIODE (1u << 1)
+#define OUT_DIODE (1u << 1) // an evening build's few mA to 86
 #define OUT_BRANCH_SHIFT 2
 #define OUT_BRANCHES (15u << OUT_BRANCH_SHIFT)
 #define OUT_THROW_SHIFT 6
 #define OUT_THROWS (3u << OUT_THROW_SHIFT)
 #define OUT_DRY_SHIFT 8
 #define OUT_DRY (3u << OUT_DRY_SHIFT)
-#define OUT_LAMP (1u << 10) // dark, it holds the coil supply at 0, whatever the DAC's code (hardware/circuit.yaml, Q6)
+#define OUT_LAMP (1u << 10) // dark, it holds the coil supply at 0, whatever the DAC's code (hardware/circuit.yaml, Q6),
+                            // or an evening build's main relay K1, which feeds coil and load, open
 
 // The MCP4725 comes with any of four addresses: this one and the three after it.
-enum part { PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017, PART_MCP4725, PART_MCP4725_LAST = PART_MCP4725 + 3 };
+enum part {
+    PART_INA226, PART_ADS1115, PART_EVENING_ADS1115, PART_ADS1115_SCAN, PART_MCP23017, PART_MCP4725,
+    PART_MCP4725_LAST = PART_MCP4725 + 3
+};
 
 // Interrupts off, and back to what they were; may be nested. No memory access is moved across either.
 uint8_t hal_lock(void);

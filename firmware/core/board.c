@@ -2,6 +2,7 @@
 #include "board.h"
 
 #include "../hal.h"
+#include "build.h"
 #include "measure/capture.h"
 #include "line/dispatch.h"
 #include "safety/duty.h"
@@ -62,7 +63,7 @@ static void rest_scan(void)
 static void look_for_parts(void)
 {
     static uint32_t looked_ms;
-    bool due = hal_bare() || parts_silent() || dac_missing();
+    bool due = hal_bare() || parts_silent() || dac_missing() || build_faulty();
     if (due && hal_outputs_now() == 0 && hal_ms() - looked_ms >= PARTS_AGAIN_MS) {
         looked_ms = hal_ms();
         if (scan_bare()) {
@@ -91,8 +92,11 @@ void board_pass(void)
 enum result handle_greet(const union request *request)
 {
     (void)request;
+    if (work_in_hand() == 0) {
+        scan_bare();
+    }
     answer_greet(SCHEMA_HASH, sizeof version, version, identity_serial(), identity_kind(), hal_reset_cause(),
-                 identity_boots(), work_in_hand() ? hal_bare() : scan_bare(), identity_start(),
+                 identity_boots(), build_now(), identity_start(),
                  hal_causes_kept(), hal_stack_spare(), dispatch_newest(), dac_place(), dispatch_question());
     return RESULT_DONE;
 }
@@ -103,7 +107,7 @@ static uint8_t faults(void)
         return 0;
     }
     uint8_t found = scan_lost() ? FAULT_SCAN : 0;
-    return found | (parts_silent() ? FAULT_BUS : dac_lost() ? FAULT_COIL_SUPPLY : 0);
+    return found | (parts_silent() || build_faulty() ? FAULT_BUS : dac_lost() ? FAULT_COIL_SUPPLY : 0);
 }
 
 enum result handle_status(const union request *request)

@@ -2,11 +2,13 @@
 //   eeprom HEX            first bytes of the EEPROM, before the start; without it all 0xFF
 //   kept N                what the DAC's EEPROM holds before the start
 //   dac_at N              which of its addresses the DAC has, 0 to 3; 4: none is fitted
+//   fits N                which parts are fitted, enum fitted of parts.h; 0, the full build's, when not said
 //   cause N               why the board was reset, bits of enum reset; 1, power-on, when not said
 //   at T rx HEX           bytes come from the host        at T stop 0|1     emergency stop closed or open
 //   at T pins N           bits: 87 low, 87a low           at T current N    coil current, ADC counts
 //   at T parts 0|1        I2C parts dead or alive         at T disturb N    bits of the DAC's code turned over on the bus
 //   at T low_end N        the coil's low end, ADC counts  at T flip N       bits of one word of a converter, see parts.h
+//   at T fits N           other parts answer
 //   run T                 start, and run until T
 //   dispatch HEX          hand a bare frame to the dispatcher, in a block of exactly its size
 //   crc HEX               say "crc VALUE"                 encode HEX        send these bytes as a frame
@@ -36,6 +38,7 @@ enum happening {
     HAPPEN_LOW_END,
     HAPPEN_DISTURB,
     HAPPEN_FLIP,
+    HAPPEN_FITS,
 };
 
 // One line of the script. `value`: level, pin bits, ADC counts, or whether the parts answer; bytes for RECEIVE.
@@ -104,6 +107,9 @@ static void happen(const struct event *event)
         break;
     case HAPPEN_FLIP:
         parts_flip((uint16_t)event->value);
+        break;
+    case HAPPEN_FITS:
+        parts_fit((enum fitted)event->value);
         break;
     }
 }
@@ -214,7 +220,7 @@ static uint8_t *unhex(const char *text, uint32_t *length, uint32_t room)
 
 static enum happening happening(const char *word)
 {
-    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end", "disturb", "flip"};
+    static const char *const words[] = {"rx", "stop", "pins", "current", "parts", "low_end", "disturb", "flip", "fits"};
     const uint32_t count = sizeof words / sizeof words[0];
     uint32_t i = 0;
     while (i < count && strcmp(word, words[i]) != 0) {
@@ -320,6 +326,11 @@ static void place_dac(const char *text)
     parts_dac_at((uint8_t)strtoul(text, NULL, 10));
 }
 
+static void fit(const char *text)
+{
+    parts_fit((enum fitted)strtoul(text, NULL, 10));
+}
+
 static void reset_by(const char *text)
 {
     reset_cause = (uint8_t)strtoul(text, NULL, 10);
@@ -339,6 +350,7 @@ static void command(const char *line)
         {"eeprom ", fill_eeprom}, {"run ", run_until},     {"dispatch ", dispatch_exact},
         {"crc ", crc_exact},      {"encode ", encode_exact}, {"decode ", decode_exact},
         {"kept ", keep},         {"dac_at ", place_dac},     {"cause ", reset_by},
+        {"fits ", fit},
     };
     if (strncmp(line, "at ", 3) == 0) {
         add_event(line);

@@ -3,7 +3,7 @@
 #include "parts.h"
 
 #define ADS_US 1163
-#define INA_US 8800
+#define INA_US 2200 // of one pair; averaged over four: 8800
 #define INA_BUS 10800
 #define INA_SHUNT 6200
 
@@ -18,6 +18,21 @@ static uint8_t ina_pointer;
 static uint16_t dac, dac_eeprom = 0x800, disturbed, flipped;
 static uint8_t dac_down;
 static uint8_t dac_part = PART_MCP4725;
+static enum fitted fitted;
+
+void parts_fit(enum fitted now)
+{
+    fitted = now;
+    latches = dac = 0;
+}
+
+bool parts_fitted(enum part part)
+{
+    if (part == PART_INA226) {
+        return fitted != FITTED_NO_INA;
+    }
+    return part == PART_EVENING_ADS1115 ? fitted != FITTED_FULL : fitted == FITTED_FULL || fitted == FITTED_BOTH;
+}
 
 void parts_power_on(void)
 {
@@ -93,7 +108,7 @@ static void ina_write(const uint8_t *out, uint8_t length)
 {
     ina_pointer = out[0];
     if (length == 3 && ina_pointer == 0) {
-        ina_ready = bench_us() + INA_US;
+        ina_ready = bench_us() + INA_US * (word(out + 1) >> 9 & 7 ? 4 : 1);
     }
 }
 
@@ -126,6 +141,9 @@ static void dac_answer(uint8_t *in, uint8_t length)
 
 bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length)
 {
+    if (!parts_fitted(part)) {
+        return false;
+    }
     if (part >= PART_MCP4725) {
         if (part != dac_part) {
             return false;
@@ -150,7 +168,7 @@ bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint
         answer(ina_register(), in, in_length);
         return true;
     }
-    struct ads *ads = part == PART_ADS1115 ? &contact_ads : &scan_ads;
+    struct ads *ads = part == PART_ADS1115_SCAN ? &scan_ads : &contact_ads;
     if (out_length) {
         ads_write(ads, out, out_length);
     }

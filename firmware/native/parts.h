@@ -4,7 +4,13 @@
 
 #include "bench.h"
 
-// One transfer with a part that answers; time has been passed.
+// Which parts are fitted: those of the full build, of the evening build, both by mistake, or an evening build's without its
+// INA226.
+enum fitted { FITTED_FULL, FITTED_EVENING, FITTED_BOTH, FITTED_NO_INA, FITTED_KINDS };
+void parts_fit(enum fitted fitted);
+bool parts_fitted(enum part part);
+
+// One transfer with a part that answers, if it is fitted; time has been passed.
 bool parts_transfer(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
 
 // The supply was off: the scan's ports are inputs again.

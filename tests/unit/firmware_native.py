@@ -8,6 +8,7 @@ import functools
 import struct
 import subprocess
 from dataclasses import dataclass
+from enum import IntEnum
 from pathlib import Path
 
 from pulldrop.wire import codec
@@ -38,6 +39,12 @@ USUAL = {
     "sure": 0xBA5E,
 }  # fmt: skip
 """A value for every field of every request; a test names only those it is about."""
+
+
+class Fitted(IntEnum):
+    """Which parts are on the bus (firmware/native/parts.h)."""
+
+    FULL, EVENING, BOTH, NO_INA = range(4)
 
 
 class NativeFault(AssertionError):
@@ -126,9 +133,16 @@ class Script:
     """
 
     def __init__(
-        self, eeprom: bytes = COLD, kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON, begun: bool = True
-    ) -> None:
-        self._before = [f"eeprom {eeprom.hex()}", f"kept {kept}", f"dac_at {dac_at}", f"cause {int(cause)}"]
+        self, eeprom: bytes = COLD, kept: int = 0, dac_at: int = 0, cause: Reset = Reset.POWER_ON, begun: bool = True,
+        fits: Fitted = Fitted.FULL,
+    ) -> None:  # fmt: skip
+        self._before = [
+            f"fits {int(fits)}",
+            f"eeprom {eeprom.hex()}",
+            f"kept {kept}",
+            f"dac_at {dac_at}",
+            f"cause {int(cause)}",
+        ]
         self._found = eeprom
         self._eeprom = bytearray(eeprom.ljust(1024, b"\xff"))
         self._events: list[tuple[float, str]] = []
@@ -181,6 +195,10 @@ class Script:
     def flip(self, ms: float, bits: int) -> None:
         """These bits of the next result of the INA226, or of the setting that an ADS1115 gives back, are read wrong."""
         self._events.append((ms, f"flip {bits}"))
+
+    def fits(self, ms: float, fitted: Fitted) -> None:
+        """Other parts answer from then on."""
+        self._events.append((ms, f"fits {int(fitted)}"))
 
     def run(self, until_ms: float, built: Path | None = None) -> Record:
         events = sorted(self._events, key=lambda event: event[0])

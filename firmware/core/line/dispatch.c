@@ -8,6 +8,7 @@
 #include "frame.h"
 #include "../safety/guard.h"
 #include "handlers.h"
+#include "../build.h"
 #include "../identity.h"
 #include "../measure/parts.h"
 #include "../measure/scan.h"
@@ -124,7 +125,7 @@ static enum result admit_energy(void)
     if (parts_silent() || scan_lost()) {
         return RESULT_BUS;
     }
-    return work_in_hand() != 0 ? RESULT_BUSY : RESULT_DONE;
+    return work_in_hand() != 0 ? RESULT_BUSY : build_admits();
 }
 
 // Whether the message may run now.

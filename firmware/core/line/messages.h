@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x3BC98CF6ul
+#define SCHEMA_HASH 0x3E914304ul
 #define LEASE_MS 500
 #define ORDERS_AHEAD 16
 #define QUESTIONS_AHEAD 32
@@ -43,6 +43,12 @@ enum trip {
     TRIP_ON_TIME = 4,
 };
 
+enum build {
+    BUILD_FULL = 0,
+    BUILD_BARE = 1,
+    BUILD_EVENING = 2,
+};
+
 enum fault {
     FAULT_COIL_SUPPLY = 1,
     FAULT_BUS = 2,
@@ -71,6 +77,7 @@ enum message_id {
     ID_LOAD_PULSE = 21,
     ID_HOT_STEP = 22,
     ID_WATCH_LOAD = 23,
+    ID_FOLLOW_COIL = 24,
     ID_SENSE_COIL = 32,
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
@@ -160,6 +167,14 @@ struct watch_load_request {
     uint16_t watch_ms;
 } __attribute__((packed));
 
+struct follow_coil_request {
+    uint16_t on_ms;
+    uint16_t limit;
+    uint16_t window_ms;
+    uint8_t watch;
+    uint8_t wanted;
+} __attribute__((packed));
+
 struct sense_analog_request {
     uint8_t channel;
 } __attribute__((packed));
@@ -200,6 +215,7 @@ union request {
     struct load_pulse_request load_pulse;
     struct hot_step_request hot_step;
     struct watch_load_request watch_load;
+    struct follow_coil_request follow_coil;
     struct sense_analog_request sense_analog;
     struct scan_request scan;
     struct name_board_request name_board;
@@ -224,13 +240,14 @@ union request {
     X(load_pulse, 0x15, 1, 1, 29, 6) \
     X(hot_step, 0x16, 1, 1, 35, 12) \
     X(watch_load, 0x17, 1, 1, 47, 3) \
-    X(sense_coil, 0x20, 0, 0, 50, 0) \
-    X(sense_analog, 0x21, 0, 0, 50, 1) \
-    X(scan, 0x22, 0, 1, 51, 4) \
-    X(name_board, 0x30, 0, 1, 55, 1) \
-    X(make_bare, 0x33, 0, 1, 56, 1) \
-    X(read_notes, 0x31, 0, 0, 57, 1) \
-    X(write_notes, 0x32, 0, 1, 58, 2)
+    X(follow_coil, 0x18, 1, 1, 50, 5) \
+    X(sense_coil, 0x20, 0, 0, 55, 0) \
+    X(sense_analog, 0x21, 0, 0, 55, 1) \
+    X(scan, 0x22, 0, 1, 56, 4) \
+    X(name_board, 0x30, 0, 1, 60, 1) \
+    X(make_bare, 0x33, 0, 1, 61, 1) \
+    X(read_notes, 0x31, 0, 0, 62, 1) \
+    X(write_notes, 0x32, 0, 1, 63, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -284,6 +301,11 @@ union request {
     F(u8, 0, 3) \
     F(u8, 0, 15) \
     F(u16, 30, 950) \
+    F(u16, 1, 60000) \
+    F(u16, 1, 1000) \
+    F(u16, 1, 400) \
+    F(u8, 0, 3) \
+    F(u8, 0, 3) \
     F(u8, 0, 3) \
     F(u8, 0, 9) \
     F(u8, 0, 9) \
@@ -448,6 +470,34 @@ static inline void answer_watch_load(
     put_i16(first);
     put_i16(last);
     put_u16(cut_ms);
+}
+
+static inline void answer_follow_coil(
+    uint8_t contacts,
+    uint8_t restless,
+    uint8_t edges,
+    uint8_t edges_lost,
+    uint16_t log,
+    uint16_t last_ms,
+    uint16_t span_ms,
+    uint8_t bus_count, const int16_t *bus,
+    uint8_t shunt_count, const int16_t *shunt)
+{
+    put_u8(contacts);
+    put_u8(restless);
+    put_u8(edges);
+    put_u8(edges_lost);
+    put_u16(log);
+    put_u16(last_ms);
+    put_u16(span_ms);
+    put_u8(bus_count);
+    for (uint8_t i = 0; i < bus_count; i++) {
+        put_i16(bus[i]);
+    }
+    put_u8(shunt_count);
+    for (uint8_t i = 0; i < shunt_count; i++) {
+        put_i16(shunt[i]);
+    }
 }
 
 static inline void answer_sense_coil(

@@ -31,7 +31,7 @@ static uint16_t log_number; // of the last step, and of both logs
 static uint32_t moved_ms[2]; // when each pin was last seen to have moved
 static uint8_t edges_known;
 
-void capture_arm(uint8_t window_ms, uint8_t divider)
+void capture_arm(uint16_t window_ms, uint8_t divider)
 {
     uint16_t due = (window_ms * SAMPLES_A_MS + divider - 1) / divider; // the first is at the step
     contacts_keep(); // what was logged since is forgotten here

@@ -11,7 +11,7 @@
 #define BOTH_THROWS 3 // NO and NC, as bits
 
 // Forget the last logs and be ready for a step: edges and samples of window_ms, a sample every divider * 50 us.
-void capture_arm(uint8_t window_ms, uint8_t divider);
+void capture_arm(uint16_t window_ms, uint8_t divider);
 // Log from now on. Call it locked, just before the step.
 void capture_begin(void);
 void capture_stop(void);

@@ -4,9 +4,11 @@
 #include <stddef.h>
 
 #include "../../hal.h"
+#include "../build.h"
 #include "capture.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
+#include "feed.h"
 #include "parts.h"
 #include "pulse.h"
 #include "../safety/work.h"
@@ -23,7 +25,7 @@ enum result coil_supply(uint16_t code)
 {
     if (dac_write(code)) {
         guard_supply(code != 0);
-        return RESULT_DONE;
+        return code != 0 && build_evening() ? feed_rests() : RESULT_DONE;
     }
     guard_all_off();
     return RESULT_BUS;
@@ -41,12 +43,19 @@ enum result coil_on(uint16_t code, uint16_t outputs, uint16_t on_ms, uint16_t li
         return RESULT_TRIPPED;
     }
     enum result result = coil_supply(code);
-    return result == RESULT_DONE && !guard_drive(outputs, on_ms, limit) ? RESULT_TRIPPED : result;
+    uint8_t before = hal_lock();
+    if (result == RESULT_DONE && build_evening() && !guard_supplied()) {
+        result = RESULT_STOPPED; // K1's time was over just now: the lamp would close it with the coil
+    }
+    if (result == RESULT_DONE && !guard_drive(outputs, on_ms, limit)) {
+        result = RESULT_TRIPPED;
+    }
+    hal_unlock(before);
+    return result;
 }
 
-enum result handle_hold_coil(const union request *request)
+static enum result hold_now(const struct hold_coil_request *hold)
 {
-    const struct hold_coil_request *hold = &request->hold_coil;
     uint16_t outputs = coil_outputs(hold->on, hold->diode, hold->dry);
     if (hold->on) {
         return coil_on(hold->dac, outputs, hold->on_ms, hold->limit);
@@ -55,6 +64,21 @@ enum result handle_hold_coil(const union request *request)
         return RESULT_TRIPPED;
     }
     return coil_supply(hold->dac);
+}
+
+enum result handle_hold_coil(const union request *request)
+{
+    const struct hold_coil_request *hold = &request->hold_coil;
+    enum result result = build_drives(hold->dac, hold->on, hold->diode);
+    if (result != RESULT_DONE) {
+        return result;
+    }
+    if (!work_begin(ID_HOLD_COIL)) {
+        return RESULT_BUSY;
+    }
+    result = hold_now(hold);
+    work_finish();
+    return result;
 }
 
 // A supply that was asked for and is held at 0 again, because its on-time is over, makes no step.
@@ -83,13 +107,17 @@ struct throws {
 // Empty logs, clamp, dry sources and DAC for the step, and the contacts as they are then. A step does not follow, and
 // everything is off, where they come to no rest: what it would do to them could not be told. Nor where the on-time ended
 // meanwhile, for what is not fed does not show whether it rests.
-static enum result prepare(const struct step_coil_request *step, struct throws *throws)
+static enum result prepare(const struct step_coil_request *step, bool load, struct throws *throws)
 {
     capture_arm(step->window_ms, step->divider);
     if (!guard_drive(prepared(coil_outputs(step->on, step->diode, step->dry)), step->on_ms, step->limit)) {
         return RESULT_TRIPPED;
     }
     enum result result = step->on ? coil_supply(step->dac) : RESULT_DONE;
+    if (result == RESULT_DONE && load && build_evening()) {
+        guard_supply(true);
+        result = feed_rests();
+    }
     if (result == RESULT_DONE) {
         result = work_wait(SETTLE_MS);
     }
@@ -134,10 +162,13 @@ enum result handle_step_coil(const union request *request)
     if (step->on && step->low_side) {
         return RESULT_ARGUMENT; // the guard needs the current
     }
+    if (build_drives(step->dac, step->on, step->diode) != RESULT_DONE) {
+        return RESULT_BUILD;
+    }
     if (!work_begin(ID_STEP_COIL)) {
         return RESULT_BUSY;
     }
-    enum result result = prepare(step, &throws);
+    enum result result = prepare(step, false, &throws);
     if (result == RESULT_DONE && !throws.restless) {
         result = step_and_log(step, step->low_side);
         if (result == RESULT_DONE && contacts_fed() != step->dry) {
@@ -181,11 +212,15 @@ enum result handle_hot_step(const union request *request)
     const struct step_coil_request *step = &request->step_coil; // its low_side is no field of this request: not read
     struct pair pair = {0};
     struct throws throws = {0};
+    if (build_drives(step->dac, step->on, step->diode) != RESULT_DONE ||
+        build_loads(request->hot_step.branches) != RESULT_DONE) {
+        return RESULT_BUILD;
+    }
     if (!work_begin(ID_HOT_STEP)) {
         return RESULT_BUSY;
     }
     uint16_t load = pulse_load(request->hot_step.throw, request->hot_step.branches);
-    enum result result = pulse_ready(load) ? prepare(step, &throws) : RESULT_BUS;
+    enum result result = pulse_ready(load) ? prepare(step, true, &throws) : RESULT_BUS;
     if (result == RESULT_DONE && !throws.restless) {
         result = hot_step(&request->hot_step, step, &pair);
     }

@@ -2,6 +2,7 @@
 #include "parts.h"
 
 #include "../../hal.h"
+#include "../build.h"
 #include "../safety/work.h"
 
 // TI SBAS444: registers; config bit 15 starts a conversion and reads 1 when it is over, bit 8 single shot,
@@ -13,12 +14,13 @@
 #define ADS_TIMEOUT_MS 5 // a conversion takes 1.16 ms, 10 % at most longer
 
 // TI SBOS547: config 0x4323 = 4 averages (bits 11..9 = 1), bus and shunt 1.1 ms each (8..6 = 5..3 = 4),
-// shunt and bus once (2..0 = 3): 8.8 ms. Mask/enable bit 3 is set when the conversion is over.
+// shunt and bus once (2..0 = 3): 8.8 ms; 0x4123 without averages: 2.2 ms. Mask/enable bit 3 is set when the conversion is over.
 #define INA_CONFIG 0
 #define INA_SHUNT 1
 #define INA_BUS 2
 #define INA_MASK 6
-#define INA_ONCE 0x4323u
+#define INA_MANY 0x4323u
+#define INA_ONE 0x4123u
 #define INA_READY 0x0008u
 #define INA_TIMEOUT_MS 30
 
@@ -91,7 +93,7 @@ static enum result await_bits(enum part part, uint8_t address, uint16_t mask, ui
     return RESULT_BUS;
 }
 
-static bool part_answers(uint8_t part)
+bool part_answers(uint8_t part)
 {
     uint8_t in[1];
     return hal_i2c((enum part)part, 0, 0, in, sizeof in);
@@ -110,7 +112,7 @@ static bool find_dac(void)
 
 static bool any_answers(void)
 {
-    static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_ADS1115_SCAN, PART_MCP23017};
+    static const FLASH uint8_t parts[] = {PART_INA226, PART_ADS1115, PART_EVENING_ADS1115, PART_ADS1115_SCAN, PART_MCP23017};
     for (uint8_t i = 0; i < sizeof parts; i++) {
         if (part_answers(parts[i])) {
             return true;
@@ -152,14 +154,20 @@ bool ports_heard(void)
     return ports_took;
 }
 
+static enum part fitted(enum part part)
+{
+    return part == PART_ADS1115 && build_evening() ? PART_EVENING_ADS1115 : part;
+}
+
 bool ads_answers(void)
 {
     uint16_t config;
-    return read_register(PART_ADS1115, ADS_CONFIG, &config);
+    return read_register(fitted(PART_ADS1115), ADS_CONFIG, &config);
 }
 
-enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value)
+enum result ads_convert(enum part which, enum ads_input input, uint8_t gain, int16_t *value)
 {
+    const enum part part = fitted(which);
     uint16_t config = ADS_START | (uint16_t)input << 12 | (uint16_t)gain << 9 | ADS_SINGLE_860;
     if (!write_register(part, ADS_CONFIG, config)) {
         return RESULT_BUS;
@@ -172,9 +180,9 @@ enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int1
     return result;
 }
 
-enum result ina_convert(int16_t *bus, int16_t *shunt)
+enum result ina_convert(enum ina_setting setting, int16_t *bus, int16_t *shunt)
 {
-    if (!write_register(PART_INA226, INA_CONFIG, INA_ONCE)) {
+    if (!write_register(PART_INA226, INA_CONFIG, setting == INA_QUICK ? INA_ONE : INA_MANY)) {
         return RESULT_BUS;
     }
     uint16_t done;
@@ -189,6 +197,9 @@ bool dac_write(uint16_t code)
 {
     const uint8_t out[] = {code >> 8, code & 0xFF};
     uint8_t in[DAC_READ];
+    if (build_evening()) {
+        return true; // there is none
+    }
     dac_sure = find_dac() && hal_i2c(dac, out, sizeof out, 0, 0) && hal_i2c(dac, 0, 0, in, sizeof in) &&
                (in[0] & DAC_POWER_DOWN) == 0 && in[1] == code >> 4 && in[2] >> 4 == (code & 0xF);
     if (dac_sure) {
@@ -204,17 +215,17 @@ uint8_t dac_place(void)
 
 bool dac_missing(void)
 {
-    return !dac_found;
+    return !dac_found && !build_evening();
 }
 
 bool dac_lost(void)
 {
-    return !dac_sure && !hal_bare();
+    return !dac_sure && !hal_bare() && !build_evening();
 }
 
 bool dac_rests(void)
 {
-    return dac_sure ? dac_code == 0 : !dac_lost();
+    return dac_sure && !build_evening() ? dac_code == 0 : !dac_lost();
 }
 
 // While its EEPROM is being written the part ignores new values.

@@ -1,5 +1,5 @@
 // Drivers of the I2C parts: MCP4725 (coil volts), ADS1115 (drop and shunt; another for the scan), INA226 (coil supply),
-// MCP23017 (scan).
+// MCP23017 (scan). PART_ADS1115 is the contacts' converter at the address of whichever build this is.
 // Rule: every wait has an end; a part that does not answer is reported as RESULT_BUS, and never hangs the board.
 #ifndef PARTS_H
 #define PARTS_H
@@ -23,7 +23,10 @@ enum ads_input {
     ADS_SUPPLY = 7, // AIN3 to ground
 };
 
-// Whether any part answers now.
+// Whether this one answers now.
+bool part_answers(uint8_t part);
+
+// Whether any does.
 bool parts_any(void);
 
 // Whether none has been seen to answer since the start.
@@ -35,13 +38,14 @@ bool dac_write(uint16_t code);
 // At which of its four addresses the DAC answered, from 1; 0: at none since the start.
 uint8_t dac_place(void);
 
-// Whether the DAC may hold anything: it did not take its last code, or never answered. A bare board has none to lose.
+// Whether the DAC may hold anything: it did not take its last code, or never answered. A bare or an evening board has none
+// to lose.
 bool dac_lost(void);
 
 // Whether it has not answered at any of its addresses since the start.
 bool dac_missing(void);
 
-// Whether the coil supply is at 0: given back so, or a bare board.
+// Whether the coil supply is at 0: given back so, or there is no DAC by which it could be anything while it is held.
 bool dac_rests(void);
 
 // DAC 0 now and after any power-up; its EEPROM is written only when it holds something else.
@@ -53,8 +57,9 @@ bool ads_answers(void);
 // One fresh conversion at 860 samples a second, the line served meanwhile; why not, when work ended.
 enum result ads_convert(enum part part, enum ads_input input, uint8_t gain, int16_t *value);
 
-// One fresh averaged conversion of bus and shunt, the same way.
-enum result ina_convert(int16_t *bus, int16_t *shunt);
+// One fresh conversion of bus and shunt, the same way: averaged, or 2.2 ms.
+enum ina_setting { INA_AVERAGED, INA_QUICK };
+enum result ina_convert(enum ina_setting setting, int16_t *bus, int16_t *shunt);
 
 // Both output ports of the MCP23017, its pins made outputs but for the button's.
 bool ports_write(uint8_t a, uint8_t b);

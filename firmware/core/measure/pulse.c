@@ -3,8 +3,10 @@
 #include "pulse.h"
 
 #include "../../hal.h"
+#include "../build.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
+#include "feed.h"
 #include "parts.h"
 #include "../safety/work.h"
 
@@ -20,10 +22,10 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches)
     return (uint16_t)throw << OUT_THROW_SHIFT | (uint16_t)branches << OUT_BRANCH_SHIFT;
 }
 
-// Whether its lamp would let on a coil supply that is held at 0, at whatever code the DAC keeps.
+// Whether its lamp would let on a coil supply that is held at 0, at whatever code the DAC keeps, or close K1 on the load.
 static bool revives(uint16_t load)
 {
-    return load && !guard_supplied() && !dac_rests();
+    return load && !guard_supplied() && (build_evening() || !dac_rests());
 }
 
 bool pulse_ready(uint16_t load)
@@ -41,7 +43,23 @@ enum result pulse_now(uint16_t load, uint16_t dry, uint16_t limit_ms)
 
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms)
 {
-    return pulse_ready(load) ? pulse_now(load, dry, limit_ms) : RESULT_BUS;
+    if (!pulse_ready(load)) {
+        return RESULT_BUS;
+    }
+    enum result result = load && build_evening() ? feed_begin() : RESULT_DONE;
+    if (result == RESULT_DONE) {
+        result = pulse_now(load, dry, limit_ms);
+    }
+    if (result != RESULT_DONE) {
+        feed_end();
+    }
+    return result;
+}
+
+void pulse_end(void)
+{
+    guard_pulse_end();
+    feed_end();
 }
 
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair)
@@ -68,13 +86,16 @@ enum result handle_load_pulse(const union request *request)
     uint16_t load = pulse->branches ? pulse_load(pulse->throw, pulse->branches) : 0; // none: the dry source alone
     uint16_t dry = load ? 0 : (uint16_t)pulse->throw << OUT_DRY_SHIFT;
     struct pairs pairs = {0};
+    if (load && build_loads(pulse->branches) != RESULT_DONE) {
+        return RESULT_BUILD;
+    }
     if (!work_begin(ID_LOAD_PULSE)) {
         return RESULT_BUSY;
     }
     enum result result = pulse_begin(load, dry, pulse->limit_ms);
     if (result == RESULT_DONE) {
         result = sample(pulse, &pairs);
-        guard_pulse_end();
+        pulse_end();
     }
     work_finish();
     if (result == RESULT_DONE) {

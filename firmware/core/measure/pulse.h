@@ -20,11 +20,15 @@ uint16_t pulse_load(uint8_t throw, uint8_t branches);
 // on: where that was held at 0, and the DAC kept a code, it is set to 0 here.
 bool pulse_ready(uint16_t load);
 
-// The guard's pulse, at once and without the bus; RESULT_STOPPED where its lamp would let on a supply that is held at 0.
+// The guard's pulse, at once and without the bus; RESULT_STOPPED where its lamp would let on a supply that is held at 0, or
+// close an evening build's K1.
 enum result pulse_now(uint16_t load, uint16_t dry, uint16_t limit_ms);
 
-// Both, one after the other; RESULT_BUS, and nothing is on, where no pulse may begin.
+// Both, one after the other, K1 of an evening build ahead of them; RESULT_BUS, and nothing is on, where no pulse may begin.
 enum result pulse_begin(uint16_t load, uint16_t dry, uint16_t limit_ms);
+
+// The load off, and what was let on for it alone.
+void pulse_end(void);
 
 // Drop of one throw, then the load shunt; the load is on.
 enum result pulse_pair(uint8_t throw, uint8_t gain, struct pair *pair);

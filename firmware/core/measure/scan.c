@@ -7,6 +7,7 @@
 #include "../../hal.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
+#include "../build.h"
 #include "../identity.h"
 #include "parts.h"
 #include "sense.h"
@@ -16,6 +17,9 @@
 #define COLLAPSE_MS 10
 #define LINE_87A 4 // terminals 85, 86, 87 and 87a are 1 to 4, loose leads 5 to 8
 #define LINE_30 9
+#define LINE_85 1
+#define LINE_86 2
+#define K1_OPENS_MS 30 // its coil's diode makes it slow
 
 #define LEFT_ON 0x5CA9
 
@@ -48,12 +52,12 @@ static bool rest(void)
 
 bool scan_lost(void)
 {
-    return left == LEFT_ON && work_in_hand() != ID_SCAN;
+    return left == LEFT_ON && work_in_hand() != ID_SCAN && !build_evening(); // that has no ports
 }
 
 bool scan_off(void)
 {
-    return left != LEFT_ON || rest();
+    return left != LEFT_ON || build_evening() || rest();
 }
 
 // Whether a part answers; the first one ever is kept.
@@ -77,6 +81,7 @@ void scan_start(void)
     if (hal_bare()) {
         guard_acknowledge(); // the stop that is not there has tripped already
     } else {
+        build_look();
         rest();
     }
 }
@@ -88,12 +93,16 @@ bool scan_bare(void)
         dac_start();
         rest();
     }
+    if (!hal_bare()) {
+        build_look();
+    }
     return hal_bare();
 }
 
 void scan_look(void)
 {
     if (answers()) {
+        build_look();
         dac_start();
         rest();
     }
@@ -199,7 +208,29 @@ static enum result scan_pins(const struct scan_request *scan, struct seen *seen)
     return result;
 }
 
-// --- both ---
+// --- evening build ---
+
+// The guard's limit for the look ends it at once where K1 feeds the coil all the same.
+static enum result scan_coil(const struct scan_request *scan, struct seen *seen)
+{
+    if (scan->source != LINE_86 || scan->sink != LINE_85 || scan->look || scan->weak) {
+        return RESULT_BUILD;
+    }
+    enum result result = work_wait(K1_OPENS_MS);
+    if (result == RESULT_DONE && !guard_look()) {
+        result = RESULT_TRIPPED;
+    }
+    if (result == RESULT_DONE) {
+        result = work_wait(SETTLE_MS);
+    }
+    if (result == RESULT_DONE) {
+        result = ina_convert(INA_AVERAGED, &seen->source, &seen->driven);
+    }
+    guard_all_off();
+    return result;
+}
+
+// --- all ---
 
 // The coil's supply and the dry sources would be seen as well.
 static enum result quiet(void)
@@ -220,7 +251,13 @@ static enum result scan_now(const struct scan_request *scan, struct seen *seen)
         return scan_bare() ? scan_pins(scan, seen) : RESULT_BUILD;
     }
     enum result result = quiet();
-    return result == RESULT_DONE ? scan_full(scan, seen) : result;
+    if (result == RESULT_DONE) {
+        result = build_admits();
+    }
+    if (result != RESULT_DONE) {
+        return result;
+    }
+    return build_evening() ? scan_coil(scan, seen) : scan_full(scan, seen);
 }
 
 enum result handle_scan(const union request *request)

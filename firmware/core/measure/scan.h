@@ -1,4 +1,4 @@
-// The terminal scan: two terminals under 5 V at a few mA, and what stands at them.
+// The terminal scan: two terminals under 5 V at a few mA, and what stands at them. An evening build has 86 to 85 alone.
 // Rule: everything of the scan is off when its answer goes out, and after a reset before the first request. Where the bus
 // does not let it, the board says so, tries again every few ms, and moves no energy before it is.
 #ifndef SCAN_H

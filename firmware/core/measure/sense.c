@@ -20,7 +20,7 @@ enum result handle_sense_coil(const union request *request)
     if (!work_begin(ID_SENSE_COIL)) {
         return RESULT_BUSY;
     }
-    enum result result = ina_convert(&bus, &shunt);
+    enum result result = ina_convert(INA_AVERAGED, &bus, &shunt);
     work_finish();
     if (result == RESULT_DONE) {
         answer_sense_coil(bus, shunt);

@@ -2,6 +2,7 @@
 // Rule: the coil stays at the step where the walk ended, wanted state or not, until its on-time is over; but everything is
 // off where those contacts come to no rest.
 #include "../../hal.h"
+#include "../build.h"
 #include "capture.h"
 #include "coil.h"
 #include "../line/handlers.h"
@@ -65,6 +66,9 @@ enum result handle_staircase(const union request *request)
 {
     if (!fits(&request->staircase)) {
         return RESULT_ARGUMENT;
+    }
+    if (build_evening()) {
+        return RESULT_BUILD;
     }
     if (!work_begin(ID_STAIRCASE)) {
         return RESULT_BUSY;

@@ -1,6 +1,7 @@
 // watch_load: a load that should not flow, or should be cut by the hardware's own pulse limit; the shunt is watched.
 // Rule: throws and branches together only with the 1 A branch, the one load that may outlast 500 ms.
 #include "../../hal.h"
+#include "../build.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
 #include "parts.h"
@@ -57,6 +58,9 @@ enum result handle_watch_load(const union request *request)
     uint16_t cut_ms = 0;
     if (!allowed(asked)) {
         return RESULT_ARGUMENT;
+    }
+    if (build_evening()) {
+        return RESULT_BUILD; // its throws alone are the load
     }
     if (!work_begin(ID_WATCH_LOAD)) {
         return RESULT_BUSY;

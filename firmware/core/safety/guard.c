@@ -7,18 +7,22 @@
 #include "work.h"
 
 #define OVER_SAMPLES 20 // 1 ms at 20 kS/s
+#define LOOK_MS 100
+#define LOOK_LIMIT 110 // counts: 33 mA; the look's own are 23 mA at most
 #define SPARE_MS 5      // a resonator 0.5 % slow (2.5 ms), the millisecond in which the byte came, a tick that is late
 
 static volatile enum trip tripped;
 static uint16_t lease_left, on_left, pulse_left; // ms; each at most this much longer, never more
 static uint16_t dry_after_pulse;
 static volatile bool supplied; // the coil supply is let on
+static volatile uint8_t lit_ms; // since the lamp was lit
 static uint16_t current_limit;
 static uint8_t over; // samples at or above the limit, in a row
 
 static void all_off(void)
 {
     supplied = false;
+    lit_ms = 0;
     hal_outputs(0);
 }
 
@@ -26,6 +30,9 @@ static void all_off(void)
 static uint16_t lit(uint16_t outputs)
 {
     bool live = supplied || outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS);
+    if (!live) {
+        lit_ms = 0;
+    }
     return (outputs & ~OUT_LAMP) | (live ? OUT_LAMP : 0);
 }
 
@@ -46,6 +53,7 @@ static void lapse(uint16_t outputs, enum trip reason)
         trip(reason);
     } else if (pulse_left != 0 && reason == TRIP_ON_TIME) { // a dry pulse has its own time for its source
         supplied = false;
+        lit_ms = 0;
         dry_after_pulse = 0;
         hal_outputs(outputs & OUT_DRY);
     } else {
@@ -93,6 +101,9 @@ void ticked(void)
 {
     uint16_t outputs = hal_outputs_now();
     duty_tick(outputs & (OUT_BRANCHES | OUT_THROWS));
+    if ((outputs & OUT_LAMP) && lit_ms < UINT8_MAX) {
+        lit_ms++;
+    }
     count_down(&lease_left); // always, so that it is never longer than it was when something came on
     if (hal_stop_open()) {
         trip(TRIP_EMERGENCY_STOP);
@@ -218,6 +229,42 @@ void guard_supply(bool on)
         hal_outputs(lit(hal_outputs_now()));
     }
     hal_unlock(before);
+}
+
+bool guard_feed(uint16_t ms)
+{
+    uint8_t before = hal_lock();
+    uint16_t outputs = hal_outputs_now();
+    if (tripped == TRIP_NONE && !(outputs & OUT_LAMP) && on_left < ms) {
+        on_left = ms;
+    }
+    guard_supply(true);
+    bool free = tripped == TRIP_NONE;
+    hal_unlock(before);
+    return free;
+}
+
+uint8_t guard_lit_ms(void)
+{
+    return lit_ms;
+}
+
+bool guard_look(void)
+{
+    uint8_t before = hal_lock();
+    if (hal_stop_open()) {
+        trip(TRIP_EMERGENCY_STOP);
+    }
+    bool free = tripped == TRIP_NONE;
+    if (free) {
+        all_off();
+        on_left = LOOK_MS;
+        current_limit = LOOK_LIMIT;
+        hal_outputs(OUT_COIL | OUT_DIODE);
+        hal_sampling_start();
+    }
+    hal_unlock(before);
+    return free;
 }
 
 void guard_all_off(void)

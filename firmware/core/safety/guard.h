@@ -39,6 +39,15 @@ void guard_pulse_end(void);
 // outputs holds it at 0 too. Nothing is done while tripped.
 void guard_supply(bool on);
 
+// The same for an evening build's K1 alone, for at least so many ms; false while tripped. And ms since the lamp was lit,
+// 255 at most.
+bool guard_feed(uint16_t ms);
+uint8_t guard_lit_ms(void);
+
+// An evening build's look at the coil, K1 open: a few mA through the coil's switch for at most 100 ms, with a limit of
+// 33 mA for what else may feed it. False, and nothing done, while tripped.
+bool guard_look(void);
+
 void guard_all_off(void);
 
 // Clear the trip; false while the emergency stop is open.

@@ -30,6 +30,7 @@ static struct fitted *find(enum part part)
     static const uint8_t addresses[] = {
         [PART_INA226] = INA226_ADDRESS,
         [PART_ADS1115] = ADS1115_ADDRESS,
+        [PART_EVENING_ADS1115] = EVENING_ADS1115_ADDRESS,
         [PART_ADS1115_SCAN] = ADS1115_SCAN_ADDRESS,
         [PART_MCP23017] = MCP23017_ADDRESS,
         [PART_MCP4725] = MCP4725_ADDRESS,

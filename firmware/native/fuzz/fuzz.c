@@ -34,11 +34,13 @@ static jmp_buf power;
 static uint64_t act_at, check_at, mood_until, mend_at = NEVER, storm_at = NEVER, bus_since;
 static enum mood mood;
 static uint8_t levels, cause = 1;
+static enum fitted fitted;
 static uint32_t storm_left;
 static uint16_t current, low_end;
 static bool parts_answer = true, ports_answer = true, dac_answers = true, bus_free = true, stop_open;
 static struct {
-    uint64_t most, damaged, slipped, resets, stops, bus_faults, edges, dark, trips[8];
+    uint64_t most, damaged, slipped, resets, stops, bus_faults, edges, dark, fits[FITTED_KINDS], trips[8];
+    uint64_t evening_coil, evening_looks, evening_loads;
 } count;
 
 void outside_broken(const char *rule)
@@ -84,7 +86,8 @@ static void send_garbage(void)
 
 static void talk(void)
 {
-    static const uint8_t works[] = {ID_HOLD_COIL, ID_STEP_COIL, ID_STAIRCASE, ID_HOT_STEP, ID_LOAD_PULSE, ID_WATCH_LOAD, ID_SCAN};
+    static const uint8_t works[] = {ID_HOLD_COIL, ID_STEP_COIL,   ID_STAIRCASE,  ID_HOT_STEP,
+                                    ID_LOAD_PULSE, ID_WATCH_LOAD, ID_SCAN, ID_FOLLOW_COIL};
     if (guard_tripped() != TRIP_NONE && once_in(4)) {
         send_frame(ID_ACKNOWLEDGE);
         return;
@@ -114,6 +117,16 @@ static void talk(void)
 }
 
 // --- the bench ---
+
+static void fit(enum fitted now)
+{
+    fitted = now;
+    parts_fit(now);
+    promises_fitted(now);
+    requests_suit_evening(now == FITTED_EVENING);
+    promises_scan(SCAN_RESTS, 0);
+    promises_dac(0);
+}
 
 static void restart(uint8_t why)
 {
@@ -291,6 +304,9 @@ uint16_t outside_bare_line(uint8_t line_number)
 
 void outside_outputs(uint16_t outputs)
 {
+    count.evening_coil += fitted == FITTED_EVENING && outputs & OUT_COIL;
+    count.evening_looks += fitted == FITTED_EVENING && outputs & OUT_DIODE;
+    count.evening_loads += fitted == FITTED_EVENING && outputs & OUT_THROWS;
     promises_outputs(outputs);
 }
 
@@ -368,9 +384,12 @@ static void say(void)
 {
     printf("frames %" PRIu64 " valid %" PRIu64 " well_formed %" PRIu64 " damaged %" PRIu64 " slipped %" PRIu64
            " answers %" PRIu64 " resets %" PRIu64 " stops %" PRIu64 " bus_faults %" PRIu64 " edges %" PRIu64
-           " bare_starts %" PRIu64 " simulated_us %" PRIu64,
+           " bare_starts %" PRIu64 " evening_starts %" PRIu64 " mixed_starts %" PRIu64
+           " evening_coil %" PRIu64 " evening_looks %" PRIu64 " evening_loads %" PRIu64 " simulated_us %" PRIu64,
            line_count.frames, line_count.valid, line_count.well_formed, count.damaged, count.slipped, line_count.answers, count.resets,
-           count.stops, count.bus_faults, count.edges, count.dark, bench_us());
+           count.stops, count.bus_faults, count.edges, count.dark, count.fits[FITTED_EVENING],
+           count.fits[FITTED_BOTH] + count.fits[FITTED_NO_INA], count.evening_coil, count.evening_looks, count.evening_loads,
+           bench_us());
     printf(" over_current_trips %" PRIu64 " stop_trips %" PRIu64 " lease_trips %" PRIu64 " on_time_trips %" PRIu64,
            count.trips[TRIP_OVER_CURRENT], count.trips[TRIP_EMERGENCY_STOP], count.trips[TRIP_LEASE],
            count.trips[TRIP_ON_TIME]);
@@ -405,7 +424,9 @@ int main(int arguments, char **given)
         }
         if (once_in(2)) { // another board, new
             memset(bench_eeprom(), 0xFF, 1024);
+            fit(once_in(2) ? FITTED_FULL : (enum fitted)chance_of(FITTED_KINDS));
         }
+        count.fits[fitted]++;
     }
     start();
     say();

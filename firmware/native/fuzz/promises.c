@@ -1,4 +1,5 @@
-// Lease, trip, stop, over-current, pulse, duty, on-time, supply, DAC: each a few lines, and a sentence when it is broken.
+// Lease, trip, stop, over-current, pulse, duty, on-time, supply, DAC, build: each a few lines, and a sentence when it is
+// broken.
 #include "promises.h"
 
 #include <string.h>
@@ -18,11 +19,15 @@
 #define WATCH_SPARE_MS 10u                                        // for the last conversion of watch_load
 // From a request to the step that counts its on-time: the bus asked (3 ms if it is held, and let go meanwhile), DAC,
 // 3 + 1 ms of settling, two ticks; and until the contacts rest, 40 ms and a tick.
-#define BEGIN_US (12000u + RESTS_US)
+#define BEGIN_US (12000u + RESTS_US + (evening ? LEADS_US : 0))
 #define RESTS_US 41000u
+#define LEAD_US 25000u    // from K1 of an evening build to what it feeds
+#define LEADS_US 42000u   // and at most, with ticks, and what its time is longer
+#define LOOK_MS 140u      // of the evening build's look, from its request on
+#define LOOK_LIMIT 110u
 #define RESTED_MS 0x1F0u // bits of the milliseconds before the step: the 4th to the 8th
 #define SCAN_US 200000u // the same of what a scan left on
-#define BEGUN_US (20000u + RESTS_US) // a load that was asked for so long ago may come on though the bus died meanwhile
+#define BEGUN_US (20000u + RESTS_US + (evening ? LEADS_US : 0)) // a load that was asked for so long ago may come on though the bus died meanwhile
 #define DAC_US 500000u // from the moment from which it must and can be zero
 
 struct longest longest;
@@ -41,6 +46,8 @@ static uint8_t newest, allowed[256][128]; // of orders
 static uint8_t question;                  // the newest
 static bool orders[128];
 static bool stop_open, bus_obeys = true, ports_obey = true, dac_obeys = true, renewed, begun, scanning;
+static bool evening, mixed;                // the parts that are fitted
+static uint64_t lit_since;
 
 static void must(bool kept, const char *promise)
 {
@@ -62,6 +69,12 @@ static uint64_t silence(void)
 }
 
 // --- what comes in ---
+
+void promises_fitted(enum fitted fitted)
+{
+    evening = fitted == FITTED_EVENING || fitted == FITTED_NO_INA;
+    mixed = fitted == FITTED_BOTH || fitted == FITTED_NO_INA;
+}
 
 static void mark_over(void)
 {
@@ -92,6 +105,8 @@ static void allow_pulse(uint16_t limit_ms)
     if (again || limit_ms > pulse_ms) {
         pulse_ms = limit_ms;
     }
+    uint64_t fed_until = bench_us() + BEGIN_US; // K1's own time, ahead of the load
+    supply_until = evening && fed_until > supply_until ? fed_until : supply_until;
 }
 
 static bool is_ahead(uint8_t sequence, uint8_t *of, uint8_t most)
@@ -149,6 +164,14 @@ void promises_heard(const struct heard *request, uint64_t came_us)
         break;
     case ID_STAIRCASE:
         allow(fields->staircase.on_ms, fields->staircase.limit);
+        break;
+    case ID_FOLLOW_COIL:
+        allow(fields->follow_coil.on_ms, fields->follow_coil.limit);
+        break;
+    case ID_SCAN:
+        if (evening) {
+            allow(LOOK_MS, LOOK_LIMIT);
+        }
         break;
     case ID_HOT_STEP:
         allow(fields->hot_step.on_ms, fields->hot_step.limit);
@@ -258,10 +281,30 @@ static void step_at_rest(uint16_t now_on)
          "a step switched the coil on amid the noise of a contact");
 }
 
+// The few mA from 86 to 85, with K1 open.
+static bool is_look(uint16_t word)
+{
+    return evening && word == (OUT_COIL | OUT_DIODE) && work_in_hand() == ID_SCAN;
+}
+
+static void build_kept(uint16_t now_on)
+{
+    uint16_t energy = now_on & (OUT_COIL | LOADS);
+    must(!energy || !mixed, "energy though parts of two builds answer, or an evening build cannot measure its coil");
+    if (!evening || is_look(now_on)) {
+        return;
+    }
+    must(!(now_on & OUT_DIODE), "an evening build's few mA beside something else");
+    must(!(now_on & OUT_BRANCHES & ~(4u << OUT_BRANCH_SHIFT)), "a branch that an evening build has not");
+    must(!(energy & ~outputs) || bench_us() - lit_since >= LEAD_US, "K1 makes the current of coil or load");
+}
+
 void promises_outputs(uint16_t now_on)
 {
     promises_kept();
     step_at_rest(now_on);
+    lit_since = outputs & OUT_LAMP ? lit_since : bench_us();
+    build_kept(now_on);
     if ((now_on & OUT_BRANCHES) && !(outputs & OUT_BRANCHES)) {
         load_since = bench_us();
         must(bus_obeys || bench_us() - bus_since <= BEGUN_US, "a load comes on though the bus was dead before it was asked for");
@@ -272,7 +315,7 @@ void promises_outputs(uint16_t now_on)
     mark_over();
     must(outputs == 0 || (guard_tripped() == TRIP_NONE && !stop_open), "on while tripped, or while the stop is open");
     must(outputs == 0 || !hal_bare(), "on while bare");
-    must(!(outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) || outputs & OUT_LAMP, "the coil or a load is on, and the lamp is dark");
+    must(!(outputs & (OUT_COIL | OUT_BRANCHES | OUT_THROWS)) || outputs & OUT_LAMP || is_look(outputs), "the coil or a load is on, and the lamp is dark");
     scan_alone();
 }
 

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "../parts.h"
 #include "requests.h"
 
 // The longest that was seen of each, microseconds.
@@ -20,6 +21,7 @@ void promises_heard(const struct heard *request, uint64_t came_us); // a frame w
 void promises_answered(uint8_t sequence, uint8_t id, uint8_t result); // id without its upper bit
 void promises_outputs(uint16_t outputs);
 void promises_current(uint16_t counts);
+void promises_fitted(enum fitted fitted); // from the next start on
 void promises_stop(bool open);
 void promises_pins(void); // one of the contacts' moves
 void promises_dac(uint16_t code);

@@ -230,6 +230,32 @@ static uint32_t value_for(const struct field *field)
     }
 }
 
+static bool suits_evening;
+
+void requests_suit_evening(bool evening)
+{
+    suits_evening = evening;
+}
+
+static void suit(uint8_t id, union request *request)
+{
+    if (id == ID_HOLD_COIL || id == ID_STEP_COIL || id == ID_HOT_STEP) {
+        request->hold_coil.dac = 4095; // the first fields of all three are the same
+        request->hold_coil.diode = 0;
+    }
+    if (id == ID_HOT_STEP) {
+        request->hot_step.branches = 4;
+    }
+    if (id == ID_LOAD_PULSE) {
+        request->load_pulse.branches = 4;
+    }
+    if (id == ID_SCAN) {
+        request->scan.source = 2;
+        request->scan.sink = 1;
+        request->scan.look = request->scan.weak = 0;
+    }
+}
+
 // Numbers go up, as an order's must; a few come late, or from nowhere.
 static uint32_t content_for(const struct message *message, uint8_t *content)
 {
@@ -247,6 +273,12 @@ static uint32_t content_for(const struct message *message, uint8_t *content)
         uint32_t value = message->id == ID_BEGIN && !once_in(8) ? this_start : value_for(field);
         memcpy(content + length, &value, field->size);
         length += field->size;
+    }
+    if (suits_evening && !once_in(8)) {
+        union request request;
+        memcpy(request.bytes, content + 2, length - 2);
+        suit(message->id, &request);
+        memcpy(content + 2, request.bytes, length - 2);
     }
     return length;
 }

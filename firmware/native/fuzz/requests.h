@@ -13,6 +13,9 @@
 // The number of the board's start, which a host gets in greet; wrong while the board starts.
 extern uint32_t this_start;
 
+// Whether most requests from now on are such as an evening build has parts for.
+void requests_suit_evening(bool evening);
+
 struct heard {
     uint8_t sequence, id;
     bool order;       // of the schema, and of its length: its number counts as heard

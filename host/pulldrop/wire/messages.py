@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x3BC98CF6
+SCHEMA_HASH = 0x3E914304
 LEASE_MS = 500
 ORDERS_AHEAD = 16
 QUESTIONS_AHEAD = 32
@@ -42,6 +42,14 @@ class Trip(IntEnum):
     EMERGENCY_STOP = 2
     LEASE = 3
     ON_TIME = 4
+
+
+class Build(IntEnum):
+    """What the board found itself to be at its start."""
+
+    FULL = 0
+    BARE = 1
+    EVENING = 2
 
 
 class Fault(IntFlag):
@@ -227,6 +235,21 @@ WATCH_LOAD = Message(
 transistor has failed short. Or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it, until
 the current is cut or watch_ms are over. All of it counts as load; other loads with a throw are refused."""
 
+FOLLOW_COIL = Message(
+    "follow_coil",
+    0x18,
+    energy=True,
+    order=True,
+    request=_fields("on_ms u16 0 1 60000, limit u16 0 1 1000, window_ms u16 0 1 400, watch u8 0 0 3, wanted u8 0 0 3"),
+    answer=_fields(
+        "contacts u8 0 0 255, restless u8 0 0 255, edges u8 0 0 255, edges_lost u8 0 0 255, log u16 0 0 65535, last_ms "
+        "u16 0 0 65535, span_ms u16 0 0 65535, bus i16 8 -32768 32767, shunt i16 8 -32768 32767"
+    ),
+)
+"""The coil stays on while its volts are turned by hand: converts bus and shunt again and again (INA226, 1.1 ms each,
+not averaged) until the watched throws are as wanted and at rest, or window_ms are over. Edges are logged meanwhile and
+read as those of a step. `stopped` where the coil is not on."""
+
 SENSE_COIL = Message("sense_coil", 0x20, answer=_fields("bus i16 0 -32768 32767, shunt i16 0 -32768 32767"))
 """One fresh averaged conversion of the INA226, bus and shunt."""
 
@@ -246,7 +269,8 @@ SCAN = Message(
 """Puts 5 V through a resistor on one line, another through a resistor to ground, and reads both and a third; everything
 of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count them (85, 86, 87, 87a, loose leads 1 to
 4), 9 terminal 30, which is ground on a full build. One line as both: a full build joins its two ends through both
-multiplexers, over range where they are whole; a bare one refuses (`argument`)."""
+multiplexers, over range where they are whole; a bare one refuses (`argument`). An evening build looks from 86 to 85
+alone, with K1 open, through 220 ohm and the coil switch: else `build`."""
 
 NAME_BOARD = Message("name_board", 0x30, order=True, request=_fields("serial u32 0 0 4294967295"))
 """Writes the serial number to EEPROM, with a checksum; the kind stays, so that a simulated board never becomes real."""

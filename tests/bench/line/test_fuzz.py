@@ -22,8 +22,13 @@ PLANTED = {
     "a load pulse without end": ("guard.c", "!count_down(&pulse_left)", "true", "loaded "),
     "a larger duty": ("duty.c", "#define MOST_MS 1000", "#define MOST_MS 1500", "more than 10 % of 10 s"),
     "pulses too close upon each other": ("duty.c", "#define RECENT_MS 500", "#define RECENT_MS 600", "of 750 ms"),
-    "a load at whatever the DAC was left": ("pulse.c", "!guard_supplied() && !dac_rests()", "dac_lost()", "not let on"),
-    "a hot make while the DAC is lost": ("coil.c", "pulse_now(pulse_load", "guard_pulse(pulse_load", "not let on"),
+    "a load at whatever the DAC was left": (
+        "pulse.c",
+        "!guard_supplied() && (build_evening() || !dac_rests())",
+        "dac_lost()",
+        "not let on",
+    ),
+    "a hot make whose supply's time is over": ("coil.c", "pulse_now(pulse_load", "guard_pulse(pulse_load", "K1 makes"),
     "an on-time that dry pulses stop": (
         "guard.c",
         "!(outputs & (OUT_BRANCHES | OUT_THROWS))) &&",
@@ -86,6 +91,33 @@ PLANTED = {
         "message->order || is_ahead(sequence, &question, QUESTIONS_AHEAD) || true",
         "on longer than 500 ms",
     ),
+    "energy amid parts of two builds": ("build.c", "own && (foreign || !measured)", "false", "parts of two builds"),
+    "energy without the coil's converter": (
+        "build.c",
+        "own && (foreign || !measured)",
+        "own && foreign",
+        "parts of two builds",
+    ),
+    "a build that is told without a look at the other's parts": (
+        "build.c",
+        "if (part_answers(parts[i]))",
+        "if (false)",
+        "parts of two builds",
+    ),
+    "a main relay that is not waited for": ("feed.c", "guard_lit_ms() <= LEAD_MS", "false", "K1 makes the current"),
+    "a load of which the main relay knows nothing": (
+        "pulse.c",
+        "(build_evening() || !dac_rests())",
+        "!dac_rests()",
+        "K1 makes",
+    ),
+    "branches that an evening build has not": ("build.c", "branches != BRANCH_10A", "branches > 15", "a branch that"),
+    "a look with the limit of the coil before it": (
+        "guard.c",
+        "current_limit = LOOK_LIMIT;",
+        "",
+        "over-current for longer",
+    ),
     "a log too long by one": ("capture.c", "edge_count == MOST_EDGES", "edge_count > MOST_EDGES", "out of bounds"),
 }
 """File of the core, what stands there, what is put in its place, and a word of what the driver then says."""
@@ -110,6 +142,10 @@ def test_everything_came_to_pass_that_the_promises_are_about() -> None:
         "edges",
         "bare_starts",
         "over_current_trips",
+        "evening_coil",
+        "evening_looks",
+        "evening_loads",
+        "mixed_starts",
     )
     assert all(figures[name] > 5 for name in (*seen, "stop_trips", "lease_trips", "on_time_trips")), figures
     assert figures["on_without_request_us"] > 450_000 and figures["pulse_us"] > 200_000

@@ -113,4 +113,4 @@ def test_the_contract_and_the_schema_agree() -> None:
 
 def test_everything_that_can_energise_is_never_repeated() -> None:
     energy = {message.name for message in MESSAGES.values() if message.energy}
-    assert energy == {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step", "watch_load"}
+    assert energy == {"hold_coil", "step_coil", "staircase", "load_pulse", "hot_step", "watch_load", "follow_coil"}
