@@ -31,10 +31,8 @@ def line(one: Element, n: int, node: dict[str, str], positions: dict[str, str]) 
             return f"R{n} {a} {b} {OPEN}"
         case Lamp():
             rated, volts = one.watts / one.volts, f"V({a},{b})"
-            cold = one.volts / rated / 14
-            bends = one.volts * (cold * rated / one.volts) ** (1 / 0.45)
-            law = f"sgn({volts}) * {rated} * pow(abs({volts}) / {one.volts}, 0.55)"
-            return f"B{n} {a} {b} I = abs({volts}) > {bends} ? {law} : {volts} / {cold}"
+            cold, bend = one.volts / rated / 14, one.volts / 14 ** (1 / 0.45)
+            return f"B{n} {a} {b} I = {volts} / {cold} * pow(1 + pow({volts} / {bend}, 4), -0.1125)"
         case Diode():
             return f"D{n} {a} {b} d{n}\n.model d{n} D(IS={one.saturation_a} N={one.emission})"
         case Output():
@@ -82,10 +80,10 @@ def test_every_node_of_a_vehicle_has_the_volts_of_ngspice(
     """Six vehicles, sound and faulty, with an empty socket, a relay in it, or a test load at its feed."""
     car = fit(parse(stock.text(name), name), Vehicle)
     positions = car.at_rest | (car.socket.works if works else {})
-    coil = COIL.model_copy(update={"a": car.socket.trigger, "b": car.socket.ground})
-    load = LOADED.model_copy(update={"a": car.socket.feed, "b": car.minus})
+    coil = COIL.model_copy(update={"a": car.socket.node("trigger"), "b": car.socket.node("ground")})
+    load = LOADED.model_copy(update={"a": car.socket.node("feed"), "b": car.minus})
     feeds = LOADED.model_copy(
-        update={"name": "relay's contact", "a": car.socket.feed, "b": car.socket.load, "ohm": 0.01}
+        update={"name": "relay's contact", "a": car.socket.node("feed"), "b": car.socket.node("load"), "ohm": 0.01}
     )
     extra: tuple[Element, ...] = {"open": (), "coil": (coil, feeds), "load": (load,)}[hung]
     solved = car.solved(positions, extra, sound=sound)

@@ -16,7 +16,7 @@ LEAK_S = 1e-9
 STEPS = 200
 STEP_V = 2.0
 """No node moves further in one step once the first, straight one is made: the laws of lamps and diodes bend."""
-REST_V = 1e-9
+REST_V, REST_A2 = 1e-7, 1e-12
 HALVES = 12
 
 
@@ -63,12 +63,12 @@ def solve(elements: Sequence[Element], reference: str, at: Moment = Moment()) ->
         move = np.zeros(len(names))
         move[free] = np.linalg.solve(slope[np.ix_(free, free)], -out[free])
         if step:
-            move = np.clip(move, -STEP_V, STEP_V)
-        size = float(np.abs(out[free]).sum())
+            move *= min(1.0, STEP_V / max(float(np.abs(move).max()), STEP_V))
+        size = float(np.square(out[free]).sum())
         for halves in range(HALVES):
             tried = volts + move / 2**halves
             next_out, next_slope = residual(tried)
-            if halves == HALVES - 1 or float(np.abs(next_out[free]).sum()) <= size or size < REST_V:
+            if halves == HALVES - 1 or float(np.square(next_out[free]).sum()) <= size or size < REST_A2:
                 break
         moved = float(np.abs(tried - volts).max())
         volts, out, slope = tried, next_out, next_slope

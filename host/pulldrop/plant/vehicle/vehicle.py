@@ -9,6 +9,7 @@ from pulldrop.plant.shape import Shape
 from pulldrop.plant.vehicle.circuit import Solved, solve
 from pulldrop.plant.vehicle.elements import AnyElement, Battery, Element, Moment, Words
 
+Cavity = Literal["30", "85", "86", "87"]
 Leg = Literal["feed", "ground", "trigger", "load"]
 """What a socket needs of its vehicle; a ground is that of the coil."""
 
@@ -29,14 +30,23 @@ class Fault(Shape):
 
 
 class Socket(Shape):
-    """Nodes at the cavities of a relay's socket, without its relay."""
+    """Nodes at the cavities of a relay's socket, without its relay; which cavity is which leg's."""
 
-    feed: str = Field(description="cavity 30")
-    load: str = Field(description="cavity 87")
-    trigger: str
-    ground: str
+    cavities: dict[Cavity, str] = Field(min_length=4, max_length=4)
+    feed: Literal["30", "87"] = "30"
+    ground: Literal["85", "86"] = "85"
     low_side: bool = Field(default=False, description="the control switches the coil's ground, its other end is fed")
     works: dict[str, str] = Field(min_length=1, description="controls and positions that should work the relay")
+
+    def node(self, leg: Leg) -> str:
+        """Where a leg ends."""
+        number: dict[Leg, Cavity] = {
+            "feed": self.feed,
+            "load": "87" if self.feed == "30" else "30",
+            "ground": self.ground,
+            "trigger": "86" if self.ground == "85" else "85",
+        }
+        return self.cavities[number[leg]]
 
 
 class Vehicle(Shape):
@@ -70,7 +80,7 @@ class Vehicle(Shape):
         yield from (f"two elements are called '{name}'" for name in names if names.count(name) > 1)
         if not any(isinstance(one, Battery) for one in self.elements):
             yield "it has no battery"
-        for node in (self.minus, self.socket.feed, self.socket.load, self.socket.trigger, self.socket.ground):
+        for node in (self.minus, *self.socket.cavities.values()):
             if node not in nodes:
                 yield f"no element ends at the node '{node}'"
         for one in self.elements:

@@ -26,14 +26,16 @@ def ohm(a: str, b: str, ohms: float) -> Ohmic:
 
 def coil_v(one: Vehicle, positions: dict[str, str], sound: bool) -> float:
     """Volts that a relay's coil of 90 (24 V: 330) ohm would have."""
-    coil = ohm(one.socket.trigger, one.socket.ground, 90 if one.system_v == 12 else 330)
-    return abs(one.solved(positions, (coil,), sound=sound).between(one.socket.trigger, one.socket.ground))
+    coil = ohm(one.socket.node("trigger"), one.socket.node("ground"), 90 if one.system_v == 12 else 330)
+    return abs(
+        one.solved(positions, (coil,), sound=sound).between(one.socket.node("trigger"), one.socket.node("ground"))
+    )
 
 
 def load_w(one: Vehicle, sound: bool) -> float:
     """Power that leaves cavity 87 with a good contact to 30."""
-    found = one.solved(one.socket.works, (ohm(one.socket.feed, one.socket.load, 0.01),), sound=sound)
-    return found.volts[one.socket.load] * found.amps["0.01 ohm"]
+    found = one.solved(one.socket.works, (ohm(one.socket.node("feed"), one.socket.node("load"), 0.01),), sound=sound)
+    return found.volts[one.socket.node("load")] * found.amps["0.01 ohm"]
 
 
 @pytest.mark.parametrize("name", stock.names())
@@ -67,8 +69,8 @@ def test_a_lamp_as_ground_is_good_while_it_is_dark() -> None:
 
 def test_a_trickle_shows_12_v_to_a_meter_and_drives_no_coil() -> None:
     one = car("minibus-5")
-    meter = ohm(one.socket.trigger, one.minus, 10e6)
-    assert one.solved({"gear": "reverse"}, (meter,)).volts[one.socket.trigger] > 12
+    meter = ohm(one.socket.node("trigger"), one.minus, 10e6)
+    assert one.solved({"gear": "reverse"}, (meter,)).volts[one.socket.node("trigger")] > 12
     assert coil_v(one, {"gear": "reverse"}, sound=False) < 0.2
 
 
@@ -86,7 +88,7 @@ def test_an_output_gives_no_more_than_its_limit_and_blinks() -> None:
     [
         (lambda raw: raw["elements"].append(dict(raw["elements"][0])), "two elements are called 'battery'"),
         (lambda raw: raw["elements"].pop(0), "it has no battery"),
-        (lambda raw: raw["socket"].update(feed="nowhere"), "no element ends at the node 'nowhere'"),
+        (lambda raw: raw["socket"]["cavities"].update({"30": "nowhere"}), "no element ends at the node 'nowhere'"),
         (lambda raw: raw["elements"][3].update(closed_in=["half"]), "closes in position 'half'"),
         (lambda raw: raw["socket"].update(works={"work lamp switch": "up"}), "works with 'work lamp switch' in 'up'"),
         (lambda raw: raw["fault"].update(changes={"axle": {"ohm": 1}}), "the fault changes 'axle'"),
