@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.model.vehicle.socket import Leg
-from pulldrop.plant.vehicle.elements import Element, Ohmic
+from pulldrop.plant.vehicle.elements import Ohmic
 from pulldrop.plant.vehicle.vehicle import Vehicle
 
 LOADS = {

@@ -16,7 +16,7 @@ from report import close, options, share
 
 from pulldrop.judge.socket.roles import Roles, by_look, first_looks, roles
 from pulldrop.judge.socket.table import ORDER, decide_socket
-from pulldrop.model.vehicle.socket import Leg, Look, Seen, SocketFound, Value
+from pulldrop.model.vehicle.socket import Look, Seen, SocketFound, Value
 from pulldrop.plant.vehicle.adapter import looked
 
 GAIN, OFFSET_V, NOISE_V = 0.0005, 0.006, 0.003
