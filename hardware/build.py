@@ -1,4 +1,4 @@
-"""Makes every committed file that follows from circuit.yaml; with `--check` it names the stale ones and fails."""
+"""Makes every committed file that follows from the circuits; with `--check` it names the stale ones and fails."""
 
 import sys
 
@@ -14,7 +14,7 @@ def main(words: list[str]) -> int:
             print(f"hardware/{name} is stale; run: python hardware/build.py", file=sys.stderr)
         return 1 if old else 0
     for name in old:
-        (FOLDER / name).parent.mkdir(exist_ok=True)
+        (FOLDER / name).parent.mkdir(exist_ok=True, parents=True)
         (FOLDER / name).write_text(made[name], "utf-8")
         print(f"wrote hardware/{name}")
     return 0

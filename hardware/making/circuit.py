@@ -1,4 +1,4 @@
-"""Loads circuit.yaml and catalogue.yaml into frozen values; nothing else in hardware/ reads them.
+"""Loads the circuits of the builds and catalogue.yaml into frozen values; nothing else in hardware/ reads them.
 
 Rule: a mistake in the data is a sentence that names the part and says what to do.
 """
@@ -35,7 +35,7 @@ class Type:
     @property
     def value(self) -> str:
         """What a drawing prints beside the reference, such as "15 k", "470 nF" or "1N4148"; may be empty."""
-        if self.kind in ("resistor", "ntc", "shunt"):
+        if self.kind in ("resistor", "ntc", "shunt", "potentiometer"):
             return engineering(self.figures["ohm"])
         return (
             engineering(self.figures["farad"]) + "F" if self.kind == "capacitor" else str(self.figures.get("mark", ""))
@@ -155,7 +155,7 @@ def build(circuit: dict[str, Any], catalogue: dict[str, Any]) -> Circuit:
             parts[ref] = Part(ref, block, types[own["type"]], pins, own.get("does", ""))
     prices = {name: (float(most), float(used)) for name, (most, used) in catalogue["prices"].items()}
     titles = {block: content["title"] for block, content in circuit["blocks"].items()}
-    whole = Circuit(parts, titles, prices, tuple(catalogue["extras"]))
+    whole = Circuit(parts, titles, prices, tuple(circuit.get("extras", catalogue["extras"])))
     _refuse_loose_ends(whole)
     return whole
 
@@ -178,7 +178,11 @@ def listed(name: str) -> dict[str, Any]:
     return made
 
 
+BUILDS = {"full": "circuit.yaml", "evening": "evening/circuit.yaml"}
+"""Where the circuit of each build is; they share the catalogue."""
+
+
 @cache
-def load() -> Circuit:
-    """The bench's circuit as committed."""
-    return build(listed("circuit.yaml"), listed("catalogue.yaml"))
+def load(build_name: str = "full") -> Circuit:
+    """The circuit of a build as committed."""
+    return build(listed(BUILDS[build_name]), listed("catalogue.yaml"))

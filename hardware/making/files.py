@@ -2,15 +2,20 @@
 
 import yaml
 
-from making import budget, checklist, lists, netlist, stress, strips
+from making import budget, checklist, lists, netlist, onboard, onboard_lists, stress, strips
 from making import circuit as data
-from making.drawn import boards, layout, legs, sheet, sheets
+from making.drawn import boards, layout, legs, one_board, sheet, sheets
 
 FOLDER = data.FOLDER
 
 
 def outputs() -> dict[str, str]:
-    """Path inside hardware/ -> text."""
+    """Path inside hardware/ -> text, of every build."""
+    return full() | {f"evening/{name}": text for name, text in evening().items()}
+
+
+def full() -> dict[str, str]:
+    """Path inside hardware/ -> text, of the full bench."""
     circuit = data.load()
     drawn = sheets.drawn(circuit)
     sheet.check(circuit, drawn)
@@ -30,6 +35,20 @@ def outputs() -> dict[str, str]:
         "drawings/layout.svg": layout.picture(),
         "drawings/legs.svg": legs.picture(circuit),
         **{f"drawings/{name}": picture for name, picture in boards.pictures(circuit).items()},
+    }
+
+
+def evening() -> dict[str, str]:
+    """Path inside hardware/evening/ -> text."""
+    circuit = data.load("evening")
+    board = onboard.checked(circuit, data.listed("evening/board.yaml"))
+    return {
+        "evening.net": netlist.text(circuit),
+        "parts.csv": lists.bill_csv(circuit),
+        "parts.md": lists.one_board_bill(circuit),
+        "wires.md": onboard_lists.text(circuit, board),
+        "drawings/board.svg": one_board.picture(circuit, board, "Evening build: the board by holes"),
+        "drawings/legs.svg": legs.picture(circuit),
     }
 
 

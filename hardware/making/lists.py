@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from making.circuit import Circuit, Part
 
 MADE = "Made by hardware/build.py from circuit.yaml and catalogue.yaml; do not edit."
+WITH_OHM = ("resistor", "ntc", "shunt", "potentiometer")
 OPTIONAL = {"vehicle": "vehicle side", "stand_in": "vehicle side"}
 
 
@@ -42,7 +43,7 @@ def grouped(circuit: Circuit) -> dict[str, list[Part]]:
 
 def _line(parts: list[Part]) -> tuple[str, ...]:
     kind = parts[0].type
-    unit = "ohm" if kind.kind in ("resistor", "ntc", "shunt") else ""
+    unit = "ohm" if kind.kind in WITH_OHM else ""
     space = " " if unit and kind.value[-1].isdigit() else ""
     name = f"{kind.kind} {kind.value}{space}{unit}".replace("_", " ") if kind.value else kind.name.replace("_", " ")
     return (str(len(parts)), " ".join(p.ref for p in parts), name, kind.rating, " or ".join(kind.makers), kind.price)
@@ -90,33 +91,54 @@ def bench_cost(circuit: Circuit, source: int) -> float:
 
 
 def bill_markdown(circuit: Circuit) -> str:
-    """Bill of materials to read, with totals by price class and by stage."""
+    """Bill of materials of the full bench to read, with totals by price class and by stage."""
+    bench = [bench_cost(circuit, n) for n in BOTH]
+    around = [sum(extras_cost(circuit, p, n) for p in ("around", "calibration")) for n in BOTH]
+    whole = [bench[n] + cost(circuit, OPTIONAL, n) for n in BOTH]
+    told = [
+        f"The relay bench comes to about {bench[0]:.0f} euros from a marketplace and {bench[1]:.0f} from a",
+        f"distributor, with the vehicle side to about {whole[0]:.0f} and {whole[1]:.0f}. Enclosure, USB isolator",
+        f"and cable, battery leads and calibration parts add {around[0]:.0f} or {around[1]:.0f}.",
+    ]
+    return _bill(circuit, told, "relay bench")
+
+
+def one_board_bill(circuit: Circuit) -> str:
+    """Bill of materials of a build on one board to read, with the same totals."""
+    build = [bench_cost(circuit, n) for n in BOTH]
+    around = [sum(extras_cost(circuit, p, n) for p in ("around", "calibration")) for n in BOTH]
+    told = [
+        f"The build comes to about {build[0]:.0f} euros from a marketplace and {build[1]:.0f} from a distributor,",
+        f"counted by single pieces; what is around it adds {around[0]:.0f} or {around[1]:.0f}.",
+    ]
+    return _bill(circuit, told, "the build")
+
+
+BOTH = range(len(SOURCES))
+
+
+def _bill(circuit: Circuit, told: Iterable[str], needed: str) -> str:
     classes: dict[str, int] = dict.fromkeys(circuit.prices, 0)
     for row in _all_lines(circuit):
         classes[row[-1]] += int(row[0])
     totals = [
         (name, *(f"{price:.2f}" for price in prices), classes[name], *(f"{p * classes[name]:.2f}" for p in prices))
         for name, prices in circuit.prices.items()
+        if classes[name]
     ]
-    both = range(len(SOURCES))
     stages = [
-        (circuit.titles[b], *(f"{cost(circuit, [b], n):.2f}" for n in both), OPTIONAL.get(b, "relay bench"))
+        (circuit.titles[b], *(f"{cost(circuit, [b], n):.2f}" for n in BOTH), OPTIONAL.get(b, needed))
         for b in circuit.titles
     ]
     for purpose, title in PURPOSES.items():
-        stages.append((title, *(f"{extras_cost(circuit, purpose, n):.2f}" for n in both), "relay bench"))
-    bench = [bench_cost(circuit, n) for n in both]
-    around = [sum(extras_cost(circuit, p, n) for p in ("around", "calibration")) for n in both]
-    whole = [bench[n] + cost(circuit, OPTIONAL, n) for n in both]
+        stages.append((title, *(f"{extras_cost(circuit, purpose, n):.2f}" for n in BOTH), needed))
     return "\n".join(
         [
             "# Bill of materials",
             f"<!-- {MADE} -->",
             "",
             "Prices are estimates by class, from memory, 30 November 2026, without supplies, battery and tools.",
-            f"The relay bench comes to about {bench[0]:.0f} euros from a marketplace and {bench[1]:.0f} from a",
-            f"distributor, with the vehicle side to about {whole[0]:.0f} and {whole[1]:.0f}. Enclosure, USB isolator",
-            f"and cable, battery leads and calibration parts add {around[0]:.0f} or {around[1]:.0f}.",
+            *told,
             "Ratings and numbers were written from memory of the makers' sheets: check the sheet of what you order.",
             "",
             markdown_table(BILL_HEAD, _all_lines(circuit)),

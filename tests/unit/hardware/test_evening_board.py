@@ -1,0 +1,108 @@
+"""The evening build can be built: one board whose copper, legs and wires are its circuit, 45 wires, 40 euros."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from making import circuit, lists, onboard, onboard_lists
+
+WHOLE, FULL = circuit.load("evening"), circuit.load()
+LAYOUT = circuit.listed("evening/board.yaml")
+BOARD = onboard.build(LAYOUT)
+
+
+def test_copper_legs_and_wires_join_what_the_circuit_joins_and_nothing_else() -> None:
+    assert onboard.slips(WHOLE, BOARD) == []
+
+
+@pytest.mark.parametrize("number", [wire.number for wire in BOARD.wires])
+def test_every_wire_is_needed(number: int) -> None:
+    """Without it a net is in two pieces; but for the one that joins the two grounds of the Nano beside the Nano."""
+    without = replace(BOARD, wires=tuple(wire for wire in BOARD.wires if wire.number != number))
+    found = [slip for slip in onboard.slips(WHOLE, without) if "pieces" in slip]
+    assert len(found) == 1 and f"net {onboard_lists.net_of(WHOLE, BOARD, BOARD.wires[number - 1])} " in found[0]
+
+
+@pytest.mark.parametrize("strip", sorted(BOARD.cuts))
+def test_every_cut_is_needed_or_keeps_a_strip_away(strip: int) -> None:
+    """Uncut, two nets meet, or a net lies beside or at a pin where it has no business."""
+    for hole in BOARD.cuts[strip]:
+        cuts = {**BOARD.cuts, strip: tuple(one for one in BOARD.cuts[strip] if one != hole)}
+        longer = onboard.nets_of(WHOLE, replace(BOARD, cuts=cuts))
+        joined = any("joined" in slip for slip in onboard.slips(WHOLE, replace(BOARD, cuts=cuts)))
+        before = {BOARD.span(piece) for piece in onboard.nets_of(WHOLE, BOARD) if piece[0] == strip}
+        after = {replace(BOARD, cuts=cuts).span(piece) for piece in longer if piece[0] == strip}
+        assert joined or before != after, (strip, hole)
+
+
+def spoilt(**changes: object) -> list[str]:
+    return onboard.slips(WHOLE, onboard.build({**LAYOUT, **changes}))
+
+
+def test_a_leg_in_the_wrong_strip_is_found() -> None:
+    found = spoilt(legs={**LAYOUT["legs"], "R3": {1: "15-16", 2: "12-16"}})
+    assert "sda and scl are joined" in found or any("net sda is in 2 pieces" in slip for slip in found)
+
+
+def test_a_forgotten_cut_is_found() -> None:
+    found = spoilt(cuts={**LAYOUT["cuts"], 7: [hole for hole in LAYOUT["cuts"][7] if hole != 16]})
+    assert any(slip in ("coil_reg and ain_nc are joined", "ain_nc and coil_reg are joined") for slip in found)
+
+
+def test_two_legs_in_a_hole_and_a_leg_under_a_part_are_found() -> None:
+    found = spoilt(legs={**LAYOUT["legs"], "R3": {1: "15-23", 2: "11-23"}})
+    assert any("share the hole 15-23" in slip for slip in found)
+    found = spoilt(legs={**LAYOUT["legs"], "R46": {1: "15-9", 2: "16-10"}})
+    assert any("R46.2 in 16-10 is under D30" in slip for slip in found)
+
+
+def test_a_hole_off_the_board_in_a_cut_and_an_unknown_pin_are_found() -> None:
+    legs = {**LAYOUT["legs"], "R3": {1: "15-16", 2: "11-63"}, "R4": {1: "15-23", 2: "11-42", 3: "1-1"}}
+    found = spoilt(legs=legs)
+    assert "R3.2 in 11-63 is off the board" in found
+    assert "R4.2 stands in the cut 11-42" in found
+    assert "R4.3 is placed, but circuit.yaml has no such pin" in found
+
+
+def test_there_are_45_wires_at_most_each_on_the_list_once_with_its_number() -> None:
+    assert len(BOARD.wires) <= 45
+    rows = [*onboard_lists.wires(WHOLE, BOARD)]
+    assert [row[1] for row in rows] == [str(n) for n in range(1, len(BOARD.wires) + 1)]
+
+
+def test_every_part_is_in_holes_at_a_pin_or_has_its_wires() -> None:
+    """Beside the board only what is screwed down, and then a wire or a leg leads to each of its pins."""
+    held = {*BOARD.legs, *BOARD.joints, *BOARD.joints.values()}
+    held |= {end for wire in BOARD.wires for end in wire.ends}  # type: ignore[misc]
+    loose = {(ref, pin) for ref, part in WHOLE.parts.items() for pin in part.pins} - held
+    assert loose == set()
+
+
+def test_three_modules_at_most_are_bought_and_nothing_needs_an_adapter() -> None:
+    kinds = [part.type for part in WHOLE.parts.values()]
+    assert sum(kind.figures.get("package") == "module" for kind in kinds) <= 3
+    small = re.compile(r"SOT|(?<!\d)(0603|0805|1206|2010|2512)(?!\d)")
+    assert [kind.name for kind in kinds if small.search(kind.rating + " ".join(kind.makers))] == []
+
+
+def test_the_parts_cost_25_to_40_euros_from_a_marketplace() -> None:
+    assert 25 <= lists.bench_cost(WHOLE, 0) <= 40
+
+
+def test_every_part_can_be_ordered_from_two_makers_and_is_on_the_bill_once() -> None:
+    for part in WHOLE.parts.values():
+        assert len(set(part.type.makers)) >= 2 and "{" not in "".join(part.type.makers), part.ref
+    listed = [ref for row in lists.bill_csv(WHOLE).splitlines()[1:] for ref in row.split(",")[1].split() if ref != "-"]
+    assert sorted(listed) == sorted(WHOLE.parts)
+
+
+OTHERS = {"C12", "D30", "D31", "D32", "F1", "F2", "F5", "Q10", "Q16", "Q17", "R13", "R16", "R30", "R3", "R4", "R56"}
+OTHERS |= {"S1", "U5", "U6", "U7"}
+"""Parts of another type on the full bench; the page says what becomes of each."""
+
+
+def test_a_part_of_both_builds_has_one_reference() -> None:
+    both = set(WHOLE.parts) & set(FULL.parts)
+    other = {ref for ref in both if WHOLE[ref].type.name != FULL[ref].type.name}
+    assert other == OTHERS
+    assert len(both - other) > 60
