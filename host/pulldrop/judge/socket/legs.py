@@ -38,6 +38,7 @@ SHORT_OHM = 0.15
 """A load of less, at 12 V, is a short: four lamps of 60 W have 0.6 ohm hot."""
 LAMP_POWER = 0.55
 """Amps of a filament go with volts to this power (Fink and Beaty's handbook, as quoted elsewhere)."""
+HALVINGS = 30
 LAMP_U = 0.045
 """Standard uncertainty of a filament's amps, relative: makers' tolerances of 6 to 10 % in watts, either way."""
 COIL_U = 0.02
@@ -46,8 +47,9 @@ WEAK_SHARE = 0.7
 """A load that gets less of the volts at the socket has a joint in its way that keeps it dim."""
 
 
-def feed(seen: Mapping[Look, Seen], found: Roles) -> LegState:
-    """By the drop with the load joined, or with 5 A where nothing takes more."""
+def feed(seen: Mapping[Look, Seen], found: Roles, watts: float | None, rated_v: float) -> LegState:
+    """By the drop with the load joined, or with 5 A where nothing takes more; with the `watts` of the load also by what
+    they would take through the feed's ohms, because a load with a fault of its own asks little of its feed."""
     at = found.feed
     heavy, light = (seen.get(Look(cavity=at, hang=hang, worked=True)) for hang in ("5 A down", "1 A down"))
     bare = seen[Look(cavity=at, hang="1 kohm down", worked=True)]
@@ -58,10 +60,24 @@ def feed(seen: Mapping[Look, Seen], found: Roles) -> LegState:
     ohm = _source_ohm(light, heavy)
     joined = seen.get(Look(cavity=at, hang="joined", worked=True))
     working = joined if joined and joined.amps.value > LIVE_A else heavy
-    drop = _less(working.battery, working.volts)
+    drop, amps = _less(working.battery, working.volts), working.amps.value
     if heavy.volts.value < 0.5 * heavy.battery.value:  # a load behind such a feed gets no current that tells anything
-        working, drop = heavy, _less(heavy.battery, heavy.volts)
-    return _judged("feed", at, drop, FEED, working.amps.value, working.battery.value, ohm)
+        drop, amps = _less(heavy.battery, heavy.volts), heavy.amps.value
+    elif watts is not None and ohm is not None:
+        rated = _taken(watts, rated_v, working.battery.value, ohm.value)
+        if ohm.value * rated > drop.value:
+            drop, amps = Value(value=ohm.value * rated, u=ohm.u * rated), rated
+    return _judged("feed", at, drop, FEED, amps, working.battery.value, ohm)
+
+
+def _taken(watts: float, rated_v: float, battery_v: float, ohm: float) -> float:
+    """Amps that filaments of these watts take through `ohm`."""
+    least, most, amps = 0.0, battery_v, 0.0
+    for _ in range(HALVINGS):  # of the volts that the lamps get
+        volts = (least + most) / 2
+        amps = watts / rated_v * (volts / rated_v) ** LAMP_POWER
+        least, most = (volts, most) if volts + ohm * amps < battery_v else (least, volts)
+    return amps
 
 
 def trigger(seen: Mapping[Look, Seen], found: Roles, coil_ohm: float) -> LegState:

@@ -127,7 +127,7 @@ def decide_socket(
     """
     looks = by_look(seen)
     found = roles(looks)
-    supply = legs.feed(looks, found)
+    supply = legs.feed(looks, found, watts, rated_v)
     good = supply.state in ("good", "worth cleaning")
     states = (
         supply,
