@@ -85,7 +85,7 @@ class Machine:
         self._segment = SEGMENT_AFTER_ACT
         for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
             self.chip.ask(channel)
-        self._solved: tuple[dict[str, PinLevel], dict[str, float]] | None = None
+        self._solved: tuple[object, dict[str, float]] | None = None
         self.open_stop(bare)  # a bare board has none: its pin is open
         self._meet()
 
@@ -229,10 +229,11 @@ class Machine:
         return self._volts(SLOW[channel])
 
     def _sensed(self, terminal: str) -> float:
-        """Volts at a sense pin of the bare board, solved again when a drive pin has changed."""
+        """Volts at a sense pin of the bare board, solved again when a drive pin or the part has changed."""
         levels = {name: level for name in BARE if (level := self._drive_level(name))}
-        if self._solved is None or self._solved[0] != levels:
-            self._solved = (levels, self.plant.bare_volts(levels))
+        now = (levels, self.plant.network())
+        if self._solved is None or self._solved[0] != now:
+            self._solved = (now, self.plant.bare_volts(levels))
         return self._solved[1][terminal]
 
     def _drive_level(self, terminal: str) -> PinLevel | None:

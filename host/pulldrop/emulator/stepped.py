@@ -14,9 +14,9 @@ from pulldrop.emulator import build
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import SERIAL, eeprom
 from pulldrop.plant.bench.bench import Bench
-from pulldrop.plant.specimen import Specimen
+from pulldrop.plant.parts import SPECIMENS
 from pulldrop.text.document import parse
-from pulldrop.text.shape import fit
+from pulldrop.text.shape import fit_kind
 
 STARTED_S = 0.01
 """From power-on until the firmware listens; what comes before is lost."""
@@ -34,7 +34,8 @@ class SteppedPort:
     BENCH, MACHINE = Bench, Machine
 
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
-        bench = self.BENCH(fit(parse(specimen_text, "specimen"), Specimen), seed)
+        specimen = fit_kind(parse(specimen_text, "specimen"), SPECIMENS, "relay").in_socket()
+        bench = self.BENCH(specimen.on_bare() if bare else specimen, seed)
         self.machine = self.MACHINE(build.firmware(), bench, eeprom(serial), bare)
         self._heard, self._closed = b"", False
         self.sleep(STARTED_S)

@@ -1,5 +1,7 @@
 """The base of every shape that a specimen file is made of; plain numbers, the unit in the name of the field."""
 
+from typing import Any
+
 from pydantic import BaseModel, ConfigDict, Field
 
 
@@ -17,3 +19,7 @@ class KindSpecimen(Shape):
     invented: bool = Field(default=True, description="true: no real part was measured for it")
     donor: str = Field(default="", description="where the part was pulled from")
     notes: str = Field(default="", description="what this specimen shows")
+
+    def in_socket(self) -> Any:
+        """It as the bench's socket takes it: a `Specimen`. Raises NotImplementedError where its kind has no physics."""
+        raise NotImplementedError(f"no bench feeds a part of the kind '{self.kind}' yet")

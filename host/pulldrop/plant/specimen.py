@@ -5,6 +5,7 @@ from typing import Any, Literal
 from pydantic import Field, field_validator, model_validator
 
 from pulldrop.model.part.relay import FORMS, Form
+from pulldrop.plant.network import Element
 from pulldrop.plant.relay.armature import Armature
 from pulldrop.plant.relay.classes import CLASSES, Base
 from pulldrop.plant.relay.coil import Coil
@@ -12,7 +13,7 @@ from pulldrop.plant.relay.contact import ContactModel
 from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.relay.suppression import Harness, Suppression
-from pulldrop.plant.relay.terminals import Leak, blades
+from pulldrop.plant.relay.terminals import Leak, blades, coil, contacts, exchanged
 from pulldrop.plant.shape import KindSpecimen, Shape
 
 STUCK_N = 1000.0
@@ -102,6 +103,21 @@ class Specimen(KindSpecimen):
     def relay(self, temperature_c: float, seed: int | None, harness: Harness) -> RelayModel:
         """The part on a bench, from now on; a part with another physics overrides this and `contacts`."""
         return RelayModel(parts(self), temperature_c, seed, harness)
+
+    def on_bare(self) -> "Specimen":
+        """The same on the lines of a bare board: those of the socket."""
+        return self
+
+    def in_socket(self) -> "Specimen":
+        """See `KindSpecimen`."""
+        return self
+
+    def network(self, relay: RelayModel, ohm: tuple[float | None, float | None], _time_s: float) -> tuple[Element, ...]:
+        """The part between the bench's terminals at a moment, for a few mA; `ohm`: of throws that touch, NO first."""
+        elements = coil(relay.ohm, relay.parts.suppression) + contacts(self.form, ohm)
+        for leak in self.faults.leaks:
+            elements += leak.elements()
+        return tuple(elements if self.layout == "usual" else exchanged(elements))
 
 
 def _over(under: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:

@@ -11,7 +11,6 @@ from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.bench.socket import PinEdge as PinEdge
 from pulldrop.plant.bench.socket import Socket
 from pulldrop.plant.network import Element
-from pulldrop.plant.relay import terminals
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
 
@@ -95,11 +94,7 @@ class Bench(Socket):
     def network(self) -> tuple[Element, ...]:
         """The part between its terminals, as it lies there now, for a few mA."""
         no, nc = (self._contact_ohm(throw) if self.relay.touching[throw] else None for throw in (NO, NC))
-        elements = terminals.coil(self.relay.ohm, self.relay.parts.suppression)
-        elements += terminals.contacts(self.specimen.form, (no, nc))
-        for leak in self.specimen.faults.leaks:
-            elements += leak.elements()
-        return tuple(elements if self.specimen.layout == "usual" else terminals.exchanged(elements))
+        return self.specimen.network(self.relay, (no, nc), self.time_s)
 
     def scan_counts(self, a: int, b: int, mux: int, gain: int) -> int:
         """One conversion of the full build's scan, its ports at `a` and `b`; `mux` and `gain` as codes."""

@@ -16,7 +16,8 @@ from pulldrop.plant.network import Diode, Element, Resistor, solve
 from pulldrop.plant.noise import Chance
 
 TERMINALS = ("85", "86", "87", "87a")
-"""The part's terminals on the multiplexers' inputs 0..3; 30 is ground on a full build. Inputs 4..7: loose leads."""
+"""The part's terminals on the multiplexers' inputs 0..3; 30 is ground on a full build. Inputs 4..7: loose leads, which
+hang free unless the part has something on them."""
 LINES = (*TERMINALS, "lead 1", "lead 2", "lead 3", "lead 4")
 BARE_OHM = {"85": 220.0, "86": 220.0, "87": 470.0, "87a": 470.0, "30": 470.0}
 
@@ -105,7 +106,7 @@ class FullVolts:
         return pins[pairs[mux][0]] - pins[pairs[mux][1]] if mux in pairs else pins[mux - 4]
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def full(
     part: tuple[Element, ...],
     errors: ScanErrors,
@@ -136,7 +137,7 @@ def full(
     volts = solve(elements, {"5v": vcc_v, "gnd": 0.0, "30": 0.0, "load": load_v})
     looked = 0.0 if "look" in dark else volts.get(_terminal(b & 7, b, dark) or "", 0.0)
     looked += errors.mux_leak_a * LOOK_OHM
-    return FullVolts(volts["drive"], volts["sink"], max(looked, -0.3), vcc_v)
+    return FullVolts(volts["drive"], volts["sink"], min(max(looked, -0.3), vcc_v + 0.5), vcc_v)
 
 
 def ads_counts(volts: float, gain: int, front: Frontend, draw: float) -> int:
@@ -155,8 +156,8 @@ def pin_v(volts: float, front: Frontend, draw: float) -> float:
 
 
 def _terminal(code: int, b: int, dark: frozenset[str]) -> str | None:
-    """What a line leads to; K3 and K4 part 85 and 86 from theirs. Loose leads hang free."""
-    if code > 3 or (code < 2 and not b & RELAYS) or LINES[code] in dark:
+    """What a line leads to; K3 and K4 part 85 and 86 from theirs."""
+    if (code < 2 and not b & RELAYS) or LINES[code] in dark:
         return None
     return LINES[code]
 
