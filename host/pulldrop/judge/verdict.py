@@ -13,7 +13,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, RelayForm, form_of
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
-from pulldrop.model.run.fault import LATCHES, NOT_JUDGED, NamedFault, Unlike, likely, tied
+from pulldrop.model.run.fault import HARMFUL, LATCHES, NOT_JUDGED, TEST_AGAIN, NamedFault, Unlike, likely, tied
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps import STEPS
@@ -32,6 +32,8 @@ LATCHING = (
     "A latching type stays operated by design, and is not tested here: if the print on the part shows one, with a"
     " second coil or with signs of polarity for set and reset, none of this holds."
 )
+FAILED = "Scrap it, or keep it marked as failed."
+UNLESS_BY_DESIGN = "Scrap it, unless it is so by its design."
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -52,7 +54,8 @@ def verdict(
     """
     made = _verdict(plan, judged, ended, trouble, by_the_part, faults)
     if unlike and ended == "complete":
-        told = {"means": f"{made.means} It is {unlike.text}.", "next": f"{made.next} {unlike.next}"}
+        after = UNLESS_BY_DESIGN if made.next == FAILED else made.next
+        told = {"means": f"{made.means} It is {unlike.text}.", "next": f"{after} {unlike.next}"}
         made = made.model_copy(update=told | {"unlike": unlike})
     exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)
     if ended != "complete" or not exchanged:
@@ -83,8 +86,8 @@ def _verdict(
         if of_another_form(one.finding):
             return _of_another_form(one.reason)
     failed = [j for j in judged if j.outcome is Outcome.FAIL]
-    if failed and faults and faults[0].id in NOT_JUDGED:
-        return _not_judged(failed, faults[0])
+    if failed and faults and faults[0].id in (*HARMFUL, *NOT_JUDGED):
+        return _set_aside(_list(failed), faults[0])
     if failed:
         return _failed(failed, faults, of_a_class=plan.rating.any_maker is not None)
     missing = _missing(plan, judged)
@@ -109,9 +112,9 @@ def _verdict(
 
 def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[NamedFault]) -> Verdict:
     worn = mark = mark_of(True, [one.grade for one in judged])
-    found, means, advice = f"All {limits} limits were met.", "the part is good.", ["Keep it."]
+    found, means, advice = f"All {limits} limits were met.", f"the part is good{_as_one(plan)}.", ["Keep it."]
     if mark:
-        means, advice = "the part is good for light duty.", [LIGHT_DUTY]
+        means, advice = f"the part is good for light duty{_as_one(plan)}.", [LIGHT_DUTY]
     if faults:
         named = likely(faults)
         found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in named)}."
@@ -127,6 +130,12 @@ def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[
         next=f"{' '.join(advice)} {_untested(plan)}A bench test does not prove the full rated current or a long life.",
         mark=mark,
     )
+
+
+def _as_one(plan: Plan) -> str:
+    """By which form it was judged, where a part of another one looks the same."""
+    form = FORMS[plan.form]
+    return f" as a {form.title} part ({form.called})" if _other_blade(form) else ""
 
 
 def _worn(judged: Sequence[Judged]) -> str:
@@ -189,11 +198,12 @@ def untested_in_short(plan: Plan) -> str:
     form = FORMS[plan.form]
     second = ["the second 87 but for its drop"] if TWIN in form.pairs else []
     other = [f"{blade} if it has one"] if (blade := _other_blade(form)) else []
-    return ", ".join([*_left_out(plan).values(), *second, *other])
+    return ", ".join([*_left_out(plan, beyond=True).values(), *second, *other])
 
 
-def _left_out(plan: Plan) -> dict[str, str]:
-    made = {step.measure for step in plan.steps}
+def _left_out(plan: Plan, beyond: bool = False) -> dict[str, str]:
+    """Kinds of step that are not in the plan, in words; with `beyond` also those that give nothing of this form."""
+    made = {step.measure for step in plan.steps if not (beyond and plan.beyond.keys() >= {*step.asked})}
     return {kind: words for kind, words in NOT_IN_PLAN.items() if kind not in made}
 
 
@@ -212,33 +222,27 @@ def _tripped(judged: Sequence[Judged], trouble: str, faults: Sequence[NamedFault
 
 
 def refused(why: str, faults: Sequence[NamedFault]) -> Verdict:
-    """Of a part that was refused for its faults before it was energised."""
-    return Verdict(
-        overall=Overall.INCOMPLETE,
-        found=f"Nothing was tested: {why}.",
-        means=f"The part must not be energised here: {'; '.join(one.title for one in faults)}.",
-        next=" ".join(one.advice for one in faults),
-    )
+    """Of a part that was refused, for what the look names, before it was energised."""
+    return _set_aside(f"Nothing was tested: {why}.", faults[0])
 
 
 def _of_another_form(why: str) -> Verdict:
     """A part that is none of this rating's, as its contacts show with the coil on."""
     return Verdict(
-        overall=Overall.INCOMPLETE,
+        overall=Overall.ANOTHER_KIND,
         found=f"Not tested any further: {why}.",
         means="The part was not judged, because this rating is not for it.",
         next="Test it by a rating of its own contact form.",
     )
 
 
-def _not_judged(failed: Sequence[Judged], named: NamedFault) -> Verdict:
-    """A part that these limits are not for, as it lies here: it is neither good nor bad by them."""
-    return Verdict(
-        overall=Overall.INCOMPLETE,
-        found=_list(failed),
-        means=f"The part was not judged, because this test is not for it: {named.title}.",
-        next=named.advice,
-    )
+def _set_aside(found: str, named: NamedFault) -> Verdict:
+    """A part that must not be energised, or that these limits are not for as it lies here."""
+    if named.id in NOT_JUDGED and named.id not in HARMFUL:
+        means = f"The part was not judged, because this test is not for it: {named.title}."
+        return Verdict(overall=Overall.ANOTHER_KIND, found=found, means=means, next=named.advice)
+    means = f"The part must not be energised here: {named.title}."
+    return Verdict(overall=Overall.DO_NOT_ENERGISE, found=found, means=means, next=named.advice)
 
 
 def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault], of_a_class: bool) -> Verdict:
@@ -262,9 +266,9 @@ def _with_a_failed_part(best: Sequence[NamedFault]) -> str:
     Of a tie that which is never to be fitted has the say.
     """
     if not best:
-        return "Do not fit it: scrap it, or keep it marked as failed."
-    stern = next((one for one in best if one.never_fit), None)
-    return stern.advice if stern else f"{best[0].advice} Do not fit it before a test has passed it."
+        return FAILED
+    stern = next((one for one in best if one.never_fit), best[0])
+    return stern.advice if stern.never_fit or stern.id in TEST_AGAIN else f"{stern.advice} {FAILED}"
 
 
 def _unloaded() -> Verdict:

@@ -191,6 +191,11 @@ def needless(finding: Finding | None) -> bool:
     return isinstance(finding, NotTested) and finding.because == "not needed"
 
 
+def no_news(finding: Finding | None) -> bool:
+    """Whether it was left out as needless, or this bench cannot measure it of any part of this form."""
+    return isinstance(finding, NotTested) and finding.because in ("not needed", "this form")
+
+
 def not_shown(finding: Finding | None) -> bool:
     """Whether it was not made because this part does not show it, as sound parts of some designs do not."""
     return isinstance(finding, NotTested) and finding.because == "not shown"

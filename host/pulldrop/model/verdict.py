@@ -21,11 +21,17 @@ class Outcome(StrEnum):
 
 
 class Overall(StrEnum):
-    """Of a run. Only PASS is a pass; an interrupted or partial run is never one."""
+    """Of a run. Only PASS is a pass; an interrupted or partial run is never one.
+
+    DO_NOT_ENERGISE: what feeds the part here would harm it or the bench; ANOTHER_KIND: these limits are not for it,
+    which says nothing bad of it.
+    """
 
     PASS = "pass"
     FAIL = "fail"
     UNSURE = "unsure"
+    DO_NOT_ENERGISE = "do not energise"
+    ANOTHER_KIND = "another kind"
     INCOMPLETE = "incomplete"
     WITHOUT_LOAD = "checked without load"
     INTERRUPTED = "interrupted"

@@ -41,6 +41,8 @@ BADGES: dict[Outcome | Overall | Bin, Badge] = {
     Overall.PASS: Badge("[+]", "tick", "pass"),
     Overall.FAIL: Badge("[X]", "cross", "fail"),
     Overall.UNSURE: Badge("[?]", "question", "open"),
+    Overall.DO_NOT_ENERGISE: Badge("[-]", "stop", "open"),
+    Overall.ANOTHER_KIND: Badge("[>]", "aside", "open"),
     Overall.INCOMPLETE: Badge("[ ]", "hollow", "open"),
     Overall.WITHOUT_LOAD: Badge("[ ]", "hollow", "open"),
     Overall.INTERRUPTED: Badge("[ ]", "gap", "open"),

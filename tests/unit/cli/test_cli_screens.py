@@ -71,7 +71,7 @@ def test_a_pipe_gets_no_escape_codes_and_a_line_per_step() -> None:
     assert ESCAPE not in out
     assert "####" not in out
     assert "\r" not in out.replace("\r\n", "\n")
-    assert re.findall(r"^step (\d) of 4: ", out, re.MULTILINE) == ["1", "2", "3", "4"]
+    assert re.findall(r"^step (\d) of 5: ", out, re.MULTILINE) == ["1", "2", "3", "4", "5"]
 
 
 def test_a_terminal_without_colour_gets_no_escape_codes() -> None:

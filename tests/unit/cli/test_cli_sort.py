@@ -146,7 +146,7 @@ def test_on_a_low_terminal_the_keys_are_still_seen(views: list[CrateView]) -> No
 
 def test_while_a_part_is_tested_the_step_is_shown(views: list[CrateView]) -> None:
     testing = [view for view in views if view.stage is Stage.TESTING and view.steps_total]
-    assert any("step 1 of 4: contacts at rest, coil" in line for line in screen_of(testing[0], 80))
+    assert any("step 1 of 5: insulation between terminals" in line for line in screen_of(testing[0], 80))
 
 
 @pytest.mark.parametrize("width", [60, 80])

@@ -267,7 +267,7 @@ def test_a_fault_of_pulldrop_itself_is_no_traceback_and_says_nothing_of_the_part
     def broken(*_: object) -> None:
         raise ZeroDivisionError("planted")
 
-    monkeypatch.setattr("pulldrop.jobs.run.test_one.run_one", broken)
+    monkeypatch.setattr("pulldrop.jobs.run.by_look.run_one", broken)
     code, _, err = answer(capsys, *ON_VIRTUAL)
     assert code == 4
     assert "says nothing about the part" in err

@@ -173,7 +173,7 @@ def test_while_a_hand_is_at_the_socket_terminal_and_page_say_so(views: list[Crat
 
 def test_a_part_that_is_kept_names_what_it_was_not_tested_for(views: list[CrateView]) -> None:
     kept = next(view for view in views if view.bin is Bin.KEEP)
-    assert "Not tested: hot make (tacking), heating under load, insulation, coil when hot." in kept.sentence
+    assert "Not tested: hot make (tacking), heating under load, coil when hot." in kept.sentence
     page = html.unescape(str(Renderer().event(kept, controller=False)["html"]))
     assert kept.sentence in page and kept.sentence in plain(screen_of(kept, 80))
 

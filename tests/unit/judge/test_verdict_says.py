@@ -56,9 +56,7 @@ def passed(purpose: Purpose, rating: str = C12, reversed: bool = True, faults: t
 def test_a_pass_without_a_hot_make_names_it_and_the_protocol_that_makes_one(purpose: Purpose, rating: str) -> None:
     told = passed(purpose, rating)
     assert told.overall is Overall.PASS
-    assert (
-        "Not tested: hot make (tacking), heating under load, insulation (the protocol relay-diagnose does)" in told.next
-    )
+    assert "Not tested: hot make (tacking), heating under load (the protocol relay-diagnose does)" in told.next
     assert "coil when hot (the protocol relay-soak does)" in told.next
 
 

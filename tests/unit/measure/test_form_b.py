@@ -32,7 +32,7 @@ def test_tested_all_the_same_it_is_not_called_stuck(form: str, kind: str) -> Non
     with Store.open(":memory:") as store, open_board("virtual", specimens.find(NC_PART), 1) as board:
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.faults[0].id == "normally_closed" and record.faults[0].weight > 0.8
-    assert record.verdict.overall is Overall.INCOMPLETE
+    assert record.verdict.overall is Overall.ANOTHER_KIND
     assert "count its blades" in record.verdict.next and "Form B" in record.verdict.means
     assert "stuck" not in record.verdict.model_dump_json()
 
@@ -44,7 +44,8 @@ def test_by_its_class_a_sound_one_passes_like_any_other_and_what_nobody_can_test
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert record.verdict.overall is Overall.PASS and not record.faults
-    assert "insulation (the bench puts its 5 V on 87, which this part lacks" in record.verdict.next
+    assert "insulation of the coil (the bench puts its 5 V on 87, which this part lacks" in record.verdict.next
+    assert "good as a normally closed part (Form B)" in record.verdict.means
 
 
 def test_insulation_is_not_tested_in_any_result_of_a_normally_closed_part_and_the_reason_stands_beside_it(
@@ -68,20 +69,21 @@ def test_a_sound_normally_open_part_by_a_rating_of_form_c_is_not_called_bouncing
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
     assert [fault.id for fault in record.faults] == ["normally_open"] and record.faults[0].weight > 0.8
-    assert record.verdict.overall is Overall.INCOMPLETE
+    assert record.verdict.overall is Overall.ANOTHER_KIND
     assert "contact 87a missing: a normally open part (Form A)" in record.verdict.means
     assert "rating of Form A" in record.verdict.next and "bounce" not in record.verdict.model_dump_json()
 
 
-def test_without_a_rating_a_virtual_part_is_taken_for_what_its_look_tells_and_not_its_file(
+def test_without_a_rating_a_part_whose_87_never_closes_is_judged_as_a_normally_closed_one(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """No bench sees at rest that a closed 87a has no 87 beside it: the blades are counted, or it is operated once."""
+    """No bench sees at rest that a closed 87a has no 87 beside it, so it is tested as a changeover part first."""
     given = ("--board", "virtual", "--specimen", NC_PART, "--store", ":memory:")
-    assert main(["test", *given, "--json"]) == 3
+    assert main(["test", *given, "--json"]) == 0
     record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
-    assert record.plan.rating.rating == "class-mini-12v-form-c" and "count its blades" in record.verdict.next
-    assert main(["test", *given, "--rating", "class-mini-12v-form-b"]) == 0
+    assert record.plan.rating.rating == "class-mini-12v-form-b" and "without a blade 87" in record.verdict.next
+    assert main(["test", *given, "--rating", "class-mini-12v-form-c"]) == 3
+    assert "count its blades" in " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.parametrize("form", ["a", "c"])
@@ -117,10 +119,11 @@ def test_a_second_blade_that_carries_nothing_fails_the_twin(tmp_path: Path, caps
 
 
 @pytest.mark.parametrize("form", ["a", "c"])
-def test_a_crate_looks_at_it_again_and_still_scraps_a_stuck_part(form: str) -> None:
+def test_a_crate_judges_it_as_what_it_is_or_looks_again_and_still_scraps_a_stuck_part(form: str) -> None:
     with Store.open(":memory:") as store:
         first, second = Crate(store, parts(NC_PART, STUCK), rating=f"class-mini-12v-form-{form}").run().sorter.parts
-    assert first.bin is Bin.LOOK_AGAIN and "normally closed" in " ".join(first.reasons)
+    assert first.bin is (Bin.KEEP if form == "c" else Bin.LOOK_AGAIN) and "normally closed" in first.reasons[0]
+    assert form == "a" or first.reasons[0].endswith("if it has no blade 87; with one its 87 is dead: scrap it")
     assert "stuck" not in " ".join(first.reasons)
     if form == "c":
         assert second.bin is Bin.SCRAP and second.reasons[0].startswith("first make: more than 30.0 ms")
@@ -142,7 +145,7 @@ def test_a_sound_changeover_part_by_a_rating_of_form_b_is_not_judged(kind: str) 
     part = specimens.find("good-12v-changeover")
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)
-    assert record.verdict.overall is Overall.INCOMPLETE and not record.faults
+    assert record.verdict.overall is Overall.ANOTHER_KIND and not record.faults
     assert "changeover part: test it by a rating of Form C" in record.verdict.found
 
 

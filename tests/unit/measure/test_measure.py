@@ -73,7 +73,7 @@ def test_every_number_has_a_budget_conditions_and_raw_data(good: dict[str, Findi
     for id, found in good.items():
         assert isinstance(found, Reading)
         assert found.conditions, id
-        if found.state is None:
+        if found.state is None and found.bound == "=":
             assert found.budget and found.expanded_uncertainty > 0, id
             assert found.raw or id in derived, id
 
@@ -211,7 +211,7 @@ def test_a_part_that_does_not_close_at_nominal_volts_is_timed_before_it_is_loade
     for specimen in (part(), part(faults={"stuck": "at rest"})):
         steps = perform(screen, VirtualBoard(specimen, None), nominal(0))
         order.append([one.title for one in steps if isinstance(one, StepStarted)])
-    assert [titles[1] for titles in order] == ["contact drop under load", "operate, release, bounce"]
+    assert [titles[2] for titles in order] == ["contact drop under load", "operate, release, bounce"]
     assert sorted(order[0]) == sorted(order[1])
 
 

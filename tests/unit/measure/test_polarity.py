@@ -56,7 +56,7 @@ def test_a_diode_the_wrong_way_round_is_no_scrap_however_it_is_met(protocol: str
     """Seed 22 has a DAC whose zero takes 0.23 V off the probe of 1 V."""
     record = as_tested(REVERSED, protocol, seed)
     assert record.faults[0].id == "diode_reversed" and record.faults[0].weight > 0.9
-    assert record.verdict.overall is Overall.INCOMPLETE
+    assert record.verdict.overall is Overall.DO_NOT_ENERGISE
     assert EXCHANGE in record.verdict.next and "scrap" not in record.verdict.model_dump_json().lower()
 
 
@@ -64,7 +64,7 @@ def test_a_diode_the_wrong_way_round_is_no_scrap_however_it_is_met(protocol: str
 def test_a_shorted_coil_is_scrap_however_it_is_met(protocol: str) -> None:
     record = as_tested(SHORTED, protocol)
     assert record.faults[0].id == "coil_shorted" and record.faults[0].weight > 0.9
-    assert record.verdict.overall is Overall.FAIL and record.verdict.next.startswith("Scrap it")
+    assert record.verdict.overall is Overall.DO_NOT_ENERGISE and record.verdict.next.startswith("Scrap it")
 
 
 def test_the_look_says_the_same_of_both() -> None:
@@ -86,8 +86,8 @@ def test_a_crate_looks_again_at_the_one_and_scraps_the_other() -> None:
     with Store.open(":memory:") as store:
         crate = Crate(store, [*parts(REVERSED, SHORTED), shorted_and_open_at_rest()])
         first, second, third = crate.run().sorter.parts
-    assert first.bin is Bin.LOOK_AGAIN and "leads to 85 and 86, test again" in first.reasons[0]
-    assert "suppression diode the wrong way round for this polarity" in first.reasons
+    assert first.bin is Bin.LOOK_AGAIN and "leads to 85 and 86, test again" in first.reasons[1]
+    assert first.reasons[0] == "suppression diode the wrong way round for this polarity"
     assert len(first.reasons) == 3 and "coil or its suppression shorted" not in first.reasons
     assert second.bin is Bin.SCRAP and second.reasons[0] == "coil or its suppression shorted"
     assert "suppression diode the wrong way round for this polarity" not in second.reasons

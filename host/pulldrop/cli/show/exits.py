@@ -13,6 +13,8 @@ CODES = {
     Overall.PASS: 0,
     Overall.FAIL: 1,
     Overall.UNSURE: OPEN_END,
+    Overall.DO_NOT_ENERGISE: OPEN_END,
+    Overall.ANOTHER_KIND: OPEN_END,
     Overall.INCOMPLETE: OPEN_END,
     Overall.WITHOUT_LOAD: OPEN_END,
     Overall.INTERRUPTED: OPEN_END,

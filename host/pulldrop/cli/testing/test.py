@@ -20,9 +20,8 @@ from pulldrop.cli.ask.options import (
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
-    from pulldrop.board.contract import Board
     from pulldrop.jobs.run.boards import Opened
-    from pulldrop.jobs.run.identify import NotEnergised
+    from pulldrop.jobs.run.by_look import Looked
     from pulldrop.jobs.run.specimens import VirtualPart
     from pulldrop.jobs.run.test_one import Task
     from pulldrop.model.part.identification import Identification
@@ -71,15 +70,16 @@ def test(
 ) -> int:
     """Test one part and say whether it is good.
 
-    Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or
-    interrupted, 4 bench trouble.
+    Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, do not energise, another kind, incomplete, checked
+    without load or interrupted, 4 bench trouble.
     """
     from pulldrop.cli.ask import files
     from pulldrop.cli.show import exits
     from pulldrop.jobs.parts import golden
     from pulldrop.jobs.parts import keep as parts
     from pulldrop.jobs.run.boards import open_socket
-    from pulldrop.jobs.run.test_one import keep_refused
+    from pulldrop.jobs.run.by_look import Looked
+    from pulldrop.jobs.run.by_look import look as look_at
     from pulldrop.jobs.siblings import reference_of
     from pulldrop.store import Store
 
@@ -93,9 +93,9 @@ def test(
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
-        seen = _look(opened.board, history, plan, protocol, printed) if look else (plan, None, None)
-        plan, identified, refused = seen
-        plan = plan or _no_plan(identified)
+        of = printed.specimen if printed else None
+        looked = look_at(opened.board, history, plan, protocol, of) if look else Looked(plan)
+        plan = looked.plan or _no_plan(looked.identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
         simulated = opened.board.identity.simulated
@@ -103,10 +103,7 @@ def test(
         if beside:
             kin = reference_of(history, plan, beside, simulated, id)
         task = replace(_task(plan, about, operator, thing, seed), siblings=kin)
-        if refused:
-            record = keep_refused(task, opened.board, history, refused.why, refused.faults)
-        else:
-            record = _run(task, opened, history, identified, as_json, waited_s)
+        record = _run(task, looked, opened, history, as_json, waited_s)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     _tell(record, explain, report, as_json)
@@ -114,54 +111,25 @@ def test(
     return exits.CODES[record.verdict.overall]
 
 
-def _look(
-    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, printed: "VirtualPart | None"
-) -> "tuple[Plan | None, Identification | None, NotEnergised | None]":
-    """The plan, for the class that is seen where none is named; what the part is, or why it is refused for a fault.
-
-    `printed`: a virtual part, of which only what a person could read on it is taken beside the look.
-
-    Raises NotEnergised where it is refused for anything else.
-    """
-    from pulldrop.jobs.run import choose
-    from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
-
-    identified = look_first(board, history)
-    if printed:
-        bare = board.identity.build == "bare"
-        plan = choose.plan_for_specimen(printed.specimen, bare, protocol, identified)
-    plan = plan or choose.plan_seen(identified, protocol)
-    try:
-        refuse(identified, plan)
-    except NotEnergised as no:
-        if not no.faults or plan is None:
-            raise
-        return plan, None, no
-    return plan, identified, None
-
-
 def _run(
-    task: "Task",
-    opened: "Opened",
-    history: "Store",
-    identified: "Identification | None",
-    as_json: bool,
-    waited_s: float | None,
+    task: "Task", looked: "Looked", opened: "Opened", history: "Store", as_json: bool, waited_s: float | None
 ) -> "RunRecord":
     """The run as it goes; a person may be asked for a hand only where it is shown."""
     from pulldrop.cli.ask import by_hand
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.live import run as live
     from pulldrop.jobs.run import day
-    from pulldrop.jobs.run.test_one import RunOptions, run_one
+    from pulldrop.jobs.run.by_look import examine
+    from pulldrop.jobs.run.test_one import RunOptions
     from pulldrop.model import words
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)
-    with live.quiet() if as_json else live.Live(out, words.in_short(identified) if identified else "", first) as show:
+    seen = words.in_short(looked.identified) if looked.identified else ""
+    with live.quiet() if as_json else live.Live(out, seen, first) as show:
         hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
         try:
-            return run_one(task, opened.board, history, show, RunOptions(hand=hand, rested_s=waited_s))
+            return examine(task, looked, opened.board, history, show, RunOptions(hand=hand, rested_s=waited_s))
         finally:
             _warn(by_hand.still_exchanged(hand), style="bold")
 

@@ -7,9 +7,10 @@ from collections.abc import Callable
 
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import open_board
-from pulldrop.jobs.run.choose import plan_for_specimen
+from pulldrop.jobs.run.by_look import examine, look
 from pulldrop.jobs.run.events import Event
-from pulldrop.jobs.run.test_one import Task, run_one
+from pulldrop.jobs.run.specimens import VirtualPart
+from pulldrop.jobs.run.test_one import Task
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
 from pulldrop.store import Store
@@ -36,17 +37,17 @@ def run_demo(show: Callable[[Event], None]) -> tuple[RunRecord, ...]:
     records: list[RunRecord] = []
     with Store.open(":memory:") as store:
         for seed, name in enumerate(CRATE, SEED):
-            records.append(_test(name, seed, store, show))
+            records.append(as_it_comes(specimens.find(name), seed, store, show))
             if records[-1].verdict.overall is Overall.INTERRUPTED:
                 break
     return tuple(records)
 
 
-def _test(name: str, seed: int, store: Store, show: Callable[[Event], None]) -> RunRecord:
-    part = specimens.find(name)
-    plan = plan_for_specimen(part.specimen)
+def as_it_comes(part: VirtualPart, seed: int, store: Store, show: Callable[[Event], None]) -> RunRecord:
+    """A virtual part alone in a bench, looked at and tested as a real one would be."""
     of = part.specimen
-    about = plan.rating.part().model_copy(update={"label": of.title, "donor": of.donor})
-    task = Task(plan=plan, part=about, specimen=part.text, seed=seed)
     with open_board("virtual", part, seed) as board:
-        return run_one(task, board, store, show)
+        looked = look(board, store, None, printed=of)
+        assert looked.plan is not None
+        about = looked.plan.rating.part().model_copy(update={"label": of.title, "donor": of.donor})
+        return examine(Task(looked.plan, about, specimen=part.text, seed=seed), looked, board, store, show)

@@ -110,7 +110,8 @@ def refusal(identified: Identification, plan: Plan) -> str:
         return (
             f"the coil of {ohm} is one of {identified.volts:g} V, and {plan.rating.rating} is for"
             f" {plan.rating.nominal:g} V: it would "
-            f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'}"
+            f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'};"
+            f" test it by a rating of {identified.volts:g} V"
         )
     form = FORMS[plan.form]
     is_for = f"{plan.rating.rating} is for parts of {form.called}"
@@ -120,7 +121,8 @@ def refusal(identified: Identification, plan: Plan) -> str:
             f" test it by a rating of {form_of(NO, TWIN).called}, which loads both blades"
         )
     if NC not in form.pairs and identified.all_have(NC):
-        return f"30 and 87a are closed at rest, so this is a changeover or a normally closed part, and {is_for}"
+        what = "30 and 87a are closed at rest, so this is a changeover or a normally closed part"
+        return f"{what}, and {is_for}: test it as one"
     if NO not in form.pairs and identified.forms and not FORMS[identified.forms[0]].at("rest").closed:
         shown = "nothing is closed" if identified.all_have(NO) else "87a is open"
         return f"{shown} at rest, so this is a normally open part, or its 87a is dead, and {is_for}: count the blades"

@@ -82,7 +82,7 @@ class Draft:
 class RunOptions:
     """How else a run may go than from the first step to the last.
 
-    enough: see `perform`; certain: why the verdict is certain although steps are left, empty while it is not;
+    enough: see `perform`; certain: before a step, why the verdict is certain without it, empty while it is not;
     watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end;
     hand, cold_ohm, rested_s: see `perform`.
     """
@@ -164,6 +164,8 @@ def _measure(
         with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
+                    if options.certain(judged):
+                        break
                     at = f" It was in step {item.index} of {item.count}: {item.title}."
                     options.watch(judged)
                     show(item)
@@ -171,8 +173,6 @@ def _measure(
                 one = _take(plan, item, judged, run)
                 renew(board)  # a slow disk used the lease up, and more may be written next
                 show(one)
-                if options.certain(judged):
-                    break
         options.watch(judged)
         if low := short_or_diode(board, [one.finding for one in judged]):
             show(_take(plan, low, judged, run))

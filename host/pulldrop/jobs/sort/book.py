@@ -33,10 +33,10 @@ class Book:
         self.ledger.add(event)
         self.prints.follow(self.ledger.parts)
 
-    def untested(self, why: str) -> int:
+    def untested(self, why: tuple[str, ...]) -> int:
         """A part that is not tested gets a number all the same, and is looked at again. Gives the number."""
         number, now = self.ledger.next_number, self._setup.now()
-        placed = Placed(number=number, part="", run="", bin=Bin.LOOK_AGAIN, reasons=(why,), figures=(), at=now)
+        placed = Placed(number=number, part="", run="", bin=Bin.LOOK_AGAIN, reasons=why, figures=(), at=now)
         self.keep(Happened.PLACED, number, placed=placed)
         return number
 

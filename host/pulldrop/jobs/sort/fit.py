@@ -9,6 +9,7 @@ from pulldrop.board.contract import Board
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.identify import identify, refusal
 from pulldrop.jobs.self_test.bench import self_test
+from pulldrop.judge.diagnosis.seen import seen as named
 from pulldrop.measure.identify.socket import Look
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
@@ -62,20 +63,21 @@ def link(board: Board, store: Store, seen: Look) -> str:
     return next((f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong), "")
 
 
-def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> str:
-    """Why a part must not be energised, or cannot be judged as it lies there, if not all its contacts are seen at rest.
+def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor) -> tuple[str, ...]:
+    """Why a part must not be energised, or cannot be judged as it lies there, if not all its contacts are seen at rest:
+    what it is and what to do, or a reason.
 
     By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
     """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     identified = identify(board, calibration, begun=begun, fed=False)
     if identified.layout == "usual" and identified.winding == "shorted":
-        return ""  # its test stops at the first volt and names it, so that it is scrap
+        return ()  # its test stops at the first volt and names it, so that it is scrap
     if why := "" if identified.empty else refusal(identified, plan):
-        return why
+        return next(((one.title, one.advice) for one in named(identified, plan)), (why,))
     if FORMS[plan.form].at("rest").closed and seen.coil_a and not seen.closed:
         return (
-            "30 and 87a are open at rest: a normally open part, one that is not pushed home, or a dead NC contact. Push"
-            " it home and test it again, or take a rating for normally open parts"
+            "30 and 87a are open at rest: a normally open part (Form A), one not pushed home, or a dead NC contact",
+            "Push it home and test it again; without a blade 87a sort it with the normally open parts.",
         )
-    return ""
+    return ()

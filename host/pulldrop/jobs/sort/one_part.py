@@ -10,6 +10,7 @@ from datetime import datetime
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
+from pulldrop.jobs.run.by_look import OWN_FORM, cold_ohm
 from pulldrop.jobs.run.test_one import Draft, RunOptions, Show, Task, Void, run_one
 from pulldrop.judge.crate.bins import Choice, choose
 from pulldrop.judge.crate.quick import doubted, doubtful
@@ -21,11 +22,15 @@ from pulldrop.model.crate.crate import Bin, Cause, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.part import Part
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show as shown
-from pulldrop.model.reading import MOVED, ConditionName, NotTested, Reading, condition, needless
+from pulldrop.model.reading import MOVED, ConditionName, NotTested, Reading, condition, no_news
+from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, numbers
+from pulldrop.model.steps.coil import FIRST_LOADS
+from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome
 from pulldrop.store import Entry, Store
 
 FIGURES = (
@@ -35,6 +40,8 @@ FIGURES = (
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
 """The fault for which one walk says little, and the measurements that walks give."""
+FIRST, AFTER_FIRST = {"first_operate_time", *FIRST_LOADS}, ("contact_operated", *ContactStep.gives)
+"""What the first make shows, and what later ones do."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known about it."
 Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
 """The number of an earlier part that these readings look like, and how much, in words."""
@@ -46,7 +53,8 @@ class Job:
 
     `before`: the socket as it was when the test began; `part.id` is empty for a part that was never tested;
     `keep`: False for a golden part, which has no place in a crate; `cold_ohm`: of its coil, where it was tested before
-    and has been in its socket since.
+    and has been in its socket since. `own`: the crate's protocol for the form that a part turns out to have, None where
+    there is none; `named`: by what form it is judged instead of the crate's, with what must be looked at, empty else.
     """
 
     crate: str
@@ -61,6 +69,8 @@ class Job:
     seed: int | None = None
     keep: bool = True
     cold_ohm: float | None = None
+    own: Sorting | None = None
+    named: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +89,38 @@ class Sorted:
 
 
 def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) -> Sorted:
-    """Screen the part, test it in full if need be, and place it. Raises RunNotKept and StoreError."""
-    first = _run(job, job.sorting.screen, board, store, show, likely, final=False)
-    if first.event is not None or not job.keep or first.record.verdict.overall in SAYS_NOTHING:
-        return first
-    again = replace(job, part=first.record.part, cold_ohm=cold_ohm(first.record))
-    second = _run(again, job.sorting.full, board, store, show, likely, final=True)
-    return replace(second, bench_s=first.bench_s + second.bench_s)
+    """Screen the part, test it in full if need be, and place it. Raises RunNotKept and StoreError.
+
+    A part that turns out to be of another form is screened again as one.
+    """
+    done, bench_s = _run(job, job.sorting.screen, board, store, show, likely, final=False), 0.0
+    for _ in ("the full protocol", "that of its own form", "in full by that"):
+        if done.event is not None or not job.keep or done.record.verdict.overall in SAYS_NOTHING:
+            break
+        bench_s += done.bench_s
+        final = not _of_own_form(job, done.record.faults)
+        job = (
+            replace(job, part=done.record.part, cold_ohm=cold_ohm(done.record)) if final else _as_own(job, done.record)
+        )
+        plan = job.sorting.full if final else job.sorting.screen
+        done = _run(job, plan, board, store, show, likely, final)
+    return replace(done, bench_s=bench_s + done.bench_s)
+
+
+def _of_own_form(job: Job, faults: Sequence[NamedFault]) -> bool:
+    """Whether the part turned out to be of a form for which the crate has a protocol as well."""
+    return job.own is not None and job.keep and bool(faults) and faults[0].id == OWN_FORM
+
+
+def _as_own(job: Job, record: RunRecord) -> Job:
+    """The same part as one of its own form."""
+    assert job.own is not None
+    rating = job.own.screen.rating
+    form = FORMS[job.own.screen.form]
+    named = f"{form.title} ({form.called}), if it has no blade 87; with one its 87 is dead: scrap it"
+    return replace(
+        job, part=rating.part(record.part.id), cold_ohm=cold_ohm(record), sorting=job.own, own=None, named=named
+    )
 
 
 def _run(
@@ -131,21 +166,17 @@ def _run(
 
 
 def _only_the_first_make_fails(judged: Sequence[Judged]) -> bool:
-    """Whether the first make failed though the armature moved, and later ones are still to come: a part of another form
-    fails so too.
+    """Whether the first make or a first load failed though the armature moved, and later ones are still to come, which
+    tell a film from a burnt contact, and show a part of another form.
     """
-    failed = [one.finding for one in judged if one.outcome is Outcome.FAIL]
-    if [one.id for one in failed] != ["first_operate_time"] or any(one.id == "contact_operated" for one in judged):
+    failed = {one.id: one.finding for one in judged if one.outcome is Outcome.FAIL}
+    if not failed or failed.keys() - FIRST or any(one.id in AFTER_FIRST for one in judged):
         return False
-    first = failed[0]
+    first = failed.get("first_operate_time")
+    if first is None:
+        return True
     armature = condition(ConditionName.ARMATURE, first.conditions) if isinstance(first, Reading) else None
     return armature is not None and armature.code == MOVED
-
-
-def cold_ohm(record: RunRecord) -> float | None:
-    """The coil's ohms before this run, or one before it that handed them on, warmed the part."""
-    cold = numbers(record.judged).get("coil_resistance")
-    return cold.value if cold else None
 
 
 def edges_of(sorting: Sorting, plan: Plan, id: str) -> list[float]:
@@ -170,10 +201,10 @@ def _watch(board: Board, before: Look, judged: Sequence[Judged]) -> None:
 
 def _event(job: Job, plan: Plan, draft: Draft, likely: Likely, final: bool) -> CrateEvent | None:
     """The placing that follows from a run, if one does."""
-    choice = _choice(job.sorting, plan, draft, final)
+    choice = None if _of_own_form(job, draft.faults) else _choice(job.sorting, plan, draft, final)
     if choice is None:
         return None
-    reasons, cause = _reasons(choice, draft)
+    reasons, cause = _reasons(choice, draft, job.named)
     placed = Placed(
         number=job.number,
         part=draft.part.id,
@@ -208,21 +239,24 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
     return choice if choice.certain and not odd else None
 
 
-def _reasons(choice: Choice, draft: Draft) -> tuple[tuple[str, ...], Cause | None]:
+def _reasons(choice: Choice, draft: Draft, form: str) -> tuple[tuple[str, ...], Cause | None]:
     """Why this bin, and the cause of the first reason.
 
-    For scrap what the diagnosis names comes first. Then what failed, then what is not known.
+    For scrap what the diagnosis names comes first, and where it says what to do. Then what failed, then what is not
+    known. `form`: by which form it is judged instead of the crate's.
     """
     named = [one.title for one in draft.faults[:2]]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
-    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and not needless(one.finding)]
-    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_)), *_left_out(left)]
+    left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and not no_news(one.finding)]
+    told = [*named, *(f"{_title(one)}: {one.reason}" for one in (*bad, *open_))]
+    if draft.faults and choice.why == draft.faults[0].advice:
+        return tuple(dict.fromkeys([named[0], choice.why, *told])), None
     if choice.bin is not Bin.SCRAP:
-        return tuple(dict.fromkeys([choice.why, *told])), None
+        return tuple(dict.fromkeys([*filter(None, [form]), choice.why, *told, *_left_out(left)])), None
     causes = [Cause(about="fault", id=one.id) for one in draft.faults[:1]]
     causes += [Cause(about="limit", id=one.id) for one in (*bad, *open_)]
-    return tuple(dict.fromkeys([*told, choice.why])), next(iter(causes), None)
+    return tuple(dict.fromkeys([*told, choice.why, *filter(None, [form])])), next(iter(causes), None)
 
 
 def _left_out(left: Sequence[Judged]) -> list[str]:

@@ -11,6 +11,9 @@ from pulldrop.board.errors import Tripped
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.model.crate.sorting import Sorting
+from pulldrop.model.part.relay import NC, NO, form_of
+from pulldrop.protocol.classes import class_of
+from pulldrop.protocol.errors import UnknownName
 
 
 class Surroundings(Protocol):
@@ -33,6 +36,16 @@ class Setup:
     ratings: tuple[str, ...] = ()
     operator: str = ""
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
+
+    def normally_closed(self, sorting: Sorting) -> Sorting | None:
+        """The same for the normally closed parts of a crate of changeover ones; None where none is meant."""
+        plan = sorting.screen
+        if plan.form != form_of(NO, NC).form or plan.rating.any_maker is None:
+            return None
+        try:
+            return self.load(class_of(plan.rating.kind, form_of(NC).form, plan.rating.nominal).rating)
+        except UnknownName:
+            return None
 
 
 def pass_time(rig: Rig, view: CrateView, seconds: float) -> None:

@@ -12,10 +12,11 @@ from functools import partial
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError, Refused, Tripped
 from pulldrop.jobs.parts import golden
+from pulldrop.jobs.run.by_look import cold_ohm
 from pulldrop.jobs.run.day import first_today
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.jobs.sort.book import Book
-from pulldrop.jobs.sort.one_part import Job, Sorted, cold_ohm, sort_part
+from pulldrop.jobs.sort.one_part import Job, Sorted, sort_part
 from pulldrop.jobs.sort.same_part import nothing
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Setup, Surroundings
@@ -249,7 +250,7 @@ class Sorter:
         if self._odd(seen):
             self._views.testing("LOOKING", number)
             if why := sort_check.refused(self._board, self._store, self._sorting.screen, seen, self._closer(seen)):
-                self._untested(why)
+                self._untested(*why)
                 return self._result
         return self._after(self._sort(number, self._sorting.screen.rating.part(self._golden), keep=not self._golden))
 
@@ -274,7 +275,7 @@ class Sorter:
         self._views.testing("TESTING", number)
         job = Job(
             self._setup.crate, self._ledger.seq + 1, number, part, self._sorting, self._before, self._setup.now,
-            self._setup.operator, *self._around.specimen(), keep, self._cold_ohm,
+            self._setup.operator, *self._around.specimen(), keep, self._cold_ohm, self._own,
         )  # fmt: skip
         likely = nothing if again or not keep else self._book.prints.likely
         done = sort_part(job, self._board, self._store, lambda event: self._views.follow(event, number), likely)
@@ -393,7 +394,7 @@ class Sorter:
         else:
             self._book.keep(Happened.RATING, text=name)
 
-    def _untested(self, why: str) -> None:
+    def _untested(self, *why: str) -> None:
         self._time(self._book.untested(why))
 
     def _time(self, number: int) -> None:
@@ -403,5 +404,6 @@ class Sorter:
     def _use(self, sorting: Sorting) -> None:
         """Sort for this rating from here on."""
         self._sorting, self._form = sorting, sorting.screen.form
+        self._own = self._setup.normally_closed(sorting)
         self._screen.protocol, self._screen.rating = sorting.name, sorting.screen.rating.rating
         self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)

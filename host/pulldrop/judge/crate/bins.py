@@ -2,8 +2,8 @@
 
 Each condition of a rule holds, does not hold, or is not known: a reading that is missing, or too near its limit.
 A bin is certain when no rule above it that is not known would give another one. What the protocol is not for is looked
-at again, whatever the rules say. Rule: nothing but a run in which all
-that was wanted was measured puts a part into keep or light duty.
+at again, whatever the rules say, and so is what a person may mend. Rule: nothing but a run in which all that was wanted
+was measured puts a part into keep or light duty.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -14,7 +14,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.run.fault import NOT_JUDGED, NamedFault, Unlike
+from pulldrop.model.run.fault import NOT_JUDGED, TEST_AGAIN, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
@@ -49,10 +49,12 @@ def choose(
     """
     if faults and faults[0].id in NOT_JUDGED:
         return Choice(Bin.LOOK_AGAIN, faults[0].advice, True)
-    by_id = {one.id: one for one in judged}
+    by_id = {one.id: one for one in judged if one.id not in plan.beyond}
     other_bins: set[Bin] = set()
     for rule in rules:
         holds = _holds(rule, plan, by_id, _found(rule, faults, unlike), doubt)
+        if holds and rule.bin is Bin.SCRAP and faults and faults[0].id in TEST_AGAIN:
+            return Choice(Bin.LOOK_AGAIN, faults[0].advice, True)
         if holds:
             return Choice(rule.bin, rule.why, other_bins <= {rule.bin})
         if holds is None:
@@ -65,13 +67,18 @@ def _holds(rule: Rule, plan: Plan, by_id: Mapping[str, Judged], found: Sequence[
     if rule.passes:
         asked.append(_passes(plan, by_id))
     if rule.fails:
-        asked.append(_one_fails([id for id in plan.wanted if id in rule.fails], by_id))
+        asked.append(_one_fails([id for id in _asked_of(plan) if id in rule.fails], by_id))
     if rule.but_for:
-        asked.append(_all([_state(id, by_id) for id in plan.wanted if id not in rule.but_for]))
+        asked.append(_all([_state(id, by_id) for id in _asked_of(plan) if id not in rule.but_for]))
     asked += [_within(by_id.get(id), limit, doubt) for id, limit in rule.within.items()]
     if rule.found:
         asked.append(None if found is None else not set(found).isdisjoint(rule.found))
     return _all(asked)
+
+
+def _asked_of(plan: Plan) -> list[str]:
+    """What this bench can measure of what the plan wants."""
+    return [id for id in plan.wanted if id not in plan.beyond]
 
 
 def _found(rule: Rule, faults: Sequence[NamedFault] | None, unlike: Unlike | None) -> Sequence[str] | None:
@@ -98,8 +105,8 @@ def _state(id: str, by_id: Mapping[str, Judged]) -> Known:
 def _passes(plan: Plan, by_id: Mapping[str, Judged]) -> Known:
     loaded = [id for id in plan.wanted if id in ContactStep.gives]
     if not loaded or any(id in by_id and isinstance(by_id[id].finding, NotTested) for id in loaded):
-        return False if _one_fails(plan.wanted, by_id) else None
-    return _all([_state(id, by_id) for id in plan.wanted])
+        return False if _one_fails(_asked_of(plan), by_id) else None
+    return _all([_state(id, by_id) for id in _asked_of(plan)])
 
 
 def _one_fails(ids: Sequence[str], by_id: Mapping[str, Judged]) -> Known:

@@ -63,7 +63,7 @@ def contact_fault(what: str, throw: str, mark: str) -> PartFault:
             title = f"{mark} contact burnt or pitted"
             advice = "Do not fit it: the contact heats under load, another amount with every make."
             worn = LIGHT_DUTY
-            further = "Ten more makes at the load: a burnt surface scatters, metal in series does not."
+            further = AT_THE_ROOT
         case "terminal":
             does = corroded(throw)
             blade = "87 (on 4 terminals, or 30)" if throw == "no" else "87a"
@@ -83,7 +83,7 @@ def contact_fault(what: str, throw: str, mark: str) -> PartFault:
             does = _insulates_once(throw)
             title = f"{mark} contact insulates after rest: its first make carries nothing, later ones do"
             advice = (
-                f"Fit it only where it switches often: after its next long rest the first make of {mark} may carry"
+                f"Do not fit it where it rests for long: after its next long rest the first make of {mark} may carry"
                 " nothing again."
             )
             fate = "fit with care"

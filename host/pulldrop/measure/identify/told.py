@@ -81,9 +81,9 @@ def refusal_of(identified: Identification, bare: bool) -> str:
             if bare
             else "coil supply and load would meet in its contacts"
         )
-        return f"blades 30 and 86 have changed places: {meet}; use an adapter that crosses 30 and 86"
+        return f"blades 30 and 86 have changed places: {meet}"
     if identified.layout == "other":
-        return "coil and contacts lie on blades as no layout known here has them; look at the print on the part"
+        return "coil and contacts lie on blades as no layout known here has them"
     if identified.layout == "unknown":
         return (
             "no coil is seen, and the contacts do not show where it should be: it is open, or 30 and 86 are exchanged"
@@ -91,12 +91,9 @@ def refusal_of(identified: Identification, bare: bool) -> str:
     if identified.winding == "shorted":
         return f"the coil's blades are joined by less than {SHORT_OHM:g} ohm: the coil or what is across it is shorted"
     if suppression.reversed and suppression.kind == "series diode":
-        return "its diode in series lets nothing through from 86 to 85: exchange 85 and 86 if the part may be fed so"
+        return "its diode in series lets nothing through from 86 to 85"
     if suppression.reversed:
-        return (
-            "its diode is the wrong way round for 86 as plus: it would short the coil supply; exchange 85 and 86 if the"
-            " part may be fed so"
-        )
+        return "its diode is the wrong way round for 86 as plus: it would short the coil supply"
     return ""
 
 

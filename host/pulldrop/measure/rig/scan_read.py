@@ -57,10 +57,10 @@ def _scatter(looks: int, name: str) -> Any:
 
 
 class Eyes:
-    """One board's scan, with the causes that all its looks share."""
+    """One board's scan, with the causes that all its looks share. `looks`: at a pair, where nothing else is said."""
 
-    def __init__(self, board: Board) -> None:
-        self.board = board
+    def __init__(self, board: Board, looks: int | None = None) -> None:
+        self.board, self._looks = board, looks
         self.bare = board.identity.build == "bare"
         self._converter = 1 + rectangular(0.0015, "scan converter", "ADS1115: 0.15 % of gain")
         self._drive_ohm = END_OHM * (1 + rectangular(0.01, "R88", "100 ohm, 1 %"))
@@ -76,7 +76,7 @@ class Eyes:
 
     def look(self, source: Line, sink: Line, look: Line = Line.NONE, weak: bool = False, times: int = 0) -> Sight:
         """The pair, looked at several times, or as often as is said."""
-        usual = BARE_LOOKS if self.bare else LOOKS
+        usual = self._looks or (BARE_LOOKS if self.bare else LOOKS)
         counts = tuple(self.board.scan(Scan(source, sink, look, weak)) for _ in range(times or usual))
         return self._bare(counts) if self.bare else self._full(counts)
 

@@ -12,9 +12,17 @@ from typing import Any
 
 from pulldrop.measure.rig.counts.budget import nominal_value, rectangular, terms, uncertain
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.paths import CLOSED_OHM, resting
+from pulldrop.measure.rig.paths import CLOSED_OHM, path, resting
 from pulldrop.measure.rig.readings import bounded, reading
-from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V, COIL_PLUS_OHM, PULL_UP_LEAST_OHM, SINK_PATH_OHM, Eyes
+from pulldrop.measure.rig.scan_read import (
+    BARE_FULL,
+    BARE_V,
+    COIL_PLUS_OHM,
+    PULL_UP_LEAST_OHM,
+    SINK_PATH_OHM,
+    Eyes,
+    Sight,
+)
 from pulldrop.model.part.relay import NC, TERMINALS
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
@@ -22,6 +30,7 @@ from pulldrop.model.steps.leakage import LeakageStep
 
 POLARITY = 0.05
 """Two polarities that differ by more than this share, and by more than the uncertainty, point to water."""
+CLOSED = "87 is closed to 30 at rest"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,26 +62,31 @@ class LeakPath:
 
 def procedure(rig: PartOnRig, step: LeakageStep) -> Iterator[Finding]:
     """leakage_open_contact and leakage_coil_contact."""
-    eyes = Eyes(rig.board)
+    eyes = Eyes(rig.board, step.looks)
+    lit = None if eyes.bare else eyes.look(Line.T87, Line.T30)
+    seen = path(lit.source_v, lit.source_a, lit) if lit else resting(eyes, Line.T87)
+    closed = seen.ohm is not None and nominal_value(seen.ohm) < CLOSED_OHM
+    if closed and lit:
+        for id in step.gives:
+            yield NotTested(id=id, reason=f"{CLOSED}, and the bench has 30 at ground")
+        return
     coil = _coil_contact(eyes, NC in rig.form.pairs)
-    closed = resting(eyes, Line.T87)
-    if closed.ohm is not None and nominal_value(closed.ohm) < CLOSED_OHM:
-        reason = "87 is closed to 30 at rest, so that no contact is open"
-        yield NotTested(id="leakage_open_contact", reason=reason)
-    elif not eyes.bare and not rig.has_load():
+    if closed:
+        yield NotTested(id="leakage_open_contact", reason=f"{CLOSED}, so that no contact is open")
+    elif lit and not rig.has_load():
         reason = "with the load supply off the bench itself draws 0.3 mA from 87: switch it on"
         yield NotTested(id="leakage_open_contact", reason=reason, because="no load supply")
     else:
-        yield _worst(rig, "leakage_open_contact", _open_contact(eyes, NC in rig.form.pairs, coil[0]))
+        yield _worst(rig, "leakage_open_contact", _open_contact(eyes, lit, NC in rig.form.pairs, coil[0]))
     yield _worst(rig, "leakage_coil_contact", coil)
 
 
-def _open_contact(eyes: Eyes, has_nc: bool, into_coil: LeakPath) -> list[LeakPath]:
-    """87 against what 30 is joined to; on a full build what goes `into_coil` comes out of the source as well."""
-    if eyes.bare:
+def _open_contact(eyes: Eyes, lit: Sight | None, has_nc: bool, into_coil: LeakPath) -> list[LeakPath]:
+    """87 against what 30 is joined to, `lit` on a full build: what goes `into_coil` comes out of the source as well."""
+    if lit is None:
         others = (Line.T30, Line.T87A) if has_nc else (Line.T30,)
         return [leak for other in others for leak in _both_ways(eyes, Line.T87, other)]
-    lit, dark = eyes.look(Line.T87, Line.T30), eyes.look(Line.NONE, Line.T30)
+    dark = eyes.look(Line.NONE, Line.T30)
     rest = rectangular(0.3e-6, "bench", "switches, clamps and converter inputs at 87, from their sheets")
     amps = lit.source_a - dark.source_a + rest
     if into_coil.seen:

@@ -7,8 +7,14 @@ from pydantic import Field
 
 from pulldrop.model.raw import Frozen, OneLine
 
-NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open")
-"""Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form."""
+HARMFUL = ("coil_shorted", "diode_reversed")
+"""Findings for which a part must not be energised."""
+
+NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open", "wrong_voltage")
+"""Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form or volts."""
+
+TEST_AGAIN = ("corroded_blade", "terminal_no", "terminal_nc", "film_no", "film_nc", "leak_contact", "leak_coil")
+"""Findings that a person, or one more load, may mend: the part is tested again before it is scrapped."""
 
 LATCHES = ("held_operated", "held_magnetised")
 """Faults that a latching type shows by design."""

@@ -2,6 +2,8 @@
 
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from pulldrop.model.part.relay import NO, RelayForm
 from pulldrop.model.step import Step
 
@@ -16,6 +18,9 @@ class LeakageStep(Step):
     fed: ClassVar[bool] = False
 
     measure: Literal["leakage"]
+    looks: int | None = Field(
+        default=None, ge=1, le=16, description="looks at each pair, 33 ms each; left out: 4, on a bare board 2"
+    )
 
     @classmethod
     def beyond(cls, form: RelayForm) -> dict[str, str]:

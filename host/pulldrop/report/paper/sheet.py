@@ -24,7 +24,10 @@ FONT, FONTS = "DejaVu", {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
 """Comes with matplotlib, which is there anyway; has Greek, Cyrillic, umlauts, and the shapes beside the verdicts."""
 COLOURS = {"ink": (20, 24, 29), "faint": (90, 100, 110), "pass": (11, 74, 138), "fail": (154, 61, 0)}
 ON_PAPER = {INK: "#14181d", FAINT: "#6b7580", WAVE: "#0b4a8a", MARK: "#9a3d00"}
-SHAPES = {"tick": "✔", "cross": "✘", "question": "?", "hollow": "○", "dot": "•", "gap": "▌▐", "alarm": "⚠"}
+SHAPES = {
+    "tick": "✔", "cross": "✘", "question": "?", "hollow": "○", "dot": "•", "gap": "▌▐", "alarm": "⚠", "stop": "⊖",
+    "aside": "→",
+}  # fmt: skip
 PALE = (196, 203, 209)
 MARGIN_MM, FOOT_MM, THIN_MM = 15.0, 14.0, 0.1
 PT = 25.4 / 72

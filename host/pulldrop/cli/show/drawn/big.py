@@ -60,8 +60,11 @@ HALF = ("#######", "####..#", "####..#", "####..#", "#######")
 BROKEN = ("##..###", "###..##", "##..###", "###..##", "##..###")
 HOURGLASS = ("#######", ".#####.", "...#...", ".#####.", "#######")
 ALARM = ("..###..", "..###..", "..###..", ".......", "..###..")
+STOP = (".#####.", "##...##", "#######", "##...##", ".#####.")
+ASIDE = ("#......", "#..##..", "#######", "...##..", "...#...")
 SHAPES = {
     "tick": TICK, "cross": CROSS, "question": QUESTION, "hollow": HOLLOW, "gap": BROKEN, "alarm": ALARM, "slash": HALF,
+    "stop": STOP, "aside": ASIDE,
 }  # fmt: skip
 """By the name of the shape. With its place no verdict rests on colour: pass left, fail right, the unsettled between."""
 ALIGNED: dict[str, AlignMethod] = {"pass": "left", "fail": "right", "open": "center"}
