@@ -93,13 +93,8 @@ def value(series: Series, number: float, expanded: float | None = None) -> str:
 
 
 def change(found: SeriesHealth) -> str:
-    """First reading to last, in words."""
-    whole = found.whole_change
-    if whole is None:
-        return ""
-    if not whole.called:
-        return "within both uncertainties"
-    return signs(f"{'+' if whole.by > 0 else '-'}{show(abs(whole.by), found.series.unit, whole.expanded)}")
+    """How far it moved, in words."""
+    return signs(found.moved).replace("within U", "within both uncertainties")
 
 
 def trend(found: SeriesHealth) -> str:

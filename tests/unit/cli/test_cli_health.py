@@ -69,7 +69,8 @@ def test_a_burning_saloon_light_relay_is_said_to_wear_and_when_it_meets_its_limi
     assert code == 0
     assert out.startswith("SIMULATED")
     assert re.search(
-        r"contact drop of NO has risen \d+ mV \+-\d+ since \w+ 20\d\d; at this rate it reaches its limit", out
+        r"contact drop of 87 \(NO\) has risen \d+ mV \+-\d+ since \w+ 20\d\d; at this rate it will exceed its limit",
+        out,
     )
     assert re.search(r"in \d+ to \d+ (months|years)\.", out)
     assert "rising, worse" in out and "within U" in out and "= limit" in out
@@ -136,7 +137,7 @@ def test_the_fleet_page_says_simulated_and_holds_every_table(
     file = tmp_path / "fleet.html"
     assert main(["fleet", "--store", depot, "--report", str(file)]) == 0
     page = file.read_text(encoding="utf-8")
-    assert "<title>SIMULATED: Fleet of 4 parts" in page and "reaches its limit in" in page
+    assert "<title>SIMULATED: Fleet of 4 parts" in page and "will exceed its limit in" in page
     assert page.count('<table class="groups">') == 3 and "<script" not in page
     assert all(told in html.unescape(page) for told in OF_A_FLEET)
 
@@ -169,7 +170,7 @@ def test_the_fleet_names_what_wears_fastest_and_what_is_due(depot: str, capsys: 
     places = [one["name"] for one in fleet["groups"] if one["grouping"] == "position"]
     assert set(places) == {"saloon lights", "demister fan", "air horn"} and places[-1] == "demister fan"
     due = {one["part"]: one["reasons"] for one in fleet["due"]}
-    assert due.keys() == {"23Y"} and re.match(r"contact drop of NO: reaches its limit in ", due["23Y"][0])
+    assert due.keys() == {"23Y"} and re.match(r"contact drop of 87 \(NO\): will exceed its limit in ", due["23Y"][0])
     horn = next(one for one in fleet["groups"] if one["name"] == "air horn")
     assert (horn["wearing"], horn["by"]) == (1, "drop-out voltage at 20 degC")
     _, out, _ = run(capsys, "fleet", "--store", depot)

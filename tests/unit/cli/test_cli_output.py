@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[3]
 @pytest.mark.parametrize("columns", [30, 40, 63, 64])
 def test_no_limit_is_cut_by_a_narrow_terminal(columns: int) -> None:
     env = os.environ | {"COLUMNS": str(columns)}
-    shown = subprocess.run(TEST, capture_output=True, text=True, env=env, check=False).stdout
+    shown = subprocess.run([*TEST, "-v"], capture_output=True, text=True, env=env, check=False).stdout
     said = re.sub(r"\s+", " ", shown)
     assert "<= 10.0 ms (1)" in said and "<= 200 mV (scale:" in said and "worn) (3)" in said
     assert "30-87 closed, 30-87a open (1)" in said or columns == 64  # there it stands in two lines of its column

@@ -91,7 +91,7 @@ def test_simulated_stands_at_the_top_and_at_the_verdict(capsys: pytest.CaptureFi
     lines = out.splitlines()
     assert lines[0].startswith(" SIMULATED (virtual board)")
     verdict = next(i for i, line in enumerate(lines) if "PASS   part" in line)
-    assert lines[verdict + 1].startswith(" SIMULATED (virtual board)")
+    assert lines[verdict - 1].startswith(" SIMULATED (virtual board)")
 
 
 def test_an_uncalibrated_bench_says_so(capsys: pytest.CaptureFixture[str]) -> None:
@@ -99,7 +99,7 @@ def test_an_uncalibrated_bench_says_so(capsys: pytest.CaptureFixture[str]) -> No
 
 
 def test_every_measurement_comes_with_uncertainty_limit_and_source(capsys: pytest.CaptureFixture[str]) -> None:
-    _, out, _ = answer(capsys, *ON_VIRTUAL)
+    _, out, _ = answer(capsys, *ON_VIRTUAL, "-v")
     row = next(line for line in out.splitlines() if "operate time" in line)
     assert re.search(r"\[\+\] pass +operate time +\d+\.\d+ ms \+-\d\.\d+ +<= 10\.0 ms \((\d)\)", row)
     assert re.search(r"\(1\) .*\[common practice\]", joined(out))

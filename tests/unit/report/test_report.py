@@ -176,7 +176,9 @@ def test_the_three_sentences_are_there_as_they_were_given() -> None:
 
 def test_each_value_stands_with_uncertainty_limit_source_and_conditions() -> None:
     words = Reader(page([records.failed()])).words
-    assert "contact drop of NO coil voltage 13.50 V; bench temperature 21.4 °C; clamp 68 V TVS of the bench" in words
+    assert (
+        "contact drop of 87 (NO) coil voltage 13.50 V; bench temperature 21.4 °C; clamp 68 V TVS of the bench" in words
+    )
     assert "734.0 mV ±8.5 ≤ 200 mV at 10 A common practice: an invented house rule" in words
     assert "fail above the limit beyond doubt" in words
     assert "89.9 Ω ±1.1 81.0 to 99.0 Ω (90 Ω ±10 %)" in words

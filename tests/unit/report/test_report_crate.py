@@ -37,7 +37,7 @@ WHY = {
     Bin.KEEP: "all limits are met",
     Bin.LIGHT_DUTY: "never filament lamps",
     Bin.SCRAP: "NO contact burnt or pitted",
-    Bin.LOOK_AGAIN: "contact drop of NO: 201 mV +-5 is not for sure",
+    Bin.LOOK_AGAIN: "contact drop of 87 (NO): 201 mV +-5 is not for sure",
 }
 
 
@@ -71,12 +71,12 @@ MIXED = tuple(placed(n, list(Bin)[n % 4]) for n in range(1, 31))
 
 
 def test_causes_come_the_most_frequent_first_and_name_every_part_that_is_not_kept_once() -> None:
-    drop, no_limit = Cause(about="limit", id="contact_drop_no"), "contact drop of NO: read it again"
+    drop, no_limit = Cause(about="limit", id="contact_drop_no"), "contact drop of 87 (NO): read it again"
     said = [placed(n, Bin.SCRAP, cause=drop, reasons=(text,)) for n, text in ((3, "201 mV"), (5, "213 mV"), (6, "1 V"))]
     by_rule = placed(7, Bin.LOOK_AGAIN, reasons=(no_limit,))
     found = causes((placed(1, Bin.SCRAP), placed(2, Bin.KEEP), *said, placed(4, Bin.SCRAP), by_rule))
     assert [(one.text, one.numbers) for one in found] == [
-        ("contact drop of NO: limit not met, or not for sure", (3, 5, 6)),
+        ("contact drop of 87 (NO): limit not met, or not for sure", (3, 5, 6)),
         ("NO contact burnt or pitted", (1, 4)),
         (no_limit, (7,)),
     ]

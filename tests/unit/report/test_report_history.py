@@ -87,7 +87,7 @@ def on_page(of: Health, runs: Sequence[RunRecord], photos: told.Photos = ()) -> 
 def test_what_wears_stands_there_with_every_reading_event_and_the_origin_of_every_run(written) -> None:  # type: ignore[no-untyped-def]
     of, runs = kept()
     whole = written(of, runs)
-    assert any("contact drop of NO has risen" in line for line in of.says)
+    assert any("contact drop of 87 (NO) has risen" in line for line in of.says)
     wanted = [signs(line) for line in of.says] + [text for pair in told.card(of) for text in pair]
     for found in of.findings:
         wanted += [told.value(found.series, one.value, one.expanded) for one in found.series.points]

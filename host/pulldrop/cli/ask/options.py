@@ -27,6 +27,9 @@ StoreOption = Annotated[
         "--store", metavar="URL", help="A store other than the usual one: a file, or postgresql+psycopg://..."
     ),
 ]
+VerboseOption = Annotated[
+    bool, typer.Option("--verbose", "-v", help="Show every line, where it comes from, and its statistics.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON; see 'pulldrop schema'.")]
 SiblingsOption = Annotated[
     Path | None,

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption, VerboseOption
 
 
 def fleet(
@@ -16,6 +16,7 @@ def fleet(
         Path | None, typer.Option("--report", metavar="FILE.html", help="Also write a one-file report.")
     ] = None,
     store: StoreOption = None,
+    statistics: VerboseOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Show which types, positions and donors wear fastest, which parts are due, and which are unlike their siblings."""
@@ -39,6 +40,6 @@ def fleet(
         from pulldrop.report.fleet import page
 
         files.keep(report, page(found))
-    screen.answer(found, as_json, show.show_fleet)
+    screen.answer(found, as_json, lambda out, _: show.show_fleet(out, found, statistics))
     if report and not as_json:
         screen.console().print(f"Report: {report}")

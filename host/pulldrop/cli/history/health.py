@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption, VerboseOption
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ def health(
         Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a report with pictures.")
     ] = None,
     store: StoreOption = None,
+    every: VerboseOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Show whether a part wears, from all its runs.
@@ -49,7 +50,7 @@ def health(
     chosen = _chosen(found, measurement)
     if report:
         files.write_history(report, found, runs, pictures)
-    screen.answer(found, as_json, lambda out, _: show.show_health(out, found, chosen))
+    screen.answer(found, as_json, lambda out, _: show.show_health(out, found, chosen, every))
     if report and not as_json:
         screen.console().print(f"Report: {report}")
 

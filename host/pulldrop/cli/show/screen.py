@@ -75,12 +75,21 @@ def marked(out: Console, origin: Origin, means: str = "") -> None:
 
 def of_run(out: Console, record: RunRecord | CalibrationRecord) -> None:
     """The banner of a run or a calibration, if it was not made here."""
-    if words.mark(record.origin):
-        _banner(out, words.banner(record))
+    if line := banner_of(out, record):
+        out.print(line)
+
+
+def banner_of(out: Console, record: RunRecord | CalibrationRecord) -> Text | None:
+    """That banner; None for what was made here."""
+    return _bar(out, words.banner(record)) if words.mark(record.origin) else None
 
 
 def _banner(out: Console, text: str) -> None:
-    out.print(Text(f" {text}".ljust(min(out.width, 79)), style="bold reverse"))
+    out.print(_bar(out, text))
+
+
+def _bar(out: Console, text: str) -> Text:
+    return Text(f" {text}".ljust(min(out.width, 79)), style="bold reverse")
 
 
 GAP = 2

@@ -1,6 +1,6 @@
 """`pulldrop test`: one part through one protocol."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,6 +14,7 @@ from pulldrop.cli.ask.options import (
     SeedOption,
     SiblingsOption,
     StoreOption,
+    VerboseOption,
     rested_s,
     virtual_part,
 )
@@ -66,6 +67,7 @@ def test(
         ),
     ] = True,
     rested: RestedOption = None,
+    every: VerboseOption = False,
     as_json: JsonOption = False,
 ) -> int:
     """Test one part and say whether it is good.
@@ -106,8 +108,9 @@ def test(
         record = _run(task, looked, opened, history, as_json, waited_s)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
-    _tell(record, explain, report, as_json)
-    _warn(*record.warnings, known)
+    doubts = tuple(filter(None, (*record.warnings, known)))
+    _tell(record, Shown(every, new=not part, doubts=doubts), explain, report, as_json)
+    _warn(*doubts)
     return exits.CODES[record.verdict.overall]
 
 
@@ -134,14 +137,27 @@ def _run(
             _warn(by_hand.still_exchanged(hand), style="bold")
 
 
-def _tell(record: "RunRecord", explain: str | None, report: Path | None, as_json: bool) -> None:
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How a result is shown: `every` line or one screen; whether its part is `new`; the `doubts` that follow it."""
+
+    every: bool
+    new: bool
+    doubts: tuple[str, ...]
+
+
+def _tell(record: "RunRecord", shown: Shown, explain: str | None, report: Path | None, as_json: bool) -> None:
     """The result on the screen or as JSON, and the report."""
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.testing import result
+    from pulldrop.cli.show.testing import result, short
 
     out = screen.console()
     if not as_json:
-        result.show_result(out, record)
+        if shown.every:
+            result.show_result(out, record)
+        else:
+            below = sum(len(f"pulldrop: {one}") // out.width + 1 for one in shown.doubts)
+            short.show_short(out, record, shown.new, below + bool(report))
         if explain:
             result.show_budget(out, explain, record.judged)
     if report:

@@ -153,10 +153,10 @@ def _told(
 
 
 def _met(lines: Iterable[Line], now: datetime) -> Iterable[str]:
-    """When each line reaches its limit, in words."""
+    """When each line crosses its limit, in words."""
     for _, id, _, at, read, *_ in lines:
         left = at - years_at(now)
-        met = f"reaches the limit {f'in about {left * 12:.0f} months' if left > 1 / 12 else 'now'}"
+        met = f"crosses the limit {f'in about {left * 12:.0f} months' if left > 1 / 12 else 'now'}"
         yield f"{MEASUREMENTS[id].title}: {'beyond its limit' if at == read else f'its straight line {met}'}"
 
 

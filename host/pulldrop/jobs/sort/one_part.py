@@ -34,8 +34,9 @@ from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome
 from pulldrop.store import Entry, Store
 
 FIGURES = (
-    ("coil", "coil_resistance_20c"), ("pull-in", "pull_in_voltage_20c"), ("drop-out", "drop_out_voltage"),
-    ("operate", "operate_time"), ("87", "contact_drop_no"), ("87a", "contact_drop_nc"),
+    ("coil {} at 20 degC", "coil_resistance_20c"), ("pull-in {} at 20 degC", "pull_in_voltage_20c"),
+    ("drop-out {}", "drop_out_voltage"), ("operate {}", "operate_time"), ("drop of 87 {}", "contact_drop_no"),
+    ("drop of 87a {}", "contact_drop_nc"),
 )  # fmt: skip
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
@@ -273,11 +274,13 @@ def _title(one: Judged) -> str:
 
 
 def _figures(judged: Sequence[Judged]) -> tuple[str, ...]:
+    """Key figures, each rounded as beside its uncertainty, so that screen, label and report show the same digits."""
     found = {one.id: one.finding for one in judged}
     told = []
-    for name, id in FIGURES:
+    for words, id in FIGURES:
         one = found.get(id)
         if isinstance(one, Reading) and one.value is not None:
             mark = "" if one.bound == "=" else f"{one.bound} "
-            told.append(f"{name} {mark}{shown(one.value, one.unit)}")
+            rounded = shown(one.value, one.unit, one.expanded_uncertainty).partition(" +-")[0]
+            told.append(words.format(f"{mark}{rounded}"))
     return tuple(told)

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from pulldrop.judge.history.siblings import apart
 from pulldrop.judge.history.trend import capability, level
-from pulldrop.judge.history.wear import share_a_year, span
+from pulldrop.judge.history.wear import over, share_a_year, span
 from pulldrop.model import words
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import YEAR_S, Health, SeriesHealth
@@ -73,7 +73,8 @@ def _due(healths: Iterable[Health], every_months: float, now: datetime) -> Itera
         age = age_years(one.runs[-1].at, now)
         soonest = min((f.forecast.earliest for f in one.findings if f.forecast), default=None)
         met = [
-            f"{f.series.title}: {'beyond its limit' if f.forecast.beyond else f'reaches its limit {span(f.forecast)}'}"
+            f"{f.series.title}: "
+            + ("beyond its limit" if f.forecast.beyond else f"will {over(f)} its limit {span(f.forecast)}")
             for f in one.findings
             if f.forecast and f.forecast.earliest <= SOON_YEARS
         ]

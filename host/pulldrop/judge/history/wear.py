@@ -204,14 +204,19 @@ def _changes(found: SeriesHealth) -> str:
 
 def _when(found: SeriesHealth) -> str:
     """What becomes of it at this rate."""
-    ahead, limit = found.forecast, found.series.limit
+    ahead, limit = found.forecast, found.series.limit.partition(" (")[0]
     if not found.worse:
         return "no limit lies that way"
     if ahead is None:
         return f"at this rate its limit ({limit}) is more than {FAR_YEARS:.0f} years away"
     if ahead.beyond:
         return f"it is beyond its limit ({limit})"
-    return f"at this rate it reaches its limit ({limit}) {span(ahead)}"
+    return f"at this rate it will {over(found)} its limit ({limit}) {span(ahead)}"
+
+
+def over(found: SeriesHealth) -> str:
+    """What a worsening series does to its limit in the end: a limit that is met is no news."""
+    return "exceed" if found.trend.per_year > 0 else "fall below"
 
 
 def span(ahead: Forecast) -> str:

@@ -177,6 +177,22 @@ class SeriesHealth(Frozen):
         rest = statistics.median(point.value - rate * year for point, year in zip(points, at, strict=True))
         return rest + rate * at[0], rest
 
+    @property
+    def moved(self) -> str:
+        """How far it moved since the part was cleaned, signed, by its trend where it has one: the same as `says`.
+
+        Empty with one reading; `within U` where first and last do not differ beyond both uncertainties.
+        """
+        whole = self.whole_change
+        if whole is None:
+            return ""
+        if self.trend.way in ("rising", "falling"):
+            years_long = -years(self.series.points[self.series.fresh :])[0]
+            return f"{'+' if self.trend.way == 'rising' else '-'}{self.trend.moved(self.series.unit, years_long)}"
+        if not whole.called:
+            return "within U"
+        return f"{'+' if whole.by > 0 else '-'}{show(abs(whole.by), self.series.unit, whole.expanded)}"
+
     def standing(self, place: int) -> str:
         """How the reading at a place of the series stands to the part's own first ones, in a word or two."""
         if place < self.series.fresh:

@@ -25,7 +25,7 @@ def part(
         Point(run=f"{id}{n}", at=at, value=value, expanded=0.001, measured=value, outcome=Outcome.PASS)
         for n, (at, value) in enumerate(zip(days, drops, strict=True))
     )
-    series = Series(id="contact_drop_no", title="contact drop of NO", unit="V", same="", points=points, high=0.2,
+    series = Series(id="contact_drop_no", title="contact drop of 87 (NO)", unit="V", same="", points=points, high=0.2,
                     limit="<= 200 mV")  # fmt: skip
     marks = tuple(RunMark(run=p.run, at=p.at, overall=overall, protocol="quick") for p in points)
     return Health(
@@ -56,14 +56,16 @@ def test_a_part_is_due_by_the_age_of_its_last_test(months: float, is_due: bool) 
 def test_a_part_is_due_before_its_forecast_whenever_it_was_tested() -> None:
     near = [0.05 + 0.02 * n for n in range(7)]
     (due,) = told(part("A", near), part("B", STEADY)).due
-    assert due.part == "A" and "reaches its limit in" in due.reasons[0] and due.soonest < 0.5
+    assert due.part == "A" and "will exceed its limit in" in due.reasons[0] and due.soonest < 0.5
 
 
 def test_a_forecast_grows_old_with_its_last_reading() -> None:
     wearing = [0.05 + 0.015 * n for n in range(7)]
     assert told(part("A", wearing)).due == ()
     (due,) = told(part("A", wearing, months_ago=10)).due
-    assert due.reasons == ("contact drop of NO: reaches its limit in 1 to 3 months",), "ten of its months are gone"
+    assert due.reasons == ("contact drop of 87 (NO): will exceed its limit in 1 to 3 months",), (
+        "ten of its months are gone"
+    )
 
 
 def test_a_part_whose_last_run_was_no_pass_is_due() -> None:
@@ -81,7 +83,7 @@ def test_the_fastest_wearing_position_is_told_first_with_what_wears() -> None:
         part("A", WORN, position="saloon lights"), part("B", STEADY, position="saloon lights"), part("C", STEADY)
     )
     first, second = (one for one in found.groups if one.grouping == "position")
-    assert (first.name, first.parts, first.wearing, first.by) == ("saloon lights", 2, 1, "contact drop of NO")
+    assert (first.name, first.parts, first.wearing, first.by) == ("saloon lights", 2, 1, "contact drop of 87 (NO)")
     assert first.share_a_year == pytest.approx(0.04 / 0.16 / 2, rel=0.05), "the mean of both parts"
     assert (second.name, second.share_a_year, second.by) == ("horn", 0.0, "")
 

@@ -118,7 +118,7 @@ def test_many_parts_are_told_from_lines_as_their_histories_give_them(store: Stor
     assert [one.soonest for one in told.due] == pytest.approx([overdue, right[SOON].soon, fails], abs=1e-3)
     assert told.due[0].reasons == ("last tested 34 months ago",)
     assert told.due[1].reasons == (
-        f"contact drop of NO: its straight line reaches the limit in about {12 * right[SOON].soon:.0f} months",
+        f"contact drop of 87 (NO): its straight line crosses the limit in about {12 * right[SOON].soon:.0f} months",
     )
     assert told.due[2].reasons == ("the last run was no pass: fail",)
     mean, sd = (of([one.last for one in right.values()]) for of in (statistics.fmean, statistics.stdev))

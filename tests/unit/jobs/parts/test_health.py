@@ -75,7 +75,7 @@ def test_what_the_last_run_failed_in_is_told_first_though_no_trend_leads_there(t
         judged = [dead if one.id == "contact_drop_no" else one for one in judged]
         keep(store, last.model_copy(update={"judged": tuple(judged), "verdict": records.verdict(Overall.FAIL)}))
         found = health(store, "P0001", NOW)
-    assert found.says[0] == "The last run failed in: contact drop of NO."
+    assert found.says[0] == "The last run failed in: contact drop of 87 (NO)."
     assert not any("failed" in one for one in whole.says)
 
 

@@ -28,7 +28,7 @@ def drop(values: list[float], expanded: float = 0.002, fresh: int = 0) -> Series
     """Contact drop of NO, a reading a quarter, limit 200 mV."""
     points = tuple(point(number, value, expanded) for number, value in enumerate(values))
     return finding(
-        Series(id="contact_drop_no", title="contact drop of NO", unit="V", same="load 10 A", points=points,
+        Series(id="contact_drop_no", title="contact drop of 87 (NO)", unit="V", same="load 10 A", points=points,
                limit="<= 200 mV", high=0.2, fresh=fresh)
     )  # fmt: skip
 
@@ -38,8 +38,8 @@ def test_steady_wear_is_called_with_its_rise_and_the_time_to_its_limit() -> None
     found = drop([0.030 + 0.010 * n + 1e-3 * noise[n] for n in range(9)])
     assert found.worse and found.trend.way == "rising"
     assert found.trend.low < 0.040 < found.trend.high, "40 mV a year went in"
-    assert found.says.startswith("contact drop of NO has risen 8") and " +-" in found.says
-    assert "since April 2023; at this rate it reaches its limit (<= 200 mV) in " in found.says
+    assert found.says.startswith("contact drop of 87 (NO) has risen 8") and " +-" in found.says
+    assert "since April 2023; at this rate it will exceed its limit (<= 200 mV) in " in found.says
     assert found.forecast is not None and found.forecast.latest is not None
     assert found.forecast.earliest < (0.2 - 0.110) / 0.040 < found.forecast.latest
 
@@ -77,7 +77,7 @@ def test_the_same_rise_within_the_uncertainty_is_no_trend() -> None:
     assert drop(values, expanded=0.0002).trend.way == "rising"
     unsure = drop(values, expanded=0.02)
     assert unsure.trend.way == "none" and unsure.forecast is None
-    assert unsure.says.startswith("contact drop of NO: no trend in 9 readings since April 2023")
+    assert unsure.says.startswith("contact drop of 87 (NO): no trend in 9 readings since April 2023")
 
 
 def test_five_readings_are_too_few_however_they_rise() -> None:
@@ -87,7 +87,7 @@ def test_five_readings_are_too_few_however_they_rise() -> None:
 
 
 def test_one_reading_has_nothing_to_be_compared_with() -> None:
-    assert drop([0.03]).says == "contact drop of NO: one reading since April 2023, so nothing to compare."
+    assert drop([0.03]).says == "contact drop of 87 (NO): one reading since April 2023, so nothing to compare."
 
 
 def test_getting_better_is_told_and_is_no_wear() -> None:
@@ -172,8 +172,8 @@ def test_two_runs_are_enough_to_say_worse_than_last_spring() -> None:
     found = drop([0.03, 0.07])
     assert moved_towards_limit(found)
     assert moved_says(found) == (
-        "contact drop of NO rose 40.0 mV +-2.8 from April 2023 to July 2023, towards its limit (<= 200 mV); 2 readings"
-        " are too few for a trend."
+        "contact drop of 87 (NO) rose 40.0 mV +-2.8 from April 2023 to July 2023, towards its limit (<= 200 mV); 2"
+        " readings are too few for a trend."
     )
     assert not moved_towards_limit(drop([0.030, 0.0325])), "within both uncertainties"
     assert not moved_towards_limit(drop([0.030, 0.036])), "beyond them, and a twentieth of the way is nothing"

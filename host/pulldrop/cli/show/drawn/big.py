@@ -72,19 +72,23 @@ ALIGNED: dict[str, AlignMethod] = {"pass": "left", "fail": "right", "open": "cen
 
 
 def show(out: Console, verdict: Overall, width: int, mark: Mark | None = None) -> None:
-    """The big verdict within `width` columns, on a terminal that is wide enough; nothing otherwise.
+    """The big verdict, as `lines` has it."""
+    for line in lines(out, verdict, width, mark):
+        out.print(line)
+
+
+def lines(out: Console, verdict: Overall, width: int, mark: Mark | None = None) -> list[Text]:
+    """The big verdict within `width` columns, between two empty lines; none where no terminal is wide enough for it.
 
     A pass with a mark is shown by its mark, which nobody at two metres may miss.
     """
     if not out.is_terminal or out.is_dumb_terminal:
-        return
+        return []
     rows = large(mark.upper(), HALF, "center", width) if mark else drawn(verdict, width)
     if not rows:
-        return
-    out.print()
-    for row in rows:
-        out.print(painted(row, screen.tone(verdict), coloured=out.color_system is not None))
-    out.print()
+        return []
+    coloured = out.color_system is not None
+    return [Text(), *(painted(row, screen.tone(verdict), coloured) for row in rows), Text()]
 
 
 def drawn(word: Overall | Bin, width: int, text: str = "") -> tuple[str, ...]:

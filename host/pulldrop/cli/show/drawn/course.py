@@ -1,10 +1,12 @@
 """A series over time in plain ASCII: readings with their uncertainty, the limit, the slope, and what happened below.
 
-Rule: no colour and no letter outside ASCII: it must read the same on paper and on the oldest terminal.
+Rule: no colour, and no letter outside ASCII but the blocks of `heights` where a terminal has them.
 """
 
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
+
+from rich.console import Console
 
 from pulldrop.model import words
 from pulldrop.model.history.history import SeriesHealth
@@ -12,13 +14,26 @@ from pulldrop.model.part.event import PartEvent
 from pulldrop.model.quantity import show
 
 COLUMNS, ROWS, LEFT = 60, 9, 11
+DIGITS, BLOCKS = "0123456789", "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 LEGEND = f"o reading, | uncertainty, . slope, = limit; {words.EVENT_LEGEND}"
 
 
-def heights(values: Sequence[float]) -> str:
-    """One digit a reading: 0 the lowest, 9 the highest of them."""
+def blocks(out: Console) -> bool:
+    """Whether a series is drawn in blocks: on a terminal of UTF-8; everywhere else in digits."""
+    return out.is_terminal and not out.is_dumb_terminal and out.encoding.startswith("utf")
+
+
+def heights(values: Sequence[float], blocks: bool = False) -> str:
+    """One block or digit a reading, from the lowest of them to the highest."""
     low, high = min(values), max(values)
-    return "".join(str(round(9 * (value - low) / (high - low))) if high > low else "-" for value in values)
+    steps = BLOCKS if blocks else DIGITS
+    most = len(steps) - 1
+    return "".join(steps[round(most * (value - low) / (high - low))] if high > low else "-" for value in values)
+
+
+def steps(out: Console) -> str:
+    """What the signs of `heights` mean."""
+    return f"{BLOCKS[0]} the lowest, {BLOCKS[-1]} the highest" if blocks(out) else "0 the lowest, 9 the highest"
 
 
 def lines(found: SeriesHealth, events: Sequence[PartEvent], width: int = LEFT + COLUMNS) -> list[str]:

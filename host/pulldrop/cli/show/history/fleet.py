@@ -12,8 +12,8 @@ from pulldrop.model.history.fleet import FROM_LINES, Fleet, Group
 MOST_SHOWN = 12
 
 
-def show_fleet(out: Console, found: Fleet) -> None:
-    """All of it."""
+def show_fleet(out: Console, found: Fleet, statistics: bool) -> None:
+    """All of it; `statistics`: the scores of outliers, and how much room there is to limits."""
     screen.marked(out, found.origin)
     out.print(f"{found.parts} tested part{'' if found.parts == 1 else 's'}.")
     if found.without:
@@ -22,8 +22,9 @@ def show_fleet(out: Console, found: Fleet) -> None:
         out.print(FROM_LINES)
     _show_due(out, found)
     _show_groups(out, found)
-    _show_outliers(out, found)
-    _show_capabilities(out, found)
+    _show_outliers(out, found, statistics)
+    if statistics:
+        _show_capabilities(out, found)
 
 
 def _heading(out: Console, text: str) -> None:
@@ -70,16 +71,15 @@ def _shown(found: Fleet) -> Iterator[Group]:
         yield from islice(of, MOST_SHOWN if found.rests_on == "straight lines" else None)
 
 
-def _show_outliers(out: Console, found: Fleet) -> None:
+def _show_outliers(out: Console, found: Fleet, statistics: bool) -> None:
     lines = found.rests_on == "straight lines"
-    _heading(
-        out, f"Unlike their siblings of the same type (beyond 3.5 {'' if lines else 'robust '}standard deviations)"
-    )
+    beyond = f" (beyond 3.5 {'' if lines else 'robust '}standard deviations)" if statistics else ""
+    _heading(out, f"Unlike their siblings of the same type{beyond}")
     if not found.outliers:
         out.print(f"  none; fewer than {15 if lines else 5} of a type are not compared")
         return
     for one in found.outliers[:MOST_SHOWN]:
-        out.print(screen.beside(one.part, f"{one.says} ({one.score:+.1f})", width=6))
+        out.print(screen.beside(one.part, one.says + (f" ({one.score:+.1f})" if statistics else ""), width=6))
     _more(out, found, "outliers", len(found.outliers))
 
 

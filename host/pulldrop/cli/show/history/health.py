@@ -13,11 +13,11 @@ from pulldrop.model.quantity import show
 MOST_DRAWN = 3
 
 
-def show_health(out: Console, found: Health, only: SeriesHealth | None) -> None:
+def show_health(out: Console, found: Health, only: SeriesHealth | None, statistics: bool) -> None:
     """All of it, or what one measurement says."""
     _show_head(out, found)
     if only:
-        _show_one(out, found, only)
+        _show_one(out, found, only, statistics)
     else:
         _show_all(out, found)
 
@@ -38,11 +38,11 @@ def _show_head(out: Console, found: Health) -> None:
 
 def _show_all(out: Console, found: Health) -> None:
     out.print()
-    out.print(_table(found))
+    out.print(_table(found, course.blocks(out)))
     out.print(
         Text(
-            "readings: 0 the lowest, 9 the highest. The most worrying come first. Changes are from the first run to"
-            " the last; 'within U': not beyond both uncertainties.",
+            f"readings: {course.steps(out)}. The most worrying come first. Changes are over all runs since it"
+            " was cleaned; 'within U': not beyond both uncertainties.",
             style="dim",
         )
     )
@@ -55,27 +55,21 @@ def _show_all(out: Console, found: Health) -> None:
     _show_left_out(out, found.findings)
 
 
-def _table(found: Health) -> Table:
+def _table(found: Health, blocks: bool) -> Table:
     table = screen.table("measurement", "last +- U", "change", "trend", "readings")
     for one in found.findings:
         point, unit = one.series.points[-1], one.series.unit
-        whole = one.whole_change
-        change = "" if whole is None else _signed(whole.by, unit, whole.expanded) if whole.called else "within U"
         shape = words.badge(point.outcome).sign
         way = {"few": "too few", "none": "none"}.get(one.trend.way, one.trend.way)
         style = "bold dark_orange" if one.worse else "bold" if one.trend.way in ("rising", "falling") else "dim"
         table.add_row(
             f"{shape} {one.series.title}",
             show(point.value, unit, point.expanded),
-            change,
+            one.moved,
             Text(f"{way}, worse" if one.worse else way, style=style),
-            course.heights([p.value for p in one.series.points][-12:]),
+            course.heights([p.value for p in one.series.points][-12:], blocks),
         )
     return table
-
-
-def _signed(by: float, unit: str, expanded: float) -> str:
-    return f"{'+' if by > 0 else '-'}{show(abs(by), unit, expanded)}"
 
 
 def _draw(out: Console, found: Health, one: SeriesHealth) -> None:
@@ -87,8 +81,8 @@ def _draw(out: Console, found: Health, one: SeriesHealth) -> None:
             out.print(line, soft_wrap=True)
 
 
-def _show_one(out: Console, found: Health, one: SeriesHealth) -> None:
-    """One measurement with every reading, its chart and the numbers of its trend."""
+def _show_one(out: Console, found: Health, one: SeriesHealth, statistics: bool) -> None:
+    """One measurement with every reading, and its usual range; `statistics`: how slope and range came about."""
     _draw(out, found, one)
     out.print(Text(course.LEGEND, style="dim"))
     series, trend, chart = one.series, one.trend, one.chart
@@ -102,13 +96,14 @@ def _show_one(out: Console, found: Health, one: SeriesHealth) -> None:
             one.standing(place),
         )
     out.print(table)
-    if trend.way != "few":
+    if statistics and trend.way != "few":
         out.print(
             f"slope {trend.slope(series.unit)} (95 %, the readings' uncertainty in it); Mann-Kendall {trend.chance}."
         )
     if chart is not None:
+        how = ", smoothed (EWMA, lambda 0.3, 3 sigma)" if statistics else ""
         out.print(
-            f"usual range by the first {chart.base} readings, smoothed (EWMA, lambda 0.3, 3 sigma):"
+            f"usual range by the first {chart.base} readings{how}:"
             f" {show(chart.lower, series.unit)} to {show(chart.upper, series.unit)}."
         )
     if series.limit:
