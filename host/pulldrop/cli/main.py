@@ -7,14 +7,16 @@ import os
 import signal
 import sys
 from pathlib import Path
+from typing import Annotated
 
 import typer
 
-from pulldrop.cli.files import protocol, schema, specimen, waveform
+from pulldrop.cli.ask import config as settings
+from pulldrop.cli.files import config, man, protocol, schema, specimen, waveform
 from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-from pulldrop.cli.testing import board, calibrate, demo, identify, sort, test
+from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, sort, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -27,8 +29,7 @@ app = typer.Typer(
         "Exit codes: 0 pass, 1 fail, 2 usage or input error, 3 unsure, incomplete, refused, checked without load or"
         " interrupted, 4 bench trouble. Start with: pulldrop demo"
     ),
-    no_args_is_help=True,
-    add_completion=False,
+    invoke_without_command=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -48,6 +49,31 @@ app.command("sort")(sort.sort)
 app.command("page")(page.page)
 app.add_typer(store.app, name="store")
 app.command("schema")(schema.schema)
+app.add_typer(config.app, name="config")
+app.command("doctor")(doctor.doctor)
+app.command("man")(man.man)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from pulldrop import __version__
+
+        print(f"pulldrop {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def alone(
+    context: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")
+    ] = False,
+) -> None:
+    """Without a command: what to do next."""
+    if context.invoked_subcommand is None:
+        from pulldrop.cli.show import start
+
+        start.show()
 
 
 def main(arguments: list[str]) -> int:
@@ -57,7 +83,9 @@ def main(arguments: list[str]) -> int:
         for one in arguments:
             if not (one.isascii() and one.isprintable()):
                 _refuse_obeyed(one)
-        code = app(args=arguments, prog_name="pulldrop", standalone_mode=False)
+        command = typer.main.get_command(app)
+        told = settings.defaults(command, arguments)
+        code = command.main(args=arguments, prog_name="pulldrop", standalone_mode=False, default_map=told)
         sys.stdout.flush()
     except (Exception, KeyboardInterrupt) as error:
         from pulldrop.cli.show import errors

@@ -1,6 +1,7 @@
 """Options that several commands share, so that they read the same everywhere."""
 
 import re
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,10 +14,55 @@ if TYPE_CHECKING:
 
 USUAL_SPECIMEN = "good-12v-changeover"
 
+BOARDS = ("auto", "virtual", "emulated", "virtual-bare", "emulated-bare")
+"""What --board knows by name; anything else is a port."""
+
+
+def known_board(told: str) -> str:
+    """The board of --board. Raises BadParameter for what is neither a board's name nor a port."""
+    if told in BOARDS or re.search(r"[/\\]|://|^COM[0-9]+$", told, re.IGNORECASE) or Path(told).exists():
+        return told
+    from pulldrop.model.near import hint
+
+    raise typer.BadParameter(
+        f"there is no board '{told}'; {hint(told, BOARDS)} A port is named like /dev/ttyUSB0 or COM3."
+    )
+
+
+def beginning(known: Callable[[], Iterable[str]]) -> Callable[[str], list[str]]:
+    """For the shell's completion: the known words that begin as what was typed."""
+
+    def complete(incomplete: str) -> list[str]:
+        return [one for one in known() if one.startswith(incomplete)]
+
+    return complete
+
+
+def _protocols() -> Iterable[str]:
+    from pulldrop.protocol import library
+
+    return library.names()
+
+
+def _ratings() -> Iterable[str]:
+    from pulldrop.protocol import library
+
+    return library.rating_names()
+
+
+def _specimens() -> Iterable[str]:
+    from pulldrop.plant import stock
+
+    return stock.names()
+
+
+PROTOCOLS, RATINGS, SPECIMENS = map(beginning, (_protocols, _ratings, _specimens))
 BoardOption = Annotated[
     str,
     typer.Option(
         "--board",
+        callback=known_board,
+        autocompletion=beginning(lambda: BOARDS),
         metavar="auto|virtual|emulated|PORT",
         help="Which board; auto looks for a real one on serial ports; virtual-bare and emulated-bare are bare boards.",
     ),

@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption
+from pulldrop.cli.ask.options import JsonOption, VerboseOption
 from pulldrop.cli.show.listing import Listing
 
 if TYPE_CHECKING:
+    from pulldrop.cli.show.answers import CheckAnswer
     from pulldrop.model.crate.sorting import Sorting
     from pulldrop.model.run.plan import Plan
 
@@ -17,25 +18,28 @@ app = typer.Typer(cls=Listing, help="List, show and check test protocols.", no_a
 
 
 @app.command("list")
-def list_protocols(as_json: JsonOption = False) -> None:
-    """List the protocols and ratings that ship with pulldrop."""
+def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) -> None:
+    """List what can be tested: purposes by kinds of part, with their times, and the ratings to test against."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
     from pulldrop.cli.show.plan import show_protocols
     from pulldrop.protocol import library
     from pulldrop.protocol.ratings import load_rating
-    from pulldrop.text.document import read
+    from pulldrop.protocol.shipped import heads
 
-    files = [*map(library.find, library.names()), *map(library.find_crate, library.crate_names())]
-    heads = [(file.stem, read(file).value) for file in files]
     protocols = tuple(
-        ProtocolLine(protocol=name, title=str(head["title"])) for name, head in heads if isinstance(head, dict)
+        ProtocolLine(protocol=one.name, title=one.title, kind=one.kind, purpose=one.purpose, seconds=one.seconds)
+        for one in heads()
     )
     rated = [load_rating(library.find_rating(name)) for name in library.rating_names()]
     ratings = tuple(
-        RatingLine(rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal) for one in rated
+        RatingLine(
+            rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal, any_maker=bool(one.any_maker)
+        )
+        for one in rated
     )
-    screen.answer(ProtocolsAnswer(protocols=protocols, ratings=ratings), as_json, show_protocols)
+    answer = ProtocolsAnswer(protocols=protocols, ratings=ratings)
+    screen.answer(answer, as_json, lambda out, _: show_protocols(out, answer, every))
 
 
 @app.command("show")
@@ -84,11 +88,21 @@ def _show_rating(name: str, as_json: bool) -> None:
 
 @app.command("check")
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A protocol, of a part or a crate, or a rating.")],
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Protocols, of a part or a crate, or ratings.")
+    ],
     as_json: JsonOption = False,
 ) -> int:
-    """Check a protocol or a rating: every mistake with file, line and column, and what was expected."""
+    """Check protocols or ratings: every mistake with file, line and column, and what was expected."""
     from pulldrop.cli.show import exits, screen
+
+    answers = tuple(_check(file, quiet=as_json) for file in files)
+    if as_json:
+        screen.print_json(answers[0] if len(answers) == 1 else answers)
+    return 0 if all(one.ok for one in answers) else exits.INPUT
+
+
+def _check(file: Path, quiet: bool) -> "CheckAnswer":
     from pulldrop.cli.show.answers import CheckAnswer
     from pulldrop.model.harmless import harmless
     from pulldrop.model.part.kinds import TESTED, not_tested
@@ -99,8 +113,8 @@ def check(
     kind = crate.check if crate.is_crate(file) else ratings.check_rating if load.is_rating(file) else check_protocol
     found = kind(file)
     problems = tuple(str(one) for one in found) if isinstance(found, list) else ()
-    if as_json:
-        screen.print_json(CheckAnswer(file=str(file), ok=not problems, problems=problems))
+    if quiet:
+        pass
     elif isinstance(found, list):
         print(harmless("\n".join(problems)))
     elif isinstance(found, KindRating):
@@ -108,7 +122,7 @@ def check(
         print(f"{file}: well formed; {found.rating}, {found}. {more}")
     else:
         print(f"{file}: well formed; {_suits(found)}.")
-    return exits.INPUT if problems else 0
+    return CheckAnswer(file=str(file), ok=not problems, problems=problems)
 
 
 def _suits(found: "tuple[Plan, ...] | tuple[Sorting, ...]") -> str:

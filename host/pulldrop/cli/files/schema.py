@@ -39,6 +39,8 @@ class Subject(StrEnum):
     BACKUP = "backup"
     IMPORT = "import"
     JUDGEMENT = "judgement"
+    CONFIG = "config"
+    DOCTOR = "doctor"
     ERROR = "error"
 
 
@@ -106,7 +108,7 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.PROTOCOLS: answers.ProtocolsAnswer,
         Subject.PLAN: Plan,
         Subject.SPECIMENS: tuple[answers.SpecimenLine, ...],
-        Subject.CHECK: answers.CheckAnswer,
+        Subject.CHECK: answers.CheckAnswer | tuple[answers.CheckAnswer, ...],
         Subject.BOARDS: tuple[Identity, ...],
         Subject.BOARD: answers.BoardAnswer,
         Subject.SELF_TEST: SelfTest,
@@ -119,6 +121,8 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.BACKUP: answers.BackupAnswer,
         Subject.IMPORT: ImportResult,
         Subject.JUDGEMENT: Judgement,
+        Subject.CONFIG: answers.ConfigAnswer,
+        Subject.DOCTOR: answers.DoctorAnswer,
         Subject.ERROR: answers.ErrorAnswer,
     }
     made = TypeAdapter(answered[subject]).json_schema(mode="serialization")

@@ -34,10 +34,16 @@ class DemoYearsAnswer(Frozen):
 
 
 class ProtocolLine(Frozen):
-    """A protocol of `protocol list`, of a part or a crate."""
+    """A protocol of `protocol list`, of a part or a crate: for which kind and purpose.
+
+    `seconds`: the bench time of a sound part, from and to; empty where it is not known.
+    """
 
     protocol: str
     title: str
+    kind: str
+    purpose: str
+    seconds: tuple[float, ...] = ()
 
 
 class RatingLine(Frozen):
@@ -47,6 +53,7 @@ class RatingLine(Frozen):
     title: str
     form: Form
     nominal_v: float
+    any_maker: bool
 
 
 class ProtocolsAnswer(Frozen):
@@ -66,8 +73,34 @@ class SpecimenLine(Frozen):
     notes: str
 
 
+class ConfigAnswer(Frozen):
+    """Of `config show`: the file, whether it is `there`, and what it sets; None where it sets nothing."""
+
+    file: str
+    there: bool
+    board: str | None
+    store: str | None
+    operator: str | None
+
+
+class DoctorLine(Frozen):
+    """One thing that `doctor` checked: `ok` None where it could not be; `do` what to do about it, else empty."""
+
+    what: str
+    ok: bool | None
+    says: str
+    do: str
+
+
+class DoctorAnswer(Frozen):
+    """Of `doctor`. `simulated`: of a virtual or emulated board."""
+
+    simulated: bool
+    lines: tuple[DoctorLine, ...]
+
+
 class CheckAnswer(Frozen):
-    """Of `protocol check`: what is wrong, each with file, line and column; empty when nothing is."""
+    """Of `protocol check`, for each file: what is wrong, with file, line and column; empty when nothing is."""
 
     file: str
     ok: bool

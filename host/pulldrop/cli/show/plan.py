@@ -1,6 +1,7 @@
 """A protocol on the terminal, bound to a rating: its steps, and its limits with their sources."""
 
 from rich.console import Console
+from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import ProtocolsAnswer
@@ -17,15 +18,32 @@ SETTINGS = {
 """Units of the settings of a step."""
 
 
-def show_protocols(out: Console, found: ProtocolsAnswer) -> None:
-    """All protocols, then all ratings."""
-    protocols = [(one.protocol, one.title) for one in found.protocols]
-    ratings = [(one.rating, one.title) for one in found.ratings]
-    for heading, lines in (("protocol", protocols), ("rating", ratings)):
-        table = screen.table(heading, "title")
-        for line in lines:
-            table.add_row(*line)
+def show_protocols(out: Console, found: ProtocolsAnswer, every: bool) -> None:
+    """Purposes by kinds of part, then the classes to test against, and makers' sheets, with `every` title."""
+    for kind in dict.fromkeys(one.kind for one in found.protocols):
+        out.print(Text(f"{kind}: pulldrop test --protocol NAME; a crate-... by pulldrop sort CRATE", style="bold"))
+        table = screen.table("name", "what for", "time")
+        for one in found.protocols:
+            if one.kind == kind:
+                table.add_row(one.protocol, one.title.removeprefix(f"{kind}, "), _time(one.seconds))
         out.print(table)
+    out.print(Text("against what: --rating NAME; left out, the class that the look finds", style="bold"))
+    table = screen.table("name", "parts")
+    for rating in found.ratings:
+        if every or rating.any_maker:
+            table.add_row(rating.rating, rating.title)
+    out.print(table)
+    if not every:
+        sheets = [one.rating for one in found.ratings if not one.any_maker]
+        out.print(f"and {len(sheets)} makers' sheets, listed by -v: {', '.join(sheets)}")
+
+
+def _time(seconds: tuple[float, ...]) -> str:
+    """About how long a sound part takes."""
+    if not seconds:
+        return ""
+    words = " to ".join(dict.fromkeys(f"{one:.0f}" for one in seconds))
+    return f"{words} s" if max(seconds) < 100 else f"{max(seconds) / 60:.0f} min"
 
 
 def show_plan(out: Console, plan: Plan) -> None:

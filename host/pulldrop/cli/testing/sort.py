@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import RATINGS, BoardOption, LanOption, PortOption, SeedOption, StoreOption
 from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
 
@@ -31,7 +31,12 @@ def sort(
     crate: Annotated[str, typer.Argument(metavar="CRATE", help="Its name; a crate that is known goes on.")],
     rating: Annotated[
         str | None,
-        typer.Option("--rating", metavar="NAME|FILE", help="Rated values of its parts, such as class-mini-12v-form-c."),
+        typer.Option(
+            "--rating",
+            metavar="NAME|FILE",
+            help="Rated values of its parts, such as class-mini-12v-form-c.",
+            autocompletion=RATINGS,
+        ),
     ] = None,
     protocol: Annotated[
         str, typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol.")

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pulldrop.cli.ask.options import (
+    PROTOCOLS,
+    RATINGS,
+    SPECIMENS,
     BesideOption,
     BoardOption,
     JsonOption,
@@ -34,16 +37,28 @@ if TYPE_CHECKING:
 
 def test(
     protocol: Annotated[
-        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="The protocol; see 'pulldrop protocol list'.")
+        str | None,
+        typer.Option(
+            "--protocol",
+            metavar="NAME|FILE",
+            help="The protocol; see 'pulldrop protocol list'.",
+            autocompletion=PROTOCOLS,
+        ),
     ] = None,
     rating: Annotated[
-        str | None, typer.Option("--rating", metavar="NAME|FILE", help="Rated values; else the class that was found.")
+        str | None,
+        typer.Option(
+            "--rating", metavar="NAME|FILE", help="Rated values; else the class that was found.", autocompletion=RATINGS
+        ),
     ] = None,
     board: BoardOption = "auto",
     specimen: Annotated[
         str | None,
         typer.Option(
-            "--specimen", metavar="FILE|STOCK", help="The part on a simulated board; see 'pulldrop specimen list'."
+            "--specimen",
+            metavar="FILE|STOCK",
+            help="The part on a simulated board; see 'pulldrop specimen list'.",
+            autocompletion=SPECIMENS,
         ),
     ] = None,
     seed: SeedOption = 1,

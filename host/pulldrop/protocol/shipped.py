@@ -1,0 +1,43 @@
+"""What stands at the head of each shipped protocol, and how long it takes: what a person chooses by."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pulldrop.protocol import library
+from pulldrop.text.document import read
+
+BENCH_S = {
+    "relay-bare": 3.7, "relay-diagnose": 24.3, "relay-full": 17.7, "relay-quick": 4.7, "relay-reversed": 10.3,
+    "relay-screen": 4.9, "relay-soak": 303.3,
+}  # fmt: skip
+"""Seconds of bench time of the sound 12 V changeover part in stock, as a test measures them; a hand's not counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A shipped protocol: its `kind` of part, its `purpose` ("crate" for one of a crate), its `seconds` from and to."""
+
+    name: str
+    title: str
+    kind: str
+    purpose: str
+    seconds: tuple[float, ...]
+
+
+def heads() -> Iterator[Head]:
+    """Those of parts, the quickest first, then those of crates. Raises BadText."""
+    for name in sorted(library.names(), key=lambda name: BENCH_S.get(name, 0.0)):
+        yield _head(name, library.find(name))
+    for name in library.crate_names():
+        yield _head(name, library.find_crate(name))
+
+
+def _head(name: str, file: Path) -> Head:
+    value = read(file).value
+    head = {key: str(one) for key, one in value.items()} if isinstance(value, dict) else {}
+    title, kind, purpose = head.get("title", name), head.get("kind", "relay"), head.get("purpose", "crate")
+    seconds: tuple[float, ...] = (BENCH_S[name],) if name in BENCH_S else ()
+    if purpose == "crate" and {head.get("screen"), head.get("full")} <= BENCH_S.keys():  # the full one follows a screen
+        seconds = (BENCH_S[head["screen"]], BENCH_S[head["screen"]] + BENCH_S[head["full"]])
+    return Head(name, title, kind, purpose, seconds)
