@@ -28,7 +28,7 @@ def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, st
 @pytest.fixture
 def config(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where the settings are, in folders of this test."""
-    monkeypatch.setattr("pulldrop.cli.ask.config.user_config_path", lambda *_, **__: tmp_path / "settings")
+    monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: tmp_path / "settings")
     (tmp_path / "settings").mkdir()
     return tmp_path / "settings" / "config.yaml"
 

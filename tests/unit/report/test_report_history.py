@@ -98,6 +98,15 @@ def test_what_wears_stands_there_with_every_reading_event_and_the_origin_of_ever
     assert [one for one in wanted if not holds(whole, one)] == []
 
 
+def test_the_history_of_three_years_is_three_sheets(tmp_path: Path) -> None:
+    """An invented depot's part with seven runs, one that wears and one that does not."""
+    where = str(tmp_path / "depot.db")
+    assert main(["demo", "--years", "3", "--store", where]) == 0
+    for part in ("23Y", "29E"):
+        assert main(["health", part, "--store", where, "--report", str(tmp_path / "h.pdf")]) == 0
+        assert len(pypdfium2.PdfDocument(tmp_path / "h.pdf")) <= 3, part
+
+
 def test_every_page_of_a_simulated_history_says_so_and_none_of_a_real_one() -> None:
     assert all("SIMULATED: No real part was measured." in page for page in pages(history(*kept("virtual"))))
     assert all("simulated" not in page.lower() for page in pages(history(*kept("real"))))

@@ -4,29 +4,22 @@ Rule: an option always beats the file, and a simulated board never writes into t
 """
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from platformdirs import user_config_path
-from pydantic import Field
-
-from pulldrop.model.raw import Frozen, OneLine
-
-
-class Config(Frozen):
-    """What a file may set; None where it sets nothing."""
-
-    board: OneLine | None = Field(default=None, description="as --board", examples=["/dev/ttyUSB0", "COM3", "virtual"])
-    store: OneLine | None = Field(default=None, description="as --store", examples=["~/depot.db"])
-    operator: OneLine | None = Field(default=None, description="as --operator", examples=["Kim"])
+if TYPE_CHECKING:
+    from pulldrop.cli.ask.config_shape import Config
 
 
 def file() -> Path:
     """Where the file is, whether or not there is one."""
+    from platformdirs import user_config_path
+
     return user_config_path("pulldrop", appauthor=False) / "config.yaml"
 
 
-def load() -> Config:
+def load() -> "Config":
     """The file's settings; empty without a file. Raises BadText with file, line and column."""
+    from pulldrop.cli.ask.config_shape import Config
     from pulldrop.text.document import read
     from pulldrop.text.shape import fit
 
@@ -39,7 +32,7 @@ def defaults(command: Any, arguments: list[str]) -> dict[str, Any]:
 
     `command`: click's group of all commands.
     """
-    if not file().is_file() or "config" in arguments[:1]:
+    if not arguments or "--help" in arguments or arguments[0] == "config" or not file().is_file():
         return {}
     found = load().model_dump(exclude_none=True)
     if any(word in one for one in (*arguments, found.get("board", "")) for word in ("virtual", "emulated")):

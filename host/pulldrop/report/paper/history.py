@@ -10,6 +10,7 @@ from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.signs import signs
+from pulldrop.model.verdict import Outcome
 from pulldrop.report import health as told
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.certificate import shaped, tone
@@ -17,12 +18,17 @@ from pulldrop.report.paper.sheet import Column, Row, Say, Sheet
 from pulldrop.report.pictures import course
 
 SHAPE = 2.7 / 4.6
-WORRY = (Column("what", 0.22), Column("last", 0.2), Column("limit", 0.24), Column("first to last", 0.17),
-         Column("trend", 0.17))  # fmt: skip
-READINGS = (Column("date", 0.16), Column("value", 0.26), Column("as measured", 0.2), Column("outcome", 0.18),
-            Column("usual?", 0.2))  # fmt: skip
+BESIDE = 3
+"""Pictures beside each other."""
+WORRY = (Column("what", 0.23), Column("last", 0.14), Column("limit", 0.35), Column("moved by", 0.12),
+         Column("trend", 0.16))  # fmt: skip
+READINGS = (Column("what", 0.22), Column("readings, the oldest first", 0.78))
+A_TEXT = 20
+"""Readings of one text: a longer one would be cut."""
+MOST_DRAWN = 6
+"""Pictures: those of what moved, or the first of all; every reading stands below them."""
 HAPPENED = (Column("date", 0.13), Column("what", 0.15), Column("where", 0.25), Column("said", 0.32), Column("by", 0.15))
-RUNS = (Column("date", 0.2), Column("verdict", 0.15), Column("how it came to be", 0.35), Column("not tested", 0.3))
+RUNS = (Column("date", 0.19), Column("verdict", 0.12), Column("how it came to be", 0.54), Column("not tested", 0.15))
 
 
 def history(health: Health, records: Sequence[RunRecord], photos: told.Photos = ()) -> bytes:
@@ -44,7 +50,7 @@ def history(health: Health, records: Sequence[RunRecord], photos: told.Photos = 
     sheet.listing(RUNS, [_run(record) for record in records])
     sheet.heading("Cautions")
     for caution in (told.PAST, *cautions(records)):
-        sheet.say(Say(f"• {caution}"))
+        sheet.say(Say(f"• {caution}", pt=7), 0.3)
     return bytes(sheet.output())
 
 
@@ -55,16 +61,17 @@ def _head(sheet: Sheet, health: Health) -> None:
     sheet.say(Say(f"{health.span}. As of {health.now:%Y-%m-%d}.", tone="faint"))
     sheet.say(Say(f"Last verdict: {shaped(last.overall, last.mark)}", bold=True, tone=tone(last.overall), pt=11), 2)
     for line in health.says:
-        sheet.say(Say(signs(line), bold=True, pt=11), 1.5)
+        sheet.say(Say(signs(line), bold=True, pt=10), 1)
     sheet.pairs(told.card(health))
 
 
 def _worry(sheet: Sheet, health: Health) -> None:
     sheet.heading("All measurements, the most worrying first")
     about = (
-        "± is the expanded uncertainty, about 95 %. Readings are compared under the same volts and load; volts and ohms"
-        " at 20 °C where the name says so. A trend is called at 1 % (Mann-Kendall) when the interval of its slope"
-        " (Theil and Sen, with the readings' uncertainty) leaves zero out."
+        "± is the expanded uncertainty U, about 95 %; within U: first and last do not differ beyond both. Readings are"
+        " compared under the same volts and load; volts and ohms at 20 °C where the name says so. A trend is called at"
+        " 1 % (Mann-Kendall) when the interval of its slope (Theil and Sen, with the readings' uncertainty) leaves zero"
+        " out."
     )
     sheet.say(Say(about, tone="faint", pt=7.5))
     worse = [index for index, found in enumerate(health.findings) if found.worse]
@@ -73,57 +80,61 @@ def _worry(sheet: Sheet, health: Health) -> None:
 
 def _worried(found: SeriesHealth) -> Row:
     series, last = found.series, found.series.points[-1]
-    title = [Say(signs(series.title), bold=True)]
+    title = [Say(signs(series.title), bold=True, pt=7.5)]
     if found.worse:
         title.append(Say("✘ gets worse", tone="fail", pt=7.5))
     return (
         title,
-        [Say(told.value(series, last.value, last.expanded))],
-        [Say(signs(series.limit) or "none"), Say(signs(series.limit_source), tone="faint", pt=7)],
-        [Say(told.change(found), pt=7.5)],
-        [Say(told.trend(found), pt=7.5)],
+        [Say(told.value(series, last.value, last.expanded), pt=7.5)],
+        [Say(signs(series.limit) or "none", pt=7.5), Say(signs(series.limit_source), tone="faint", pt=6)],
+        [Say(signs(found.moved), pt=7)],
+        [Say(told.trend(found), pt=7)],
     )
 
 
 def _courses(sheet: Sheet, health: Health) -> None:
-    """The pictures of all that was read twice at least."""
+    """Pictures of what moved; of the first that were read twice, if nothing did."""
+    twice = [found for found in health.findings if len(found.series.points) > 1]
+    moved = [found for found in twice if found.moved[:1] in ("+", "-")] or twice[:3]
     drawn = [
         (course.file(found, health.events, words.mark(health.origin)), signs(found.says))
-        for found in health.findings
-        if len(found.series.points) > 1
+        for found in moved[:MOST_DRAWN]
     ]
     if not drawn:
         return
-    sheet.room(sheet.drawing_mm(SHAPE) + 24)  # never a heading without its first pictures
+    sheet.room(sheet.drawing_mm(SHAPE, BESIDE) + 24)  # never a heading without its first pictures
     sheet.heading("Over time")
     about = "Band: the usual range by the part's own first readings (EWMA). Dashed: limit. Dotted: slope."
-    about += f" {words.EVENT_LEGEND}."
+    about += f" {words.EVENT_LEGEND}. What is not drawn did not move."
     sheet.say(Say(about, tone="faint", pt=7.5))
-    sheet.drawings(drawn, SHAPE)
+    sheet.drawings(drawn, SHAPE, BESIDE)
 
 
 def _readings(sheet: Sheet, health: Health) -> None:
-    for found in health.findings:
-        series = found.series
-        sheet.heading(signs(series.title))
-        if series.same:
-            sheet.say(Say(signs(series.same), tone="faint", pt=7.5), 0.2)
-        if series.left_out:
-            left = signs("; ".join(series.left_out))
-            sheet.say(Say(f"Not compared (conditions differ from the newest): {left}", tone="faint", pt=7.5), 0.2)
-        sheet.listing(READINGS, [_reading(found, place) for place in range(len(series.points))])
+    """Every reading in a line a measurement; the page and the data have what was measured before it was corrected."""
+    sheet.heading("Every reading")
+    sheet.say(Say("✘ failed, ? unsure, * outside the usual range by the part's own first readings", tone="faint", pt=7))
+    sheet.listing(READINGS, [_all_of(found) for found in health.findings])
 
 
-def _reading(found: SeriesHealth, place: int) -> Row:
-    series, point = found.series, found.series.points[place]
-    measured = told.value(series, point.measured) if point.measured != point.value else "same"
-    return (
-        [Say(f"{point.at:%Y-%m-%d}", pt=7.5)],
-        [Say(told.value(series, point.value, point.expanded), pt=7.5)],
-        [Say(measured, pt=7.5)],
-        [Say(shaped(point.outcome), tone=tone(point.outcome), pt=7.5)],
-        [Say(found.standing(place), pt=7.5)],
-    )
+def _all_of(found: SeriesHealth) -> Row:
+    series = found.series
+    title = [Say(signs(series.title), bold=True, pt=7.5)]
+    if series.same:
+        title.append(Say(signs(series.same), tone="faint", pt=6.5))
+    every = [_reading(found, place) for place in range(len(series.points))]
+    texts = [Say(";  ".join(every[at : at + A_TEXT]), pt=7) for at in range(0, len(every), A_TEXT)]
+    if series.left_out:
+        left = signs("; ".join(series.left_out))
+        texts.append(Say(f"Not compared (conditions differ from the newest): {left}", tone="faint", pt=6.5))
+    return (title, texts)
+
+
+def _reading(found: SeriesHealth, place: int) -> str:
+    point = found.series.points[place]
+    sign = f" {shaped(point.outcome).split()[0]}" if point.outcome in (Outcome.FAIL, Outcome.UNSURE) else ""
+    odd = "*" if found.standing(place) == "outside" else ""
+    return f"{point.at:%Y-%m-%d} {told.value(found.series, point.value, point.expanded)}{sign}{odd}"
 
 
 def _happened(sheet: Sheet, health: Health) -> None:
@@ -142,8 +153,8 @@ def _happened(sheet: Sheet, health: Health) -> None:
 def _run(record: RunRecord) -> Row:
     word, mark = record.verdict.overall, record.verdict.mark
     return (
-        [Say(f"{record.started:%Y-%m-%d %H:%M} UTC", pt=7.5), Say(record.run, tone="faint", pt=6.5)],
+        [Say(f"{record.started:%Y-%m-%d %H:%M} UTC", pt=7), Say(record.run, tone="faint", pt=6)],
         [Say(shaped(word, mark), bold=True, tone=tone(word), pt=7.5)],
-        [Say(text, pt=7) for text in words.origin(record)],
-        [Say(signs(words.not_tested_in_short(record)), pt=7)],
+        [Say("; ".join(words.origin(record)), pt=6)],
+        [Say(signs(words.not_tested_in_short(record)), pt=6)],
     )

@@ -29,7 +29,7 @@ SHAPES = {
     "aside": "→",
 }  # fmt: skip
 PALE = (196, 203, 209)
-MARGIN_MM, FOOT_MM, THIN_MM = 15.0, 14.0, 0.1
+MARGIN_MM, FOOT_MM, THIN_MM, DRAWN_GAP_MM = 15.0, 14.0, 0.1, 4.0
 PT = 25.4 / 72
 MOST_LETTERS = 1500
 """A longer text in one place is cut, and says so: a row must fit on a page."""
@@ -107,9 +107,12 @@ class Sheet(FPDF):
         self.cell(self.epw - 25, 4, self.known(self._foot))
         self.cell(25, 4, f"page {self.page_no()} of {{nb}}", align="R")
 
-    def drawing_mm(self, shape: float) -> float:
-        """How high two pictures beside each other stand, with some lines under them."""
-        return (self.epw / 2 - 2) * shape + 16
+    def drawing_mm(self, shape: float, beside: int = 2) -> float:
+        """How high pictures `beside` each other stand, with some lines under them."""
+        return self._drawing_wide(beside) * shape + 16
+
+    def _drawing_wide(self, beside: int) -> float:
+        return (self.epw - DRAWN_GAP_MM * (beside - 1)) / beside
 
     def known(self, text: str) -> str:
         """The text as the letters can show it: a character that they lack becomes a mark, and too many are cut."""
@@ -158,20 +161,20 @@ class Sheet(FPDF):
             self.room(self._tall(columns, row))
             self.row(columns, row)
 
-    def drawings(self, drawn: Sequence[tuple[str, str]], shape: float) -> None:
-        """Pictures of ours (SVG, letters as outlines) with words under them, two beside each other.
+    def drawings(self, drawn: Sequence[tuple[str, str]], shape: float, beside: int = 2) -> None:
+        """Pictures of ours (SVG, letters as outlines) with words under them, so many `beside` each other.
 
         `shape`: how high a picture is for its width.
         """
-        wide = self.epw / 2 - 2
-        for start in range(0, len(drawn), 2):
-            pair = drawn[start : start + 2]
+        wide = self._drawing_wide(beside)
+        for start in range(0, len(drawn), beside):
+            pair = drawn[start : start + beside]
             row: Row = [[Say(caption, tone="faint", pt=7)] for _, caption in pair]
-            columns = (Column("", 0.5),) * len(pair)
+            columns = (Column("", 1 / beside),) * len(pair)
             self.room(wide * shape + self._tall(columns, row) + 4)
             self.ln(2)
             for index, (svg, _) in enumerate(pair):
-                self._picture(svg, self.l_margin + index * (wide + 4), wide)
+                self._picture(svg, self.l_margin + index * (wide + DRAWN_GAP_MM), wide)
             self.set_xy(self.l_margin, self.y + wide * shape + 1)
             self.row(columns, row)
 
