@@ -1,13 +1,16 @@
-"""Makes every committed file that follows from the circuits; with `--check` it names the stale ones and fails."""
+"""Makes every committed file that follows from the circuits; with `--check` it names the stale ones and fails.
+
+With `--simulated` also what ngspice must be asked about, which takes a minute.
+"""
 
 import sys
 
-from making.files import FOLDER, outputs, stale
+from making.files import FOLDER, outputs, simulated, stale
 
 
 def main(words: list[str]) -> int:
     """Write what changed; with --check, only say what is stale and return 1."""
-    made = outputs()
+    made = outputs() | (simulated() if "--simulated" in words else {})
     old = stale(made)
     if "--check" in words:
         for name in old:

@@ -3,6 +3,7 @@
 Rule: each fault comes by itself, and what it does not name stays as in use (`worst`).
 """
 
+from making import stress
 from making.circuit import Circuit
 from making.worst import (
     BATTERY_MOST_V,
@@ -326,3 +327,8 @@ FAULTS = (
 def cases(circuit: Circuit) -> list[Case]:
     """In use first, then each foreseeable fault by itself."""
     return [in_use(circuit), *(fault(circuit) for fault in FAULTS)]
+
+
+def table(circuit: Circuit) -> list[stress.Row]:
+    """The stress of every part in every case."""
+    return stress.table(circuit, cases(circuit))

@@ -2,9 +2,10 @@
 
 import yaml
 
-from making import budget, checklist, lists, netlist, onboard, onboard_lists, stress, strips
+from making import budget, checklist, faults, lists, netlist, onboard, onboard_lists, stress, strips, worst
 from making import circuit as data
 from making.drawn import boards, layout, legs, one_board, sheet, sheets
+from making.evening import cases, loose
 
 FOLDER = data.FOLDER
 
@@ -30,7 +31,7 @@ def full() -> dict[str, str]:
         "wires.md": checklist.text(circuit),
         "pins.md": lists.pin_map(circuit, pins),
         "channel_errors.yaml": budget.text(circuit),
-        "stress.md": stress.markdown(circuit),
+        "stress.md": stress.markdown(circuit, faults.cases(circuit), worst.pulse_cut(circuit)[1]),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
         "drawings/layout.svg": layout.picture(),
         "drawings/legs.svg": legs.picture(circuit),
@@ -47,9 +48,17 @@ def evening() -> dict[str, str]:
         "parts.csv": lists.bill_csv(circuit),
         "parts.md": lists.one_board_bill(circuit),
         "wires.md": onboard_lists.text(circuit, board),
+        "stress.md": cases.text(circuit),
         "drawings/board.svg": one_board.picture(circuit, board, "Evening build: the board by holes"),
         "drawings/legs.svg": legs.picture(circuit),
     }
+
+
+def simulated() -> dict[str, str]:
+    """Path inside hardware/ -> text, of what ngspice must be asked about; takes a minute."""
+    circuit = data.load("evening")
+    board = onboard.checked(circuit, data.listed("evening/board.yaml"))
+    return {"evening/loose_wires.md": loose.text(circuit, board)}
 
 
 def stale(made: dict[str, str]) -> list[str]:

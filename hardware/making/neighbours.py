@@ -11,12 +11,18 @@ import numpy as np
 
 from making.circuit import Circuit, Part
 from making.lists import markdown_table
+from making.onboard import Board, nets_of
 from making.strips import Leg, legs
 from making.wires import JOINED
 
 LOW_OHM, CLOSED_OHM, OPEN_OHM = 50.0, 1e-3, 1e9
 """What reads low; what joins two nets, or nothing does."""
 CLOSED = {"stop_switch": (("a1", "a2"), ("b1", "b2"), ("c1", "c2")), "thermostat": (("1", "2"),)}
+CLOSED |= {
+    "stop_two_poles": (("b1", "b2"), ("c1", "c2")),
+    "slide_switch": (("1", "2"),),
+    "ina226_own": (("IN+", "IN-"),),
+}
 HEAD = ("strips", "nets", "reads", "so look again")
 
 
@@ -32,7 +38,8 @@ def ways(part: Part) -> Iterator[tuple[str, str, float]]:
     elif kind.kind == "relay":
         coil = ("86", "85") if "86" in pins else ("A1", "A2")
         yield pins[coil[0]], pins[coil[1]], kind.number("coil_ohm")
-    for one, other in (*CLOSED.get(kind.name, ()), *JOINED.get(part.ref, ())):
+    joined = (pair for pair in JOINED.get(part.ref, ()) if pair[1] in pins)
+    for one, other in (*CLOSED.get(kind.name, ()), *joined):
         yield pins[one], pins[other], CLOSED_OHM
 
 
@@ -67,6 +74,31 @@ def _opener(circuit: Circuit, pair: tuple[Leg, Leg], in_holes: set[str]) -> str:
     parts = [part for part in circuit.parts.values() if set(nets) <= set(part.pins.values())]
     refs = [part.ref for part in parts if part.ref not in in_holes and [*ways(part)]]
     return next((ref for ref in refs if _ohms(circuit, [nets], ref)[0] >= LOW_OHM), "")
+
+
+def beside(circuit: Circuit, board: Board) -> list[tuple[str, str, str]]:
+    """Pairs of nets on copper that lies side by side, or end to end across a cut, and the first place where it does."""
+    at = {(strip, hole): net for (strip, hole), net in _holes(circuit, board)}
+    found: dict[tuple[str, str], str] = {}
+    for (strip, hole), net in at.items():
+        for other in ((strip + 1, hole), (strip, hole + 2)):
+            cut = other[0] > strip or hole + 1 in board.cuts.get(strip, ())
+            if cut and at.get(other, net) != net:
+                found.setdefault((net, at[other]), f"{strip}-{hole}")
+    return [(one, other, where) for (one, other), where in found.items()]
+
+
+def _holes(circuit: Circuit, board: Board) -> Iterator[tuple[tuple[int, int], str]]:
+    for piece, net in nets_of(circuit, board).items():
+        first, last = board.span(piece)
+        yield from (((piece[0], hole), net) for hole in range(first, last + 1))
+
+
+def low_beside(circuit: Circuit, board: Board) -> list[tuple[str, str, str, float]]:
+    """Those pairs that read low when all is right: nets, place, ohms."""
+    pairs = beside(circuit, board)
+    ohms = _ohms(circuit, [(one, other) for one, other, _ in pairs])
+    return [(*pair, ohm) for pair, ohm in zip(pairs, ohms, strict=True) if ohm < LOW_OHM]
 
 
 def text(circuit: Circuit) -> str:

@@ -5,7 +5,7 @@ no more; a slip is a sentence that names the places.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from making.circuit import Circuit, CircuitError
@@ -204,3 +204,21 @@ def checked(circuit: Circuit, data: dict[str, Any]) -> Board:
     if found := slips(circuit, board):
         raise CircuitError("board.yaml: " + "; ".join(found))
     return board
+
+
+def without(circuit: Circuit, board: Board, number: int) -> Circuit:
+    """The circuit with a wire off: the piece of its net that the Nano, or else the first pin, is not in has a name of
+    its own, with _off."""
+    lost = replace(board, wires=tuple(wire for wire in board.wires if wire.number != number))
+    groups = _followed(circuit, lost)
+    renamed: dict[tuple[str, str], str] = {}
+    for net, pins in circuit.nets().items():
+        heads = {groups.of(pin): pin for pin in reversed(pins)}
+        if len(heads) > 1:
+            kept = {groups.of(pin) for pin in pins if pin[0] == "U2"} or {groups.of(pins[0])}
+            renamed |= {pin: f"{net}_off" for pin in pins if groups.of(pin) not in kept}
+    parts = {
+        ref: replace(part, pins={pin: renamed.get((ref, pin), net) for pin, net in part.pins.items()})
+        for ref, part in circuit.parts.items()
+    }
+    return replace(circuit, parts=parts)

@@ -1,13 +1,12 @@
 """Stress of every part in every worst case, against its rating less a stated derating; a table and its check."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import log
 
 from making.circuit import Circuit, CircuitError, Part
-from making.faults import cases
 from making.lists import MADE, markdown_table
-from making.worst import RAIL_MOST_V, Case, Range, ohm, pulse_cut
+from making.worst import RAIL_MOST_V, Case, Range, ohm
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""
@@ -89,7 +88,7 @@ class _Table:
     def rows(self, part: Part) -> Iterator[Row]:
         kind = part.type
         pins = list(part.pins)
-        if kind.kind in ("resistor", "shunt", "ntc"):
+        if kind.kind in ("resistor", "shunt", "ntc", "potentiometer"):
             yield from self._watts(part, pins)
         elif kind.kind == "capacitor":
             yield self.row(part, "volts", *self._rated(self.both_ways(part, *pins), kind.number("v"), "V"))
@@ -129,7 +128,7 @@ class _Table:
         pulse = part.type.figures.get("overload_w")
         if part.ref in self.case.watts:
             watts, why = self.case.watts[part.ref]
-            short = part.ref in self.case.pulsed or part.block in ("branches", "contact", "vehicle")
+            short = part.ref in self.case.pulsed or part.block in ("branches", "contact", "vehicle", "load")
             pulsed = pulse is not None and short
             rating = float(pulse) if pulse and short else part.type.number("w")
             yield self.row(part, "watts for one pulse" if pulsed else "watts", watts, rating, "W", why)
@@ -144,7 +143,7 @@ class _Table:
         if part.ref not in self.case.watts:
             return
         watts, why = self.case.watts[part.ref]
-        if "pulse_rth" in kind.figures:
+        if "pulse_rth" in kind.figures and (part.ref in self.case.pulsed or part.block in ("branches", "load")):
             yield self.row(part, "watts for one pulse", watts, (175 - 60) / kind.number("pulse_rth"), "W", why)
             return
         hottest = float(kind.figures.get("tj", 150))
@@ -157,7 +156,7 @@ class _Table:
         amps, why = self.case.amps[part.ref]
         if part.type.name == "hc4051" and not self.case.fault:
             yield self.row(part, "amps through a switch", amps, SWITCH_A, "A", why)
-        elif part.type.kind == "ic" and part.ref not in ("U1", "U9"):
+        elif part.type.name in PIN_A:
             yield self.row(part, "amps into a pin", amps, PIN_A[part.type.name], "A", why)
         elif "hold_40c_a" in part.type.figures:
             yield self.row(part, "hold amps at 40 degC", amps, part.type.number("hold_40c_a"), "A", why)
@@ -172,37 +171,42 @@ class _Table:
             )
 
 
-PIN_A = {"ads1115": 0.010, "hc4051": 0.020, "nano": 0.020}
+PIN_A = {"ads1115": 0.010, "ads1115_plain": 0.010, "hc4051": 0.020, "nano": 0.020}
 """Most amps into one pin (makers' absolute ratings; for the Nano half of it)."""
 SWITCH_A = 0.025
 """Most amps through a switch of a 74HC4051 that is on (makers' absolute rating)."""
 
 
+SUPPLY = {"nano": "5V", "mcp4725": "VDD", "ina226": "VCC", "ina180": "VS", "ads1115": "VDD", "timer": "VCC"}
+SUPPLY |= {"mcp23017": "VDD", "hc4051": "VCC", "opamp": "v+", "lm317": "in"}
+SUPPLY |= {"ina226_own": "VCC", "ads1115_plain": "VDD", "opamp_low": "v+"}
+"""The supply pin of each type of circuit."""
+
+
 def supplies(circuit: Circuit, case: Case, use: Case) -> Iterator[Row]:
     """Supply volts of circuits: operating limit in use, absolute limit in a fault; and the relay coils."""
-    pairs = {"U2": "5V", "U3": "VDD", "U5": "VCC", "U6": "VS", "U7": "VDD", "U8": "VCC", "U10": "VDD", "U11": "VCC"}
-    pairs |= {"U12": "VCC", "U13": "VCC", "U14": "VDD", "U15": "VDD", "U4": "v+", "U1": "in"}
-    for ref, pin in pairs.items():
-        part = circuit[ref]
-        net = part.net(pin)
+    for ref, part in circuit.parts.items():
+        if part.type.name not in SUPPLY:
+            continue
+        net = part.net(SUPPLY[part.type.name])
         if case.fault and net not in case.nets:
             continue
-        volts = span(case, use, net)[1] - (5.0 if ref == "U1" else 0.0)
+        volts = span(case, use, net)[1] - (5.0 if part.type.name == "lm317" else 0.0)
         rating = part.type.figures.get("abs_v", part.type.number("v")) if case.fault else part.type.number("v")
         yield Row(case.name, case.fault, ref, "supply volts", volts, rating, "V", net)
+    if case.fault:
+        return
     bus = circuit["U5"].type.number("bus_v")
-    if not case.fault:
-        yield Row(case.name, False, "U5", "bus volts", span(case, use, "coil_plus")[1], bus, "V", "coil_plus")
-        for ref, volts in (("K1", 14.8 - 0.7), ("K2", RAIL_MOST_V), ("K3", RAIL_MOST_V), ("K5", RAIL_MOST_V)):
+    yield Row(case.name, False, "U5", "bus volts", span(case, use, "coil_plus")[1], bus, "V", "coil_plus")
+    for ref, volts in (("K1", 14.8 - 0.7), ("K2", RAIL_MOST_V), ("K3", RAIL_MOST_V), ("K5", RAIL_MOST_V)):
+        if ref in circuit.parts:
             rating = circuit[ref].type.number("v")
-            yield Row(
-                case.name, False, ref, "coil volts", volts, rating / (1 if ref[1] in "23" else 0.8), "V", "supply"
-            )
+            share = 1 if ref[1] in "23" else 0.8
+            yield Row(case.name, False, ref, "coil volts", volts, rating / share, "V", "supply")
 
 
-def table(circuit: Circuit) -> list[Row]:
-    """Every row of every case."""
-    every = cases(circuit)
+def table(circuit: Circuit, every: Sequence[Case]) -> list[Row]:
+    """Every row of every case; the first is the one in use."""
     use = every[0]
     known = circuit.nets()
     found: list[Row] = []
@@ -222,16 +226,16 @@ def broken(rows: list[Row]) -> list[Row]:
     return [row for row in rows if row.share > row.allowed + 1e-9]
 
 
-def markdown(circuit: Circuit) -> str:
-    """The table by case, heaviest first; in use, for each part and figure; ratings shown as used."""
-    rows = table(circuit)
+def markdown(circuit: Circuit, every: Sequence[Case], ends_s: float) -> str:
+    """The table by case, heaviest first; in use, for each part and figure; ratings shown as used. `ends_s`: when the
+    hardware ends a load pulse."""
+    rows = table(circuit, every)
     text = ["# Stress at worst case", f"<!-- {MADE} -->", ""]
     text.append("Share is worst over rating. In use a part may bear 80 % of its volts and amps and 70 % of its watts;")
     text.append(
         "in a fault all of them. Limits that are not ratings (supply volts, stand-off) may be used up to the limit."
     )
-    ends = pulse_cut(circuit)[1]
-    text.append(f"Ratings at 5 s overload are used for one load pulse, which the hardware ends within {ends:.2f} s.")
+    text.append(f"Ratings at 5 s overload are used for one load pulse, which the hardware ends within {ends_s:.2f} s.")
     for name in dict.fromkeys(row.case for row in rows):
         own = sorted((r for r in rows if r.case == name), key=lambda r: -r.share / r.allowed)
         cells = [

@@ -8,6 +8,8 @@ import csv
 from math import inf
 
 from making.circuit import Circuit, Part
+from making.onboard import Board, nets_of
+from making.onboard_lists import net_of
 from making.strips import legs, links
 
 BEARS = {0.25: 3.0, 0.75: 10.0, 2.5: 30.0}
@@ -27,12 +29,18 @@ def _ways(part: Part) -> list[tuple[str, str, float]]:
     """Two nets and the most amps that pass between them: a fuse's own, what a resistor lets through, or all."""
     kind, pins = part.type, part.pins
     if part.ref in JOINED:
-        return [(pins[a], pins[b], inf) for a, b in JOINED[part.ref]]
+        return [(pins[a], pins[b], inf) for a, b in JOINED[part.ref] if b in pins]
     if kind.kind == "relay":
         coil = ("86", "85") if "86" in pins else ("A1", "A2")
         contact = ("30", "87") if "30" in pins else ("11", "14")
         through = MOST_V / kind.number("coil_ohm")
         return [(pins[coil[0]], pins[coil[1]], through), (pins[contact[0]], pins[contact[1]], inf)]
+    if kind.name == "ina226_own":
+        return [(pins["IN+"], pins["IN-"], inf)]
+    if kind.name == "slide_switch":
+        return [(pins["1"], pins["2"], inf), (pins["2"], pins["3"], inf)]
+    if kind.kind == "potentiometer":
+        return [(pins["3"], pins["2"], inf)]
     if kind.kind in ("ic", "connector", "capacitor", "shunt"):
         return []
     nets = [net for pin, net in pins.items() if pin not in ("g", "b")]
@@ -71,11 +79,21 @@ def sections(circuit: Circuit) -> dict[str, float]:
     return found
 
 
-def too_thin(circuit: Circuit) -> list[str]:
-    """Every net with a wire that bears less than the net can be fed with, with both figures."""
+def sections_on(circuit: Circuit, board: Board) -> dict[str, float]:
+    """The thinnest wire or strip of each net of a build on one board, mm2; a strip counts as the thinnest wire."""
+    found = dict.fromkeys(nets_of(circuit, board).values(), 0.25)
+    for wire in board.wires:
+        net = net_of(circuit, board, wire)
+        found[net] = min(wire.mm2, found.get(net, wire.mm2))
+    return found
+
+
+def too_thin(circuit: Circuit, thinnest: dict[str, float] | None = None) -> list[str]:
+    """Every net with a wire that bears less than the net can be fed with, with both figures; `thinnest` as `sections`
+    gives it."""
     fed = feeds(circuit)
     return [
         f"{net}: {section:g} mm2 bears a fuse of {BEARS[section]:g} A, fed with {fed[net]:.3g} A"
-        for net, section in sorted(sections(circuit).items())
+        for net, section in sorted((sections(circuit) if thinnest is None else thinnest).items())
         if net not in HOME | FIRST and fed.get(net, 0.0) > BEARS[section]
     ]

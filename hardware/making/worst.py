@@ -121,10 +121,14 @@ PULSE_DIODE_V = (0.40, 0.50)
 USB_LEAST_V = 4.5
 
 
-def pulse_cut(circuit: Circuit) -> Range:
-    """Seconds after which U8 cuts a load pulse, least and most: C40 charges through R76 to U8's threshold."""
+def pulse_cut(circuit: Circuit, rail_most_v: float = 0.0) -> Range:
+    """Seconds after which U8 cuts a load pulse, least and most: C40 charges through R76 to U8's threshold. The 5 V are
+    at most those of U1 if not given."""
     ends = []
-    for sign, rail, diode in ((-1, rail_set(circuit, 1), PULSE_DIODE_V[0]), (1, USB_LEAST_V, PULSE_DIODE_V[1])):
+    for sign, rail, diode in (
+        (-1, rail_most_v or rail_set(circuit, 1), PULSE_DIODE_V[0]),
+        (1, USB_LEAST_V, PULSE_DIODE_V[1]),
+    ):
         c40 = circuit["C40"].type
         full, share = rail - diode, circuit["U8"].type.bounds("vth")[1 + sign]
         farad = c40.number("farad") * (1 + sign * c40.number("tol"))

@@ -1,7 +1,7 @@
 """The 5 V rail in ngspice: plugged in, at its highest, and with the joints open that set its volts."""
 
 import pytest
-from making import circuit, faults, stress, worst
+from making import circuit, faults, worst
 from making.decks import rail
 from making.decks.spice import run
 
@@ -50,7 +50,7 @@ def test_the_highest_good_rail_does_not_fire_it_also_when_the_supply_is_plugged_
 
 def test_no_clamp_can_push_enough_into_the_rail_to_fire_it() -> None:
     least, most = worst.fire_a(WHOLE)
-    pushed = {row.case: row.worst for row in stress.table(WHOLE) if (row.ref, row.what) == ("U9", "amps")}
+    pushed = {row.case: row.worst for row in faults.table(WHOLE) if (row.ref, row.what) == ("U9", "amps")}
     own = pushed.pop(faults.regulator_unset(WHOLE).name)
     assert max(pushed.values()) < least < most == own
 

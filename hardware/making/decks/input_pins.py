@@ -5,7 +5,7 @@ The chip's side is stated here: leakage either way, the pull-up when the firmwar
 
 from making.circuit import Circuit
 from making.decks.blocks import BRANCHES
-from making.decks.spice import deck, run
+from making.decks.spice import INA_BUS_OHM, deck, run
 from making.worst import ohm
 
 SAMPLER_F, SAMPLER_OHM, SAMPLE_S = 14e-12, 10e3, 3e-6
@@ -14,8 +14,6 @@ STRAY_F = 50e-12
 """Of a pin with its strip and wire (assumed)."""
 ADS_COMMON_OHM = 10e6
 """Of an ADS1115's input to ground at +-6.144 V (data sheet, typical)."""
-INA_BUS_OHM = 830e3
-"""Of the INA226's VBUS input to ground (data sheet, typical)."""
 BUS_F = 6e-9
 """Of the load bus to ground while all load transistors are off: drain to source of one throw's, drain to gate of both,
 at a few volts (from memory of their sheets, 3 to 12 nF)."""

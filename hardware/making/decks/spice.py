@@ -53,9 +53,22 @@ d2 lo x m_ideal
 b1 out 0 i=-0.03*tanh((v(x)-v(out))/(0.03*30))
 c2 out 0 10p
 .ends
+* one pole at 200 kHz, output to 10 mV of its rails, 10 mA
+.subckt amplifier_low p n out vp vn
+g1 0 x p n 1m
+r1 x 0 100meg
+c1 x 0 800p
+e1 hi 0 vol='v(vp)-0.01'
+e2 lo 0 vol='v(vn)+0.01'
+d1 x hi m_ideal
+d2 lo x m_ideal
+b1 out 0 i=-0.01*tanh((v(x)-v(out))/(0.01*100))
+.ends
 """
 
 
+INA_BUS_OHM = 830e3
+"""Of the INA226's VBUS input to ground (data sheet, typical)."""
 THERMAL_V = 0.02585
 KNEE_V = 0.003
 """Over which a shunt reference goes from almost nothing to its full slope (assumed)."""
@@ -117,7 +130,8 @@ def _regulator(part: Part, pin: Mapping[str, str], volts: float) -> list[str]:
 def _timer(part: Part, pin: Mapping[str, str], share: float) -> list[str]:
     """Discharge of a 555 as it is used here: on from `share` of its supply at THR and TRIG, off below half of that."""
     name, gnd = part.ref.lower(), pin["GND"]
-    seen = f"(v({pin['THR']})-v({gnd}))/max(v({pin['VCC']})-v({gnd}), 0.1)"
+    supply = f"v({pin['VCC']})-v({gnd})"
+    seen = f"{supply} > 2 ? (v({pin['THR']})-v({gnd}))/max({supply}, 0.1) : 0"
     return [
         f"b{name} {name}_x 0 v={seen}",
         f"s{name} {pin['DIS']} {gnd} {name}_x 0 m_{name}",
@@ -167,7 +181,7 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         middle = f"{name}_m"
         back = _breakdown(part, n[1], middle)
         return [*back, f"d{name}b {n[0]} {middle} m_{name}"]
-    if kind.name == "q_darlington":
+    if kind.name in ("q_darlington", "q_darlington_clip"):
         return [f"x{name} {pin['c']} {pin['b']} {pin['e']} darlington"]
     if kind.kind == "npn":
         return [f"q{name} {pin['c']} {pin['b']} {pin['e']} m_npn"]
@@ -180,6 +194,20 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         return _fet(part, pin["g"], pin["d"], pin["s"])
     if kind.kind == "relay":
         return _relay(part, pin, ref in set(closed))
+    if kind.kind == "potentiometer":
+        share = values.get(ref, 0.5)
+        ohms = kind.number("ohm")
+        return [
+            f"r{name}a {n[0]} {n[1]} {max(ohms * share, 1):.6g}",
+            f"r{name}b {n[1]} {n[2]} {max(ohms * (1 - share), 1):.6g}",
+        ]
+    if kind.name == "slide_switch":  # 1: from the first pin, 0: from the third
+        return [f"r{name} {n[0] if values.get(ref, 1.0) else n[2]} {n[1]} 0.02"]
+    if kind.name == "ina226_own":
+        bus = f"r{name}b {pin['VBUS']} {pin['GND']} {INA_BUS_OHM}"
+        return [f"r{name} {pin['IN+']} {pin['IN-']} {values.get(ref, kind.number('ohm')):.6g}", bus]
+    if kind.name == "opamp_low":
+        return [f"x{name} {pin['+']} {pin['-']} {pin['out']} {pin['v+']} {pin['v-']} amplifier_low"]
     if kind.name == "opamp":
         return [f"x{name} {pin['+']} {pin['-']} {pin['out']} {pin['v+']} {pin['v-']} amplifier"]
     if kind.name == "shunt_reference":
@@ -188,7 +216,7 @@ def element(circuit: Circuit, ref: str, values: Mapping[str, float], closed: Ite
         return [*_regulator(part, pin, values.get(ref, kind.bounds("vref")[1]))]
     if kind.name == "timer":
         return _timer(part, pin, values.get(ref, kind.bounds("vth")[1]))
-    if kind.name in ("stop_switch", "thermostat"):
+    if kind.name in ("stop_switch", "stop_two_poles", "thermostat"):
         return [f"r{name}{k} {a} {b} 0.01" for k, (a, b) in enumerate(zip(n[::2], n[1::2], strict=True))]
     raise CircuitError(f"spice.py: no element for {ref} ({kind.kind}); leave it out of the deck or add its kind")
 

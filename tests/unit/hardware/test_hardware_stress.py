@@ -7,13 +7,13 @@ from making import circuit, faults, stress, worst
 
 
 def test_every_part_bears_the_worst_case_with_its_margin() -> None:
-    beyond = stress.broken(stress.table(circuit.load()))
+    beyond = stress.broken(faults.table(circuit.load()))
     assert [f"{r.case}: {r.ref} {r.what} {r.worst:.3g} of {r.rating:.3g} {r.unit}" for r in beyond] == []
 
 
 def test_every_part_is_in_the_table() -> None:
     whole = circuit.load()
-    assert {row.ref for row in stress.table(whole)} == set(whole.parts)
+    assert {row.ref for row in faults.table(whole)} == set(whole.parts)
 
 
 def test_the_named_faults_are_all_looked_at() -> None:
@@ -31,26 +31,26 @@ def spoilt(ref: str, **figures: object) -> circuit.Circuit:
 
 
 def test_a_coil_transistor_of_60_v_would_be_refused() -> None:
-    assert any(r.ref == "Q3" and r.what == "drain volts" for r in stress.broken(stress.table(spoilt("Q3", v=60))))
+    assert any(r.ref == "Q3" and r.what == "drain volts" for r in stress.broken(faults.table(spoilt("Q3", v=60))))
 
 
 def test_load_resistors_of_25_w_would_be_refused() -> None:
-    assert any(r.ref == "R57" for r in stress.broken(stress.table(spoilt("R57", overload_w=125))))
+    assert any(r.ref == "R57" for r in stress.broken(faults.table(spoilt("R57", overload_w=125))))
 
 
 def test_a_fuse_may_open_as_soon_as_its_standard_allows() -> None:
     """ISO 8820-3 (from memory): 0.75 s at 135 %, 0.15 s at 200 %. Twice its rating for a pulse is no proof."""
     assert stress.fuse_a(30, 0.75) == pytest.approx(1.35 * 30)
     assert stress.fuse_a(30, 0.15) == pytest.approx(2 * 30)
-    assert any(r.ref == "F2" for r in stress.broken(stress.table(spoilt("F2", a=25))))
+    assert any(r.ref == "F2" for r in stress.broken(faults.table(spoilt("F2", a=25))))
 
 
 def test_a_small_heatsink_would_be_refused() -> None:
-    assert any(r.ref == "Q1" and r.unit == "W" for r in stress.broken(stress.table(spoilt("Q1", rth=20))))
+    assert any(r.ref == "Q1" and r.unit == "W" for r in stress.broken(faults.table(spoilt("Q1", rth=20))))
 
 
 def test_a_small_scan_resistor_burns_with_the_coil_supply_on_it() -> None:
-    assert any(r.ref == "R80" for r in stress.broken(stress.table(spoilt("R80", ohm=470))))
+    assert any(r.ref == "R80" for r in stress.broken(faults.table(spoilt("R80", ohm=470))))
 
 
 def test_the_hardware_limit_leaves_room_for_a_54_ohm_coil_at_13_5_v() -> None:
@@ -65,7 +65,7 @@ def test_the_lock_out_lets_a_charged_12_v_battery_in_and_keeps_24_v_out() -> Non
 
 def row(case: str, ref: str, what: str) -> stress.Row:
     """The one row of a part's figure in a case."""
-    found = [r for r in stress.table(circuit.load()) if (r.case, r.ref, r.what) == (case, ref, what)]
+    found = [r for r in faults.table(circuit.load()) if (r.case, r.ref, r.what) == (case, ref, what)]
     assert len(found) == 1, (case, ref, what)
     return found[0]
 
@@ -82,8 +82,8 @@ def test_what_feeds_the_5_v_rail_is_asked_for_every_load_at_once() -> None:
 
 
 def test_a_fuse_of_half_an_ampere_and_a_clip_of_20_k_w_would_be_refused() -> None:
-    refused = stress.broken(stress.table(spoilt("F1", hold_40c_a=0.40)))
-    refused += stress.broken(stress.table(spoilt("U1", rth=22)))
+    refused = stress.broken(faults.table(spoilt("F1", hold_40c_a=0.40)))
+    refused += stress.broken(faults.table(spoilt("U1", rth=22)))
     assert {(r.ref, r.unit) for r in refused} == {("F1", "A"), ("U1", "W")}
 
 
