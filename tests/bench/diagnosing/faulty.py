@@ -26,6 +26,8 @@ SOUND_DEPTHS = ("soak", "reversed", *("diagnose",) * 18)
 """Of sound parts one in twenty goes through each of those, in turn: they too must name nothing."""
 CHANGEOVER: tuple[Base, ...] = ("mini_12v_changeover", "micro_12v_changeover", "mini_24v_changeover")
 SEVERITIES = (0, 1, 2)
+STANDS_V = 30.0
+"""Across a film that no volts of the bench break: at 0.1 V/nm (from memory) it is 0.3 um thick."""
 SOUND_MOHM = 5.0
 """Used surface of a sound contact, at most: with metal and constriction below 100 mV at 10 A (grade B)."""
 Change = dict[str, Any]
@@ -49,8 +51,15 @@ def _one_of(values: tuple[float, float, float], wide: float) -> Callable[[int, r
 
 
 def _burnt(throw: str) -> Make:
+    """Slag, which stays ohmic, and small spots of metal, which 10 A soften or melt; in any proportion."""
     mohm = _one_of((22.0, 45.0, 110.0), 0.2)
-    return lambda s, c: {throw: {"pitting_mohm": mohm(s, c), "pitting_scatter": c.uniform(0.3, 0.5)}}
+
+    def make(severity: int, chance: random.Random) -> Change:
+        whole, slag = mohm(severity, chance), chance.uniform(0.0, 1.0)
+        surface = {"crust_mohm": slag * whole, "pitting_mohm": (1 - slag) * whole}
+        return {throw: {**surface, "pitting_scatter": chance.uniform(0.3, 0.5)}}
+
+    return make
 
 
 def _film(throw: str) -> Make:
@@ -61,12 +70,12 @@ def _film(throw: str) -> Make:
 def _skin(throw: str) -> Make:
     """What no volts of the bench break and the first touch rubs off."""
     ohm = _one_of((0.5, 10.0, 1e6), 0.4)
-    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 1000.0, "film_rubs_off": True}}
+    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": STANDS_V, "film_rubs_off": True}}
 
 
 def _dead(throw: str) -> Make:
     ohm = _one_of((4.0, 15.0, 60.0), 0.3)
-    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": 1000.0}}
+    return lambda s, c: {throw: {"film_ohm": ohm(s, c), "film_breaks_v": STANDS_V}}
 
 
 def _blade(severity: int, chance: random.Random) -> Change:

@@ -9,11 +9,13 @@ from typing import Any
 from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.model.raw import Capture, Contact, PulseCounts
+from pulldrop.plant.bench.frontend import BRANCH_OHM
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen
 
 Touch = tuple[float, int, bool]
 """Time, throw, closed."""
+SUPPLY_V = 12.0
 
 
 class Heard(VirtualBoard):
@@ -59,7 +61,8 @@ class Heard(VirtualBoard):
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         throw = NO if pulse.throw is Contact.NO else NC
         if pulse.branches:
-            self.first_ohm.setdefault(throw, self.plant._contact_ohm(throw))
+            amps = sum(SUPPLY_V / ohm for bit, ohm in enumerate(BRANCH_OHM) if pulse.branches >> bit & 1)
+            self.first_ohm.setdefault(throw, self.plant._contact_ohm(throw, amps))
         return super().load_pulse(pulse)
 
 

@@ -81,7 +81,7 @@ def draw(chance: random.Random) -> tuple[Specimen, Truth]:
     given["faults"] = {"coil_open": winding.startswith("open"), **welded}
     if contacts in ("dead NC", "filmed NC"):
         film_ohm = 1e6 if contacts == "dead NC" else chance.uniform(5, 200)
-        given["contact_nc"] = {"film_ohm": film_ohm, "film_breaks_v": 1e3}
+        given["contact_nc"] = {"film_ohm": film_ohm, "film_breaks_v": 30.0}
     truth = Truth(form, layout, winding, volts, kind, reversed, ohm, zener_v, contacts)
     return Specimen.model_validate(given), truth
 

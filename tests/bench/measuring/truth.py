@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist, median
 
 from pulldrop.plant.relay.coil import copper_ohm
+from pulldrop.plant.relay.contact import Touch
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.suppression import SWITCH_OHM
 from pulldrop.plant.specimen import Specimen, parts
@@ -51,9 +52,9 @@ def drops(specimen: Specimen, test_v: float, load_a: float) -> dict[str, float]:
     """Of the middle make."""
     cold = _cold(specimen)
     held, rest = _held(_relay(cold), test_v), _relay(cold)
-    found = {"contact_drop_no": load_a * cold.contact_no.ohm(held.force[NO], False, 0.0)}
+    found = {"contact_drop_no": load_a * cold.contact_no.ohm(held.force[NO], Touch(), load_a)}
     if cold.form == "C":
-        found["contact_drop_nc"] = load_a * cold.contact_nc.ohm(rest.force[NC], False, 0.0)
+        found["contact_drop_nc"] = load_a * cold.contact_nc.ohm(rest.force[NC], Touch(), load_a)
     return found
 
 

@@ -12,6 +12,7 @@ from math import sqrt
 import pytest
 
 from pulldrop.plant.relay.classes import Base
+from pulldrop.plant.relay.contact import Touch
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.suppression import Harness
 from pulldrop.plant.specimen import Specimen, parts
@@ -134,12 +135,13 @@ def measured(base: Base, ohm: float) -> Found:
     rest.drive(nominal_v, switch=False, diode=False)
     rest.advance(0.01)
     no_n, nc_n = held(part).force[NO], rest.force[NC]
+    nc_mv = 1e4 * part.contact_nc.ohm(nc_n, Touch(), 10.0) if changeover else 0
     return Found(
         threshold(fresh(part), 0.3 * nominal_v, nominal_v, True),
         threshold(held(part), 0.8 * nominal_v, 0.0, False),
         first_ms(rest, True, NO, True, nominal_v),
         first_ms(held(part), False, NC if changeover else NO, changeover, nominal_v),
-        (1e4 * part.contact_no.ohm(no_n, False, 0.0), 1e4 * part.contact_nc.ohm(nc_n, False, 0.0) if changeover else 0),
+        (1e4 * part.contact_no.ohm(no_n, Touch(), 10.0), nc_mv),
     )
 
 

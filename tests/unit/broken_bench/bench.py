@@ -138,7 +138,8 @@ class BrokenBench(Bench):
         if touching is not None:
             joined[throw] = touching
         front, pins = self.frontend, self._arrived
-        ohms = [self._contact_ohm(t) + self._seated.clip_ohm[t] if joined[t] else None for t in (NO, NC)]
+        amps = [self._touches[t].carried_a if self._branches else 0.0 for t in (NO, NC)]
+        ohms = [self._contact_ohm(t, amps[t]) + self._seated.clip_ohm[t] if joined[t] else None for t in (NO, NC)]
         pulls = [self.inputs.feed_ohm(t, self._pulled(t)) - self.inputs.series_ohm(t) for t in (NO, NC)]
         loaded = self._branches and self._load_v
         loads = [1 / self._load_siemens() if loaded and self._throws >> t & 1 else None for t in (NO, NC)]

@@ -47,7 +47,7 @@ def test_what_is_shown_is_a_file_to_begin_from(capsys: pytest.CaptureFixture[str
 def test_the_whole_part_in_json_says_what_its_class_gives_it(capsys: pytest.CaptureFixture[str]) -> None:
     whole = json.loads(said(capsys, "show", "burnt-no", "--json"))
     schema(capsys, "specimen").validate(whole)
-    assert whole["contact_no"]["pitting_mohm"] == 80
+    assert whole["contact_no"]["crust_mohm"] == 35
     assert whole["coil"]["resistance_ohm"] == 85
 
 

@@ -112,7 +112,7 @@ def test_a_twin_is_loaded_by_both_of_its_blades(capsys: pytest.CaptureFixture[st
 def test_a_second_blade_that_carries_nothing_fails_the_twin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Its contact is the other blade's, and burnt."""
     part = tmp_path / "twin.yaml"
-    part.write_text("title: invented\nform: twin\nbase: mini_12v_normally_open\ncontact_no: {pitting_mohm: 40}\n")
+    part.write_text("title: invented\nform: twin\nbase: mini_12v_normally_open\ncontact_no: {crust_mohm: 40}\n")
     main(["test", "--board", "virtual", "--specimen", str(part), "--store", ":memory:", "--json"])
     record = RunRecord.model_validate_json(capsys.readouterr().out, context=IN_SI)
     assert next(one for one in record.judged if one.id == "contact_drop_twin").outcome is Outcome.FAIL
@@ -152,7 +152,7 @@ def test_a_sound_changeover_part_by_a_rating_of_form_b_is_not_judged(kind: str) 
 def test_a_changeover_part_whose_87a_is_dead_passes_as_form_a_only_with_a_word_about_that_blade() -> None:
     """No test with the coil off or on tells the two: only its blades do."""
     at, sound = plan("relay-quick", "class-mini-12v-form-a"), specimens.find("good-12v-changeover").specimen
-    dead = sound.contact_nc.model_copy(update={"film_ohm": 1e7, "film_breaks_v": 1000.0})
+    dead = sound.contact_nc.model_copy(update={"film_ohm": 1e7, "film_breaks_v": 30.0})
     part = VirtualPart(sound.model_copy(update={"contact_nc": dead}), "87a never closes")
     with Store.open(":memory:") as store, open_board("virtual", part, 1) as board:
         record = run_one(Task(plan=at, part=Relay(id="", form=at.form)), board, store, lambda _: None)

@@ -78,7 +78,7 @@ def test_the_look_says_the_same_of_both() -> None:
 def shorted_and_open_at_rest() -> VirtualPart:
     """A part of which the looks do not see all that one in order joins, so that its pairs are looked at."""
     given = specimens.find(SHORTED).specimen.model_dump()
-    given["contact_nc"] |= {"film_ohm": 1e6, "film_breaks_v": 1000.0}
+    given["contact_nc"] |= {"film_ohm": 1e6, "film_breaks_v": 30.0}
     return VirtualPart(Specimen.model_validate(given), "a shorted coil, and NC carries nothing")
 
 

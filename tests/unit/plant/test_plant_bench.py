@@ -16,14 +16,14 @@ A10 = 4
 
 
 def test_a_burnt_contact_changes_no_timing_but_drops_volts() -> None:
-    burnt = specimen(contact_no={"pitting_mohm": 40.0})
+    burnt = specimen(contact_no={"crust_mohm": 40.0})
     assert make_and_break(burnt)[0].edges == make_and_break(specimen())[0].edges
     assert loaded(held(specimen()), NO, A10)[0] < 0.05
     assert loaded(held(burnt), NO, A10)[0] > 0.2
 
 
 def test_a_burnt_contact_drops_another_amount_with_every_make_and_the_same_within_one() -> None:
-    bench = Bench(specimen(contact_no={"pitting_mohm": 40.0, "pitting_scatter": 0.4}), 1)
+    bench = Bench(specimen(contact_no={"crust_mohm": 40.0, "pitting_scatter": 0.4}), 1)
     drops = []
     for _ in range(5):
         switched(bench, True, 13.5)
@@ -36,7 +36,7 @@ def test_a_burnt_contact_drops_another_amount_with_every_make_and_the_same_withi
 
 
 def test_a_filmed_contact_clicks_and_carries_nothing() -> None:
-    filmed = specimen(contact_no={"film_ohm": 25.0, "film_breaks_v": 1000.0})
+    filmed = specimen(contact_no={"film_ohm": 25.0, "film_breaks_v": 30.0})
     assert make_and_break(filmed)[0].operate_ms == make_and_break(specimen())[0].operate_ms
     volts, amps = loaded(held(filmed), NO, A10)
     assert volts > 1.0 and amps < 1.0
@@ -52,7 +52,7 @@ def test_a_thin_film_is_broken_by_the_first_load_and_not_by_the_dry_source() -> 
 
 
 def test_a_contact_with_a_thick_film_is_not_seen_to_close() -> None:
-    bench = held(specimen(contact_no={"film_ohm": 5000.0, "film_breaks_v": 1000.0}))
+    bench = held(specimen(contact_no={"film_ohm": 5000.0, "film_breaks_v": 30.0}))
     assert bench.relay.touching[NO]
     assert bench.closed() == 0
 
@@ -96,7 +96,7 @@ def test_a_throw_that_no_source_feeds_shows_by_the_pull_up_of_its_pin() -> None:
     bench.drive(Pins(dry=2))
     assert bench.closed() == 2
     assert bench.advance(0.2) == []
-    filmed = Bench(specimen(contact_nc={"film_ohm": 5000.0}), None)
+    filmed = Bench(specimen(contact_nc={"film_ohm": 5000.0, "film_breaks_v": 30.0}), None)
     assert filmed.closed() == 2, "0.6 V: 20 uA see no film"
     filmed.drive(Pins(dry=2))
     assert filmed.closed() == 0

@@ -71,7 +71,7 @@ KINDS = {
 }
 C, A = "mini_12v_changeover", "mini_12v_normally_open"
 NO, SPRING, RUST, COIL = (
-    "contact_no.pitting_mohm",
+    "contact_no.crust_mohm",
     "faults.return_spring_percent",
     "faults.extra_friction_n",
     "faults.coil_ohm_percent",
@@ -182,7 +182,7 @@ def specimen(one: Wearing, number: int, year: float, room_c: float) -> VirtualPa
     chance = random.Random(number)
     figures: dict[str, Any] = {
         "coil": {"resistance_ohm": (90.0 if one.base == A else 85.0) * chance.uniform(0.97, 1.03)},
-        "contact_no": {"bulk_mohm": chance.uniform(1.2, 1.8), "pitting_mohm": chance.uniform(0.3, 0.6)},
+        "contact_no": {"bulk_mohm": chance.uniform(1.2, 1.8), "crust_mohm": chance.uniform(0.3, 0.6)},
         "contact_nc": {"bulk_mohm": chance.uniform(1.2, 1.8)},
         "faults": {"return_spring_percent": 100.0, "extra_friction_n": 0.0, "coil_ohm_percent": 0.0},
     }

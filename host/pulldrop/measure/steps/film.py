@@ -1,8 +1,8 @@
 """Film or burnt: each throw's ohms at 5 mA before the first load, under load, at 5 mA after it; and their scatter.
 
-A film reads high dry and is gone after the load; a burnt surface reads the same before and after, and another amount
-with every make. The part must not have been loaded before this step, or a film is gone unseen; where the coil step
-loaded it in its first make, what was read there counts.
+A film reads high dry and is gone after the load; a burnt surface still reads high after it, if less, for the load melts
+its smallest spots, and another amount with every make. The part must not have been loaded before this step, or a film
+is gone unseen; where the coil step loaded it in its first make, what was read there counts.
 """
 
 import math

@@ -3,7 +3,7 @@
 Rule: what the converters and the scan see of it is `bench.py`'s.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, log
 from typing import TypeVar
 
@@ -11,6 +11,7 @@ from pulldrop.plant.bench import frontend as fe
 from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
+from pulldrop.plant.relay.contact import HEAT_FROM_V, Touch
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.terminals import blades
 from pulldrop.plant.specimen import Specimen
@@ -44,6 +45,9 @@ Melt = tuple[float, float, float]
 """When a throw touched first in this make, when it landed last, and ampere-seconds of load between the two."""
 SOLID: Melt = (-1.0, -1.0, 0.0)
 UNMELTED = (SOLID, SOLID)
+CARRIED, SOLVED, PASSES = 1e-3, 1e-6, 20
+"""By which share more amps count as more than a contact has carried; where the search for amps that warm the spots they
+flow in ends, and after how many passes at most: each is nearer by a factor of 8 or more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +79,8 @@ class Socket:
         self._throws_since = 0.0
         self._chance = Chance(seed or 0)
         self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
-        self._draws = (self._makes[NO].normal(), self._makes[NC].normal())
+        self._touches = (Touch(self._makes[NO].normal()), Touch(self._makes[NC].normal()))
         self._opened_s = (-1.0, -1.0)
-        self._broken = (False, False)
         self._rubbed = self.relay.touching
         self._low = (False, False)
         self._waiting: tuple[PinEdge, ...] = ()
@@ -99,7 +102,7 @@ class Socket:
         if self.leads_exchanged:
             self.relay.exchange_leads()
         self.contacts = specimen.contacts
-        self._draws, self._broken = (self._chance.normal(), self._chance.normal()), (False, False)
+        self._touches = (Touch(self._chance.normal()), Touch(self._chance.normal()))
         self._rubbed = self.relay.touching
         self._hot_weld = _hot_weld(specimen)
         self._metal, self._melt = COLD, UNMELTED
@@ -205,7 +208,7 @@ class Socket:
         """Everything that changes, cheap to take."""
         return (
             self.relay.snapshot(), self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._rubbed, self._low, self._waiting,
+            self._makes[NC].state, self._touches, self._opened_s, self._rubbed, self._low, self._waiting,
             self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         )  # fmt: skip
 
@@ -213,7 +216,7 @@ class Socket:
         """Back to a snapshot of this bench."""
         (
             relay, self.time_s, self.pins, self._chance.state, self._makes[NO].state,
-            self._makes[NC].state, self._draws, self._opened_s, self._broken, self._rubbed, self._low, self._waiting,
+            self._makes[NC].state, self._touches, self._opened_s, self._rubbed, self._low, self._waiting,
             self._warmth, self._metal, self._melt, self._throws_since, self._arrived,
         ) = snapshot  # type: ignore[misc]  # the tuple that snapshot() made  # fmt: skip
         self.relay.restore(relay)  # type: ignore[has-type]
@@ -224,9 +227,10 @@ class Socket:
         """A new make finds new spots to touch on; a bounce comes down on the old ones, and melts them under load."""
         made = at - self._opened_s[throw] > MAKE_S
         if made:
-            self._draws = _with(self._draws, throw, self._makes[throw].normal())
-            if self._rubbed[throw] and self.contacts[throw].film_rubs_off:
-                self._broken = _with(self._broken, throw, True)
+            rubbed = self._rubbed[throw] and self.contacts[throw].film_rubs_off
+            gone = rubbed or self._touches[throw].film == "gone"
+            touch = Touch(self._makes[throw].normal(), "gone" if gone else "whole")
+            self._touches = _with(self._touches, throw, touch)
             self._rubbed = _with(self._rubbed, throw, True)
         if self._hot_weld[throw]:
             first = at if made else self._melt[throw][0]
@@ -242,15 +246,13 @@ class Socket:
                 self.relay.stick(throw, ampere_s * self._hot_weld[throw])
 
     def _look(self, at: float, touching: tuple[bool, bool]) -> None:
-        """Break films that break, and see which pins will turn over by what happens at this moment."""
-        low, broken = list(self._low), list(self._broken)
+        """Break films that break, squeeze spots, and see which pins will turn over by what happens at this moment."""
+        low = list(self._low)
         touching = self._joined(touching)
         for throw in (NO, NC):
             node, amps = self._node(throw, touching[throw])
-            if touching[throw] and not broken[throw] and self.contacts[throw].film_breaks(amps):
-                broken[throw] = True
-                self._broken = (broken[NO], broken[NC])
-                node, amps = self._node(throw, touching[throw])
+            if touching[throw] and amps > self._touches[self._own(throw)].carried_a * (1 + CARRIED):
+                node, amps = self._carried(throw, node, amps)
             tacks_a = self.specimen.faults.tacks_a
             if throw == NO and touching[NO] and tacks_a is not None and amps >= tacks_a:
                 self.relay.stick(NO, self.specimen.faults.weld_n)
@@ -258,6 +260,21 @@ class Socket:
                 low[throw] = not low[throw]
                 self._turn(at, throw, low[throw])
         self._low = (low[NO], low[NC])
+
+    def _carried(self, throw: int, node: float, amps: float) -> tuple[float, float]:
+        """A contact has come to carry `amps`, more than before in this make: as `_node`, with what became of it."""
+        own = self._own(throw)
+        contact, touch = self.contacts[own], self._touches[own]
+        if touch.film == "whole" and contact.film_breaks(amps):
+            touch = replace(touch, film="bridged")
+            self._touches = _with(self._touches, own, touch)
+            node, amps = self._node(throw, True)
+        if touch.film == "bridged" and contact.film_burns(amps):
+            touch = replace(touch, film="gone")
+            self._touches = _with(self._touches, own, touch)
+            node, amps = self._node(throw, True)
+        self._touches = _with(self._touches, own, replace(touch, carried_a=amps))
+        return node, amps
 
     def _turn(self, at: float, throw: int, closed: bool) -> None:
         """A pin follows its terminal a little later; what is over before that never reaches it."""
@@ -284,10 +301,14 @@ class Socket:
         has = blades(self.specimen.form)
         return (no and has.no, no if has.twin else nc and has.nc)
 
-    def _contact_ohm(self, throw: int) -> float:
-        throw = NO if blades(self.specimen.form).twin else throw
+    def _own(self, throw: int) -> int:
+        """The throw whose contact joins the blade that a throw of the bench sees."""
+        return NO if blades(self.specimen.form).twin else throw
+
+    def _contact_ohm(self, throw: int, amps: float = 0.0) -> float:
+        throw = self._own(throw)
         rise_k = self._metal_k(throw, self.time_s) if self._metal is not COLD else 0.0
-        return self.contacts[throw].ohm(self.relay.force[throw], self._broken[throw], self._draws[throw], rise_k)
+        return self.contacts[throw].ohm(self.relay.force[throw], self._touches[throw], amps, rise_k)
 
     def _metal_k(self, throw: int, at: float) -> float:
         """Kelvin by which its load has warmed a throw's metal."""
@@ -303,7 +324,10 @@ class Socket:
         if self._branches:
             joined = self._joined(touching)
             amps = [self._node(throw, joined[throw])[1] for throw in (NO, NC)]
-            watts = (amps[NO] ** 2 * self._contact_ohm(NO), amps[NC] ** 2 * self._contact_ohm(NC))
+            watts = (
+                amps[NO] ** 2 * self._contact_ohm(NO, amps[NO]),
+                amps[NC] ** 2 * self._contact_ohm(NC, amps[NC]),
+            )
         self._metal = (at, rises, watts)
 
     def _node(self, throw: int, touching: bool) -> tuple[float, float]:
@@ -316,16 +340,19 @@ class Socket:
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
         if self.specimen.layout == "exchanged":
             below = scan.COIL_REST_OHM
-        siemens = 1 / (self._contact_ohm(throw) + below) if touching else 0.0
         dry_s = dry / DRY_OHM + 1 / self.inputs.feed_ohm(throw, self._pulled(throw))
-        feed_a = front.vcc_v * dry_s
-        without_load = feed_a / (dry_s + siemens)
-        if not loaded:
-            return without_load, without_load * siemens
-        load_s = self._load_siemens()
-        node = (feed_a + self._load_v * load_s) / (dry_s + siemens + load_s)
-        node = min(node, max(FOLLOWER_V, without_load))
-        return node, node * siemens
+        feed_a, load_s = front.vcc_v * dry_s, self._load_siemens() if loaded else 0.0
+        amps = self._touches[self._own(throw)].carried_a if loaded else 0.0
+        for _ in range(PASSES):
+            siemens = 1 / (self._contact_ohm(throw, amps) + below) if touching else 0.0
+            node = without_load = feed_a / (dry_s + siemens)
+            if loaded:
+                node = (feed_a + self._load_v * load_s) / (dry_s + siemens + load_s)
+                node = min(node, max(FOLLOWER_V, without_load))
+            guess, amps = amps, node * siemens
+            if abs(amps - guess) <= SOLVED * amps or node < HEAT_FROM_V:
+                break
+        return node, amps
 
     @property
     def _branches(self) -> int:

@@ -93,7 +93,7 @@ def test_a_part_starts_by_itself_and_one_that_nothing_can_see_by_the_key(store: 
     dead = parts(OPEN)[0]
     given = dead.specimen.model_dump()
     given["faults"]["stuck"] = "operated"
-    given["contact_no"]["film_ohm"], given["contact_no"]["film_breaks_v"] = 1e6, 1000.0
+    given["contact_no"]["film_ohm"], given["contact_no"]["film_breaks_v"] = 1e6, 30.0
     blind = type(dead)(Specimen.model_validate(given), "nothing conducts")
     crate = Crate(store, [blind, *parts(GOOD)]).run()
     assert crate.bins == [(1, "scrap"), (2, "keep")]

@@ -20,7 +20,7 @@ BINS = {
 def dead_no() -> VirtualPart:
     """It clicks, and 15 ohm are left between its blades under any load."""
     given = parts(GOOD)[0].specimen.model_dump()
-    given["contact_no"] |= {"film_ohm": 15.0, "film_breaks_v": 1000.0}
+    given["contact_no"] |= {"film_ohm": 15.0, "film_breaks_v": 30.0}
     return VirtualPart(Specimen.model_validate(given), "a contact that carries nothing")
 
 

@@ -103,7 +103,7 @@ def test_a_part_that_nothing_can_see_waits_as_long_after_the_key(store: Store) -
     dead = parts(OPEN)[0]
     unseen = dead.specimen.model_dump()
     unseen["faults"]["stuck"] = "operated"
-    unseen["contact_no"]["film_ohm"], unseen["contact_no"]["film_breaks_v"] = 1e6, 1000.0
+    unseen["contact_no"]["film_ohm"], unseen["contact_no"]["film_breaks_v"] = 1e6, 30.0
     board, pressed_s = Recorder(), list[float]()
 
     def at_view(_crate: Crate, view: CrateView) -> None:

@@ -24,11 +24,11 @@ QUICK = plan("relay-quick", "class-mini-12v-form-c")
 ROOM_K, LORENZ, ALPHA = 293.0, 2.44e-8, 0.0041
 
 
-def drop_at(monkeypatch: pytest.MonkeyPatch, off: float, pitting_mohm: float = 0.0) -> Finding:
+def drop_at(monkeypatch: pytest.MonkeyPatch, off: float, crust_mohm: float = 0.0) -> Finding:
     """contact_drop_no of one part, the load supply off by a share."""
     drawn: Callable[[int | None], Frontend] = frontend.drawn
     monkeypatch.setattr(frontend, "drawn", lambda seed: replace(drawn(seed), load_supply=off))
-    part = Specimen.model_validate({"title": "invented", "contact_no": {"pitting_mohm": pitting_mohm}})
+    part = Specimen.model_validate({"title": "invented", "contact_no": {"pitting_mohm": 0.0, "crust_mohm": crust_mohm}})
     with VirtualBoard(part, None) as board:
         return next(f for f in perform(QUICK, board, nominal(0)) if getattr(f, "id", "") == "contact_drop_no")
 
@@ -78,7 +78,7 @@ def test_a_load_too_far_off_gives_no_reading_but_a_sentence(
 
 
 def test_a_contact_that_holds_the_load_back_itself_is_still_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
-    found = drop_at(monkeypatch, 0.0, pitting_mohm=1000.0)
+    found = drop_at(monkeypatch, 0.0, crust_mohm=1000.0)
     assert isinstance(found, Reading)
     assert found.bound == ">" and found.value is not None and found.value > 0.2
 

@@ -49,12 +49,12 @@ def test_the_drop_of_thin_metal_climbs_with_every_pulse() -> None:
 
 
 def test_of_a_contact_that_carries_nothing_no_climb_is_told() -> None:
-    dead = found((RiseStep,), contact_no={"film_ohm": 25, "film_breaks_v": 1000})["contact_climb_no"]
+    dead = found((RiseStep,), contact_no={"film_ohm": 25, "film_breaks_v": 30.0})["contact_climb_no"]
     assert isinstance(dead, NotTested) and "less than half" in dead.reason
 
 
 def test_a_burnt_contact_is_read_in_a_wider_range() -> None:
-    burnt = found((RiseStep,), contact_no={"pitting_mohm": 80})["contact_climb_no"]
+    burnt = found((RiseStep,), contact_no={"crust_mohm": 80})["contact_climb_no"]
     assert isinstance(burnt, Reading)
     assert all(raw.gain < 5 for raw in burnt.raw)  # type: ignore[union-attr]  # pulses
 

@@ -96,7 +96,7 @@ def test_raw_data_hold_each_make_its_load_and_its_release() -> None:
         ({"faults": {"welded": "contact_no"}}, "30-87 is closed with the coil off"),
         ({"faults": {"stuck": "at rest"}}, "of 10 A 20 ms after coil on: not closed, or not sound"),
         (
-            {"contact_no": {"film_ohm": 25.0, "film_breaks_v": 1000.0}},
+            {"contact_no": {"film_ohm": 25.0, "film_breaks_v": 30.0}},
             "A 20 ms after coil on: not closed, or not sound",
         ),
     ],
@@ -152,7 +152,7 @@ def test_a_tacking_nc_opens_late_or_not_at_all_and_no_lets_go_as_before() -> Non
     ("part", "reason"),
     [
         ({"faults": {"welded": "contact_nc"}}, "NC is closed with the coil on"),
-        ({"contact_nc": {"film_ohm": 25.0, "film_breaks_v": 1000.0}}, "A 30 ms after coil off: not closed, or not"),
+        ({"contact_nc": {"film_ohm": 25.0, "film_breaks_v": 30.0}}, "A 30 ms after coil off: not closed, or not"),
         (welded(1000), "A 30 ms after coil off: not closed, or not sound"),
     ],
 )
@@ -162,7 +162,7 @@ def test_what_nc_cannot_do_is_told_with_the_reason(part: dict[str, Any], reason:
 
 
 def test_an_nc_that_carries_nothing_leaves_no_tested_and_the_other_way_round() -> None:
-    dead = {"film_ohm": 25.0, "film_breaks_v": 1000.0}
+    dead = {"film_ohm": 25.0, "film_breaks_v": 30.0}
     assert isinstance(found(contact_nc=dead)["release_after_hot_make"], Reading)
     assert isinstance(found(contact_no=dead)["opening_after_hot_make_nc"], Reading)
 

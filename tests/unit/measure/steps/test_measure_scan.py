@@ -98,7 +98,7 @@ def test_the_throws_at_rest_are_seen(bare: bool, faults: dict[str, str], words: 
 
 @BUILDS
 def test_a_burnt_throw_that_carries_nothing_even_dry_is_open_at_rest(bare: bool) -> None:
-    found = findings(board(bare, contact_nc={"film_ohm": 1e5, "film_breaks_v": 1000}))
+    found = findings(board(bare, contact_nc={"film_ohm": 1e5, "film_breaks_v": 30.0}))
     assert state_words(reading(found, "contact_rest").state) == "30-87 open, 30-87a open"
     assert isinstance(found["contact_dry_nc"], NotTested)
 

@@ -14,6 +14,7 @@ from designs.second.iron import ampere_turns, flux_for_pull
 from designs.second.relay import NC, NO, Change, SecondRelay
 from designs.second.surface import Contact
 from designs.second.warmth import copper_ohm
+from pulldrop.plant.relay.contact import Touch
 from pulldrop.plant.relay.suppression import SWITCH_OHM, Suppression
 
 PLACES = 160
@@ -197,10 +198,10 @@ def truths(
         "pull_in_current": up / ohm,
         "drop_out_voltage": down,
         "coil_current": nominal_v / ohm,
-        "contact_drop_no": load_a * Contact(design.contact_no).ohm(force_no(design), True, 0.0),
+        "contact_drop_no": load_a * Contact(design.contact_no).ohm(force_no(design), Touch()),
     }
     if design.changeover:
-        found["contact_drop_nc"] = load_a * Contact(design.contact_nc).ohm(force_nc(design), True, 0.0)
+        found["contact_drop_nc"] = load_a * Contact(design.contact_nc).ohm(force_nc(design), Touch())
     return found | times(_cold(design), suppression, celsius, nominal_v, moves=9)
 
 

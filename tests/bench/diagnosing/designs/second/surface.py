@@ -3,6 +3,7 @@
 from math import exp, pi, sqrt
 
 from designs.second.design import Surface
+from pulldrop.plant.relay.contact import Touch
 
 LEAST_N = 2e-3
 """Below this no spot is made worth the name; the constriction is that of this force."""
@@ -21,17 +22,21 @@ class Contact:
         """Whether the second touch finds no film any more."""
         return self.surface.film_rubs_off
 
-    def ohm(self, newton: float, film_broken: bool, draw: float, rise_k: float = 0.0) -> float:
-        """Ohms of one make; `draw`: a normal deviate for this make's spots; `rise_k`: of its metal by the load."""
+    def ohm(self, newton: float, made: Touch, _amps: float = 0.0, rise_k: float = 0.0) -> float:
+        """Ohms of one make, whatever flows; `rise_k`: of its metal by the load."""
         s = self.surface
-        touch = constriction(s, newton) + s.used_ohm * exp(s.scatter * draw)
-        film = 0.0 if film_broken else s.film_ohm
+        touch = constriction(s, newton) + s.used_ohm * exp(s.scatter * made.draw)
+        film = s.film_ohm if made.film == "whole" else 0.0
         return (s.metal_ohm + touch) * (1 + PER_K * rise_k) + film
 
     def film_breaks(self, amps: float) -> bool:
         """Whether so much current breaks the film (fritting: it takes volts, and a source that can feed it)."""
         s = self.surface
         return s.film_ohm > 0 and amps >= s.film_a and amps * s.film_ohm >= s.film_v
+
+    def film_burns(self, _amps: float) -> bool:
+        """A film that broke never comes back."""
+        return True
 
     def rise_k(self, rise_k: float, watts: float, seconds: float) -> float:
         """Kelvin after so long at so many watts."""
