@@ -178,7 +178,7 @@ def listed(name: str) -> dict[str, Any]:
     return made
 
 
-BUILDS = {"full": "circuit.yaml", "evening": "evening/circuit.yaml"}
+BUILDS = {"full": "circuit.yaml", "evening": "evening/circuit.yaml", "lead": "lead/circuit.yaml"}
 """Where the circuit of each build is; they share the catalogue."""
 
 

@@ -4,7 +4,7 @@ import yaml
 
 from making import budget, checklist, faults, lists, netlist, onboard, onboard_lists, stress, strips, worst
 from making import circuit as data
-from making.drawn import boards, layout, legs, one_board, sheet, sheets
+from making.drawn import around, boards, layout, legs, one_board, sheet, sheets
 from making.evening import cases, loose
 
 FOLDER = data.FOLDER
@@ -47,9 +47,18 @@ def evening() -> dict[str, str]:
         "evening.net": netlist.text(circuit),
         "parts.csv": lists.bill_csv(circuit),
         "parts.md": lists.one_board_bill(circuit),
-        "wires.md": onboard_lists.text(circuit, board),
+        "legs.md": onboard_lists.ticks(circuit, board),
+        "README.md": onboard_lists.filled(
+            (FOLDER / "evening/README.md").read_text("utf-8"),
+            {
+                "cost": lists.one_board_cost(circuit),
+                "cuts": onboard_lists.cuts(board),
+                "wires": onboard_lists.wiring(circuit, board),
+            },
+        ),
         "stress.md": cases.text(circuit),
         "drawings/board.svg": one_board.picture(circuit, board, "Evening build: the board by holes"),
+        "drawings/around.svg": around.picture(circuit, board),
         "drawings/legs.svg": legs.picture(circuit),
     }
 

@@ -103,15 +103,20 @@ def bill_markdown(circuit: Circuit) -> str:
     return _bill(circuit, told, "relay bench")
 
 
-def one_board_bill(circuit: Circuit) -> str:
-    """Bill of materials of a build on one board to read, with the same totals."""
+def one_board_cost(circuit: Circuit) -> str:
+    """What a build on one board comes to."""
     build = [bench_cost(circuit, n) for n in BOTH]
     around = [sum(extras_cost(circuit, p, n) for p in ("around", "calibration")) for n in BOTH]
-    told = [
-        f"The build comes to about {build[0]:.0f} euros from a marketplace and {build[1]:.0f} from a distributor,",
-        f"counted by single pieces; what is around it adds {around[0]:.0f} or {around[1]:.0f}.",
-    ]
-    return _bill(circuit, told, "the build")
+    return (
+        f"About {build[0]:.0f} euros in parts from a marketplace, {build[1]:.0f} from a distributor, single pieces,\n"
+        "without supply and tools; bulb, spare fuses, cable and test resistors add"
+        f" {around[0]:.0f} or {around[1]:.0f}.\nEstimates from memory, 30 November 2026."
+    )
+
+
+def one_board_bill(circuit: Circuit) -> str:
+    """Bill of materials of a build on one board to read, with the same totals."""
+    return _bill(circuit, [one_board_cost(circuit)], "the build")
 
 
 BOTH = range(len(SOURCES))

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from making.circuit import Circuit
+from making.circuit import Circuit, CircuitError
 from making.lists import MADE, markdown_table
 from making.onboard import Board, End, Wire
 
@@ -54,34 +54,42 @@ def joints(circuit: Circuit, board: Board) -> Iterator[tuple[str, ...]]:
         yield ("[ ]", ref, circuit[ref].type.value, circuit[ref].type.leg(pin), place(circuit, (other, at)))
 
 
-def text(circuit: Circuit, board: Board) -> str:
-    """wires.md of the build."""
-    wired, cut = [*wires(circuit, board)], sum(len(holes) for holes in board.cuts.values())
+def cuts(board: Board) -> str:
+    """The cuts, strip by strip."""
+    count = sum(len(holes) for holes in board.cuts.values())
     rows = [(str(strip), " ".join(map(str, holes))) for strip, holes in sorted(board.cuts.items())]
-    return (
-        "\n".join(
-            [
-                "# Board and wires to tick",
-                f"<!-- {MADE.replace('circuit.yaml', 'circuit.yaml, board.yaml')} -->",
-                "",
-                "A place is strip-hole, as in the picture, seen from the parts. Tick a wire when it is soldered and",
-                "the meter reads below 0.5 ohm from end to end, a part when its legs are in these holes.",
-                "",
-                f"## Cuts: {cut}",
-                "",
-                "Turn a 4 mm drill in each hole by hand until no copper is left round it; then meter across it: open.",
-                "",
-                markdown_table(("strip", "holes"), rows),
-                f"## Wires: {len(wired)}",
-                "",
-                markdown_table(WIRES, wired),
-                "## Legs in holes",
-                "",
-                markdown_table(LEGS, legs(circuit, board)),
-                "## Legs at pins beside the board",
-                "",
-                markdown_table(JOINTS, joints(circuit, board)),
-            ]
-        ).rstrip()
-        + "\n"
+    return f"**{count} cuts**\n\n" + markdown_table(("strip", "holes"), rows)
+
+
+def wiring(circuit: Circuit, board: Board) -> str:
+    """Every wire, and every leg that stands at a pin beside the board."""
+    wired = markdown_table(WIRES, wires(circuit, board))
+    return f"**{len(board.wires)} wires**\n\n{wired}\n**Legs at pins beside the board**\n\n" + markdown_table(
+        JOINTS, joints(circuit, board)
     )
+
+
+def ticks(circuit: Circuit, board: Board) -> str:
+    """legs.md of the build."""
+    return "\n".join(
+        [
+            "# Every leg in its hole",
+            f"<!-- {MADE.replace('circuit.yaml', 'circuit.yaml, board.yaml')} -->",
+            "",
+            "A place is strip-hole, as in the picture, seen from the parts. Tick a part when its legs are there.",
+            "",
+            markdown_table(LEGS, legs(circuit, board)),
+        ]
+    )
+
+
+def filled(page: str, made: dict[str, str]) -> str:
+    """A page with what is made put between its marks, such as <!-- made: wires --> and <!-- /made -->."""
+    for name, text in made.items():
+        mark = f"<!-- made: {name} -->"
+        if page.count(mark) != 1:
+            raise CircuitError(f"README.md: the mark '{mark}' must be there once")
+        head, _, rest = page.partition(mark)
+        _, end, tail = rest.partition("<!-- /made -->")
+        page = f"{head}{mark}\n{text.strip()}\n{end}{tail}"
+    return page

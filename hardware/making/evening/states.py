@@ -14,6 +14,7 @@ PIN_OHM, LEAK_A, NANO_A = 30.0, 1e-6, 0.020
 """Of an output (data sheet, typical); most of an input, here out of it; what the Nano draws at 5 V (from memory)."""
 ADS_OHM = 750e3
 """Of an input of the ADS1115 at its finest range, here to ground (differential 710 kohm, data sheet, typical)."""
+ANALOG = ("A0", "A1", "A2", "A3")
 OUTPUTS = ("coil_switch", "clamp_diode", "throw_no", "throw_nc", "lamp", "dry_no", "dry_nc")
 COIL_OHM, COIL_H = 85.0, 0.3
 ON_V, CONTACT_OHM = 6.5, 0.005
@@ -108,10 +109,16 @@ def _main_relay(circuit: Circuit) -> list[str]:
     ]
 
 
-def whole(circuit: Circuit, state: State, more: tuple[str, ...] = (), values: Mapping[str, float] | None = None) -> str:
-    """The deck of a state. `more`: further lines; `values` as in `deck`."""
+def whole(
+    circuit: Circuit,
+    state: State,
+    more: tuple[str, ...] = (),
+    values: Mapping[str, float] | None = None,
+    out: tuple[str, ...] = (),
+) -> str:
+    """The deck of a state. `more`: further lines; `values` as in `deck`; `out`: parts that are not in their sockets."""
     skip = ("connector", "relay")
-    refs = [ref for ref, part in circuit.parts.items() if part.type.kind not in skip and ref not in ("U2", "U7")]
+    refs = [ref for ref, part in circuit.parts.items() if part.type.kind not in skip and ref not in ("U2", "U7", *out)]
     if state.stop:
         refs.remove("S1")
     gone = [f"ropen_{n} {node(net)} 0 100g" for n, net in enumerate(sorted(circuit.nets())) if net.endswith("_off")]
@@ -120,11 +127,15 @@ def whole(circuit: Circuit, state: State, more: tuple[str, ...] = (), values: Ma
         name: told.format(ina_gnd=u5["GND"], ina_plus=u5["IN+"], ina_minus=u5["IN-"]) for name, told in READS.items()
     }
     extra = [
-        *_nano(circuit, state),
+        *(
+            _nano(circuit, state)
+            if "U2" not in out
+            else ["rout v5 0 1g", *(f"rout_{pin} {pin} 0 1g" for pin in OUTPUTS)]
+        ),
         *_part(circuit, state),
         *_main_relay(circuit),
         f"vbat load_in load_minus {state.battery_v}" if state.battery_v else "rbat load_in load_minus 1g",
-        *(f"rads_{n} {node(circuit['U7'].net(pin))} 0 {ADS_OHM}" for n, pin in enumerate(("A0", "A1", "A2", "A3"))),
+        *(f"rads_{n} {node(circuit['U7'].net(pin))} 0 {ADS_OHM}" for n, pin in enumerate(ANALOG) if "U7" not in out),
         *gone,
         *more,
         ".tran 20u 4m",

@@ -196,13 +196,17 @@ def test_a_refused_part_is_told_with_whose_word_decides(
 # --- calibration, reports, building pages ---
 
 
-@pytest.mark.parametrize("page", ["README.md", "hardware/README.md", "hardware/bare-board.md", "hardware/guide.md"])
+BUILDING = ["README.md", "hardware/README.md", "hardware/bare-board.md", "hardware/guide.md"]
+BUILDING += ["hardware/evening/README.md", "hardware/lead/README.md"]
+
+
+@pytest.mark.parametrize("page", BUILDING)
 def test_pages_for_building_have_cautions_and_say_who_decides(page: str) -> None:
     text = " ".join((ROOT / page).read_text(encoding="utf-8").split())
     caution = text[text.index("## Cautions") :]
     assert "aker's data, local rules and licensed practice decide." in caution
     assert "1000 V" in caution
-    if page.endswith("guide.md"):
+    if page.endswith(("guide.md", "evening/README.md")):
         for word in ("rings", "entilate", "fuse", "eye", "hot", "stop"):
             assert word in caution, word
 

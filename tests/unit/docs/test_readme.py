@@ -10,7 +10,7 @@ from pulldrop.cli.main import app
 
 ROOT = Path(__file__).parents[3]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *ROOT.glob("hardware/*.md"), *ROOT.glob("protocols/*.md")]
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *ROOT.glob("hardware/**/*.md"), *ROOT.glob("protocols/*.md")]
 PAGES += ROOT.glob("tests/*/*.md")
 OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 
