@@ -108,6 +108,16 @@ def test_a_reversed_battery_feeds_nothing_whatever_the_nano_does() -> None:
         assert got["load_supply"] > -1.0 and got["v5_v"] > 4.5
 
 
+@pytest.mark.parametrize("battery_v", [11.0, 14.8, 17.5, 28.8])
+def test_k1_closes_on_a_battery_of_12_v_and_not_on_one_of_24(battery_v: float) -> None:
+    """The lamp lit, as by the firmware or a boot loader."""
+    got = seen("lamp", battery_v=battery_v)
+    assert (got["k1_v"] > 8.5) == (got["bus"] > 10) == (battery_v < 15)
+    assert battery_v < 15 or got["k1_v"] < 1.5
+    least, most = worst.lockout(WHOLE)
+    assert least > 14.8 and most < 17.0
+
+
 def test_the_stop_ends_coil_and_load_though_the_nano_goes_on() -> None:
     for state in loose.STOPPED:
         got = states.seen(WHOLE, state)

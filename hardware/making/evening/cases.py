@@ -51,6 +51,7 @@ def in_use(circuit: Circuit) -> Case:
         ("Q17", "d", "s"): (BATTERY_MOST_V, "load bus at the battery while nothing flows"),
         ("C12", "1", "2"): (BATTERY_MOST_V, "knob at its end, no part"),
         ("Q10", "c", "e"): (BATTERY_MOST_V + 0.9, "D40 as K1 opens"),
+        ("Z1", "k", "a"): (BATTERY_MOST_V - 0.8, "below its volts"),
     }
     return Case("in use", False, _nets(circuit), across, _amps(circuit), _watts(circuit))
 
@@ -65,6 +66,8 @@ def _nets(circuit: Circuit) -> dict[str, Range]:
         "coil_minus": (-0.35, clamp_v(circuit, "D12", coil_a(circuit))),
         "k1_minus": (0.0, BATTERY_MOST_V + 0.9),
         "k1_base": (0.0, 0.9),
+        "over_z": (0.0, 0.7),
+        "over_b": (0.0, 0.7),
         **each("t87 t87a t87_sense t87a_sense", 0.0, follower),
         **each("t30 t30_sense shunt_plus load_minus fast", -0.05, 0.4),
     }
@@ -78,6 +81,7 @@ def _amps(circuit: Circuit) -> Figures:
         **each("K1 J3 F2 J9", load, "load at the low end of R56"),
         **each("Q16 Q17", load, "load at the low end of R56"),
         "U9": (circuit["U9"].type.number("off_a"), "not conducting yet"),
+        "Q11": (0.0001, "off"),
     }
 
 
@@ -105,6 +109,7 @@ def _watts(circuit: Circuit) -> Figures:
         **each("R71 R73 R19 R27 R21 R132 R133", 0.001, "no current to speak of"),
         **each("R31 R33 R35 R32 R34 R36 R37", 0.001, "sense"),
         "R7": (0.001, "pull-up"),
+        **each("Z1 R51 R52 Q11", 0.001, "off"),
     }
 
 
@@ -122,18 +127,31 @@ def battery_reversed(circuit: Circuit) -> Case:
 
 
 def battery_24_v(circuit: Circuit) -> Case:
-    """The firmware leaves K1 open above 16 V, but a boot loader's flashes of the lamp close it."""
-    fed = "load_in load_fused k1_fused k1_feed k1_hot k1_plus load coil_f coil_rail wiper base emitter load_bus"
-    nets = each(f"{fed} coil_reg coil_plus ina_bus look_k coil_minus", 0.0, BATTERY_24_V)
-    main = BATTERY_24_V / (0.9 * circuit["K1"].type.number("coil_ohm"))
+    """Q11 holds Q10 off, so K1 stays open, also in the flashes of a boot loader."""
+    least, _, most = circuit["Z1"].type.bounds("vz")
+    zener_a = (BATTERY_24_V - least - 1.5) / ohm(circuit, "R51", -1)
+    pin_v = BATTERY_24_V * ohm(circuit, "R78") / (ohm(circuit, "R77") + ohm(circuit, "R78"))
+    fed = "load_in load_fused k1_fused k1_feed k1_hot k1_plus k1_minus"
     return Case(
-        "24 V battery, K1 closed by the boot loader's flashes",
+        "24 V battery",
         True,
-        {**nets, "k1_minus": (0.0, BATTERY_24_V + 0.9)},
-        across={("Q1", "b", "e"): (-0.8, "the emitter falls with the base")},
-        amps={**each("F5 S1 TS1 D41 D40 Q10", main, "coil of K1, 10 % low"), "U2": (0.001, "A6 through R77")},
-        watts={"P1": (BATTERY_24_V**2 / ohm(circuit, "P1"), "for 0.1 s"), "Q10": (main * 0.3, "on")},
-        pulsed={"P1"},
+        each(fed, 0.0, BATTERY_24_V),
+        across={
+            ("Q10", "c", "e"): (BATTERY_24_V, "K1 stays open"),
+            ("Z1", "k", "a"): (most, "zener"),
+            ("K1", "86", "85"): (0.8, "Z1's current"),
+        },
+        amps={
+            "Q10": (0.0, "off"),
+            "Q11": (RAIL_MOST_V / ohm(circuit, "R134", -1), "the lamp's base current"),
+            "D48": ((pin_v - RAIL_MOST_V + 0.5) / ohm(circuit, "R77", -1), "A6"),
+        },
+        watts={
+            "Z1": (zener_a * most, "15 V zener"),
+            "R51": (zener_a**2 * ohm(circuit, "R51", 1), "zener current"),
+            "R52": (0.001, "0.7 V"),
+            "R77": ((BATTERY_24_V - RAIL_MOST_V) ** 2 / ohm(circuit, "R77", -1), "A6"),
+        },
     )
 
 
