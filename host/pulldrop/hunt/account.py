@@ -10,7 +10,7 @@ import numpy as np
 
 from pulldrop.hunt.delays import Delays
 from pulldrop.hunt.language import Language
-from pulldrop.hunt.leader import Leader, leader, probes
+from pulldrop.hunt.leader import Classes, Leader
 from pulldrop.hunt.odds import Odds, Weigher
 from pulldrop.hunt.proof import LeadingRule, Program
 from pulldrop.hunt.record import Record, Seen
@@ -146,7 +146,7 @@ def trickle(record: Record, language: Language, side: Side) -> TriggerPath | Non
         for one in record.looks
         if not one.acts
     ]
-    found = leader(Weigher(language).weigh(weak), probes(language.space, 0))
+    found = Classes(language, 0).leader(Weigher(language).weigh(weak))
     if found is None or found.mass < TRICKLE or len(found.rule.paths) != 1 or found.rule.button >= 0:
         return None
     named = Namer(weak, language, side, Delays(())).rule(found.rule)

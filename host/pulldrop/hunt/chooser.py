@@ -1,12 +1,12 @@
 """What to try next: the most expected information for a person's time.
 
-A step is worth the entropy of what the looks along it could show, by the odds, over its time to the power 0.3: time
-alone wastes steps, steps alone waste walks (the exponent is from a trial on drawn circuits).
+A step is worth the entropy of what the looks along it could show, by the odds, over the person's time for it.
 """
 
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,6 @@ from pulldrop.hunt.language import Floats
 from pulldrop.hunt.odds import Odds
 from pulldrop.hunt.space import Setting, Settings, Space
 
-THRIFT = 0.8
 SAMPLE, LEADERS, GROUPS = 320, 14, 16
 """Rules that stand for all, those whose own settings are tried, random groups."""
 CLIMBS = 2
@@ -34,7 +33,7 @@ class Choice:
 
     @property
     def worth(self) -> float:
-        return float(self.bits / self.seconds**THRIFT)
+        return self.bits / self.seconds
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,7 @@ def _best(space: Space, some: Odds, where: Where, targets: Settings) -> Choice |
             moved[i, j] = control, position
     bits = entropy(some.along(walks, moved), some.weight)
     seconds = np.array([space.seconds(route, where.wait_s, where.outside) for route in routes])
-    at = int(np.argmax(bits / seconds**THRIFT))
+    at = int(np.argmax(bits / seconds))
     return Choice(routes[at], float(bits[at]), float(seconds[at]))
 
 
@@ -142,7 +141,7 @@ def _of_path(space: Space, some: Odds, conjunction: int, bases: Sequence[Setting
         holds = base.copy()
         for one in conditions:
             if holds[one.control] not in one.positions:
-                holds[one.control] = min(one.positions, key=lambda p: (space.holds(one.control, p), p))
+                holds[one.control] = min(one.positions, key=partial(space.effort, one.control))
         yield holds
         if base is bases[-1]:
             continue

@@ -1,11 +1,14 @@
 """The leading rule: the heaviest class of rules that do the same in everything that one person can set.
 
-Rule: rules of one class are never told apart by looks; the simplest speaks for it, the others are its twins.
+Rule: two rules are of one class when they agree in a dense sample and around every path of either: where it holds with
+all else at rest, and with each of its controls in every other position. The simplest speaks for the class, the others
+are its twins.
 """
 
 import random
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -14,9 +17,9 @@ from pulldrop.hunt.odds import Odds
 from pulldrop.hunt.proof import LeadingRule, without_implied
 from pulldrop.hunt.space import Setting, Settings, Space
 
-LOOKED_THROUGH = 300
+LOOKED_THROUGH = 160
 """Heaviest rules that are put into classes; a lighter one joins none."""
-PROBES = 192
+PROBES = 300
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,55 @@ class Leader:
     twins: tuple[LeadingRule, ...]
 
 
+class Classes:
+    """Puts rules into classes; keeps the settings around each path."""
+
+    def __init__(self, language: Language, seed: int) -> None:
+        self.language = language
+        self.probes = probes(language.space, seed)
+        self._around: dict[int, Settings] = {}
+
+    def leader(self, odds: Odds) -> Leader | None:
+        """The leading rule; None where that is "never". One of three paths is outside of the language."""
+        top = odds.top(LOOKED_THROUGH)
+        live = np.packbits(top.live(self._settings(np.unique(top.paths))), axis=0)
+        classes: dict[tuple[bytes, int, int, bool], list[int]] = {}
+        for i, memory in enumerate(top.memory.tolist()):
+            own = (-1, -1, False)
+            if memory >= 0:
+                memories = odds.memories
+                own = (int(memories.button[memory]), int(memories.position[memory]), bool(memories.resets[memory]))
+            classes.setdefault((live[:, i].tobytes(), *own), []).append(i)
+        best = max(classes, key=lambda one: float(top.weight[classes[one]].sum()))
+        listed = classes[best]
+        if not any(best[0]):
+            return None
+        rules = _simplest(top.language, ([int(one) for one in top.paths[i]] for i in listed), best[1:])
+        return Leader(rules[0], float(top.weight[listed].sum()), tuple(rules[1:]))
+
+    def _settings(self, conjunctions: Iterable[int]) -> Settings:
+        around = [self._of(int(one)) for one in conjunctions if one != self.language.never]
+        return np.vstack([self.probes, *around])
+
+    def _of(self, conjunction: int) -> Settings:
+        if conjunction not in self._around:
+            space = self.language.space
+            base = space.at_rest.copy()
+            conditions = self.language.conditions(conjunction)
+            for one in conditions:
+                if base[one.control] not in one.positions:
+                    base[one.control] = min(one.positions, key=partial(space.effort, one.control))
+            made = [base]
+            for one in conditions:
+                for position in space.allowed[one.control]:
+                    other = base.copy()
+                    other[one.control] = position
+                    made.append(other)
+            stacked = np.array(made, np.int8)
+            self._around[conjunction] = stacked[space.possible(stacked)]
+        return self._around[conjunction]
+
+
 def probes(space: Space, seed: int) -> Settings:
     """A dense sample of what one person can set: all single changes from rest, and random settings."""
     draw = random.Random(seed)
@@ -37,48 +89,17 @@ def probes(space: Space, seed: int) -> Settings:
             one = space.at_rest.copy()
             one[i] = position
             made.append(one)
-    for _ in range(4 * PROBES):
+    for _ in range(PROBES):
         share = draw.choice((0.3, 0.5, 0.7, 0.9))
         one = space.at_rest.copy()
         for i in space.free:
-            stays = [p for p in space.allowed[i] if not space.holds(i, p)]
             if draw.random() < share:
-                one[i] = draw.choice(stays)
+                one[i] = draw.choice([p for p in space.allowed[i] if not space.holds(i, p)])
         for i in draw.sample(space.free, min(2, len(space.free))):
             one[i] = draw.choice(space.allowed[i])
         made.append(one)
     stacked = np.unique(np.array(made, np.int8), axis=0)
-    stacked = stacked[space.possible(stacked)]
-    return stacked[np.random.default_rng(seed).permutation(len(stacked))[: 2 * PROBES]]
-
-
-def leader(odds: Odds, settings: Settings) -> Leader | None:
-    """The leading rule; None where that is "never". One of three paths is outside of the language."""
-    most = min(LOOKED_THROUGH, len(odds.weight))
-    top = Odds(
-        odds.language,
-        odds.memories,
-        odds.paths[:most],
-        odds.memory[:most],
-        odds.weight[:most],
-        odds.turned,
-        odds.live_seen,
-    )
-    live = np.packbits(top.live(settings), axis=0)
-    classes: dict[tuple[bytes, int, int, bool], list[int]] = {}
-    for i in range(most):
-        memory = int(top.memory[i])
-        own = (-1, -1, False)
-        if memory >= 0:
-            memories = odds.memories
-            own = (int(memories.button[memory]), int(memories.position[memory]), bool(memories.resets[memory]))
-        classes.setdefault((live[:, i].tobytes(), *own), []).append(i)
-    best = max(classes, key=lambda one: top.weight[classes[one]].sum())
-    listed = classes[best]
-    if top.count[listed[0]] == 0 or not top.live(settings)[:, listed[0]].any():
-        return None
-    rules = _simplest(top.language, ([int(one) for one in top.paths[i]] for i in listed), best[1:])
-    return Leader(rules[0], float(top.weight[listed].sum()), tuple(rules[1:]))
+    return np.asarray(stacked[space.possible(stacked)])
 
 
 def _simplest(

@@ -7,7 +7,7 @@ are weighed for the best pairs alone, so that such a wire is recognised.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -67,15 +67,13 @@ class Odds:
             )
             picked = np.concatenate([picked, heavy + places])
             weight = np.concatenate([weight, total * counts / draws])
-        return Odds(
-            self.language,
-            self.memories,
-            self.paths[picked],
-            self.memory[picked],
-            weight / weight.sum(),
-            self.turned,
-            self.live_seen,
-        )
+        return replace(
+            self, paths=self.paths[picked], memory=self.memory[picked], weight=weight / weight.sum()
+        )  # fmt: skip
+
+    def top(self, most: int) -> "Odds":
+        """The heaviest rules, with the weights that they have among all."""
+        return replace(self, paths=self.paths[:most], memory=self.memory[:most], weight=self.weight[:most])
 
     def of_looks(self, walk: Settings, moved: Indices, acts: Sequence[bool]) -> list[float]:
         """Odds of each look along a walk (M, n), given those before it."""

@@ -183,7 +183,7 @@ class _Prover:
         """Settings in which the path holds: the rest at rest first, then with another path broken."""
         others = [one for path in self.paths if path != conditions for one in path]
         named = {one.control for one in conditions}
-        choices = [sorted(one.positions, key=partial(self._effort, one.control)) for one in conditions]
+        choices = [sorted(one.positions, key=partial(self.space.effort, one.control)) for one in conditions]
         breaks: list[list[tuple[int, int]]] = [[]]
         breaks += [
             [(one.control, p)]
@@ -201,9 +201,6 @@ class _Prover:
                     base[one.control] = position
                 if self._possible(base):
                     yield base
-
-    def _effort(self, control: int, position: int) -> tuple[bool, int]:
-        return self.space.holds(control, position), position
 
     def _alone(self, path: int, base: Setting) -> bool:
         held = self.language.holds(np.array(self.rule.paths), base[None])[0]

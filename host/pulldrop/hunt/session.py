@@ -13,7 +13,7 @@ from pulldrop.hunt.chooser import Choice, Where, choose
 from pulldrop.hunt.delays import LONGEST_S, Delays, TrustedLook
 from pulldrop.hunt.doubts import RETESTS, contradicts, doubted, tries
 from pulldrop.hunt.language import Language
-from pulldrop.hunt.leader import Leader, leader, probes
+from pulldrop.hunt.leader import Classes, Leader
 from pulldrop.hunt.odds import Odds, Weigher
 from pulldrop.hunt.play import settle
 from pulldrop.hunt.proof import LeadingRule, Program, program
@@ -31,6 +31,9 @@ PROVE, COMPLETE = 0.90, 0.98
 """Odds of the leading rule from which its proof is begun, and claimed."""
 NOTHING, LEAST_BITS = 0.97, 0.05
 """Odds of nothing from which a hunt is given up, once no step promises more bits."""
+LOST, LOST_STEPS, READ_STEPS = 0.3, 3, 12
+"""Odds of nothing, though the wire was live, from which the positions are read aloud once so many steps have passed
+since the last time; and the steps after which they are in any case."""
 LOW_BATTERY_V = 11.8
 """No further step below it (a practitioner's limit)."""
 POINTS_S, COIL_RESTS_S = 120.0, 120.0
@@ -57,7 +60,7 @@ class Hunt:
         self.delays = Delays(ACTS[side])
         self.most_steps = most_steps if most_steps is not None else 38 + round(1.6 * self.space.n)
         self.entries: list[DiaryEntry] = []
-        self._probes = probes(self.space, seed)
+        self._classes = Classes(self.language, seed)
         self._weigher = Weigher(self.language)
         self._programs: dict[LeadingRule, Program] = {}
         self._odds: Odds | None = None
@@ -96,7 +99,7 @@ class Hunt:
     def leading(self) -> Leader | None:
         """The leading rule, now."""
         if self._leader is None:
-            self._leader = (leader(self.odds, self._probes),)
+            self._leader = (self._classes.leader(self.odds),)
         return self._leader[0]
 
     def _forget(self) -> None:
@@ -116,10 +119,18 @@ class Hunt:
             return self._ask(self._undo, AskReason.FALL)
         if self._again is not None:
             return self._ask(self._to(self._off_and_on(self._again)), AskReason.AGAIN)
+        if self._overdue():
+            return ReadBackStep(reason=AskReason.OVERDUE)
         found = self.leading
         if found is not None and (setting := doubted(self.language, record, found)) is not None:
             return self._ask(self._to(self._off_and_on(setting)), AskReason.RETEST)
         return self._prove_or_search(found)
+
+    def _overdue(self) -> bool:
+        """Whether the positions have to be read because what was live is explained by nothing, or after long."""
+        since = self.record.steps - self.record.read_step
+        lost = self.odds.nothing > LOST and since >= LOST_STEPS
+        return self.odds.live_seen and (lost or since >= READ_STEPS)
 
     def _prove_or_search(self, found: Leader | None) -> AnyAsk | None:
         record, proving = self.record, self._program(found)

@@ -100,6 +100,10 @@ class Space:
             made[word] |= np.uint64(1) << np.uint64(bit)
         return made
 
+    def effort(self, control: int, position: int) -> tuple[bool, int]:
+        """Sorts positions by what they ask of a hand."""
+        return self.holds(control, position), position
+
     def let_go(self, setting: Setting) -> Setting:
         """The rest state once every held control is let go."""
         made = setting.copy()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.hunt.play import EARLY_S, LATE_S, settle
+from pulldrop.hunt.play import EARLY_S, LATE_S, SOON_S, settle
 from pulldrop.hunt.session import Hunt
 from pulldrop.hunt.space import Space
 from pulldrop.model.hunt.control import Precautions, key, latching, momentary
@@ -44,9 +44,20 @@ def test_a_button_is_seen_pressed_and_let_go() -> None:
     assert settled(made) == [((2, 1), ON), ((2, 0), OFF)]
 
 
-def test_touches_too_close_to_tell_apart_are_no_evidence() -> None:
-    made = played([touch("lights", 1, 6), touch("blind light", 1, 6.5), touch("key", 1, 12)], edge(WireLevel.ON, 5.9))
-    assert settled(made) == [((1, 1), None), ((3, 1), None), ((0, 1), ON)]
+def test_an_edge_that_two_touches_could_claim_is_evidence_for_neither() -> None:
+    touches = [touch("lights", 1, 6), touch("blind light", 1, 6.9), touch("key", 1, 12)]
+    assert settled(played(touches, edge(WireLevel.ON, 6 + SOON_S / 2))) == [
+        ((1, 1), None),
+        ((3, 1), None),
+        ((0, 1), ON),
+    ]
+    assert settled(played(touches, edge(WireLevel.ON, 6.5))) == [((1, 1), OFF), ((3, 1), ON), ((0, 1), ON)]
+    assert settled(played(touches, edge(WireLevel.ON, 5.9))) == [((1, 1), ON), ((3, 1), ON), ((0, 1), ON)]
+
+
+def test_an_edge_far_from_every_tap_is_nobodys() -> None:
+    made = played([touch("lights", 1, 6), touch("key", 1, 12)], edge(WireLevel.ON, 9.0))
+    assert settled(made) == [((1, 1), OFF), ((0, 1), None)]
 
 
 def test_play_finds_a_single_switch_and_the_search_goes_on_from_there() -> None:

@@ -19,6 +19,7 @@ class AskReason(StrEnum):
     PROVE = "prove"
     SECOND_PASS = "second pass"
     SURPRISED = "surprised"
+    OVERDUE = "overdue"
     BEFORE_PROOF = "before proof"
     BEFORE_GIVING_UP = "before giving up"
     COIL_RESTS = "coil rests"
