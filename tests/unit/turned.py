@@ -21,19 +21,17 @@ def switch(**given: Any) -> SwitchSpecimen:
     return SwitchSpecimen.model_validate_json(json.dumps({"kind": "switch", "title": "invented", **given}), strict=True)
 
 
-def person(specimen: SwitchSpecimen, bench: Bench, seed: int, habits: Habits) -> Person:
+def person(bench: Bench, seed: int, habits: Habits) -> Person:
     """Whoever turns the switch that is on this bench."""
     assert isinstance(bench.relay, Bystander)
-    names = list(specimen.positions)
-    springs = {names.index(held): names.index(to) for held, to in specimen.springs.items()}
-    return Person(bench.relay.wired.knob, len(names), springs, seed, habits)
+    return bench.relay.wired.person(seed, habits)
 
 
 def turned(
     specimen: SwitchSpecimen, board: Board, bench: Bench, seed: int, habits: Habits, expected: int | None = None
 ) -> SwitchTable:
     """The table that the board learns of it."""
-    who = person(specimen, bench, seed, habits)
+    who = person(bench, seed, habits)
     if habits.deaf:
         who.begin(NEVER_S)
 

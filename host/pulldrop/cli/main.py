@@ -16,7 +16,7 @@ from pulldrop.cli.files import config, man, protocol, schema, specimen, waveform
 from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, sort, test
+from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, sort, switch, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -36,6 +36,7 @@ app = typer.Typer(
 app.command("demo")(demo.demo)
 app.command("identify")(identify.identify)
 app.command("test")(test.test)
+app.command("switch")(switch.switch)
 app.add_typer(parts.app, name="parts")
 app.command("health")(health.health)
 app.command("fleet")(fleet.fleet)

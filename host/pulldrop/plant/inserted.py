@@ -14,6 +14,7 @@ from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.relay.suppression import Harness
 from pulldrop.plant.specimen import Faults, Specimen, parts
 from pulldrop.plant.switch.contacts import Knob
+from pulldrop.plant.switch.person import Habits, Person
 
 LINES = ("lead 1", "lead 2", "lead 3", "lead 4", "87", "87a", "85", "30")
 """Where the first terminal of a part goes, the second, and so on. 86 stays free, for the coil supply hangs on it, and
@@ -24,11 +25,18 @@ BARE_LINES = ("30", "87", "87a", "85", "86")
 
 @dataclass(frozen=True)
 class Wired:
-    """A part that was put in: its network between its own terminals by time, these terminals, and what a hand moves."""
+    """A part that was put in: its network between its own terminals by time, these terminals, the knob that a hand
+    moves, its positions, and those that spring back, each with where it goes."""
 
     elements: Callable[[float], tuple[Element, ...]]
     terminals: tuple[str, ...]
     knob: Knob
+    positions: int
+    springs: dict[int, int]
+
+    def person(self, seed: int, habits: Habits | None = None) -> Person:
+        """Whoever turns it."""
+        return Person(self.knob, self.positions, self.springs, seed, habits or Habits())
 
 
 class Wires(Protocol):

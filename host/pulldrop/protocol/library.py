@@ -11,7 +11,7 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
-RATINGS, CRATES = "ratings/*/*.yaml", "crates/*.yaml"
+RATINGS, CRATES, SWITCHES = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml"
 
 
 def names() -> tuple[str, ...]:
@@ -42,6 +42,16 @@ def find_rating(name_or_path: str) -> Path:
 def find_crate(name_or_path: str) -> Path:
     """The file of a crate's protocol. Raises UnknownName."""
     return _find(name_or_path, CRATES, "crate protocol")
+
+
+def switch_names() -> tuple[str, ...]:
+    """Names of the shipped tables of switches, in order."""
+    return tuple(_files(SWITCHES))
+
+
+def find_switch(name_or_path: str) -> Path:
+    """The file of a switch's table. Raises UnknownName."""
+    return _find(name_or_path, SWITCHES, "table of a switch")
 
 
 def _files(where: str) -> dict[str, Path]:

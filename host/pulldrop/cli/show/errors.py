@@ -58,6 +58,7 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.emulator.errors import EmulatorError
     from pulldrop.jobs.run.identify import NotEnergised
     from pulldrop.jobs.run.specimens import UnknownSpecimen
+    from pulldrop.jobs.run.switch import SwitchRefused
     from pulldrop.jobs.run.test_one import RunNotKept
     from pulldrop.model.cautions import DECIDE
     from pulldrop.protocol.errors import ProtocolError
@@ -67,6 +68,8 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     match error:
         case NotEnergised():
             return f"{error} {DECIDE}", OPEN_END
+        case SwitchRefused():
+            return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH
         case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen():

@@ -10,7 +10,10 @@ from dataclasses import dataclass
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.model.run.hand import Hand, Request
+from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.inserted import Bystander
 from pulldrop.plant.specimen import Specimen
+from pulldrop.plant.switch.person import Person
 
 SIMULATED = {"virtual": False, "emulated": False, "virtual-bare": True, "emulated-bare": True}
 """Simulated boards by name, and whether each is bare: the Nano and a few resistors only."""
@@ -20,12 +23,13 @@ SIMULATED = {"virtual": False, "emulated": False, "virtual-bare": True, "emulate
 class Opened:
     """A board; how another virtual part gets into its socket, and how its coil leads change places (True) and back.
 
-    Both are None where a person's hand does that.
+    `bench`: the simulated one. All are None where a person's hand does that.
     """
 
     board: Board
     exchange: Callable[[Specimen], None] | None = None
     leads: Callable[[bool], None] | None = None
+    bench: Bench | None = None
 
 
 @contextmanager
@@ -48,7 +52,7 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
             from pulldrop.board.virtual import VirtualBoard
 
             with VirtualBoard((part or empty_socket()).specimen, seed, bare) as virtual:
-                yield Opened(virtual, virtual.insert, virtual.exchange_leads)
+                yield Opened(virtual, virtual.insert, virtual.exchange_leads, virtual.plant)
         case "emulated" | "emulated-bare":
             from pulldrop.board.serial import SerialBoard
             from pulldrop.emulator.stepped import SteppedPort
@@ -57,7 +61,7 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
                 SteppedPort((part or empty_socket()).text, seed, bare=bare) as port,
                 SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board,
             ):
-                yield Opened(board, port.machine.insert, port.machine.exchange_leads)
+                yield Opened(board, port.machine.insert, port.machine.exchange_leads, port.machine.plant)
         case "auto":
             from pulldrop.board.ports import find
             from pulldrop.board.serial import SerialBoard
@@ -69,6 +73,12 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
 
             with SerialBoard.open(device) as board:
                 yield Opened(board)
+
+
+def person_at(opened: Opened, seed: int) -> Person | None:
+    """Whoever turns the virtual switch of a simulated bench; None where a real person does."""
+    wired = opened.bench.relay.wired if opened.bench and isinstance(opened.bench.relay, Bystander) else None
+    return wired.person(seed) if wired else None
 
 
 def virtual_hand(leads: Callable[[bool], None]) -> Hand:

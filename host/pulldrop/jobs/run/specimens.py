@@ -1,12 +1,16 @@
 """The part in the socket of a simulated board: from stock by name, from a file, or none at all."""
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
 from pulldrop.model.part.kinds import not_tested
+from pulldrop.model.part.pair import Pair
 from pulldrop.plant import stock
 from pulldrop.plant.parts import SPECIMENS
+from pulldrop.plant.parts.switch import SwitchSpecimen
 from pulldrop.plant.shape import KindSpecimen
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.document import parse, read
@@ -48,6 +52,26 @@ def find(name_or_path: str) -> VirtualPart:
     if not isinstance(specimen, Specimen):
         raise UnknownSpecimen(not_tested(f"'{specimen.title}'", specimen.kind))
     return VirtualPart(specimen, text)
+
+
+def find_switch(path: str, bare: bool) -> VirtualPart:
+    """A virtual switch from a YAML file, on the lines of a full or a bare board. Raises UnknownSpecimen and BadText."""
+    specimen, text = any_kind(path)
+    if not isinstance(specimen, SwitchSpecimen):
+        raise UnknownSpecimen(f"'{specimen.title}' is no switch, but of the kind '{specimen.kind}'")
+    return _on_lines(specimen, text, bare)
+
+
+def made_switch(title: str, positions: Mapping[str, tuple[Pair, ...]], bare: bool) -> VirtualPart:
+    """A sound virtual switch with these closed pairs."""
+    given = {name: [str(pair) for pair in pairs] for name, pairs in positions.items()}
+    text = json.dumps({"title": f"made from the table: {title}", "kind": "switch", "positions": given})
+    return _on_lines(fit(parse(text, "switch"), SwitchSpecimen), text, bare)
+
+
+def _on_lines(specimen: SwitchSpecimen, text: str, bare: bool) -> VirtualPart:
+    inserted = specimen.in_socket()
+    return VirtualPart(inserted.on_bare() if bare else inserted, text)
 
 
 def any_kind(name_or_path: str) -> tuple[KindSpecimen, str]:

@@ -60,8 +60,13 @@ class Joints:
         return found if found < OPEN_OHM else float("inf")
 
     def closed(self, a: str, b: str) -> bool:
-        """Whether a contact joins two terminals now."""
-        return self.ohm(a, b) <= CLOSED_OHM
+        """Whether a contact joins two terminals now; where both are joined with ground no current shows it."""
+        if self.ohm(a, b) <= CLOSED_OHM:
+            return True
+        ground = next((one for one, line in self.lines.items() if line is Line.T30 and not self._bare), None)
+        if ground is None or ground in (a, b):
+            return False
+        return all(self.ohm(one, ground) <= CLOSED_OHM for one in (a, b))
 
     def cycle(self) -> Cycle:
         """All terminals once."""

@@ -14,7 +14,7 @@ from pulldrop.measure.positions.passages import Passages, tell_apart, watched
 from pulldrop.measure.positions.table import table
 from pulldrop.measure.rig.counts.channels import FULL_SCALE, LOOK_V
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V
-from pulldrop.model.part.switch_table import SwitchTable
+from pulldrop.model.part.switch_table import JoinedState, SwitchTable
 from pulldrop.model.raw import Line
 
 LIVE_V, BARE_LIVE_V = 5.3, 4.95
@@ -66,10 +66,13 @@ def learn(
     learner, trouble = Learner(), list[str]()
     moved_s = board.elapsed()
     before: int | None = None
+    seen: tuple[int, JoinedState] | None = None
     while not (learner.complete and learner.settled):
         said = learner.take(joints.cycle())
-        if learner.new:
-            learner.see_back(joints.both_ways(learner.places[learner.at or 0].state))
+        if seen is not None and learner.settled and learner.at == seen[0]:
+            learner.see_back(seen[1])  # it was not moved meanwhile
+        half = learner.half_seen
+        seen = None if half is None else (half, joints.both_ways(learner.places[half].state))
         now_s = board.elapsed()
         if learner.at != before or not learner.settled:
             before, moved_s = learner.at, now_s
@@ -79,8 +82,9 @@ def learn(
             trouble.append("nobody moved the switch any more; what is listed may not be all")
             break
     passages = None if trouble else _slowly(board, joints, learner, tell, trouble)
-    if expected is not None and expected != len(learner.places):
-        trouble.append(f"{len(learner.places)} positions were found, and {expected} were said")
+    rested = sum(bool(one.visits) for one in learner.places)
+    if expected is not None and expected != rested:
+        trouble.append(f"{rested} positions were found, and {expected} were said: two may join the same")
     found = table(terminals, learner, passages, trouble)
     tell(Progress(found, learner.at, Say.DONE))
     return found
@@ -88,7 +92,7 @@ def learn(
 
 def _slowly(board: Board, joints: Joints, learner: Learner, tell: Tell, trouble: list[str]) -> Passages | None:
     """Watch single pairs while the person turns slowly; None where no passage can be told."""
-    states = [one.state for one in learner.places]
+    states = [one.state for one in learner.places if one.visits]
     pairs = watched(joints.terminals, states)
     if not tell_apart(pairs, states):
         return None

@@ -1,6 +1,6 @@
 """The table of a switch from cycles of what is joined, without a board: cycles go in, words for the person come out.
 
-Rule 1: a state counts once it was the same in two cycles in a row, for SETTLED_S; it is a position once a person came
+Rule 1: a state counts once it was the same in some cycles in a row, for SETTLED_S; it is a position once a person came
 to it twice. What is between two positions is never taken for one unless it was held twice.
 Rule 2: whatever may be wrong or lacking is a doubt in words; nothing is dropped in silence.
 """
@@ -13,17 +13,26 @@ from enum import StrEnum
 from pulldrop.measure.positions.joints import Cycle
 from pulldrop.model.part.switch_table import JoinedState, Through
 
-SETTLED_S = 0.5
-"""A person who rests on a position stays for longer; contacts have bounced for 0.2 s at most (Ganssle's outlier)."""
+SETTLED_S, SETTLED_CYCLES = 1.0, 3
+"""A person who rests on a position stays for longer, and one who passes it slowly does not; contacts bounce for 0.2 s
+at most (Ganssle's outlier)."""
 GLITCH_S = 1.5
 """Away and back within this is a contact that opened, not a hand that went to another position and returned."""
-LET_GO_S = 1.5
-"""From the word to let go until a spring has brought the knob back: reaction of a person 0.2 to 1 s (assumed)."""
-SILENT_S = (0.0, 2.0, 3.5)
-"""Silence before each word to let go. Whoever moves on without listening leaves in it; a held position does not."""
-VISITS = STAYS = 2
+LET_GO_S, LET_GO_MOST_S = 2.0, 5.0
+SLOWER, ANSWERS = 0.5, 3
+"""Least and most from the word to let go until a spring has brought the knob back; in between this person's slowest
+answer to a word so far and SLOWER of it more, once ANSWERS are known."""
+RESTED_S = 0.75
+"""A place that is left sooner than this after it settled was passed, and counts for nothing; SILENT_S is longer."""
+SILENT_S = (1.0, 2.0, 3.5)
+"""Silence before a word to let go, by how often it was tried. Whoever moves on without listening leaves in it; a held
+position does not."""
+VISITS, STAYS = 2, 3
 VISITS_MOST = 7
 """Visits of one position after which whether it springs back stays open."""
+REPEAT_S = 8.0
+"""Without a movement for so long after the word for the next position it is said again: two positions may join the
+same."""
 HURRY_S = 12.0
 """Without a settled state for so long the person is asked to go slower."""
 ALIKE, ALIKE_OHM = 0.06, 1.5
@@ -71,14 +80,16 @@ class Place:
 
     @property
     def springs_to(self) -> int | None:
-        """Where it went when it was let go, and at no other time; once the person may not have done it."""
-        known = len(self.sprang) == 1 and self.stayed <= 1 and not self.early
-        return next((to for to, count in self.sprang.items() if count >= len(SILENT_S)), None) if known else None
+        """Where it went when it was let go, and at no other time; one word in three may not have been done."""
+        if len(self.sprang) != 1 or self.early:
+            return None
+        ((to, count),) = self.sprang.items()
+        return to if count >= max(len(SILENT_S), 2 * self.stayed) else None
 
     @property
     def certain(self) -> bool:
-        """Seen often enough."""
-        return self.visits >= VISITS and (self.spring_known or self.visits >= VISITS_MOST)
+        """Seen often enough; one that was only passed is no place."""
+        return not self.visits or (self.visits >= VISITS and (self.spring_known or self.visits >= VISITS_MOST))
 
 
 class Learner:
@@ -87,18 +98,21 @@ class Learner:
     def __init__(self) -> None:
         self.places: list[Place] = []
         self.at: int | None = None
-        self.new = False
         self._last: Cycle | None = None
+        self._alike = 0
         self._left_s: float | None = None
         self._broken = JoinedState()
         self._let_go_s: float | None = None
         self._due_s: float | None = None
+        self._arrived_s = 0.0
         self._quiet_s = 0.0
+        self._next_s: float | None = None
+        self._answers_s: list[float] = []
 
     @property
     def complete(self) -> bool:
         """Nothing more is to be learnt of the positions that were seen."""
-        return len(self.places) >= 2 and all(one.certain for one in self.places)
+        return sum(bool(one.visits) for one in self.places) >= 2 and all(one.certain for one in self.places)
 
     @property
     def unbidden(self) -> int:
@@ -111,15 +125,30 @@ class Learner:
         """The knob rests on a known place."""
         return self.at is not None and self._left_s is None
 
+    @property
+    def half_seen(self) -> int | None:
+        """The place on which it has rested for a while, if that was not yet looked at the other way round."""
+        if self.at is None or self._last is None or not self.settled or self.places[self.at].back is not None:
+            return None
+        return self.at if self._last.ended_s - self._arrived_s >= RESTED_S else None
+
     def take(self, cycle: Cycle) -> Say | None:
-        """One cycle; what to say now, if anything. `new` is set by the first rest on a place until `see_back`."""
+        """One cycle; what to say now, if anything."""
+        said = self._take(cycle)
+        if said is Say.NEXT:
+            self._next_s = cycle.ended_s
+        return said
+
+    def _take(self, cycle: Cycle) -> Say | None:
         last, self._last = self._last, cycle
         if self.at is not None and alike(cycle.state, self.places[self.at].state):
             return self._at_rest(cycle)
         if self._left_s is None:
             self._left_s, self._broken = cycle.began_s, cycle.state
+            self._answered(cycle.ended_s)
         steady = last is not None and alike(cycle.state, last.state)
-        if last is not None and steady and cycle.ended_s - last.began_s >= SETTLED_S:
+        self._alike = self._alike + 1 if steady else 1
+        if last is not None and self._alike >= SETTLED_CYCLES and cycle.ended_s - last.began_s >= SETTLED_S:
             return self._arrive(cycle)
         if last is not None and steady:
             self._last = Cycle(last.began_s, cycle.ended_s, cycle.state)
@@ -132,7 +161,6 @@ class Learner:
         """The place it rests on, also looked at the other way round."""
         assert self.at is not None
         self.places[self.at].back = state
-        self.new = False
 
     def _at_rest(self, cycle: Cycle) -> Say | None:
         """Still, or back again, on the place where it was."""
@@ -146,39 +174,56 @@ class Learner:
         if self._due_s is not None and cycle.ended_s >= self._due_s:
             self._let_go_s, self._due_s = cycle.ended_s, None
             return Say.LET_GO
-        if self._let_go_s is not None and cycle.ended_s - self._let_go_s > LET_GO_S:
+        if self._next_s is not None and cycle.ended_s - self._next_s > REPEAT_S:
+            return Say.NEXT
+        if self._let_go_s is not None and cycle.ended_s - self._let_go_s > self._let_go_most_s:
             self._let_go_s = None
             place.stayed += 1
+            if place.visits >= VISITS and not place.spring_known and not place.sprang:
+                self._let_go_s = cycle.ended_s
+                return Say.LET_GO
             return Say.NEXT
         return None
 
     def _arrive(self, cycle: Cycle) -> Say | None:
         """It rests on a place, an old one or a new one."""
         found = next((i for i, one in enumerate(self.places) if alike(cycle.state, one.state)), None)
-        self.new = found is None
         if found is None:
             self.places.append(Place(cycle.state))
             found = len(self.places) - 1
         if self.at is not None and self.at != found:
             self._left(self.places[self.at], found)
         self.at, self._left_s, self._let_go_s, self._quiet_s = found, None, None, cycle.ended_s
+        self._arrived_s = cycle.ended_s
         place = self.places[found]
         place.visits += 1
         self._due_s = None
         if place.spring_known or place.visits > VISITS_MOST:
             return Say.NEXT
-        silent_s = SILENT_S[min(place.stayed + place.sprang.total(), len(SILENT_S) - 1)]
-        if silent_s:
-            self._due_s = cycle.ended_s + silent_s
-            return None
-        self._let_go_s = cycle.ended_s
-        return Say.LET_GO
+        tried = place.stayed + place.sprang.total()
+        self._due_s = cycle.ended_s + SILENT_S[min(tried, len(SILENT_S) - 1)]
+        return None
 
     def _left(self, place: Place, to: int) -> None:
         """It was left for another place: as a spring does at the word, or by a hand before any word."""
-        if self._let_go_s is not None:
+        if (self._left_s or 0.0) - self._arrived_s < RESTED_S:
+            place.visits -= 1
+        elif self._let_go_s is not None:
             place.sprang[to] += 1
-        place.early += self._due_s is not None
+        else:
+            place.early += self._due_s is not None
+
+    def _answered(self, now_s: float) -> None:
+        """The knob moves: how long after the word for it."""
+        if self._next_s is not None:
+            self._answers_s.append(now_s - self._next_s)
+            self._next_s = None
+
+    @property
+    def _let_go_most_s(self) -> float:
+        if len(self._answers_s) < ANSWERS:
+            return LET_GO_MOST_S
+        return min(max((1 + SLOWER) * max(self._answers_s), LET_GO_S), LET_GO_MOST_S)
 
 
 def changed(one: JoinedState, other: JoinedState) -> tuple[str, ...]:

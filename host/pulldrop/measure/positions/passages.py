@@ -1,7 +1,8 @@
 """How contacts go over from one position to its neighbour, from looks at single pairs while the knob is turned slowly.
 
-Rule: a pair that is left and one that is come to are looked at in turn. The new one closed and the old one closed after
-it: make before break. The old one open and the new one open after it: break before make. Neither: too fast to tell.
+Rule: a pair that is left and one that is come to are looked at in turn, and only of neighbours: where another position
+that joins something was passed nothing is told. The new one closed and the old one closed after it: make before break.
+The old one open and the new one open after it: break before make. Neither: too fast to tell.
 """
 
 from collections.abc import Iterable, Sequence
@@ -38,6 +39,7 @@ class Passages:
         self._at: int | None = None
         self._looks: list[tuple[tuple[str, str], bool]] = []
         self._suits_s: tuple[int, float] | None = None
+        self._passed: set[int] = set()
         self.found: dict[tuple[int, int], set[Between]] = {}
         self.moved_s: float | None = None
 
@@ -51,16 +53,19 @@ class Passages:
         if place is None:
             self._suits_s = None
             return
+        if any(self._now.values()):
+            self._passed.add(place)
         if self._suits_s is None or self._suits_s[0] != place:
             self._suits_s = (place, time_s)
         if time_s - self._suits_s[1] >= RESTS_S and place != self._at:
-            if self._at is not None:
+            if self._at is not None and self._passed <= {self._at, place}:
                 told = between(self._wanted[self._at], self._wanted[place], self._looks)
                 if told is not None:
                     self.found.setdefault((self._at, place), set()).add(told)
             self._at = place
         if place == self._at:
             del self._looks[: -len(self.pairs)]
+            self._passed.clear()
 
     def _place(self) -> int | None:
         if len(self._now) < len(self.pairs):

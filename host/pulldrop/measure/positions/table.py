@@ -1,7 +1,7 @@
 """The workshop table from the places that a learner found: rows, parts built in, and every doubt in words."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 from pulldrop.measure.positions.learner import ALIKE, ALIKE_OHM, VISITS, Learner, Place
@@ -18,11 +18,18 @@ def table(
     terminals: Sequence[str], learner: Learner, passages: Passages | None = None, trouble: Sequence[str] = ()
 ) -> SwitchTable:
     """All that was found; `trouble`: further doubts."""
-    states = [one.back or one.state for one in learner.places]
+    places = [one for one in learner.places if one.visits]
+    states = [one.back or one.state for one in places]
     inside = built_in(terminals, states)
-    rows = tuple(_position(place, _without(state, inside)) for place, state in zip(learner.places, states, strict=True))
+    number = {at: places.index(one) for at, one in enumerate(learner.places) if one.visits}
+    rows = tuple(_position(place, _without(state, inside), number) for place, state in zip(places, states, strict=True))
     found: tuple[Passage, ...] = passages.passages() if passages else ()
-    doubts = [*trouble, *_doubts(learner.places, rows)]
+    doubts = [*trouble, *_doubts(places, rows)]
+    doubts += [
+        f"{one.a}-{one.b} has {one.ohm:.3g} ohm in one position alone: a part inside, or a film on a contact"
+        for one in inside
+        if not one.one_way and sum(not state.joined(one.a, one.b) for state in states) < 2
+    ]
     if learner.unbidden:
         doubts.append("it was moved before the tone: whether positions spring back is not certain")
     return SwitchTable(terminals=tuple(terminals), positions=rows, passages=found, inside=inside, doubts=tuple(doubts))
@@ -81,8 +88,8 @@ def _without(state: JoinedState, inside: Sequence[Through]) -> JoinedState:
     )
 
 
-def _position(place: Place, state: JoinedState) -> Position:
-    to = place.springs_to
+def _position(place: Place, state: JoinedState, number: Mapping[int, int]) -> Position:
+    to = None if place.springs_to is None else number.get(place.springs_to)
     return Position(
         state=state,
         visits=place.visits,

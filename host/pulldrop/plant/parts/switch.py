@@ -83,7 +83,9 @@ class SwitchSpecimen(KindSpecimen):
             touching = contacts.touching(time_s)
             return (*fixed, *(Resistor(pair.a, pair.b, ohm) for pair, ohm in touching.items()))
 
-        return Wired(elements, self.outside, contacts.knob)
+        names = list(self.positions)
+        springs = {names.index(held): names.index(to) for held, to in self.springs.items()}
+        return Wired(elements, self.outside, contacts.knob, len(names), springs)
 
     def in_socket(self) -> Inserted:
         """See `KindSpecimen`."""

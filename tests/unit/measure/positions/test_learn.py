@@ -88,7 +88,7 @@ def test_a_loose_contact_is_named_with_its_position() -> None:
 @pytest.mark.parametrize(
     ("habits", "expected", "doubt"),
     [
-        (Habits(skips=frozenset({1})), 3, "2 positions were found, and 3 were said"),
+        (Habits(skips=frozenset({1})), 3, "2 positions were found, and 3 were said: two may join the same"),
         (Habits(leaves_after=2), None, "nobody moved the switch any more"),
         (Habits(leaves_after=0), None, "nobody moved the switch any more"),
     ],
@@ -102,3 +102,17 @@ def test_more_terminals_than_lines_are_refused() -> None:
     specimen: SwitchSpecimen = switch(positions=LIGHTS)
     with VirtualBoard(specimen.in_socket(), 3) as board, pytest.raises(ValueError, match="takes 2 to 8"):
         Joints(board, "ABCDEFGHI")
+
+
+def test_a_position_that_joins_the_same_as_its_neighbour_does_not_stop_the_others() -> None:
+    table = learnt(switch(positions={"off": [], "dead": [], "head": ["30-56"], "park": ["30-58"]}), expected=4)
+    assert len(table.positions) == 3
+    assert any("two may join the same" in one for one in table.doubts)
+
+
+def test_contacts_of_a_grounded_terminal_are_seen_to_overlap() -> None:
+    """The eighth terminal is on ground, and between two grounded ones no current shows a contact."""
+    positions = {"a": ["A-B", "G-H"], "b": ["B-H", "C-D"], "c": ["A-H", "E-F"]}
+    table = learnt(switch(positions=positions, terminals=list("ABCDEFGH"), overlap=0.3))
+    assert {one.between for one in table.passages} == {"make before break"}
+    assert len(table.passages) == 4

@@ -1,4 +1,4 @@
-"""Switches: the pairs that one closes in each position, and what is promised of it. No procedure tests one yet."""
+"""Switches: the pairs that one closes in each position, and what is promised of it. No protocol tests one yet."""
 
 from typing import Annotated, ClassVar, Literal
 
