@@ -4,7 +4,7 @@ import yaml
 
 from making import budget, checklist, faults, lists, netlist, onboard, onboard_lists, stress, strips, worst
 from making import circuit as data
-from making.drawn import around, boards, layout, legs, one_board, sheet, sheets
+from making.drawn import around, boards, layout, legs, one_board, place_evening, sheet, sheets
 from making.evening import cases, loose
 
 FOLDER = data.FOLDER
@@ -43,6 +43,8 @@ def evening() -> dict[str, str]:
     """Path inside hardware/evening/ -> text."""
     circuit = data.load("evening")
     board = onboard.checked(circuit, data.listed("evening/board.yaml"))
+    drawn = place_evening.drawn(circuit)
+    sheet.check(circuit, drawn)
     return {
         "evening.net": netlist.text(circuit),
         "parts.csv": lists.bill_csv(circuit),
@@ -58,6 +60,7 @@ def evening() -> dict[str, str]:
         ),
         "stress.md": cases.text(circuit),
         "drawings/board.svg": one_board.picture(circuit, board, "Evening build: the board by holes"),
+        **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
         "drawings/around.svg": around.picture(circuit, board),
         "drawings/legs.svg": legs.picture(circuit),
     }

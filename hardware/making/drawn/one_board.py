@@ -9,6 +9,8 @@ PITCH, LEFT, TOP = 27, 60, 96
 COPPER, CUT, BODY, WIRE, CHIP, HOT = "#ecd9b8", "#444444", "#22364f", "#b3261e", "#dfe9f2", "#f2c9b8"
 HALF = {"to220": 13, "to92": 9}
 """Half the width of a transistor's body, in the units of the picture."""
+NUDGED = {"R135": (6, -10), "R19": (-6, 22), "P1": (8, -18), "S4": (8, 18)}
+"""Where a reference stands that would lie on other words."""
 REACH = {"U5": 8, "U7": 7}
 """How many holes a module reaches beyond its one row of pins, away from the Nano."""
 
@@ -67,7 +69,7 @@ def _chip(circuit: Circuit, board: Board, ref: str) -> list[str]:
     (x, y), (end, bottom) = _at((min(strips), first)), _at((max(strips), max(columns)))
     lines, middle = [_box(x - 11, y - 13, end + 11, bottom + 13, CHIP, module)], (x + end) / 2
     name = circuit[ref].type.value or circuit[ref].type.name.partition("_")[0].upper()
-    high = (y + bottom) / 2 + 16 if module or ref == "U2" else bottom + 26
+    high = (y + bottom) / 2 + 44 if module or ref == "U2" else y - 17
     lines.append(_words(middle, high, f"{ref} {name}", 12, BODY, "middle"))
     if ref == "U2":
         lines.append(_words(middle, y + 4, "USB", 11, BODY, "middle"))
@@ -102,7 +104,8 @@ def _part(circuit: Circuit, board: Board, ref: str) -> list[str]:
         lines.append(f'<circle cx="{x}" cy="{y}" r="3.6" fill="white" stroke="{BODY}"/>')
         if mark := _mark(circuit, ref, pin, len(own)):
             lines.append(_words(x + 5, y + 3, mark, 8, BODY))
-    lines.append(_words(mx + (10 if half else 6), my + 4, ref, 9.5, BODY))
+    dx, dy = NUDGED.get(ref, (10 if half else 6, 4))
+    lines.append(_words(mx + dx, my + dy, ref, 9.5, BODY))
     return lines
 
 

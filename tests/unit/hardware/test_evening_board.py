@@ -2,9 +2,12 @@
 
 import re
 from dataclasses import replace
+from xml.etree import ElementTree
 
 import pytest
 from making import circuit, lists, onboard, onboard_lists
+from making.drawn import around, legible, one_board, place_evening, sheet
+from test_hardware_drawn import words
 
 WHOLE, FULL = circuit.load("evening"), circuit.load()
 LAYOUT = circuit.listed("evening/board.yaml")
@@ -124,3 +127,31 @@ def test_a_part_of_both_builds_has_one_reference() -> None:
     other = {ref for ref in both if WHOLE[ref].type.name != FULL[ref].type.name}
     assert other == OTHERS
     assert len(both - other) > 60
+
+
+@pytest.mark.parametrize("picture", [one_board.picture(WHOLE, BOARD, "board"), around.picture(WHOLE, BOARD)])
+def test_no_words_of_a_picture_stand_on_other_words(picture: str) -> None:
+    said = words(ElementTree.fromstring(picture))
+    assert len(said) > 100
+    on = [
+        (one[0], other[0])
+        for n, one in enumerate(said)
+        for other in said[n + 1 :]
+        if one[1] < other[3] and other[1] < one[3] and one[2] < other[4] and other[2] < one[4]
+    ]
+    assert on == []
+
+
+def test_every_wire_and_every_part_of_the_board_is_in_its_picture() -> None:
+    shown = re.findall(r">([^<>]+)</text>", one_board.picture(WHOLE, BOARD, "board"))
+    assert {ref for ref, _ in BOARD.legs} <= {word for text in shown for word in text.split()}
+    ends = [wire.number for wire in BOARD.wires for end in wire.ends if isinstance(end[0], int)]
+    rings = one_board.picture(WHOLE, replace(BOARD, legs={}, unused={}), "board").count('r="8.5"')
+    assert rings == len(ends)
+
+
+def test_the_schematic_is_the_circuit_and_can_be_read() -> None:
+    sheets = place_evening.drawn(WHOLE)
+    sheet.check(WHOLE, sheets)
+    for each in sheets:
+        assert legible.collisions(each) == [], each.name
