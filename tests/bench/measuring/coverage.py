@@ -56,6 +56,9 @@ EXACT: dict[str, tuple[float, float]] = {
 BOUNCES = {"bounce_time_no": NO, "bounce_time_nc": NC}
 RESTED_S = 24 * 3600.0
 """These parts are as warm as their bench, and somebody says so; `carried` draws others."""
+ELSEWHERE = ("winding_drift", "leakage_open_contact", "leakage_coil_contact")
+"""`carried` draws windings that are not as warm as the bench. These parts leak nothing: a leakage in ohms, and not as a
+bound, is what noise makes of that in one part in twenty or fewer."""
 FIRST_DROP = {NO: "first_drop_no", NC: "first_drop_nc"}
 MAKE_EXACT_S = 20e-6
 """A bounce is exact make by make: from one make to the next the part itself differs, by a whole bounce or more."""
@@ -126,7 +129,7 @@ def _compared(
 ) -> Part:
     lines, missing = [], []
     for one in found:
-        if one.id == "winding_drift":  # of parts that are not as warm as the bench: `carried` draws them
+        if one.id in ELSEWHERE:
             continue
         if isinstance(one, Reading) and one.value is not None and one.bound == "=":
             judged = tuple(_judged(one, true[one.id], chance) for _ in range(LIMITS))
