@@ -17,10 +17,10 @@ WHY = {
     Bin.SCRAP: ("Contact NO is burnt: 612 mV +-9 at 10 A, limit <= 200 mV", "Scattered from make to make"),
 }
 DO = {
-    Bin.KEEP: "Write 37 on it and put it into keep.",
-    Bin.LIGHT_DUTY: "Write 37 on it and put it into light duty.",
+    Bin.KEEP: "Write 37 on it and put it in the KEEP box.",
+    Bin.LIGHT_DUTY: "Write 37 on it and put it in the LIGHT DUTY box.",
     Bin.LOOK_AGAIN: "Write 37 on it and put it aside to look again.",
-    Bin.SCRAP: "Write 37 on it and put it into scrap.",
+    Bin.SCRAP: "Write 37 on it and put it in the SCRAP box.",
 }
 
 

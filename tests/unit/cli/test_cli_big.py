@@ -78,11 +78,6 @@ def test_a_pipe_and_a_dumb_terminal_get_none_of_it() -> None:
     assert shown(USUAL, TERM="dumb") == ""
 
 
-def test_without_colour_it_is_drawn_in_ascii_and_no_escape_code() -> None:
-    sent = shown(USUAL, NO_COLOR="1")
-    assert "\x1b" not in sent and "######" in sent
-
-
 def test_with_colour_it_is_solid() -> None:
     sent = shown(USUAL)
     assert "\x1b[" in sent and "#" not in sent

@@ -61,19 +61,57 @@ def test_a_key_is_a_command_for_the_screen_that_was_seen(views: list[CrateView])
 def test_a_note_is_a_line_in_which_keys_are_letters_and_backspace_erases() -> None:
     heard = Heard().type("tquiex\x7ft case\n")
     assert heard.commands == [Command(control=Control.NOTE, text="quiet case")]
-    assert "note: quiex" in heard.typed
+    assert "note: quiex\nEnter keeps it, Esc drops it" in heard.typed
 
 
-def test_a_note_is_for_the_part_that_it_was_begun_for_whatever_is_shown_when_it_is_finished(
-    views: list[CrateView],
-) -> None:
+def test_a_note_is_for_its_part_and_is_kept_when_the_bench_moves_on(views: list[CrateView]) -> None:
     heard = Heard()
     heard.typist.saw(result(views, 1))
     heard.type("thums")
+    assert any(line.startswith("note for number 1: hums\n") for line in heard.typed)
     heard.typist.saw(result(views, 2))
-    assert "note for number 1: hums" in heard.typed
     seen = result(views, 2).version
-    assert heard.type("\n").commands == [Command(control=Control.NOTE, text="hums", seen=seen, number=1)]
+    assert heard.commands == [Command(control=Control.NOTE, text="hums", seen=seen, number=1)]
+    assert heard.typed[-1] == "" and heard.type("u").commands[-1].control is Control.UNDO, "the line is closed"
+
+
+def test_esc_drops_a_line_and_the_next_key_is_a_command(views: list[CrateView]) -> None:
+    heard = Heard()
+    heard.typist.saw(result(views, 1))
+    assert [one.control for one in heard.type("trust\x1bu").commands] == [Control.UNDO]
+
+
+def test_the_one_key_is_never_a_letter_where_it_means_something(views: list[CrateView]) -> None:
+    asks = next(view for view in views if view.word == "INSERT" and view.number == 2)
+    assert Control.GO in asks.controls and Control.NOTE in asks.controls
+    heard = Heard()
+    heard.typist.saw(asks)
+    commands = heard.type("trusty ").commands
+    assert [(one.control, one.text) for one in commands] == [(Control.NOTE, "rusty"), (Control.GO, "")]
+    assert [one.control for one in heard.type("g ").commands[2:]] == [Control.GO]
+
+
+def test_a_line_closes_by_itself_and_keeps_the_note() -> None:
+    closed = threading.Event()
+    heard = Heard()
+    heard.typist = Typist(heard.press, lambda line: closed.set() if not line else None, heard.refused.append, 0.05)
+    heard.type("trust")
+    assert closed.wait(5) and [one.text for one in heard.commands] == ["rust"]
+
+
+def test_ratings_are_chosen_by_number_from_those_that_there_are(views: list[CrateView]) -> None:
+    asks = next(view for view in views if view.word == "INSERT" and view.number == 2)
+    asks = asks.model_copy(update={"ratings": ("class-a", "class-b")})
+    heard = Heard()
+    heard.typist.saw(asks)
+    assert [(one.control, one.text) for one in heard.type("g2\n").commands] == [(Control.RATING, "class-b")]
+    assert any("rating from part 2 on" in line and "1 class-a   2 class-b" in line for line in heard.typed)
+
+
+def test_a_line_is_not_opened_where_it_means_nothing(views: list[CrateView]) -> None:
+    heard = Heard()
+    heard.typist.saw(next(view for view in views if Control.NOTE not in view.controls))
+    assert heard.type("trust").typed == [] and heard.refused[0] == "'note' does nothing now."
 
 
 def test_an_empty_note_is_no_note_and_a_key_without_meaning_does_nothing() -> None:
@@ -84,14 +122,15 @@ def test_a_refused_key_says_why() -> None:
     assert Heard("'go' does nothing now.").type(" ").refused == ["'go' does nothing now."]
 
 
-def test_a_log_has_no_line_of_what_is_being_typed_but_one_of_a_refusal(views: list[CrateView]) -> None:
+def test_a_log_says_once_what_can_be_typed_and_why_it_is_refused(views: list[CrateView]) -> None:
     out = Console(file=io.StringIO(), width=200)
     log = Log(out)
     typist = Typist(lambda command: "There is nothing to note.", log.typed, log.notice)
     typist.saw(result(views, 1))
     for key in "ttrust\n":
         typist.key(key)
-    assert out.file.getvalue() == "There is nothing to note.\n"  # type: ignore[attr-defined]
+    told = "note for number 1: \nEnter keeps it, Esc drops it\nThere is nothing to note.\n"
+    assert out.file.getvalue() == told  # type: ignore[attr-defined]
 
 
 def test_keys_come_one_by_one_and_the_terminal_is_left_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -104,11 +143,15 @@ def test_keys_come_one_by_one_and_the_terminal_is_left_as_it_was(monkeypatch: py
         before = termios.tcgetattr(terminal)
         with pressed(heard.append):
             os.write(keyboard, b"uq")
-            os.write(keyboard, b"")
             until = time.monotonic() + 5
             while heard != ["u", "q"] and time.monotonic() < until:
                 threading.Event().wait(0.01)
-        assert heard == ["u", "q"]
+            os.write(keyboard, b"\x1b[A")
+            threading.Event().wait(0.3)
+            os.write(keyboard, b"\x1b")
+            while heard != ["u", "q", "\x1b"] and time.monotonic() < until:
+                threading.Event().wait(0.01)
+        assert heard == ["u", "q", "\x1b"], "an arrow is no key of ours, Esc is"
         assert termios.tcgetattr(terminal) == before
     os.close(keyboard)
 
@@ -133,7 +176,7 @@ def test_a_result_says_bin_and_number_in_large_letters_and_plainly(views: list[C
     lines = screen_of(result(views, 1), width)
     assert "SIMULATED" in lines[0] and "[+] KEEP 1" in [line.strip() for line in lines]
     assert sum("####" in line for line in lines) >= 3
-    assert any(line.startswith("Write 1 on it, put it into keep. Coil and load are off.") for line in lines)
+    assert any(line.startswith("Write 1 on it, put it in the KEEP box. Coil and load are off.") for line in lines)
     assert "u: undo   r: retest   t: note   q: end" in lines
     assert any("mA|" in line for line in lines), "the coil current is drawn"
     assert all(len(line) <= width for line in lines)
@@ -182,9 +225,10 @@ def test_the_log_has_one_line_for_each_thing_that_happens(views: list[CrateView]
     assert "SIMULATED (virtual board)" in told
     assert "   1 HANDS OFF: Part 1 starts once it has sat still. 3 2 1\n   1 TESTING" in told
     assert (
-        told.count("TESTING") == 2 and "   2 SCRAP: Write 2 on it, put it into scrap. Take care with the number" in told
+        told.count("TESTING") == 2
+        and "   2 SCRAP: Write 2 on it, put it in the SCRAP box. Coil and load are off." in told
     )
-    assert "to recognise this part later. Coil and load are off. Coil open." in told
+    assert "Coil and load are off. Coil open." in told
     assert "; " not in told.partition("SCRAP")[2].partition("(")[0] and ".;" not in told
     assert told.rstrip().endswith("all 2")
 

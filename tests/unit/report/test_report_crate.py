@@ -232,14 +232,24 @@ def test_a_part_that_was_never_tested_has_no_code_for_there_is_no_id() -> None:
     assert codes == [] and "LOOK AGAIN" in words
 
 
-def test_a_reason_that_does_not_fit_a_label_shows_that_it_is_cut() -> None:
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+def test_a_reason_stands_whole_on_its_label_and_figures_give_way(size: Labels) -> None:
     why = "30 and 87a are open at rest: a part with 4 terminals, one that is not pushed home, or a dead NC contact"
-    cut = placed(1, Bin.SCRAP, reasons=(why,), figures=("coil 85.9 ohm",))
-    ((words, _, _),) = sheets(labels(made((cut,)), SIZES["70x37"]))
-    assert "…" in words and "dead NC" not in words and "85.9" in words
-    whole = placed(1, Bin.LOOK_AGAIN, part="", run="", reasons=(why,), figures=())
-    ((words, _, _),) = sheets(labels(made((whole,)), SIZES["70x37"]))
-    assert "…" not in words and "dead NC contact" in " ".join(words.split())
+    some = placed(1, Bin.SCRAP, reasons=(why,), figures=("coil 85.9 ohm",) * 9)
+    ((words, _, _),) = sheets(labels(made((some,), True), size))
+    assert why in " ".join(words.split())
+
+
+@pytest.mark.parametrize("size", [one for one in SIZES.values() if one.page[0] > 100], ids=lambda one: one.name)
+def test_no_letter_lies_where_a_common_printer_does_not_reach(size: Labels) -> None:
+    parts = tuple(placed(n, Bin.KEEP) for n in range(1, size.columns * size.rows + 1))
+    rim = 4.9 * 72 / 25.4
+    for one in pypdfium2.PdfDocument(io.BytesIO(labels(made(parts), size))):
+        text, (wide, high) = one.get_textpage(), one.get_size()
+        for index in range(text.count_chars()):
+            left, bottom, right, top = text.get_charbox(index)
+            if right > left:
+                assert left >= rim and right <= wide - rim and bottom >= rim and top <= high - rim
 
 
 @pytest.mark.parametrize(

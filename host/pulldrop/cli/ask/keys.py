@@ -72,9 +72,9 @@ else:
                 termios.tcsetattr(file, termios.TCSADRAIN, before)
 
     def _keys() -> str:
-        """Keys that wait, or none after a moment; arrows and function keys are none of ours."""
+        """Keys that wait, or none after a moment; arrows and function keys are none of ours, Esc alone is."""
         file = sys.stdin.fileno()
         if not select.select([file], [], [], WAIT_S)[0]:
             return ""
         read = os.read(file, 32)
-        return "" if read.startswith(b"\x1b") else read.decode("utf-8", "ignore")
+        return "" if read.startswith(b"\x1b") and len(read) > 1 else read.decode("utf-8", "ignore")

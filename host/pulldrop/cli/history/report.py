@@ -102,10 +102,12 @@ def labels(
     skip: Annotated[
         int, typer.Option("--skip", metavar="N", min=0, help="Places of the first sheet that are used already.")
     ] = 0,
+    every: Annotated[bool, typer.Option("--all", help="Also of scrap and of parts to look at again.")] = False,
     store: StoreOption = None,
 ) -> None:
-    """Write a label for each part of a crate: number, bin, key figures, a QR code of its id. Print at 100 %."""
+    """Write a label for each part that is used again: number, bin, key figures, a QR code of its id. Print at 100 %."""
     from pulldrop.cli.ask import files
+    from pulldrop.model.crate.crate import Bin
     from pulldrop.report.paper import labels as write
     from pulldrop.report.paper.label_sizes import SIZES
 
@@ -116,6 +118,10 @@ def labels(
     if skip >= each:
         raise InputError(f"A sheet of {size} has {each} places; --skip {skip} leaves none. Begin a new sheet.")
     lot = _lot(crate, store)
+    if not every:
+        lot = lot.model_copy(update={"parts": tuple(one for one in lot.parts if one.bin in (Bin.KEEP, Bin.LIGHT_DUTY))})
+    if not lot.parts:
+        raise InputError(f"Crate {crate} has no part to keep or for light duty; --all labels the others too.")
     files.keep(out, write.labels(lot, SIZES[size], skip))
     _told(out, f"{len(lot.parts)} {'label' if len(lot.parts) == 1 else 'labels'} of {size}")
 

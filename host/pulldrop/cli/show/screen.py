@@ -1,7 +1,6 @@
 """Where text goes: stdout for results, stderr for errors, and JSON; the only place that knows about terminals."""
 
 import json
-import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -42,12 +41,8 @@ class _Screen(Console):
 
 
 def console(stderr: bool = False) -> Console:
-    """A console for plain text on stdout, or on stderr where stdout takes JSON.
-
-    Under NO_COLOR it sends no style at all, not even bold.
-    """
+    """A console for plain text on stdout, or on stderr where stdout takes JSON. NO_COLOR takes colours, and no more."""
     return _Screen(
-        color_system=None if os.environ.get("NO_COLOR") else "auto",
         highlight=False,
         markup=False,
         emoji=False,
@@ -57,7 +52,7 @@ def console(stderr: bool = False) -> Console:
 
 def lively(out: Console) -> bool:
     """True where a line may be redrawn: a real terminal, and nobody asked for plain output."""
-    return out.is_terminal and not out.is_dumb_terminal and not os.environ.get("NO_COLOR")
+    return out.is_terminal and not out.is_dumb_terminal
 
 
 def simulated(out: Console, kind: str) -> None:

@@ -123,7 +123,7 @@ class Sorter:
         """The work stopped while a part with a number was in the socket; only a person knows whether this is it."""
         number = self._ledger.unpulled or 0
         placed = self._ledger.placed(number)
-        where = f" It belongs in {placed.bin}." if placed else ""
+        where = f" It belongs in the {placed.bin.upper()} box." if placed else ""
         sentence = f"Number {number} was sorted just before the work stopped.{where} Is it the part in the socket?"
         answer = self._is_it(number, sentence)
         if answer:

@@ -5,7 +5,7 @@ from pulldrop.jobs.sort.book import Book
 from pulldrop.jobs.sort.picture import Pictures
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.measure import StepStarted
-from pulldrop.model.crate.crate import Control, Placed, Stage, Word
+from pulldrop.model.crate.crate import Bin, Control, Placed, Stage, Word
 
 END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
@@ -55,7 +55,9 @@ class Views:
             )
             return
         left = [f"Not tested: {placed.untested}."] if placed.untested else []
-        what = f"Write {placed.number} on it, put it into {placed.bin}.{self._book.prints.warning(placed.number)}"
+        again = placed.bin is not Bin.SCRAP  # which leads nowhere
+        warning = self._book.prints.warning(placed.number) if again else ""
+        what = f"Write {placed.number} on it, put it in the {placed.bin.upper()} box.{warning}"
         self._screen.tell(
             Stage.RESULT, placed.bin.upper(), " ".join([what, OFF, *left]), number=placed.number,
             reasons=placed.reasons, bin=placed.bin, picture=self._pictures.newest, go=go,

@@ -1,8 +1,9 @@
 """Labels for a crate's parts as PDF: number, bin, key figures and a QR code of the part's id.
 
-Rule: what does not fit is left out from the end, figures first, never the number and the mark of its origin.
+Rule: what does not fit is left out from the end, figures first, never number, mark of origin, or a part of the reason.
 """
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterable
 from pathlib import Path
@@ -24,14 +25,17 @@ EDGE_MM = 2.5
 SHAPES = {Bin.KEEP: "✔", Bin.LIGHT_DUTY: "⊘", Bin.SCRAP: "✘", Bin.LOOK_AGAIN: "?"}
 QUIET = 4
 """Light modules around a QR code (ISO/IEC 18004, 5.3.8)."""
-LARGEST_QR_MM = 26.0
+LARGEST_QR_MM, SMALL_MM = 26.0, 40.0
 MOST_CODED = 40
 """Letters of an id in a code, twice those of any part here: more of them are too fine to read at this size."""
 LEADING = 1.2
 MOST_LETTERS = 4000
 """Of one text: more than the largest label holds, in the smallest letters."""
-MOST_REASON = 2
-"""Lines of why a part is not kept, where figures follow."""
+PRINTER_MM = 5.0
+"""From the rim of a sheet: what common printers leave white (from memory, 4 to 5 mm)."""
+SCALES = (1.0, 0.9, 0.8, 0.7, 0.6)
+LEAST_PT = 4.5
+"""Smaller letters are read by nobody in a workshop."""
 
 
 def labels(lot: Lot, size: Labels, skip: int = 0) -> bytes:
@@ -54,13 +58,13 @@ def labels(lot: Lot, size: Labels, skip: int = 0) -> bytes:
 
 
 def _label(paper: FPDF, size: Labels, corner: tuple[float, float], lot: Lot, part: Placed) -> None:
-    left, top = corner[0] + EDGE_MM, corner[1] + EDGE_MM / 2
-    wide, high = size.wide - 2 * EDGE_MM, size.high - EDGE_MM
+    left, top, right, bottom = _inside(size, corner)
+    wide, high = right - left, bottom - top
     if 0 < len(part.part) <= MOST_CODED:  # a part that was never tested has no id, and nothing would be found by a code
-        qr_mm = min(high, LARGEST_QR_MM, 0.42 * size.wide)
+        qr_mm = min(high, LARGEST_QR_MM, (0.42 if size.wide > SMALL_MM else 0.34) * size.wide)
         _qr(paper, part.part, left, top + (high - qr_mm) / 2, qr_mm)
         left, wide = left + qr_mm + 1, wide - qr_mm - 1
-    y, lines = top, _lines(paper, lot, part, _letters(high), wide)
+    y, lines = top, _fitting(paper, lot, part, wide, high)
     for line, after in zip(lines, [*lines[1:], None], strict=True):
         step = line.pt * PT * LEADING
         last = after is not None and y + step + after.pt * PT * LEADING > top + high + 0.5
@@ -70,6 +74,42 @@ def _label(paper: FPDF, size: Labels, corner: tuple[float, float], lot: Lot, par
         if last:
             return
         y += step
+
+
+def _inside(size: Labels, corner: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Left, top, right, bottom of what may be printed, mm: inside the label, and where a common printer reaches."""
+    across, down = size.page if size.columns * size.rows > 1 else (math.inf, math.inf)  # a roll has no rim
+    rim = PRINTER_MM if size.columns * size.rows > 1 else 0.0
+    return (
+        max(corner[0] + EDGE_MM, rim),
+        max(corner[1] + EDGE_MM / 2, rim),
+        min(corner[0] + size.wide - EDGE_MM, across - rim),
+        min(corner[1] + size.high - EDGE_MM / 2, down - rim),
+    )
+
+
+def _fitting(paper: FPDF, lot: Lot, part: Placed, wide: float, high: float) -> list[Say]:
+    """The lines in the largest letters in which the whole reason stands; figures as far as there is room."""
+    room = high + 0.5
+
+    def tall(lines: list[Say]) -> float:
+        return sum(line.pt * PT * LEADING for line in lines)
+
+    number_pt, bin_pt, pt = _letters(high)
+    for scale in SCALES:
+        pts = (number_pt * scale, bin_pt * scale, max(pt * scale, LEAST_PT))
+        must, figures = _lines(paper, lot, part, pts, wide, brief=scale == SCALES[-1])
+        if tall(must) <= room:
+            break
+    left_out = False
+    while figures and tall([*must, *figures]) > room:
+        figures.pop()
+        left_out = True
+    if figures and left_out:
+        last = figures[-1]
+        paper.set_font(FONT, "", last.pt)
+        figures[-1] = Say(_cut(paper, f"{last.text} …", wide), pt=last.pt)
+    return [*must, *figures]
 
 
 def _qr(paper: FPDF, text: str, left: float, top: float, wide: float) -> None:
@@ -88,8 +128,10 @@ def _letters(high: float) -> tuple[float, float, float]:
     return (14.0, 7.5, 5.0) if high < 22 else (22.0, 11.0, 6.5) if high < 45 else (34.0, 15.0, 9.0)
 
 
-def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float], wide: float) -> list[Say]:
-    """Number and bin large, then id and day, why it is not kept, and the figures."""
+def _lines(
+    paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float], wide: float, brief: bool
+) -> tuple[list[Say], list[Say]]:
+    """Number and bin large, id and day, and all of why it is not kept; apart from them the figures; `brief`: no day."""
     number_pt, bin_pt, pt = pts
     lines = [
         Say(str(part.number), bold=True, pt=number_pt),
@@ -99,13 +141,11 @@ def _lines(paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float],
         lines.append(Say(mark, bold=True, pt=pt))
     paper.set_font(FONT, "", pt)
     why = part.reasons[0] if part.reasons and part.bin is not Bin.KEEP else ""
-    about = (f"{part.part}  {part.at:%Y-%m-%d}".strip(), lot.head.name)
-    reason = _filled(paper, signs(why).split(), " ", wide)
-    if part.figures and len(reason) > MOST_REASON:
-        reason = [*reason[: MOST_REASON - 1], f"{reason[MOST_REASON - 1]} …"]
-    texts = [*_filled(paper, about, "  ", wide), *reason]
-    texts += _filled(paper, [signs(one) for one in part.figures], ", ", wide)
-    return lines + [Say(_cut(paper, harmless(text), wide), pt=pt) for text in texts]
+    about = (part.part,) if brief else (f"{part.part}  {part.at:%Y-%m-%d}".strip(), lot.head.name)
+    texts = [*_filled(paper, about, "  ", wide), *_filled(paper, signs(why).split(), " ", wide)]
+    figures = _filled(paper, [signs(one) for one in part.figures], ", ", wide)
+    must, more = ([Say(_cut(paper, harmless(text), wide), pt=pt) for text in some] for some in (texts, figures))
+    return lines + must, more
 
 
 def _filled(paper: FPDF, words: Iterable[str], between: str, wide: float) -> list[str]:

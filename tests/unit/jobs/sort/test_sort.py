@@ -347,14 +347,11 @@ def test_a_part_that_only_looks_like_another_gets_a_number_of_its_own(store: Sto
     assert crate.bins == [(1, "keep"), (2, "keep")]
 
 
-def test_a_part_that_could_not_be_known_again_is_told_as_such(store: Store) -> None:
+def test_of_scrap_nobody_needs_to_know_whether_it_comes_again(store: Store) -> None:
     crate = Crate(store, parts(OPEN, GOOD)).run()
     dead, sound = (next(view.sentence for view in crate.views if result_of(number)(view)) for number in (1, 2))
-    assert dead.startswith(
-        "Write 1 on it, put it into scrap. Take care with the number: too little was measured to recognise this part"
-        " later."
-    )
-    assert sound.startswith("Write 2 on it, put it into keep. Coil and load are off.")
+    assert dead.startswith("Write 1 on it, put it in the SCRAP box. Coil and load are off.")
+    assert sound.startswith("Write 2 on it, put it in the KEEP box. Coil and load are off.")
 
 
 def test_a_new_start_goes_on_with_the_next_number(store: Store) -> None:

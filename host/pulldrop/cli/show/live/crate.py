@@ -161,6 +161,7 @@ class Log:
             out.print(foot(), soft_wrap=True)
         self._last: tuple[Stage, str, int] | None = None
         self._beats = 0
+        self._typing = False
 
     def __enter__(self) -> "Log":
         return self
@@ -199,7 +200,11 @@ class Log:
             self._out.bell()
 
     def typed(self, line: str) -> None:
-        """What is being typed is worth no line."""
+        """What can be typed, once; the letters are worth no line."""
+        if line and not self._typing:
+            self._count(0)
+            self._out.print(line)
+        self._typing = bool(line)
 
     def notice(self, said: str) -> None:
         """Write why a key was refused, or what the page has to say; empty is worth no line."""
