@@ -48,5 +48,5 @@ def test_every_button_is_above_the_fold_of_a_small_monitor(bench: Bench, open_ta
 def test_the_flash_covers_no_word(bench: Bench, open_tab: Open, name: str, screen: dict[str, object]) -> None:
     tab = open_tab(bench.page.bench_link, screen)
     look(bench, tab, name)
-    assert tab.evaluate("parseFloat(getComputedStyle(document.getElementById('flash')).borderLeftWidth)") >= 15
+    assert tab.evaluate("parseFloat(getComputedStyle(document.getElementById('flash')).borderLeftWidth)") >= 7
     assert tab.evaluate(UNDER) == []

@@ -1,5 +1,6 @@
 """`pulldrop test`: one part through one protocol."""
 
+import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -24,6 +25,7 @@ from pulldrop.cli.ask.options import (
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
+    from pulldrop.board.contract import Board
     from pulldrop.jobs.run.boards import Opened
     from pulldrop.jobs.run.by_look import Looked
     from pulldrop.jobs.run.specimens import VirtualPart
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
     from pulldrop.model.part.part import Part
     from pulldrop.model.run.plan import Plan
     from pulldrop.model.run.record import RunRecord
+    from pulldrop.plant.specimen import Specimen
     from pulldrop.store import Store
 
 
@@ -81,6 +84,10 @@ def test(
             "--look/--no-look", help="First find out at a few mA what the part is; refuse it if something is wrong."
         ),
     ] = True,
+    ask: Annotated[
+        bool | None,
+        typer.Option("--ask/--no-ask", help="Propose, and go on at Space; as it is on a real board at a terminal."),
+    ] = None,
     rested: RestedOption = None,
     every: VerboseOption = False,
     as_json: JsonOption = False,
@@ -111,7 +118,12 @@ def test(
         if part:
             _warn(parts.mistakable(history, id))
         of = printed.specimen if printed else None
-        looked = look_at(opened.board, history, plan, protocol, of) if look else Looked(plan)
+        if look and _asks(ask, opened.board, rating, as_json):
+            looked = _agreed(opened.board, history, plan, protocol, of)
+            if looked is None:
+                return exits.OPEN_END
+        else:
+            looked = look_at(opened.board, history, plan, protocol, of) if look else Looked(plan)
         plan = looked.plan or _no_plan(looked.identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
@@ -127,6 +139,34 @@ def test(
     _tell(record, Shown(every, new=not part, doubts=doubts), explain, report, as_json)
     _warn(*doubts)
     return exits.CODES[record.verdict.overall]
+
+
+def _asks(ask: bool | None, board: "Board", rating: str | None, as_json: bool) -> bool:
+    """Whether a person is there to agree to what the look proposes; a rating that is named is agreed to already."""
+    there = sys.stdin.isatty() and not as_json
+    return there and (ask if ask is not None else rating is None and not board.identity.simulated)
+
+
+def _agreed(
+    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, of: "Specimen | None"
+) -> "Looked | None":
+    from pulldrop.cli.ask import propose
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.run import choose
+    from pulldrop.jobs.run.by_look import look
+
+    def see(protocol: str | None, rating: str | None) -> "Looked":
+        named = choose.plan_rated(protocol, rating, board.identity.build == "bare") if rating else plan
+        return look(board, history, named, protocol, None if rating else of)
+
+    out = screen.console()
+    if board.identity.simulated:
+        screen.simulated(out, board.identity.kind)
+    with propose.one_key() as key:
+        looked = propose.agree(out, propose.Wish(protocol), see, key)
+    if looked is None:
+        out.print("Nothing was tested.")
+    return looked
 
 
 def _run(
