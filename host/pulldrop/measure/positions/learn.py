@@ -19,8 +19,10 @@ from pulldrop.model.raw import Line
 
 LIVE_V, BARE_LIVE_V = 5.3, 4.95
 """The bench's own pull-ups stand at 5 V and 4 % at most; a bare board's converter ends at 5 V."""
-AWAY_S = 45.0
-"""Without any movement for so long nobody is there."""
+AWAY_S, MOST_S = 45.0, 1200.0
+"""Without coming to rest anew for so long nobody is there, or nothing rests; and the longest in all."""
+AWAY = "nobody moved the switch any more; what is listed may not be all"
+RESTLESS = "nothing came to rest: a loose lead, a capacitor or electronics inside, or no switch"
 SLOW_BEGIN_S, SLOW_QUIET_S, SLOW_MOST_S = 15.0, 9.0, 150.0
 """The slow turn: until it begins, after its last movement, and in all."""
 
@@ -64,8 +66,8 @@ def learn(
     joints = Joints(board, terminals)
     refuse_live(board, joints)
     learner, trouble = Learner(), list[str]()
-    moved_s = board.elapsed()
-    before: int | None = None
+    began_s = arrived_s = board.elapsed()
+    before = 0
     seen: tuple[int, JoinedState] | None = None
     while not (learner.complete and learner.settled):
         said = learner.take(joints.cycle())
@@ -74,12 +76,12 @@ def learn(
         half = learner.half_seen
         seen = None if half is None else (half, joints.both_ways(learner.places[half].state))
         now_s = board.elapsed()
-        if learner.at != before or not learner.settled:
-            before, moved_s = learner.at, now_s
+        if learner.arrivals != before:
+            before, arrived_s = learner.arrivals, now_s
         if said is not None:
             tell(Progress(table(terminals, learner), learner.at, None if learner.complete else said))
-        if now_s - moved_s > AWAY_S:
-            trouble.append("nobody moved the switch any more; what is listed may not be all")
+        if now_s - arrived_s > AWAY_S or now_s - began_s > MOST_S:
+            trouble.append(RESTLESS if learner.restless else AWAY)
             break
     passages = None if trouble else _slowly(board, joints, learner, tell, trouble)
     rested = sum(bool(one.visits) for one in learner.places)

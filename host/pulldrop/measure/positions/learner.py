@@ -30,6 +30,8 @@ position does not."""
 VISITS, STAYS = 2, 3
 VISITS_MOST = 7
 """Visits of one position after which whether it springs back stays open."""
+RESTLESS = 3
+"""Openings and closings during one rest from which on it is no rest."""
 REPEAT_S = 8.0
 """Without a movement for so long after the word for the next position it is said again: two positions may join the
 same."""
@@ -105,6 +107,7 @@ class Learner:
         self._let_go_s: float | None = None
         self._due_s: float | None = None
         self._arrived_s = 0.0
+        self.arrivals = 0
         self._quiet_s = 0.0
         self._next_s: float | None = None
         self._answers_s: list[float] = []
@@ -124,6 +127,11 @@ class Learner:
     def settled(self) -> bool:
         """The knob rests on a known place."""
         return self.at is not None and self._left_s is None
+
+    @property
+    def restless(self) -> bool:
+        """It does not rest, or only seems to."""
+        return not self.settled or (self.at is not None and self.places[self.at].glitches.total() > RESTLESS)
 
     @property
     def half_seen(self) -> int | None:
@@ -195,6 +203,7 @@ class Learner:
             self._left(self.places[self.at], found)
         self.at, self._left_s, self._let_go_s, self._quiet_s = found, None, None, cycle.ended_s
         self._arrived_s = cycle.ended_s
+        self.arrivals += 1
         place = self.places[found]
         place.visits += 1
         self._due_s = None

@@ -10,6 +10,8 @@ from pulldrop.model.part.switch_table import JoinedState, Passage, Position, Swi
 
 GLITCHES = 2
 """One opening may be a hand that slipped."""
+COIL_OHM = (40.0, 500.0)
+"""Coils of relays of 12 and 24 V, by their classes; pilot lamps are below, when they are cold."""
 LADDER = 3
 """Values between two terminals from which on they are meant: a film has one."""
 
@@ -24,7 +26,7 @@ def table(
     number = {at: places.index(one) for at, one in enumerate(learner.places) if one.visits}
     rows = tuple(_position(place, _without(state, inside), number) for place, state in zip(places, states, strict=True))
     found: tuple[Passage, ...] = passages.passages() if passages else ()
-    doubts = [*trouble, *_doubts(places, rows)]
+    doubts = [*trouble, *_doubts(places, rows, inside)]
     doubts += [
         f"{one.a}-{one.b} has {one.ohm:.3g} ohm in one position alone: a part inside, or a film on a contact"
         for one in inside
@@ -99,7 +101,7 @@ def _position(place: Place, state: JoinedState, number: Mapping[int, int]) -> Po
     )
 
 
-def _doubts(places: Sequence[Place], rows: Sequence[Position]) -> list[str]:
+def _doubts(places: Sequence[Place], rows: Sequence[Position], inside: Sequence[Through]) -> list[str]:
     told = []
     values: dict[tuple[str, str], list[float]] = {}
     for one in (path for row in rows for path in row.state.through):
@@ -107,6 +109,10 @@ def _doubts(places: Sequence[Place], rows: Sequence[Position]) -> list[str]:
     ladders = {ends for ends, ohms in values.items() if _several(ohms) >= LADDER}
     if len(rows) < 2:
         told.append("fewer than two positions were seen; move the switch, and look whether its leads sit")
+        told += [_no_switch(one) for one in inside]
+        told += [
+            f"{'-'.join(one)} stay joined: a fuse, a link or a welded contact" for r in rows for one in r.state.groups
+        ]
     for number, (place, row) in enumerate(zip(places, rows, strict=True), 1):
         if place.visits < VISITS:
             told.append(f"position {number} was seen once; it may lie between two detents")
@@ -118,6 +124,17 @@ def _doubts(places: Sequence[Place], rows: Sequence[Position]) -> list[str]:
             if (one.a, one.b) not in ladders:
                 told.append(f"{one.a}-{one.b} has {one.ohm:.3g} ohm in position {number}: a film, or a part inside")
     return told
+
+
+def _no_switch(one: Through) -> str:
+    """What a path looks like that nothing opens."""
+    if one.one_way:
+        looks = "a diode, a LED or electronics has"
+    elif one.ohm < COIL_OHM[0]:
+        looks = "a cold lamp has"
+    else:
+        looks = "the coil of a relay has" if one.ohm <= COIL_OHM[1] else "a resistor has"
+    return f"{one.a}-{one.b} has {one.ohm:.3g} ohm whatever is moved, as {looks}"
 
 
 def _several(ohms: Sequence[float]) -> int:

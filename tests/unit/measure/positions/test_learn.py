@@ -6,6 +6,8 @@ from turned import groups, learnt, switch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure.positions.joints import Joints
 from pulldrop.measure.positions.learn import Live
+from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.inserted import Bystander
 from pulldrop.plant.parts.switch import SwitchSpecimen
 from pulldrop.plant.switch.person import Habits
 
@@ -116,3 +118,26 @@ def test_contacts_of_a_grounded_terminal_are_seen_to_overlap() -> None:
     table = learnt(switch(positions=positions, terminals=list("ABCDEFGH"), overlap=0.3))
     assert {one.between for one in table.passages} == {"make before break"}
     assert len(table.passages) == 4
+
+
+def test_what_never_comes_to_rest_ends_and_says_so() -> None:
+    def rock(bench: Bench) -> None:
+        assert isinstance(bench.relay, Bystander)
+        bench.relay.wired.knob.wiggle(0.0, 1e6, 0.8, 0.7)
+
+    table = learnt(switch(positions={"off": [], "on": ["30-58"]}), habits=Habits(leaves_after=0), before=rock)
+    assert any("nothing came to rest" in one for one in table.doubts)
+
+
+@pytest.mark.parametrize(
+    ("inside", "pairs", "words"),
+    [
+        ([{"between": "86-85", "kind": "resistor", "ohm": 85.0}], [], "as the coil of a relay has"),
+        ([{"between": "86-85", "kind": "filament", "volts": 12.0, "watts": 2.0}], [], "as a cold lamp has"),
+        ([{"between": "86-85", "kind": "diode"}], [], "as a diode, a LED or electronics has"),
+        ([], ["86-85"], "stay joined: a fuse, a link or a welded contact"),
+    ],
+)
+def test_what_is_no_switch_is_named(inside: list[dict[str, object]], pairs: list[str], words: str) -> None:
+    table = learnt(switch(positions={"a": pairs, "b": pairs}, inside=inside, terminals=["86", "85"]))
+    assert any(words in one for one in table.doubts), table.doubts
