@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from making import circuit, files, onboard, stress, worst
-from making.decks.spice import run
+from making import circuit, files, neighbours, onboard, stress, worst
+from making.decks.spice import node, run
 from making.evening import loose, pulse, states
 
 WHOLE = circuit.load("evening")
@@ -159,6 +159,36 @@ def test_no_part_that_fails_short_energises_a_part_at_rest_or_against_the_stop(r
         assert abs(got["coil_a"]) < LITTLE_A and abs(got["load_a"]) < LITTLE_A, socket
         got = run(states.whole(WHOLE, states.at("rest", socket=socket, stop=True), more))
         assert abs(got["coil_a"]) < LITTLE_A and abs(got["load_a"]) < LITTLE_A, (socket, "stop")
+
+
+def amps_of(
+    state: states.State, whole: circuit.Circuit, more: tuple[str, ...] = (), out: tuple[str, ...] = ()
+) -> float:
+    got = run(states.whole(whole, state, more, out=out))
+    return max(abs(got["coil_a"]), abs(got["load_a"]))
+
+
+TWO_LEGS = [ref for ref, part in WHOLE.parts.items() if part.type.kind not in ("ic", "connector", "relay", "switch")]
+IDLE = [states.at(name, socket=socket) for name in ("rest", "reset") for socket in ("relay", "link")]
+
+
+def test_no_part_that_opens_energises_a_part_at_rest_or_in_a_reset() -> None:
+    """Or one of its legs that is not soldered."""
+    found = [ref for ref in TWO_LEGS for state in IDLE if amps_of(state, WHOLE, out=(ref,)) > LITTLE_A]
+    assert len(TWO_LEGS) > 80 and found == []
+
+
+def test_no_bridge_between_neighbouring_copper_energises_a_part_at_rest_or_against_the_stop() -> None:
+    """Of solder, or a hair in a cut. From K1's coil to a dry source's resistor: 13 mA, which mark no contact either."""
+    pairs = [(one, other) for one, other, _ in neighbours.beside(WHOLE, BOARD)]
+    stopped = [replace(state, stop=True) for state in IDLE[:2]]
+    found = [
+        (one, other)
+        for one, other in pairs
+        for state in (*IDLE[:2], *stopped)
+        if amps_of(state, WHOLE, (f"rbridge {node(one)} {node(other)} 0.01",)) > 0.015
+    ]
+    assert len(pairs) > 80 and found == []
 
 
 def test_a_wire_off_energises_nothing_and_a_reading_shows_it() -> None:

@@ -98,6 +98,7 @@ def _nano(circuit: Circuit, state: State) -> list[str]:
         if pin in nets:
             where = "v5" if pin in state.high else "0"
             lines += [f"rpin_{pin} {where} {pin} {PIN_OHM}"] if state.pins else [f"ipin_{pin} 0 {pin} {LEAK_A}"]
+    lines += [f"rpin_{pin} {node(circuit['U2'].net(pin))} 0 100meg" for pin in ("A0", "A1", "A6", "A7")]
     return [*lines, "rled lamp lamp_led 1k", "dled lamp_led 0 m_led"]
 
 
