@@ -21,17 +21,24 @@ def switch(**given: Any) -> SwitchSpecimen:
     return SwitchSpecimen.model_validate_json(json.dumps({"kind": "switch", "title": "invented", **given}), strict=True)
 
 
-def person(bench: Bench, seed: int, habits: Habits) -> Person:
+def person(bench: Bench, seed: int, habits: Habits, of: type[Person] = Person) -> Person:
     """Whoever turns the switch that is on this bench."""
     assert isinstance(bench.relay, Bystander)
-    return bench.relay.wired.person(seed, habits)
+    wired = bench.relay.wired
+    return of(wired.knob, wired.positions, wired.springs, seed, habits)
 
 
 def turned(
-    specimen: SwitchSpecimen, board: Board, bench: Bench, seed: int, habits: Habits, expected: int | None = None
+    specimen: SwitchSpecimen,
+    board: Board,
+    bench: Bench,
+    seed: int,
+    habits: Habits,
+    expected: int | None = None,
+    of: type[Person] = Person,
 ) -> SwitchTable:
     """The table that the board learns of it."""
-    who = person(bench, seed, habits)
+    who = person(bench, seed, habits, of)
     if habits.deaf:
         who.begin(NEVER_S)
 
@@ -49,12 +56,13 @@ def learnt(
     bare: bool = False,
     expected: int | None = None,
     before: Callable[[Bench], None] = lambda _: None,
+    of: type[Person] = Person,
 ) -> SwitchTable:
     """The same on a virtual board of its own."""
     inserted = specimen.in_socket()
     with VirtualBoard(inserted.on_bare() if bare else inserted, seed, bare) as board:
         before(board.plant)
-        return turned(specimen, board, board.plant, seed, habits or Habits(), expected)
+        return turned(specimen, board, board.plant, seed, habits or Habits(), expected, of)
 
 
 def groups(table: SwitchTable) -> set[frozenset[frozenset[str]]]:

@@ -14,11 +14,13 @@ from dataclasses import dataclass
 from functools import partial
 
 from drawn_switches import KINDS, DrawnSwitch, TrueSwitch, draw
+from other_people import OtherPerson
 from report import AnyGoal, close, parser, share
 from turned import learnt
 
 from pulldrop.measure.positions.learn import Live
 from pulldrop.model.part.switch_table import SwitchTable
+from pulldrop.plant.switch.person import Person
 
 LADDER_SHARE = 0.08
 """By which a ladder's step may be off: a scan's resistors, and a contact of some tens of milliohms."""
@@ -75,21 +77,21 @@ def _ladder(truth: TrueSwitch, table: SwitchTable) -> tuple[str, ...]:
     return () if len(read) == len(truth.ladder_ohm) and all(near) else ("positions",)
 
 
-def one_switch(number: int, seed: int) -> Result:
-    """Draw a switch, a person and a bench, and learn."""
+def one_switch(number: int, seed: int, other: bool = False) -> Result:
+    """Draw a switch, a person and a bench, and learn; `other`: a person of another kind (other_people.py)."""
     chance = random.Random(f"switches:{seed}:{number}")
     drawn = draw(chance)
-    bench = chance.getrandbits(40)
+    bench, of = chance.getrandbits(40), OtherPerson if other else Person
     try:
-        table = learnt(drawn.specimen, bench, drawn.habits, drawn.bare, drawn.expected)
+        table = learnt(drawn.specimen, bench, drawn.habits, drawn.bare, drawn.expected, of=of)
     except Live:
         return Result(drawn, None, () if drawn.truth.live else ("refused",))
     return Result(drawn, table, ("live",) if drawn.truth.live else faults_of(drawn.truth, table))
 
 
-def campaign(seed: int, parts: int, workers: int = 1) -> list[Result]:
+def campaign(seed: int, parts: int, workers: int = 1, other: bool = False) -> list[Result]:
     """All results, in the order of their numbers."""
-    work = partial(one_switch, seed=seed)
+    work = partial(one_switch, seed=seed, other=other)
     if workers == 1:
         return [work(number) for number in range(parts)]
     with ProcessPoolExecutor(workers) as pool:
@@ -134,9 +136,10 @@ def print_table(results: Sequence[Result]) -> None:
 def main() -> int:
     options = parser(__doc__ or "", 1000)
     options.add_argument("--workers", type=int, default=1, help="processes; default 1")
+    options.add_argument("--other", action="store_true", help="people who overshoot, hesitate, go back and forth")
     options.add_argument("--wrong", action="store_true", help="also print what was wrong without a doubt, or unsound")
     given: argparse.Namespace = options.parse_args()
-    results = campaign(given.seed, given.parts, given.workers)
+    results = campaign(given.seed, given.parts, given.workers, given.other)
     print(f"Switches: {len(results)} invented switches, each on a virtual bench of its own, seed {given.seed}.")
     print_table(results)
     for number, one in enumerate(results):
