@@ -47,6 +47,9 @@ def at_place(place: str, net: str) -> bool:
 @pytest.mark.parametrize("step", [2, 4, 5])
 def test_every_place_of_the_power_up_is_on_the_net_beside_it_and_free_to_touch(step: int) -> None:
     assert len(rows(step)) >= 4
+    under = {hole for holes in onboard.bodies(WHOLE, BOARD).values() for hole in holes}
+    told = re.findall(r"\b(\d+)-(\d+)\b", STEPS[step])
+    assert {(int(strip), int(hole)) for strip, hole in told} & under == set()
     for place, net, _ in rows(step):
         assert at_place(place, net), place
 
