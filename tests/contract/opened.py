@@ -6,23 +6,36 @@ from contextlib import ExitStack
 from pulldrop.board.contract import Board
 from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.emulator.evening import EveningPort
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.plant.specimen import Specimen
 
 TITLE = "a sound 12 V changeover relay, invented for the contract suite"
 SEED = 7
 KINDS = ("virtual", "emulated")
-BARE = "-bare"
+BARE, EVENING = "-bare", "-evening"
 
 Stop = Callable[[bool], None]
 
 
 def opened(kind: str, stack: ExitStack) -> tuple[Board, Stop]:
     """A fresh board and its emergency stop; the stack closes both."""
+    if kind.endswith(EVENING):
+        return _evening(kind, stack)
     bare = kind.endswith(BARE)
     if kind.removesuffix(BARE) == "virtual":
         virtual = stack.enter_context(VirtualBoard(Specimen(title=TITLE), SEED, bare))
         return virtual, virtual.open_stop
     port = stack.enter_context(SteppedPort(f"title: {TITLE}\n", SEED, bare=bare))
+    board = SerialBoard(port, "the emulator", port.clock, port.sleep, port.again)
+    return stack.enter_context(board), port.machine.open_stop
+
+
+def _evening(kind: str, stack: ExitStack) -> tuple[Board, Stop]:
+    if kind == "virtual-evening":
+        virtual = stack.enter_context(EveningBoard(Specimen(title=TITLE), SEED))
+        return virtual, virtual.open_stop
+    port = stack.enter_context(EveningPort(f"title: {TITLE}\n", SEED))
     board = SerialBoard(port, "the emulator", port.clock, port.sleep, port.again)
     return stack.enter_context(board), port.machine.open_stop

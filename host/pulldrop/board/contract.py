@@ -9,9 +9,9 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import Self
 
-from pulldrop.board.request_types import Analog, Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import Analog, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.raw import Capture, CoilCounts, Contact, Landing, PulseCounts, ScanCounts, ShuntWatch
+from pulldrop.model.raw import Capture, CoilCounts, Contact, Followed, Landing, PulseCounts, ScanCounts, ShuntWatch
 from pulldrop.wire.messages import Trip as Trip
 
 
@@ -73,6 +73,12 @@ class Board(ABC):
     @abstractmethod
     def staircase(self, stairs: Stairs) -> Landing:
         """Walk the coil voltage until the contacts come to the wanted state."""
+
+    @abstractmethod
+    def follow_coil(self, follow: Follow) -> Followed:
+        """Read the volts of a coil that is on, again and again, while a hand turns them. Refused ("stopped") when it is
+        off.
+        """
 
     @abstractmethod
     def load_pulse(self, pulse: Pulse) -> PulseCounts:

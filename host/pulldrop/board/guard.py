@@ -21,6 +21,8 @@ DUTY_WINDOW_S, DUTY_MOST_S = 10.25, 1.0
 """The firmware counts load time in 41 slots of 250 ms (firmware/core/safety/duty.c), so that any 10 s lie within."""
 RECENT_S, RECENT_MOST_S = 1.0, 0.5
 """And in the last four of them what the pulse limit in hardware allows without a rest."""
+LOOK_S, LOOK_LIMIT = 0.1, 110
+"""Of the look at a coil with an evening build's main relay open, s and counts (firmware/core/safety/guard.c)."""
 DUTY = "The load would be on for more than 10 % of the last 10 s, or half of the last second. Wait between pulses."
 
 
@@ -39,6 +41,11 @@ class Guard:
         self._supplied = False
         self._loaded: deque[tuple[float, float]] = deque()
         self._edges: list[PinEdge] = []
+
+    @property
+    def supplied(self) -> bool:
+        """Whether the coil supply is let on for its own sake."""
+        return self._supplied
 
     @property
     def stop_open(self) -> bool:
@@ -76,6 +83,23 @@ class Guard:
             self._loaded[-1] = (self._loaded[-1][0], bench.time_s)
         self._was_over = None
         bench.drive(pins)
+
+    def feed(self, seconds: float) -> None:
+        """Let an evening build's main relay close, for so long at least."""
+        if not self.bench.pins.lamp:
+            running = self._on_until if self._on_time_runs() else 0.0
+            self._on_until = max(running, self.bench.time_s + seconds / self.clock)
+        self.drive(self.bench.pins, supplied=True)
+
+    def look(self) -> None:
+        """An evening build's few mA through the coil, its main relay open: for 100 ms, 33 mA at most."""
+        if self.stop_open:
+            self.trip_now(Trip.EMERGENCY_STOP)
+        self.raise_trip()
+        self.off()
+        self._limit, self._was_over = LOOK_LIMIT, None
+        self._on_until = self.bench.time_s + LOOK_S / self.clock
+        self.bench.drive(replace(RELEASED, coil=True, diode=True))
 
     def begin_pulse(self, throw: Contact, branches: Branch, limit_ms: int, dry: Contact) -> None:
         """Load one throw, with no branch not at all, and dry sources as said; the coil stays. Raises Refused."""

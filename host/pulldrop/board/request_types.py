@@ -110,11 +110,24 @@ class Load:
 
 
 @dataclass(frozen=True, slots=True)
+class Follow:
+    """The coil stays on, for `on_ms` from now, while a hand turns its volts; ends when the throws in `watch` have the
+    states in `wanted` and rest, or after `window_ms`, 1..400. limit: as of `Drive`."""
+
+    watch: Contact
+    wanted: Contact
+    window_ms: int = 400
+    on_ms: int = 2000
+    limit: int = CURRENT_LIMIT_MAX
+
+
+@dataclass(frozen=True, slots=True)
 class Scan:
     """5 V through a resistor on `source`, `sink` through a resistor to ground; both are read, and `look` as well.
 
-    At most 10 mA flow. Either may be NONE. On a full build terminal 30 is ground: it can be the sink, never the source.
-    `weak`, on a bare build only: the source through its pin's own pull-up of 20 to 50 kohm.
+    At most 23 mA flow. Either may be NONE. On a full build terminal 30 is ground: it can be the sink, never the source.
+    An evening build has 86 as source and 85 as sink alone. `weak`, on a bare build only: the source through its pin's
+    own pull-up of 20 to 50 kohm.
     """
 
     source: Line

@@ -15,8 +15,9 @@ from pulldrop.board import memory, steady, values
 from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import BoardError, NoBoard, Refused, WrongBoard
 from pulldrop.board.link import Link, Port
-from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.requests import Requests, trip_of
+from pulldrop.model.bench.abilities import OF_BUILD, Build
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
     TICKS_PER_S,
@@ -24,6 +25,7 @@ from pulldrop.model.raw import (
     CoilCounts,
     Contact,
     Edge,
+    Followed,
     Landing,
     PulseCounts,
     ScanCounts,
@@ -34,8 +36,8 @@ from pulldrop.wire.codec import Answer
 from pulldrop.wire.messages import Fault, Reset
 from pulldrop.wire.notes import REAL
 
-BARE = 1
-"""The greeting's word for a bare build."""
+BUILDS: dict[int, Build] = {wire.Build.FULL: "full", wire.Build.BARE: "bare", wire.Build.EVENING: "evening"}
+"""The greeting's word for each build."""
 DAC_ADDRESS = 0x60
 """The first of the four that the DAC of the coil supply may have (hardware/pins.yaml)."""
 TICKS_PER_MS = TICKS_PER_S // 1000
@@ -102,8 +104,8 @@ class SerialBoard(Board):
             _same_schema(greeting, name)
             self._requests.begin(greeting)
             self._opened_ms = self._requests.uptime_ms
-            bare = greeting.number("build") == BARE
-            supply = not bare and self._analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
+            loads = bool(OF_BUILD[_build(greeting)].loads_a)
+            supply = loads and self._analog(Analog.LOAD_SUPPLY) >= LOAD_SUPPLY_LEAST
             self.identity = _identity(greeting, name, supply, self._requests.round_trip_s)
         except BaseException:
             self._link.close()
@@ -213,6 +215,21 @@ class SerialBoard(Board):
             contacts=Contact(done.number("contacts")) & stairs.watch,
         )
 
+    def follow_coil(self, follow: Follow) -> Followed:
+        done = self._requests.work(wire.FOLLOW_COIL, values.of(wire.FOLLOW_COIL, follow), due_ms=follow.window_ms)
+        edges = self._requests.read(wire.READ_EDGES, "edges", done.number("edges"), done.number("log"))
+        self._requests.settled()
+        return Followed(
+            contacts=Contact(done.number("contacts")),
+            restless=Contact(done.number("restless")),
+            edges=tuple(sorted((_edge(word) for word in edges), key=lambda edge: edge.tick)),
+            edges_lost=done.number("edges_lost"),
+            last_ms=done.number("last_ms"),
+            span_ms=done.number("span_ms"),
+            bus=done.numbers("bus"),
+            shunt=done.numbers("shunt"),
+        )
+
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         done = self._requests.work(wire.LOAD_PULSE, values.of(wire.LOAD_PULSE, pulse), due_ms=pulse.limit_ms)
         return PulseCounts(drop=done.numbers("drop"), shunt=done.numbers("shunt"), gain=pulse.gain)
@@ -293,11 +310,16 @@ def _identity(greeting: Answer, port: str, load_supply: bool, round_trip_s: floa
         reset_cause=", ".join(cause.lower().replace("_", " ") for cause in causes) or "unknown",
         port=port,
         load_supply=load_supply,
-        build="bare" if greeting.number("build") == BARE else "full",
+        build=_build(greeting),
         old_loader=real and bool(greeting.number("causes_kept")),
         round_trip_ms=round(round_trip_s * 1000, 1),
         dac_address=f"0x{DAC_ADDRESS + greeting.number('dac') - 1:02x}" if greeting.number("dac") else "",
     )
+
+
+def _build(greeting: Answer) -> Build:
+    """What the board found itself to be; an unknown word is a full one's, which is asked for all that it must have."""
+    return BUILDS.get(greeting.number("build"), "full")
 
 
 def _status(answer: Answer) -> Status:

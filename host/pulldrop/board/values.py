@@ -5,10 +5,10 @@ Rule: only an order; ranges are the codec's.
 
 from dataclasses import fields
 
-from pulldrop.board.request_types import Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.wire.messages import Message
 
-Part = Drive | Load | Pulse | Scan | Stairs | Watch
+Part = Drive | Follow | Load | Pulse | Scan | Stairs | Watch
 
 
 def of(message: Message, *parts: Part, **more: int) -> tuple[int, ...]:

@@ -7,12 +7,13 @@ Rule 2: what the board times, it times with its own resonator, which is a little
 
 from dataclasses import replace
 from math import ceil
+from typing import NoReturn
 
 from pulldrop.board import latency, values
 from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.guard import RELEASED, Guard
-from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.values import Part
 from pulldrop.board.virtual_scan import by_lines, by_pins
 from pulldrop.model.bench.identity import Identity
@@ -22,6 +23,7 @@ from pulldrop.model.raw import (
     CoilCounts,
     Contact,
     Edge,
+    Followed,
     Landing,
     Line,
     PulseCounts,
@@ -47,9 +49,12 @@ MOST_SAMPLES, MOST_EDGES = 360, 40
 """As the firmware samples, and what it has room for (firmware/core/measure/capture.c)."""
 WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 100
 """Of a watched load (firmware/core/measure/watch.c)."""
-ADS_S, INA_S, ANALOG_S = 1.73e-3, 9.2e-3, 1.25e-3
+ADS_S, INA_S, INA_QUICK_S, ANALOG_S = 1.73e-3, 9.2e-3, 2.9e-3, 1.25e-3
 """One conversion with its bus traffic: ADS1115 at 860 samples a second, looked at until it is over; INA226
-4 times two of 1.1 ms; slow channel."""
+4 times two of 1.1 ms, or once; slow channel."""
+FOLLOWED, AFTER_EDGE, FOLLOW_REST_S = 8, 2, 10e-3
+"""Conversions that are kept of a followed coil, of them after its first edge, and how long its contacts rest
+(firmware/core/measure/follow.c)."""
 
 
 class VirtualBoard(Board):
@@ -103,7 +108,8 @@ class VirtualBoard(Board):
 
     def hold_coil(self, drive: Drive) -> None:
         self._admit(wire.HOLD_COIL, drive)
-        self._guard.energise(_pins(drive), drive, drive.dac > 0)
+        self._lead(drive)
+        self._guard.energise(pins_of(drive), drive, drive.dac > 0)
 
     def step_coil(self, drive: Drive, window_ms: int, divider: int, low_side: bool = False) -> Capture:
         self._admit(wire.STEP_COIL, drive, window_ms=window_ms, divider=divider, low_side=low_side)
@@ -113,7 +119,7 @@ class VirtualBoard(Board):
         capture = self._step(drive, contacts, window_ms, divider, low_side)
         if self._fed != drive.dry:
             raise Refused("stopped", "The on-time was over before the step's window. Allow more time.")
-        self._guard.energise(_pins(drive), drive, drive.dac > 0)
+        self._guard.energise(pins_of(drive), drive, drive.dac > 0)
         return capture
 
     def hot_step(self, drive: Drive, load: Load, window_ms: int, divider: int) -> tuple[Capture, PulseCounts]:
@@ -122,12 +128,13 @@ class VirtualBoard(Board):
         contacts = self._prepare(drive)
         if held and not drive.on and not self._bench.pins.lamp:
             raise Refused("stopped", "The on-time of the coil supply was over before the load. Allow more time.")
+        self._lead_load()
         self._guard.begin_pulse(load.throw, load.branches, load.limit_ms, drive.dry)
         self._guard.work(STEER_S)
         capture = self._step(drive, contacts, window_ms, divider)
         drop, shunt = self._pair(load.throw, load.gain)
         self._guard.end_pulse()
-        self._guard.energise(_pins(drive), drive, drive.dac > 0)
+        self._guard.energise(pins_of(drive), drive, drive.dac > 0)
         return capture, PulseCounts(drop=(drop,), shunt=(shunt,), gain=load.gain)
 
     def staircase(self, stairs: Stairs) -> Landing:
@@ -136,7 +143,7 @@ class VirtualBoard(Board):
         if not 0 <= drive.dac + (stairs.count - 1) * stairs.step <= DAC_MAX:
             raise Refused("argument", f"The last step of the stairs is outside 0..{DAC_MAX}. Correct the protocol.")
         for index in range(stairs.count):
-            pins = replace(_pins(drive), coil=True, dac=drive.dac + index * stairs.step)
+            pins = replace(pins_of(drive), coil=True, dac=drive.dac + index * stairs.step)
             if index == 0:
                 self._guard.energise(pins, drive, pins.dac > 0)
             else:
@@ -148,13 +155,48 @@ class VirtualBoard(Board):
                 break
         return Landing(stopped=stopped, index=index, dac=pins.dac, contacts=contacts & stairs.watch)
 
+    def follow_coil(self, follow: Follow) -> Followed:
+        self._admit(wire.FOLLOW_COIL, follow)
+        pins = self._bench.pins
+        if not pins.coil:
+            raise Refused("stopped", "The coil is off, so its volts cannot be followed. Allow more time.")
+        since = self._bench.time_s
+        self._guard.take_edges()
+        self._guard.energise(pins, Drive(pins.dac, on=True, on_ms=follow.on_ms, limit=follow.limit))
+        pairs: list[tuple[int, int, int]] = []
+        edges: list[PinEdge] = []
+        after_edge = 0
+        while True:
+            self._guard.work(INA_QUICK_S)
+            at_ms = int(self._passed_ms(since))
+            edges += self._guard.take_edges()
+            if after_edge < AFTER_EDGE:
+                pairs = [*pairs, (*self._bench.ina_counts(), at_ms)][-FOLLOWED:]
+                after_edge += bool(edges)
+            contacts = self._closed()
+            lately = self._bench.time_s - FOLLOW_REST_S
+            restless = Contact(sum({1 << e.throw for e in edges if e.time_s > lately})) & follow.watch
+            arrived = contacts & follow.watch == follow.wanted & follow.watch and not restless
+            if arrived or at_ms >= follow.window_ms:
+                break
+        logged, lost = self._logged(since, follow.window_ms, edges)
+        bus, shunt, at = zip(*pairs, strict=True)
+        return Followed(
+            contacts=contacts, restless=restless, edges=logged, edges_lost=lost, last_ms=at[-1],
+            span_ms=at[-1] - at[0],
+            bus=bus, shunt=shunt,
+        )  # fmt: skip
+
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         self._admit(wire.LOAD_PULSE, pulse)
         dry = Contact.NONE if pulse.branches else pulse.throw
+        if pulse.branches:
+            self._lead_load()
         self._guard.begin_pulse(pulse.throw, pulse.branches, pulse.limit_ms, dry)
         self._guard.work(pulse.settle_ms / 1000 + TICK_S)
         pairs = [self._pair(pulse.throw, pulse.gain) for _ in range(pulse.samples)]
         self._guard.end_pulse()
+        self._load_ends()
         drop, shunt = zip(*pairs, strict=True)
         return PulseCounts(drop=drop, shunt=shunt, gain=pulse.gain)
 
@@ -274,13 +316,24 @@ class VirtualBoard(Board):
         pins = self._bench.pins
         return Contact(pins.dry | (pins.throws if pins.branches else 0))
 
+    # --- what some builds need ahead of an order, and after a load ---
+
+    def _lead(self, drive: Drive) -> None:
+        """Ahead of a drive."""
+
+    def _lead_load(self) -> None:
+        """Ahead of a load."""
+
+    def _load_ends(self) -> None:
+        """After a load pulse."""
+
     # --- what is refused ---
 
     def _full_only(self) -> None:
         if self._bare:
             self._not_built()
 
-    def _not_built(self) -> None:
+    def _not_built(self) -> NoReturn:
         raise Refused("build", "This build of the board has no part for it. See hardware/guide.md.")
 
     def _admit(self, message: Message, *parts: Part, **more: int) -> None:
@@ -301,8 +354,10 @@ class VirtualBoard(Board):
     def _prepare(self, drive: Drive) -> Contact:
         """Clamp, dry sources and DAC for a step; the throws closed then. Raises Refused where the on-time is over."""
         now = self._bench.pins
-        pins = replace(_pins(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac)
+        pins = replace(pins_of(drive), coil=now.coil, dac=drive.dac if drive.on else now.dac)
         self._guard.energise(pins, drive, drive.dac > 0 if drive.on else None)
+        if drive.on:
+            self._lead(drive)
         self._guard.work(SETTLE_S)
         ready = self._bench.pins
         if ready.dry != pins.dry or (drive.on and drive.dac and not ready.lamp):
@@ -314,9 +369,9 @@ class VirtualBoard(Board):
         """The step itself, and what is logged of it; the DAC of a coil that goes off stays until it is over."""
         stepped_at = self._bench.time_s
         self._guard.take_edges()
-        self._guard.energise(replace(_pins(drive), dac=self._bench.pins.dac), drive)
+        self._guard.energise(replace(pins_of(drive), dac=self._bench.pins.dac), drive)
         samples = self._sample(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
-        edges, lost = self._logged(stepped_at, window_ms)
+        edges, lost = self._logged(stepped_at, window_ms, self._guard.take_edges())
         return Capture(
             edges=edges,
             contacts_before=contacts,
@@ -337,13 +392,11 @@ class VirtualBoard(Board):
         self._guard.work(window_ms / 1000 - (wanted - 1) * divider * SAMPLE_S)
         return tuple(samples)
 
-    def _logged(self, stepped_at: float, window_ms: int) -> tuple[tuple[Edge, ...], int]:
+    def _logged(self, stepped_at: float, window_ms: int, seen: list[PinEdge]) -> tuple[tuple[Edge, ...], int]:
         """Edges of the window in ticks of the board's clock, and whether there were more than have room."""
         edges = []
         into_tick = 0.5 if self._timer is None else self._timer.uniform()
-        told = [
-            PinEdge((e.time_s - stepped_at) * self._guard.clock, e.throw, e.closed) for e in self._guard.take_edges()
-        ]
+        told = [PinEdge((e.time_s - stepped_at) * self._guard.clock, e.throw, e.closed) for e in seen]
         for edge in latency.logged(told, self._timer is not None, self._late):
             tick = int(edge.time_s * TICKS_PER_S + into_tick)
             if 0 < tick <= window_ms * TICKS_PER_S // 1000:
@@ -351,5 +404,6 @@ class VirtualBoard(Board):
         return tuple(edges[:MOST_EDGES]), int(len(edges) > MOST_EDGES)
 
 
-def _pins(drive: Drive) -> Pins:
+def pins_of(drive: Drive) -> Pins:
+    """What a drive asks for."""
     return Pins(dac=drive.dac, coil=drive.on, diode=drive.diode, dry=int(drive.dry))

@@ -11,7 +11,7 @@ from typing import Protocol
 from pulldrop.emulator.chip import CLOCK_HZ, Chip
 from pulldrop.plant.bench.bench import Bench
 
-ADS1115, INA226, MCP4725, ADS1115_SCAN, MCP23017 = 0x48, 0x40, 0x60, 0x4A, 0x20
+ADS1115, INA226, MCP4725, ADS1115_SCAN, MCP23017, EVENING_ADS1115 = 0x48, 0x40, 0x60, 0x4A, 0x20, 0x4B
 
 
 class I2cPart(Protocol):

@@ -285,10 +285,14 @@ class Machine:
             if self.chip.level(port, bit) != high:
                 self.chip.set_input(port, bit, high)
 
+    @property
+    def _dac_code(self) -> int:
+        return self.dac.code
+
     def _pins_now(self) -> Pins:
         out = self.chip.outputs
         return Pins(
-            dac=self.dac.code,
+            dac=self._dac_code,
             lamp=bool(out & LAMP),
             coil=bool(out & COIL),
             diode=bool(out & DIODE),

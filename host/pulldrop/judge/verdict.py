@@ -164,7 +164,8 @@ def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for: by which protocol it would be, or why not; empty where all is in."""
     by: dict[str, list[str]] = {}
     for kind, words in _left_out(plan).items():
-        cannot = [*STEPS[kind].beyond(FORMS[plan.form]).values()]
+        here = [plan.not_here[kind]] if kind in plan.not_here else []
+        cannot = [*here, *STEPS[kind].beyond(FORMS[plan.form]).values()]
         does = [f"the protocol {one.name} does" for one in plan.leads_on if kind in one.steps]
         by.setdefault(next(iter([*cannot, *does]), "no protocol named in this one does"), []).append(words)
     for id, why in plan.beyond.items():
@@ -204,7 +205,7 @@ def untested_in_short(plan: Plan) -> str:
 def _left_out(plan: Plan, beyond: bool = False) -> dict[str, str]:
     """Kinds of step that are not in the plan, in words; with `beyond` also those that give nothing of this form."""
     made = {step.measure for step in plan.steps if not (beyond and plan.beyond.keys() >= {*step.asked})}
-    return {kind: words for kind, words in NOT_IN_PLAN.items() if kind not in made}
+    return {kind: words for kind, words in NOT_IN_PLAN.items() if kind not in made and kind not in plan.left_out}
 
 
 def _tripped(judged: Sequence[Judged], trouble: str, faults: Sequence[NamedFault]) -> Verdict:

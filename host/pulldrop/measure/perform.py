@@ -25,7 +25,6 @@ from pulldrop.model.steps.timing import TimingStep
 Procedure = Callable[[PartOnRig, Any], Iterator[Finding]]
 PROCEDURES: dict[str, Procedure] = {kind: import_module(f"pulldrop.measure.steps.{kind}").procedure for kind in STEPS}
 """How each kind of step is done, from the file of its name."""
-BARE = "this is a bare board, without coil supply and load; the protocol relay-bare suits it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ def perform(
         for id, reason in step.beyond(rig.form).items():
             missing.remove(id)
             yield NotTested(id=id, reason=reason, because="this form")
-        why = stopped or _beyond(board, step)
+        why = stopped or _beyond(rig, step)
         try:
             if why is None and missing:
                 for finding in PROCEDURES[step.measure](rig, step):
@@ -95,6 +94,7 @@ def _next(rig: PartOnRig, steps: list[Step]) -> Step:
     return first
 
 
-def _beyond(board: Board, step: Step) -> CannotTest | None:
+def _beyond(rig: PartOnRig, step: Step) -> CannotTest | None:
     """Why this build of the board cannot do the step, if it cannot."""
-    return CannotTest(BARE, because="bare board") if board.identity.build == "bare" and step.fed else None
+    why = step.lacks(rig.able, rig.nominal_v, rig.hand is not None)
+    return CannotTest(why, because="bare board" if rig.bare else "beyond bench") if why else None

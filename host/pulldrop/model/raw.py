@@ -79,6 +79,23 @@ class CoilCounts(Frozen):
     shunt: int
 
 
+class Followed(Frozen):
+    """The coil held on while its volts are turned by hand, until watched throws were as wanted and at rest, or not.
+
+    edges: in ticks since it began, both throws; bus, shunt: the last conversions up to just behind the first edge,
+    oldest first, the last of them over `last_ms` after it began, and the first `span_ms` before that.
+    """
+
+    contacts: Contact
+    restless: Contact
+    edges: tuple[Edge, ...]
+    edges_lost: int = Field(ge=0, default=0)
+    last_ms: int = Field(ge=0)
+    span_ms: int = Field(ge=0)
+    bus: tuple[int, ...]
+    shunt: tuple[int, ...]
+
+
 class Line(IntEnum):
     """What the terminal scan reaches, as numbered on the wire; a bare board has no loose leads."""
 
@@ -99,7 +116,8 @@ class ScanCounts(Frozen):
 
     On a full build (ADS1115, 32768 counts are full scale): `driven` is minus the drop of the 100 ohm that the source's
     current flows through, 512 mV full scale; `sunk` the drop of the sink's 100 ohm, 256 mV; the others volts, 6.144 V.
-    On a bare one `source`, `sink`, `look` are sums of 16 conversions against the 5 V supply (16384), the others 0.
+    On a bare one `source`, `sink`, `look` are sums of 16 conversions against the 5 V supply (16384), the others 0. On
+    an evening build `source` and `driven` are bus and shunt of the INA226 before 86, the others 0.
     """
 
     source_line: Line

@@ -10,9 +10,9 @@ from pydantic import Field
 from pulldrop.model.coverage import Shape, Spread, spread
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.raw import Capture, CoilCounts, Frozen, Landing, OneLine, PulseCounts, ScanCounts
+from pulldrop.model.raw import Capture, CoilCounts, Followed, Frozen, Landing, OneLine, PulseCounts, ScanCounts
 
-Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts
+Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts | Followed
 State = ContactState | Clamped
 """What a reading without a number found: which pairs were closed, or what clamped the coil."""
 

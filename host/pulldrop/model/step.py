@@ -4,7 +4,7 @@ Rule: no step asks for more than the bench can give; each bound has its reason.
 """
 
 from itertools import combinations
-from typing import Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import AfterValidator, Field
 
@@ -12,6 +12,9 @@ from pulldrop.model.part.rating import Amps, Seconds, Volts
 from pulldrop.model.part.relay import RelayForm
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
+
+if TYPE_CHECKING:
+    from pulldrop.model.bench.abilities import Abilities
 
 COIL_MOST_V = 29.0
 COIL_LEAST_V = 0.5
@@ -28,6 +31,9 @@ LOADS_A = tuple(
     sorted(a for n in range(1, 4) for some in combinations(BRANCHES_A, n) if (a := sum(some)) <= LOAD_MOST_A)
 )
 """What the load branches add up to; terminals, fuse and supply of the bench are made for 20 A."""
+SUPPLY_ROOM = 0.25
+"""By which share the nominal volts of a coil may be off those of a supply that nobody can set: a battery on charge has
+a fifth more than 12 V."""
 DWELL_LEAST_S = 0.01
 """A relay may take 10 ms to operate: a shorter dwell would run past its threshold and read high."""
 
@@ -67,14 +73,19 @@ class Step(Frozen):
     `measure/steps`.
 
     `title`: what it does, in a line; `gives`: ids of what it measures, in order. `fed`: it needs the coil supply;
-    `loads`: current of a load flows through contacts; `timed`: its readings are compared with times that a maker gives
-    at nominal volts.
+    `sets_coil`: at volts of its own, not any supply's; `turned`: or those are turned by hand; `pairs`: it looks at
+    pairs of terminals beyond the coil; `loads`: current of a load flows through contacts, `heavy`: 20 A of it; `timed`:
+    its readings are compared with times that a maker gives at nominal volts.
     """
 
     measure: str
     title: ClassVar[str]
     gives: ClassVar[tuple[str, ...]]
     fed: ClassVar[bool] = True
+    sets_coil: ClassVar[bool] = False
+    turned: ClassVar[bool] = False
+    pairs: ClassVar[bool] = False
+    heavy: ClassVar[bool] = False
     loads: ClassVar[bool] = False
     timed: ClassVar[bool] = False
 
@@ -87,6 +98,35 @@ class Step(Frozen):
     def beyond(cls, _form: RelayForm) -> dict[str, str]:
         """What this bench cannot measure of parts of this form: ids of `gives`, each with the reason."""
         return {}
+
+    @classmethod
+    def never(cls, able: "Abilities") -> str:
+        """Why a bench with these abilities does no such step, as protocols here have it; empty where it does."""
+        if cls.fed and able.coil == "none":
+            return "this is a bare board, without coil supply and load; the protocol relay-bare suits it"
+        if cls.pairs and able.looks == "coil":
+            return "this build looks at no pair of terminals but 86 and 85"
+        if cls.sets_coil and able.coil != "set":
+            return "this build cannot set the coil's volts"
+        if cls.heavy and able.loads_a and LOAD_MOST_A not in able.loads_a:
+            return f"this build loads with {' or '.join(f'{a:g}' for a in able.loads_a)} A at most"
+        return ""
+
+    def lacks(self, able: "Abilities", nominal_v: float, hand: bool) -> str:
+        """Why a bench with these abilities cannot do it with a coil of so many volts; empty where it can. `hand`:
+        somebody turns a knob."""
+        if why := self.never(able):
+            return why
+        if not self.fed or able.coil == "set":
+            return ""
+        if abs(nominal_v / able.supply_v - 1) > SUPPLY_ROOM:
+            return f"this build feeds a coil from its supply of {able.supply_v:g} V, and this one is of {nominal_v:g} V"
+        if self.turned and not hand:
+            return "this build has its coil volts turned by hand, and nobody stands by who does it"
+        load: float | None = getattr(self, "load", None)
+        if load is not None and load not in able.loads_a:
+            return f"this build loads with {' or '.join(f'{a:g}' for a in able.loads_a)} A, and it needs {load:g} A"
+        return ""
 
     def held_v(self, nominal_v: float) -> float:
         """The highest volts at which this step holds the coil, from the rating's nominal volts."""

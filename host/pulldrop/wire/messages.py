@@ -247,8 +247,9 @@ FOLLOW_COIL = Message(
     ),
 )
 """The coil stays on while its volts are turned by hand: converts bus and shunt again and again (INA226, 1.1 ms each,
-not averaged) until the watched throws are as wanted and at rest, or window_ms are over. Edges are logged meanwhile and
-read as those of a step. `stopped` where the coil is not on."""
+not averaged) until the watched throws are as wanted and at rest, or window_ms are over; none is kept but those before
+the first edge and two more. Edges are logged meanwhile and read as those of a step. `stopped` where the coil is not
+on."""
 
 SENSE_COIL = Message("sense_coil", 0x20, answer=_fields("bus i16 0 -32768 32767, shunt i16 0 -32768 32767"))
 """One fresh averaged conversion of the INA226, bus and shunt."""

@@ -40,7 +40,7 @@ def test_the_version_is_said(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(("typed", "found"), [
     ("pulldrop te", {"test"}),
     ("pulldrop test --specimen burnt-", {"burnt-no", "burnt-nc"}),
-    ("pulldrop test --board v", {"virtual", "virtual-bare"}),
+    ("pulldrop test --board v", {"virtual", "virtual-bare", "virtual-evening"}),
 ])  # fmt: skip
 def test_the_shell_completes_commands_and_names(typed: str, found: set[str]) -> None:
     asked = {"_PULLDROP_COMPLETE": "complete_bash", "COMP_WORDS": typed, "COMP_CWORD": str(len(typed.split()) - 1)}

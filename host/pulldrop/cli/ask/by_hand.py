@@ -12,6 +12,8 @@ from rich.console import Console
 from pulldrop.jobs.run.boards import Opened, virtual_hand
 from pulldrop.model.run.hand import Hand, Request
 
+BAR_A_VOLT, TONE = 4, "\a"
+"""Signs of the bar that shows a knob's volts; the terminal's tone."""
 LEFT_EXCHANGED = (
     "The two coil leads are still exchanged. Put the lead of 85 back on blade 85 and that of 86 on blade 86 before"
     " anything else is tested."
@@ -27,10 +29,13 @@ class AtTerminal:
 
     def __call__(self, request: Request) -> bool:
         """Whether it was done; the end of the input leaves it out."""
+        if request.turn == "at":
+            self._out.print(f"\r  {'#' * round(BAR_A_VOLT * request.volts):<60} {request.volts:5.2f} V ", end="")
+            return True
         with self._paused():
-            self._out.print(request.text, style="bold")
-            done = self._answer()
-        self.exchanged = request.exchanged if done else self.exchanged
+            self._out.print(f"{TONE if request.turn else ''}{request.text}", style="bold")
+            done = request.turn in ("up", "down", "on") or self._answer()
+        self.exchanged = request.exchanged if done and request.turn is None else self.exchanged
         return done
 
     def _answer(self) -> bool:
@@ -46,7 +51,7 @@ class AtTerminal:
 def hand_for(opened: Opened, out: Console, paused: Callable[[], AbstractContextManager[None]] | None) -> Hand | None:
     """Whoever stands by; `paused` None where nothing may be shown or asked."""
     if opened.leads:
-        return virtual_hand(opened.leads)
+        return virtual_hand(opened.leads, opened.knob)
     return AtTerminal(out, paused) if paused and sys.stdin.isatty() else None
 
 

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 USUAL_SPECIMEN = "good-12v-changeover"
 
-BOARDS = ("auto", "virtual", "emulated", "virtual-bare", "emulated-bare")
+BOARDS = (
+    "auto", "virtual", "emulated", "virtual-bare", "emulated-bare", "virtual-evening", "emulated-evening",
+)  # fmt: skip
 """What --board knows by name; anything else is a port."""
 
 
@@ -64,7 +66,7 @@ BoardOption = Annotated[
         callback=known_board,
         autocompletion=beginning(lambda: BOARDS),
         metavar="auto|virtual|emulated|PORT",
-        help="Which board; auto looks for a real one on serial ports; virtual-bare and emulated-bare are bare boards.",
+        help="Which board; auto looks for a real one on serial ports; -bare or -evening behind virtual or emulated.",
     ),
 ]
 StoreOption = Annotated[

@@ -177,7 +177,7 @@ def self_test(
         who = bench.identity
         if who.simulated and not as_json:
             screen.simulated(out, who.kind)
-        for check in job.self_test(bench, nominal(who.serial)):
+        for check in job.self_test(bench, nominal(who.serial, who.build)):
             checks.append(check)
             if not as_json:
                 show.show_check(out, check)
@@ -221,7 +221,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
             return given
 
     screen.cautions(out, BEFORE_CALIBRATION, simulated=who.simulated)
-    return converse(with_hands(bench, nominal(who.serial)), answer)
+    return converse(with_hands(bench, nominal(who.serial, who.build)), answer)
 
 
 def _kept(board: "Identity", notes: bytes) -> "KeptCalibration":

@@ -54,7 +54,7 @@ def switch(
 
     if table and part:
         raise InputError("--table and --part both name a table to compare with; give one of them.")
-    bare = SIMULATED.get(board, False)
+    bare = SIMULATED.get(board) == "bare"
     with Store.open(store) if part or keep else Store.open(":memory:") as history:
         should = job.reference(table) if table else job.kept(history, part) if part else None
         thing = None

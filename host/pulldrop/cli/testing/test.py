@@ -118,6 +118,7 @@ def test(
         if part:
             _warn(parts.mistakable(history, id))
         of = printed.specimen if printed else None
+        look = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
         if look and _asks(ask, opened.board, rating, as_json):
             looked = _agreed(opened.board, history, plan, protocol, of)
             if looked is None:
@@ -256,7 +257,7 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
     from pulldrop.jobs.run import choose
     from pulldrop.jobs.run.boards import SIMULATED
 
-    bare = SIMULATED.get(board, False)
+    bare = SIMULATED.get(board) == "bare"
     if rating:
         return choose.plan_rated(protocol, rating, bare)
     return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None

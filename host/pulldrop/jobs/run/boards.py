@@ -9,27 +9,34 @@ from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
-from pulldrop.model.run.hand import Hand, Request
+from pulldrop.model.bench.abilities import Build
+from pulldrop.model.run.hand import Hand, Knob, Request
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.inserted import Bystander
 from pulldrop.plant.specimen import Specimen
 from pulldrop.plant.switch.person import Person
 
-SIMULATED = {"virtual": False, "emulated": False, "virtual-bare": True, "emulated-bare": True}
-"""Simulated boards by name, and whether each is bare: the Nano and a few resistors only."""
+SIMULATED: dict[str, Build] = {
+    "virtual": "full", "emulated": "full", "virtual-bare": "bare", "emulated-bare": "bare",
+    "virtual-evening": "evening", "emulated-evening": "evening",
+}  # fmt: skip
+"""Simulated boards by name, and the build of each."""
+KNOB_MOST_V = 15.0
+"""Beyond the end of any knob."""
 
 
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A board; how another virtual part gets into its socket, and how its coil leads change places (True) and back.
 
-    `bench`: the simulated one. All are None where a person's hand does that.
+    `bench`: the simulated one; `knob`: what turns its coil's volts. All are None where a person's hand does that.
     """
 
     board: Board
     exchange: Callable[[Specimen], None] | None = None
     leads: Callable[[bool], None] | None = None
     bench: Bench | None = None
+    knob: Knob | None = None
 
 
 @contextmanager
@@ -41,12 +48,12 @@ def open_board(choice: str, part: VirtualPart | None, seed: int | None) -> Itera
 
 @contextmanager
 def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iterator[Opened]:
-    """`choice`: auto, virtual, emulated (either with -bare behind it), or a serial port; `part` is in the socket of a
-    simulated board, which is empty without one.
+    """`choice`: auto, virtual, emulated (either with -bare or -evening behind it), or a serial port; `part` is in the
+    socket of a simulated board, which is empty without one.
 
     Leaving it, by any way, turns everything off. Raises BoardError, and EmulatorError.
     """
-    bare = SIMULATED.get(choice, False)
+    bare = SIMULATED.get(choice) == "bare"
     match choice:
         case "virtual" | "virtual-bare":
             from pulldrop.board.virtual import VirtualBoard
@@ -62,6 +69,21 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
                 SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board,
             ):
                 yield Opened(board, port.machine.insert, port.machine.exchange_leads, port.machine.plant)
+        case "virtual-evening":
+            from pulldrop.board.virtual_evening import EveningBoard
+
+            with EveningBoard((part or empty_socket()).specimen, seed) as evening:
+                yield Opened(evening, evening.insert, evening.exchange_leads, evening.plant, evening.plant)
+        case "emulated-evening":
+            from pulldrop.board.serial import SerialBoard
+            from pulldrop.emulator.evening import EveningPort
+
+            with (
+                EveningPort((part or empty_socket()).text, seed) as port,
+                SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board,
+            ):
+                plant = port.machine.plant
+                yield Opened(board, port.machine.insert, port.machine.exchange_leads, plant, plant)
         case "auto":
             from pulldrop.board.ports import find
             from pulldrop.board.serial import SerialBoard
@@ -81,11 +103,21 @@ def person_at(opened: Opened, seed: int) -> Person | None:
     return wired.person(seed) if wired else None
 
 
-def virtual_hand(leads: Callable[[bool], None]) -> Hand:
-    """Whoever stands by at a simulated bench: moves the coil leads at once, by `Opened.leads`."""
+def virtual_hand(leads: Callable[[bool], None], knob: Knob | None = None) -> Hand:
+    """Whoever stands by at a simulated bench: moves the coil leads at once, by `Opened.leads`, and turns its knob as a
+    person does."""
 
     def do(request: Request) -> bool:
-        leads(request.exchanged)
+        if request.turn is None:
+            leads(request.exchanged)
+        elif knob is None:
+            return False
+        elif request.turn in ("in", "out"):
+            knob.set_knob(0.0 if request.turn == "in" else None)
+        elif request.turn in ("up", "down"):
+            knob.turn_knob(KNOB_MOST_V if request.turn == "up" else 0.0)
+        elif request.turn == "on":
+            knob.hurry_knob()
         return True
 
     return do

@@ -28,10 +28,13 @@ def in_force(store: Store, board: Identity, at: datetime, notes: bytes = b"") ->
         left_out = (f"{part}: left out when the board was calibrated." for part in kept.left_out)
         return kept.calibration, (*_age(kept.calibration, at), *left_out)
     if record is None:
-        return nominal(board.serial), told or _of_others(store, board)
+        return nominal(board.serial, board.build), told or _of_others(store, board)
     calibration = record.calibration
-    if calibration.simulated != board.simulated or calibration.board_serial != board.serial:
-        return nominal(board.serial), (f"The calibration {calibration.name} is not of this board; it is not used.",)
+    others = calibration.simulated != board.simulated or calibration.board_serial != board.serial
+    if others or record.board.build != board.build:
+        return nominal(board.serial, board.build), (
+            f"The calibration {calibration.name} is not of this board; it is not used.",
+        )
     return calibration, (*told, *_age(calibration, at), *record.left_out)
 
 

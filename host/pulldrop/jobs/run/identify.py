@@ -6,6 +6,7 @@ Rule: nothing is proposed or refused by what is unsure; a person who knows bette
 from datetime import UTC, datetime
 
 from pulldrop.board.contract import Board
+from pulldrop.board.errors import Refused
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.test_one import switch_off
 from pulldrop.judge.diagnosis.seen import seen
@@ -23,6 +24,11 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.classes import classes
 from pulldrop.protocol.purposes import protocol_for
 from pulldrop.store import Store
+
+COIL_ALONE = (
+    "This build looks at no terminals but the coil's, so it cannot find out what a part is. Read its print and count"
+    " its blades, then name its class: pulldrop test --rating CLASS."
+)
 
 
 class Identified(Frozen):
@@ -50,6 +56,8 @@ def look_first(board: Board, store: Store, operate: bool = False) -> Identificat
 
     `operate`: energise it once, when nothing speaks against it, to settle its contact form.
     """
+    if board.identity.able.looks == "coil":
+        raise Refused("build", COIL_ALONE)
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     try:
         return identify(board, calibration, operate)

@@ -5,7 +5,7 @@ Rule: however a run ends, everything is switched off, and only a complete run ca
 
 from collections.abc import Callable, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from pulldrop import __version__
@@ -116,6 +116,7 @@ def run_one(
     KeyboardInterrupt, once all is kept and shown, where the record does not say that it was pressed.
     """
     calibration, warnings = in_force(store, board.identity, now(), board.notes())
+    task = replace(task, plan=task.plan.fitted(board.identity.able, options.hand is not None))
     begun_s = board.elapsed()
     with one_interrupt() as make_deaf, store.run(_header(task, board, calibration, now())) as run:
         judged: list[Judged] = []

@@ -28,8 +28,13 @@ LINK_LEAST_A, SETTLE_S = 5.0, 0.05
 
 def unfit(board: Board) -> str:
     """Why no crate can be sorted on this board."""
-    if board.identity.build != "bare":
+    if board.identity.able.coil == "set":
         return ""
+    if board.identity.able.coil == "by hand":
+        return (
+            "On this build a hand turns the coil's volts, and it looks at the coil alone, so that no crate can be"
+            " sorted. Sort on a full board. On this one test a part at a time: pulldrop test."
+        )
     return (
         "A bare board has no coil supply and loads no contact, so every part of a crate would have to be looked at"
         " again. Sort on a full board. On this one test a part at a time: pulldrop test."
@@ -38,7 +43,11 @@ def unfit(board: Board) -> str:
 
 def empty(board: Board) -> str:
     """What the self-test finds wrong."""
-    wrong = [check for check in self_test(board, nominal(board.identity.serial)) if check.state == "wrong"]
+    wrong = [
+        check
+        for check in self_test(board, nominal(board.identity.serial, board.identity.build))
+        if check.state == "wrong"
+    ]
     return " ".join(f"{one.title}: {one.found}; {one.expected} was expected." for one in wrong)
 
 

@@ -65,7 +65,7 @@ OF_SHEET = "as its data sheet allows"
 
 def solve(observed: Observed, meter: Meter, board: Identity, name: str, taken_at: datetime) -> Calibration:
     """The calibration that follows; channels that were not observed stay nominal."""
-    base = nominal(board.serial)
+    base = nominal(board.serial, board.build)
     bus = _Bus(observed, meter, base)
     amps = _Amps(observed, meter, base, bus)
     drop, load = _contact(observed, base)

@@ -176,8 +176,12 @@ def dry_ohm(rig: PartOnRig, counts: PulseCounts) -> Any:
     volts = _drop_v(rig, counts)
     if nominal_value(volts) > WIDEST_V:
         return None
-    amps = (DRY_V - nominal_value(volts)) / DRY_OHM
-    source = uncertain(1.0, DRY_SHARE / math.sqrt(3), "dry source", "5 V within 4 %, its resistor within 1 %")
+    able = rig.able
+    amps = (able.reference_v - nominal_value(volts)) / able.dry_ohm
+    share = able.reference_share + DRY_SHARE - 0.04
+    source = uncertain(
+        1.0, share / math.sqrt(3), "dry source", f"5 V within {able.reference_share:.0%}, its resistor within 1 %"
+    )
     warm = rectangular(EMF_V, "thermal voltage", "two metals, a few kelvin")
     return (volts + warm) / (amps * source)
 

@@ -39,7 +39,11 @@ def returns(board: Board, throw: Contact) -> None:
 
 def volts(board: Board) -> float:
     """Volts behind the main relay."""
-    return board.sense_analog(Analog.LOAD_SUPPLY) / SUM * LOAD_SUPPLY_GAIN
+    return _volts(board, board.sense_analog(Analog.LOAD_SUPPLY))
+
+
+def _volts(board: Board, counts: int) -> float:
+    return counts / SUM * LOAD_SUPPLY_GAIN * board.identity.able.reference_v / 5.0
 
 
 def there(board: Board) -> bool:
@@ -48,7 +52,7 @@ def there(board: Board) -> bool:
     A bench that had its load and lost it is not one that never had any: a wire, a fuse or the supply has failed.
     """
     counts = board.sense_analog(Analog.LOAD_SUPPLY)
-    if (found_v := counts / SUM * LOAD_SUPPLY_GAIN) > MOST_V:
+    if (found_v := _volts(board, counts)) > MOST_V:
         raise WrongSupply(too_high(found_v))
     if counts < LOAD_SUPPLY_LEAST and board.identity.load_supply:
         raise WrongSupply(gone(found_v))

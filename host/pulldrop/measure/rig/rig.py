@@ -14,7 +14,7 @@ from pulldrop.board.errors import Tripped, WireTrouble
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
-from pulldrop.measure.rig.counts.budget import ChannelScales, nominal_value, reading_noise
+from pulldrop.measure.rig.counts.budget import BUS_INPUT_S, ChannelScales, nominal_value, reading_noise
 from pulldrop.measure.rig.counts.channels import SUM
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
@@ -72,6 +72,8 @@ class Rig:
         """Whether pin and converter once showed a throw in different states."""
         self._zero_shunt: Any = 0
         self._set_scale = 1.0
+        self.able = board.identity.able
+        self._supply_v = self.able.supply_v
         self._off_since: float | None = None
 
     # --- the bench ---
@@ -79,12 +81,12 @@ class Rig:
     @classmethod
     def uncalibrated(cls, board: Board) -> Self:
         """With nominal values, for what needs no exact volts."""
-        return cls(board, nominal(board.identity.serial))
+        return cls(board, nominal(board.identity.serial, board.identity.build))
 
     @property
     def bare(self) -> bool:
         """Whether it has neither coil supply nor load."""
-        return self.board.identity.build == "bare"
+        return self.able.coil == "none"
 
     def read_temperature(self) -> float | None:
         """The bench's, in degC, kept for what follows; None when the sensor does not read."""
@@ -140,17 +142,23 @@ class Rig:
     # --- volts, and the limits that go with them ---
 
     def dac_for(self, volts: float) -> int:
-        """DAC code that gives `volts`."""
+        """DAC code that gives `volts`; of a supply that nobody can set, all or nothing."""
+        if self.able.coil == "by hand":
+            return DAC_MAX if volts > 0 else 0
         code = round(volts / (self.calibration.coil_set.gain * self._set_scale) + self.calibration.coil_set.zero)
         return min(max(code, 0), DAC_MAX)
 
     def volts_at(self, dac: int) -> float:
         """Volts that a DAC code gives, the inverse of `dac_for`."""
+        if self.able.coil == "by hand":
+            return self._supply_v if dac else 0.0
         return self.calibration.coil_set.value(dac) * self._set_scale
 
     @property
     def volts_per_count(self) -> float:
-        """Volts per DAC count."""
+        """Volts per DAC count; 0 of a supply that nobody can set."""
+        if self.able.coil == "by hand":
+            return 0.0
         return self.volts_at(1) - self.volts_at(0)
 
     def learn_setting(self, point: CoilPoint, dac: int) -> None:
@@ -159,6 +167,9 @@ class Rig:
 
     def learn_supply(self, supply_v: float, dac: int) -> None:
         """The same from volts of the supply."""
+        if self.able.coil == "by hand":
+            self._supply_v = supply_v
+            return
         expected = self.calibration.coil_set.value(dac)
         if expected > 1.0 and math.isclose(supply_v, expected, rel_tol=0.15):
             self._set_scale = supply_v / expected
@@ -242,14 +253,16 @@ class Rig:
 
     def take_zero(self, dry: Contact = BOTH) -> None:
         """With the coil switch open no coil current flows: what the shunt reads then is its zero. One count of the DAC
-        lets the coil supply on, which the dark lamp would hold at 0 whatever it is told. `dry`: throws fed meanwhile.
+        lets the coil supply on, which the dark lamp would hold at 0 whatever it is told; a supply that nobody can set
+        is let on as it is. `dry`: throws fed meanwhile.
 
         Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current, and as
         `must_be_supplied`.
         """
-        self.hold(Drive(1, on=False, on_ms=1000, dry=dry), ZERO_S)
+        by_hand = self.able.coil == "by hand"
+        self.hold(Drive(DAC_MAX if by_hand else 1, on=False, on_ms=1000, dry=dry), ZERO_S)
         counts = self.board.sense_coil()
-        if (volts := self.supply_v(counts.bus)) > OFF_V:
+        if (volts := self.supply_v(counts.bus)) > OFF_V and not by_hand:
             raise WireTrouble(
                 f"The coil supply gives {volts:.1f} V though it is set to 0: a wire of U4 or of its feedback is broken."
                 " Unplug the coil supply and mend it, then run the self-test."
@@ -261,7 +274,8 @@ class Rig:
                 " or coil_current touches its neighbour. Mend it, then run the self-test."
             )
         self.must_be_supplied()
-        self._zero_shunt = reading_noise(counts.shunt, "coil amps at zero")
+        drawn = volts * BUS_INPUT_S / self.calibration.coil_shunt.gain if by_hand else 0.0
+        self._zero_shunt = reading_noise(counts.shunt - drawn, "coil amps at zero")
 
     def must_be_supplied(self) -> None:
         """Raises TooLate where the coil supply is held at 0 again: what was read last is no reading of it."""

@@ -219,7 +219,7 @@ def clamp(rig: Rig, breaks: Sequence[Capture], asked: bool, coil_v: float) -> No
             f"85 rose {rise_v:.0f} V above the coil's supply, though the bench's diode was across the coil: the wire"
             " clamp_diode is broken, or K2 does not close. Mend it, then run the self-test."
         )
-    if asked or rise_v < DIODE_MOST_V:
+    if rig.able.clamp_diode and (asked or rise_v < DIODE_MOST_V):
         rig.hold(rig.drive(CLAMP_V, on=False, diode=True), REST_S)
         seen = rig.board.sense_coil()
         amps = nominal_value(rig.coil_amps(seen.shunt, seen.bus))
@@ -251,7 +251,8 @@ def coil_leads(rig: Rig, volts: float, at: float) -> None:
             " the bench, its fuse and the emergency stop."
         )
     rig.off()
-    amps = sunk_a(rig.board.scan(Scan(Line.T86, Line.T85)))
+    looked = rig.board.scan(Scan(Line.T86, Line.T85))
+    amps = nominal_value(rig.coil_amps(looked.driven, looked.source)) if rig.able.looks == "coil" else sunk_a(looked)
     if amps > LEAD_A:
         raise WireTrouble(
             f"At {at:g} V no coil current flows, but the scan drives {1000 * amps:.1f} mA through the coil: a lead"

@@ -31,6 +31,10 @@ HELD_V, HELD_MS, HELD_WITHIN_MS = 0.3, 10, 400
 25 ohm and more is found (tests/hardware/test_decks_coil.py); that time; and within how many ms of the board's clock it
 must be seen. A board that hears nothing for 500 ms takes its DAC to 0 itself, and 0 V then say nothing."""
 HELD = f"below {HELD_V:g} V, the DAC at {SET_POINTS_V[-1]:g} V and the lamp dark"
+ONE_SUPPLY_V = (10.5, 14.5)
+"""Of 11 to 15 V, less a diode."""
+RELAY_MS = 60
+"""More than a main relay is waited for."""
 EMPTY_COIL_V = 0.5
 """With nothing between the coil terminals the low side stays at zero; a coil lifts it to the coil supply."""
 ZERO_COIL_A = 0.001
@@ -81,10 +85,14 @@ def _energised(rig: Rig) -> Iterator[Check]:
         if not dumb:
             return
     else:
-        supply = [_asked(rig, partial(_coil_supply, set_v=v), f"coil supply at {v:g} V") for v in SET_POINTS_V]
+        if rig.able.coil == "set":
+            supply = [_asked(rig, partial(_coil_supply, set_v=v), f"coil supply at {v:g} V") for v in SET_POINTS_V]
+        else:
+            supply = [_asked(rig, _one_supply, "coil supply")]
         yield from supply
         if all(one.state == "ok" for one in supply):
-            yield _asked(rig, _supply_held, "coil supply held at 0")
+            held = _supply_held if rig.able.coil == "set" else _relay_opens
+            yield _asked(rig, held, "coil supply held at 0")
         else:
             found = "not looked at before the supply gives its volts"
             yield Check(title="coil supply held at 0", expected=HELD, found=found, state="not done")
@@ -180,6 +188,27 @@ def _coil_supply(rig: Rig, set_v: float) -> Check:
     right = abs(volts - set_v) <= room_v and abs(amps) <= ZERO_COIL_A
     expected = f"{set_v:g} V +-{room_v:.2f}, 0 mA +-{1000 * ZERO_COIL_A:g}"
     return checked(f"coil supply at {set_v:g} V", expected, f"{volts:.3f} V, {1000 * amps:.2f} mA", right)
+
+
+def _one_supply(rig: Rig) -> Check:
+    """That of a build that cannot set it: S4 at "supply", or the knob turned up."""
+    rig.hold(replace(rig.drive(SET_POINTS_V[-1], limit=EMPTY_LIMIT), dry=Contact.NONE), SETTLE_S)
+    counts = rig.board.sense_coil()
+    rig.board.hold_coil(rig.drive(0.0, on=False))
+    volts, amps = rig.calibration.coil_bus.value(counts.bus), rig.calibration.coil_shunt.value(counts.shunt)
+    low, high = ONE_SUPPLY_V
+    right = low <= volts <= high and abs(amps) <= ZERO_COIL_A
+    expected = f"{low:g} to {high:g} V with S4 at 'supply', 0 mA +-{1000 * ZERO_COIL_A:g}"
+    return checked("coil supply", expected, f"{volts:.3f} V, {1000 * amps:.2f} mA", right)
+
+
+def _relay_opens(rig: Rig) -> Check:
+    """The main relay lets go when its time is over, though nothing else turned it off."""
+    rig.hold(replace(rig.drive(SET_POINTS_V[-1], RELAY_MS, on=False), dry=Contact.NONE), RELAY_MS / 1000 + SETTLE_S)
+    volts = rig.calibration.coil_bus.value(rig.board.sense_coil().bus)
+    rig.off()
+    found = f"{volts:.3f} V" + ("" if volts < HELD_V else ": K1 does not open")
+    return checked("coil supply held at 0", f"below {HELD_V:g} V once its time is over", found, volts < HELD_V)
 
 
 def _supply_held(rig: Rig) -> Check:

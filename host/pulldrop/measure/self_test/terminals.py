@@ -21,6 +21,8 @@ DARK_V = 0.3
 """85, to ground by the sink and driven by nothing, stands at zero."""
 THROUGH = 0.95 * FULL_SCALE
 """Both ends of a full build on one line: 8 to 19 mA, over the ranges of both; over range, less the converter's gain."""
+LOOK_LEAST_V, LOOK_MOST_A = 3.7, 1e-3
+"""4.5 V of the USB port less a diode; the INA226's zero."""
 APART_A = 50e-6
 """Into a terminal of a full build flow at most the 20 uA of its own pull-up, when nothing joins it to another."""
 TO_30_A = 0.6e-3
@@ -31,6 +33,9 @@ def terminals(rig: Rig) -> Iterator[Check]:
     """Two lines of the self-test, the second only when the first is well: on a full build a part in the socket holds a
     driven line down, on a bare one a line that does not drive seems joined. Raises Refused when a part does not answer.
     """
+    if rig.able.looks == "coil":
+        yield _coil_look(rig)
+        return
     bare = rig.bare
     lines = tuple(TERMINALS) if bare else tuple(LIT_V)
     first, second = (_driven, _apart) if bare else (_apart, _driven)
@@ -38,6 +43,15 @@ def terminals(rig: Rig) -> Iterator[Check]:
     yield check
     if check.state == "ok":
         yield second(rig, lines, bare)
+
+
+def _coil_look(rig: Rig) -> Check:
+    """The one look of such a build: its volts stand at 86, and nothing flows."""
+    counts = rig.board.scan(Scan(Line.T86, Line.T85))
+    volts, amps = rig.calibration.coil_bus.value(counts.source), rig.calibration.coil_shunt.value(counts.driven)
+    right = volts > LOOK_LEAST_V and abs(amps) < LOOK_MOST_A
+    expected = f"an empty socket: more than {LOOK_LEAST_V:g} V at 86, 0 mA +-{1e3 * LOOK_MOST_A:g}"
+    return checked("look at the coil", expected, f"{volts:.2f} V, {1e3 * amps:.2f} mA", right)
 
 
 def _driven(rig: Rig, lines: tuple[Line, ...], bare: bool) -> Check:

@@ -9,7 +9,7 @@ does so once.
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.measure.rig import wiring
+from pulldrop.measure.rig import coil_look, wiring
 from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.counts.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.first_make import first_make
@@ -18,7 +18,7 @@ from pulldrop.measure.rig.readings import bounded, not_tested, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint, PartStops
 from pulldrop.model.bench.calibration import COIL_LEADS
 from pulldrop.model.part.relay import NC, NO, TWIN, form_of
-from pulldrop.model.raw import Contact
+from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.step import COIL_MOST_A
 from pulldrop.model.steps.coil import CoilStep
@@ -52,7 +52,7 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     dry.look()
     rig.take_zero()
     at = step.at or rig.nominal_v
-    yield from _probe(rig, step.probe, at)
+    yield from _probe(rig, step.probe, at) if rig.able.coil == "set" else _look_first(rig, at)
     yield from first_make(rig, step, at)
     dac = rig.dac_for(at)
     point = _steady(rig)
@@ -160,6 +160,28 @@ def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
         f"the coil takes more than {limit_a * 1000:.0f} mA at {volts:g} V: shorted, or its suppression diode is "
         "the wrong way round; nothing more was applied"
     )
+
+
+def _look_first(rig: PartOnRig, at: float) -> Iterator[Finding]:
+    """A few mA, where the coil's volts cannot be set low; what they show, or foresee `at` volts, may end the test."""
+    seen = coil_look.look(rig)
+    if not seen.clamped:
+        yield from _foreseen(rig, CoilPoint(seen.volts, seen.amps, _as_coil(seen)), at)
+        return
+    most = seen.volts / seen.amps
+    shown = rig.conditions(method="a few mA from 86 to 85", coil_voltage=amount(seen.v, "V", ".2f"))
+    bound = nominal_value(most) + 2 * float(most.std_dev)
+    yield bounded("coil_resistance", "<", bound, shown, raw=seen.counts)
+    yield bounded("coil_resistance_20c", "<", bound, shown)
+    yield bounded("coil_current", ">", rig.nominal_v / bound, shown)
+    raise PartStops(
+        f"the coil holds {seen.v:.2f} V at {seen.a * 1000:.0f} mA: shorted, or its suppression diode is the wrong way"
+        " round; nothing more was applied"
+    )
+
+
+def _as_coil(seen: coil_look.CoilLook) -> CoilCounts:
+    return CoilCounts(bus=seen.counts[-1].source, shunt=seen.counts[-1].driven)
 
 
 def _hold(rig: PartOnRig, volts: float, seconds: float = 0.04) -> CoilPoint | None:

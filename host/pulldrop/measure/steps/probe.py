@@ -56,6 +56,8 @@ def short_or_diode(board: Board, found: Iterable[Finding]) -> Reading | None:
 
     Of both polarities the one with more ohms, in which no diode takes part. None where nothing conducts as well.
     """
+    if board.identity.able.looks == "coil":
+        return None
     by_id = {one.id: one for one in found}
     coil = by_id.get("coil_resistance")
     if not isinstance(coil, Reading) or coil.bound != "<" or "coil_resistance_low" in by_id:

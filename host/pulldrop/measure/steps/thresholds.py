@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from pulldrop.measure.rig import turned
 from pulldrop.measure.rig.counts.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading
@@ -18,10 +19,32 @@ SEARCH_MOST = 1.4
 def procedure(rig: PartOnRig, step: ThresholdsStep) -> Iterator[Finding]:
     """pull_in_voltage, pull_in_voltage_20c, pull_in_current, drop_out_voltage."""
     rig.must_rest(rig.rest)
+    if rig.able.coil == "by hand":
+        yield from _turned(rig)
+        return
     full = step.full or rig.strongest_v
     yield from _pull_in(rig, step, full)
     yield drop_out(rig, step, "drop_out_voltage", full, DROP_START * min(full, rig.nominal_v))
     rig.release(ZERO_S)
+
+
+def _turned(rig: PartOnRig) -> Iterator[Finding]:
+    """The same where a hand turns the coil's volts."""
+    rig.ohm()
+    up, down = turned.by_hand(rig)
+    operates = rig.form.operates
+    found, amps = turned.findings(rig, up, True, "pull_in_voltage", operates)
+    yield found
+    if amps is None:
+        yield found.model_copy(update={"id": "pull_in_voltage_20c", "raw": ()})
+        raise CannotTest(f"{operates.pair} did not {operates.verb} up to the end of the knob")
+    try:
+        yield reading("pull_in_voltage_20c", at_20c(amps * rig.ohm(), rig.temperature()), found.conditions)
+    except CannotTest as why:
+        yield not_tested("pull_in_voltage_20c", why)
+    yield reading("pull_in_current", amps, found.conditions)
+    rig.pull_in_amps = amps
+    yield turned.findings(rig, down, False, "drop_out_voltage", operates.undone)[0]
 
 
 def _pull_in(rig: PartOnRig, step: ThresholdsStep, full: float) -> Iterator[Finding]:

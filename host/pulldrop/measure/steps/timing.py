@@ -44,6 +44,9 @@ clamp is not reached; the current of a diode goes out with L/R.
 From nine in ten virtual parts of four classes, in the order of FOLLOWS. Volts (40 parts): 0.95 to 1.2, 0.55 to 0.85, 0
 to 1.0, 0.08 to 0.35. Ohms (360 parts): 0.37 to 0.67, 0.3 to 0.6, a bounce of NO (200 parts) 0.15 to 0.69 and without an
 NC 0 to 0.26, a release -0.22 to -0.08; with a clamp of their own -1.0 to -0.15, and 0 to 1.4 of a bounce."""
+VOLTS_ROOM = 0.6
+"""How far what a time follows of its volts may be off, where it is brought from a supply's volts to others, as a share
+of them: from those virtual parts, a bounce of NO included."""
 TVS_V, TVS_ROOM = 68.0, 0.05
 """The bench's clamp, and its tolerance (hardware/catalogue.yaml)."""
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
@@ -195,8 +198,11 @@ def _coil(rig: PartOnRig, points: Sequence[CoilPoint], step: TimingStep, breaks:
     warmer = nominal_value(volts / amps / rig.ohm()) - 1 if nominal_value(amps) > 0 else 0.0
     coil_v = nominal_value(volts)
     off = max(rig.volts_per_count / 2, abs(coil_v - step.coil)) / step.coil
+    one = volts / coil_v
+    if rig.able.coil == "by hand":  # brought to the volts asked for, which no setting gives
+        one, off = volts / step.coil, VOLTS_ROOM * off
     clamped_s = statistics.fmean(clamped(c) for c in breaks) if step.clamp == "tvs" else 0.0
-    return CoilDrive(step.coil, volts / coil_v, rig.winding_share(), off, max(warmer, 0.0), clamped_s)
+    return CoilDrive(step.coil, one, rig.winding_share(), off, max(warmer, 0.0), clamped_s)
 
 
 def clamped(capture: Capture) -> float:

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from pydantic import Field
 
+from pulldrop.model.bench.abilities import Build
 from pulldrop.model.coverage import Shape
 from pulldrop.model.raw import TICKS_PER_S, Frozen, OneLine
 
@@ -120,8 +121,23 @@ ADS_ZERO_COUNTS = 24.0
 for the finer ranges (ADS1115 data sheet, from memory). A shorting link brings it down (calibrate)."""
 
 
-def nominal(board_serial: int) -> Calibration:
+EVENING_FAST = Channel(
+    gain=4.875 / 1024 / (0.82 * 20.1),
+    u_gain=0.0935 / ROOT3,
+    u_zero=3.7 / ROOT3,
+    why="0.82 ohm 1 %, gain of two resistors 1.4 %, MCP617 0.15 mV, converter 3 counts at 500 kHz, 5 V of USB 7.7 %",
+    shape="rectangular",
+)
+
+
+def nominal(board_serial: int, build: Build = "full") -> Calibration:
     """The calibration of a bench that nobody calibrated: part values and makers' limits, taken as rectangular."""
+    full = _nominal(board_serial)
+    return full.model_copy(update={"coil_fast": EVENING_FAST}) if build == "evening" else full
+
+
+def _nominal(board_serial: int) -> Calibration:
+    """Of the full build."""
     return Calibration(
         name="uncalibrated",
         taken_at=None,

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Literal
 
 from pydantic import computed_field
 
+from pulldrop.model.bench.abilities import OF_BUILD, Abilities, Build
 from pulldrop.model.origin import Arrived, Origin, WithOrigin, is_simulated, origin_of
 from pulldrop.model.raw import OneLine
 
@@ -11,7 +12,7 @@ from pulldrop.model.raw import OneLine
 class Identity(WithOrigin):
     """`kind` says what stands below the contract; `simulated` is true for all but a real board.
 
-    `build` bare: the Nano and a few resistors only, without coil supply and load.
+    `build` bare: the Nano and a few resistors only, without coil supply and load; evening: one supply, two modules.
     `old_loader`: the board may hang for good after a watchdog reset, because nothing before its firmware clears the
     causes of a reset. `round_trip_ms`: question and answer over its line when it was opened; 0 without a line.
     `dac_address`: of the coil supply's converter, such as "0x60"; empty when none answered, or without a bus.
@@ -25,7 +26,7 @@ class Identity(WithOrigin):
     reset_cause: OneLine
     port: OneLine = ""
     load_supply: bool = True
-    build: Literal["full", "bare"] = "full"
+    build: Build = "full"
     old_loader: bool = False
     round_trip_ms: float = 0.0
     dac_address: OneLine = ""
@@ -35,6 +36,11 @@ class Identity(WithOrigin):
     def simulated(self) -> bool:
         """Whether it measures no real part."""
         return is_simulated(self.kind)
+
+    @property
+    def able(self) -> Abilities:
+        """What its build can do."""
+        return OF_BUILD[self.build]
 
 
 class OfBoard(WithOrigin):

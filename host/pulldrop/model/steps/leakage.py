@@ -16,6 +16,7 @@ class LeakageStep(Step):
     title: ClassVar[str] = "insulation between terminals"
     gives: ClassVar[tuple[str, ...]] = ("leakage_open_contact", "leakage_coil_contact")
     fed: ClassVar[bool] = False
+    pairs: ClassVar[bool] = True
 
     measure: Literal["leakage"]
     looks: int | None = Field(

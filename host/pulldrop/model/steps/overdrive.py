@@ -12,6 +12,7 @@ class OverdriveStep(Step):
 
     title: ClassVar[str] = "drop-out after overdrive"
     gives: ClassVar[tuple[str, ...]] = ("drop_out_overdriven",)
+    sets_coil: ClassVar[bool] = True
 
     measure: Literal["overdrive"]
     full: CoilVolts = Field(description="magnetising voltage, such as '18 V'")

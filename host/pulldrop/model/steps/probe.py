@@ -12,6 +12,7 @@ class ProbeStep(Step):
 
     title: ClassVar[str] = "coil at half a volt"
     gives: ClassVar[tuple[str, ...]] = ("coil_resistance_low",)
+    sets_coil: ClassVar[bool] = True
 
     measure: Literal["probe"]
     at: ProbeVolts = Field(default=0.5, description="coil voltage below that of a diode, such as '500 mV'")

@@ -19,6 +19,7 @@ class ReversedStep(Step):
         "drop_out_after_reversal",
         "drop_out_rise",
     )
+    sets_coil: ClassVar[bool] = True
 
     measure: Literal["reversed"]
     full: CoilVolts | None = Field(default=None, description="magnetising voltage; left out: the nominal voltage")

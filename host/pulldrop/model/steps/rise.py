@@ -20,6 +20,7 @@ class RiseStep(HeldStep):
 
     title: ClassVar[str] = "drop from pulse to pulse"
     gives: ClassVar[tuple[str, ...]] = ("contact_climb_no",)
+    heavy: ClassVar[bool] = True
     loads: ClassVar[bool] = True
 
     measure: Literal["rise"]

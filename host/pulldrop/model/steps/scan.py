@@ -11,6 +11,7 @@ class ScanStep(Step):
     title: ClassVar[str] = "contacts at rest, coil, at a few mA"
     gives: ClassVar[tuple[str, ...]] = ("contact_rest", "coil_resistance", "coil_resistance_20c", "contact_dry_nc")
     fed: ClassVar[bool] = False
+    pairs: ClassVar[bool] = True
 
     measure: Literal["scan"]
 

@@ -12,6 +12,7 @@ class SoakStep(HeldStep):
 
     title: ClassVar[str] = "coil held on until hot"
     gives: ClassVar[tuple[str, ...]] = ("coil_resistance_hot", "coil_rise", "pull_in_voltage_85c")
+    sets_coil: ClassVar[bool] = True
 
     measure: Literal["soak"]
     time: SoakTime = Field(default=300.0, description="how long, such as '300 s'")

@@ -12,6 +12,7 @@ class StickingStep(HeldStep):
 
     title: ClassVar[str] = "release after load"
     gives: ClassVar[tuple[str, ...]] = ("release_after_load",)
+    heavy: ClassVar[bool] = True
     loads: ClassVar[bool] = True
     timed: ClassVar[bool] = True
 

@@ -16,6 +16,7 @@ class ThresholdsStep(Step):
 
     title: ClassVar[str] = "pull-in and drop-out"
     gives: ClassVar[tuple[str, ...]] = ("pull_in_voltage", "pull_in_voltage_20c", "pull_in_current", "drop_out_voltage")
+    turned: ClassVar[bool] = True
 
     measure: Literal["thresholds"]
     full: CoilVolts | None = Field(

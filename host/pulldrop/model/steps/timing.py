@@ -4,6 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from pulldrop.model.bench.abilities import Abilities
 from pulldrop.model.step import HeldStep
 
 Clamp = Literal["tvs", "diode"]
@@ -27,3 +28,8 @@ class TimingStep(HeldStep):
     measure: Literal["timing"]
     clamp: Clamp = Field(default="tvs", description="across the coil at switch-off: the 68 V TVS, or a diode")
     makes: int = Field(default=10, ge=1, le=100, description="how many makes, 1 to 100")
+
+    def lacks(self, able: Abilities, nominal_v: float, hand: bool) -> str:
+        """See `Step`."""
+        why = super().lacks(able, nominal_v, hand)
+        return why or ("" if able.clamp_diode or self.clamp == "tvs" else "this build has no diode for the coil")

@@ -64,7 +64,7 @@ class Socket:
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
         self.specimen, self._seed = specimen, seed
-        self.frontend = fe.drawn(seed)
+        self.frontend = self.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = self.frontend.at(specimen.temperature_c)
         self.inputs = inputs.drawn(seed)
@@ -90,6 +90,11 @@ class Socket:
         self._melt = UNMELTED
         self._look(0.0, self.relay.touching)
         self._waiting = ()
+
+    @staticmethod
+    def drawn(seed: int | None) -> fe.Frontend:
+        """The front end's parts, from the seed."""
+        return fe.drawn(seed)
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -340,7 +345,7 @@ class Socket:
         below = fe.LOAD_SHUNT_OHM * (1 + front.load_shunt) + self._seated.clip_ohm[throw]
         if self.specimen.layout == "exchanged":
             below = scan.COIL_REST_OHM
-        dry_s = dry / DRY_OHM + 1 / self.inputs.feed_ohm(throw, self._pulled(throw))
+        dry_s = dry / self.dry_ohm + 1 / self.inputs.feed_ohm(throw, self._pulled(throw))
         feed_a, load_s = front.vcc_v * dry_s, self._load_siemens() if loaded else 0.0
         amps = self._touches[self._own(throw)].carried_a if loaded else 0.0
         for _ in range(PASSES):
@@ -353,6 +358,11 @@ class Socket:
             if abs(amps - guess) <= SOLVED * amps or node < HEAT_FROM_V:
                 break
         return node, amps
+
+    @property
+    def dry_ohm(self) -> float:
+        """Of a dry source, with its pin."""
+        return DRY_OHM
 
     @property
     def _branches(self) -> int:

@@ -11,6 +11,7 @@ from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import BoardAnswer, KeptCalibration
 from pulldrop.jobs.flash import Flashed
 from pulldrop.measure.self_test.check import Check
+from pulldrop.model.bench.abilities import Build
 from pulldrop.model.bench.identity import Identity
 
 SLOW_MS = 8.0
@@ -42,13 +43,20 @@ def show_list(out: Console, found: tuple[Identity, ...]) -> None:
     out.print(table)
 
 
+BUILDS: dict[Build, str] = {
+    "full": "full",
+    "bare": "bare: no coil supply, no load; coil, resting contacts, insulation only",
+    "evening": "evening: one supply of 12 V, its volts at the coil turned by hand; a load of 10 A; no insulation",
+}
+
+
 def show_info(out: Console, answer: BoardAnswer) -> None:
     """One board."""
     who, status = answer.board, answer.status
     if who.simulated:
         screen.simulated(out, who.kind)
     load = "connected" if who.load_supply else "not connected: contacts cannot be tested under load"
-    build = "full" if who.build == "full" else "bare: no coil supply, no load; coil, resting contacts, insulation only"
+    build = BUILDS[who.build]
     line = "slow: its USB bridge holds answers back" if who.round_trip_ms > SLOW_MS else "quick"
     if who.round_trip_ms:
         line = f"{who.round_trip_ms:g} ms there and back, {line}"

@@ -35,7 +35,7 @@ def show_record(out: Console, record: CalibrationRecord) -> None:
     until = calibration.taken_at + GOOD_FOR
     out.print(f"\nBoard {record.board.serial} ({record.board.kind}), {calibration.taken_at:%Y-%m-%d}{by}", style="bold")
     table = screen.table("reading", "at", "U before", "U now")
-    for before, now in zip(reach(nominal(record.board.serial)), reach(calibration), strict=True):
+    for before, now in zip(reach(nominal(record.board.serial, record.board.build)), reach(calibration), strict=True):
         table.add_row(now.title, quantity(now.at, now.unit), _plus_minus(before.expanded, before.unit),
                       _plus_minus(now.expanded, now.unit))  # fmt: skip
     out.print(table)

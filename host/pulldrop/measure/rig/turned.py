@@ -1,0 +1,227 @@
+"""Pull-in and drop-out where a hand turns the coil's volts: the board reads bus and shunt again and again until the
+contacts move.
+
+A ramp lands late: by its rate times what the armature takes, and by how it creeps near the threshold. The threshold is
+the current of a straight line through the readings before the first edge, that much earlier; the rest is in the budget.
+A hand that turns too fast is asked again.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from statistics import fmean
+from typing import Any
+
+from pulldrop.board.request_types import Follow
+from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.pairs import happened, watched
+from pulldrop.measure.rig.part import PartOnRig
+from pulldrop.measure.rig.readings import ATTITUDE, bounded, ends_at, reading
+from pulldrop.measure.rig.rig import CannotTest
+from pulldrop.measure.rig.walks import CREEP_RATE, WALKS_DIFFER
+from pulldrop.model.part.relay import PairChange
+from pulldrop.model.raw import TICKS_PER_S, Followed
+from pulldrop.model.reading import Condition, Reading
+from pulldrop.model.run.hand import KNOB_DOWN, KNOB_IN, KNOB_ON, KNOB_OUT, KNOB_SLOWER, KNOB_UP, Request
+
+TURNS, TRIES = 2, 5
+"""Turns up and down that count, and how often a hand that is too fast is asked in all."""
+WINDOW_MS, ON_MS = 150, 3000
+"""Of one look; another follows while the knob turns."""
+FASTEST = 0.25
+"""Share of nominal volts a second beyond which a turn does not count: 3 V/s at 12 V."""
+STARTS_S, LASTS_S, STILL_S, STILL_V = 20.0, 90.0, 1.5, 0.05
+"""How long nothing may happen before the first move, and a turn may last; still for so long within so many volts is the
+end of it."""
+MOVED_V = 0.2
+"""A knob that has turned by this much has begun."""
+CONVERTED_S, CONVERTED_ROOM_S = 1.9e-3, 1.2e-3
+"""From the middle of a shunt conversion of 1.1 ms, with the bus converted after it, to the moment that the board notes,
+and how far from that it may be, with the millisecond by which it notes it."""
+CREEPS_MS = 60.0
+"""For so long before the edge the armature may creep, and change the current by its own motion."""
+LEAST_PAIRS = 3
+TRAVEL_S, TRAVEL_ROOM_S = {True: 4e-3, False: 0.0}, {True: 4e-3, False: 2e-3}
+"""From where the armature leaves to the first edge, up and down, and how far from that it may be; what it
+creeps is apart."""
+FLUX_S = 0.1
+"""Time constant of a seated core's flux, at most: by so long the current lags behind volts that fall."""
+CREEP_V, CREEP_ROOM_V = {True: 0.0036, False: 0.004}, {True: 0.0036, False: 0.003}
+"""Share of nominal by which a part lands late at CREEP_RATE, up and down, because it creeps before it leaves, and how
+far from that it may be; with the power 2/3 of the rate, as in walks.py. From eighteen turns each way of three classes
+of virtual part at 0.3 to 2 V/s: up, some do not creep at all; down, all did, by 0.0034 to 0.0045 (room assumed)."""
+
+
+@dataclass(slots=True)
+class Turns:
+    """What the turns one way gave: counts of the coil's shunt at the edge, volts a second there and by how much they
+    differed in the look before, and the raw data; how far the last one went in volts where nothing moved."""
+
+    amps: list[float] = field(default_factory=list)
+    rates: list[float] = field(default_factory=list)
+    uneven: list[float] = field(default_factory=list)
+    raw: list[Followed] = field(default_factory=list)
+    ended_v: float | None = None
+
+
+def by_hand(rig: PartOnRig) -> tuple[Turns, Turns]:
+    """Turned up and down; everything is off afterwards, and the coil back on its supply. CannotTest where nobody does
+    it."""
+    assert rig.hand is not None
+    rig.off()
+    if not rig.hand(KNOB_IN):
+        raise CannotTest("nobody turned the knob of the coil's volts", because="left out")
+    try:
+        return _turns(rig)
+    finally:
+        rig.off()
+        rig.hand(KNOB_OUT)
+
+
+def _turns(rig: PartOnRig) -> tuple[Turns, Turns]:
+    assert rig.hand is not None
+    up, down = Turns(), Turns()
+    operates, releases = rig.form.operates, rig.form.releases
+    if not happened(releases, rig.rest):
+        releases = operates.undone
+    rig.energise(rig.nominal_v, 0.05)
+    for _ in range(TRIES):
+        if not _turn(rig, up, operates, KNOB_UP):
+            return up, down
+        if not _turn(rig, down, releases, KNOB_DOWN):
+            return up, down
+        if min(len(up.amps), len(down.amps)) >= TURNS:
+            break
+        if not up.amps or not down.amps:
+            rig.hand(Request(KNOB_SLOWER, turn="at"))
+    return up, down
+
+
+def _turn(rig: PartOnRig, turns: Turns, change: PairChange, request: Request) -> bool:
+    """One turn, to its end; whether the contacts moved. What moved between two looks does not count."""
+    assert rig.hand is not None
+    throw, wanted = watched(change)
+    rig.hand(request)
+    begun_s = still_s = rig.board.elapsed()
+    start_v, still_v, moved = None, 0.0, False
+    before: list[Followed] = []
+    while True:
+        seen = rig.board.follow_coil(Follow(throw, wanted, WINDOW_MS, ON_MS, rig.trip_limit(rig.nominal_v)))
+        volts, now_s = rig.supply_v(seen.bus[-1]), rig.board.elapsed()
+        rig.hand(Request("", turn="at", volts=volts))
+        start_v = volts if start_v is None else start_v
+        if abs(volts - still_v) > STILL_V:
+            still_v, still_s = volts, now_s
+        if not moved and happened(change, seen.contacts):
+            moved = True
+            if seen.edges:
+                _note(rig, turns, before, seen)
+            rig.hand(KNOB_ON)
+        before.append(seen)
+        turned = moved or abs(volts - start_v) > MOVED_V
+        if now_s - still_s > (STILL_S if turned else STARTS_S):
+            break
+        if now_s - begun_s > LASTS_S:
+            raise CannotTest("the knob of the coil's volts was turned to and fro without end", because="left out")
+        if moved:
+            rig.wait(SETTLES_S)
+    if not turned:
+        raise CannotTest("the knob of the coil's volts was not turned", because="left out")
+    turns.ended_v = None if moved else still_v
+    return moved
+
+
+SETTLES_S = 0.2
+"""Between two looks at a knob that is on its way to its end."""
+
+
+def _note(rig: PartOnRig, turns: Turns, before: Sequence[Followed], seen: Followed) -> None:
+    """What the coil would take at the first edge, if nothing had moved: as in a look before that, and more by what the
+    volts have changed since, if the hand was slow enough.
+    """
+    edge_ms = min(edge.tick for edge in seen.edges) * 1000 / TICKS_PER_S
+    rested = before[-1:] if edge_ms >= CREEPS_MS else before[-2:-1]
+    if not rested or len(seen.bus) < LEAST_PAIRS or len(rested[0].bus) < LEAST_PAIRS:
+        return
+    then, now = _line(rig, rested[0]), _line(rig, seen)
+    if abs(now.slope) > FASTEST * rig.nominal_v:
+        return
+    edge_v = now.at(edge_ms / 1000 + CONVERTED_S)
+    ohm = (rig.coil_ohm or 1.0) + rig.calibration.low_side_ohm
+    more_a = (edge_v - then.middle) / ohm
+    turns.amps.append(fmean(rested[0].shunt) + more_a / rig.calibration.coil_shunt.gain)
+    turns.rates.append(now.slope)
+    turns.uneven.append(abs(now.slope - then.slope))
+    turns.raw += [rested[0], seen]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Volts of the coil's supply as a straight line over the seconds of one look: in its middle, and their slope."""
+
+    middle_s: float
+    middle: float
+    slope: float
+
+    def at(self, seconds: float) -> float:
+        """Volts at a moment of the look."""
+        return self.middle + self.slope * (seconds - self.middle_s)
+
+
+def _line(rig: PartOnRig, seen: Followed) -> Line:
+    count = len(seen.bus)
+    every_s = seen.span_ms / 1000 / (count - 1)
+    at_s = [seen.last_ms / 1000 - every_s * (count - 1 - i) for i in range(count)]
+    volts = [rig.supply_v(bus) for bus in seen.bus]
+    middle_s, middle = fmean(at_s), fmean(volts)
+    slope = sum((at - middle_s) * (v - middle) for at, v in zip(at_s, volts, strict=True)) / sum(
+        (at - middle_s) ** 2 for at in at_s
+    )
+    return Line(middle_s, middle, slope)
+
+
+def threshold(rig: PartOnRig, turns: Turns, up: bool) -> Any:
+    """Coil amps at the threshold with their budget: back from the edge by what the volts changed while the armature
+    left."""
+    bus = fmean(one.bus[-1] for one in turns.raw)
+    seen = median_of(turns.amps, "turns", WALKS_DIFFER * abs(fmean(turns.amps)))
+    gain, ohm = rig.calibration.coil_shunt.gain, rig.coil_ohm or 1.0
+    rate = fmean(turns.rates)
+    noise = uncertain(0.0, gain * LINE_COUNTS, "line", "noise of the readings before the edge")
+    uneven = rectangular(fmean(turns.uneven) * FLUX_S / ohm, "uneven turning", "the current lags by its time constant")
+    late_s = TRAVEL_S[up] + rectangular(TRAVEL_ROOM_S[up], "armature", "what it travels before the first edge")
+    late_s = late_s + rectangular(CONVERTED_ROOM_S, "conversion", "when bus and shunt were converted")
+    creep_v = rig.nominal_v * (abs(rate) / (CREEP_RATE * rig.nominal_v)) ** (2 / 3)
+    room = rectangular(CREEP_ROOM_V[up] * creep_v, "creep", "an armature creeps near its threshold")
+    late_v = rate * late_s + (CREEP_V[up] if up else -CREEP_V[up]) * creep_v + room
+    return rig.coil_amps(seen, bus) + noise + uneven - late_v / ohm
+
+
+LINE_COUNTS = 1.5
+"""Of a straight line through a few single conversions, at its end (assumed: one count each)."""
+
+
+def findings(rig: PartOnRig, turns: Turns, up: bool, id: str, change: PairChange) -> tuple[Reading, Any]:
+    """The reading in volts of a coil as warm as the bench, or its bound; amps with budget, None for a bound."""
+    shown = conditions(rig, turns, change)
+    if turns.ended_v is not None:
+        ohm = rig.coil_ohm or 1.0
+        volts = turns.ended_v * ohm / (ohm + rig.calibration.low_side_ohm)
+        return bounded(id, ">" if up else "<", max(volts, END_V), shown, raw=turns.raw), None
+    if len(turns.amps) < TURNS:
+        raise CannotTest(f"the knob was turned too fast: {len(turns.amps)} of {TURNS} turns could be read")
+    amps = threshold(rig, turns, up)
+    ohm = rig.ohm()
+    makes = [nominal_value(rig.coil_amps(one, turns.raw[0].bus[-1]) * ohm) for one in turns.amps]
+    return reading(id, amps * ohm, shown, raw=turns.raw, makes=makes), amps
+
+
+END_V = 0.3
+"""Where the knob ends at the left, at most."""
+
+
+def conditions(rig: PartOnRig, turns: Turns, change: PairChange) -> tuple[Condition, ...]:
+    """How a threshold was sought."""
+    rates = [abs(rate) for rate in turns.rates]
+    told = f"{min(rates):.1f} to {max(rates):.1f} V/s" if rates else "none read"
+    return rig.conditions(by_hand="a knob turned slowly", turns=str(len(turns.amps)), rate=told,
+                          ends_at=ends_at(change), attitude=ATTITUDE)  # fmt: skip
