@@ -15,7 +15,7 @@ from pulldrop.hunt.odds import Odds, Weigher
 from pulldrop.hunt.proof import LeadingRule, Program
 from pulldrop.hunt.record import Record, Seen
 from pulldrop.model.hunt.look import Side, WireLevel
-from pulldrop.model.hunt.outcome import Branch, ExcludedOrder, Grade, HuntOutcome, SwitchDrawing, TableRow
+from pulldrop.model.hunt.outcome import Branch, ExcludedOrder, Grade, HuntOutcome, Suspect, SwitchDrawing, TableRow
 from pulldrop.model.hunt.rule import Condition, Memory, TriggerPath, TriggerRule
 
 MOST_TWINS = 6
@@ -49,6 +49,7 @@ def account(
         untestable=_untestable(odds.language, proving),
         untried=_untried(odds.language),
         excluded=excluded(odds.language, odds, record) if rule is None else (),
+        suspects=tuple(Suspect) if grade is Grade.NOT_FOUND else (),
         weak=trickle(record, odds.language, side) if record.looks else None,
         contradicted=named.contradicted(found) if grade is Grade.OUTSIDE else (),
         table=table(record),

@@ -3,6 +3,7 @@
 Rule: a rule is listed once, and only if one person could see it at work; the others are counted.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -66,14 +67,17 @@ class Language:
         self.literals = [*needed, *inhibitors]
         count = len(needed)
         owner = np.array([one.control for one in self.literals], np.int64)
-        plain = [_conjunctions(count, order, owner) for order in range(ORDERS + 1)]
-        rows, self.orders = list[Indices](), 0
-        for order in range(ORDERS + 1):
-            new = [plain[order], *([_inhibited(plain[order - 1], count, owner)] if order else [])]
+        lower, rows, self.orders = _conjunctions(count, 0, owner), list[Indices](), 0
+        rows.append(lower)
+        for order in range(1, ORDERS + 1):
+            if max(math.comb(count, order), len(lower) * count) > MOST:
+                break
+            plain = _conjunctions(count, order, owner)
+            new = [plain, _inhibited(lower, count, owner)]
             if sum(map(len, (*rows, *new))) > MOST:
                 break
             rows += new
-            self.orders = order
+            lower, self.orders = plain, order
         members = np.vstack([*rows])
         seen = self._can_be_seen(members)
         self.unseen = int((~seen).sum())

@@ -177,7 +177,7 @@ class Hunt:
             return Grade.STOPPED
         proving = self._program(found)
         if found is None or proving is None:
-            return Grade.NOT_FOUND if self.odds.nothing >= NOTHING else Grade.LIKELY
+            return Grade.OUTSIDE if self.odds.live_seen else Grade.NOT_FOUND
         if len(found.rule.paths) > 2 or contradicts(self.language, self.record, found):
             return Grade.OUTSIDE
         shown = proving.missing(self.record) is None and proving.missing_again(self.record) is None
@@ -193,8 +193,8 @@ class Hunt:
         return SetStep(moves=moves, pace_s=delays.pace_s, wait_s=delays.wait_s, fall_s=fall_s, reason=reason)
 
     def _off_and_on(self, setting: Setting) -> list[Setting]:
-        """A way to the setting that moves something."""
-        if (self.record.state != setting).any():
+        """A way to the setting that moves something where anything can be moved."""
+        if (self.record.state != setting).any() or not self.space.free:
             return [setting]
         away = setting.copy()
         i = next((i for i in self.space.free if setting[i]), self.space.free[0])

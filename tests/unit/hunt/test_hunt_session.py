@@ -19,7 +19,7 @@ from pulldrop.model.hunt.control import (
 )
 from pulldrop.model.hunt.diary import Diary
 from pulldrop.model.hunt.look import Side, WireLevel, WireLook
-from pulldrop.model.hunt.outcome import Grade
+from pulldrop.model.hunt.outcome import Grade, Suspect
 from pulldrop.model.hunt.rule import Condition
 
 CABIN = (
@@ -66,6 +66,7 @@ def test_nothing_is_found_where_nothing_drives_the_wire() -> None:
     single = outcome.excluded[0]
     assert single.order == 1 and single.excluded >= 0.9 * single.rules and single.left < 0.01
     assert isinstance(run.asked[-1], ReadBackStep), "positions were read before it was given up"
+    assert {Suspect.BROKEN_WIRE, Suspect.NO_FEED, Suspect.MODULE} < set(outcome.suspects)
 
 
 class TurnsOver:
@@ -93,7 +94,7 @@ def test_a_memory_is_found_with_what_resets_it(resets: bool) -> None:
     assert outcome.drawing is not None and outcome.drawing.button == "bell push"
 
 
-def test_three_ways_are_called_outside_of_the_language_or_not_contradicted() -> None:
+def test_three_ways_are_called_outside_of_the_language() -> None:
     outcome = driven(lambda p: p[1] or p[2] or p[5] == 2).hunt.result()
     assert outcome.grade is Grade.OUTSIDE
 
@@ -174,6 +175,30 @@ def test_with_points_the_key_is_never_on_for_two_minutes() -> None:
             assert on_s <= POINTS_S
         run.answer(ask)
     assert run.hunt.result().grade is Grade.PROVED and paused
+
+
+CABINS: dict[str, tuple[CabinControl, ...]] = {
+    "one switch": (latching("lights"),),
+    "nothing that may be asked for": (latching("ramp", harm=Harm.MOVES), momentary("wiper", harm=Harm.MOVES)),
+    "buttons alone": tuple(momentary(f"push {i}") for i in range(3)),
+    "more positions than one word has bits": (key(), *(rotary(f"rotary {i}", "01234567") for i in range(8))),
+}
+
+
+@pytest.mark.parametrize("controls", CABINS.values(), ids=CABINS)
+@pytest.mark.parametrize("live", [True, False])
+def test_cabins_of_any_kind_come_to_an_end(controls: tuple[CabinControl, ...], live: bool) -> None:
+    run = driven(lambda p: live and p[0] == 1, controls)
+    outcome = run.hunt.result()
+    asked_for = not any(one.harm for one in controls) and live
+    assert run.hunt.next_step() is None
+    assert (outcome.grade in (Grade.PROVED, Grade.LIKELY)) is asked_for
+    assert (outcome.grade is Grade.NOT_FOUND) is not asked_for
+
+
+def test_a_wire_that_is_always_live_has_a_path_without_conditions() -> None:
+    outcome = driven(lambda p: True).hunt.result()
+    assert outcome.rule is not None and [path.conditions for path in outcome.rule.paths] == [()]
 
 
 def test_a_low_battery_stops_the_hunt() -> None:

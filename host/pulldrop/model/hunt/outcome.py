@@ -9,13 +9,24 @@ from pulldrop.model.raw import Frozen
 
 class Grade(StrEnum):
     """PROVED: every path was seen live alone, and each part needed, off and on again, twice. LIKELY: the best rule, not
-    proved. OUTSIDE: no rule of the language fits what was seen. STOPPED: the battery is low."""
+    proved. NOT_FOUND: it was never live. OUTSIDE: no rule of the language fits what was seen. STOPPED: the battery is
+    low."""
 
     PROVED = "proved"
     LIKELY = "likely"
     NOT_FOUND = "not found"
     OUTSIDE = "outside"
     STOPPED = "stopped"
+
+
+class Suspect(StrEnum):
+    """What a hunt that found nothing cannot tell apart; the check of the socket and the wire must."""
+
+    BROKEN_WIRE = "broken wire"
+    NO_FEED = "no feed"
+    MODULE = "module"
+    UNTRIED = "untried"
+    """A control that was not named or not asked for, or settings that one person cannot reach."""
 
 
 class TableRow(Frozen):
@@ -62,6 +73,7 @@ class HuntOutcome(Frozen):
     untestable: tuple[tuple[str, ...], ...] = ()
     untried: tuple[Condition, ...] = ()
     excluded: tuple[ExcludedOrder, ...] = ()
+    suspects: tuple[Suspect, ...] = ()
     weak: TriggerPath | None = None
     contradicted: tuple[TableRow, ...] = ()
     table: tuple[TableRow, ...] = ()
