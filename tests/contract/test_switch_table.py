@@ -10,6 +10,7 @@ from turned import groups, turned
 from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.emulator.stepped import SteppedPort
+from pulldrop.measure.positions.learn import Live
 from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.plant.parts import SPECIMENS
 from pulldrop.plant.parts.switch import SwitchSpecimen
@@ -73,6 +74,12 @@ def test_both_boards_learn_the_table(build: str, text: str) -> None:
             "make before break" if "overlap" in text else "break before make"
         }
         assert any(row.sprung for row in found.positions) is ("springs" in text)
+
+
+@pytest.mark.parametrize("board", ["virtual", "virtual-bare", "emulated", "emulated-bare"])
+def test_a_live_switch_is_refused_by_every_board(board: str) -> None:
+    with pytest.raises(Live, match="terminal 58 has volts of its own"):
+        table(board, LIGHT + 'faults: {live: {"58": 12.6}}\n')
 
 
 def _joined(pairs: list[str]) -> list[set[str]]:

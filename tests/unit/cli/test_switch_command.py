@@ -12,6 +12,7 @@ title: an invented light switch
 kind: switch
 terminals: ["30", "58", "56", "56a"]
 positions: {"off": [], park: [30-58], head: [30-58, 30-56], flash: [30-58, 30-56a]}
+springs: {flash: head}
 """
 SCREEN = ["switch", "--board", "virtual", "--table", "bus-light-switch"]
 

@@ -63,7 +63,7 @@ def switch(
             thing = (
                 specimens.find_switch(specimen, bare)
                 if specimen
-                else specimens.made_switch(str(usual), usual.positions, bare)
+                else specimens.made_switch(str(usual), usual.positions, usual.springs, bare)
             )
         elif specimen:
             raise InputError(f"--specimen names a virtual switch, but --board {board} looks at a real one.")

@@ -62,10 +62,14 @@ def find_switch(path: str, bare: bool) -> VirtualPart:
     return _on_lines(specimen, text, bare)
 
 
-def made_switch(title: str, positions: Mapping[str, tuple[Pair, ...]], bare: bool) -> VirtualPart:
-    """A sound virtual switch with these closed pairs."""
+def made_switch(
+    title: str, positions: Mapping[str, tuple[Pair, ...]], springs: Mapping[str, str], bare: bool
+) -> VirtualPart:
+    """A sound virtual switch with these closed pairs, and these positions that spring back."""
     given = {name: [str(pair) for pair in pairs] for name, pairs in positions.items()}
-    text = json.dumps({"title": f"made from the table: {title}", "kind": "switch", "positions": given})
+    text = json.dumps(
+        {"title": f"made from the table: {title}", "kind": "switch", "positions": given, "springs": dict(springs)}
+    )
     return _on_lines(fit(parse(text, "switch"), SwitchSpecimen), text, bare)
 
 

@@ -121,7 +121,7 @@ def answered(board: Board, table: SwitchTable, should: SwitchRating | Switch | N
         table=table,
         meaning=meaning(table),
         reference=name,
-        comparison=compare(should.positions, table) if should else None,
+        comparison=compare(should.positions, table, should.springs) if should else None,
         specimen=specimen,
     )
 
@@ -130,16 +130,20 @@ def keep(store: Store, answer: SwitchAnswer, id: str, label: str) -> SwitchAnswe
     """Keep the table as a part, or as a part's newer one. Raises SwitchRefused, PartRefused and StoreError."""
     if answer.table.doubts:
         raise SwitchRefused("the table was not kept, because it is in doubt; learn it again")
-    names = answer.comparison.names if answer.comparison else {}
+    known = answer.comparison.names if answer.comparison else {}
     positions = {
-        names.get(number, f"{number + 1}"): tuple(
+        known.get(number, f"{number + 1}"): tuple(
             Pair(group[0], other) for group in row.state.groups for other in group[1:]
         )
         for number, row in enumerate(answer.table.positions)
     }
     if len({frozenset(pairs) for pairs in positions.values()}) < 2:
         raise SwitchRefused("the table was not kept: positions that differ in ohms alone cannot be kept yet")
-    kept = store.new_part(Switch(id=id, label=label, positions=positions), answer.simulated)
+    names = list(positions)
+    springs = {
+        names[at]: names[row.springs_to] for at, row in enumerate(answer.table.positions) if row.springs_to is not None
+    }
+    kept = store.new_part(Switch(id=id, label=label, positions=positions, springs=springs), answer.simulated)
     return answer.model_copy(update={"part": kept.id})
 
 

@@ -28,8 +28,11 @@ class Comparison(Frozen):
     differences: tuple[Difference, ...]
 
 
-def compare(wanted: Mapping[str, tuple[Pair, ...]], table: SwitchTable) -> Comparison:
-    """The table beside the closed pairs that each position should have."""
+def compare(
+    wanted: Mapping[str, tuple[Pair, ...]], table: SwitchTable, springs: Mapping[str, str] | None = None
+) -> Comparison:
+    """The table beside the closed pairs that each position should have; `springs`: which should spring back, and where
+    to, None where that is unknown."""
     should = {name: _groups(pairs) for name, pairs in wanted.items()}
     found = {number: _ends(row.state) for number, row in enumerate(table.positions)}
     names = _match(should, found)
@@ -53,6 +56,8 @@ def compare(wanted: Mapping[str, tuple[Pair, ...]], table: SwitchTable) -> Compa
             Difference(kind="late", position=name, text=f"{pair} comes late or is loose in position {name}")
             for pair in table.positions[number].unsteady
         ]
+    if springs is not None:
+        told += [one for number, name in names.items() if (one := _spring(number, name, names, table, springs))]
     return Comparison(names=names, differences=tuple(told))
 
 
@@ -112,6 +117,23 @@ def _differ(name: str, pairs: tuple[Pair, ...], should: frozenset[Ends], found: 
         )
         joined |= _groups(tuple(Pair(*sorted(one)) for one in joined | {ends}))
     return told
+
+
+def _spring(
+    number: int, name: str, names: Mapping[int, str], table: SwitchTable, springs: Mapping[str, str]
+) -> Difference | None:
+    """Whether a position springs back as it should; nothing where that was not found out."""
+    row, wanted = table.positions[number], springs.get(name)
+    if row.sprung is None:
+        return None
+    to = names.get(row.springs_to, "another position") if row.springs_to is not None else None
+    if to == wanted:
+        return None
+    text = f"position {name} stays, and should spring back to {wanted}"
+    if to is not None:
+        should = f"to {wanted}" if wanted else "stay"
+        text = f"position {name} springs back to {to}, and should {should}"
+    return Difference(kind="spring", position=name, text=text)
 
 
 def _bridged(ends: Ends) -> Difference:

@@ -53,6 +53,23 @@ def test_every_difference_is_named(rows: tuple[list[list[str]], ...], kinds: set
     assert any(words in one.text for one in found)
 
 
+@pytest.mark.parametrize(
+    ("springs", "should", "words"),
+    [
+        (True, {"flash": "off"}, ""),
+        (True, {"flash": "head"}, "position flash springs back to off, and should to head"),
+        (True, {}, "position flash springs back to off, and should stay"),
+        (False, {"flash": "head"}, "position flash stays, and should spring back to head"),
+        (True, None, ""),
+    ],
+)
+def test_a_spring_that_is_other_than_it_should_be_is_named(
+    springs: bool, should: dict[str, str] | None, words: str
+) -> None:
+    found = compare(wanted(), table(*SOUND, springs=springs), should).differences
+    assert [one.text for one in found] == ([words] if words else [])
+
+
 def test_a_loose_contact_is_late() -> None:
     found = compare(wanted(), table(*SOUND, unsteady="30-56a")).differences
     assert [one.text for one in found] == ["30-56a comes late or is loose in position flash"]

@@ -1,8 +1,9 @@
 """Switches: the pairs that one closes in each position, and what is promised of it. No protocol tests one yet."""
 
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Mapping
+from typing import Annotated, ClassVar, Literal, Self
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 
 from pulldrop.model.part.pair import Pair, PairTable
 from pulldrop.model.part.part import Part
@@ -19,6 +20,12 @@ def _switches(positions: dict[str, tuple[Pair, ...]]) -> dict[str, tuple[Pair, .
     return positions
 
 
+def _known(springs: Mapping[str, str], positions: Mapping[str, object]) -> None:
+    for name in (*springs, *springs.values()):
+        if name not in positions:
+            raise ValueError(f"'{name}' is no position of it; known are {', '.join(positions)}")
+
+
 Positions = Annotated[dict[str, tuple[Pair, ...]], AfterValidator(_switches)]
 """Closed pairs by position."""
 
@@ -30,13 +37,19 @@ def _told(positions: dict[str, tuple[Pair, ...]]) -> str:
 
 
 class Switch(Part):
-    """A switch that is moved by hand."""
+    """A switch that is moved by hand. `springs`: from a held position to the one that it goes back to by itself."""
 
     noun: ClassVar[str] = "a switch"
     plural: ClassVar[str] = "switches"
 
     kind: Literal["switch"] = "switch"
     positions: Positions
+    springs: dict[str, str] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _of_positions(self) -> Self:
+        _known(self.springs, self.positions)
+        return self
 
     def __str__(self) -> str:
         return _told(self.positions)
@@ -47,12 +60,20 @@ class SwitchRating(KindRating):
 
     kind: Literal["switch"] = Field(description="kind of part: switch")
     positions: Positions = Field(description="closed pairs by position", examples=["park: [30-58]"])
+    springs: dict[str, str] = Field(
+        default_factory=dict, description="held position, and where it springs back to", examples=["start: on"]
+    )
     nominal: Volts | None = Field(default=None, description="voltage of the system that it is made for")
     contact: Amps | None = Field(default=None, description="rated current of its contacts")
 
+    @model_validator(mode="after")
+    def _of_positions(self) -> Self:
+        _known(self.springs, self.positions)
+        return self
+
     def part(self, id: str = "") -> Switch:
         """See `KindRating`."""
-        return Switch(id=id, positions=self.positions)
+        return Switch(id=id, positions=self.positions, springs=self.springs)
 
     def __str__(self) -> str:
         return _told(self.positions)
