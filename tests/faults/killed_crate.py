@@ -24,9 +24,9 @@ from pulldrop.jobs.run.boards import Opened, open_socket
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.jobs.sort.hand import Heap, SortingHand
-from pulldrop.jobs.sort.ledger import Ledger
 from pulldrop.jobs.sort.setup import Setup
 from pulldrop.jobs.sort.sorter import Sorter
+from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store

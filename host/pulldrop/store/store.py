@@ -43,6 +43,12 @@ class Store(Calibrations, Crates, Judgements, PartEvents, PartIds, Overview, Fle
         return cls(place, connect(place))
 
     @classmethod
+    def existing(cls, where: str | None = None) -> Self:
+        """The same where there is one already. Raises NoStore."""
+        cls.look(where).close()
+        return cls.open(where)
+
+    @classmethod
     def look(cls, where: str | None = None) -> Self:
         """The same to read from only: nothing is made there, nor written. Raises NoStore where there is none."""
         place = locate(where, make=False)

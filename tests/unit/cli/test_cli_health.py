@@ -276,17 +276,17 @@ def test_a_part_that_lost_its_label_is_recognised_after_its_test(
     for specimen in ("good-12v-changeover", "weak-spring", "thin-blades", "good-with-diode", "burnt-no", "bouncing"):
         named = ("--part", "24W") if specimen == "weak-spring" else ()
         code, _, err = run(capsys, "test", "--board", "virtual", "--specimen", specimen, *named, "--store", store)
-        assert code in (0, 1) and "looks like" not in err, "another specimen is another part, however alike they read"
+        assert code in (0, 1) and "reads like" not in err, "another specimen is another part, however alike they read"
     code, out, err = run(capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--store", store)
-    assert code == 1 and "This looks like part 24W (" in err
+    assert code == 1 and "It reads like part 24W (" in err
     (id,) = re.findall(r"FAIL part (\w+)", out)
-    assert f"pulldrop parts join {id} 24W" in err
+    assert "'pulldrop parts join --help' says how" in err and id not in err, "no line that joins two parts as it is"
     _, out, _ = run(capsys, "parts", "find", "--like", id, "--store", store)
-    assert out.startswith(f"{id} looks like part 24W (") and "to 1." in out
+    assert out.startswith(f"{id} looks like part 24W (") and "to 1 by the spread of 6 parts here." in out
     _, _, err = run(
         capsys, "test", "--board", "virtual", "--specimen", "weak-spring", "--part", "24W", "--store", store
     )
-    assert "looks like" not in err, "who names the part knows it"
+    assert "reads like" not in err, "who names the part knows it"
 
 
 @pytest.mark.parametrize("columns", ["32", "40", "60", "79"])

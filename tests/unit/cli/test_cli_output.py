@@ -26,8 +26,8 @@ def test_no_limit_is_cut_by_a_narrow_terminal(columns: int) -> None:
     env = os.environ | {"COLUMNS": str(columns)}
     shown = subprocess.run([*TEST, "-v"], capture_output=True, text=True, env=env, check=False).stdout
     said = re.sub(r"\s+", " ", shown)
-    assert "<= 10.0 ms (1)" in said and "<= 200 mV (scale:" in said and "worn) (3)" in said
-    assert "30-87 closed, 30-87a open (1)" in said or columns == 64  # there it stands in two lines of its column
+    assert "<= 10.0 ms (2)" in said and "<= 200 mV (scale:" in said and "worn) (4)" in said
+    assert "30-87 closed, 30-87a open (2)" in said or columns == 64  # there it stands in two lines of its column
     assert max(map(len, shown.splitlines())) <= columns
 
 

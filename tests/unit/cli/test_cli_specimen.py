@@ -48,7 +48,7 @@ def test_the_whole_part_in_json_says_what_its_class_gives_it(capsys: pytest.Capt
     whole = json.loads(said(capsys, "show", "burnt-no", "--json"))
     schema(capsys, "specimen").validate(whole)
     assert whole["contact_no"]["crust_mohm"] == 35
-    assert whole["coil"]["resistance_ohm"] == 85
+    assert whole["coil"]["turns"] == 1943, "of its class"
 
 
 @pytest.mark.parametrize(

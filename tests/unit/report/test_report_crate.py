@@ -17,7 +17,7 @@ from test_report import Reader
 
 from pulldrop.cli.main import main
 from pulldrop.jobs.sort.kept_crate import lot
-from pulldrop.jobs.sort.ledger import Ledger, Likeness
+from pulldrop.judge.crate.ledger import Ledger, Likeness
 from pulldrop.judge.crate.lot import BELL, LEAST, bell, causes, spread
 from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin, Cause, CrateEvent, CrateHead, Happened, Placed
@@ -230,6 +230,15 @@ def test_every_label_of_a_simulated_crate_says_so_and_none_of_a_real_one() -> No
 def test_a_part_that_was_never_tested_has_no_code_for_there_is_no_id() -> None:
     ((words, codes, _),) = sheets(labels(made((placed(1, Bin.LOOK_AGAIN, part="", run=""),)), SIZES["70x37"]))
     assert codes == [] and "LOOK AGAIN" in words
+
+
+def test_the_label_of_a_part_to_keep_says_what_it_was_not_tested_for_and_by_which_form_it_is() -> None:
+    form = "normally closed (Form B), if it has no blade 87"
+    kept = placed(1, Bin.KEEP, reasons=(form, "all limits are met"), untested="hot make (tacking), coil when hot")
+    plain = kept.model_copy(update={"reasons": ("all limits are met",), "untested": ""})
+    said, bare = (" ".join(printed(labels(made((one,)), SIZES["70x37"])).split()) for one in (kept, plain))
+    assert "not tested: hot make (tacking), coil when hot" in said and form in said
+    assert "not tested" not in bare and "all limits are met" not in bare
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)

@@ -72,7 +72,9 @@ BoardOption = Annotated[
 StoreOption = Annotated[
     str | None,
     typer.Option(
-        "--store", metavar="URL", help="A store other than the usual one: a file, or postgresql+psycopg://..."
+        "--store",
+        metavar="URL",
+        help="A store other than the usual one: a file, postgresql+psycopg://..., or simulated (of virtual parts).",
     ),
 ]
 VerboseOption = Annotated[
@@ -110,6 +112,13 @@ LanOption = Annotated[
     bool, typer.Option("--lan", help="Let other machines of this network look; pressing needs the pairing code.")
 ]
 PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]
+
+
+def store_of(board: str, store: str | None) -> str | None:
+    """The store that was named, else that of simulated runs for a simulated board, and the usual one for a real one."""
+    from pulldrop.jobs.run.boards import SIMULATED
+
+    return store or ("simulated" if board in SIMULATED else None)
 
 
 def rested_s(told: str | None) -> float | None:

@@ -33,7 +33,7 @@ def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
 
 @app.command("find")
 def find_parts(
-    text: Annotated[str, typer.Argument(help="An id, a scanned label, a donor, or words from its card.")] = "",
+    text: Annotated[str, typer.Argument(help="An id, a scanned label, crate and number, or words from its card.")] = "",
     like: Annotated[
         str, typer.Option("--like", metavar="PART", help="Which other part its last readings look like.")
     ] = "",
@@ -51,6 +51,7 @@ def find_parts(
     with Store.look(store) as history:
         likeness = jobs.looks_like(history, jobs.resolve(history, like)) if like else None
         found = jobs.find(history, text) if text else (likeness.part,) if likeness else ()
+        found = jobs.numbered(history, found)
     if as_json:
         screen.print_json(found)
         return
@@ -80,7 +81,7 @@ def show_part(
         id = jobs.resolve(history, part)
         runs = history.runs(id)
         answer = parts.PartAnswer(
-            part=jobs.view(history, history.part(id)),
+            part=jobs.numbered(history, [jobs.view(history, history.part(id))])[0],
             events=history.events_ever(id),
             runs=runs,
             last=with_drift(history, history.record(runs[-1].run)) if runs else None,

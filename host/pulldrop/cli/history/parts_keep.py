@@ -117,7 +117,7 @@ def edit(
         raise InputError(
             "What is to change? Name at least one of --description, --printed, --sheet, --donor, --position, --notes."
         )
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         id = jobs.resolve(history, part)
         before = jobs.view(history, history.part(id))
         jobs.describe(history, before.part, before.card.model_copy(update=given), before.simulated)
@@ -149,7 +149,7 @@ def event(
     if what is What.NOTE and not text:
         raise InputError("A note needs its text, such as: pulldrop parts event 4K7RT note 'case is chipped'")
     when = at.astimezone(UTC) if at else datetime.now(UTC)
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         id = jobs.resolve(history, part)
         kind = PartEventKind(what.value)
         history.part_event(PartEvent(part=id, at=when, kind=kind, text=text, place=place, operator=operator))
@@ -169,7 +169,7 @@ def withdraw(
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         id = jobs.resolve(history, part)
         gone = jobs.withdraw(history, id, which, text, operator)
         made = jobs.view(history, history.part(id))
@@ -188,7 +188,7 @@ def join(
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         id, goes_by = jobs.join(history, part, into, text, operator)
         made = jobs.view(history, history.part(goes_by))
     _answer(made, f"{id} is {goes_by} now, with {made.runs} runs in all. Write {goes_by} on the part.", as_json)
@@ -206,7 +206,7 @@ def photo(
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         id = jobs.resolve(history, part)
         kept = history.photo(jobs.add_photo(history, id, file, text, operator).photo)
         made = jobs.view(history, history.part(id))

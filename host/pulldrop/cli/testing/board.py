@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, store_of
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -105,7 +105,7 @@ def name(
         naming.check_number(number)
     except naming.BadNumber as bad:
         raise InputError(str(bad)) from bad
-    with Store.open(store) as history, open_board(board, None, seed) as bench:
+    with Store.open(store_of(board, store)) as history, open_board(board, None, seed) as bench:
         if not isinstance(bench, SerialBoard):
             raise InputError("The number of a virtual board is its seed; choose it with --seed. Nothing was written.")
         if bench.identity.serial != number:

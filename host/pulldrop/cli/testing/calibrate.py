@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, store_of
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -52,7 +52,7 @@ def calibrate(
             " Calibrate a real board, or --board virtual."
         )
     out = screen.console(stderr=as_json)
-    with Store.open(store) as history, open_board(board, None, seed) as bench:
+    with Store.open(store_of(board, store)) as history, open_board(board, None, seed) as bench:
         _numbered(bench)
         try:
             record = _walk(out, bench, history, operator, seed)
@@ -97,7 +97,7 @@ def golden(
     from pulldrop.jobs.parts.golden import mark
     from pulldrop.store import Store
 
-    with Store.open(store) as history:
+    with Store.existing(store) as history:
         marked, record = mark(history, part, datetime.now(UTC))
     screen.answer(marked, as_json, lambda out, _: calibration.show_golden(out, marked, record))
 
@@ -133,7 +133,7 @@ def study(
         raise InputError("Name parts of the store with --part, or take --board virtual for invented ones; not both.")
     try:
         if part:
-            with Store.open(store) as history:
+            with Store.look(store) as history:
                 found = job.from_store(history, part, runs)
         else:
             with live.quiet() as quiet:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, virtual_part
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, store_of, virtual_part
 
 if TYPE_CHECKING:
     from pulldrop.model.bench.identity import Identity
@@ -37,7 +37,7 @@ def identify(
     from pulldrop.jobs.run.identify import Identified, look_first
 
     thing = virtual_part(board, specimen)
-    with _store(store) as history, open_board(board, thing, seed) as bench:
+    with _store(store_of(board, store)) as history, open_board(board, thing, seed) as bench:
         if operate and not as_json:
             _warned(history, bench.identity)
         found, who = look_first(bench, history, operate), bench.identity
@@ -54,11 +54,11 @@ def _store(where: str | None) -> "Store":
     try:
         return Store.look(where)
     except NoStore:
-        if where is not None:
+        if where not in (None, "simulated"):
             raise
         return Store.open(":memory:")
     except StoreError as error:
-        if where is not None:
+        if where not in (None, "simulated"):
             raise
         says = "The part is identified without it: the calibration is the board's own, and nothing is kept."
         screen.console(stderr=True).print(f"pulldrop: {error} {says}")

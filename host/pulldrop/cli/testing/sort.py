@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import RATINGS, BoardOption, LanOption, PortOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import RATINGS, BoardOption, LanOption, PortOption, SeedOption, StoreOption, store_of
 from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
 
@@ -66,7 +66,10 @@ def sort(
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.live.crate import Log, SortScreen
     from pulldrop.cli.show.live.keys import Typist
+    from pulldrop.cli.show.testing import score
+    from pulldrop.jobs.run import truth
     from pulldrop.jobs.run.boards import open_socket
+    from pulldrop.jobs.sort.hand import SortingHand
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.protocol.classes import classes
@@ -76,7 +79,7 @@ def sort(
     out = screen.console()
     load, ratings = partial(sorting, protocol), tuple(one.rating for one in classes())
     setup = Setup(crate, load(rating or _usual(board)), load, ratings, operator)
-    with Store.open(store) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
+    with Store.open(store_of(board, store)) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
         around = _around(opened, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
 
@@ -98,8 +101,11 @@ def sort(
         shows += [shown, typist.saw]
         stack.enter_context(pressed(typist.key))
         sorter.run()
+    if isinstance(around, SortingHand):
+        score.show(out, truth.score((part.specimen, number, bin) for part, number, bin in around.heap.sorted))
     if sorter.parts:
-        at = ["--store", store] if store else []
+        kept = store_of(board, store)
+        at = ["--store", kept] if kept else []
         command = shlex.join(["pulldrop", "report", "crate", crate, "--out", "crate.html", *at])
         out.print(f"To write the result: {command}", soft_wrap=True)
     return 0

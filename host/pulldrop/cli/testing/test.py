@@ -20,6 +20,7 @@ from pulldrop.cli.ask.options import (
     StoreOption,
     VerboseOption,
     rested_s,
+    store_of,
     virtual_part,
 )
 from pulldrop.cli.input_error import InputError
@@ -89,6 +90,7 @@ def test(
         typer.Option("--ask/--no-ask", help="Propose, and go on at Space; as it is on a real board at a terminal."),
     ] = None,
     rested: RestedOption = None,
+    reveal: Annotated[bool, typer.Option("--reveal", help="Then show what a virtual part truly is.")] = False,
     every: VerboseOption = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -110,10 +112,12 @@ def test(
     files.check_writable(report)
     waited_s = rested_s(rested)
     thing = virtual_part(board, specimen)
+    if reveal and thing is None:
+        raise InputError("--reveal shows the truth of a virtual part; nobody knows that of a real one. Leave it out.")
     plan = _plan(protocol, rating, thing, board)
     _check_measurement(explain, plan)
     printed = None if rating else thing
-    with Store.open(store) as history, open_socket(board, thing, seed) as opened:
+    with Store.open(store_of(board, store)) as history, open_socket(board, thing, seed) as opened:
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
@@ -139,6 +143,8 @@ def test(
     doubts = tuple(filter(None, (*record.warnings, known)))
     _tell(record, Shown(every, new=not part, doubts=doubts), explain, report, as_json)
     _warn(*doubts)
+    if reveal and thing and not as_json:
+        _reveal(thing)
     return exits.CODES[record.verdict.overall]
 
 
@@ -222,6 +228,13 @@ def _tell(record: "RunRecord", shown: Shown, explain: str | None, report: Path |
             out.print(f"Report: {report}")
     if as_json:
         screen.print_json(record)
+
+
+def _reveal(thing: "VirtualPart") -> None:
+    from pulldrop.cli.show import screen
+    from pulldrop.jobs.run.truth import revealed
+
+    screen.console().print(revealed(thing.specimen))
 
 
 def _warn(*lines: str, style: str | None = None) -> None:

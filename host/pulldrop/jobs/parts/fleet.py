@@ -61,7 +61,7 @@ def _of(
         id = one.part.id
         history = store.history(id) if id in whole else _last_run(one, newest.get(id, ()))
         healths.append(of_history(one, history, tuple(events[id]), now))
-    return judge.fleet(healths, every_months, now)
+    return judge.fleet(healths, every_months, now, store.scrapped())
 
 
 def _is_special(one: PartView, happened: Iterable[PartEvent]) -> bool:

@@ -110,13 +110,15 @@ def _due(
     """The soonest MOST, and how many there are."""
     here = years_at(now)
     near = tuple(takewhile(lambda line: line[3] <= here + SOON_YEARS, sums.lines))
-    due = sums.late.keys() | {line[0] for line in near}
+    scrapped = store.scrapped()
+    due = (sums.late.keys() | {line[0] for line in near}) - scrapped
     soonest: dict[str, float] = {}
     for line in sums.lines:
         if line[0] in due:
             soonest.setdefault(line[0], line[3])
     lined = ((max(at - here, 0.0), part) for part, at in soonest.items())
-    oldest = nsmallest(MOST, ((started, part) for part, started in sums.late.items() if part not in soonest))
+    rest = due - soonest.keys()
+    oldest = nsmallest(MOST, ((started, part) for part, started in sums.late.items() if part in rest))
     aged = ((age_left(age_years(datetime.fromisoformat(started), now), every_months), part) for started, part in oldest)
     first = nsmallest(MOST, (*lined, *aged))
     return tuple(_told(store, near, first, simulated, every_months, now)), len(due)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from pulldrop.jobs.parts import numbers
 from pulldrop.judge.crate import same
 from pulldrop.model import words
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
@@ -25,26 +26,32 @@ TO_FIND = "what you know of it: pulldrop parts find TEXT"
 
 @dataclass(frozen=True, slots=True)
 class PartLikeness:
-    """A part whose last readings look like those of another; `odds` that both are one."""
+    """A part whose last readings look like those of another; `odds` that both are one, `beside` so many other parts."""
 
     part: PartView
     odds: float
+    beside: int
 
 
 def resolve(store: Store, text: str) -> str:
     """The id of the part that was written, typed or scanned. Raises NotKept with what was probably meant."""
     known = find_id(store, text)
+    if known is None and (may_be := numbers.alone(store, text)):
+        raise NotKept(numbers.asked(text, may_be), store.name)
     if known is None:
         raise NotKept(unknown(text, probably(store, text), f" in the store{AT}", TO_FIND), store.name)
     return known
 
 
 def find_id(store: Store, text: str) -> str | None:
-    """As it was written first, which needs no list of all parts; at last by its ids in other stores."""
+    """As it was written first, which needs no list of all parts; then by crate and number, or its ids elsewhere."""
     for written in dict.fromkeys((text.strip(), *spellings(text))):
         with suppress(NotKept):
             return store.part(written).part.id
     known = as_known(text, store.spelt(spellings(text)))
+    numbered = None if known else numbers.part_of(store, text)
+    if numbered:
+        return store.part(numbered).part.id
     return known or next(iter(_named(store, text)), None)
 
 
@@ -72,6 +79,9 @@ def for_run(store: Store, text: str) -> str:
     known = find_id(store, text) if text else ""
     if known is not None:
         return known
+    if (may_be := numbers.alone(store, text)) is not None:
+        to_begin = f"To begin a new part under that very number: pulldrop parts new --id {text.strip()} --form FORM"
+        raise NotKept(f"{numbers.asked(text, may_be)} {to_begin}", store.name)
     if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
         slip = unknown(text, probably(store, text), f" in the store{AT}", TO_FIND)
         to_begin = f"To begin a new part under that very id: pulldrop parts new --id {text} --form FORM"
@@ -225,13 +235,25 @@ def find(store: Store, text: str) -> tuple[PartView, ...]:
     return by_words(store, text) if known is None else by_id(store, text, known)
 
 
+def numbered(store: Store, found: Iterable[PartView]) -> tuple[PartView, ...]:
+    """The same parts, with crate and number of each."""
+    listed = tuple(found)
+    of = numbers.of_parts(store, {one.part.id for one in listed})
+    return tuple(one.model_copy(update={"numbers": of.get(one.part.id, ())}) for one in listed)
+
+
 def by_id(store: Store, text: str, known: str) -> tuple[PartView, ...]:
     """The part of this id, and those that have it in another store."""
     return tuple(view(store, store.part(id)) for id in dict.fromkeys((known, *_named(store, text))))
 
 
 def by_words(store: Store, text: str) -> tuple[PartView, ...]:
-    """Parts in whose card, or in what happened to them, every word stands."""
+    """The parts of a crate of this name, or of every crate that has this number; else those in whose card, or in what
+    happened to them, every word stands.
+    """
+    may_be = numbers.alone(store, text) or ()
+    if ids := numbers.of_crate(store, text) or tuple(one.placed.part for one in may_be if one.placed.part):
+        return tuple(view(store, store.part(id)) for id in ids[:FOUND_MOST])
     words = text.casefold().split()
     if not words:
         return ()
@@ -245,7 +267,8 @@ def by_words(store: Store, text: str) -> tuple[PartView, ...]:
 
 
 def looks_like(store: Store, part: str) -> PartLikeness | None:
-    """The other part that the last readings of this one look most like; None when none is worth a look.
+    """The other part that the last readings of this one look most like; None when none is worth a look, or too few
+    parts of its kind are here to show how parts differ.
 
     Virtual parts of one class are alike to the last digit, so there only runs of one specimen are of one part.
     """
@@ -262,10 +285,12 @@ def looks_like(store: Store, part: str) -> PartLikeness | None:
     runs = [own.last.run, *(one.last.run for one in others if one.last)]
     values = {run: same.told_apart_by(of) for run, of in store.values(runs).items()}
     prints = {number: values[one.last.run] for number, one in enumerate(others) if one.last}
+    if (beside := len(prints)) < same.LEAST_LOT:
+        return None
     while found := same.likeliest(values[own.last.run], prints):
         other = others[found[0]]
         if not own.simulated or _specimen(store, other) == _specimen(store, own):
-            return PartLikeness(other, found[1])
+            return PartLikeness(other, found[1], beside)
         del prints[found[0]]
     return None
 
@@ -281,8 +306,9 @@ MOST_READ = 200
 
 
 def in_words(found: PartLikeness) -> str:
-    """`part 4K7 (mini changeover, bus 12): odds 300 to 1`."""
-    return f"part {found.part.part.id} ({_about(found.part)}): odds {same.in_words(found.odds)}"
+    """`part 4K7 (mini changeover, bus 12): odds 300 to 1 by the spread of 12 parts here`."""
+    odds = f"odds {same.in_words(found.odds)} by the spread of {found.beside} parts here"
+    return f"part {found.part.part.id} ({_about(found.part)}): {odds}"
 
 
 def known_already(store: Store, record: RunRecord) -> str:
@@ -293,6 +319,6 @@ def known_already(store: Store, record: RunRecord) -> str:
     if found is None:
         return ""
     return (
-        f"This looks like {in_words(found)}. If it is, its history goes on with: pulldrop parts join"
-        f" {record.part.id} {found.part.part.id}"
+        f"Is this a part that is known already? It reads like {in_words(found)}. Look at what is written on both: only"
+        " if they are one part, 'pulldrop parts join --help' says how its history goes on."
     )

@@ -3,9 +3,9 @@
 Rule: an event is in the store before anybody sees it, so that whoever begins again goes on where it was.
 """
 
-from pulldrop.jobs.sort.ledger import Ledger
 from pulldrop.jobs.sort.same_part import Prints
 from pulldrop.jobs.sort.setup import Setup
+from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.model.crate.crate import Bin, CrateEvent, Happened, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.store import Entry, Store

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
-from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.judge.crate.lot import USABLE, causes, spread
 from pulldrop.model.cautions import DECIDE
 from pulldrop.model.crate.crate import CrateEvent, CrateHead, CrateView, Placed, Stage

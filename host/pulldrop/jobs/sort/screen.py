@@ -8,7 +8,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 
-from pulldrop.jobs.sort.ledger import Ledger
+from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.cautions import WHILE_SORTING
 from pulldrop.model.crate.crate import Bin, CoilPicture, Command, Control, CrateView, Stage

@@ -25,6 +25,8 @@ USUAL_SPREAD = {
 """Standard deviation among the parts of one crate as a share, before the crate has shown its own (assumed)."""
 WORTH = 5
 """So many parts the assumed spread is worth."""
+LEAST_LOT = 5
+"""So many other parts show how parts differ; with fewer a store gives no odds."""
 ODD_SHARE, ODD_WIDE = 0.2, 5.0
 LEAST_IN_COMMON = 3
 REPEATS = 0.01

@@ -4,7 +4,7 @@ Rule: it rests on the healths of the parts and adds no judgement of its own but 
 """
 
 import statistics
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 
 from pulldrop.judge.history.siblings import apart
@@ -26,15 +26,16 @@ GROUPINGS: dict[str, Callable[[Health], str]] = {
 LEAST_ROOM = 5
 
 
-def fleet(healths: Sequence[Health], every_months: float, now: datetime) -> Fleet:
-    """Of parts that were all simulated, or all real."""
+def fleet(healths: Sequence[Health], every_months: float, now: datetime, scrapped: Collection[str] = ()) -> Fleet:
+    """Of parts that were all simulated, or all real; those that were scrapped are never due."""
+    kept = [one for one in healths if one.part not in scrapped]
     return Fleet(
         simulated=any(one.simulated for one in healths),
         now=now,
         parts=len(healths),
         every_months=every_months,
         groups=tuple(group for by in GROUPINGS for group in _groups(by, healths)),
-        due=tuple(sorted(_due(healths, every_months, now), key=lambda one: (one.soonest, one.part))),
+        due=tuple(sorted(_due(kept, every_months, now), key=lambda one: (one.soonest, one.part))),
         outliers=tuple(_outliers(healths)),
         capabilities=tuple(_capabilities(healths)),
     )

@@ -35,7 +35,8 @@ class RunLine:
 class PartView(WithOrigin):
     """One part with its card, where it is, how often it was tested, and its last run if it has one.
 
-    `also`: ids that it has in other stores, and had here before it was joined. `card_came`, `place_came`: from outside
+    `also`: ids that it has in other stores, and had here before it was joined. `numbers`: crate and number, such as
+    `north shed 12`, where they were asked for. `card_came`, `place_came`: from outside
     or not.
     """
 
@@ -46,6 +47,7 @@ class PartView(WithOrigin):
     card: Card
     place: str
     also: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
     card_came: Origin = Origin.HERE
     place_came: Origin = Origin.HERE
 

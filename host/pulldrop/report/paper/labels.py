@@ -131,7 +131,9 @@ def _letters(high: float) -> tuple[float, float, float]:
 def _lines(
     paper: FPDF, lot: Lot, part: Placed, pts: tuple[float, float, float], wide: float, brief: bool
 ) -> tuple[list[Say], list[Say]]:
-    """Number and bin large, id and day, and all of why it is not kept; apart from them the figures; `brief`: no day."""
+    """Number and bin large, id and day, all of why it is not kept, or by which form it is, and what it was not tested
+    for; apart from them the figures; `brief`: no day.
+    """
     number_pt, bin_pt, pt = pts
     lines = [
         Say(str(part.number), bold=True, pt=number_pt),
@@ -140,9 +142,11 @@ def _lines(
     if mark := words.mark(lot.head.origin):
         lines.append(Say(mark, bold=True, pt=pt))
     paper.set_font(FONT, "", pt)
-    why = part.reasons[0] if part.reasons and part.bin is not Bin.KEEP else ""
+    why = part.reasons[0] if part.reasons and (part.bin is not Bin.KEEP or part.reasons[1:]) else ""
+    said = (why, f"not tested: {part.untested}" if part.untested else "")
     about = (part.part,) if brief else (f"{part.part}  {part.at:%Y-%m-%d}".strip(), lot.head.name)
-    texts = [*_filled(paper, about, "  ", wide), *_filled(paper, signs(why).split(), " ", wide)]
+    texts = _filled(paper, about, "  ", wide)
+    texts += [line for one in said for line in _filled(paper, signs(one).split(), " ", wide)]
     figures = _filled(paper, [signs(one) for one in part.figures], ", ", wide)
     must, more = ([Say(_cut(paper, harmless(text), wide), pt=pt) for text in some] for some in (texts, figures))
     return lines + must, more

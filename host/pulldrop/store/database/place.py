@@ -33,6 +33,8 @@ OWN_PATH = f"""SELECT pg_catalog.set_config('search_path', pg_catalog.format('%I
 """Only the schema of the store, behind the system's own, and before what a session makes for itself (PostgreSQL,
 search_path): nothing of another schema can stand for a table, function or operator that a statement means.
 """
+SIMULATED = "simulated"
+"""Names the store of simulated runs, which keeps them apart from real ones."""
 EXPECTED = "expected a file, sqlite:///relays.db, or postgresql+psycopg://user@host/relays"
 
 
@@ -50,12 +52,13 @@ class StorePlace:
 
 
 def locate(where: str | None, make: bool = True) -> StorePlace:
-    """`where` is None (the platform's data folder), a path, a URL of SQLite or PostgreSQL, or ":memory:".
+    """`where` is None (the platform's data folder), SIMULATED (there too), a path, a URL of SQLite or PostgreSQL, or
+    ":memory:".
 
     Without `make` that folder is not made.
     """
-    if where is None:
-        return at_file(usual_folder(make) / "store.db")
+    if where in (None, SIMULATED):
+        return at_file(usual_folder(make) / f"{where or 'store'}.db")
     if where == ":memory:":
         return StorePlace(URL.create("sqlite"), None, "in memory")
     try:
@@ -120,6 +123,8 @@ def no_store(place: StorePlace) -> NoStore:
     says = f"There is no store{AT} yet. Check its name; the first test or import makes it. Try: pulldrop demo"
     if (file := place.file) and (aside := sorted(file.parent.glob(f"{glob.escape(file.stem + ASIDE)}*{file.suffix}"))):
         says = f"There is no store{AT}, but one that a restore put aside: {aside[-1]}. Look at it with --store."
+    elif file and file == usual_folder(make=False) / "store.db" and file.with_stem(SIMULATED).is_file():
+        says = f"There is no store{AT} yet; the first test of a real part makes it. Simulated runs: --store {SIMULATED}"
     return NoStore(says, place=place.name)
 
 

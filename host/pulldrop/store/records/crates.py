@@ -5,14 +5,14 @@ that no number is given twice.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, select
 
-from pulldrop.model.crate.crate import CrateEvent, CrateHead
+from pulldrop.model.crate.crate import CrateEvent, CrateHead, Happened
 from pulldrop.model.origin import Arrived, origin_of
 from pulldrop.store.database import chain, tables
 from pulldrop.store.database.connected import Connected
@@ -51,6 +51,21 @@ class Crates(Connected):
         """All that happened to a crate, to look at."""
         with self.reading(f"the crate {name}") as connection:
             return events(connection, name)
+
+    def crates_with(self, number: int) -> tuple[str, ...]:
+        """Names of the crates in which this number was given."""
+        with self.reading("the crates") as connection:
+            own = tables.crate_event.c
+            query = select(own.crate).where(own.number == number, own.kind == Happened.PLACED.value).distinct()
+            return tuple(connection.execute(query.order_by(own.crate)).scalars())
+
+    def crates_of(self, parts: Collection[str]) -> tuple[str, ...]:
+        """Names of the crates in which these parts were tested."""
+        with self.reading("the crates") as connection:
+            own, run, part = tables.crate_event.c, tables.run.c, tables.part.c
+            query = select(own.crate).join(tables.run, own.run == run.id).join(tables.part, run.part == part.key)
+            query = query.where(part.id.in_(parts)).distinct()
+            return tuple(connection.execute(query.order_by(own.crate)).scalars())
 
     def crate_event(self, entry: Entry) -> None:
         """Keep one thing that happened to a crate. Raises CrateRefused when another program was quicker."""

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from heapq import nlargest
 
-from sqlalchemy import Connection, case, func, select
+from sqlalchemy import Connection, case, exists, func, select
 
+from pulldrop.model.crate.crate import Bin, Happened
 from pulldrop.model.origin import Origin, least_known, origin_of
 from pulldrop.model.verdict import Overall
 from pulldrop.store.database import tables
@@ -84,6 +85,19 @@ class FleetView(Connected):
             own = part_now.c
             query = select(own.simulated, func.count()).where(own.runs > 0).group_by(own.simulated)
             return {bool(simulated): count for simulated, count in connection.execute(query)}
+
+    def scrapped(self) -> frozenset[str]:
+        """Ids of the parts whose last run put them into a crate's scrap, which nobody took back."""
+        with self.reading("the scrapped parts") as connection:
+            own, later = tables.crate_event.c, tables.crate_event.alias()
+            undone = exists().where(
+                later.c.crate == own.crate,
+                later.c.number == own.number,
+                later.c.seq > own.seq,
+                later.c.kind == Happened.UNDONE.value,
+            )
+            query = select(part_now.c.id).join(tables.crate_event, own.run == part_now.c.run)
+            return frozenset(connection.execute(query.where(own.bin == Bin.SCRAP.value, ~undone)).scalars())
 
     def least_known_run(self) -> Origin:
         """What all real runs together may be called."""

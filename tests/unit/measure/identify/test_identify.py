@@ -10,6 +10,7 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run.identify import classes, identify, refusal
 from pulldrop.jobs.run.specimens import empty_socket, find
+from pulldrop.judge.diagnosis.seen import seen as named
 from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey, SurveyedPair
 from pulldrop.measure.identify.winding import class_of, winding_ohm
@@ -239,7 +240,8 @@ def test_a_reversed_diode_is_refused(bare: bool, base: str) -> None:
 def test_a_polarised_part_the_wrong_way_round_is_refused(bare: bool) -> None:
     found = identified(bare, suppression={"kind": "series_diode", "reversed": True})
     assert (found.suppression.kind, found.suppression.reversed) == ("series diode", True)
-    assert "exchange 85 and 86" in found.refuse
+    assert "lets nothing through from 86 to 85" in found.refuse
+    assert named(found, None)[0].advice.startswith("Exchange the leads to 85 and 86")
 
 
 def test_a_bare_board_sees_diodes_and_says_what_it_cannot_tell() -> None:

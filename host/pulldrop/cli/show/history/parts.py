@@ -50,6 +50,7 @@ def _show_card(out: Console, one: PartView) -> None:
         ("printed", words.marked(one.card_came, card.printed) if card.printed else ""),
         ("sheet", words.marked(one.card_came, card.sheet) if card.sheet else ""),
         ("where", words.marked(one.place_came, one.place)),
+        ("crate", ", ".join(one.numbers)),
         ("also", ", ".join(one.also)),
     )
     for word, text in rows:
@@ -82,6 +83,7 @@ def show_list(out: Console, found: tuple[PartView, ...]) -> None:
     table = screen.table("part", "last verdict", "runs", "last tested", "about")
     for one in found:
         about = words.marked(one.origin, _about(one), " ") + (f"; also {', '.join(one.also)}" if one.also else "")
+        about += f"; crate {', '.join(one.numbers)}" if one.numbers else ""
         table.add_row(
             one.part.id,
             screen.verdict(one.last.overall, one.last.mark) if one.last else Text("never tested"),

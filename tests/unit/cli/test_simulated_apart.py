@@ -1,0 +1,88 @@
+"""Simulated runs have a store of their own, looking makes none, and the truth of virtual parts can be seen."""
+
+from pathlib import Path
+
+import pytest
+
+from pulldrop.cli.main import main
+from pulldrop.jobs.run.specimens import in_stock
+from pulldrop.jobs.run.truth import revealed, score, unlike_its_class
+from pulldrop.model.crate.crate import Bin
+from pulldrop.store import Store
+
+VIRTUAL = ("test", "--board", "virtual")
+
+
+@pytest.fixture(autouse=True)
+def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    return tmp_path / "pulldrop"
+
+
+def test_a_virtual_part_never_comes_into_the_usual_store(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([*VIRTUAL, "--part", "K7", "--json"]) == 0
+    assert [file.name for file in data.glob("*.db")] == ["simulated.db"]
+    assert main(["parts", "show", "K7", "--store", "simulated", "--json"]) == 0
+    capsys.readouterr()
+    assert main(["parts", "list"]) == 2
+    assert "--store simulated" in " ".join(capsys.readouterr().err.split())
+    assert not (data / "store.db").exists()
+
+
+def test_a_store_that_is_named_takes_virtual_parts_too(data: Path, tmp_path: Path) -> None:
+    mine = tmp_path / "mine.db"
+    assert main([*VIRTUAL, "--part", "K7", "--store", str(mine), "--json"]) == 0
+    with Store.look(str(mine)) as store:
+        assert store.part("K7").simulated
+    assert not data.exists() or not list(data.glob("*.db"))
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("parts", "list"),
+        ("parts", "find", "north shed 12"),
+        ("parts", "edit", "K7", "--notes", "chipped"),
+        ("parts", "event", "K7", "moved"),
+        ("health", "north shed 12"),
+        ("fleet",),
+        ("calibrate", "golden", "K7"),
+        ("calibrate", "study", "--part", "K7", "--part", "K8"),
+        ("identify", "--board", "virtual"),
+    ],
+)
+def test_looking_something_up_makes_no_store(data: Path, command: tuple[str, ...]) -> None:
+    main([*command])
+    assert not data.exists() or not list(data.iterdir())
+
+
+def test_after_a_virtual_part_its_truth_is_shown_if_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    main([*VIRTUAL, "--specimen", "opens-hot", "--reveal"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "In truth: " in told and "faults.coil_opens_above_c 27" in told
+    assert main(["test", "--reveal"]) == 2
+
+
+def test_every_sound_part_in_stock_is_one_of_its_class_and_every_other_is_not() -> None:
+    for name, specimen in in_stock():
+        sound = name.startswith("good") or name in ("normally-closed", "twin-87", "lost-diode")
+        assert bool(unlike_its_class(specimen)) is not sound, name
+        assert specimen.title in revealed(specimen)
+
+
+def test_a_virtual_crate_ends_with_a_score(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    for name in ("good-12v-changeover", "opens-hot", "open-coil"):
+        specimen = next(one for other, one in in_stock() if other == name)
+        (tmp_path / f"{name}.yaml").write_text(specimen.model_dump_json(), encoding="utf-8")
+    assert main(["sort", "shed", "--board", "virtual", "--specimens", str(tmp_path), "--plain"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "keep 2: 1 sound, 1 not" in told and "scrap 1: 0 sound, 1 not" in told
+    assert "kept, and not sound number 3" in told and "crate.html --store simulated" in told
+
+
+def test_a_score_names_what_went_amiss_either_way() -> None:
+    stock = dict(in_stock())
+    good, welded = stock["good-12v-changeover"], stock["welded-no"]
+    found = score([(good, 1, Bin.SCRAP), (welded, 2, Bin.KEEP), (good, 3, Bin.KEEP)])
+    assert found.lost == ((1, good.title),) and found.kept_bad == ((2, welded.title),)
+    assert found.bins[0] == (Bin.KEEP, 1, 1)
