@@ -81,7 +81,7 @@ def build(data: dict[str, Any]) -> Board:
     return Board(data["size"]["strips"], data["size"]["holes"], cuts, legs, unused, joints, wires)
 
 
-class _Groups:
+class Groups:
     """What is joined to what."""
 
     def __init__(self) -> None:
@@ -96,8 +96,8 @@ class _Groups:
         self.parent[self.of(one)] = self.of(other)
 
 
-def _followed(circuit: Circuit, board: Board) -> _Groups:
-    groups = _Groups()
+def _followed(circuit: Circuit, board: Board) -> Groups:
+    groups = Groups()
     for leg, hole in board.legs.items():
         groups.join(leg, board.segment(hole))
     for leg, pin in board.joints.items():
