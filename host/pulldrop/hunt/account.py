@@ -33,6 +33,7 @@ def account(
     proving: Program | None,
     side: Side,
     delays: Delays,
+    steps: int,
 ) -> HuntOutcome:
     """The outcome; `proving`: the proof that the rule would need."""
     named = Namer(record, odds.language, side, delays)
@@ -43,7 +44,7 @@ def account(
         grade=grade,
         rule=rule,
         left=_left(odds, found, grade),
-        steps=record.steps,
+        steps=steps,
         twins=tuple(twins[:MOST_TWINS]),
         twins_not_listed=max(0, len(twins) - MOST_TWINS),
         untestable=_untestable(odds.language, proving),

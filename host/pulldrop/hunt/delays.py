@@ -4,7 +4,7 @@ Rule: "still on" proves nothing before it is known how long the wire stays on af
 only where no earlier move can have caused the change.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from pulldrop.hunt.space import MOVE_S
@@ -60,9 +60,10 @@ class Delays:
             made.append(None if stale else (look.level, self.on))
         return made
 
-    def unknown_fall(self, levels: Sequence[TrustedLook]) -> bool:
-        """Whether the wire is on and nobody knows how long it would stay on."""
-        return self.on and self.fall_s is None and bool(levels)
+    def leave(self, on: bool) -> None:
+        """The wire as it was left by what was no step."""
+        self.on = on
+        self.ever_on |= on
 
     def _learn(self, look: WireLook, fall_s: float, alone: bool) -> None:
         on = look.level in self.acts

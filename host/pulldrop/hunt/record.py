@@ -165,12 +165,15 @@ class Record:
         return made
 
     def steps_at(self, setting: Setting, acts: bool, since: int = 0) -> set[int]:
-        """Steps after `since` in which this setting was seen like that."""
+        """Steps after `since` in which this setting was seen like that, watched long enough; taps do not count."""
         wanted = setting.tobytes()
         return {
             look.step
             for look in self.looks
-            if look.step > since and look.acts == acts and look.setting.tobytes() == wanted
+            if look.step > since
+            and look.acts == acts
+            and not (look.tapped or look.hasty)
+            and look.setting.tobytes() == wanted
         }
 
     def tried(self) -> Settings:

@@ -67,7 +67,7 @@ class Hunt:
         self._leader: tuple[Leader | None] | None = None
         self._asked: AnyAsk | None = None
         self._known = False
-        self._surprised = False
+        self._surprised = self._played = False
         self._again: Setting | None = None
         self._undo: tuple[Move, ...] | None = None
         self._low = False
@@ -86,7 +86,13 @@ class Hunt:
         """What came out so far."""
         found = self.leading
         proving = self._program(found)
-        return account(self.record, self.odds, found, self._grade(found), proving, self.side, self.delays)
+        grade = self._grade(found)
+        return account(self.record, self.odds, found, grade, proving, self.side, self.delays, self.steps)
+
+    @property
+    def steps(self) -> int:
+        """Steps that were asked and done."""
+        return sum(not isinstance(entry, Played) for entry in self.entries)
 
     @property
     def odds(self) -> Odds:
@@ -109,7 +115,7 @@ class Hunt:
 
     def _next(self) -> AnyAsk | None:
         record = self.record
-        if self._low or record.steps >= self.most_steps:
+        if self._low or self.steps >= self.most_steps:
             return None
         if not record.looks:
             return self._ask(self._to([self.space.at_rest]), AskReason.CLEAR)
@@ -127,10 +133,10 @@ class Hunt:
         return self._prove_or_search(found)
 
     def _overdue(self) -> bool:
-        """Whether the positions have to be read because what was live is explained by nothing, or after long."""
+        """Whether the positions have to be read: after play, after long, or as nothing explains what was live."""
         since = self.record.steps - self.record.read_step
         lost = self.odds.nothing > LOST and since >= LOST_STEPS
-        return self.odds.live_seen and (lost or since >= READ_STEPS)
+        return self._played or (self.odds.live_seen and (lost or since >= READ_STEPS))
 
     def _prove_or_search(self, found: Leader | None) -> AnyAsk | None:
         record, proving = self.record, self._program(found)
@@ -288,14 +294,20 @@ class Hunt:
         elif isinstance(entry, PositionsRead):
             self._enter_positions(entry)
         elif isinstance(entry, Played):
-            for move, level in list(settle(entry, self.space, ACTS[self.side])):
-                self.record.add([move], [level], tapped=True)
+            self._enter_play(entry)
         else:
             self._key_on_s = 0.0
             self.record.add(self.space.numbered(entry.moves), [None] * len(entry.moves))
-            self.delays.on = False
+            self.delays.leave(False)
         self.entries.append(entry)
         self._forget()
+
+    def _enter_play(self, entry: Played) -> None:
+        for move, level in list(settle(entry, self.space, ACTS[self.side])):
+            self.record.add([move], [level], tapped=True)
+        last = max(entry.edges, key=lambda edge: edge.at_s).look if entry.edges else entry.before
+        self.delays.leave(last.level in ACTS[self.side])
+        self._played = True
 
     def _enter_step(self, entry: StepSeen) -> None:
         if len(entry.looks) != max(1, len(entry.moves)):
@@ -345,7 +357,7 @@ class Hunt:
                 raise ValueError(f"{self.space.controls[i].id} cannot stay in position {position}")
         if self.record.read(entry.positions):
             self._again = None
-        self._surprised = False
+        self._surprised = self._played = False
 
     def _key_time(self, moves: Sequence[tuple[int, int]], step: SetStep | StepSeen) -> float:
         """Time of the step, s, if the key is on before it or in it; timing a fall takes longer."""

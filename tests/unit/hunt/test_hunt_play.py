@@ -5,6 +5,7 @@ import pytest
 from pulldrop.hunt.play import EARLY_S, LATE_S, SOON_S, settle
 from pulldrop.hunt.session import Hunt
 from pulldrop.hunt.space import Space
+from pulldrop.model.hunt.ask import AskReason, ReadBackStep, SetStep
 from pulldrop.model.hunt.control import Precautions, key, latching, momentary
 from pulldrop.model.hunt.diary import Played, Touch, WireEdge
 from pulldrop.model.hunt.look import ACTS, Side, WireLevel, WireLook
@@ -77,6 +78,16 @@ def test_play_finds_a_single_switch_and_the_search_goes_on_from_there() -> None:
     assert [hunt.space.controls[one.control].id for one in hunt.language.conditions(found.rule.paths[0])] == ["lights"]
     assert Hunt.replay(hunt.diary()).leading == found
     assert found.mass < 0.98, "taps alone prove nothing"
+
+
+def test_after_play_the_positions_are_read_and_no_step_is_used_up() -> None:
+    hunt = Hunt(CABIN, most_steps=3)
+    hunt.next_step()
+    hunt.seen([WireLook(level=WireLevel.OPEN)])
+    hunt.play([touch("lights", i % 2, 3.0 * i) for i in range(1, 20)], [], WireLook(level=WireLevel.OPEN))
+    assert hunt.next_step() == ReadBackStep(reason=AskReason.OVERDUE)
+    hunt.read_back([0, 1, 0, 0])
+    assert isinstance(hunt.next_step(), SetStep) and hunt.result().steps == 2
 
 
 def test_an_unknown_touch_is_refused_whole() -> None:

@@ -91,6 +91,15 @@ def test_steps_at_names_the_steps_that_saw_it() -> None:
     assert (made.steps_at(lit, True), made.steps_at(lit, False), made.steps_at(lit, False, 3)) == ({1}, {3}, set())
 
 
+def test_taps_and_hasty_looks_are_steps_of_no_proof() -> None:
+    made = record()
+    made.add([(1, 1)], [ON], tapped=True)
+    made.add([(1, 0), (1, 1), (0, 1)], [OFF, ON, ON], hasty=True)
+    lit = np.array([0, 1, 0], np.int8)
+    assert made.steps_at(lit, True) == set()
+    assert made.steps_at(np.array([1, 1, 0], np.int8), True) == {2}
+
+
 def test_a_look_that_proves_nothing_is_not_kept() -> None:
     made = record()
     made.add([(1, 1), (0, 2)], [None, ON])
