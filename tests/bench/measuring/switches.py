@@ -22,6 +22,8 @@ from pulldrop.measure.positions.learn import Live
 from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.plant.switch.person import Person
 
+RUN_THROUGH = ("pull", "ignition")
+"""Kinds whose contacts run through neighbouring positions; a scrambled one may join the same by other contacts."""
 LADDER_SHARE = 0.08
 """By which a ladder's step may be off: a scan's resistors, and a contact of some tens of milliohms."""
 
@@ -60,12 +62,12 @@ def faults_of(truth: TrueSwitch, table: SwitchTable) -> tuple[str, ...]:
             told.append("spring")
     for one in table.passages:
         neighbours = abs(place.index(one.start) - place.index(one.end)) == 1
-        if (
-            neighbours
-            and not (truth.lacks or truth.loose)
-            and (one.between == "make before break") is not truth.overlaps
-        ):
+        if not neighbours or truth.lacks or truth.loose:
+            continue
+        if one.between is not None and (one.between == "make before break") is not truth.overlaps:
             told.append("passage")
+        if one.opens and truth.kind in RUN_THROUGH:
+            told.append("dead spot")
     if truth.inside != len(table.inside):
         told.append("inside")
     return tuple(told)

@@ -2,7 +2,8 @@
 
 Rule: a pair that is left and one that is come to are looked at in turn, and only of neighbours: where another position
 that joins something was passed nothing is told. The new one closed and the old one closed after it: make before break.
-The old one open and the new one open after it: break before make. Neither: too fast to tell.
+The old one open and the new one open after it: break before make. Neither: too fast to tell. A pair that is closed in
+both and open on the way has a dead spot there.
 """
 
 from collections.abc import Iterable, Sequence
@@ -10,8 +11,9 @@ from itertools import combinations
 
 from pulldrop.model.part.switch_table import Between, JoinedState, Passage
 
-RESTS_S = 0.6
-"""A place counts as reached when all looks have suited it for so long, and none but it."""
+RESTS_S = 1.4
+"""A place counts as reached when all looks have suited it for so long: a slow turn passes a gap between two positions
+sooner, which may look like a position that joins nothing."""
 
 
 def watched(terminals: Sequence[str], states: Sequence[JoinedState]) -> tuple[tuple[str, str], ...]:
@@ -41,6 +43,7 @@ class Passages:
         self._suits_s: tuple[int, float] | None = None
         self._passed: set[int] = set()
         self.found: dict[tuple[int, int], set[Between]] = {}
+        self.opens: dict[tuple[int, int], set[str]] = {}
         self.moved_s: float | None = None
 
     def take(self, time_s: float, pair: tuple[str, str], closed: bool) -> None:
@@ -59,13 +62,20 @@ class Passages:
             self._suits_s = (place, time_s)
         if time_s - self._suits_s[1] >= RESTS_S and place != self._at:
             if self._at is not None and self._passed <= {self._at, place}:
-                told = between(self._wanted[self._at], self._wanted[place], self._looks)
-                if told is not None:
-                    self.found.setdefault((self._at, place), set()).add(told)
+                self._tell(self._at, place)
             self._at = place
         if place == self._at:
             del self._looks[: -len(self.pairs)]
             self._passed.clear()
+
+    def _tell(self, start: int, end: int) -> None:
+        """What the looks on the way from one place to another show."""
+        here, there = self._wanted[start], self._wanted[end]
+        told = between(here, there, self._looks)
+        if told is not None:
+            self.found.setdefault((start, end), set()).add(told)
+        opened = {"-".join(one) for one, shut in self._looks if here[one] and there[one] and not shut}
+        self.opens.setdefault((start, end), set()).update(opened)
 
     def _place(self) -> int | None:
         if len(self._now) < len(self.pairs):
@@ -74,11 +84,13 @@ class Passages:
 
     def passages(self) -> tuple[Passage, ...]:
         """Those that were seen, and never two ways."""
-        return tuple(
-            Passage(start=start, end=end, between=next(iter(told)))
-            for (start, end), told in sorted(self.found.items())
-            if len(told) == 1
-        )
+        found = []
+        for start, end in sorted({*self.found, *self.opens}):
+            told, opens = self.found.get((start, end), set()), self.opens.get((start, end), set())
+            if len(told) == 1 or opens:
+                sure = next(iter(told)) if len(told) == 1 else None
+                found.append(Passage(start=start, end=end, between=sure, opens=tuple(sorted(opens))))
+        return tuple(found)
 
 
 def between(

@@ -55,11 +55,14 @@ class Position(Frozen):
 
 
 class Passage(Frozen):
-    """How contacts go from one position to its neighbour, by number from 0."""
+    """How contacts go from one position to its neighbour, by number from 0. `between` None: too fast to tell, or no
+    contact takes over from another. `opens`: pairs joined in both that open on the way: a dead spot, or so by design.
+    """
 
     start: int
     end: int
-    between: Between
+    between: Between | None = None
+    opens: tuple[str, ...] = ()
 
 
 class SwitchTable(Frozen):

@@ -35,6 +35,15 @@ def test_a_slow_turn_shows_which_contact_comes_first(overlap: float, told: str) 
     assert {one.between for one in table.passages} == {told}
 
 
+@pytest.mark.parametrize("dead", [True, False])
+def test_a_dead_spot_between_two_positions_is_found_by_the_slow_turn(dead: bool) -> None:
+    faults = {"dead": [{"pair": "30-58", "low": 1.3, "high": 1.7}]} if dead else {}
+    table = learnt(switch(positions=LIGHTS, terminals=["30", "58", "56"], faults=faults))
+    opens = {pair for one in table.passages for pair in one.opens}
+    assert opens == ({"30-58"} if dead else set())
+    assert groups(table) == JOINED
+
+
 def test_a_position_that_springs_back_is_known_by_letting_go() -> None:
     table = learnt(switch(positions={**LIGHTS, "flash": ["30-56a"]}, springs={"flash": "head"}))
     (held,) = [row for row in table.positions if row.sprung]

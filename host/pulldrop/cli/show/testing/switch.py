@@ -74,5 +74,7 @@ def sentences(answer: SwitchAnswer, names: dict[int, str]) -> list[str]:
         what = "a LED or diode" if one.one_way else "a lamp or resistor"
         told.append(f"{what} inside, {one.a} to {one.b}, {one.ohm:.3g} ohm at a few mA")
     for passage in answer.table.passages:
-        told.append(f"{name_of(passage.start, names)} to {name_of(passage.end, names)}: {passage.between}")
+        way = f"{name_of(passage.start, names)} to {name_of(passage.end, names)}"
+        told += [f"{way}: {passage.between}"] if passage.between else []
+        told += [f"{way}: {pair} opens on the way, a dead spot unless it is made so" for pair in passage.opens]
     return told
