@@ -8,6 +8,7 @@ from typing import Any
 
 from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual_evening import EveningBoard
 from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.plant.bench.frontend import BRANCH_OHM
 from pulldrop.plant.relay.relay import NC, NO
@@ -18,7 +19,7 @@ Touch = tuple[float, int, bool]
 SUPPLY_V = 12.0
 
 
-class Heard(VirtualBoard):
+class Listening(VirtualBoard):
     """`bounces`: of every coil step behind the first make, in order, the seconds from first closing to last change, by
     throw that closed. `first_s`: of the first make, from the step to the first closing of NO; `first_v`: its coil's
     volts; `first_ohm`: of each throw as it was loaded for the first time.
@@ -64,6 +65,14 @@ class Heard(VirtualBoard):
             amps = sum(SUPPLY_V / ohm for bit, ohm in enumerate(BRANCH_OHM) if pulse.branches >> bit & 1)
             self.first_ohm.setdefault(throw, self.plant._contact_ohm(throw, amps))
         return super().load_pulse(pulse)
+
+
+class Heard(Listening):
+    """A full one."""
+
+
+class HeardEvening(Listening, EveningBoard):
+    """One of an evening build."""
 
 
 def _bounces(touches: list[Touch]) -> dict[int, float]:

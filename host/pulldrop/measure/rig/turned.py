@@ -12,7 +12,7 @@ from statistics import fmean
 from typing import Any
 
 from pulldrop.board.request_types import Follow
-from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain, whole_or_none
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import ATTITUDE, bounded, ends_at, reading
@@ -45,10 +45,10 @@ TRAVEL_S, TRAVEL_ROOM_S = {True: 4e-3, False: 0.0}, {True: 4e-3, False: 2e-3}
 creeps is apart."""
 FLUX_S = 0.1
 """Time constant of a seated core's flux, at most: by so long the current lags behind volts that fall."""
-CREEP_V, CREEP_ROOM_V = {True: 0.0036, False: 0.004}, {True: 0.0036, False: 0.003}
-"""Share of nominal by which a part lands late at CREEP_RATE, up and down, because it creeps before it leaves, and how
-far from that it may be; with the power 2/3 of the rate, as in walks.py. From eighteen turns each way of three classes
-of virtual part at 0.3 to 2 V/s: up, some do not creep at all; down, all did, by 0.0034 to 0.0045 (room assumed)."""
+CREEP_UP_V, CREEP_DOWN_V, CREEP_ROOM_V = 0.0078, 0.004, 0.003
+"""Share of nominal by which a part lands late at CREEP_RATE because it creeps before it leaves: up, where some parts do
+and some do not; down, and how far from that it may be. With the power 2/3 of the rate, as in walks.py. From eighteen
+turns each way of three classes of virtual part at 0.3 to 2 V/s: up 0 or 0.007, down 0.0034 to 0.0045 (room assumed)."""
 
 
 @dataclass(slots=True)
@@ -191,8 +191,12 @@ def threshold(rig: PartOnRig, turns: Turns, up: bool) -> Any:
     late_s = TRAVEL_S[up] + rectangular(TRAVEL_ROOM_S[up], "armature", "what it travels before the first edge")
     late_s = late_s + rectangular(CONVERTED_ROOM_S, "conversion", "when bus and shunt were converted")
     creep_v = rig.nominal_v * (abs(rate) / (CREEP_RATE * rig.nominal_v)) ** (2 / 3)
-    room = rectangular(CREEP_ROOM_V[up] * creep_v, "creep", "an armature creeps near its threshold")
-    late_v = rate * late_s + (CREEP_V[up] if up else -CREEP_V[up]) * creep_v + room
+    why = "an armature creeps near its threshold"
+    if up:
+        crept = whole_or_none(CREEP_UP_V * creep_v, "creep", why)
+    else:
+        crept = rectangular(CREEP_ROOM_V * creep_v, "creep", why) - CREEP_DOWN_V * creep_v
+    late_v = rate * late_s + crept
     return rig.coil_amps(seen, bus) + noise + uneven - late_v / ohm
 
 
