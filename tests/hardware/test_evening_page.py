@@ -5,7 +5,7 @@ import re
 import pytest
 from making import circuit, onboard
 from making.decks.spice import node, run
-from making.evening import states
+from making.evening import pulse, states
 
 WHOLE = circuit.load("evening")
 BOARD = onboard.build(circuit.listed("evening/board.yaml"))
@@ -44,7 +44,7 @@ def at_place(place: str, net: str) -> bool:
     return WHOLE[ref].net(pin) == net
 
 
-@pytest.mark.parametrize("step", [2, 4, 5])
+@pytest.mark.parametrize("step", [2, 4, 6])
 def test_every_place_of_the_power_up_is_on_the_net_beside_it_and_free_to_touch(step: int) -> None:
     assert len(rows(step)) >= 4
     under = {hole for holes in onboard.bodies(WHOLE, BOARD).values() for hole in holes}
@@ -65,9 +65,19 @@ def test_the_volts_on_the_battery_are_those_of_the_page(step: int, battery_v: fl
 
 @pytest.mark.parametrize("usb_v", [4.75, 5.25])
 def test_the_volts_on_usb_are_those_of_the_page(usb_v: float) -> None:
-    for place, net, told in rows(5):
+    for place, net, told in rows(6):
         state = states.at("rest", battery_v=0.0, usb_v=usb_v, stop="pressed" in place)
         holds(net, told, state, (), ("U5", "U7"), "0")
+
+
+@pytest.mark.parametrize(("throw", "hold", "gate"), [("no", "5-42", "11-57"), ("nc", "4-42", "10-57")])
+def test_the_pulse_limit_by_hand_reads_what_the_page_says(throw: str, hold: str, gate: str) -> None:
+    """4.4 to 4.8 V of three cells, through 1 kohm."""
+    assert hold in STEPS[5] and gate in STEPS[5]
+    assert at_place(hold, f"throw_{throw}") and at_place(gate, f"gate_{throw}")
+    for cells_v in (4.4, 4.8):
+        got = run(pulse.pulse_limit(WHOLE, throw, cells_v, pin_ohm=1000.0))
+        assert got["on_v"] > 4.0 and got["off_v"] < 0.7 and 0.54 < got["on_s"] < 0.88
 
 
 def test_what_a6_reads_is_the_share_of_the_battery_that_the_page_says() -> None:

@@ -104,7 +104,7 @@ def loose(circuit: Circuit, board: Board, wire: Wire, sound: dict[states.State, 
             break
     if not shown:
         on_s = run(pulse_limit(after))["on_s"] if "U8" in _touched(circuit, after) else 0.0
-        shown = "load pulse of 1 s, link: not cut" if on_s > 1.0 else ""
+        shown = "a throw held high by hand: not cut" if on_s > 1.0 else ""
     return Loose(wire, net_of(circuit, board, wire), off, stopped, shown)
 
 

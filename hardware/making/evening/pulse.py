@@ -9,7 +9,13 @@ COIL = ["F1", "D1", "R27", "D11", "D66", "R131", "U5", "S4", "P1", "R13", "C12",
 SWITCH = ["R19", "R20", "Q3", "R18", "D12", "R22", "R23"]
 
 
-def pulse_limit(circuit: Circuit, throw: str = "no", vcc: float = 5.0, values: dict[str, float] | None = None) -> str:
+def pulse_limit(
+    circuit: Circuit,
+    throw: str = "no",
+    vcc: float = 5.0,
+    values: dict[str, float] | None = None,
+    pin_ohm: float = 30.0,
+) -> str:
     """A throw's pin goes high at 0.1 s for 2.4 s: how long its gate is up, and how far down it is cut."""
     high = f"pwl(0 0 0.1 0 0.1001 {vcc} 2.5 {vcc} 2.5001 0)"
     other = {"no": "nc", "nc": "no"}[throw]
@@ -17,7 +23,7 @@ def pulse_limit(circuit: Circuit, throw: str = "no", vcc: float = 5.0, values: d
     extra = [
         f"v5s v5 0 {vcc}",
         f"vhigh pin 0 {high}",
-        f"rhigh pin throw_{throw} 30",
+        f"rhigh pin throw_{throw} {pin_ohm}",
         f"rlow throw_{other} 0 30",
         "rhome load_minus 0 1m",
         *(f"roff_{n} {net} 0 100g" for n, net in enumerate(sorted(circuit.nets())) if net.endswith("_off")),
