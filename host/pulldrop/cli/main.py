@@ -16,7 +16,7 @@ from pulldrop.cli.files import config, man, protocol, schema, specimen, waveform
 from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, sort, switch, test
+from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, quickstart, sort, switch, test
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -51,6 +51,7 @@ app.command("page")(page.page)
 app.add_typer(store.app, name="store")
 app.command("schema")(schema.schema)
 app.add_typer(config.app, name="config")
+app.command("quickstart")(quickstart.quickstart)
 app.command("doctor")(doctor.doctor)
 app.command("man")(man.man)
 

@@ -31,8 +31,9 @@ MOST_ROWS, LEAST_ROWS = 6, 3
 TELLING = (
     "contact_drop_no", "contact_drop_twin", "contact_drop_nc", "pull_in_voltage_20c", "drop_out_voltage",
     "operate_time", "release_time", "coil_resistance_20c", "contact_dry_nc", "leakage_coil_contact",
+    "contact_rest", "leakage_open_contact",
 )  # fmt: skip
-"""What a person wants to read of a part that met every limit, in this order."""
+"""What a person wants to read of a part that met every limit, or was checked without load, in this order."""
 
 
 def show_short(out: Console, record: RunRecord, new: bool, below: int = 0) -> None:
@@ -118,9 +119,9 @@ def _tail(record: RunRecord, new: bool) -> list[RenderableType]:
 def _rows(record: RunRecord) -> tuple[Judged, ...]:
     """What failed, then what is unsure; where nothing is, the readings that say most of a good part."""
     doubted = [one for word in (Outcome.FAIL, Outcome.UNSURE) for one in record.judged if one.outcome is word]
-    if doubted or record.verdict.overall is not Overall.PASS:
+    if doubted or record.verdict.overall not in (Overall.PASS, Overall.WITHOUT_LOAD):
         return tuple(doubted[:MOST_ROWS])
-    judged = {one.id: one for one in record.judged if one.outcome is Outcome.PASS}
+    judged = {one.id: one for one in record.judged if isinstance(one.finding, Reading)}
     return tuple(judged[id] for id in TELLING if id in judged)[:MOST_ROWS]
 
 
