@@ -20,6 +20,7 @@ from starlette.routing import Route
 
 from pulldrop.model.crate.crate import Command, CrateView
 from pulldrop.page.gate import Gate
+from pulldrop.page.help import TOPICS, help_page
 from pulldrop.page.pairing import Paired, Pairing, PairingAnswer
 from pulldrop.page.render import Renderer
 
@@ -30,6 +31,7 @@ FILES = {
     "page.css": "text/css",
     "wide.css": "text/css",
     "kept.css": "text/css",
+    "help.css": "text/css",
     "page.js": "text/javascript",
     "press.js": "text/javascript",
     "sound.js": "text/javascript",
@@ -70,6 +72,7 @@ class App:
 
     `take` gets each command and says in a sentence why not, if so; None when there is nothing to press.
     `kept`: the store whose parts and fleet are shown too; None while a crate is sorted: the bench needs the time.
+    `phone`: the address by which other machines look, empty where they may not.
     """
 
     def __init__(
@@ -78,9 +81,10 @@ class App:
         take: Callable[[Command], str] | None,
         pairing: Pairing,
         kept: "PageSource | None" = None,
+        phone: str = "",
     ) -> None:
         self._latest, self._take, self._pairing, self._kept = latest, take, pairing, kept
-        self._renderer = Renderer(ways=kept is not None)
+        self._renderer = Renderer(ways=kept is not None, phone=phone)
         self._streams: list[tuple[object, str]] = []
         self.closing = False
 
@@ -92,6 +96,8 @@ class App:
             Route("/bench/{key}", self._bench),
             Route("/press", self._press, methods=["POST"]),
             Route("/pair", self._pair, methods=["POST"]),
+            Route("/help", lambda _request: RedirectResponse("/help/bench", 303)),
+            *(Route(f"/help/{name}", _help(name)) for name in TOPICS),
             *(Route(f"/{name}", _file(name, kind)) for name, kind in FILES.items()),
         ]
         if self._kept is not None:
@@ -198,6 +204,11 @@ async def _short_body(request: Request) -> bytes | None:
     except (TimeoutError, ClientDisconnect):
         return None
     return body
+
+
+def _help(topic: str) -> Callable[[Request], Response]:
+    content = help_page(topic)
+    return lambda _request: Response(content, media_type="text/html")
 
 
 def _file(name: str, kind: str) -> Callable[[Request], Response]:

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import segno
+from markupsafe import Markup
+
 from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
 from pulldrop.page.draw import drawing
@@ -77,16 +80,23 @@ PAGES.globals.update(
 
 
 class Renderer:
-    """Renders each view once, however many screens there are. `ways`: parts and fleet are served beside."""
+    """Renders each view once, however many screens there are. `ways`: parts and fleet are served beside.
 
-    def __init__(self, ways: bool = False) -> None:
-        self._ways = ways
+    `phone`: the address for other machines, shown as a code to scan; empty where they may not look.
+    """
+
+    def __init__(self, ways: bool = False, phone: str = "") -> None:
+        self._ways, self._phone = ways, phone
+        self._phone_code = Markup(segno.make(phone, error="m", micro=False).svg_inline(scale=5)) if phone else ""
         self._kept: dict[bool, tuple[CrateView, dict[str, object]]] = {}
 
     def shell(self, view: CrateView | None, controller: bool, controllable: bool) -> str:
         """The page before its first event: nothing of the view but SIMULATED, which no screen is ever without."""
         template = PAGES.get_template("shell.jinja")
-        return template.render(view=view, controller=controller, controllable=controllable, ways=self._ways)
+        return template.render(
+            view=view, controller=controller, controllable=controllable, ways=self._ways, phone=self._phone,
+            phone_code=self._phone_code,
+        )  # fmt: skip
 
     def event(self, view: CrateView, controller: bool) -> dict[str, object]:
         """What one event carries: HTML of the whole view, and what the script needs to know."""

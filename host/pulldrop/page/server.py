@@ -83,7 +83,7 @@ def served(
         port = door.getsockname()[1]
         pairing = Pairing(lambda code: tell(f"Somebody typed wrong codes. The new pairing code is {spaced(code)}."))
         page = Page(f"http://{_own_address() if lan else LOOPBACK}:{port}", pairing)
-        app = App(page.latest, take, pairing, kept)
+        app = App(page.latest, take, pairing, kept, page.address if lan else "")
         server = uvicorn.Server(_config(app, port))
         thread = threading.Thread(target=_run, args=(server, door, tell), name="page", daemon=True)
         thread.start()

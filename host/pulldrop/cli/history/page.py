@@ -11,6 +11,8 @@ from pulldrop.cli.ask.options import LanOption, PortOption, StoreOption
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from pulldrop.model.crate.crate import Command, CrateView
     from pulldrop.page import Page
     from pulldrop.page.kept_pages import PageSource
@@ -42,7 +44,10 @@ def page(
             view = _view(history, crate)
             kept = StoreSource(history)
             pressed = threading.Event()  # an exception could come up in a library's clean-up, and be swallowed there
-            with beside(None, out.print, lan=lan, port=port, kept=kept) as shown, answered(pressed.set):
+            with (
+                beside(None, out.print, lan=lan, port=port, kept=kept, scan=_scannable(out)) as shown,
+                answered(pressed.set),
+            ):
                 out.print(shown.words(), soft_wrap=True)
                 while True:
                     if view is not None:
@@ -68,11 +73,14 @@ def _view(history: "Store", crate: str) -> "CrateView | None":
 
 
 class Beside:
-    """A page that is served: `show` puts a view on it, `words` tell how it is opened, as things are now."""
+    """A page that is served: `show` puts a view on it, `words` tell how it is opened, as things are now.
 
-    def __init__(self, page: "Page", lan: bool, controllable: bool) -> None:
+    `scan`: the terminal has room for a code of the phone's address; the page itself has one too.
+    """
+
+    def __init__(self, page: "Page", lan: bool, controllable: bool, scan: bool) -> None:
         self.show = page.show
-        self._page, self._lan, self._controllable = page, lan, controllable
+        self._page, self._lan, self._controllable, self._scan = page, lan, controllable, scan
 
     def words(self) -> str:
         """Address and pairing code; the code changes when somebody guesses."""
@@ -80,10 +88,28 @@ class Beside:
         lines = [f"The page, here: {page.bench_link if self._controllable else page.address}"]
         if self._lan:
             lines.append(f"On this network, to look: {page.address}")
+            if self._scan:
+                lines.append(_code(page.address))
             lines.append("Anyone in this network can look on; use it in one that you trust.")
         if self._controllable:
             lines.append(f"Pairing code, for a screen that is to press: {page.code}")
         return "\n".join(lines)
+
+
+def _scannable(out: "Console") -> bool:
+    """Whether the terminal draws half blocks."""
+    return out.is_terminal and not out.is_dumb_terminal and out.encoding.startswith("utf")
+
+
+def _code(address: str) -> str:
+    """A QR code in half blocks of the terminal."""
+    import io
+
+    import segno
+
+    drawn = io.StringIO()
+    segno.make(address, error="l", micro=False).terminal(drawn, border=2, compact=True)
+    return drawn.getvalue().rstrip()
 
 
 @contextmanager
@@ -94,12 +120,13 @@ def beside(
     lan: bool,
     port: int,
     kept: "PageSource | None" = None,
+    scan: bool = False,
 ) -> Iterator[Beside]:
-    """Serve a page until left. `take`, `tell` and `kept`: see page.served."""
+    """Serve a page until left. `take`, `tell` and `kept`: see page.served; `scan`: see Beside."""
     from pulldrop.page import PageError, served
 
     try:
         with served(take, tell, lan=lan, port=port, kept=kept) as page:
-            yield Beside(page, lan, take is not None)
+            yield Beside(page, lan, take is not None, scan)
     except PageError as trouble:
         raise InputError(str(trouble)) from trouble
