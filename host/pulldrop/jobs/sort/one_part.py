@@ -34,9 +34,9 @@ from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome
 from pulldrop.store import Entry, Store
 
 FIGURES = (
+    ("drop of 87 {}", "contact_drop_no"), ("drop of 87a {}", "contact_drop_nc"),
     ("coil {} at 20 degC", "coil_resistance_20c"), ("pull-in {} at 20 degC", "pull_in_voltage_20c"),
-    ("drop-out {}", "drop_out_voltage"), ("operate {}", "operate_time"), ("drop of 87 {}", "contact_drop_no"),
-    ("drop of 87a {}", "contact_drop_nc"),
+    ("drop-out {}", "drop_out_voltage"), ("operate {}", "operate_time"),
 )  # fmt: skip
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
