@@ -89,18 +89,21 @@ def _inside(size: Labels, corner: tuple[float, float]) -> tuple[float, float, fl
 
 
 def _fitting(paper: FPDF, lot: Lot, part: Placed, wide: float, high: float) -> list[Say]:
-    """The lines in the largest letters in which the whole reason stands; figures as far as there is room."""
+    """The lines in the largest letters in which the whole reason and the first figure stand, or else the reason;
+    further figures as far as there is room.
+    """
     room = high + 0.5
 
     def tall(lines: list[Say]) -> float:
         return sum(line.pt * PT * LEADING for line in lines)
 
     number_pt, bin_pt, pt = _letters(high)
+    made = []
     for scale in SCALES:
         pts = (number_pt * scale, bin_pt * scale, max(pt * scale, LEAST_PT))
-        must, figures = _lines(paper, lot, part, pts, wide, brief=scale == SCALES[-1])
-        if tall(must) <= room:
-            break
+        made.append(_lines(paper, lot, part, pts, wide, brief=scale == SCALES[-1]))
+    whole = [one for one in made if tall([*one[0], *one[1][:1]]) <= room]
+    must, figures = (*whole, *(one for one in made if tall(one[0]) <= room), made[-1])[0]
     left_out = False
     while figures and tall([*must, *figures]) > room:
         figures.pop()
