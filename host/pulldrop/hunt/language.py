@@ -19,10 +19,11 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
 ORDERS = 4
-NEVER, MEMORY, ONE, TWO = 0.10, 0.07, 0.60, 0.23
-"""Odds of nothing, a memory relay, one path, two paths (assumed, as are all here)."""
-OF_ORDER = (0.38, 0.34, 0.19, 0.09)
-INHIBITED, ALONE = 0.2, 0.02
+NEVER, MEMORY, ONE, TWO = 0.10, 0.07, 0.51, 0.32
+"""Odds of nothing, a memory relay, one path, two paths (assumed, as are all here). Second paths and long ones are
+likelier here than they probably are: else "nothing more was found" would be said with too much confidence."""
+OF_ORDER = (0.31, 0.30, 0.22, 0.17)
+INHIBITED, ALONE = 0.27, 0.02
 """Share of paths with an inhibitor; and of an inhibitor or nothing at all needed: live at rest."""
 KEYED = 3.0
 ADDED = 3.0

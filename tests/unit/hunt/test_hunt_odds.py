@@ -135,8 +135,8 @@ def test_three_paths_are_recognised_as_outside_of_the_language() -> None:
     classes, weigher = Classes(language, 1), Weigher(language)
     three = classes.leader(weigher.weigh(looked(language, every, wire)))
     two = classes.leader(weigher.weigh(looked(language, every, lambda s: bool(s[1] or s[2]))))
-    assert three is not None and len(three.rule.paths) == 3 and three.mass > 0.8
-    assert two is not None and len(two.rule.paths) == 2 and two.mass > 0.8
+    assert three is not None and len(three.rule.paths) == 3 and three.mass > 0.6
+    assert two is not None and len(two.rule.paths) == 2 and two.mass > 0.6
 
 
 def test_the_sample_keeps_heavy_rules_and_the_mass_of_light_ones() -> None:
