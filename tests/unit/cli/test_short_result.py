@@ -9,6 +9,7 @@ import pytest
 from rich.console import Console
 
 from pulldrop.cli.main import main
+from pulldrop.cli.show.testing.result import show_faults
 from pulldrop.cli.show.testing.short import show_short
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
@@ -95,6 +96,17 @@ def test_every_line_and_source_is_behind_v(capsys: pytest.CaptureFixture[str]) -
     every = capsys.readouterr().out
     assert "common practice" not in said and "coil current" not in said
     assert "common practice" in every and "coil current" in every
+
+
+def test_what_could_not_be_measured_is_one_line_of_a_cause(records: dict[str, RunRecord]) -> None:
+    record = records["open-coil"]
+    out = Console(file=io.StringIO(), width=400, color_system=None)
+    show_faults(out, record)
+    lines = out.file.getvalue().splitlines()  # type: ignore[attr-defined]  # the StringIO above
+    lost = [one.id for one in record.faults[0].evidence if one.text.endswith("not possible")]
+    assert len(lost) > 3, "there is something to fold"
+    assert sum("could not be measured" in line for line in lines) <= 2 * len(record.faults)
+    assert not any("not possible" in line for line in lines)
 
 
 def test_a_part_whose_number_was_given_is_not_to_be_written_on_again(

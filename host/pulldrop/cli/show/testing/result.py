@@ -1,6 +1,7 @@
 """The result of a run as a person reads it: the table, where the limits come from, and the verdict."""
 
 import math
+from collections.abc import Iterator
 
 from rich.console import Console
 from rich.table import Table
@@ -13,7 +14,7 @@ from pulldrop.model.cautions import after_run
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.run.fault import likely
+from pulldrop.model.run.fault import NamedFault, likely
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome
@@ -67,8 +68,8 @@ def show_faults(out: Console, record: RunRecord) -> None:
     for number, one in enumerate(record.faults, start=1):
         share = f"{100 * min(one.weight, 0.99):.0f} %"
         out.print(screen.beside(f"({number})", Text(f"{one.title}  [{share}]", style="bold"), width=6))
-        for said in one.evidence:
-            out.print(screen.beside("", f"{said.speaks}: {said.text}", width=6))
+        for line in _evidence(record, one):
+            out.print(screen.beside("", line, width=6))
         if one.rivals:
             out.print(screen.beside("", f"it could also be: {'; '.join(one.rival_titles)}", width=6))
         if one.further:
@@ -79,6 +80,19 @@ def show_faults(out: Console, record: RunRecord) -> None:
         out.print(screen.beside("(-)", Text(f"{unlike.text}: no fault, as far as this tells", style="bold"), width=6))
         for said in unlike.evidence:
             out.print(screen.beside("", f"unusual: {said.text}", width=6))
+
+
+def _evidence(record: RunRecord, fault: NamedFault) -> Iterator[str]:
+    """Each reading that has a say, and in one line all that could not be measured."""
+    read = {one.id for one in record.judged if isinstance(one.finding, Reading)}
+    asked = {one.id for one in record.judged} - read
+    for said in fault.evidence:
+        if said.id not in asked:
+            yield f"{said.speaks}: {said.text}"
+    for speaks in ("for", "against"):
+        lost = [words.title(said.id) for said in fault.evidence if said.id in asked and said.speaks == speaks]
+        if lost:
+            yield f"{speaks}: could not be measured: {', '.join(lost)}"
 
 
 class Footnotes:
