@@ -20,11 +20,14 @@ from report import AnyGoal, Goal, close, share
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual_evening import EveningBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
+from pulldrop.model.bench.abilities import Build
+from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Finding
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall
@@ -66,18 +69,25 @@ class Result:
         return {*self.case.faults, *(WORSE[f] for f in self.case.faults if f in WORSE)}
 
 
-def one_part(case: Case, seed: int) -> Result:
-    """Draw, measure, judge and diagnose one part on a bench of its own."""
+def one_part(case: Case, seed: int, build: Build = "full") -> Result:
+    """Draw, measure, judge and diagnose one part on a bench of its own; an evening one is not calibrated, and gets
+    12 V parts."""
     chance = random.Random(f"{seed}:{case.faults}:{case.severity}:{case.number}")
     base, specimen = faulty.draw(case.faults, case.severity, chance)
+    while build == "evening" and base.startswith("mini_24v"):
+        base, specimen = faulty.draw(case.faults, case.severity, chance)
     bench = chance.getrandbits(40)
     at = plan(faulty.protocol(case.faults, case.number), faulty.sheet(base))
     kept = at.rating.model_copy(update={"suppression": faulty.suppression_on_sheet(case.faults, specimen, chance)})
     at = at.model_copy(update={"rating": kept})
     found: list[Finding] = []
     try:
-        with VirtualBoard(specimen, bench) as board:
-            steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
+        with EveningBoard(specimen, bench) if build == "evening" else VirtualBoard(specimen, bench) as board:
+            evening = isinstance(board, EveningBoard)
+            at = at.fitted(board.identity.able, True)
+            calibration = nominal(bench, build) if evening else calibrate_virtual(bench)
+            hand = virtual_hand(board.exchange_leads, board.plant if evening else None)
+            steps = perform(at, board, calibration, hand=hand)
             found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
         return Result(case, _named(at, found, by_the_part(error)), False, str(error))
@@ -104,9 +114,9 @@ def pair(chance: random.Random) -> tuple[str, ...]:
     return tuple(chance.sample(faulty.VISIBLE_TOGETHER, 1)[0])
 
 
-def campaign(listed: Sequence[Case], seed: int, workers: int = 2) -> list[Result]:
+def campaign(listed: Sequence[Case], seed: int, workers: int = 2, build: Build = "full") -> list[Result]:
     """All results, in the order of the cases."""
-    work = partial(one_part, seed=seed)
+    work = partial(one_part, seed=seed, build=build)
     if workers == 1:
         return [work(case) for case in listed]
     with ProcessPoolExecutor(workers) as pool:
@@ -177,11 +187,11 @@ def main() -> int:
     parser.add_argument("--sound", type=int, default=500, help="sound parts; default 500")
     parser.add_argument("--faults", type=int, choices=(1, 2), default=1, help="faults on each part; default 1")
     parser.add_argument("--plot", type=Path, help="write the confusion matrix as a picture: FILE.svg or FILE.png")
+    parser.add_argument("--build", choices=("full", "evening"), default="full", help="of the benches; default full")
     given = parser.parse_args()
-    results = campaign(cases(given.parts, given.sound, given.faults, given.seed), given.seed)
-    print(
-        f"Diagnosis: {len(results)} invented parts, each on a calibrated virtual bench of its own, seed {given.seed}."
-    )
+    results = campaign(cases(given.parts, given.sound, given.faults, given.seed), given.seed, build=given.build)
+    bench = "calibrated" if given.build == "full" else given.build
+    print(f"Diagnosis: {len(results)} invented parts, each on a {bench} virtual bench of its own, seed {given.seed}.")
     counted = matrix(results)
     print_matrix(counted)
     for r in results:
