@@ -112,9 +112,10 @@ def _verdict(
 
 def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[NamedFault]) -> Verdict:
     worn = mark = mark_of(True, [one.grade for one in judged])
-    found, means, advice = f"All {limits} limits were met.", f"the part is good{_as_one(plan)}.", ["Keep it."]
+    as_one = _as_one(plan)
+    found, means, advice = f"All {limits} limits were met.", f"the part is good{as_one}.", [f"Keep it{as_one}."]
     if mark:
-        means, advice = f"the part is good for light duty{_as_one(plan)}.", [LIGHT_DUTY]
+        means, advice = f"the part is good for light duty{as_one}.", [LIGHT_DUTY]
     if faults:
         named = likely(faults)
         found = f"All {limits} limits were met, but not as by a sound part: {'; '.join(one.title for one in named)}."

@@ -1,5 +1,6 @@
 """Simulated runs have a store of their own, looking makes none, and the truth of virtual parts can be seen."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -59,6 +60,8 @@ def test_looking_something_up_makes_no_store(data: Path, command: tuple[str, ...
 def test_after_a_virtual_part_its_truth_is_shown_if_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     main([*VIRTUAL, "--specimen", "opens-hot", "--reveal"])
     told = " ".join(capsys.readouterr().out.split())
+    (command,) = re.findall(r"or pulldrop (parts show \w+ --store simulated)", told)
+    assert main(command.split()) == 0, "the line leads to the part"
     assert "In truth: " in told and "faults.coil_opens_above_c 27" in told
     assert main(["test", "--reveal"]) == 2
 

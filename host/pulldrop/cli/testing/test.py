@@ -141,7 +141,7 @@ def test(
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     doubts = tuple(filter(None, (*record.warnings, known)))
-    _tell(record, Shown(every, new=not part, doubts=doubts), explain, report, as_json)
+    _tell(record, Shown(every, not part, store_of(board, store), doubts), explain, report, as_json)
     _warn(*doubts)
     if reveal and thing and not as_json:
         _reveal(thing)
@@ -201,10 +201,13 @@ def _run(
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """How a result is shown: `every` line or one screen; whether its part is `new`; the `doubts` that follow it."""
+    """How a result is shown: `every` line or one screen; whether its part is `new`; the `store` that keeps it; the
+    `doubts` that follow it.
+    """
 
     every: bool
     new: bool
+    store: str | None
     doubts: tuple[str, ...]
 
 
@@ -219,7 +222,7 @@ def _tell(record: "RunRecord", shown: Shown, explain: str | None, report: Path |
             result.show_result(out, record)
         else:
             below = sum(len(f"pulldrop: {one}") // out.width + 1 for one in shown.doubts)
-            short.show_short(out, record, shown.new, below + bool(report))
+            short.show_short(out, record, shown.new, below + bool(report), shown.store)
         if explain:
             result.show_budget(out, explain, record.judged)
     if report:

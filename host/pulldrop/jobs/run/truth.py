@@ -50,7 +50,7 @@ def revealed(specimen: Specimen) -> str:
     """What it truly is, in a sentence or two."""
     odd = unlike_its_class(specimen)
     told = f"Not as a sound part of its class: {', '.join(odd)}." if odd else "Sound: every figure is one of its class."
-    return f"In truth: {'. '.join(one for one in (specimen.title, specimen.notes) if one)}. {told}"
+    return f"In truth: {specimen.title}{f' ({specimen.notes})' if specimen.notes else ''}. {told}"
 
 
 @dataclass(frozen=True, slots=True)

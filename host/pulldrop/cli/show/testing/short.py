@@ -4,6 +4,7 @@ Rule: nothing is cut within a sentence; what does not fit is left out from its e
 """
 
 import re
+import shlex
 from collections.abc import Iterator, Sequence
 
 from rich.console import Console, Group, RenderableType
@@ -36,13 +37,14 @@ TELLING = (
 """What a person wants to read of a part that met every limit, or was checked without load, in this order."""
 
 
-def show_short(out: Console, record: RunRecord, new: bool, below: int = 0) -> None:
-    """The end of a run. `new`: its number is not on the part yet; `below`: lines that will follow it.
+def show_short(out: Console, record: RunRecord, new: bool, below: int = 0, store: str | None = None) -> None:
+    """The end of a run. `new`: its number is not on the part yet; `below`: lines that will follow it; `store`: where it
+    is kept, as `--store` names it.
 
     On a terminal it takes no more lines than are in sight, with the prompt of the shell below it.
     """
     verdict = record.verdict
-    banner, word, tail = screen.banner_of(out, record), _word(record), _tail(record, new)
+    banner, word, tail = screen.banner_of(out, record), _word(record), _tail(record, new, store)
     letters = big.lines(out, verdict.overall, min(out.width - 1, 79), verdict.mark)
     fixed = [*filter(None, (banner,)), word, *_cause(record), *tail]
     room = (out.height if out.is_terminal else ENDLESS) - 1 - below - _height(out, fixed)
@@ -106,13 +108,14 @@ def _named(record: RunRecord, fault: NamedFault) -> str:
     return f"{share}, because of {reason}" if reason else share
 
 
-def _tail(record: RunRecord, new: bool) -> list[RenderableType]:
+def _tail(record: RunRecord, new: bool, store: str | None) -> list[RenderableType]:
     """What to mind, what to write on the part, and where the rest is; counted with the cause."""
+    at = f" {shlex.join(['--store', store])}" if store else ""
     write = [screen.beside("write", f"{record.part.id} on the part, with a pen", WORD)] if new else []
     return [
         screen.beside("mind", " ".join(after_run(record.plan)), WORD),
         *write,
-        Text(f"Every line and source: -v, or pulldrop parts show {record.part.id}", style="dim"),
+        Text(f"Every line and source: -v, or pulldrop parts show {record.part.id}{at}", style="dim"),
     ]
 
 
