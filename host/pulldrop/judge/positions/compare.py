@@ -41,7 +41,7 @@ def compare(
     told = [one for one in told if one.kind != "extra" or frozenset(one.text.split()[0].split("-")) not in bridged]
     told += [_bridged(ends) for ends in sorted(bridged, key=sorted)]
     told += [
-        Difference(kind="not found", position=name, text=f"position {name} was not found")
+        Difference(kind="not found", position=name, text=f"position {name} was not found, or joins the same as another")
         for name in should
         if name not in names.values()
     ]

@@ -51,7 +51,7 @@ LETTERS = {
     "9": (".##.", "#..#", ".###", "...#", ".##."),
     " ": ("..", "..", "..", "..", ".."),
 }
-"""Only those that a verdict, a bin or a number needs."""
+"""Only those that a verdict, a bin, a number or a word of `switch` needs."""
 
 TICK = ("......#", ".....##", "#...##.", "##.##..", ".###...")
 CROSS = ("##...##", ".##.##.", "..###..", ".##.##.", "##...##")
