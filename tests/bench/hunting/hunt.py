@@ -38,7 +38,7 @@ RIGHT: dict[str, dict[int, float]] = {
 }
 EFFORT = {4: 0.80, 8: 0.65, 14: 0.50}
 PLAN_S = 0.2
-PLAYED = 0.90
+PLAY, PLAYED = "play", 0.90
 PART_OF = {4: 1.0, 8: 0.6, 14: 0.3}
 """Circuits of a size beside `--parts`: large cabins take longer."""
 FALSE_PATHS = 3 / 1500
@@ -330,27 +330,27 @@ def _by_slips(lines: list[Line]) -> str:
 
 def main() -> int:
     options = parser(__doc__, 40)
-    options.add_argument("--world", choices=get_args(World), help="one world alone")
+    options.add_argument("--world", choices=(*get_args(World), PLAY), help="one world alone, or free play alone")
     options.add_argument("--n", type=int, choices=SIZES, help="one size of cabin alone")
     options.add_argument("--say", type=int, help="every step of this one circuit")
     given = options.parse_args()
     goals: list[AnyGoal] = []
-    for world in [given.world] if given.world else get_args(World):
+    for world in [given.world] if given.world else (*get_args(World), PLAY):
         for n in [given.n] if given.n else SIZES:
-            if given.say is not None:
-                print(hunt(given.say, n, world, say=True), draw_circuit(given.say, n, world).paths)
-                continue
-            parts = round(given.parts * PART_OF[n])
-            lines = [hunt(given.seed * 10_000 + i, n, world) for i in range(parts)]
-            print(shown(world, n, lines), flush=True)
-            bad = [x.seed for x in lines if x.false_paths or x.impossible]
-            wrong = [x.seed for x in lines if not x.right]
-            print(f"   false paths or impossible: {bad}; not right: {wrong}", flush=True)
-            goals += goals_of(world, n, lines)
-            if world == "trial":
-                flags = [named(given.seed * 10_000 + i, n) for i in range(parts)]
+            seeds = range(given.seed * 10_000, given.seed * 10_000 + round(given.parts * PART_OF[n]))
+            if world == PLAY:
+                flags = [named(seed, n) for seed in seeds]
                 goals.append(share(f"play n={n}: one control named within a minute", flags, low=PLAYED))
-                print("  ", goals[-1], flush=True)
+                print(goals[-1], flush=True)
+            elif given.say is not None:
+                print(hunt(given.say, n, world, say=True), draw_circuit(given.say, n, world).paths)
+            else:
+                lines = [hunt(seed, n, world) for seed in seeds]
+                print(shown(world, n, lines), flush=True)
+                bad = [x.seed for x in lines if x.false_paths or x.impossible]
+                wrong = [x.seed for x in lines if not x.right]
+                print(f"   false paths or impossible: {bad}; not right: {wrong}", flush=True)
+                goals += goals_of(world, n, lines)
     return close("hunt", given, goals) if goals else 0
 
 

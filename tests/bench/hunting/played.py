@@ -1,7 +1,8 @@
 """Free play in drawn circuits whose wire follows one control, without timers: is it named within a minute?
 
-Rule: the person goes through the positions of one control after the other, those outside of the seat last, on a beat of
-2 s, and taps what was touched up to 1 s after it; 3 taps in 100 name another control.
+Rule: the person goes through the positions of one control after the other, those outside of the seat last, on a beat
+of 2 s, and taps what was touched up to 1 s after it; 3 taps in 100 name another control. Then the positions are read
+aloud, as the hunt asks after play, where the minute leaves time for it.
 """
 
 import random
@@ -10,7 +11,7 @@ import numpy as np
 from drawn import Circuit, Vehicle, draw_circuit
 
 from pulldrop.hunt.session import Hunt
-from pulldrop.hunt.space import WALK_S
+from pulldrop.hunt.space import READ_ALOUD_S, READ_S, WALK_S
 from pulldrop.model.hunt.control import ControlKind, Reach
 from pulldrop.model.hunt.diary import Touch, WireEdge
 from pulldrop.model.hunt.look import WireLevel, WireLook
@@ -64,6 +65,8 @@ def play(seed: int, n: int) -> Hunt:
             touches.append(Touch(control=circuit.controls[tapped].id, position=there, at_s=tap_s))
             now += BEAT_S
     hunt.play(touches, edges, WireLook(level=WireLevel.OPEN))
+    if now + READ_S + READ_ALOUD_S * n <= MINUTE_S:
+        hunt.read_back(vehicle.positions)
     return hunt
 
 
