@@ -41,7 +41,7 @@ def measured(design: Design, *steps: str) -> tuple[Verdict, dict[str, Reading]]:
 
 
 def test_a_part_of_the_second_plant_passes_a_full_virtual_test_and_reads_true() -> None:
-    word, readings = measured(Design(), *FEWEST, "coil", "drift")
+    word, readings = measured(Design(), *FEWEST, "coil", "drift", "leakage")
     assert word.overall is Overall.PASS
     assert readings["coil_resistance_20c"].value == pytest.approx(90.0, rel=0.005)
     true = figures.times(Design(), draw.NONE, 22.0, 12.0, moves=3)
