@@ -56,7 +56,8 @@ enum result build_admits(void)
     if (!sure) {
         build_look();
     }
-    return build_faulty() ? RESULT_BUS : RESULT_DONE;
+    bool known = own || sure; // else the bus failed amid the look
+    return known && !build_faulty() ? RESULT_DONE : RESULT_BUS;
 }
 
 enum result build_drives(uint16_t dac, uint8_t on, uint8_t diode)

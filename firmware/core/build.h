@@ -18,7 +18,7 @@ void build_look(void);
 // Whether parts of two builds have answered, or an evening board's INA226 did not when it was last asked.
 bool build_faulty(void);
 
-// RESULT_BUS where the parts that answer now do not make one build. A full board is not asked again once the evening
+// RESULT_BUS where the parts that answer now do not make one build, or the bus failed amid the look. A full board is not asked again once the evening
 // build's converter was silent while its own parts answered.
 enum result build_admits(void);
 

@@ -303,7 +303,7 @@ void promises_outputs(uint16_t now_on)
 {
     promises_kept();
     step_at_rest(now_on);
-    lit_since = outputs & OUT_LAMP ? lit_since : bench_us();
+    lit_since = (outputs & OUT_LAMP) ? lit_since : bench_us();
     build_kept(now_on);
     if ((now_on & OUT_BRANCHES) && !(outputs & OUT_BRANCHES)) {
         load_since = bench_us();

@@ -28,7 +28,12 @@ PLANTED = {
         "dac_lost()",
         "not let on",
     ),
-    "a hot make whose supply's time is over": ("coil.c", "pulse_now(pulse_load", "guard_pulse(pulse_load", "K1 makes"),
+    "a hot make whose supply's time is over": (
+        "coil.c",
+        "pulse_now(pulse_load",
+        "guard_pulse(pulse_load",
+        "not let on",
+    ),
     "an on-time that dry pulses stop": (
         "guard.c",
         "!(outputs & (OUT_BRANCHES | OUT_THROWS))) &&",
