@@ -140,7 +140,7 @@ def contradictions(part: Drawn, said: Answers) -> list[str]:
     if said.placed:
         found += [wrong for one in records for wrong in _bin_and_verdict(said.placed, one)]
     if part.other_kind:
-        found += _of_a_sound_one(said, records)
+        found += _of_a_sound_one(part.thing.specimen, said, records)
     return [f"{part.name}: {one}" for one in dict.fromkeys(found)]
 
 
@@ -186,9 +186,13 @@ def _bin_and_verdict(placed: Placed, record: RunRecord) -> Iterator[str]:
         yield f"in the crate {bin} ({placed.reasons[0]}), tested {verdict.word} ({verdict.found} {next[:90]})"
 
 
-def _of_a_sound_one(said: Answers, records: Sequence[RunRecord]) -> Iterator[str]:
-    """A sound part of another kind is no bad part anywhere; where it is kept, by which form is said."""
-    if any(one.verdict.overall is Overall.FAIL for one in records):
+def _of_a_sound_one(specimen: Specimen, said: Answers, records: Sequence[RunRecord]) -> Iterator[str]:
+    """A sound part of another kind is no bad part anywhere; where it is kept, by which form is said.
+
+    One that fails by the limits of its own kind is not sound: a form drawn from another one's springs may pull in late.
+    """
+    failed = [one.plan for one in records if one.verdict.overall is Overall.FAIL]
+    if any((one.form, one.rating.nominal) != (specimen.form, specimen.nominal_v) for one in failed):
         yield "failed for being different"
     if said.placed and said.placed.bin is Bin.SCRAP:
         yield f"scrapped for being different: {said.placed.reasons[0]}"
