@@ -56,7 +56,7 @@ def test_a_person_is_asked_twice_and_the_magnetised_part_is_named(
     real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr("sys.stdin", Typing(real, ("what?\n", "\n", "\n")))
-    assert main([*REVERSED]) == 1
+    assert main([*REVERSED, "-v"]) == 1
     told = capsys.readouterr()
     assert "Exchange the two coil leads" in joined(told.out) and "Put the two coil leads back" in joined(told.out)
     assert "iron stays magnetised" in joined(told.out)
@@ -84,19 +84,19 @@ def test_what_is_left_out_is_named_and_leads_left_exchanged_are_told(
     left_exchanged: bool,
 ) -> None:
     monkeypatch.setattr("sys.stdin", Typing(real, lines))
-    assert main([*REVERSED]) == code
+    assert main([*REVERSED, "-v"]) == code
     told = capsys.readouterr()
     assert word in joined(told.out)
     assert ("still exchanged" in joined(told.err)) == left_exchanged
     assert not real.plant.pins.coil
 
 
-@pytest.mark.parametrize("more", [(), ("--json",)])
+@pytest.mark.parametrize("more", [("-v",), ("--json",)])
 def test_nobody_is_asked_where_nobody_can_answer(
     real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], more: tuple[str, ...]
 ) -> None:
     typing = Typing(real, ("\n", "\n"))
-    monkeypatch.setattr("sys.stdin", typing if more else io.StringIO("\n\n"))
+    monkeypatch.setattr("sys.stdin", typing if "--json" in more else io.StringIO("\n\n"))
     main([*REVERSED, *more])
     out = capsys.readouterr().out
     assert "nobody was asked to exchange the coil leads" in joined(out)
@@ -113,5 +113,5 @@ def test_the_virtual_bench_has_a_hand_of_its_own(capsys: pytest.CaptureFixture[s
 def test_a_part_that_looks_magnetised_is_told_which_test_would_tell(capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("magnetised", "stays-operated"):
         arguments = ("test", "--board", "virtual", "--protocol", "relay-diagnose", "--specimen", name)
-        main([*arguments, "--store", ":memory:"])
+        main([*arguments, "--store", ":memory:", "-v"])
         assert "Reversed pulses, by the protocol relay-reversed" in joined(capsys.readouterr().out)
