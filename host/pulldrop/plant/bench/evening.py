@@ -115,7 +115,7 @@ class EveningBench(Bench):
 
     def _pin_v(self, channel: int) -> float:
         if channel == 2:  # before K1
-            return 0.0 if self.stop_pressed else self.frontend.load_supply_v * fe.LOAD_DIVIDER
+            return self.frontend.load_supply_v * fe.LOAD_DIVIDER
         return super()._pin_v(channel)
 
     @property
