@@ -63,7 +63,7 @@ def test_killed_again_and_again_after_a_few_steps_the_crate_still_ends_right(tmp
     while how == KILLED:
         starts += 1
         assert starts < 200
-        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), killed_at(47 + 7 * (starts % 5))))
+        how, _ = in_a_process(partial(sort, tmp_path, from_stock(names), killed_at(63 + 7 * (starts % 5))))
     assert how == ENDED and starts > 5
     all_is_right(tmp_path, [WANTED[one] for one in names])
 
