@@ -207,3 +207,13 @@ def test_a_study_that_cannot_be_made_says_what_is_missing(
         answer(capsys, "test", "--board", "virtual", "--store", store, "--part", part)
     code, _, err = answer(capsys, "calibrate", "study", *arguments, "--store", store)
     assert code == 2 and sentence in err
+
+
+@pytest.mark.parametrize("build", ["bare", "evening"])
+def test_a_board_that_sets_no_coil_volts_is_refused_before_anything_is_asked(
+    capsys: pytest.CaptureFixture[str], store: str, build: str
+) -> None:
+    assert main(["calibrate", "--board", f"virtual-{build}", "--store", store]) == 2
+    seen = capsys.readouterr()
+    assert "Only a full board can be calibrated so far" in " ".join(seen.err.split())
+    assert "Multimeter" not in seen.out

@@ -41,8 +41,14 @@ def walk(
 ) -> Talk[CalibrationRecord]:  # fmt: skip
     """The whole dialogue. `meter` gives defaults, such as those of the last calibration. Everything is off at the end.
 
-    Raises NothingRead when everything was left out, and BoardError for bench trouble.
+    Raises NothingRead when everything was left out or the board cannot set coil volts, and BoardError for bench
+    trouble.
     """
+    if board.identity.able.coil != "set":
+        raise NothingRead(
+            f"Only a full board can be calibrated so far; this one, of the {board.identity.build} build, sets no coil"
+            " volts. Its readings hold within the wide limits of its parts. Nothing was changed."
+        )
     setup = CalibrationSetup(Rig.uncalibrated(board), clock, meter or Meter())
     started = read.clock_s(setup.rig), clock()
     steps = (_meter, _temperature, coil.volts, coil.amps, contact.zero, contact.contact, _stop)
