@@ -28,6 +28,9 @@ from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps.leakage import LeakageStep
 
+SEEN = 4.0
+"""Standard uncertainties that a current must have to be read as ohms, within 50 % (k = 2): with less, the ohms reach
+from far below to infinity, and what is sure of them is a bound."""
 POLARITY = 0.05
 """Two polarities that differ by more than this share, and by more than the uncertainty, point to water."""
 CLOSED = "87 is closed to 30 at rest"
@@ -52,7 +55,7 @@ class LeakPath:
     @property
     def seen(self) -> bool:
         """More current than the arrangement might show by itself."""
-        return bool(nominal_value(self.amps) > 2 * self.amps.std_dev)
+        return bool(nominal_value(self.amps) > SEEN * self.amps.std_dev)
 
     @property
     def title(self) -> str:
@@ -109,9 +112,9 @@ def _coil_contact(eyes: Eyes, has_nc: bool) -> list[LeakPath]:
 
 
 def _finest(dark_a: Any, rest_a: Any) -> float:
-    """Twice the standard uncertainty of a difference of two looks without current; what they share cancels."""
+    """SEEN times the standard uncertainty of a difference of two looks without current; what they share cancels."""
     own = [term.u for term in terms(dark_a) if term.name in ("scan driven", "scan sunk")]
-    return 2 * math.hypot(*(math.sqrt(2) * u for u in own), rest_a.std_dev)
+    return SEEN * math.hypot(*(math.sqrt(2) * u for u in own), rest_a.std_dev)
 
 
 def _both_ways(eyes: Eyes, one: Line, other: Line) -> list[LeakPath]:
@@ -126,7 +129,7 @@ def _weakly(eyes: Eyes, source: Line, sink: Line) -> LeakPath:
         - lit.source_v
         + rectangular(16 / BARE_FULL * BARE_V, "end of range", "the converter's last count is also what lies above it")
     )
-    finest_a = 2 * float(down.std_dev) / PULL_UP_LEAST_OHM
+    finest_a = SEEN * float(down.std_dev) / PULL_UP_LEAST_OHM
     return LeakPath(source, sink, nominal_value(lit.across_v), down / eyes.pull_up_ohm, finest_a, lit.counts)
 
 
