@@ -164,7 +164,10 @@ class App:
         if self._take is None:
             return PlainTextResponse("Nothing is being sorted: there is nothing to control.", 409)
         address = request.client.host if request.client else ""
-        paired = self._pairing.offer((await _short_body(request) or b"").decode(errors="replace"), address)
+        body = await _short_body(request)
+        if body is None:
+            return PlainTextResponse(*ANSWERS[PairingAnswer.WRONG])  # nobody offered it: it counts for nobody
+        paired = self._pairing.offer(body.decode(errors="replace"), address)
         text, status = ANSWERS[paired.answer]
         return _with_cookie(PlainTextResponse(text, status), paired)
 

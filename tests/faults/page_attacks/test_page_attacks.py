@@ -146,6 +146,18 @@ def test_half_a_body_is_no_command_and_no_code(attacked: Attacked, monkeypatch: 
     assert attacked.commands == []
 
 
+def test_codes_that_never_came_whole_are_no_wrong_codes(attacked: Attacked, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else neighbours on a slow network change the code under the hands of whoever types it."""
+    monkeypatch.setattr(page_app, "BODY_S", 0.2)
+    with ExitStack() as open_lines:
+        for number in range(60):
+            line = open_lines.enter_context(attacked.connect(10 + number))
+            line.sendall(half_a_body(attacked))
+        assert line.recv(12) == b"HTTP/1.1 403"
+        assert attacked.look() == 200
+    assert attacked.said == []
+
+
 def test_a_stream_that_is_never_read_leaves_in_time(attacked: Attacked, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its answer waits until both buffers are full; then its time runs."""
     monkeypatch.setattr("pulldrop.page.visitor.UNREAD_S", 0.3)
