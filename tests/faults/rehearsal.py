@@ -7,13 +7,13 @@ from collections.abc import Callable
 from typing import Any
 
 from pulldrop.board.contract import Board, Status
-from pulldrop.board.request_types import Analog, Drive, Load, Pulse, Scan, Stairs, Watch
+from pulldrop.board.request_types import Analog, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
-from pulldrop.model.raw import Capture, CoilCounts, Landing, PulseCounts, ScanCounts, ShuntWatch
+from pulldrop.model.raw import Capture, CoilCounts, Followed, Landing, PulseCounts, ScanCounts, ShuntWatch
 from pulldrop.model.run.plan import Plan
 from pulldrop.store import Store
 
@@ -51,6 +51,9 @@ class Recorder(Board):
 
     def staircase(self, stairs: Stairs) -> Landing:
         return self._pass_on("staircase", stairs)
+
+    def follow_coil(self, follow: Follow) -> Followed:
+        return self._pass_on("follow_coil", follow)
 
     def load_pulse(self, pulse: Pulse) -> PulseCounts:
         return self._pass_on("load_pulse", pulse)

@@ -132,8 +132,8 @@ def test_a_surge_of_less_than_a_millisecond_is_let_pass(fake_desk: Desk, fake: F
 def test_a_load_pulse_ends_at_its_limit_whatever_is_left_to_sample(fake_desk: Desk) -> None:
     hold(fake_desk)
     sequence = fake_desk.send(wire.LOAD_PULSE, (1, 4, 200, 12, 60, 5))
-    fake_desk.seconds_until(lambda: fake_desk.machine.pins.branches != 0, 0.1, 0.0001)
-    assert fake_desk.machine.pins.throws == 1
+    fake_desk.seconds_until(lambda: fake_desk.machine.pins.throws != 0, 0.1, 0.0001)
+    assert (fake_desk.machine.pins.throws, fake_desk.machine.pins.branches) == (1, 4)
     assert 0.059 <= fake_desk.seconds_until(lambda: not fake_desk.machine.pins.branches, 0.5) <= 0.0612
     assert fake_desk.answer(sequence).result is Result.STOPPED
     assert fake_desk.machine.pins.throws == 0
