@@ -83,9 +83,12 @@ def _word(record: RunRecord) -> Text:
 
 
 def _cause(record: RunRecord) -> Iterator[RenderableType]:
-    """The most probable fault with its first reason; without one, what the verdict means, unless all is good."""
+    """The most probable fault with its first reason; without one, what the verdict means, unless all is good. First
+    of all what troubled the bench."""
     verdict = record.verdict
     settled = verdict.overall in (Overall.PASS, Overall.FAIL)
+    if verdict.overall is Overall.BENCH_TROUBLE:
+        yield screen.beside("found", verdict.found, WORD)
     if record.faults and (settled or record.faults[0].weight > EVEN):
         yield screen.beside("cause", _named(record, record.faults[0]), WORD)
     elif settled and verdict.unlike:
