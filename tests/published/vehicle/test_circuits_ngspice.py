@@ -18,6 +18,8 @@ from pulldrop.text.shape import fit
 COIL = Ohmic(kind="coil", name="relay's coil", a="+", b="-", ohm=90.0)
 LOADED = Ohmic(kind="resistor", name="test load", a="+", b="-", ohm=4.0)
 OPEN = "1e12"
+COLD_OHM = {5: 17.85e-3, 7.5: 10.91e-3, 10: 7.70e-3, 15: 4.80e-3, 20: 3.38e-3}
+"""Of regular blade fuses, typical (Littelfuse ATOF 287, second hand)."""
 
 
 def line(one: Element, n: int, node: dict[str, str], positions: dict[str, str]) -> str:
@@ -42,7 +44,7 @@ def line(one: Element, n: int, node: dict[str, str], positions: dict[str, str]) 
         case Cable():
             return f"R{n} {a} {b} {one.metre * 19.5e-3 / one.mm2 + one.corroded_ohm}"
         case Fuse():
-            return f"R{n} {a} {b} {0.077 / one.rated_a + one.clips_ohm}"
+            return f"R{n} {a} {b} {COLD_OHM[one.rated_a] + one.clips_ohm}"
         case Contact():
             return f"R{n} {a} {b} {one.ohm if closed and not one.dead else OPEN}"
         case Ohmic():

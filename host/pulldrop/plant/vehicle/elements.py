@@ -11,13 +11,12 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field
 
+from pulldrop.plant.pair.fuse import cold_mohm
 from pulldrop.plant.shape import Shape
 
 CABLE_OHM_MM2_PER_M = 0.0195
 """Highest resistance of a flexible conductor of 1 mm2 at 20 degC (IEC 60228, class 5, plain copper: 19.5 mohm/m); the
 standard's other sizes from 0.5 to 10 mm2 lie within 4 % of it."""
-FUSE_VOLT = 0.077
-"""Rated amps times ohms, cold, of a blade fuse of 10 A (Littelfuse ATOF 287: 7.70 mohm); of 3 to 40 A: 58 to 93 mV."""
 LAMP_POWER = 0.55
 """Amps of a filament go with volts to this power (Fink and Beaty, Standard Handbook for Electrical Engineers, as quoted
 elsewhere)."""
@@ -84,7 +83,7 @@ class Cable(Element):
 
 
 class Fuse(Element):
-    """By its rated amps, with `clips_ohm` of its holder."""
+    """A regular blade fuse by its rated amps, cold, with `clips_ohm` of its holder."""
 
     kind: Literal["fuse"]
     rated_a: float = Field(gt=0, le=500)
@@ -92,7 +91,7 @@ class Fuse(Element):
     blown: bool = False
 
     def ohm_at(self, at: Moment) -> float:
-        return 1 / OPEN_S if self.blown else FUSE_VOLT / self.rated_a + self.clips_ohm
+        return 1 / OPEN_S if self.blown else cold_mohm("regular", self.rated_a) * 1e-3 + self.clips_ohm
 
 
 class Contact(Element):
