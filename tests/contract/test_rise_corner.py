@@ -11,8 +11,8 @@ from pulldrop.board import virtual
 from pulldrop.board.contract import Board
 from pulldrop.emulator import i2c_parts
 from pulldrop.measure.rig.counts.ranges import FINEST
-from pulldrop.measure.steps.rise import asked
-from pulldrop.model.steps.rise import RiseStep
+from pulldrop.measure.steps.contacts.rise import asked
+from pulldrop.model.steps.contacts.rise import RiseStep
 
 SLOW = 0.9
 """Of 860 conversions a second: 10 % less (ADS1115 data sheet, output data rate)."""

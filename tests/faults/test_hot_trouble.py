@@ -8,9 +8,9 @@ from pulldrop.board.errors import BoardError, BoardLost, NoAnswer, Refused, Trip
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.jobs.run.test_one import run_one
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.hot import HotStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.hot import HotStep
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

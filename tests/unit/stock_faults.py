@@ -2,8 +2,8 @@
 
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.soak import SoakStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.soak import SoakStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -16,7 +16,7 @@ from pulldrop.model.quantity import show
 from pulldrop.model.reading import ConditionName, Finding, NotTested, Reading, condition
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, Grade
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
 
 RISK = 0.02

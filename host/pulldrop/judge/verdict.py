@@ -17,7 +17,7 @@ from pulldrop.model.run.fault import HARMFUL, LATCHES, NOT_JUDGED, TEST_AGAIN, N
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps import STEPS
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]

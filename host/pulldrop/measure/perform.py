@@ -19,12 +19,14 @@ from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import Step
 from pulldrop.model.steps import STEPS, yields
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 
 Procedure = Callable[[PartOnRig, Any], Iterator[Finding]]
-PROCEDURES: dict[str, Procedure] = {kind: import_module(f"pulldrop.measure.steps.{kind}").procedure for kind in STEPS}
-"""How each kind of step is done, from the file of its name."""
+PROCEDURES: dict[str, Procedure] = {
+    kind: import_module(settings.__module__.replace("model", "measure")).procedure for kind, settings in STEPS.items()
+}
+"""How each kind of step is done, from the file of the same name as its settings."""
 
 
 @dataclass(frozen=True, slots=True)

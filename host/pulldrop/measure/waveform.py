@@ -16,11 +16,12 @@ from pulldrop.measure.rig.counts.budget import median_of, rectangular
 from pulldrop.measure.rig.counts.dip import end_of
 from pulldrop.measure.rig.pairs import contact_state
 from pulldrop.measure.rig.readings import bounded, reading, state
-from pulldrop.measure.steps import motion, timing
+from pulldrop.measure.steps.coil import motion
+from pulldrop.measure.steps.contacts import timing
 from pulldrop.model.part.relay import SEEN_BY, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, amount
-from pulldrop.model.steps.motion import MotionStep
+from pulldrop.model.steps.coil.motion import MotionStep
 from pulldrop.text.waveform import Waveform
 
 SAMPLE_TICKS = timing.DIVIDER * TICKS_PER_S // 20_000

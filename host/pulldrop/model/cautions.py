@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 from pulldrop.model import scale
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.hot import HotStep
-from pulldrop.model.steps.soak import SoakStep
+from pulldrop.model.steps.coil.soak import SoakStep
+from pulldrop.model.steps.contacts.hot import HotStep
 
 SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
 HOT = "Load resistors stay hot long after a test, and the part may be hot: let them cool before you touch them."

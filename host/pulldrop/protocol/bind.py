@@ -11,7 +11,7 @@ from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import COIL_MOST_A, Step
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply

@@ -12,7 +12,7 @@ from pulldrop.model.part.rating import Drop, OhmRange, Rating
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, SoundStates
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from pulldrop.model.cautions import BATTERY, CLOSED, DECIDE, HOT, NO_LOAD, PULSES, SPIKES, VEHICLE
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 
 
 def cautions(records: Sequence[RunRecord]) -> tuple[str, ...]:

@@ -34,15 +34,15 @@ from pulldrop.judge import judge_finding
 from pulldrop.judge.crate.bins import choose
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.steps.probe import short_or_diode
+from pulldrop.measure.steps.looks.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.crate.crate import Bin, CrateView, Placed
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.bench import instruments
 from pulldrop.protocol.crate import sorting
 from pulldrop.store import Store

@@ -33,12 +33,12 @@ from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.hot import HotStep
-from pulldrop.model.steps.sticking import StickingStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.hot import HotStep
+from pulldrop.model.steps.contacts.sticking import StickingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store

@@ -31,8 +31,8 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.reading import Finding, Reading
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen

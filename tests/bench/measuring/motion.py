@@ -14,7 +14,7 @@ from designs.second.relay import SecondRelay
 from report import close, options, share
 
 from pulldrop.measure.rig.counts.dip import moved
-from pulldrop.measure.steps.motion import U_SEAT_S, U_START_S
+from pulldrop.measure.steps.coil.motion import U_SEAT_S, U_START_S
 from pulldrop.model.coverage import spread
 from pulldrop.model.raw import Capture, Contact
 from pulldrop.plant.relay.suppression import Suppression

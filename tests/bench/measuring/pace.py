@@ -18,11 +18,11 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import Step
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.drift import DriftStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.drift import DriftStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.relay.classes import Base
 from pulldrop.protocol.load import plan
 

@@ -28,8 +28,8 @@ from pulldrop.jobs.self_test.talk import Refusal, Turn
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.reading import Reading
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.bench import frontend, instruments
 from pulldrop.plant.noise import Chance
 from pulldrop.protocol.load import plan

@@ -9,7 +9,7 @@ from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.reversed import ReversedStep
+from pulldrop.model.steps.coil.reversed import ReversedStep
 from pulldrop.protocol.load import plan
 
 SEED = 2

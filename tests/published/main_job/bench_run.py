@@ -18,10 +18,10 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.step import Step
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol import library

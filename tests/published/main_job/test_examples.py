@@ -23,7 +23,7 @@ from pulldrop.model.limit import Limit, Source
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading, Term
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
 from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.plant.specimen import Specimen

@@ -18,7 +18,7 @@ from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan

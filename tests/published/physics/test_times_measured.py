@@ -16,8 +16,8 @@ from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -12,7 +12,7 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.reading import Condition, ConditionName, NotTested, Reading, Term, state_of
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.coil.coil import CoilStep
 from pulldrop.model.verdict import Judged, Outcome, Overall
 
 SOURCE = Source(text="invented for this test", known="assumed")

@@ -22,7 +22,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.protocol import library
 from pulldrop.protocol.check import check

@@ -15,7 +15,7 @@ from pulldrop.measure.waveform import Told, told
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.steps.motion import MotionStep
+from pulldrop.model.steps.coil.motion import MotionStep
 from pulldrop.protocol.load import plan
 from pulldrop.text.waveform import Waveform
 

@@ -16,7 +16,7 @@ from pulldrop.model.part.kinds import PARTS
 from pulldrop.model.part.relay import NC, NO, TWIN
 from pulldrop.model.quantity import UNITS
 from pulldrop.model.steps import STEPS
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.protocol.purposes import shipped
 
 ROOT = Path(__file__).parents[3]
@@ -85,7 +85,7 @@ from collections.abc import Iterator
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import reading
 from pulldrop.model.reading import Finding, amount
-from pulldrop.model.steps.held import HeldStep
+from pulldrop.model.steps.coil.held import HeldStep
 
 
 def procedure(rig: PartOnRig, step: HeldStep) -> Iterator[Finding]:
@@ -104,8 +104,8 @@ def test_a_measurement_is_one_row_and_its_step_two_files_and_nothing_else_knows(
     text = catalogue.read_text("utf-8")
     last = text.index("    )\n}  # fmt: skip")
     catalogue.write_text(text[:last] + ROW.lstrip("\n") + text[last:], "utf-8")
-    (host / "model" / "steps" / "held.py").write_text(SETTINGS, "utf-8")
-    (host / "measure" / "steps" / "held.py").write_text(PROCEDURE, "utf-8")
+    (host / "model" / "steps" / "coil" / "held.py").write_text(SETTINGS, "utf-8")
+    (host / "measure" / "steps" / "coil" / "held.py").write_text(PROCEDURE, "utf-8")
     shipped = (ROOT / "protocols" / "relay-quick.yaml").read_text("utf-8")
     ours = shipped.replace("protocol: relay-quick", "protocol: held").replace(
         "limits:\n", '  - measure: held\n    coil: 13.5 V\n\nlimits:\n  coil_current_held: "<= 50 mA"\n'

@@ -23,7 +23,7 @@ from pulldrop.measure.self_test.link import pulse_limit
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Reading
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store

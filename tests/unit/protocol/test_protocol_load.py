@@ -16,8 +16,8 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import Form
 from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.protocol import library, purposes
 from pulldrop.protocol.check import check
 from pulldrop.protocol.classes import class_of, classes

@@ -19,10 +19,10 @@ from pulldrop.model.run.judgement import Decision, Judgement
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.contact import ContactStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 STARTED = datetime(2026, 5, 4, 9, 30, 15, 250_000, tzinfo=UTC)

@@ -18,7 +18,7 @@ from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.verdict import Ended, refused
 from pulldrop.measure import StepStarted, perform, renew
-from pulldrop.measure.steps.probe import short_or_diode
+from pulldrop.measure.steps.looks.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.reference import TypeReference

@@ -28,8 +28,8 @@ from pulldrop.model.reading import MOVED, ConditionName, NotTested, Reading, con
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.coil import FIRST_LOADS
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.coil.coil import FIRST_LOADS
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome
 from pulldrop.store import Entry, Store
 

@@ -16,7 +16,7 @@ from pulldrop.model.limit import Limit
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, TEST_AGAIN, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 
 ON_CHARGE, FOLLOWS_VOLTS = 1.125, 1.1
 """Times of the bands are those of 13.5 V on a 12 V coil; an operate time follows the volts by this power (the middle of

@@ -29,7 +29,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import SEEN_BY
 from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.model.reading import MOVED, RESTED, Condition, ConditionName, Finding, NotTested, Reading, amount, coded
-from pulldrop.model.steps.coil import FIRST_LOADS, CoilStep
+from pulldrop.model.steps.coil.coil import FIRST_LOADS, CoilStep
 
 WINDOW_MS, DIVIDER = 30, 2
 """Of the recorded make: a sample of the coil's current every 100 us."""

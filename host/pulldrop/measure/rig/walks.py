@@ -21,7 +21,7 @@ from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import CoilCounts, Landing
 from pulldrop.model.reading import Condition, Finding, Raw
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 
 MAGNETISE_S, ZERO_S = 0.1, 0.06
 """At full volts before a walk, and with the coil off before one that goes up: several time constants of the flux."""

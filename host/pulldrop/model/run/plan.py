@@ -11,7 +11,7 @@ from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.run.purpose import Shipped
 from pulldrop.model.steps import STEPS, AnyStep, yields
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 
 
 class Plan(Frozen):

@@ -1,9 +1,11 @@
-"""The settings of every step, one kind a file; a file here and one of its name in `measure/steps` make a new kind."""
+"""The settings of every step, one kind a file; a file here and one of its name in `measure/steps` make a new kind.
+
+Rule: the folders (coil, contacts, looks at a few mA) are the same in both; no kind of step knows its folder."""
 
 from functools import reduce
 from importlib import import_module
 from operator import or_
-from pkgutil import iter_modules
+from pkgutil import walk_packages
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
@@ -13,15 +15,17 @@ from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.model.step import Step
 
 
-def _settings(kind: str) -> type[Step]:
-    """The one class of settings in the file of that kind."""
-    module = import_module(f"{__name__}.{kind}")
+def _settings(file: str) -> type[Step]:
+    """The one class of settings in that file."""
+    module = import_module(file)
     (found,) = (one for one in vars(module).values() if isinstance(one, type) and one.__module__ == module.__name__)
     assert issubclass(found, Step), f"{module.__name__} holds no Step"
     return found
 
 
-STEPS: dict[str, type[Step]] = {one.name: _settings(one.name) for one in iter_modules(__path__)}
+_FILES = {one.name.rpartition(".")[2]: one.name for one in walk_packages(__path__, f"{__name__}.") if not one.ispkg}
+
+STEPS: dict[str, type[Step]] = {kind: _settings(_FILES[kind]) for kind in sorted(_FILES)}
 """Settings by kind, which is the file's name and what a protocol writes behind `measure:`."""
 
 if TYPE_CHECKING:

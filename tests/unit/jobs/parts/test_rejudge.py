@@ -15,7 +15,7 @@ from pulldrop.jobs.siblings import NoReference
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.protocol.load import plan
 from pulldrop.store import NotKept, Store

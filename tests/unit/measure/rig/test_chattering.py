@@ -12,10 +12,10 @@ from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.hot import HotStep
-from pulldrop.model.steps.sticking import StickingStep
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.contacts.hot import HotStep
+from pulldrop.model.steps.contacts.sticking import StickingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -17,7 +17,7 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.coil.coil import CoilStep
 from pulldrop.protocol.crate import sorting
 
 SCREEN = sorting("crate-relay", "class-mini-12v-form-c").screen

@@ -11,10 +11,10 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.overdrive import OverdriveStep
-from pulldrop.model.steps.rise import RiseStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.overdrive import OverdriveStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
+from pulldrop.model.steps.contacts.rise import RiseStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -8,10 +8,10 @@ from calibrated import calibrate_virtual
 from pulldrop.board.errors import WireTrouble
 from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.steps.flyback import procedure
+from pulldrop.measure.steps.coil.flyback import procedure
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.reading import Finding, Reading
-from pulldrop.model.steps.flyback import FlybackStep
+from pulldrop.model.steps.coil.flyback import FlybackStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -11,9 +11,9 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.hot import HotStep
-from pulldrop.model.steps.sticking import StickingStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.contacts.hot import HotStep
+from pulldrop.model.steps.contacts.sticking import StickingStep
 from pulldrop.plant.bench.bench import Bench, Pins
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.specimen import Specimen

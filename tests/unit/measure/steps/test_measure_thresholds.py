@@ -13,7 +13,7 @@ from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -10,10 +10,10 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.judge.diagnosis.evidence import Motion, clues
 from pulldrop.measure.rig.counts.dip import moved
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.steps.motion import DIVIDER, WINDOW_MS, procedure
+from pulldrop.measure.steps.coil.motion import DIVIDER, WINDOW_MS, procedure
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import NotTested, Reading
-from pulldrop.model.steps.motion import MotionStep
+from pulldrop.model.steps.coil.motion import MotionStep
 from pulldrop.plant.relay.relay import RelayModel
 from pulldrop.plant.specimen import Specimen, parts
 from pulldrop.protocol.load import plan

@@ -11,8 +11,8 @@ from pulldrop.board.virtual import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, NotTested, Reading, state_code
 from pulldrop.model.run.hand import Hand, Request
-from pulldrop.model.steps.coil import CoilStep
-from pulldrop.model.steps.reversed import ReversedStep
+from pulldrop.model.steps.coil.coil import CoilStep
+from pulldrop.model.steps.coil.reversed import ReversedStep
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 

@@ -32,7 +32,7 @@ from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.relay import NC, NO, SEEN_BY
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, amount
-from pulldrop.model.steps.film import FilmStep
+from pulldrop.model.steps.contacts.film import FilmStep
 
 
 @dataclass(slots=True)

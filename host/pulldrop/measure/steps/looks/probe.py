@@ -15,7 +15,7 @@ from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CoilPoint
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.reading import Condition, Finding, Reading
-from pulldrop.model.steps.probe import ProbeStep
+from pulldrop.model.steps.looks.probe import ProbeStep
 
 LIMIT_COUNTS = 150
 """About 45 mA at half a volt: 11 ohm."""

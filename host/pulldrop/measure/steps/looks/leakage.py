@@ -26,7 +26,7 @@ from pulldrop.measure.rig.scan_read import (
 from pulldrop.model.part.relay import NC, TERMINALS
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.steps.leakage import LeakageStep
+from pulldrop.model.steps.looks.leakage import LeakageStep
 
 SEEN = 4.0
 """Standard uncertainties that a current must have to be read as ohms, within 50 % (k = 2): with less, the ohms reach

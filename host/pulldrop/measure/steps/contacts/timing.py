@@ -19,7 +19,7 @@ from pulldrop.measure.rig.rig import CannotTest, CoilPoint
 from pulldrop.model.part.relay import NC, NO, SEEN_BY, PairChange, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, amount
-from pulldrop.model.steps.timing import TimingStep
+from pulldrop.model.steps.contacts.timing import TimingStep
 
 WINDOW_MS = 30
 DIVIDER = 2

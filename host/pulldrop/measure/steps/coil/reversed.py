@@ -23,8 +23,8 @@ from pulldrop.measure.rig.walks import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, Reading, Term, effective_freedom
 from pulldrop.model.run.hand import EXCHANGE, PUT_BACK, Request
-from pulldrop.model.steps.reversed import ReversedStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.reversed import ReversedStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 
 MOST_SHARE, HELD_SHARE = 0.5, 0.4
 """Of nominal: highest reversed pulse, where the step names none; and of a part that stays operated, whose own pull-in

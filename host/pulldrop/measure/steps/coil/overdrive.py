@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.walks import DROP_START, ZERO_S, drop_out
 from pulldrop.model.reading import Finding
-from pulldrop.model.steps.overdrive import OverdriveStep
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.overdrive import OverdriveStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 
 
 def procedure(rig: PartOnRig, step: OverdriveStep) -> Iterator[Finding]:

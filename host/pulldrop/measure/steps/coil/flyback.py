@@ -21,7 +21,7 @@ from pulldrop.measure.rig.readings import CLAMPS, bounded, reading, state
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, amount
-from pulldrop.model.steps.flyback import FlybackStep
+from pulldrop.model.steps.coil.flyback import FlybackStep
 
 WINDOW_MS, DIVIDER = 18, 1
 """A sample every 50 us, 360 of them, which is all that the board has room for."""

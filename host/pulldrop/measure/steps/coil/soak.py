@@ -11,7 +11,7 @@ from pulldrop.measure.rig.part import OPEN_COIL_A, PartOnRig
 from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.reading import Finding, NotTested, amount
-from pulldrop.model.steps.soak import SoakStep
+from pulldrop.model.steps.coil.soak import SoakStep
 
 LOOK_EVERY_S = 10.0
 """The coil is held on for half as long again, so that it never goes off between two looks."""

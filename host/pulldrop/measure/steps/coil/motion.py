@@ -15,7 +15,7 @@ from pulldrop.measure.rig.readings import bounded, reading
 from pulldrop.model.part.relay import SEEN_BY, RelayForm
 from pulldrop.model.raw import TICKS_PER_S, Capture
 from pulldrop.model.reading import Condition, Finding, NotTested, amount
-from pulldrop.model.steps.motion import MotionStep
+from pulldrop.model.steps.coil.motion import MotionStep
 
 WINDOW_MS, DIVIDER = 30, 2
 """A sample every 100 us, 300 of them: the last ones tell where the current ends."""

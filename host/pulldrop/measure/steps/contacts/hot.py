@@ -21,7 +21,7 @@ from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested
 from pulldrop.model.steps import yields
-from pulldrop.model.steps.hot import HotStep
+from pulldrop.model.steps.contacts.hot import HotStep
 
 OPENING_MS, DIVIDER = 30, 2
 """How long an opening is waited for; samples come every 100 us, though only the edges are read."""

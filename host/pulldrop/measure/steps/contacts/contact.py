@@ -14,7 +14,7 @@ from pulldrop.measure.rig.readings import not_loaded
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.raw import Contact
 from pulldrop.model.reading import Finding
-from pulldrop.model.steps.contact import ContactStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 
 
 def procedure(rig: PartOnRig, step: ContactStep) -> Iterator[Finding]:

@@ -19,7 +19,7 @@ from pulldrop.measure.rig.readings import not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import Contact, PulseCounts
 from pulldrop.model.reading import Finding, amount
-from pulldrop.model.steps.rise import SPARE_MS, RiseStep
+from pulldrop.model.steps.contacts.rise import SPARE_MS, RiseStep
 
 SAMPLES = 5
 """Pairs of conversions at the end of each pulse."""

@@ -16,7 +16,7 @@ from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.part.relay import NC
 from pulldrop.model.raw import Contact, Line
 from pulldrop.model.reading import Finding, NotTested
-from pulldrop.model.steps.scan import ScanStep
+from pulldrop.model.steps.looks.scan import ScanStep
 
 
 def procedure(rig: PartOnRig, step: ScanStep) -> Iterator[Finding]:

@@ -21,7 +21,7 @@ from pulldrop.model.part.relay import NC, NO, TWIN, form_of
 from pulldrop.model.raw import CoilCounts, Contact
 from pulldrop.model.reading import Condition, Finding, Reading, amount
 from pulldrop.model.step import COIL_MOST_A
-from pulldrop.model.steps.coil import CoilStep
+from pulldrop.model.steps.coil.coil import CoilStep
 
 PROBE_LIMIT_COUNTS = 300
 """About 90 mA: a coil of 60 ohm, the lowest of its class, takes 17 mA at 1 V."""

@@ -15,7 +15,7 @@ from pulldrop.measure.rig.readings import CLAMPS, bounded, not_loaded, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Finding
-from pulldrop.model.steps.sticking import StickingStep
+from pulldrop.model.steps.contacts.sticking import StickingStep
 
 WINDOW_MS, DIVIDER = 30, 2
 """A sample every 100 us, though only the edges are read."""

@@ -10,7 +10,7 @@ from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.measure.rig.walks import DROP_START, ZERO_S, Goal, conditions, drop_out, search, threshold
 from pulldrop.model.reading import Finding
 from pulldrop.model.step import COIL_MOST_V
-from pulldrop.model.steps.thresholds import ThresholdsStep
+from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 
 SEARCH_MOST = 1.4
 """Pull-in is sought up to this share of nominal: enough to see a weak part, too little to hurt a coil."""

@@ -14,7 +14,7 @@ from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import reading
 from pulldrop.model.raw import CoilCounts
 from pulldrop.model.reading import Finding
-from pulldrop.model.steps.drift import DriftStep
+from pulldrop.model.steps.coil.drift import DriftStep
 
 ON_S, WARM_S = 0.1, 0.3
 """On until the coil's current is steady; on between the two looks that show how quickly it warms itself."""

@@ -1,0 +1,1 @@
+"""Procedures on the coil and on what moves it."""

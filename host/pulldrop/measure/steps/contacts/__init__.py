@@ -1,0 +1,1 @@
+"""Procedures on the contacts: times, drops, letting go."""

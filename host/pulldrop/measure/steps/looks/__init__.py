@@ -1,0 +1,1 @@
+"""Looks at a few mA: no load flows."""

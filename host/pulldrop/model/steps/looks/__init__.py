@@ -1,0 +1,1 @@
+"""Settings of the looks at a few mA."""
