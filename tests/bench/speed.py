@@ -13,7 +13,7 @@ from functools import partial
 from report import Goal, close, options
 from work_time import TURNS, loop, seconds
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.run.plan import Plan

@@ -5,8 +5,8 @@ from contextlib import ExitStack
 
 from pulldrop.board.contract import Board
 from pulldrop.board.serial import SerialBoard
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.emulator.evening import EveningPort
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.plant.specimen import Specimen

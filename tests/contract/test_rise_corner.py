@@ -7,8 +7,8 @@ import pytest
 from orders import on
 from pydantic import ValidationError
 
-from pulldrop.board import virtual
 from pulldrop.board.contract import Board
+from pulldrop.board.virtual import board as virtual
 from pulldrop.emulator import i2c_parts
 from pulldrop.measure.rig.counts.ranges import FINEST
 from pulldrop.measure.steps.contacts.rise import asked

@@ -8,7 +8,7 @@ from opened import SEED
 from turned import groups, turned
 
 from pulldrop.board.serial import SerialBoard
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.measure.positions.learn import Live
 from pulldrop.model.part.switch_table import SwitchTable

@@ -8,7 +8,7 @@ from typing import Any
 
 from pulldrop.board.contract import Board, Status
 from pulldrop.board.request_types import Analog, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.test_one import Task, run_one

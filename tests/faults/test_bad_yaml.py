@@ -7,8 +7,8 @@ import pytest
 from work_time import within
 
 from pulldrop.protocol.check import check
-from pulldrop.protocol.ratings import check_rating
-from pulldrop.protocol.reference import load_reference
+from pulldrop.protocol.ratings.files import check_rating
+from pulldrop.protocol.ratings.reference import load_reference
 from pulldrop.text.document import MOST_BYTES, read
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 

@@ -5,7 +5,7 @@ from rehearsal import Rehearsal, ignore
 
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, BoardLost, NoAnswer, Refused, Tripped
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.test_one import run_one
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.steps.coil.coil import CoilStep

@@ -6,7 +6,7 @@ import pytest
 from rehearsal import Recorder, Replay
 
 from pulldrop.board.errors import BoardReset, NoAnswer, Refused
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse

@@ -7,7 +7,7 @@ import pytest
 
 from pulldrop.board.contract import Status
 from pulldrop.board.errors import BoardLost
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import RunOptions, Task, run_one

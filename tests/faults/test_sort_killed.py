@@ -19,7 +19,7 @@ from killed_crate import (
     sort,
 )
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.judge import decide
 from pulldrop.judge.crate.bins import choose

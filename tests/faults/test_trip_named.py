@@ -7,7 +7,7 @@ import pytest
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardError, NoAnswer, Tripped
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.raw import Capture

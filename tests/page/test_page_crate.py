@@ -14,7 +14,7 @@ from playwright.sync_api import expect
 from screens import MONITOR, PATIENCE_MS, PHONE, Open
 from test_page_use import covered
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.jobs.sort.sorter import Setup, Sorter
@@ -22,8 +22,8 @@ from pulldrop.model.crate.crate import Bin, CrateView, Placed, Stage
 from pulldrop.page import Page, served
 from pulldrop.page.render import BIN_LOOKS, PLACES
 from pulldrop.plant.bench import instruments
-from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import sorting
+from pulldrop.protocol.ratings.classes import classes
 from pulldrop.store import Store
 
 SEED = 5

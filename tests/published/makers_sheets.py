@@ -8,7 +8,7 @@ typical one, which is no limit. Nothing here is taken from a rating file.
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.protocol import library
+from pulldrop.protocol.shipped import library
 
 OWN = Path(__file__).parent / "main_job" / "sheets"
 COIL_TOLERANCE = 10.0

@@ -4,8 +4,8 @@ import pytest
 from makers_sheets import COIL_TOLERANCE, OWN, SHEETS, Row, thousandth
 
 from pulldrop.model.part.rating import Drop, OhmRange, Rating
-from pulldrop.protocol import library
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.shipped import library
 
 
 def shipped(name: str) -> Rating:

@@ -5,8 +5,8 @@ import pytest
 from pulldrop.measure.rig import first_make as surface
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP
-from pulldrop.protocol import library
 from pulldrop.protocol.load import plan
+from pulldrop.protocol.shipped import library
 
 SUPPLY_V = {12: (10.5, 16.0), 24: (22.0, 32.0)}
 """ISO 16750-2:2010, tables 1 and 2 (read): what all codes have in common. A 6..16, B 8..16,

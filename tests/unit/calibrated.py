@@ -1,6 +1,6 @@
 """A calibration of a virtual bench, as its own simulated instruments would make it."""
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.plant.bench import instruments

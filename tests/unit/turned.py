@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from pulldrop.board.contract import Board
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure.positions.learn import Progress, learn
 from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.plant.bench.bench import Bench

@@ -3,7 +3,7 @@
 from typing import Any
 
 from pulldrop.board.request_types import Analog
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 
 
 class Unloaded(VirtualBoard):

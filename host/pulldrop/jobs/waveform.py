@@ -13,7 +13,7 @@ from pulldrop.model.part.relay import FORMS, NC, NO, Form, form_of
 from pulldrop.model.raw import Frozen
 from pulldrop.model.verdict import Judged
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.purposes import protocol_for
+from pulldrop.protocol.shipped.purposes import protocol_for
 from pulldrop.text.waveform import Waveform
 
 MEANS = "captured elsewhere, by another instrument; nobody vouches for it."

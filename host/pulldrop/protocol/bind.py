@@ -15,8 +15,8 @@ from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.limits import Applied, NoFigure, apply
-from pulldrop.protocol.purposes import shipped
 from pulldrop.protocol.shape import LimitLine, Protocol
+from pulldrop.protocol.shipped.purposes import shipped
 
 TIMES = ("operate_most", "release_most")
 """Figures that makers give at nominal coil voltage; so do classes."""

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.bind import bind
-from pulldrop.protocol.classes import classes
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.load import load_protocol
+from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.system import IN_SERVICE_V
 from pulldrop.text.document import Document, read
 from pulldrop.text.problem import BadText, Problem

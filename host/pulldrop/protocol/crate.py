@@ -14,13 +14,14 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Name, Rating
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.plan import Plan
-from pulldrop.protocol import library, load
-from pulldrop.protocol.classes import classes
+from pulldrop.protocol import load
 from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import NoFigure, apply
 from pulldrop.protocol.limits import check as check_limit
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.shipped import library
 from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, Steps, read
 from pulldrop.text.problem import BadText, Problem

@@ -6,10 +6,11 @@ from pathlib import Path
 
 from pulldrop.model.part.rating import IN_SI, Rating
 from pulldrop.model.run.plan import Plan
-from pulldrop.protocol import library, rules
+from pulldrop.protocol import rules
 from pulldrop.protocol.bind import bind
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
 from pulldrop.protocol.shape import Protocol
+from pulldrop.protocol.shipped import library
 from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, parse, read
 from pulldrop.text.problem import BadText

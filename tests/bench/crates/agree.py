@@ -16,7 +16,7 @@ import specimens
 from crate import CLASSES
 from report import Goal, close, options, share
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.demo.crate import as_it_comes
 from pulldrop.jobs.run.boards import open_board
 from pulldrop.jobs.run.identify import NotEnergised, look_first

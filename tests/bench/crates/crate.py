@@ -23,7 +23,7 @@ from report import AnyGoal, Goal, Share, close, options, share
 from speed import loop, seconds
 
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.run.by_look import OWN_FORM
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket

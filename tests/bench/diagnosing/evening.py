@@ -17,8 +17,8 @@ from calibrated import calibrate_virtual
 from report import AnyGoal, Goal, close, parser, share
 
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.measure import StepStarted, perform

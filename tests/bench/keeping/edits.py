@@ -18,7 +18,7 @@ from typing import Any
 
 from report import Goal, close, options
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.imports import import_from
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.specimens import find

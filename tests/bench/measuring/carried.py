@@ -17,7 +17,7 @@ from calibrated import calibrate_virtual
 from report import close, options, share
 from truth import coil, thresholds
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Reading
 from pulldrop.protocol.load import plan

@@ -7,8 +7,8 @@ Rule: they are the plant's own, before pins, latencies and the board's clock; th
 from typing import Any
 
 from pulldrop.board.request_types import Drive, Pulse
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.plant.bench.frontend import BRANCH_OHM
 from pulldrop.plant.relay.relay import NC, NO

@@ -19,7 +19,7 @@ from calibrated import calibrate_virtual
 from identifications import Truth, draw
 from report import AnyGoal, Goal, Share, close
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.identification import Identification

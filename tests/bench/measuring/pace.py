@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import specimens
 from report import Goal, close, options
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.run.plan import Plan

@@ -22,7 +22,7 @@ from carried import COLDER_K, STATED_S, WAIT_S, WARMS_S, WARMS_SPREAD
 from report import close, options, share
 from truth import truths
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.self_test.talk import Refusal, Turn
 from pulldrop.measure import StepStarted, perform

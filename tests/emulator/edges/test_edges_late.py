@@ -9,7 +9,7 @@ import pytest
 from desk import Desk
 from fake_bench import NC, NO, Toggling
 
-from pulldrop.board import latency
+from pulldrop.board.virtual import latency
 from pulldrop.measure.rig.counts.latency import LATENCY, STEP_LATENCY, WAITS, may_have_waited
 from pulldrop.model.raw import TICKS_PER_S, Contact
 from pulldrop.plant.bench.bench import PinEdge

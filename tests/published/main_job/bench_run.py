@@ -24,10 +24,10 @@ from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.steps.contacts.timing import TimingStep
 from pulldrop.model.verdict import Judged, Outcome
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol import library
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.load import load_protocol
 from pulldrop.protocol.shape import LimitLine
+from pulldrop.protocol.shipped import library
 from pulldrop.store import Store
 from pulldrop.text.document import read
 

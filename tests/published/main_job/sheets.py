@@ -32,7 +32,7 @@ from makers_sheets import BY_NAME, Row
 
 from pulldrop.model.part.rating import Rating
 from pulldrop.plant.relay.classes import Base
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
 
 Suppressor = Literal["none", "resistor", "diode"]
 RESISTOR_OHM = {12.0: 680.0, 24.0: 2700.0}

@@ -12,9 +12,9 @@ from bench_run import reading, run, sheet_plan
 from sheets import SHEETS
 from wound import wound
 
-from pulldrop.board import latency
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual import latency
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge import decide, verdict
 from pulldrop.judge.decide import conformance
 from pulldrop.measure import StepStarted, perform

@@ -21,7 +21,7 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.verdict import Outcome, Overall
 from pulldrop.plant.relay.suppression import Suppression
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
 from pulldrop.store import Store
 
 SEED = 4261

@@ -10,7 +10,7 @@ import re
 import pytest
 from calibrated import calibrate_virtual
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.identify import identify
 from pulldrop.model.measurement import MEASUREMENTS

@@ -11,7 +11,7 @@ import pytest
 from calibrated import calibrate_virtual
 from test_physics_suppression import FITTED
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading

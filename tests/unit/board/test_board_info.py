@@ -9,7 +9,7 @@ import pytest
 import records
 
 from pulldrop.board.contract import Board
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards
 from pulldrop.model.bench.calibration import nominal

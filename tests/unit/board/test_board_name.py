@@ -12,7 +12,7 @@ from scripted_port import GREETING, ScriptedPort, opened, talk
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.run import boards

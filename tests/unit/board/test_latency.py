@@ -2,7 +2,7 @@
 
 from statistics import median
 
-from pulldrop.board.latency import EDGE_ROOM_S, STEP_ROOM_S, TYPICAL, logged, of_board
+from pulldrop.board.virtual.latency import EDGE_ROOM_S, STEP_ROOM_S, TYPICAL, logged, of_board
 from pulldrop.plant.bench.bench import PinEdge
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.relay import NC, NO

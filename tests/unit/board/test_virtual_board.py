@@ -10,7 +10,7 @@ from plant_steps import code, specimen
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Scan, Stairs
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.model.raw import TICKS_PER_S, Contact, Line
 from pulldrop.plant.bench.frontend import drawn
 

@@ -4,7 +4,7 @@ from broken_bench.bench import BrokenBench
 from broken_bench.effect import Effect
 from pulldrop.board.errors import Refused
 from pulldrop.board.values import Part
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.emulator.i2c_parts import ADS1115, ADS1115_SCAN, INA226, MCP4725, MCP23017
 from pulldrop.emulator.machine import STOP, Machine
 from pulldrop.emulator.stepped import SteppedPort

@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 
 from pulldrop.board.contract import Board
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.ask import dialogue as ask
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards

@@ -16,7 +16,7 @@ from work_time import within
 
 from pulldrop.cli.files.schema import Subject
 from pulldrop.cli.main import main
-from pulldrop.protocol import library
+from pulldrop.protocol.shipped import library
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = ["test", "--board", "virtual", "--store", ":memory:"]

@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.model.part.relay import Relay
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.reference import load_reference, written
+from pulldrop.protocol.ratings.reference import load_reference, written
 from pulldrop.store import Store
 
 CLASS = "class-mini-12v-form-c"

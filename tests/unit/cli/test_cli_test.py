@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 
 from pulldrop.board.request_types import Analog
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens
 

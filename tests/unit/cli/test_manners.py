@@ -11,8 +11,8 @@ import pytest
 
 from pulldrop import __version__
 from pulldrop.cli.main import main
-from pulldrop.protocol import library
-from pulldrop.protocol.shipped import BENCH_S, heads
+from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.heads import BENCH_S, heads
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 PROTOCOLS = Path(__file__).parents[3] / "protocols"

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import pytest
 from rich.console import Console
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.ask.propose import Wish, agree
 from pulldrop.jobs.run import choose
 from pulldrop.jobs.run.by_look import Looked, look

@@ -13,9 +13,9 @@ import pulldrop
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.protocol import library
-from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import sorting
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.shipped import library
 
 HOST = Path(pulldrop.__file__).parent
 BURNS = re.compile(r"\b(feel|touch)\b[^.:;]*\b(blade|blades|part|case|resistor|warm|hot)\b", re.IGNORECASE)

@@ -4,7 +4,7 @@ from functools import cache
 
 import pytest
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge.doubt import doubt
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.forms import faults_of

@@ -24,11 +24,11 @@ from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
-from pulldrop.protocol import library
 from pulldrop.protocol.check import check
-from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import sorting
 from pulldrop.protocol.load import plan
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.shipped import library
 from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate
 from pulldrop.report.paper.sheet import Sheet

@@ -12,7 +12,7 @@ import pytest
 from calibrated import calibrate_virtual
 from stock_faults import NAMED, ON_BOTH_BOARDS, TAKEN_FOR_ANOTHER, WITHOUT_PROTOCOL, plan_for
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.specimens import find
 from pulldrop.judge.diagnosis import diagnose

@@ -9,7 +9,7 @@ import records
 from rich.console import Console
 from test_diagnosis import readings
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.show.testing.result import show_faults
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
@@ -32,9 +32,9 @@ from pulldrop.model.steps import STEPS, yields
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.crate import sorting
-from pulldrop.protocol.library import crate_names
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.purposes import protocol_for
+from pulldrop.protocol.shipped.library import crate_names
+from pulldrop.protocol.shipped.purposes import protocol_for
 from pulldrop.store import Store
 
 A12, B12, C12 = "class-mini-12v-form-a", "class-mini-12v-form-b", "class-mini-12v-form-c"

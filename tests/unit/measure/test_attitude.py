@@ -3,7 +3,7 @@
 import pytest
 from truth import thresholds, times
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.rig.readings import ATTITUDE
 from pulldrop.model.bench.calibration import nominal

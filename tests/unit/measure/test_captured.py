@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 from waves import PART, wave
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.waveform import Told, told
 from pulldrop.model.bench.calibration import nominal

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import pytest
 
 from pulldrop.board.contract import Board
-from pulldrop.board.virtual import VirtualBoard
-from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.choose import plan_for_specimen

@@ -8,7 +8,7 @@ from unloaded import Unloaded
 
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Drive, Pulse
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge import judge_finding
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.rig.counts.ranges import of_range

@@ -17,7 +17,7 @@ from pulldrop.model.part.relay import NC, NO, TWIN
 from pulldrop.model.quantity import UNITS
 from pulldrop.model.steps import STEPS
 from pulldrop.model.steps.contacts.contact import ContactStep
-from pulldrop.protocol.purposes import shipped
+from pulldrop.protocol.shipped.purposes import shipped
 
 ROOT = Path(__file__).parents[3]
 

@@ -10,7 +10,7 @@ from pulldrop.jobs.run.specimens import UnknownSpecimen
 from pulldrop.model.part.kinds.switch import SwitchRating
 from pulldrop.model.part.pair import PairTable
 from pulldrop.protocol.errors import DoesNotFit
-from pulldrop.protocol.ratings import check_rating, load_rating
+from pulldrop.protocol.ratings.files import check_rating, load_rating
 from pulldrop.text.problem import BadText
 
 SWITCH = """\

@@ -6,7 +6,7 @@ import pytest
 from turned import switch
 
 from pulldrop.board.request_types import Scan
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure.rig.counts.channels import sunk_a
 from pulldrop.model.part.pair import Pair
 from pulldrop.model.raw import Line

@@ -7,13 +7,13 @@ import pytest
 from pulldrop.model.part.rating import IN_SI, Form, Rating
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.run.plan import Plan
-from pulldrop.protocol import library
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
 from pulldrop.protocol.load import plan as shipped
 from pulldrop.protocol.shape import Protocol
+from pulldrop.protocol.shipped import library
 
 STEPS = (
     {"measure": "coil"},

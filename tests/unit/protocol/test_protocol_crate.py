@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from pulldrop.model.crate.crate import Bin
-from pulldrop.protocol import library
-from pulldrop.protocol.classes import classes
 from pulldrop.protocol.crate import check, is_crate, sorting
 from pulldrop.protocol.errors import UnknownName
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.shipped import library
 
 GOOD = """\
 crate: shed

@@ -18,14 +18,14 @@ from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.coil.thresholds import ThresholdsStep
 from pulldrop.model.steps.contacts.contact import ContactStep
-from pulldrop.protocol import library, purposes
 from pulldrop.protocol.check import check
-from pulldrop.protocol.classes import class_of, classes
 from pulldrop.protocol.errors import UnknownName
 from pulldrop.protocol.expression import parse
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.purposes import protocol_for, shipped
-from pulldrop.protocol.ratings import check_rating
+from pulldrop.protocol.ratings.classes import class_of, classes
+from pulldrop.protocol.ratings.files import check_rating
+from pulldrop.protocol.shipped import library, purposes
+from pulldrop.protocol.shipped.purposes import protocol_for, shipped
 from pulldrop.text.problem import BadText
 
 ROOT = Path(__file__).parents[3]

@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from pulldrop.protocol import library
 from pulldrop.protocol.schema import crate_schema, protocol_schema, rating_schema
+from pulldrop.protocol.shipped import library
 from pulldrop.text.document import read
 
 FILES = [

@@ -88,7 +88,7 @@ def siblings(file: Path | None, plan: "Plan", simulated: bool) -> "TypeReference
     if file is None:
         return None
     from pulldrop.jobs.siblings import check
-    from pulldrop.protocol.reference import load_reference
+    from pulldrop.protocol.ratings.reference import load_reference
 
     found = load_reference(file)
     check(found, plan, simulated)

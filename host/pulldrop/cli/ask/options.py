@@ -41,13 +41,13 @@ def beginning(known: Callable[[], Iterable[str]]) -> Callable[[str], list[str]]:
 
 
 def _protocols() -> Iterable[str]:
-    from pulldrop.protocol import library
+    from pulldrop.protocol.shipped import library
 
     return library.names()
 
 
 def _ratings() -> Iterable[str]:
-    from pulldrop.protocol import library
+    from pulldrop.protocol.shipped import library
 
     return library.rating_names()
 

@@ -18,9 +18,9 @@ from pulldrop.jobs.run.identify import NotEnergised
 from pulldrop.model import words
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.run.purpose import Purpose
-from pulldrop.protocol.classes import classes
-from pulldrop.protocol.purposes import protocol_for
-from pulldrop.protocol.shipped import BENCH_S
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.shipped.heads import BENCH_S
+from pulldrop.protocol.shipped.purposes import protocol_for
 
 GO, LEAVE = (" ", "\r", "\n"), ("\x1b", "q")
 PURPOSES: dict[str, Purpose] = {"f": "full", "d": "diagnose"}

@@ -23,9 +23,9 @@ def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) ->
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
     from pulldrop.cli.show.plan import show_protocols
-    from pulldrop.protocol import library
-    from pulldrop.protocol.ratings import load_rating
-    from pulldrop.protocol.shipped import heads
+    from pulldrop.protocol.ratings.files import load_rating
+    from pulldrop.protocol.shipped import library
+    from pulldrop.protocol.shipped.heads import heads
 
     protocols = tuple(
         ProtocolLine(protocol=one.name, title=one.title, kind=one.kind, purpose=one.purpose, seconds=one.seconds)
@@ -53,8 +53,8 @@ def show(
     """Show the steps of a protocol, and its limits for parts of a rating; or the figures of a rating."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.plan import show_plan
-    from pulldrop.protocol import library
     from pulldrop.protocol.load import is_rating, plan
+    from pulldrop.protocol.shipped import library
 
     if protocol in library.rating_names() or is_rating(Path(protocol)):
         _show_rating(protocol, as_json)
@@ -66,8 +66,8 @@ def show(
 def _show_rating(name: str, as_json: bool) -> None:
     from pulldrop.cli.show import screen
     from pulldrop.model.part.kinds import TESTED, not_tested
-    from pulldrop.protocol import library
-    from pulldrop.protocol.ratings import in_words
+    from pulldrop.protocol.ratings.files import in_words
+    from pulldrop.protocol.shipped import library
 
     found, rows = in_words(library.find_rating(name))
     if as_json:
@@ -107,8 +107,9 @@ def _check(file: Path, quiet: bool) -> "CheckAnswer":
     from pulldrop.model.harmless import harmless
     from pulldrop.model.part.kinds import TESTED, not_tested
     from pulldrop.model.part.rating import KindRating
-    from pulldrop.protocol import crate, load, ratings
+    from pulldrop.protocol import crate, load
     from pulldrop.protocol.check import check as check_protocol
+    from pulldrop.protocol.ratings import files as ratings
 
     kind = crate.check if crate.is_crate(file) else ratings.check_rating if load.is_rating(file) else check_protocol
     found = kind(file)

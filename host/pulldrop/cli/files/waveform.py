@@ -32,8 +32,8 @@ def waveform(
     from pulldrop.cli.show.testing.captured import show
     from pulldrop.jobs.waveform import OtherVolts, captured
     from pulldrop.model.verdict import Outcome
-    from pulldrop.protocol import library
-    from pulldrop.protocol.ratings import load_rating
+    from pulldrop.protocol.ratings.files import load_rating
+    from pulldrop.protocol.shipped import library
     from pulldrop.text.waveform import load_waveform
 
     volts = _volts(coil)

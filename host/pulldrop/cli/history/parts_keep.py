@@ -84,8 +84,8 @@ def _part(id: str, form: str | None, rating: str | None) -> "Part":
     from pulldrop.cli.input_error import InputError
     from pulldrop.model.near import hint
     from pulldrop.model.part.relay import FORMS, Relay
-    from pulldrop.protocol import library
-    from pulldrop.protocol.ratings import load_any_rating
+    from pulldrop.protocol.ratings.files import load_any_rating
+    from pulldrop.protocol.shipped import library
 
     if (form is None) == (rating is None):
         raise InputError("What kind of part is it? Name --form, such as --form C, or --rating, but not both.")

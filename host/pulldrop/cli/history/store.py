@@ -224,7 +224,7 @@ def learned(
     from pulldrop.cli.show.history import store as show
     from pulldrop.jobs.run import choose
     from pulldrop.jobs.siblings import reference_of, reference_of_rating
-    from pulldrop.protocol.reference import written
+    from pulldrop.protocol.ratings.reference import written
     from pulldrop.store import Store
 
     plan = choose.plan_rated(protocol, rating)

@@ -198,7 +198,7 @@ def self_test(
 
 def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     """What needs a link and a hand; on a virtual board its own."""
-    from pulldrop.board.virtual import VirtualBoard
+    from pulldrop.board.virtual.board import VirtualBoard
     from pulldrop.cli.ask.dialogue import Terminal, show_turn
     from pulldrop.cli.show import screen
     from pulldrop.jobs.calibrate.virtual import CalibratingHand

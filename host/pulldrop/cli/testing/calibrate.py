@@ -157,7 +157,7 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     """The dialogue with a person; on a virtual board with simulated instruments."""
     import time
 
-    from pulldrop.board.virtual import VirtualBoard
+    from pulldrop.board.virtual.board import VirtualBoard
     from pulldrop.cli.ask.dialogue import Terminal, show_turn
     from pulldrop.cli.show import screen
     from pulldrop.jobs.calibrate.dialogue import walk

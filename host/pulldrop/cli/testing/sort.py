@@ -72,8 +72,8 @@ def sort(
     from pulldrop.jobs.sort.hand import SortingHand
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
-    from pulldrop.protocol.classes import classes
     from pulldrop.protocol.crate import sorting
+    from pulldrop.protocol.ratings.classes import classes
     from pulldrop.store import Store
 
     out = screen.console()

@@ -5,7 +5,7 @@ Rule: only whole runs of one protocol on one board count, and the table is balan
 
 from collections.abc import Callable, Sequence
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.choose import plan_for_specimen

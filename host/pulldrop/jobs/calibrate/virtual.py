@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import walk
 from pulldrop.jobs.self_test.talk import Do, Question, Turn, converse
 from pulldrop.model.bench.kit import CalibrationRecord, Meter

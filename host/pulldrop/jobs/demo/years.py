@@ -12,7 +12,7 @@ from typing import Any
 
 import yaml
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.parts.keep import describe
 from pulldrop.jobs.run.choose import plan_for_specimen
@@ -24,8 +24,8 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol import library
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.shipped import library
 from pulldrop.store import Store, StoreError
 from pulldrop.text.document import parse
 from pulldrop.text.shape import fit

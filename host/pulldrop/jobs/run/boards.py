@@ -56,7 +56,7 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
     bare = SIMULATED.get(choice) == "bare"
     match choice:
         case "virtual" | "virtual-bare":
-            from pulldrop.board.virtual import VirtualBoard
+            from pulldrop.board.virtual.board import VirtualBoard
 
             with VirtualBoard((part or empty_socket()).specimen, seed, bare) as virtual:
                 yield Opened(virtual, virtual.insert, virtual.exchange_leads, virtual.plant)
@@ -70,7 +70,7 @@ def open_socket(choice: str, part: VirtualPart | None, seed: int | None) -> Iter
             ):
                 yield Opened(board, port.machine.insert, port.machine.exchange_leads, port.machine.plant)
         case "virtual-evening":
-            from pulldrop.board.virtual_evening import EveningBoard
+            from pulldrop.board.virtual.evening import EveningBoard
 
             with EveningBoard((part or empty_socket()).specimen, seed) as evening:
                 yield Opened(evening, evening.insert, evening.exchange_leads, evening.plant, evening.plant)

@@ -14,7 +14,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import numbers
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol.classes import class_of
+from pulldrop.protocol.ratings.classes import class_of
 from pulldrop.store import Store
 
 OWN_FORM = "normally_closed"

@@ -7,11 +7,11 @@ from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import Rating
 from pulldrop.model.run.plan import Plan
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol import library
-from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.purposes import protocol_for
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.classes import class_of
+from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.purposes import protocol_for
 
 
 def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -> Plan:

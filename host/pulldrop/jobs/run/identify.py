@@ -21,8 +21,8 @@ from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, form_of
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
-from pulldrop.protocol.classes import classes
-from pulldrop.protocol.purposes import protocol_for
+from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.shipped.purposes import protocol_for
 from pulldrop.store import Store
 
 COIL_ALONE = (

@@ -21,8 +21,8 @@ from pulldrop.model.raw import Frozen, Line
 from pulldrop.plant.inserted import Inserted
 from pulldrop.plant.switch.person import Person
 from pulldrop.protocol.errors import DoesNotFit
-from pulldrop.protocol.library import find_switch
-from pulldrop.protocol.ratings import load_any_rating
+from pulldrop.protocol.ratings.files import load_any_rating
+from pulldrop.protocol.shipped.library import find_switch
 from pulldrop.store import Store
 
 TERMINAL = re.compile(r"[0-9A-Za-z]{1,8}")

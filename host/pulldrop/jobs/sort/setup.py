@@ -12,8 +12,8 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.part.relay import NC, NO, form_of
-from pulldrop.protocol.classes import class_of
 from pulldrop.protocol.errors import UnknownName
+from pulldrop.protocol.ratings.classes import class_of
 
 
 class Surroundings(Protocol):

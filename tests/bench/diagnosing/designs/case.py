@@ -18,7 +18,7 @@ from designs import draw, faults, first
 from designs.part import SecondPart
 from designs.second import figures
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict

@@ -14,7 +14,7 @@ from designs.case import Case, Measured, Result, as_sibling, cases, drawn, lots,
 from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.judge.diagnosis.faults import FAULTS

@@ -15,7 +15,7 @@ from unloaded import Unloaded
 from work_time import within
 
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
 from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board
 from pulldrop.jobs.self_test.talk import Do, Question, Refusal, Turn, converse

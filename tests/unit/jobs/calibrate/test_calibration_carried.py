@@ -10,7 +10,7 @@ import records
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.cli.testing import calibrate
 from pulldrop.jobs.calibrate.virtual import calibrate_board

@@ -10,7 +10,7 @@ import pytest
 import records
 from sqlalchemy.exc import IntegrityError
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import calibrate_board
 from pulldrop.jobs.parts.golden import NoGolden, drift, mark, with_drift
 from pulldrop.jobs.run import specimens

@@ -20,7 +20,7 @@ import pytest
 import records
 from test_store import header
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.imports import import_from, judged_again
 from pulldrop.jobs.parts.rejudge import judged_by
 from pulldrop.jobs.run.choose import plan_for_specimen

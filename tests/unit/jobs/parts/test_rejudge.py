@@ -7,7 +7,7 @@ import pytest
 import records
 from test_store import keep
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one

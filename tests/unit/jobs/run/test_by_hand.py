@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens
 

@@ -8,7 +8,7 @@ from calibrated import calibrate_virtual
 from crates import GOOD, SEED, Crate, parts
 
 from pulldrop.board.request_types import Stairs
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.crate.crate import Command, Control, CrateView, Stage

@@ -10,7 +10,7 @@ from broken_bench.effect import Effect
 from pulldrop.board.contract import Status, Trip
 from pulldrop.board.errors import BoardLost, Refused, Tripped
 from pulldrop.board.request_types import Analog, Drive, Pulse, Scan
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure.self_test.check import Check

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pulldrop.board.virtual_evening import EveningBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure.self_test.check import Check

@@ -8,7 +8,7 @@ from crates import BURNT, BURNT_NC, GOOD, OPEN, SEED, Crate, parts
 from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardLost, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.request_types import Drive, Pulse
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.golden import mark
 from pulldrop.jobs.run.specimens import VirtualPart, empty_socket
 from pulldrop.jobs.sort import wait as sort_wait

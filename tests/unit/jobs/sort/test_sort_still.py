@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pulldrop.board.request_types import Drive, Load, Pulse, Stairs
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.specimens import empty_socket
 from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.jobs.sort.setup import Setup

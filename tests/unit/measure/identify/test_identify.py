@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.run.identify import classes, identify, refusal
 from pulldrop.jobs.run.specimens import empty_socket, find

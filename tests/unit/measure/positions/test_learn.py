@@ -3,7 +3,7 @@
 import pytest
 from turned import groups, learnt, switch
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure.positions.joints import Joints
 from pulldrop.measure.positions.learn import Live
 from pulldrop.plant.bench.bench import Bench

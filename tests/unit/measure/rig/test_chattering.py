@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import pytest
 
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run.specimens import find
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import pytest
 
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.run import specimens
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal

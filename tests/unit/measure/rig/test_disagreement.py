@@ -3,7 +3,7 @@
 import pytest
 
 from pulldrop.board.errors import WireTrouble
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.raw import Contact

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from pulldrop.board.errors import Refused
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import perform
 from pulldrop.measure.rig.drop import not_ohmic_v
 from pulldrop.measure.rig.load import rested

@@ -7,7 +7,7 @@ import pytest
 
 from pulldrop.board.errors import WrongSupply
 from pulldrop.board.request_types import Branch, Pulse, Watch
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test, with_hands

@@ -7,7 +7,7 @@ from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Pulse
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from pulldrop.board.request_types import Drive, Pulse
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge import judge_finding
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal

@@ -6,7 +6,7 @@ import pytest
 from calibrated import calibrate_virtual
 
 from pulldrop.board.errors import WireTrouble
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.coil.flyback import procedure
 from pulldrop.model.measurement import Clamped

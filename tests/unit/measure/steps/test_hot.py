@@ -7,7 +7,7 @@ import pytest
 from calibrated import calibrate_virtual
 from plant_steps import BOTH, code, specimen
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Finding, NotTested, Reading

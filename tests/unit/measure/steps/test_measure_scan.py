@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from unloaded import Unloaded
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Finding, NotTested, Reading, state_words

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from pulldrop.board.request_types import Stairs
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.measure.rig.walks import Search, lag_most, time_constant
 from pulldrop.model.bench.calibration import nominal

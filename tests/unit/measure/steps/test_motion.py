@@ -6,7 +6,7 @@ import pytest
 from calibrated import calibrate_virtual
 
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge.diagnosis.evidence import Motion, clues
 from pulldrop.measure.rig.counts.dip import moved
 from pulldrop.measure.rig.part import PartOnRig

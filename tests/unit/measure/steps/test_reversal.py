@@ -7,7 +7,7 @@ import pytest
 from calibrated import calibrate_virtual
 
 from pulldrop.board.request_types import Drive
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, NotTested, Reading, state_code
 from pulldrop.model.run.hand import Hand, Request

@@ -3,7 +3,7 @@
 import pytest
 from calibrated import calibrate_virtual
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge.diagnosis import diagnose
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.reading import Finding, Reading

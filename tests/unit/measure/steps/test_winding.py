@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from pulldrop.board.virtual import VirtualBoard
+from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.ask.options import rested_s
 from pulldrop.cli.input_error import InputError
 from pulldrop.measure import StepStarted, perform

@@ -3,8 +3,8 @@
 Rule: only what a scan reads and how long that takes; whether it may be done is decided before.
 """
 
-from pulldrop.board.guard import Guard
 from pulldrop.board.request_types import Scan
+from pulldrop.board.virtual.guard import Guard
 from pulldrop.model.raw import Line, ScanCounts
 from pulldrop.plant.bench import scan as plant_scan
 

@@ -6,9 +6,9 @@ from typing import get_args
 from pulldrop.model.part.kinds import PARTS
 from pulldrop.model.part.rating import Build, Rating
 from pulldrop.model.part.relay import FORMS, Form
-from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
-from pulldrop.protocol.ratings import load_rating
+from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.shipped import library
 
 
 @cache

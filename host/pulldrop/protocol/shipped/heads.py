@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.protocol import library
+from pulldrop.protocol.shipped import library
 from pulldrop.text.document import read
 
 BENCH_S = {

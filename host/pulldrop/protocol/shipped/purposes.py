@@ -4,8 +4,8 @@ from functools import cache
 from typing import Any
 
 from pulldrop.model.run.purpose import Purpose, Shipped
-from pulldrop.protocol import library
 from pulldrop.protocol.errors import UnknownName
+from pulldrop.protocol.shipped import library
 from pulldrop.text.document import read
 
 

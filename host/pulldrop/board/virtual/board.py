@@ -9,13 +9,14 @@ from dataclasses import replace
 from math import ceil
 from typing import NoReturn
 
-from pulldrop.board import latency, values
+from pulldrop.board import values
 from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import Refused
-from pulldrop.board.guard import RELEASED, Guard
 from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.values import Part
-from pulldrop.board.virtual_scan import by_lines, by_pins
+from pulldrop.board.virtual import latency
+from pulldrop.board.virtual.guard import RELEASED, Guard
+from pulldrop.board.virtual.scan import by_lines, by_pins
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
     TICKS_PER_S,

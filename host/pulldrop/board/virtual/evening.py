@@ -9,7 +9,7 @@ from dataclasses import replace
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import DAC_MAX, Branch, Drive, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.values import Part
-from pulldrop.board.virtual import INA_S, TICK_S, VirtualBoard, pins_of
+from pulldrop.board.virtual.board import INA_S, TICK_S, VirtualBoard, pins_of
 from pulldrop.model.raw import Landing, Line, ScanCounts, ShuntWatch
 from pulldrop.plant.bench.evening import EveningBench
 from pulldrop.plant.specimen import Specimen
