@@ -18,7 +18,7 @@ from pulldrop.store import Store
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 TEST = [*COMMAND, "test", "--board", "virtual", "--specimen", "burnt-no", "--store", ":memory:"]
-ROOT = Path(__file__).parents[3]
+ROOT = Path(__file__).parents[4]
 
 
 @pytest.mark.parametrize("columns", [30, 40, 63, 64])

@@ -8,7 +8,7 @@ import yaml
 from pulldrop.cli.main import main
 from pulldrop.cli.show.drawn import wiring
 
-PINS = yaml.safe_load((Path(__file__).parents[3] / "hardware" / "pins.yaml").read_text(encoding="utf-8"))
+PINS = yaml.safe_load((Path(__file__).parents[4] / "hardware" / "pins.yaml").read_text(encoding="utf-8"))
 
 
 def test_the_wiring_that_is_drawn_is_that_of_the_bare_board() -> None:
