@@ -87,8 +87,8 @@ def text(circuit: Circuit) -> str:
         "",
         "Tick a wire when it is soldered and the meter reads below 0.5 ohm from end to end. Strip and hole are those",
         "of the pictures. From a stud (J2) a wire of its own leads to each end. What stands in holes by its own legs",
-        "is in the pictures and in `wiring.csv`, not here; the last list but one has what is soldered to a pin or",
-        "screw by its own leg.",
+        "is in the pictures and in `lists/wiring.csv`, not here; the last list but one has what is soldered to a pin",
+        "or screw by its own leg.",
         "",
     ]
     for heading, own in under.items():

@@ -22,20 +22,20 @@ def full() -> dict[str, str]:
     sheet.check(circuit, drawn)
     pins = yaml.safe_load((FOLDER / "pins.yaml").read_text("utf-8"))["pins"]
     return {
-        "nets.csv": lists.net_list(circuit),
-        "pulldrop.net": netlist.text(circuit),
-        "parts.csv": lists.bill_csv(circuit),
+        "lists/nets.csv": lists.net_list(circuit),
+        "lists/pulldrop.net": netlist.text(circuit),
+        "lists/parts.csv": lists.bill_csv(circuit),
         "parts.md": lists.bill_markdown(circuit),
-        "wiring.csv": strips.wiring(circuit),
-        "links.csv": strips.links(circuit),
+        "lists/wiring.csv": strips.wiring(circuit),
+        "lists/links.csv": strips.links(circuit),
         "wires.md": checklist.text(circuit),
         "pins.md": lists.pin_map(circuit, pins),
         "channel_errors.yaml": budget.text(circuit),
         "stress.md": stress.markdown(circuit, faults.cases(circuit), worst.pulse_cut(circuit)[1]),
         **{f"drawings/{each.name}.svg": each.svg() for each in drawn},
-        "drawings/layout.svg": layout.picture(),
+        "drawings/boards/layout.svg": layout.picture(),
         "drawings/legs.svg": legs.picture(circuit),
-        **{f"drawings/{name}": picture for name, picture in boards.pictures(circuit).items()},
+        **{f"drawings/boards/{name}": picture for name, picture in boards.pictures(circuit).items()},
     }
 
 

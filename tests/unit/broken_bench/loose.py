@@ -1,7 +1,7 @@
 """Every wire of the bench that leads from a strip to one pin of a part, and what the plant makes of its coming off.
 
 Rule: a pin is here with a fault of its own, with another of the list that is the same to the board, or with the reason
-why a relay's test does not meet it. `tests/unit/plant/test_wires.py` holds the list against hardware/wiring.csv.
+why a relay's test does not meet it. `tests/unit/plant/test_wires.py` holds the list against hardware/lists/wiring.csv.
 """
 
 from broken_bench.effect import COIL_CURRENT, Effect

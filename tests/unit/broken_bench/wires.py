@@ -1,7 +1,7 @@
 """Every wire of the bench that may come off or touch its neighbour, and what that does to this plant.
 
-A wire is named by its net (hardware/links.csv), with the board that it leads to where there are several, or by its pin
-(J3.87s); those to the pins of parts beside the boards stand in `loose.py`. `plant/test_wires.py` holds the list
+A wire is named by its net (hardware/lists/links.csv), with the board that it leads to where there are several, or by
+its pin (J3.87s); those to the pins of parts beside the boards stand in `loose.py`. `plant/test_wires.py` holds the list
 against the circuit; the campaign `wires` tries each of them.
 """
 

@@ -227,8 +227,9 @@ def test_a_part_that_the_guide_forgets_is_found() -> None:
 
 
 def test_the_guide_shows_every_drawing() -> None:
-    shown = set(re.findall(r"drawings/(\w+\.svg)", pages()["guide.md"]))
-    assert shown == {path.name for path in (ROOT / "hardware/drawings").glob("*.svg")}
+    shown = set(re.findall(r"drawings/([\w/]+\.svg)", pages()["guide.md"]))
+    folder = ROOT / "hardware/drawings"
+    assert shown == {path.relative_to(folder).as_posix() for path in folder.rglob("*.svg")}
 
 
 def test_the_guide_quotes_the_values_of_the_circuit() -> None:

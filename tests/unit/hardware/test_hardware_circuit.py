@@ -132,10 +132,10 @@ def test_generated_files_are_fresh() -> None:
 def test_a_stale_file_is_named_and_fails(tmp_path: Path) -> None:
     copy = tmp_path / "hardware"
     shutil.copytree(HARDWARE, copy)
-    (copy / "nets.csv").write_text("net,ref,pin,block\n")
+    (copy / "lists/nets.csv").write_text("net,ref,pin,block\n")
     done = subprocess.run([sys.executable, str(copy / "build.py"), "--check"], capture_output=True, text=True)
     assert done.returncode == 1
-    assert "hardware/nets.csv is stale" in done.stderr
+    assert "hardware/lists/nets.csv is stale" in done.stderr
 
 
 def test_the_wiring_table_places_every_leg_once_on_boards_that_can_be_bought() -> None:

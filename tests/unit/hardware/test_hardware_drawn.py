@@ -138,6 +138,6 @@ def test_leg_numbers_that_are_known_from_the_trade(type_: str, pin: str, leg: st
 
 
 def test_wiring_names_the_leg_of_every_pin() -> None:
-    rows = (Path(circuit.FOLDER) / "wiring.csv").read_text("utf-8").splitlines()
+    rows = (Path(circuit.FOLDER) / "lists/wiring.csv").read_text("utf-8").splitlines()
     assert rows[0] == "board,strip,column,net,ref,pin,leg,by"
     assert any(re.match(r"D,,,b20,Q15,d,2,", row) for row in rows)

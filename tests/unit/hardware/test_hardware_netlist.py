@@ -30,7 +30,7 @@ def read(text: str) -> tuple[dict[str, str], dict[str, set[tuple[str, str]]]]:
 
 
 def test_every_part_and_every_net_comes_back_as_it_is_in_the_circuit() -> None:
-    parts, nets = read((Path(circuit.FOLDER) / "pulldrop.net").read_text("utf-8"))
+    parts, nets = read((Path(circuit.FOLDER) / "lists/pulldrop.net").read_text("utf-8"))
     assert set(parts) == set(WHOLE.parts)
     wanted = {net: {(ref, WHOLE[ref].type.leg(pin)) for ref, pin in pins} for net, pins in WHOLE.nets().items()}
     for net in wanted.keys() | nets.keys():

@@ -35,7 +35,7 @@ SENSES = ("J3.87s", "J3.87as", "J3.30s")
 
 def links() -> dict[str, set[str]]:
     """Boards of every net that goes from board to board or to a screw."""
-    with (ROOT / "hardware/links.csv").open() as file:
+    with (ROOT / "hardware/lists/links.csv").open() as file:
         rows = list(csv.DictReader(file))
     return {row["net"]: {end.strip()[0] for end in row["strips"].split(" - ")} for row in rows}
 
@@ -71,7 +71,7 @@ GROUNDED = [name for name in wires.OPEN if name.startswith("gnd.")]
 
 
 def test_every_board_has_two_wires_of_ground() -> None:
-    with (ROOT / "hardware/links.csv").open() as file:
+    with (ROOT / "hardware/lists/links.csv").open() as file:
         ends = next(row["strips"] for row in csv.DictReader(file) if row["net"] == "gnd").split(" - ")
     assert ends[0] == ends[-1]
     assert {f"gnd.{end[0]}" for end in ends} == set(GROUNDED)
@@ -79,7 +79,7 @@ def test_every_board_has_two_wires_of_ground() -> None:
 
 def test_every_wire_to_a_pin_is_tried_or_the_same_as_another_or_has_a_reason() -> None:
     """254 of 290 were not; one of them, at the coil supply's amplifier, made sound relays fail."""
-    with (ROOT / "hardware/wiring.csv").open() as file:
+    with (ROOT / "hardware/lists/wiring.csv").open() as file:
         rows = list(csv.DictReader(file))
     wired = {f"{row['ref']}.{row['pin']}" for row in rows if row["by"].startswith(("wire", "screw"))}
     said = [set(wires.OPEN), set(loose.SAME), set(loose.REASONS)]
