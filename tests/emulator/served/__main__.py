@@ -14,9 +14,11 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from pulldrop.emulator.errors import EmulatorError
+from pulldrop.emulator.evening import EveningMachine
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import eeprom
 from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.bench.evening import EveningBench
 from served.line import SerialLine
 from served.process import ControlLine, Order, Report
 
@@ -92,6 +94,17 @@ class Server:
             case "insert":
                 assert control.specimen is not None
                 self._machine.insert(control.specimen)
+            case "knob" | "turn":
+                assert isinstance(self._machine, EveningMachine)
+                plant = self._machine.plant
+                plant.set_knob(control.volts) if control.do == "knob" else plant.turn_knob(control.volts or 0.0)
+
+
+def _machine(order: Order) -> Machine:
+    elf, memory = Path(order.elf), eeprom(order.serial)
+    if order.evening:
+        return EveningMachine(elf, EveningBench(order.specimen, order.seed), memory)
+    return Machine(elf, Bench(order.specimen, order.seed), memory, order.bare)
 
 
 def report(said: Report) -> None:
@@ -103,7 +116,7 @@ def main() -> int:
     """Serve one order; 0 when the parent has hung up."""
     try:
         order = Order.model_validate_json(sys.stdin.buffer.readline())
-        machine = Machine(Path(order.elf), Bench(order.specimen, order.seed), eeprom(order.serial), order.bare)
+        machine = _machine(order)
         line = SerialLine()
         report(Report(port=line.path))
         Server(machine, line).serve()

@@ -36,17 +36,20 @@ class Order(_Line):
     seed: int | None
     serial: int
     bare: bool = False
+    evening: bool = False
 
 
 class ControlLine(_Line):
     """One thing to do to the board from outside. `way` and `count` belong to garble, `on` to stop, hold_bus and
-    leads (exchanged or not), `specimen` to insert."""
+    leads (exchanged or not), `specimen` to insert, `volts` to knob (None: S4 at the supply) and turn (slowly, to
+    these)."""
 
-    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads"]
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads", "knob", "turn"]
     on: bool = False
     way: Literal["in", "out"] = "in"
     count: int = 0
     specimen: Specimen | None = None
+    volts: float | None = None
 
 
 class Report(_Line):
@@ -60,20 +63,25 @@ class Report(_Line):
 class Emulator:
     """One emulated board with one part in its socket; `port` is the path of its serial port.
 
-    `specimen_text` is YAML; `seed` None for a perfect bench; `bare` without any I2C part. Raises BadText for
-    a bad specimen, and EmulatorError with a sentence when something to build or run the board is missing.
+    `specimen_text` is YAML; `seed` None for a perfect bench; `bare` without any I2C part, `evening` an evening build.
+    Raises BadText for a bad specimen, and EmulatorError with a sentence when something to build or run the board is
+    missing.
     """
 
     port: str
 
-    def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
+    def __init__(
+        self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False, evening: bool = False
+    ) -> None:
         if sys.platform == "win32":
             raise EmulatorError(
                 "the emulated board needs a pseudo-terminal, which Windows lacks; use the virtual board"
             )
         specimen = fit(parse(specimen_text, "specimen"), Specimen)
         build.shim()  # here, so that a missing compiler is reported before a process starts
-        order = Order(elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare)
+        order = Order(
+            elf=str(build.firmware()), specimen=specimen, seed=seed, serial=serial, bare=bare, evening=evening
+        )
         self._process = subprocess.Popen(
             [sys.executable, "-m", "served"],
             stdin=subprocess.PIPE,
@@ -94,6 +102,14 @@ class Emulator:
     def exchange_leads(self, exchanged: bool) -> None:
         """The leads to 85 and 86 in each other's place, or back in their own, whatever the board is doing."""
         self._tell(ControlLine(do="leads", on=exchanged))
+
+    def knob(self, volts: float | None) -> None:
+        """S4 to the knob, at these volts, or back to the supply (None)."""
+        self._tell(ControlLine(do="knob", volts=volts))
+
+    def turn(self, volts: float) -> None:
+        """A hand begins to turn the knob slowly to these volts."""
+        self._tell(ControlLine(do="turn", volts=volts))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""

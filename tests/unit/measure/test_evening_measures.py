@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from pulldrop.board.contract import Board
+from pulldrop.board.errors import WrongSupply
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.run import specimens
@@ -16,7 +17,7 @@ from pulldrop.measure.perform import StepStarted, perform
 from pulldrop.model.bench.abilities import OF_BUILD
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.reading import Finding, NotTested, Reading
-from pulldrop.model.run.hand import Hand, Request
+from pulldrop.model.run.hand import KNOB_SLOWER, Hand, Request
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.verdict import Overall, Verdict
 from pulldrop.plant.bench.evening import Turn
@@ -167,52 +168,132 @@ def test_what_clamps_the_coil_shows_though_5_v_of_usb_are_not_5_v(name: str, kin
 # --- hands that do not do as asked ---
 
 
-def turned_by(turn: Callable[[EveningBoard, Request], bool]) -> dict[str, Finding]:
+def turned_by(turn: Callable[[EveningBoard, Request], bool], asked: list[Request] | None = None) -> dict[str, Finding]:
     board = EveningBoard(specimen(SOUND), SEED)
     plan = planned(SOUND)
     steps = tuple(step for step in plan.steps if step.measure in ("coil", "thresholds"))
-    return found_on(board, plan.model_copy(update={"steps": steps}), lambda request: turn(board, request))
+
+    def noted(request: Request) -> bool:
+        if asked is not None:
+            asked.append(request)
+        return turn(board, request)
+
+    found = found_on(board, plan.model_copy(update={"steps": steps}), noted)
+    assert not board.status().on
+    return found
+
+
+def set_by(board: EveningBoard, request: Request) -> bool:
+    """S4 alone is switched as asked."""
+    if request.turn in ("in", "out"):
+        board.plant.set_knob(0.0 if request.turn == "in" else None)
+    return True
+
+
+def told(asked: list[Request]) -> str:
+    return " ".join(one.text for one in asked)
 
 
 def test_a_hand_that_leaves_it_out_is_said() -> None:
-    found = turned_by(lambda _board, _request: False)["pull_in_voltage"]
+    found = turned_by(lambda board, request: set_by(board, request) and request.turn != "up")["pull_in_voltage"]
     assert isinstance(found, NotTested) and found.because == "left out"
 
 
-def test_a_knob_that_nobody_turns_is_waited_for_and_then_left_out() -> None:
-    def idle(board: EveningBoard, request: Request) -> bool:
+def test_a_knob_that_nobody_turns_is_asked_for_again_and_then_left_out() -> None:
+    asked: list[Request] = []
+    found = turned_by(set_by, asked)["pull_in_voltage"]
+    assert isinstance(found, NotTested) and "stood at 0.0 V for 30 s" in found.reason and "test again" in found.reason
+    assert "It stands at 0.0 V. Turn it to the right." in told(asked)
+
+
+def test_who_walks_away_half_way_up_makes_no_reading() -> None:
+    asked: list[Request] = []
+
+    def half(board: EveningBoard, request: Request) -> bool:
+        if request.turn == "up":
+            board.plant.turn_knob(4.0)
+        return set_by(board, request)
+
+    found = turned_by(half, asked)["pull_in_voltage"]
+    assert isinstance(found, NotTested) and "stood at 4.0 V" in found.reason and found.because == "left out"
+    assert "It stands at 4.0 V. Turn it on to the right." in told(asked)
+
+
+def test_a_switch_that_stays_at_the_supply_is_asked_for_again_and_nothing_is_turned() -> None:
+    asked: list[Request] = []
+    found = turned_by(lambda _board, _request: True, asked)["pull_in_voltage"]
+    assert isinstance(found, NotTested) and "S4 was not set to 'knob'" in found.reason
+    assert "S4 is still at 'supply'" in told(asked) and {one.turn for one in asked} == {"in", "at", "done"}
+
+
+def test_a_knob_that_is_not_at_its_left_end_is_asked_for() -> None:
+    asked: list[Request] = []
+
+    def high(board: EveningBoard, request: Request) -> bool:
         if request.turn == "in":
+            board.plant.set_knob(3.0)
+        return request.turn == "out" and set_by(board, request)
+
+    def late(board: EveningBoard, request: Request) -> bool:
+        if "further to the left" in request.text:
             board.plant.set_knob(0.0)
-        return True
+        return high(board, request) or request.turn in ("in", "at")
 
-    found = turned_by(idle)["pull_in_voltage"]
-    assert isinstance(found, NotTested) and "was not turned" in found.reason
+    found = turned_by(late, asked)["pull_in_voltage"]
+    assert isinstance(found, NotTested) and found.because == "left out"
+    assert "86 reads 3.0 V: turn the knob further to the left." in told(asked)
+    assert [one.turn for one in asked if one.turn != "at"] == ["in", "up", "out", "done"]
 
 
-def test_a_hand_that_is_too_fast_gives_no_threshold() -> None:
+def test_a_switch_that_is_left_at_the_knob_is_trouble_of_the_bench_and_no_reading_of_the_part() -> None:
+    asked: list[Request] = []
+
+    def forgets(board: EveningBoard, request: Request) -> bool:
+        plant = board.plant
+        if request.turn in ("up", "down"):
+            plant._knob = Turn(plant._knob_v, 15.0 if request.turn == "up" else 0.0, plant.time_s + 0.2, 2.5, ())
+        return request.turn == "out" or set_by(board, request)
+
+    with pytest.raises(WrongSupply, match=r"S4 is still at 'knob'.*Set it to 'supply', then test the part again"):
+        turned_by(forgets, asked)
+    assert "86 reads 0.0 V: S4 is still at 'knob'." in told(asked) and asked[-1].turn == "done"
+
+
+@pytest.mark.parametrize("volts", [0.0, 5.0])
+def test_a_test_that_begins_with_the_coil_at_the_knob_says_where_to_look(volts: float) -> None:
+    board = EveningBoard(specimen(SOUND), SEED)
+    board.plant.set_knob(volts)
+    with pytest.raises(WrongSupply, match=rf"86 reads {volts} V.* Set the switch S4 to 'supply'"):
+        found_on(board, planned(SOUND), None)
+
+
+def test_a_hand_that_is_too_fast_is_asked_again_at_once_and_gives_no_threshold() -> None:
+    asked: list[Request] = []
+
     def fast(board: EveningBoard, request: Request) -> bool:
         plant = board.plant
-        if request.turn in ("in", "out"):
-            plant.set_knob(0.0 if request.turn == "in" else None)
         if request.turn in ("up", "down"):
             plant._knob = Turn(plant._knob_v, 15.0 if request.turn == "up" else 0.0, plant.time_s + 0.4, 6.0, ())
-        return True
+        return set_by(board, request)
 
-    found = turned_by(fast)["pull_in_voltage"]
+    found = turned_by(fast, asked)["pull_in_voltage"]
     assert isinstance(found, NotTested) and "too fast" in found.reason
+    turns = [one.turn for one in asked if one.turn != "at"]
+    assert turns[:6] == ["in", "up", "on", "slower", "down", "on"] and KNOB_SLOWER in asked
 
 
-def test_the_coil_goes_back_to_its_supply_and_everything_is_off_after_the_knob() -> None:
+def test_nobody_needs_a_key_and_everything_is_off_and_back_on_the_supply_after_the_knob() -> None:
     board = EveningBoard(specimen(SOUND), SEED)
-    asked: list[str | None] = []
+    asked: list[Request] = []
     do = virtual_hand(board.exchange_leads, board.plant)
 
     def noted(request: Request) -> bool:
-        asked.append(request.turn)
+        asked.append(request)
         if request.turn in ("in", "out"):
-            assert not board.status().on
+            assert not board.plant.pins.coil, "nobody switches S4 under current"
         return do(request)
 
     found_on(board, planned(SOUND), noted)
-    assert asked[0] == "in" and asked[-1] == "out" and board.plant._knob is None
-    assert board.plant.made_by_relay == 0
+    assert [one.turn for one in asked if one.turn != "at"] == ["in", *["up", "on", "down", "on"] * 2, "out", "done"]
+    assert board.plant._knob is None and board.plant.made_by_relay == 0
+    assert {"(Turn 1 of 2.)", "(Turn 2 of 2.)"} <= {one.text[-15:].strip() for one in asked if one.turn == "up"}

@@ -5,15 +5,17 @@ Rule: nobody is asked where nobody can answer; then the step is left out, and th
 
 import sys
 from collections.abc import Callable
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, ExitStack
+from threading import Event
 
 from rich.console import Console
 
+from pulldrop.cli.ask.keys import pressed
+from pulldrop.cli.show.live.knob import KnobScreen
 from pulldrop.jobs.run.boards import Opened, virtual_hand
 from pulldrop.model.run.hand import Hand, Request
 
-BAR_A_VOLT, TONE = 4, "\a"
-"""Signs of the bar that shows a knob's volts; the terminal's tone."""
+LEAVES_OUT = "s"
 LEFT_EXCHANGED = (
     "The two coil leads are still exchanged. Put the lead of 85 back on blade 85 and that of 86 on blade 86 before"
     " anything else is tested."
@@ -23,20 +25,42 @@ LEFT_EXCHANGED = (
 class AtTerminal:
     """Asks a person. `paused`: what is drawn stands still within it; `exchanged`: where the leads are, as told."""
 
-    def __init__(self, out: Console, paused: Callable[[], AbstractContextManager[None]]) -> None:
-        self._out, self._paused = out, paused
+    def __init__(self, out: Console, paused: Callable[[], AbstractContextManager[None]], simulated: bool) -> None:
+        self._out, self._paused, self._simulated = out, paused, simulated
         self.exchanged = False
+        self._turning = ExitStack()
+        self._screen: KnobScreen | None = None
+        self._left_out = Event()
 
     def __call__(self, request: Request) -> bool:
         """Whether it was done; the end of the input leaves it out."""
-        if request.turn == "at":
-            self._out.print(f"\r  {'#' * round(BAR_A_VOLT * request.volts):<60} {request.volts:5.2f} V ", end="")
-            return True
+        if request.turn is not None:
+            return self._turn(request)
         with self._paused():
-            self._out.print(f"{TONE if request.turn else ''}{request.text}", style="bold")
-            done = request.turn in ("up", "down", "on") or self._answer()
-        self.exchanged = request.exchanged if done and request.turn is None else self.exchanged
+            self._out.print(request.text, style="bold")
+            done = self._answer()
+        self.exchanged = request.exchanged if done else self.exchanged
         return done
+
+    def _turn(self, request: Request) -> bool:
+        """What the knob is to do, until it is "done": no key is needed, and one leaves it out."""
+        if request.turn == "done":
+            self._turning.close()
+            self._screen = None
+            return True
+        if self._screen is None:
+            self._left_out.clear()
+            self._turning.enter_context(self._paused())
+            self._turning.enter_context(pressed(self._pressed))
+            self._screen = self._turning.enter_context(KnobScreen(self._out, self._simulated))
+        if request.turn == "out":
+            self._left_out.clear()  # it has to go back all the same
+        self._screen(request)
+        return not self._left_out.is_set()
+
+    def _pressed(self, key: str) -> None:
+        if key.lower() == LEAVES_OUT:
+            self._left_out.set()
 
     def _answer(self) -> bool:
         while True:
@@ -52,7 +76,7 @@ def hand_for(opened: Opened, out: Console, paused: Callable[[], AbstractContextM
     """Whoever stands by; `paused` None where nothing may be shown or asked."""
     if opened.leads:
         return virtual_hand(opened.leads, opened.knob)
-    return AtTerminal(out, paused) if paused and sys.stdin.isatty() else None
+    return AtTerminal(out, paused, opened.board.identity.simulated) if paused and sys.stdin.isatty() else None
 
 
 def still_exchanged(hand: Hand | None) -> str:

@@ -10,7 +10,7 @@ from typing import Any, Self
 
 from pulldrop.board import steady
 from pulldrop.board.contract import Board, Trip
-from pulldrop.board.errors import Tripped, WireTrouble
+from pulldrop.board.errors import Tripped, WireTrouble, WrongSupply
 from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Drive
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
@@ -25,6 +25,8 @@ SPARE_COUNTS = 30
 ZERO_S, OFF_V, OFF_A = 0.02, 1.0, 0.03
 """What the coil supply set to 0 gives at most, and the fast converter reads with the coil off: several times their
 zeros (hardware/channel_errors.yaml)."""
+FED_V = 9.5
+"""What a supply that nobody can set gives an open coil switch at least: a battery of 10.5 V, less a diode."""
 UNREAD_SHARE, UNREAD_V, HELD_A = 0.5, 0.27, 0.001
 """Below this share of what was set, less what the supply may be off at zero, its volts are not read; if amps flow."""
 BOTH = Contact.NO | Contact.NC
@@ -256,13 +258,20 @@ class Rig:
         lets the coil supply on, which the dark lamp would hold at 0 whatever it is told; a supply that nobody can set
         is let on as it is. `dry`: throws fed meanwhile.
 
-        Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current, and as
-        `must_be_supplied`.
+        Raises WireTrouble where the coil supply, set to 0, gives volts, or the fast converter sees a current,
+        WrongSupply where one that nobody can set gives too few, and as `must_be_supplied`.
         """
         by_hand = self.able.coil == "by hand"
         self.hold(Drive(DAC_MAX if by_hand else 1, on=False, on_ms=1000, dry=dry), ZERO_S)
         counts = self.board.sense_coil()
-        if (volts := self.supply_v(counts.bus)) > OFF_V and not by_hand:
+        volts = self.supply_v(counts.bus)
+        if by_hand and volts < FED_V:
+            self.off()
+            raise WrongSupply(
+                f"The coil's supply at 86 reads {volts:.1f} V, and a part needs {FED_V:g} V. Set the switch S4 to"
+                " 'supply'. If it is: F1 may be hot (wait a minute), or K1 has not closed (stop, battery, fuse)."
+            )
+        if volts > OFF_V and not by_hand:
             raise WireTrouble(
                 f"The coil supply gives {volts:.1f} V though it is set to 0: a wire of U4 or of its feedback is broken."
                 " Unplug the coil supply and mend it, then run the self-test."

@@ -3,16 +3,18 @@ contacts move.
 
 A ramp lands late: by its rate times what the armature takes, and by how it creeps near the threshold. The threshold is
 the current of a straight line through the readings before the first edge, that much earlier; the rest is in the budget.
-A hand that turns too fast is asked again.
+A hand that turns too fast is asked again at once. A knob that stands before its end is asked on, so that nobody who
+walked away makes a reading.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from statistics import fmean
 from typing import Any
 
 from pulldrop.board.request_types import Follow
 from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain, whole_or_none
+from pulldrop.measure.rig.knob import MOVED_V, Knob
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import ATTITUDE, bounded, ends_at, reading
@@ -21,7 +23,7 @@ from pulldrop.measure.rig.walks import CREEP_RATE, WALKS_DIFFER
 from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import TICKS_PER_S, Followed
 from pulldrop.model.reading import Condition, Reading
-from pulldrop.model.run.hand import KNOB_DOWN, KNOB_IN, KNOB_ON, KNOB_OUT, KNOB_SLOWER, KNOB_UP, Request
+from pulldrop.model.run.hand import KNOB_AGAIN, KNOB_DOWN, KNOB_ON, KNOB_SLOWER, KNOB_UP, Request
 
 TURNS, TRIES = 2, 5
 """Turns up and down that count, and how often a hand that is too fast is asked in all."""
@@ -29,11 +31,13 @@ WINDOW_MS, ON_MS = 150, 3000
 """Of one look; another follows while the knob turns."""
 FASTEST = 0.25
 """Share of nominal volts a second beyond which a turn does not count: 3 V/s at 12 V."""
-STARTS_S, LASTS_S, STILL_S, STILL_V = 20.0, 90.0, 1.5, 0.05
-"""How long nothing may happen before the first move, and a turn may last; still for so long within so many volts is the
-end of it."""
-MOVED_V = 0.2
-"""A knob that has turned by this much has begun."""
+WAITS_S, LASTS_S, STILL_S, STILL_V = 30.0, 120.0, 1.5, 0.05
+"""How long a knob may stand before its end, and a turn may last; still for so long within so many volts at its end is
+the end of it."""
+ASKS_S, MOVED_S = 4.0, 8.0
+"""After so long a hand that does nothing is asked on; and, once the contacts have moved, taken as done."""
+READ_S = 3.0
+"""For what was too fast to be read on the screen."""
 CONVERTED_S, CONVERTED_ROOM_S = 1.9e-3, 1.2e-3
 """From the middle of a shunt conversion of 1.1 ms, with the bus converted after it, to the moment that the board notes,
 and how far from that it may be, with the millisecond by which it notes it."""
@@ -54,97 +58,120 @@ turns each way of three classes of virtual part at 0.3 to 2 V/s: up 0 or 0.007, 
 @dataclass(slots=True)
 class Turns:
     """What the turns one way gave: counts of the coil's shunt at the edge, volts a second there and by how much they
-    differed in the look before, and the raw data; how far the last one went in volts where nothing moved."""
+    differed in the look before, and the raw data; of the last turn, how far it went in volts if nothing moved, and
+    whether it was too fast."""
 
     amps: list[float] = field(default_factory=list)
     rates: list[float] = field(default_factory=list)
     uneven: list[float] = field(default_factory=list)
     raw: list[Followed] = field(default_factory=list)
     ended_v: float | None = None
+    fast: bool = False
 
 
 def by_hand(rig: PartOnRig) -> tuple[Turns, Turns]:
-    """Turned up and down; everything is off afterwards, and the coil back on its supply. CannotTest where nobody does
-    it."""
-    assert rig.hand is not None
+    """Turned up and down; everything is off afterwards, and the coil back on its supply.
+
+    CannotTest where nobody does it, WrongSupply where the coil is left at the knob.
+    """
     rig.off()
-    if not rig.hand(KNOB_IN):
-        raise CannotTest("nobody turned the knob of the coil's volts", because="left out")
+    knob = Knob(rig)
     try:
-        return _turns(rig)
+        try:
+            knob.switch_in()
+            turns = _turns(rig, knob)
+        except CannotTest:
+            knob.switch_back()
+            raise
+        knob.switch_back()
+        return turns
     finally:
-        rig.off()
-        rig.hand(KNOB_OUT)
+        knob.done()
 
 
-def _turns(rig: PartOnRig) -> tuple[Turns, Turns]:
-    assert rig.hand is not None
+def _turns(rig: PartOnRig, knob: Knob) -> tuple[Turns, Turns]:
     up, down = Turns(), Turns()
     operates, releases = rig.form.operates, rig.form.releases
     if not happened(releases, rig.rest):
         releases = operates.undone
     rig.energise(rig.nominal_v, 0.05)
     for _ in range(TRIES):
-        if not _turn(rig, up, operates, KNOB_UP):
-            return up, down
-        if not _turn(rig, down, releases, KNOB_DOWN):
-            return up, down
+        for turns, change, request in ((up, operates, KNOB_UP), (down, releases, KNOB_DOWN)):
+            counted = len(turns.amps)
+            told = f"{request.text} (Turn {min(counted + 1, TURNS)} of {TURNS}.)"
+            if not _turn(rig, knob, turns, change, replace(request, text=told)):
+                return up, down
+            if len(turns.amps) == counted:
+                knob.ask(KNOB_SLOWER if turns.fast else KNOB_AGAIN)
+                rig.energise(rig.nominal_v, READ_S)
         if min(len(up.amps), len(down.amps)) >= TURNS:
             break
-        if not up.amps or not down.amps:
-            rig.hand(Request(KNOB_SLOWER, turn="at"))
     return up, down
 
 
-def _turn(rig: PartOnRig, turns: Turns, change: PairChange, request: Request) -> bool:
+def _turn(rig: PartOnRig, knob: Knob, turns: Turns, change: PairChange, request: Request) -> bool:
     """One turn, to its end; whether the contacts moved. What moved between two looks does not count."""
-    assert rig.hand is not None
     throw, wanted = watched(change)
-    rig.hand(request)
+    knob.ask(request)
     begun_s = still_s = rig.board.elapsed()
     start_v, still_v, moved = None, 0.0, False
     before: list[Followed] = []
     while True:
         seen = rig.board.follow_coil(Follow(throw, wanted, WINDOW_MS, ON_MS, rig.trip_limit(rig.nominal_v)))
         volts, now_s = rig.supply_v(seen.bus[-1]), rig.board.elapsed()
-        rig.hand(Request("", turn="at", volts=volts))
         start_v = volts if start_v is None else start_v
         if abs(volts - still_v) > STILL_V:
             still_v, still_s = volts, now_s
+        stood_s = now_s - still_s
+        ended = volts > knob.right_v if request.turn == "up" else volts < END_V
+        knob.at(volts, "" if ended or stood_s < ASKS_S else _ask_on(volts, request, abs(volts - start_v) > MOVED_V))
         if not moved and happened(change, seen.contacts):
             moved = True
-            if seen.edges:
+            turns.fast = _too_fast(rig, *before[-1:], seen)
+            if seen.edges and not turns.fast:
                 _note(rig, turns, before, seen)
-            rig.hand(KNOB_ON)
+            knob.ask(KNOB_ON)
         before.append(seen)
-        turned = moved or abs(volts - start_v) > MOVED_V
-        if now_s - still_s > (STILL_S if turned else STARTS_S):
+        if stood_s > (STILL_S if ended else MOVED_S if moved else WAITS_S):
             break
         if now_s - begun_s > LASTS_S:
             raise CannotTest("the knob of the coil's volts was turned to and fro without end", because="left out")
         if moved:
             rig.wait(SETTLES_S)
-    if not turned:
-        raise CannotTest("the knob of the coil's volts was not turned", because="left out")
+    if not ended and not moved:
+        raise CannotTest(
+            f"the knob of the coil's volts stood at {volts:.1f} V for {WAITS_S:g} s. For pull-in and drop-out test"
+            " again, and turn it to its end when the screen asks",
+            because="left out",
+        )
     turns.ended_v = None if moved else still_v
     return moved
+
+
+def _ask_on(volts: float, request: Request, turned: bool) -> str:
+    """What to do about a knob that stands still before its end."""
+    right = "right" if request.turn == "up" else "left"
+    return f"It stands at {volts:.1f} V. Turn it {'on ' if turned else ''}to the {right}."
 
 
 SETTLES_S = 0.2
 """Between two looks at a knob that is on its way to its end."""
 
 
+def _too_fast(rig: PartOnRig, *seen: Followed) -> bool:
+    """Whether the volts changed too fast in any of these looks."""
+    return any(len(one.bus) >= LEAST_PAIRS and abs(_line(rig, one).slope) > FASTEST * rig.nominal_v for one in seen)
+
+
 def _note(rig: PartOnRig, turns: Turns, before: Sequence[Followed], seen: Followed) -> None:
     """What the coil would take at the first edge, if nothing had moved: as in a look before that, and more by what the
-    volts have changed since, if the hand was slow enough.
+    volts have changed since.
     """
     edge_ms = min(edge.tick for edge in seen.edges) * 1000 / TICKS_PER_S
     rested = before[-1:] if edge_ms >= CREEPS_MS else before[-2:-1]
     if not rested or len(seen.bus) < LEAST_PAIRS or len(rested[0].bus) < LEAST_PAIRS:
         return
     then, now = _line(rig, rested[0]), _line(rig, seen)
-    if abs(now.slope) > FASTEST * rig.nominal_v:
-        return
     edge_v = now.at(edge_ms / 1000 + CONVERTED_S)
     ohm = (rig.coil_ohm or 1.0) + rig.calibration.low_side_ohm
     more_a = (edge_v - then.middle) / ohm
@@ -212,7 +239,7 @@ def findings(rig: PartOnRig, turns: Turns, up: bool, id: str, change: PairChange
         volts = turns.ended_v * ohm / (ohm + rig.calibration.low_side_ohm)
         return bounded(id, ">" if up else "<", max(volts, END_V), shown, raw=turns.raw), None
     if len(turns.amps) < TURNS:
-        raise CannotTest(f"the knob was turned too fast: {len(turns.amps)} of {TURNS} turns could be read")
+        raise CannotTest(f"the knob was turned too fast: {len(turns.amps)} of {TURNS} turns could be read in {TRIES}")
     amps = threshold(rig, turns, up)
     ohm = rig.ohm()
     makes = [nominal_value(rig.coil_amps(one, turns.raw[0].bus[-1]) * ohm) for one in turns.amps]

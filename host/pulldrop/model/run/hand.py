@@ -1,6 +1,6 @@
 """What only a person's hand can do in the middle of a run, as a value: whoever stands by does it, or leaves it out.
 
-Rule: everything is off before it is asked for; what cannot be seen afterwards rests on the person's word.
+Rule: the coil is off before a lead or a switch is touched; what cannot be seen afterwards rests on the person's word.
 """
 
 from collections.abc import Callable
@@ -10,16 +10,20 @@ from typing import Literal, Protocol
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """One thing to do. `exchanged`: where the coil leads are to be, in each other's place or in their own. `turn`: what
-    to do with the knob of the coil's volts, or None: switch it "in" at 0 V or "out" again, with everything off; turn it
-    "up" or "down" slowly, from now on, with the coil on; "on" to that end, however fast. `volts`: with "at", where it
-    stands, which is only shown.
+    """One thing to do. `exchanged`: where the coil leads are to be, in each other's place or in their own.
+
+    `turn`: what to do with the knob of the coil's volts, or None: switch it "in" at 0 V or "out" again, with the coil
+    off; turn it "up" or "down" slowly, from now on, with the coil on; "on" to that end, however fast; "slower": the
+    last turn does not count; "at": nothing new, it stands at `volts` of `most_v`, and `text` says what is wrong, if
+    anything; "done": that was all. `word` is for large letters.
     """
 
     text: str
     exchanged: bool = False
-    turn: Literal["in", "up", "down", "on", "at", "out"] | None = None
+    turn: Literal["in", "up", "down", "on", "slower", "at", "out", "done"] | None = None
     volts: float = 0.0
+    most_v: float = 0.0
+    word: str = ""
 
 
 class Knob(Protocol):
@@ -36,18 +40,35 @@ class Knob(Protocol):
 
 
 Hand = Callable[[Request], bool]
-"""Does what is asked for and says that it is done; False when it is left out. May take minutes, but for a knob that is
-to be turned or shown: then it only begins."""
+"""Does what is asked for and says that it is done; False when it is left out. May take minutes, but for a knob: then it
+only begins, and the board sees what becomes of it."""
 
 KNOB_IN = Request(
-    "Everything is off. Turn the knob fully to the left, then set the switch S4 to 'knob'.",
+    "Hands off the part. Turn the knob fully to the left, then set the switch S4 to 'knob'. It goes on by itself.",
     turn="in",
+    word="S4 TO KNOB",
 )
-KNOB_UP = Request("Turn the knob slowly to the right, a volt in a second or two, until the tone.", turn="up")
-KNOB_DOWN = Request("Turn the knob slowly back to the left, until the tone.", turn="down")
-KNOB_ON = Request("Now on to its end, as fast as you like.", turn="on")
-KNOB_SLOWER = "That was too fast to read. Once more, slower."
-KNOB_OUT = Request("Everything is off. Set the switch S4 back to 'supply'.", turn="out")
+KNOB_UP = Request(
+    "Turn the knob slowly to the right, 1 V in one or two seconds, until the tone.", turn="up", word="TURN UP"
+)
+KNOB_DOWN = Request("Turn the knob slowly back to the left, until the tone.", turn="down", word="TURN DOWN")
+KNOB_ON = Request("Go on to the end, as fast as you like.", turn="on", word="TO THE END")
+KNOB_SLOWER = Request(
+    "That was too fast to read, so it does not count. It is asked once more: 1 V in one or two seconds.",
+    turn="slower",
+    word="TOO FAST",
+)
+KNOB_AGAIN = Request(
+    "The contacts moved between two looks of the bench, so this turn does not count. It is asked once more.",
+    turn="slower",
+    word="ONCE MORE",
+)
+KNOB_OUT = Request(
+    "Pull-in and drop-out are read. Set the switch S4 back to 'supply'. It goes on by itself.",
+    turn="out",
+    word="S4 TO SUPPLY",
+)
+KNOB_DONE = Request("Hands off the part.", turn="done", word="DONE")
 
 EXCHANGE = Request(
     "Everything is off. Exchange the two coil leads: the one of 85 to blade 86, the one of 86 to blade 85. Leave the"

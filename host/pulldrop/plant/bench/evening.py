@@ -161,8 +161,10 @@ class EveningBench(Bench):
         self._feed_coil()
 
     def turn_knob(self, to_v: float) -> None:
-        """A hand begins to turn it slowly; on a perfect bench evenly."""
+        """A hand begins to turn it slowly; on a perfect bench evenly. With S4 at the supply that does nothing."""
         person = self._person
+        if self._knob is None:
+            return
         if person is None:
             self._knob = Turn(self._knob_v, to_v, self.time_s + STARTS_S[0], RATE_V_S, ())
             return
