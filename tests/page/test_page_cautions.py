@@ -5,9 +5,9 @@ import pytest
 from playwright.sync_api import expect
 from screens import SMALL, Bench, Open
 
-from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin, CrateView, Stage
 from pulldrop.model.scale import LIGHT_LOADS
+from pulldrop.model.wording import cautions
 from pulldrop.protocol.load import plan
 
 MONITOR = dict(viewport=dict(width=1280, height=720))

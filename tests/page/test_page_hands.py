@@ -6,8 +6,8 @@ from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
 from screens import SMALL, Bench, Open
 
-from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Stage
+from pulldrop.model.wording import cautions
 from pulldrop.protocol.load import plan
 
 PLAN = plan("relay-full", "class-mini-12v-form-c")

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from screens import MONITOR, ON_ITS_SIDE, PHONE, SMALL, TABLET, Bench, Open, violations
 
 from pulldrop.model.crate.crate import Bin, CrateView, Stage
-from pulldrop.model.signs import signs
+from pulldrop.model.wording.signs import signs
 from pulldrop.page.render import BIN_LOOKS, BUTTONS, STAGE_LOOKS
 
 SIZES = {"phone": PHONE, "small": SMALL, "side": ON_ITS_SIDE, "tablet": TABLET, "monitor": MONITOR}

@@ -102,7 +102,7 @@ def main(arguments: list[str]) -> int:
 
 def _refuse_obeyed(argument: str) -> None:
     """A name or a note that a screen would obey instead of showing it goes into no store."""
-    from pulldrop.model.harmless import unfit
+    from pulldrop.model.wording.harmless import unfit
 
     if (at := unfit(argument)) >= 0:
         code = ord(argument[at])

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from pulldrop.model.harmless import one_line
+from pulldrop.model.wording.harmless import one_line
 
 TICKS_PER_S = 2_000_000
 """Edge ticks per second: Timer1 of a 16 MHz board at a divider of 8."""

@@ -2,8 +2,8 @@
 
 from markupsafe import Markup
 
-from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin
+from pulldrop.model.wording import cautions
 from pulldrop.page.render import BIN_LOOKS, PAGES
 
 TOPICS = {"bench": "The bench", "socket": "The part and the socket", "outcomes": "Outcomes, and what to do"}

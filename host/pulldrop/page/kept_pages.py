@@ -19,12 +19,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from pulldrop.model import words
 from pulldrop.model.history.fleet import Fleet
 from pulldrop.model.history.history import Health
 from pulldrop.model.origin import Origin
 from pulldrop.model.part.parts_page import NotThere, PartsPage, PartView, Unreadable
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 from pulldrop.page.render import PAGES
 from pulldrop.report import fleet, health, html
 from pulldrop.report.frame import shapes, style

@@ -6,8 +6,8 @@ from pathlib import Path
 import segno
 from markupsafe import Markup
 
-from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
+from pulldrop.model.wording import words
 from pulldrop.page.draw import drawing
 from pulldrop.report.frame import templates
 

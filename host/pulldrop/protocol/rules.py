@@ -4,9 +4,9 @@ so that a person sees these problems together with those of the shape."""
 from collections.abc import Collection, Iterator
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.near import hint
 from pulldrop.model.quantity import parse as parse_quantity
 from pulldrop.model.steps import STEPS
+from pulldrop.model.wording.near import hint
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import check
 from pulldrop.text.document import Document, Steps, Value

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from pulldrop.model.cautions import BATTERY, CLOSED, DECIDE, HOT, NO_LOAD, PULSES, SPIKES, VEHICLE
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.contacts.contact import ContactStep
+from pulldrop.model.wording.cautions import BATTERY, CLOSED, DECIDE, HOT, NO_LOAD, PULSES, SPIKES, VEHICLE
 
 
 def cautions(records: Sequence[RunRecord]) -> tuple[str, ...]:

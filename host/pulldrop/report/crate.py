@@ -5,12 +5,12 @@ import io
 
 from markupsafe import Markup
 
-from pulldrop.model import words
-from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.lot import Lot, ValueSpread
 from pulldrop.model.quantity import show
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import OF_A_CRATE
+from pulldrop.model.wording.signs import signs
 from pulldrop.report.data import cell
 from pulldrop.report.frame import style, templates
 from pulldrop.report.pictures.spread import svg

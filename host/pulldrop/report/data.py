@@ -11,9 +11,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from pulldrop.model.harmless import harmless
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.row import MeasurementRow, rows
+from pulldrop.model.wording.harmless import harmless
 from pulldrop.whole import whole
 
 ROWS_AT_ONCE = 20_000

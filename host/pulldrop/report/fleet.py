@@ -5,8 +5,8 @@ Rule: no script, nothing fetched from anywhere, every word escaped; it repeats j
 
 from markupsafe import Markup
 
-from pulldrop.model.cautions import OF_A_FLEET
 from pulldrop.model.history.fleet import FROM_LINES, Fleet
+from pulldrop.model.wording.cautions import OF_A_FLEET
 from pulldrop.report.frame import style, templates
 
 

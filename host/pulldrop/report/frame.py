@@ -6,9 +6,9 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from pulldrop.model import words
-from pulldrop.model.harmless import harmless
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import words
+from pulldrop.model.wording.harmless import harmless
+from pulldrop.model.wording.signs import signs
 
 TEMPLATES = Path(__file__).parent / "templates"
 

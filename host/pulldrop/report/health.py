@@ -9,14 +9,14 @@ from pathlib import Path
 
 from markupsafe import Markup
 
-from pulldrop.model import words
-from pulldrop.model.cautions import DECIDE
 from pulldrop.model.history.history import Health, Series, SeriesHealth
 from pulldrop.model.origin import Origin
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.quantity import show
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import DECIDE
+from pulldrop.model.wording.signs import signs
 from pulldrop.report.cautions import cautions
 from pulldrop.report.frame import style, templates
 from pulldrop.report.pictures.course import svg

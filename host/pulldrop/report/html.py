@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from pulldrop.model import words
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 from pulldrop.report.cautions import cautions
 from pulldrop.report.frame import style, templates
 from pulldrop.report.pictures.scenes import pictures

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 import yaml
 
-from pulldrop.model.harmless import obeyed
+from pulldrop.model.wording.harmless import obeyed
 from pulldrop.text.file import refuse_obeyed, text_in
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 from pulldrop.text.syntax import explain

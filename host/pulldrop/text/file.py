@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pulldrop.model.harmless import obeyed
+from pulldrop.model.wording.harmless import obeyed
 from pulldrop.text.problem import BadText, Problem
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pulldrop.model.near import hint
+from pulldrop.model.wording.near import hint
 from pulldrop.text.file import refuse_obeyed, text_in
 from pulldrop.text.problem import MOST_SHOWN, BadText, Problem
 

@@ -19,10 +19,10 @@ from pulldrop.cli.show.testing import result
 from pulldrop.jobs.run.day import first_today
 from pulldrop.jobs.run.events import RunStarted
 from pulldrop.jobs.sort.kept_crate import kept_view
-from pulldrop.model import cautions
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.crate.crate import Bin, CrateView, Stage
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import cautions
+from pulldrop.model.wording.signs import signs
 from pulldrop.page.render import Renderer
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
@@ -216,7 +216,7 @@ def test_each_caution_is_worded_in_one_place() -> None:
     told = [value for name, value in vars(cautions).items() if name.isupper() and isinstance(value, str)]
     assert len(told) > 12
     for file in (*host.rglob("*.py"), *host.rglob("*.jinja"), *host.rglob("*.js")):
-        if file.name != "cautions.py" or file.parent.name != "model":
+        if file.name != "cautions.py" or file.parent.name != "wording":
             text = file.read_text(encoding="utf-8")
             assert not [one for one in told if one in text], file
             assert "licensed practice" not in text, file

@@ -19,7 +19,6 @@ from pulldrop.judge.diagnosis import diagnose
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.forms import faults_of
 from pulldrop.judge.verdict import NOT_IN_PLAN, untested_in_short
-from pulldrop.model import cautions
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.relay import FORMS, TWIN, Relay
@@ -30,6 +29,7 @@ from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.scale import LIGHT_DUTY, LIGHT_LOADS
 from pulldrop.model.steps import STEPS, yields
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
+from pulldrop.model.wording import cautions
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.crate import sorting
 from pulldrop.protocol.load import plan

@@ -18,7 +18,7 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Grade
 from pulldrop.model.verdict import Outcome, Overall
-from pulldrop.model.words import not_tested
+from pulldrop.model.wording.words import not_tested
 from pulldrop.protocol.load import plan
 from pulldrop.store import Store
 

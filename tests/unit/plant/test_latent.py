@@ -14,8 +14,8 @@ from pulldrop.jobs.sort import fit as sort_check
 from pulldrop.measure.identify.socket import Look
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.cautions import BEFORE_CALIBRATION
 from pulldrop.model.raw import Contact
+from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.store import Store

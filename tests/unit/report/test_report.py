@@ -8,15 +8,15 @@ from typing import Any
 import pytest
 import records
 
-from pulldrop.model.cautions import HOT, NO_LOAD, PULSES
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Source
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.reading import NotTested
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome, Overall, Verdict
-from pulldrop.model.words import BADGES
+from pulldrop.model.wording.cautions import HOT, NO_LOAD, PULSES
+from pulldrop.model.wording.signs import signs
+from pulldrop.model.wording.words import BADGES
 from pulldrop.report.cautions import cautions
 from pulldrop.report.html import page
 

@@ -10,13 +10,13 @@ import records
 
 from pulldrop.cli.ask import files
 from pulldrop.cli.input_error import InputError
-from pulldrop.model import words
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.fault import Evidence
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Overall
+from pulldrop.model.wording import words
+from pulldrop.model.wording.signs import signs
 from pulldrop.report.cautions import cautions
 from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate

@@ -19,10 +19,10 @@ from pulldrop.cli.main import main
 from pulldrop.jobs.sort.kept_crate import lot
 from pulldrop.judge.crate.ledger import Ledger, Likeness
 from pulldrop.judge.crate.lot import BELL, LEAST, bell, causes, spread
-from pulldrop.model.cautions import OF_A_CRATE
 from pulldrop.model.crate.crate import Bin, Cause, CrateEvent, CrateHead, Happened, Placed
 from pulldrop.model.crate.lot import Lot, Value
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.wording.cautions import OF_A_CRATE
 from pulldrop.report.crate import page, table
 from pulldrop.report.paper.label_sizes import SIZES, Labels
 from pulldrop.report.paper.labels import labels

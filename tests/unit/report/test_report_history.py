@@ -19,12 +19,12 @@ from test_report_data import report
 from pulldrop.cli.main import main
 from pulldrop.jobs.parts.health import health
 from pulldrop.jobs.parts.records import of_part
-from pulldrop.model import words
 from pulldrop.model.history.history import Health
 from pulldrop.model.part.event import Card, PartEvent, PartEventKind
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import words
+from pulldrop.model.wording.signs import signs
 from pulldrop.report import health as told
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.history import history

@@ -24,7 +24,7 @@ def known_board(told: str) -> str:
     """The board of --board. Raises BadParameter for what is neither a board's name nor a port."""
     if told in BOARDS or re.search(r"[/\\]|://|^COM[0-9]+$", told, re.IGNORECASE) or Path(told).exists():
         return told
-    from pulldrop.model.near import hint
+    from pulldrop.model.wording.near import hint
 
     raise typer.BadParameter(
         f"there is no board '{told}'; {hint(told, BOARDS)} A port is named like /dev/ttyUSB0 or COM3."

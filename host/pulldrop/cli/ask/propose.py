@@ -15,9 +15,9 @@ from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.show import screen
 from pulldrop.jobs.run.by_look import Looked
 from pulldrop.jobs.run.identify import NotEnergised
-from pulldrop.model import words
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.run.purpose import Purpose
+from pulldrop.model.wording import words
 from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.shipped.heads import BENCH_S
 from pulldrop.protocol.shipped.purposes import protocol_for

@@ -104,9 +104,9 @@ def check(
 
 def _check(file: Path, quiet: bool) -> "CheckAnswer":
     from pulldrop.cli.show.answers import CheckAnswer
-    from pulldrop.model.harmless import harmless
     from pulldrop.model.part.kinds import TESTED, not_tested
     from pulldrop.model.part.rating import KindRating
+    from pulldrop.model.wording.harmless import harmless
     from pulldrop.protocol import crate, load
     from pulldrop.protocol.check import check as check_protocol
     from pulldrop.protocol.ratings import files as ratings

@@ -56,7 +56,7 @@ def health(
 
 
 def _chosen(found: "Health", measurement: str | None) -> "SeriesHealth | None":
-    from pulldrop.model.near import hint
+    from pulldrop.model.wording.near import hint
 
     if measurement is None:
         return None

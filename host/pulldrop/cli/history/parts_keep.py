@@ -82,8 +82,8 @@ def new(
 def _part(id: str, form: str | None, rating: str | None) -> "Part":
     """The part of a contact form, or of a rating. Raises InputError and BadText."""
     from pulldrop.cli.input_error import InputError
-    from pulldrop.model.near import hint
     from pulldrop.model.part.relay import FORMS, Relay
+    from pulldrop.model.wording.near import hint
     from pulldrop.protocol.ratings.files import load_any_rating
     from pulldrop.protocol.shipped import library
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.exits import BENCH, INPUT, OPEN_END, ReaderGone
-from pulldrop.model.harmless import harmless
+from pulldrop.model.wording.harmless import harmless
 
 PLAIN = {
     "Value error, ": "",
@@ -60,7 +60,7 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.jobs.run.specimens import UnknownSpecimen
     from pulldrop.jobs.run.switch import SwitchRefused
     from pulldrop.jobs.run.test_one import RunNotKept
-    from pulldrop.model.cautions import DECIDE
+    from pulldrop.model.wording.cautions import DECIDE
     from pulldrop.protocol.errors import ProtocolError
     from pulldrop.store import StoreError
     from pulldrop.text.problem import BadText

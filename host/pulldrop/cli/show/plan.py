@@ -6,9 +6,9 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import ProtocolsAnswer
 from pulldrop.cli.show.testing.result import Footnotes
-from pulldrop.model import words
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.wording import words
 
 SETTINGS = {
     "V": ("probe", "at", "full", "coarse", "fine", "coil"),

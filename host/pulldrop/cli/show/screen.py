@@ -16,15 +16,15 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from pulldrop.cli.show.exits import ReaderGone
-from pulldrop.model import words
 from pulldrop.model.bench.kit import CalibrationRecord
 from pulldrop.model.crate.crate import Bin
-from pulldrop.model.harmless import harmless
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Outcome, Overall, with_mark
-from pulldrop.model.words import BADGES
+from pulldrop.model.wording import words
+from pulldrop.model.wording.harmless import harmless
+from pulldrop.model.wording.words import BADGES
 
 Answer = TypeVar("Answer")
 

@@ -205,7 +205,7 @@ def _by_hand(out: "Console", bench: "Board", seed: int) -> "tuple[Check, ...]":
     from pulldrop.jobs.self_test.bench import with_hands
     from pulldrop.jobs.self_test.talk import Turn, converse
     from pulldrop.model.bench.calibration import nominal
-    from pulldrop.model.cautions import BEFORE_CALIBRATION
+    from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
     from pulldrop.plant.bench.instruments import COIL_PERCENT, Garage
 
     who = bench.identity

@@ -163,7 +163,7 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     from pulldrop.jobs.calibrate.dialogue import walk
     from pulldrop.jobs.calibrate.virtual import calibrate_board
     from pulldrop.jobs.self_test.talk import converse
-    from pulldrop.model.cautions import BEFORE_CALIBRATION
+    from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
 
     if isinstance(board, VirtualBoard) and board.identity.simulated:
         screen.simulated(out, board.identity.kind)

@@ -69,7 +69,7 @@ def _warned(history: "Store", board: "Identity") -> None:
     """What can hurt once the part is energised."""
     from pulldrop.cli.show import screen
     from pulldrop.jobs.run.day import first_today
-    from pulldrop.model.cautions import BEFORE_OPERATING, FIRST_TODAY
+    from pulldrop.model.wording.cautions import BEFORE_OPERATING, FIRST_TODAY
 
     first = (FIRST_TODAY,) if first_today(history, board) else ()
     screen.cautions(screen.console(), (*first, *BEFORE_OPERATING), board.simulated)

@@ -186,7 +186,7 @@ def _run(
     from pulldrop.jobs.run import day
     from pulldrop.jobs.run.by_look import examine
     from pulldrop.jobs.run.test_one import RunOptions
-    from pulldrop.model import words
+    from pulldrop.model.wording import words
 
     out = screen.console()
     first = not as_json and day.first_today(history, opened.board.identity)
@@ -294,7 +294,7 @@ def _no_plan(identified: "Identification | None") -> "Plan":
 
 def _check_measurement(asked: str | None, plan: "Plan | None") -> None:
     from pulldrop.model.measurement import MEASUREMENTS
-    from pulldrop.model.near import hint
+    from pulldrop.model.wording.near import hint
 
     known = plan.wanted if plan else tuple(MEASUREMENTS)
     if asked is None or asked in known:

@@ -13,12 +13,12 @@ from pulldrop.judge.history.fleet import LEAST_ROOM, SOON_YEARS, age_left, age_y
 from pulldrop.judge.history.siblings import OUTSIDE
 from pulldrop.judge.history.trend import capability
 from pulldrop.judge.history.wear import LEAST
-from pulldrop.model import words
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import YEAR_S
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.event import PartEvent, place_of
 from pulldrop.model.quantity import show
+from pulldrop.model.wording import words
 from pulldrop.store import Store
 from pulldrop.store.views.fleet_sums import FleetSums, Kind, Line, Odd, years_at
 

@@ -11,13 +11,13 @@ from pathlib import Path
 
 from pulldrop.jobs.parts import numbers
 from pulldrop.judge.crate import same
-from pulldrop.model import words
 from pulldrop.model.part.event import WITHDRAWABLE, Card, PartEvent, PartEventKind, card_of, place_of
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.part_id import as_known, meant, spellings, typed, well_formed
 from pulldrop.model.part.parts_page import PartView
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 from pulldrop.store import AT, NotKept, PartLine, Store
 from pulldrop.store.views.overview import FOUND_MOST
 

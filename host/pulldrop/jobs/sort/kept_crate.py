@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 
 from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.judge.crate.lot import USABLE, causes, spread
-from pulldrop.model.cautions import DECIDE
 from pulldrop.model.crate.crate import CrateEvent, CrateHead, CrateView, Placed, Stage
 from pulldrop.model.crate.lot import Lot, Value, ValueSpread
 from pulldrop.model.limit import Limit
@@ -13,6 +12,7 @@ from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.origin import least_known, origin_of
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import numbers
+from pulldrop.model.wording.cautions import DECIDE
 from pulldrop.store import Store, StoreError
 
 

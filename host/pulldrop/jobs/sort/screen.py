@@ -10,8 +10,8 @@ from collections.abc import Callable
 
 from pulldrop.judge.crate.ledger import Ledger
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.cautions import WHILE_SORTING
 from pulldrop.model.crate.crate import Bin, CoilPicture, Command, Control, CrateView, Stage
+from pulldrop.model.wording.cautions import WHILE_SORTING
 
 LAST_SHOWN = 8
 

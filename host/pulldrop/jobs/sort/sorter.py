@@ -27,12 +27,12 @@ from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import Eyes
-from pulldrop.model.cautions import before_run
 from pulldrop.model.crate.crate import Command, Control, CrateView, Happened, Placed, Stage, Word
 from pulldrop.model.crate.sorting import Sorting
 from pulldrop.model.part.part import Part
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Overall
+from pulldrop.model.wording.cautions import before_run
 from pulldrop.protocol.errors import ProtocolError
 from pulldrop.store import CrateRefused, Store
 from pulldrop.text.problem import BadText

@@ -10,11 +10,11 @@ from datetime import datetime
 from pulldrop.judge.history.siblings import apart
 from pulldrop.judge.history.trend import capability, level
 from pulldrop.judge.history.wear import over, share_a_year, span
-from pulldrop.model import words
 from pulldrop.model.history.fleet import Capability, Due, Fleet, Group, Outlier
 from pulldrop.model.history.history import YEAR_S, Health, SeriesHealth
 from pulldrop.model.quantity import show
 from pulldrop.model.verdict import Overall
+from pulldrop.model.wording import words
 
 SOON_YEARS = 0.5
 """A part whose limit may be met within this time is due, whenever it was tested."""

@@ -9,7 +9,7 @@ from pulldrop.measure.identify.layout import may_feed
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.identify.told import identified_of
 from pulldrop.measure.identify.winding import WindingSeen
-from pulldrop.measure.rig.low_energy import respond
+from pulldrop.measure.rig.coil.low_energy import respond
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.rig.scan_read import Eyes
 from pulldrop.model.part.identification import Identification

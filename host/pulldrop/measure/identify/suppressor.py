@@ -6,9 +6,9 @@ Rule: pure.
 from math import log10
 
 from pulldrop.measure.identify.survey import Survey, SurveyedPair
-from pulldrop.measure.rig.low_energy import Response
+from pulldrop.measure.rig.coil.low_energy import Response
+from pulldrop.measure.rig.coil.suppression import Told, fed, say
 from pulldrop.measure.rig.paths import ONE_WAY
-from pulldrop.measure.rig.suppression import Told, fed, say
 from pulldrop.model.part.identification import SuppressionSeen
 
 ONLY_A_DIODE_V, SURELY_MORE_V = 0.03, 0.10

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pulldrop.measure.identify.layout import coil_partner, layout_of, shorted
 from pulldrop.measure.identify.suppressor import junction_v, only_a_diode
 from pulldrop.measure.identify.survey import Survey, SurveyedPair
+from pulldrop.measure.rig.coil.low_energy import Response
+from pulldrop.measure.rig.coil.suppression import held
 from pulldrop.measure.rig.counts.budget import nominal_value
 from pulldrop.measure.rig.counts.copper import at_20c, factor
-from pulldrop.measure.rig.low_energy import Response
-from pulldrop.measure.rig.suppression import held
 from pulldrop.model.part.identification import CoilSeen, Statement, SuppressionSeen, Winding
 from pulldrop.model.part.rating import Rating
 

@@ -9,9 +9,9 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
-from pulldrop.model.harmless import typed
 from pulldrop.model.origin import OfMany
 from pulldrop.model.raw import Frozen, OneLine
+from pulldrop.model.wording.harmless import typed
 
 
 class Bin(StrEnum):

@@ -1,4 +1,4 @@
-"""What a hunt asks of the person next: each is typed, `model/words.py` says it."""
+"""What a hunt asks of the person next: each is typed, `model/wording/words.py` says it."""
 
 from enum import StrEnum
 from typing import Annotated, Literal

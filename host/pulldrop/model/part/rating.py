@@ -21,11 +21,11 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
-from pulldrop.model.near import hint
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.relay import FORMS, Form, Relay
 from pulldrop.model.quantity import PREFIXES, UNITS, WITHOUT_PREFIX, parse
 from pulldrop.model.raw import Frozen
+from pulldrop.model.wording.near import hint
 
 Build = Literal["mini", "micro"]
 """Size of a relay's body, the commonest first."""

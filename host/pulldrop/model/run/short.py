@@ -8,14 +8,14 @@ import shlex
 from collections.abc import Iterator
 from typing import Literal
 
-from pulldrop.model import words
-from pulldrop.model.cautions import DECIDE, after_run
 from pulldrop.model.raw import Frozen
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import DECIDE, after_run
 
 EVEN = 0.5
 """A fault that is no more probable than its absence is not named where the run itself is not settled."""

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 
-from pulldrop.model import words
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
-from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.wording import words
+from pulldrop.model.wording.signs import signs
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.sheet import COLOURS, SHAPES, Column, Row, Say, Sheet, Tone
 from pulldrop.report.pictures import waveform

@@ -5,12 +5,12 @@ Rule: it repeats judgements and makes none; the words are those of the page.
 
 from collections.abc import Sequence
 
-from pulldrop.model import words
 from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.signs import signs
 from pulldrop.model.verdict import Outcome
+from pulldrop.model.wording import words
+from pulldrop.model.wording.signs import signs
 from pulldrop.report import health as told
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.certificate import shaped, tone

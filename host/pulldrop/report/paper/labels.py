@@ -12,11 +12,11 @@ import matplotlib
 import segno
 from fpdf import FPDF
 
-from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin, Placed
 from pulldrop.model.crate.lot import Lot
-from pulldrop.model.harmless import harmless
-from pulldrop.model.signs import signs
+from pulldrop.model.wording import words
+from pulldrop.model.wording.harmless import harmless
+from pulldrop.model.wording.signs import signs
 from pulldrop.report.paper.label_sizes import Labels
 from pulldrop.report.paper.sheet import FONT, FONTS, PT, Say
 

@@ -17,7 +17,7 @@ from fpdf.enums import MethodReturnValue, XPos, YPos
 from fpdf.fonts import TTFFont
 from PIL import Image
 
-from pulldrop.model.harmless import harmless
+from pulldrop.model.wording.harmless import harmless
 from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE
 
 FONT, FONTS = "DejaVu", {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}

@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent
 from pulldrop.model.quantity import show
-from pulldrop.model.signs import signs
-from pulldrop.model.words import EVENT_LETTERS
+from pulldrop.model.wording.signs import signs
+from pulldrop.model.wording.words import EVENT_LETTERS
 from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn, inline, plain, scale_of
 
 

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from pulldrop.model import words
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.raw import Capture
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 from pulldrop.report.pictures.waveform import Scene, svg
 
 SWITCHED = {

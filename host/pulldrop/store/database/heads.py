@@ -12,7 +12,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from pulldrop.model.harmless import harmless
+from pulldrop.model.wording.harmless import harmless
 from pulldrop.store.database import chain
 from pulldrop.store.database.place import StorePlace, usual_folder
 from pulldrop.store.database.uninterrupted import ctrl_c_behind

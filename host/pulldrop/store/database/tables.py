@@ -30,10 +30,10 @@ from sqlalchemy.types import TypeEngine
 
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.crate.crate import Bin, Happened
-from pulldrop.model.harmless import one_line
 from pulldrop.model.part.event import PartEventKind
 from pulldrop.model.scale import Grade, Mark
 from pulldrop.model.verdict import Outcome, Overall
+from pulldrop.model.wording.harmless import one_line
 
 APPLICATION = 0x70756C6C
 """Kept as SQLite's application_id ("pull"), so that no other program's database is taken for a store."""

@@ -18,7 +18,7 @@ import pytest
 from pulldrop.cli.main import main
 from pulldrop.jobs.parts import fleet
 from pulldrop.jobs.parts.records import of_part
-from pulldrop.model.cautions import OF_A_FLEET
+from pulldrop.model.wording.cautions import OF_A_FLEET
 from pulldrop.store import Store
 
 Run = tuple[int, str, str]

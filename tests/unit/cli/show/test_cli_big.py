@@ -8,7 +8,7 @@ from rich.console import Console
 
 from pulldrop.cli.show.drawn import big
 from pulldrop.model.verdict import Overall
-from pulldrop.model.words import badge
+from pulldrop.model.wording.words import badge
 
 USUAL, NARROW = 79, 39
 

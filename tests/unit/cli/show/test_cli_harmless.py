@@ -22,7 +22,7 @@ from pulldrop.cli.main import main
 from pulldrop.cli.show import errors, screen
 from pulldrop.jobs.parts.page_source import StoreSource
 from pulldrop.model.crate.crate import Command
-from pulldrop.model.harmless import MARK, harmless, obeyed, typed
+from pulldrop.model.wording.harmless import MARK, harmless, obeyed, typed
 from pulldrop.page import served
 from pulldrop.report.data import cell
 from pulldrop.report.frame import templates

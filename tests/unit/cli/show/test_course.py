@@ -9,7 +9,7 @@ from pulldrop.cli.show.drawn.course import LEGEND, lines
 from pulldrop.judge.history.wear import finding
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent, PartEventKind
-from pulldrop.model.words import EVENT_LETTERS
+from pulldrop.model.wording.words import EVENT_LETTERS
 
 NOTED = PartEvent(part="23Y", at=START, kind=PartEventKind.NOTE, text="hums")
 

@@ -16,7 +16,7 @@ from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.ask import dialogue as ask
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards
-from pulldrop.model.cautions import BEFORE_CALIBRATION
+from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
 from pulldrop.plant.bench import instruments
 
 

@@ -27,11 +27,11 @@ from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
 from pulldrop.judge.verdict import refused
-from pulldrop.model import words
-from pulldrop.model.harmless import MARK
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.wording import words
+from pulldrop.model.wording.harmless import MARK
 from pulldrop.report import data
 from pulldrop.report.html import page
 from pulldrop.store import RunHeader, Store, StoreError

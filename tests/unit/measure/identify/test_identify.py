@@ -14,7 +14,7 @@ from pulldrop.judge.diagnosis.seen import seen as named
 from pulldrop.measure.identify.suppressor import across
 from pulldrop.measure.identify.survey import Survey, SurveyedPair
 from pulldrop.measure.identify.winding import class_of, winding_ohm
-from pulldrop.measure.rig.low_energy import Release, Response
+from pulldrop.measure.rig.coil.low_energy import Release, Response
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.part.identification import CoilSeen, Identification, SuppressionSeen
 from pulldrop.plant import stock

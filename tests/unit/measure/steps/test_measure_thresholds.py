@@ -8,7 +8,7 @@ import pytest
 from pulldrop.board.request_types import Stairs
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.measure import StepStarted, perform
-from pulldrop.measure.rig.walks import Search, lag_most, time_constant
+from pulldrop.measure.rig.coil.walks import Search, lag_most, time_constant
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Landing
 from pulldrop.model.reading import NotTested, Reading

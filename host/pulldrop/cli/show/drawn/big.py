@@ -10,10 +10,10 @@ from rich.console import Console
 from rich.text import Text
 
 from pulldrop.cli.show import screen
-from pulldrop.model import words
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Overall
+from pulldrop.model.wording import words
 
 LETTERS = {
     "A": (".##.", "#..#", "####", "#..#", "#..#"),

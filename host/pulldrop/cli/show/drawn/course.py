@@ -8,10 +8,10 @@ from datetime import datetime, timedelta
 
 from rich.console import Console
 
-from pulldrop.model import words
 from pulldrop.model.history.history import SeriesHealth
 from pulldrop.model.part.event import PartEvent
 from pulldrop.model.quantity import show
+from pulldrop.model.wording import words
 
 COLUMNS, ROWS, LEFT = 60, 9, 11
 DIGITS, BLOCKS = "0123456789", "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"

@@ -6,9 +6,9 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import course
-from pulldrop.model import words
 from pulldrop.model.history.history import Health, SeriesHealth
 from pulldrop.model.quantity import show
+from pulldrop.model.wording import words
 
 MOST_DRAWN = 3
 

@@ -6,12 +6,12 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.testing import result
 from pulldrop.jobs.parts.keep import EVENT_SHOWN
-from pulldrop.model import words
 from pulldrop.model.part.event import PartEvent
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.parts_page import PartView, RunLine
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 
 
 class PartAnswer(Frozen):

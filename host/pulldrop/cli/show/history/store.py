@@ -4,10 +4,10 @@ from rich.console import Console
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import BackupAnswer
-from pulldrop.model import words
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.run.judgement import Judgement
+from pulldrop.model.wording import words
 from pulldrop.store import Info, Verified
 from pulldrop.store.exchange.origins import ImportResult
 

@@ -16,7 +16,7 @@ from pulldrop.cli.show.drawn import big
 from pulldrop.cli.show.drawn.picture import LEFT, curve
 from pulldrop.cli.show.live.keys import offered
 from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
-from pulldrop.model.words import BADGES
+from pulldrop.model.wording.words import BADGES
 
 WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0

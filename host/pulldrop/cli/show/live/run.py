@@ -11,10 +11,10 @@ from rich.table import Column
 from pulldrop.cli.show import screen
 from pulldrop.jobs.run.events import Event, RunStarted
 from pulldrop.measure import StepStarted
-from pulldrop.model import words
-from pulldrop.model.cautions import before_run
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Judged
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import before_run
 
 
 class Live:

@@ -5,11 +5,11 @@ from rich.console import Console
 from pulldrop.cli.show import screen
 from pulldrop.jobs.calibrate.study import Study
 from pulldrop.measure.calibrate.reach import reach
-from pulldrop.model import words
 from pulldrop.model.bench.calibration import GOOD_FOR, nominal
 from pulldrop.model.bench.kit import CalibrationRecord, Golden, Observed
 from pulldrop.model.quantity import show as quantity
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.wording import words
 
 
 def show_records(out: Console, records: tuple[CalibrationRecord, ...]) -> None:

@@ -6,8 +6,8 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.testing import result
 from pulldrop.jobs.waveform import MEANS, CapturedAnswer
-from pulldrop.model.cautions import DECIDE
 from pulldrop.model.part.relay import FORMS
+from pulldrop.model.wording.cautions import DECIDE
 
 
 def show(out: Console, answer: CapturedAnswer) -> None:

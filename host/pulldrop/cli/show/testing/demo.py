@@ -8,10 +8,10 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import DemoAnswer, DemoYearsAnswer
-from pulldrop.model import words
 from pulldrop.model.reading import NotTested
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Outcome, with_mark
+from pulldrop.model.wording import words
 from pulldrop.store import PartLine
 
 

@@ -5,8 +5,8 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.jobs.run.identify import Identified, finding
-from pulldrop.model import words
-from pulldrop.model.cautions import DECIDE
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import DECIDE
 
 MARKS = {"sure": "[+]", "likely": "[~]", "unsure": "[?]"}
 FORM_B = "count its blades: without a blade 87 it is normally closed (Form B), tested by a rating of Form B"

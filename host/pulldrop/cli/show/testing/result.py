@@ -9,8 +9,6 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big, picture
-from pulldrop.model import words
-from pulldrop.model.cautions import after_run
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
@@ -18,6 +16,8 @@ from pulldrop.model.run.fault import NamedFault, likely
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps import STEPS
 from pulldrop.model.verdict import Judged, Outcome
+from pulldrop.model.wording import words
+from pulldrop.model.wording.cautions import after_run
 
 LEAST_TABLE = 64
 """Columns below which the table of a result would cut its limits."""

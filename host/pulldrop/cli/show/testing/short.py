@@ -12,9 +12,9 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
 from pulldrop.cli.show.testing.result import LEAST_TABLE
-from pulldrop.model import words
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.short import ShortResult, ShortRow, short_result
+from pulldrop.model.wording import words
 
 WORD = 6
 """Columns of the words at the left."""

@@ -9,7 +9,8 @@ does so once.
 from collections.abc import Iterator
 from typing import Any
 
-from pulldrop.measure.rig import coil_look, wiring
+from pulldrop.measure.rig import wiring
+from pulldrop.measure.rig.coil import look as coil_look
 from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, whole_or_none
 from pulldrop.measure.rig.counts.copper import REFERENCE_C, at_20c, rise_k
 from pulldrop.measure.rig.first_make import first_make

@@ -5,8 +5,8 @@ Rule: it comes last. What overdrive leaves in bad iron stays there, and lowers e
 
 from collections.abc import Iterator
 
+from pulldrop.measure.rig.coil.walks import DROP_START, ZERO_S, drop_out
 from pulldrop.measure.rig.part import PartOnRig
-from pulldrop.measure.rig.walks import DROP_START, ZERO_S, drop_out
 from pulldrop.model.reading import Finding
 from pulldrop.model.steps.coil.overdrive import OverdriveStep
 from pulldrop.model.steps.coil.thresholds import ThresholdsStep

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 
 from pulldrop.board.errors import BoardError
 from pulldrop.board.request_types import Drive, Stairs
+from pulldrop.measure.rig.coil.low_energy import LADDER_V, LEAST_A, respond, walk_low
+from pulldrop.measure.rig.coil.suppression import fed
+from pulldrop.measure.rig.coil.walks import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.measure.rig.counts.budget import nominal_value
-from pulldrop.measure.rig.low_energy import LADDER_V, LEAST_A, respond, walk_low
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, state
 from pulldrop.measure.rig.rig import CannotTest, Rig
-from pulldrop.measure.rig.suppression import fed
-from pulldrop.measure.rig.walks import MAGNETISE_S, ZERO_S, drop_out
 from pulldrop.model.raw import CoilCounts, Contact, Landing
 from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested, Reading, Term, effective_freedom
 from pulldrop.model.run.hand import EXCHANGE, PUT_BACK, Request

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
-from pulldrop.measure.rig import turned
+from pulldrop.measure.rig.coil import turned
+from pulldrop.measure.rig.coil.walks import DROP_START, ZERO_S, Goal, conditions, drop_out, search, threshold
 from pulldrop.measure.rig.counts.copper import at_20c
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import bounded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.rig.walks import DROP_START, ZERO_S, Goal, conditions, drop_out, search, threshold
 from pulldrop.model.reading import Finding
 from pulldrop.model.step import COIL_MOST_V
 from pulldrop.model.steps.coil.thresholds import ThresholdsStep

@@ -13,13 +13,13 @@ from statistics import fmean
 from typing import Any
 
 from pulldrop.board.request_types import Follow
+from pulldrop.measure.rig.coil.walks import CREEP_RATE, WALKS_DIFFER
 from pulldrop.measure.rig.counts.budget import median_of, nominal_value, rectangular, uncertain, whole_or_none
 from pulldrop.measure.rig.knob import MOVED_V, Knob
 from pulldrop.measure.rig.pairs import happened, watched
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import ATTITUDE, bounded, ends_at, reading
 from pulldrop.measure.rig.rig import CannotTest
-from pulldrop.measure.rig.walks import CREEP_RATE, WALKS_DIFFER
 from pulldrop.model.part.relay import PairChange
 from pulldrop.model.raw import TICKS_PER_S, Followed
 from pulldrop.model.reading import Condition, Reading

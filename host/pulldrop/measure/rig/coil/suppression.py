@@ -4,8 +4,8 @@ Rule: pure. What holds the spike at the same volts from half the current is a di
 lets it rise in proportion is a resistor.
 """
 
+from pulldrop.measure.rig.coil.low_energy import Release, Response
 from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V
-from pulldrop.measure.rig.low_energy import Release, Response
 from pulldrop.model.part.identification import Statement, SuppressionSeen, Sure
 
 SPIKE_V = 0.4
