@@ -8,9 +8,9 @@ import pytest
 from pulldrop.cli.ask.by_hand import AtTerminal
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.live.knob import KnobScreen, bar
-from pulldrop.model.harmless import MARK
 from pulldrop.model.run import hand
 from pulldrop.model.run.hand import Request
+from pulldrop.model.wording.harmless import MARK
 
 ASKED = (hand.KNOB_IN, hand.KNOB_UP, hand.KNOB_ON, hand.KNOB_SLOWER, hand.KNOB_AGAIN, hand.KNOB_DOWN, hand.KNOB_OUT)
 

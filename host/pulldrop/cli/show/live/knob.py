@@ -9,9 +9,9 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
-from pulldrop.model import words
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.hand import Request
+from pulldrop.model.wording import words
 
 RIGHT = ("..#....", "..###..", "######.", "..###..", "..#....")
 LEFT = tuple(row[::-1] for row in RIGHT)
