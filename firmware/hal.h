@@ -80,6 +80,16 @@ bool hal_bare(void);
 void hal_bare_drive(uint8_t source, uint8_t sink, bool weak);
 void hal_bare_sense(uint8_t line); // begins a sum as hal_analog_begin does
 
+// From now on the lines of a bare board at `lines`, LEAD_INPUTS of them, in turn, 0.1 ms apart; every 2.4 ms the sums of
+// six conversions each are handed to `lead_read`. NULL, or anything else that converts, ends it.
+#define LEAD_INPUTS 4
+void hal_lead_watch(const FLASH uint8_t *lines);
+bool hal_lead_watching(void);
+
+// The chip's own reference of 1.1 V in place of 5 V, with this line on the converter meanwhile, so that its capacitor
+// takes no charge of another; 0: 5 V again.
+void hal_own_reference(uint8_t line);
+
 // Write, then read (repeated start), either may be empty; false when the part did not answer in time.
 bool hal_i2c(enum part part, const uint8_t *out, uint8_t out_length, uint8_t *in, uint8_t in_length);
 
@@ -113,5 +123,6 @@ void ticked(void);               // every millisecond
 bool sampled(uint16_t counts);   // every 50 us while sampling; false ends the sampling
 void stop_opened(void);          // emergency stop
 void edge_seen(uint32_t ticks, bool nc, bool closed);
+void lead_read(const uint16_t *sums); // LEAD_INPUTS of them
 
 #endif

@@ -1,9 +1,12 @@
 // greet, status, all_off, acknowledge, and the loop.
 #include "board.h"
 
+#include <stddef.h>
+
 #include "../hal.h"
 #include "build.h"
 #include "measure/capture.h"
+#include "measure/lead.h"
 #include "line/dispatch.h"
 #include "safety/duty.h"
 #include "line/frame.h"
@@ -84,6 +87,7 @@ void board_pass(void)
     duty_keep();
     contacts_keep();
     look_for_parts();
+    lead_keep();
     rest_dac();
     rest_scan();
     hal_sleep();
@@ -124,6 +128,7 @@ enum result handle_all_off(const union request *request)
     (void)request;
     guard_all_off();
     work_end(RESULT_STOPPED);
+    hal_lead_watch(NULL);
     bool off = hal_bare() || scan_off();
     return (dac_write(0) || dac_rests()) && off ? RESULT_DONE : RESULT_BUS;
 }

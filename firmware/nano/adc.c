@@ -3,16 +3,21 @@
 //
 // Coil current converts in 26 us (500 kHz ADC clock). A slow conversion, 104 us at 125 kHz, takes the place of
 // three samples; the last current is handed on meanwhile, so that 20 samples stay 1 ms for the guard.
+// While a bare board watches its vehicle lead, every second beat is one of its conversions, 52 us at 250 kHz.
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <stddef.h>
 
 #include "../hal.h"
 #include "nano.h"
 #include "pins.h"
 
 #define AT_AVCC _BV(REFS0)
+#define AT_OWN (_BV(REFS1) | _BV(REFS0))
 #define FAST (_BV(ADEN) | _BV(ADPS2) | _BV(ADPS0))
 #define SLOW (_BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0))
+#define WATCHED (_BV(ADEN) | _BV(ADPS2) | _BV(ADPS1))
+#define LEAD_SUMMED 6
 #define SLOW_SUMMED 16
 #define SLOW_EVERY 25 // beats: 16 of them span 20 ms, one period of 50 Hz hum
 
@@ -25,10 +30,14 @@ static volatile uint8_t slow_left;
 static uint8_t slow_channel, slow_beat;
 static bool slow_running;
 static uint16_t slow_sum;
+static uint8_t reference = AT_AVCC;
+static const FLASH uint8_t *lead; // its lines while it is watched
+static uint8_t lead_turn; // conversions of the reading that is being made
+static uint16_t lead_sums[LEAD_INPUTS];
 
 static void convert(uint8_t channel, uint8_t control)
 {
-    ADMUX = AT_AVCC | channel;
+    ADMUX = reference | channel;
     ADCSRA = control;
     ADCSRA = control | _BV(ADSC);
 }
@@ -67,8 +76,32 @@ static void start_next(void)
     }
 }
 
+static void convert_lead(void)
+{
+    convert(bare_channel(lead[lead_turn % LEAD_INPUTS]), WATCHED);
+}
+
+static void take_lead(void)
+{
+    lead_sums[lead_turn % LEAD_INPUTS] += ADC;
+    if (++lead_turn == LEAD_INPUTS * LEAD_SUMMED) {
+        lead_turn = 0;
+        lead_read(lead_sums);
+        for (uint8_t i = 0; i < LEAD_INPUTS; i++) {
+            lead_sums[i] = 0;
+        }
+    }
+    convert_lead();
+}
+
 static void beat(void)
 {
+    if (lead) {
+        if (!(ADCSRA & _BV(ADSC))) {
+            take_lead();
+        }
+        return;
+    }
     if (!(ADCSRA & _BV(ADSC))) {
         take_result();
         start_next();
@@ -126,8 +159,40 @@ void hal_sampling_start(void)
     }
 }
 
+void hal_lead_watch(const FLASH uint8_t *lines)
+{
+    if (lead || lines) {
+        adc_rest();
+        lead = lines;
+    }
+    if (lines) {
+        lead_turn = 0;
+        for (uint8_t i = 0; i < LEAD_INPUTS; i++) {
+            lead_sums[i] = 0;
+        }
+        convert_lead();
+        TCNT0 = 0;
+        TIFR0 = _BV(OCF0A);
+        TIMSK0 = _BV(OCIE0A);
+    }
+}
+
+bool hal_lead_watching(void)
+{
+    return lead != NULL;
+}
+
+void hal_own_reference(uint8_t line)
+{
+    adc_rest();
+    reference = line ? AT_OWN : AT_AVCC;
+    fast_channel = line ? bare_channel(line) : COIL_CURRENT_CHANNEL;
+    adc_beat();
+}
+
 static void begin_slow(uint8_t channel)
 {
+    hal_lead_watch(NULL);
     uint8_t before = hal_lock();
     hal_sampling_start();
     slow_channel = channel;

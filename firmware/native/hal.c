@@ -9,6 +9,8 @@
 #define CONVERSIONS 16
 #define CONVERSION_US 1250
 #define HELD_US 3000 // until a transfer on a bus that is held is given up
+#define LEAD_US 2400
+#define LEAD_SUMMED 6
 #define WATCHDOG_US 100000 // of a fast oscillator
 
 static uint64_t now;
@@ -19,7 +21,8 @@ static bool stop_open;
 
 // What a reset clears.
 static struct {
-    uint64_t ms, next_tick, next_sample, step_at, watchdog_at, next_conversion;
+    uint64_t ms, next_tick, next_sample, step_at, watchdog_at, next_conversion, next_lead;
+    const uint8_t *lead;
     uint16_t outputs, sum;
     uint8_t locks, cause, conversions, channel;
     bool sampling, listening, of_low_end, bare, bare_channel;
@@ -95,6 +98,9 @@ static uint64_t next_time(void)
     if (chip.conversions) {
         sooner(&next, chip.next_conversion);
     }
+    if (chip.lead) {
+        sooner(&next, chip.next_lead);
+    }
     sooner(&next, outside_due());
     return next > now ? next : now;
 }
@@ -104,6 +110,16 @@ static void convert(void)
     chip.sum += chip.bare_channel ? outside_bare_line(chip.channel) : outside_analog(chip.channel);
     chip.conversions--;
     chip.next_conversion += CONVERSION_US;
+}
+
+static void read_lead(void)
+{
+    uint16_t sums[LEAD_INPUTS];
+    for (uint8_t i = 0; i < LEAD_INPUTS; i++) {
+        sums[i] = LEAD_SUMMED * outside_bare_line(chip.lead[i]);
+    }
+    chip.next_lead += LEAD_US;
+    lead_read(sums);
 }
 
 static void interrupts(void)
@@ -118,6 +134,9 @@ static void interrupts(void)
     }
     if (chip.conversions && chip.next_conversion <= now) {
         convert();
+    }
+    if (chip.lead && chip.next_lead <= now) {
+        read_lead();
     }
     if (chip.sampling && chip.next_sample <= now) {
         chip.next_sample += SAMPLE_US;
@@ -244,8 +263,27 @@ void hal_sampling_start(void)
     }
 }
 
+void hal_lead_watch(const uint8_t *lines)
+{
+    must(lines == NULL || chip.bare, "the lead is a bare board's");
+    chip.lead = lines;
+    chip.next_lead = now + LEAD_US;
+}
+
+bool hal_lead_watching(void)
+{
+    return chip.lead != NULL;
+}
+
+void hal_own_reference(uint8_t line)
+{
+    must(chip.bare, "the lead is a bare board's");
+    (void)line;
+}
+
 static void begin_analog(uint8_t channel, bool of_bare)
 {
+    chip.lead = NULL;
     chip.channel = channel;
     chip.bare_channel = of_bare;
     chip.sum = 0;

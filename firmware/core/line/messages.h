@@ -7,7 +7,7 @@
 
 #include "answer.h"
 
-#define SCHEMA_HASH 0x3E914304ul
+#define SCHEMA_HASH 0x847BAFF9ul
 #define LEASE_MS 500
 #define ORDERS_AHEAD 16
 #define QUESTIONS_AHEAD 32
@@ -81,6 +81,9 @@ enum message_id {
     ID_SENSE_COIL = 32,
     ID_SENSE_ANALOG = 33,
     ID_SCAN = 34,
+    ID_SENSE_GROUND = 35,
+    ID_WATCH_LEAD = 36,
+    ID_READ_LEAD = 37,
     ID_NAME_BOARD = 48,
     ID_MAKE_BARE = 51,
     ID_READ_NOTES = 49,
@@ -186,6 +189,10 @@ struct scan_request {
     uint8_t weak;
 } __attribute__((packed));
 
+struct read_lead_request {
+    uint16_t first;
+} __attribute__((packed));
+
 struct name_board_request {
     uint32_t serial;
 } __attribute__((packed));
@@ -218,6 +225,7 @@ union request {
     struct follow_coil_request follow_coil;
     struct sense_analog_request sense_analog;
     struct scan_request scan;
+    struct read_lead_request read_lead;
     struct name_board_request name_board;
     struct make_bare_request make_bare;
     struct read_notes_request read_notes;
@@ -244,10 +252,13 @@ union request {
     X(sense_coil, 0x20, 0, 0, 55, 0) \
     X(sense_analog, 0x21, 0, 0, 55, 1) \
     X(scan, 0x22, 0, 1, 56, 4) \
-    X(name_board, 0x30, 0, 1, 60, 1) \
-    X(make_bare, 0x33, 0, 1, 61, 1) \
-    X(read_notes, 0x31, 0, 0, 62, 1) \
-    X(write_notes, 0x32, 0, 1, 63, 2)
+    X(sense_ground, 0x23, 0, 0, 60, 0) \
+    X(watch_lead, 0x24, 0, 1, 60, 0) \
+    X(read_lead, 0x25, 0, 0, 60, 1) \
+    X(name_board, 0x30, 0, 1, 61, 1) \
+    X(make_bare, 0x33, 0, 1, 62, 1) \
+    X(read_notes, 0x31, 0, 0, 63, 1) \
+    X(write_notes, 0x32, 0, 1, 64, 2)
 
 // F(type, least, most), all requests one after the other
 #define REQUEST_FIELDS(F) \
@@ -311,6 +322,7 @@ union request {
     F(u8, 0, 9) \
     F(u8, 0, 9) \
     F(u8, 0, 1) \
+    F(u16, 0, 65535) \
     F(u32, 0, 4294967295) \
     F(u16, 47710, 47710) \
     F(u16, 0, 736) \
@@ -528,6 +540,25 @@ static inline void answer_scan(
     put_i16(sink);
     put_i16(look);
     put_i16(supply);
+}
+
+static inline void answer_sense_ground(
+    uint16_t sum)
+{
+    put_u16(sum);
+}
+
+static inline void answer_read_lead(
+    uint16_t first,
+    uint16_t next,
+    uint8_t readings_count, const uint16_t *readings)
+{
+    put_u16(first);
+    put_u16(next);
+    put_u8(readings_count);
+    for (uint8_t i = 0; i < readings_count; i++) {
+        put_u16(readings[i]);
+    }
 }
 
 static inline void answer_read_notes(

@@ -96,6 +96,11 @@ void edge_seen(uint32_t ticks, bool nc, bool closed)
     edges[place] = ticks | (nc ? EDGE_NC : 0) | (closed ? EDGE_CLOSED : 0);
 }
 
+uint16_t *capture_room(void)
+{
+    return samples;
+}
+
 uint8_t capture_edges(void)
 {
     return edge_count;

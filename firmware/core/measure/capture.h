@@ -19,6 +19,9 @@ void capture_stop(void);
 // A current sample, in the interrupt; true while more are wanted.
 bool capture_sample(uint16_t counts);
 
+// Where the samples lie, 360 of them, for what a build without a coil keeps there.
+uint16_t *capture_room(void);
+
 uint8_t capture_edges(void);
 uint8_t capture_edges_lost(void);
 uint16_t capture_samples(void);

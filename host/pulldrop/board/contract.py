@@ -9,9 +9,20 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import Self
 
+from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Analog, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.model.bench.identity import Identity
-from pulldrop.model.raw import Capture, CoilCounts, Contact, Followed, Landing, PulseCounts, ScanCounts, ShuntWatch
+from pulldrop.model.raw import (
+    Capture,
+    CoilCounts,
+    Contact,
+    Followed,
+    Landing,
+    LeadCounts,
+    PulseCounts,
+    ScanCounts,
+    ShuntWatch,
+)
 from pulldrop.wire.messages import Trip as Trip
 
 
@@ -116,6 +127,26 @@ class Board(ABC):
         Refused ("energised") while the coil or a load is on. The dry sources are turned off first.
         """
 
+    def sense_ground(self) -> int:
+        """Sum of 16 conversions of the vehicle lead's clip X5 on the chip's own reference of 1.1 V (about 50 ms).
+
+        Refused ("build") by all builds but a bare one; ends a watch.
+        """
+        raise _no_lead()
+
+    def watch_lead(self) -> None:
+        """From now on read clips X1 to X4, until `off`, the end of the lease, or anything else that converts.
+
+        Refused as `sense_ground`. Nothing is driven.
+        """
+        raise _no_lead()
+
+    def read_lead(self, first: int) -> LeadCounts:
+        """Readings of the watch from number `first` on, a few at a time; those before are forgotten, and what was not
+        asked for within 0.15 s is lost, which their number shows. Refused ("stopped") where nothing is watched.
+        """
+        raise _no_lead()
+
     def notes(self) -> bytes:
         """All that the host left in the board's memory, 0xff where nothing was written; empty without a memory."""
         return b""
@@ -151,3 +182,7 @@ class Board(ABC):
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+
+def _no_lead() -> Refused:
+    return Refused("build", "This build of the board has no part for it. See hardware/guide.md.")

@@ -1,6 +1,6 @@
 """Everything that can go wrong with a board; each message says what, where, what was expected, what to do next."""
 
-from pulldrop.board.contract import Trip
+from pulldrop.wire.messages import Trip
 
 TRIPS = {
     Trip.OVER_CURRENT: "the coil took more current than its limit for 1 ms. Look for a shorted or reversed part.",

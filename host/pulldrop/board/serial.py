@@ -27,6 +27,7 @@ from pulldrop.model.raw import (
     Edge,
     Followed,
     Landing,
+    LeadCounts,
     PulseCounts,
     ScanCounts,
     ShuntWatch,
@@ -44,6 +45,8 @@ TICKS_PER_MS = TICKS_PER_S // 1000
 SAMPLE_TICKS = TICKS_PER_MS // 20  # 50 us
 CLOSED_BIT, NC_BIT = 1 << 31, 1 << 30
 """Of an edge; the bits below are its ticks (firmware/wire.yaml, read_edges)."""
+NUMBERS = 1 << 16
+"""Of a watch's readings on the wire; behind the last they begin again."""
 COIL_OUTPUT, BRANCH_OUTPUTS, LAMP_OUTPUT, THROW_SHIFT, DRY_SHIFT = 0x01, 0x3C, 0x400, 6, 8
 """Of the outputs that `status` reports (firmware/wire.yaml)."""
 
@@ -260,6 +263,22 @@ class SerialBoard(Board):
             look_line=scan.look,
             weak=scan.weak,
             **{field.name: done.number(field.name) for field in wire.SCAN.answer},
+        )
+
+    def sense_ground(self) -> int:
+        return self._requests.patiently(wire.SENSE_GROUND, ()).number("sum")
+
+    def watch_lead(self) -> None:
+        self._requests.ask(wire.WATCH_LEAD, again=False)
+
+    def read_lead(self, first: int) -> LeadCounts:
+        done = self._requests.ask(wire.READ_LEAD, (first % NUMBERS,))
+        at = first + (done.number("first") - first) % NUMBERS
+        counts = done.numbers("readings")
+        return LeadCounts(
+            first=at,
+            next=at + (done.number("next") - at) % NUMBERS,
+            readings=tuple(zip(counts[0::4], counts[1::4], counts[2::4], counts[3::4], strict=True)),
         )
 
     def notes(self) -> bytes:

@@ -7,14 +7,17 @@
 #include <math.h>
 #include <string.h>
 
-enum { CODES = 1024 };
+enum { CODES = 1024, OWN_MV = 1100 };
+
+// ADMUX, REFS1 and REFS0: both set, the chip's own.
+static int reference(const struct chip *chip) { return chip->avr->data[0x7c] >> 6 == 3 ? OWN_MV : SUPPLY_MV; }
 
 // simavr scales millivolts by 1023 and rounds down; the part has 1024 codes. The code is made here, and given as the
 // fewest millivolts that simavr turns into it.
 static void give_code(struct chip *chip, int channel, double volts) {
-	int code = (int)(volts * CODES * 1000 / SUPPLY_MV);
+	int reference_mv = reference(chip), code = (int)(volts * CODES * 1000 / reference_mv);
 	code = code < 0 ? 0 : code > CODES - 1 ? CODES - 1 : code;
-	avr_raise_irq(chip->adc + channel, (uint32_t)((code * SUPPLY_MV + CODES - 2) / (CODES - 1)));
+	avr_raise_irq(chip->adc + channel, (uint32_t)((code * reference_mv + CODES - 2) / (CODES - 1)));
 }
 
 static double wave_at(const struct wave *wave, uint64_t cycle) {
@@ -69,7 +72,8 @@ static void conversion_starts(struct avr_irq_t *irq, uint32_t value, void *param
 	}
 	uint8_t shift = chip->avr->data[0x7a] & 7; // ADCSRA, ADPS
 	uint64_t at = chip->avr->cycle + (3u << (shift ? shift : 1)) / 2;
-	give_code(chip, e.mux.src, wave_at(&chip->waves[e.mux.src], at) + noise(chip));
+	double erred = noise(chip) * reference(chip) / SUPPLY_MV;
+	give_code(chip, e.mux.src, wave_at(&chip->waves[e.mux.src], at) + erred);
 }
 
 void chip_ask(struct chip *chip, uint8_t channel) { chip->waves[channel].ask = 1; }

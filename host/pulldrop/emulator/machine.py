@@ -6,7 +6,7 @@ the plant is put back, brought to that very cycle, driven again, and runs ahead 
 both sides, to a few cycles.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import ceil
 from pathlib import Path
 
@@ -83,11 +83,15 @@ class Machine:
         self.chip.set_noise(plant.frontend.conversion_noise_v * self._to_reference, plant.converter_seed)
         self._stop_turns: Level | None = None
         self._segment = SEGMENT_AFTER_ACT
-        for channel in (*SENSED, TEMPERATURE) if bare else SLOW:
+        for channel in self._asked():
             self.chip.ask(channel)
         self._solved: tuple[object, dict[str, float]] | None = None
         self.open_stop(bare)  # a bare board has none: its pin is open
         self._meet()
+
+    def _asked(self) -> Iterable[int]:
+        """Converter channels whose volts are asked for at each conversion."""
+        return (*SENSED, TEMPERATURE) if self.bare else SLOW
 
     def _fit_parts(self) -> None:
         """Put the parts of the full build on the bus."""

@@ -35,7 +35,9 @@ class SteppedPort:
 
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
         specimen = fit_kind(parse(specimen_text, "specimen"), SPECIMENS, "relay").in_socket()
-        bench = self.BENCH(specimen.on_bare() if bare else specimen, seed)
+        self._start(self.BENCH(specimen.on_bare() if bare else specimen, seed), serial, bare)
+
+    def _start(self, bench: Bench, serial: int, bare: bool) -> None:
         self.machine = self.MACHINE(build.firmware(), bench, eeprom(serial), bare)
         self._heard, self._closed = b"", False
         self.sleep(STARTED_S)

@@ -146,3 +146,19 @@ class ShuntWatch(Frozen):
     first: int
     last: int
     cut_ms: int
+
+
+class LeadCounts(Frozen):
+    """Readings of a vehicle lead's clips X1 to X4, numbered since the watch began, one every `LEAD_S`.
+
+    `first`: number of the first that is here, so that a gap shows; `next`: of the one that is being made.
+    """
+
+    first: int = Field(ge=0)
+    next: int = Field(ge=0)
+    readings: tuple[tuple[int, int, int, int], ...]
+
+
+LEAD_S, LEAD_SUMMED, GROUND_SUMMED = 2.4e-3, 6, 16
+"""Seconds of the board from one reading to the next, and conversions that each sums; conversions in one of X5
+(firmware/wire.yaml)."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 
-SCHEMA_HASH = 0x3E914304
+SCHEMA_HASH = 0x847BAFF9
 LEASE_MS = 500
 ORDERS_AHEAD = 16
 QUESTIONS_AHEAD = 32
@@ -272,6 +272,23 @@ of the scan is off afterwards. Lines: 0 none, 1 to 8 as the multiplexers count t
 4), 9 terminal 30, which is ground on a full build. One line as both: a full build joins its two ends through both
 multiplexers, over range where they are whole; a bare one refuses (`argument`). An evening build looks from 86 to 85
 alone, with K1 open, through 220 ohm and the coil switch: else `build`."""
+
+SENSE_GROUND = Message("sense_ground", 0x23, answer=_fields("sum u16 0 0 65535"))
+"""Sums 16 conversions of clip X5 of a bare build's vehicle lead (hardware/lead) over 20 ms, on the chip's own reference
+of 1.1 V, which takes 25 ms before. Drives nothing; ends a watch."""
+
+WATCH_LEAD = Message("watch_lead", 0x24, order=True)
+"""From now on reads clips X1 to X4 of the vehicle lead every 2.4 ms, until `all_off`, the end of the lease, or anything
+else that converts. Drives nothing."""
+
+READ_LEAD = Message(
+    "read_lead",
+    0x25,
+    request=_fields("first u16 0 0 65535"),
+    answer=_fields("first u16 0 0 65535, next u16 0 0 65535, readings u16 24 0 65535"),
+)
+"""Tells readings of the watch, 6 at most; those before `first` are forgotten, and the newest 63 kept. `stopped` where
+nothing is watched."""
 
 NAME_BOARD = Message("name_board", 0x30, order=True, request=_fields("serial u32 0 0 4294967295"))
 """Writes the serial number to EEPROM, with a checksum; the kind stays, so that a simulated board never becomes real."""

@@ -60,7 +60,7 @@ def test_no_order_is_done_before_a_host_has_begun(message: Message) -> None:
     record = script.run(400)
     assert results(record)[2:] == [Result.NOT_BEGUN, Result.REPEAT]
     assert [record.answer(asked).result for asked in (10, 11, 12)] == [Result.NOT_BEGUN, Result.NOT_BEGUN, Result.DONE]
-    refused = {wire.MAKE_BARE: Result.BUILD, wire.FOLLOW_COIL: Result.STOPPED}
+    refused = {wire.MAKE_BARE: Result.BUILD, wire.WATCH_LEAD: Result.BUILD, wire.FOLLOW_COIL: Result.STOPPED}
     assert record.answer(13).result is refused.get(message, Result.DONE)
     assert not [word for ms, word in record.outputs if ms < 240 and word]
 

@@ -5,6 +5,9 @@ import re
 import pytest
 from making import circuit, lists, worst
 
+from pulldrop.plant.bench import leaded
+from pulldrop.plant.vehicle import lead
+
 WHOLE = circuit.load("lead")
 PAGE = (circuit.FOLDER / "lead/README.md").read_text("utf-8")
 CLAMP_V, RAIL_V = 0.5, 5.25
@@ -61,3 +64,23 @@ def test_the_page_names_each_part_with_its_value() -> None:
 
 def test_the_page_says_that_the_program_does_not_use_it_yet() -> None:
     assert "does not use it yet" in PAGE and "checked under a\nbulb" in PAGE
+
+
+def test_pin_list_firmware_and_plant_have_each_clip_on_the_same_pin() -> None:
+    pins = {one["clip"]: one for one in circuit.listed("pins.yaml")["bare"]}
+    nets = {net: pin for pin, net in WHOLE["U2"].pins.items()}
+    ends = {"X1": "lead_1", "X2": "lead_2", "X3": "lead_3", "X4": "lead_4", "X5": "lead_ground"}
+    assert {clip: one["sense"] for clip, one in pins.items()} == {clip: nets[net] for clip, net in ends.items()}
+    assert {one["channel"]: int(clip[1]) - 1 for clip, one in pins.items()} == leaded.CHANNELS
+    source = (circuit.FOLDER.parent / "firmware/core/measure/lead.c").read_text("utf-8")
+    lines = re.search(r"lines\[LEAD_INPUTS\] = \{([\d, ]+)\}", source)
+    ground = re.search(r"GROUND_LINE (\d)", source)
+    assert lines and ground
+    told = [*map(int, lines[1].split(",")), int(ground[1])]
+    assert told == [pins[clip]["line"] for clip in sorted(pins)]
+
+
+def test_the_plant_has_the_circuits_values() -> None:
+    assert {ohm(one[0]) for one in INPUTS} == {lead.SERIES_OHM} and {ohm(one[1]) for one in INPUTS} == {lead.FOOT_OHM}
+    assert ohm("R149") == lead.GROUND_OHM
+    assert {WHOLE[f"C{n}"].type.number("farad") for n in range(141, 146)} == {lead.FARAD}

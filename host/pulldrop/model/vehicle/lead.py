@@ -1,0 +1,64 @@
+"""What the vehicle lead of a bare Nano shows: its levelling, one look at all clips, and one reading of a watch."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field
+
+from pulldrop.model.raw import Frozen
+from pulldrop.model.vehicle.socket import Value
+
+Clip = Literal["X2", "X3", "X4"]
+"""Clips beside X1, which is on the battery's plus post."""
+CLIPS: tuple[Clip, ...] = ("X2", "X3", "X4")
+COLOURS = {
+    "X1": "red", "X2": "yellow", "X3": "green", "X4": "blue", "X5": "white", "X6": "black", "X7": "the bulb's red",
+    "X8": "the bulb's black",
+}  # fmt: skip
+
+
+class LeadLevel(Frozen):
+    """Mean counts of X1 to X4 with all of them on the battery's plus, then on its minus, and of X5 on minus."""
+
+    plus: tuple[float, float, float, float]
+    minus: tuple[float, float, float, float]
+    ground: float = Field(ge=0)
+
+
+class LeadSeen(Frozen):
+    """One look: volts at X1, what X2 to X4 have of them, and volts at X5 where it was looked at; all from X6.
+
+    The battery's uncertainty is mostly that of the Nano's 5 V, which the shares do not have.
+    """
+
+    battery: Value
+    shares: tuple[Value, Value, Value]
+    ground: Value | None = None
+
+    def volts(self, clip: Clip) -> Value:
+        """At a clip."""
+        share = self.shares[CLIPS.index(clip)]
+        return _times(self.battery, share)
+
+    def below(self, clip: Clip) -> Value:
+        """By which a clip is below X1."""
+        share = self.shares[CLIPS.index(clip)]
+        return _times(self.battery, Value(value=1 - share.value, u=share.u, scatter=share.scatter))
+
+
+@dataclass(frozen=True, slots=True)
+class LeadReading:
+    """`at_s` since the watch began, on the board's clock; volts of X1 to X4; `lost`: readings before it that are."""
+
+    at_s: float
+    volts: tuple[float, float, float, float]
+    lost: int = 0
+
+
+def _times(volts: Value, share: Value) -> Value:
+    return Value(
+        value=volts.value * share.value,
+        u=math.hypot(volts.u * share.value, volts.value * share.u),
+        scatter=math.hypot(volts.scatter * share.value, volts.value * share.scatter),
+    )
