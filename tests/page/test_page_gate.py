@@ -189,7 +189,7 @@ def test_a_page_that_only_shows_takes_nothing() -> None:
 def test_whoever_asks_for_parts_while_a_crate_is_sorted_hears_why_not_and_what_to_do(line: Line, path: str) -> None:
     status, text, headers = line.ask("GET", path)
     assert status == 503 and headers | HEADERS == headers
-    assert "while a crate is sorted" in text and "Open / for the crate" in text and "pulldrop page" in text
+    assert "while the bench tests" in text and "Open / for the bench" in text and "pulldrop page" in text
 
 
 def test_a_taken_port_is_told_with_what_to_do(bench: Bench) -> None:

@@ -18,11 +18,11 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from pulldrop.model.crate.crate import Command, CrateView
+from pulldrop.model.crate.crate import Command
 from pulldrop.page.gate import Gate
 from pulldrop.page.help import TOPICS, help_page
 from pulldrop.page.pairing import Paired, Pairing, PairingAnswer
-from pulldrop.page.render import Renderer
+from pulldrop.page.render import Renderer, View
 
 if TYPE_CHECKING:
     from pulldrop.page.kept_pages import PageSource
@@ -51,8 +51,8 @@ LONGEST, BODY_S = 4096, 5.0
 
 KEPT = ("/parts", "/parts/{rest:path}", "/runs/{rest:path}", "/photos/{rest:path}", "/fleet")
 BUSY = (
-    "Parts, runs and the fleet are not shown while a crate is sorted: drawing them would take time from the bench."
-    " Open / for the crate. When it has ended, start: pulldrop page"
+    "Parts, runs and the fleet are not shown while the bench tests: drawing them would take time from it."
+    " Open / for the bench. When it has ended, start: pulldrop page"
 )
 """What `KEPT` answers instead of page/kept_pages.py then."""
 
@@ -68,16 +68,16 @@ ANSWERS = {
 
 
 class App:
-    """One crate on screens. `latest` gives the newest view.
+    """What goes on at the bench, on screens. `latest` gives the newest view.
 
     `take` gets each command and says in a sentence why not, if so; None when there is nothing to press.
-    `kept`: the store whose parts and fleet are shown too; None while a crate is sorted: the bench needs the time.
+    `kept`: the store whose parts and fleet are shown too; None while the bench tests: it needs the time.
     `phone`: the address by which other machines look, empty where they may not.
     """
 
     def __init__(
         self,
-        latest: Callable[[], CrateView | None],
+        latest: Callable[[], View | None],
         take: Callable[[Command], str] | None,
         pairing: Pairing,
         kept: "PageSource | None" = None,
@@ -149,7 +149,7 @@ class App:
 
     async def _press(self, request: Request) -> Response:
         if self._take is None:
-            return PlainTextResponse("Nothing is being sorted: this page only shows.", 409)
+            return PlainTextResponse("Nothing is being tested: this page only shows.", 409)
         if not self._is_controller(request):
             return PlainTextResponse("This screen only shows. Pair it first.", 403)
         body = await _short_body(request)
@@ -162,7 +162,7 @@ class App:
 
     async def _pair(self, request: Request) -> Response:
         if self._take is None:
-            return PlainTextResponse("Nothing is being sorted: there is nothing to control.", 409)
+            return PlainTextResponse("Nothing is being tested: there is nothing to control.", 409)
         address = request.client.host if request.client else ""
         body = await _short_body(request)
         if body is None:

@@ -7,6 +7,8 @@ import segno
 from markupsafe import Markup
 
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
+from pulldrop.model.run.single import SingleView
+from pulldrop.model.verdict import Overall
 from pulldrop.model.wording import words
 from pulldrop.page.draw import drawing
 from pulldrop.report.frame import templates
@@ -58,12 +60,29 @@ WORD_LOOKS = {
     Word.UNDONE: Appearance("ring", "plain", "undone"),
     Word.WELL: Appearance("ring", "plain", "well"),
 }
+VERDICT_LOOKS = {
+    Overall.PASS: BIN_LOOKS[Bin.KEEP],
+    Overall.FAIL: BIN_LOOKS[Bin.SCRAP],
+    Overall.UNSURE: BIN_LOOKS[Bin.LOOK_AGAIN],
+    Overall.DO_NOT_ENERGISE: Appearance("stop", "alarm", "stopped"),
+    Overall.ANOTHER_KIND: Appearance("aside", "again", "look again"),
+    Overall.INCOMPLETE: Appearance("ring", "plain", "look again"),
+    Overall.WITHOUT_LOAD: Appearance("ring", "plain", "look again"),
+    Overall.INTERRUPTED: Appearance("gap", "plain", "void"),
+    Overall.BENCH_TROUBLE: Appearance("alarm", "alarm", "stopped"),
+}
+"""Of a single test; a pass with a mark looks as its bin does."""
+
+View = CrateView | SingleView
 
 
-def look(view: CrateView) -> Appearance:
-    """A bin has a look of its own, and so has a result without one; anything else has its stage's."""
+def look(view: View) -> Appearance:
+    """A bin or verdict has a look of its own, and so has a result without one; anything else has its stage's."""
     if view.stage is not Stage.RESULT:
         return STAGE_LOOKS[view.stage]
+    if isinstance(view, SingleView):
+        assert view.result is not None
+        return BIN_LOOKS[Bin.LIGHT_DUTY] if view.result.mark else VERDICT_LOOKS[view.result.overall]
     return BIN_LOOKS[view.bin] if view.bin is not None else WORD_LOOKS[Word(view.word)]
 
 
@@ -88,9 +107,9 @@ class Renderer:
     def __init__(self, ways: bool = False, phone: str = "") -> None:
         self._ways, self._phone = ways, phone
         self._phone_code = Markup(segno.make(phone, error="m", micro=False).svg_inline(scale=5)) if phone else ""
-        self._kept: dict[bool, tuple[CrateView, dict[str, object]]] = {}
+        self._kept: dict[bool, tuple[View, dict[str, object]]] = {}
 
-    def shell(self, view: CrateView | None, controller: bool, controllable: bool) -> str:
+    def shell(self, view: View | None, controller: bool, controllable: bool) -> str:
         """The page before its first event: nothing of the view but SIMULATED, which no screen is ever without."""
         template = PAGES.get_template("shell.jinja")
         return template.render(
@@ -98,7 +117,7 @@ class Renderer:
             phone_code=self._phone_code,
         )  # fmt: skip
 
-    def event(self, view: CrateView, controller: bool) -> dict[str, object]:
+    def event(self, view: View, controller: bool) -> dict[str, object]:
         """What one event carries: HTML of the whole view, and what the script needs to know."""
         kept = self._kept.get(controller)
         if kept is None or kept[0] is not view:
@@ -106,13 +125,14 @@ class Renderer:
             self._kept[controller] = kept
         return kept[1]
 
-    def _event(self, view: CrateView, controller: bool) -> dict[str, object]:
+    def _event(self, view: View, controller: bool) -> dict[str, object]:
         seen = look(view)
-        template = PAGES.get_template("view.jinja")
+        single = isinstance(view, SingleView)
+        template = PAGES.get_template("single.jinja" if single else "view.jinja")
         html = template.render(view=view, look=seen, controller=controller, ways=self._ways)
         return {
             "version": view.version,
-            "title": f"{view.word} {view.number}" + f" {words.mark(view.origin)}".rstrip(),
+            "title": f"{view.word} {_whose(view)}".rstrip() + f" {words.mark(view.origin)}".rstrip(),
             "cue": seen.cue,
             "moment": _moment(view),
             "final": not view.controls and view.stage in (Stage.ENDED, Stage.STOPPED),
@@ -120,7 +140,14 @@ class Renderer:
         }
 
 
-def _moment(view: CrateView) -> str:
+def _whose(view: View) -> str:
+    """What is written on the part that the view is about."""
+    return view.part if isinstance(view, SingleView) else str(view.number)
+
+
+def _moment(view: View) -> str:
     """Names what is to be heard once: each beat, and the same outcome with a note added to it is the same moment."""
+    if isinstance(view, SingleView):
+        return "|".join(view.about)
     run = view.last[0].run if view.last else ""
     return "|".join((view.stage, str(view.number), view.word, run, str(view.beats)))

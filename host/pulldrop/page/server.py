@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 
 import uvicorn
 
-from pulldrop.model.crate.crate import Command, CrateView
+from pulldrop.model.crate.crate import Command
 from pulldrop.page.app import App
 from pulldrop.page.pairing import Pairing
+from pulldrop.page.render import View
 from pulldrop.page.visitor import FirstFault, Visitor
 
 if TYPE_CHECKING:
@@ -40,13 +41,13 @@ class Page:
 
     def __init__(self, address: str, pairing: Pairing) -> None:
         self.address, self._pairing = address, pairing
-        self._view: CrateView | None = None
+        self._view: View | None = None
 
-    def show(self, view: CrateView) -> None:
+    def show(self, view: View) -> None:
         """Lay down what is to be seen from now on; screens fetch it when they can."""
         self._view = view
 
-    def latest(self) -> CrateView | None:
+    def latest(self) -> View | None:
         """What is to be seen now."""
         return self._view
 

@@ -13,13 +13,11 @@ from rich.console import Console
 
 from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.show import screen
-from pulldrop.jobs.run.by_look import Looked
+from pulldrop.jobs.run.by_look import Looked, proposed, same
 from pulldrop.jobs.run.identify import NotEnergised
-from pulldrop.model.part.identification import Identification
 from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.wording import words
 from pulldrop.protocol.ratings.classes import classes
-from pulldrop.protocol.shipped.heads import BENCH_S
 from pulldrop.protocol.shipped.purposes import protocol_for
 
 GO, LEAVE = (" ", "\r", "\n"), ("\x1b", "q")
@@ -53,7 +51,7 @@ def agree(out: Console, wish: Wish, see: See, key: Callable[[], str]) -> Looked 
         if said not in GO and not _choose(wish, said):
             continue
         again = _seen(out, wish, see)
-        if said in GO and looked and again and looked.plan and _same(looked, again):
+        if said in GO and looked and again and looked.plan and same(looked, again):
             return again
         looked = again
 
@@ -86,21 +84,9 @@ def _propose(out: Console, looked: Looked) -> None:
             out.print(screen.beside(f"  {number}", f"{one.title} ({one.rating})", width=4))
         out.print("A number: that kind   Space: look again   Esc: leave", style="bold")
         return
-    seconds = BENCH_S.get(looked.plan.protocol)
-    about = f", about {seconds:.0f} s" if seconds else ""
-    out.print(f"{seen}", style="dim")
-    out.print(f"{looked.plan.rating.title}: {looked.plan.protocol}{about}", style="bold")
+    out.print(seen, style="dim")
+    out.print(proposed(looked), style="bold")
     out.print("Hands off the part, then Space: test it   f: in full   d: what is wrong   Esc: leave", style="bold")
-
-
-def _same(one: Looked, other: Looked) -> bool:
-    """Whether both looks saw the same kind of part."""
-
-    def told(of: Identification | None) -> tuple[object, ...]:
-        return (of.volts, of.forms, of.suppression.kind, of.refuse) if of else ()
-
-    plans = [looked.plan and (looked.plan.protocol, looked.plan.rating.rating) for looked in (one, other)]
-    return plans[0] == plans[1] and told(one.identified) == told(other.identified)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""`pulldrop page`: what the store keeps, as pages; and the page beside a crate that is being sorted."""
+"""`pulldrop page`: what the store keeps, as pages; and the page beside a bench that tests."""
 
 import threading
 from collections.abc import Callable, Iterator
@@ -31,7 +31,7 @@ def page(
 ) -> None:
     """Show a crate, all parts with their histories, and the fleet on pages, to look at only. Ctrl-C ends it.
 
-    To sort a crate with a page beside it: pulldrop sort CRATE --page
+    To test by a page: pulldrop test --page, a crate: pulldrop sort CRATE --page
     """
     from pulldrop.cli.show import screen
     from pulldrop.ctrl_c import answered
@@ -45,7 +45,7 @@ def page(
             kept = StoreSource(history)
             pressed = threading.Event()  # an exception could come up in a library's clean-up, and be swallowed there
             with (
-                beside(None, out.print, lan=lan, port=port, kept=kept, scan=_scannable(out)) as shown,
+                beside(None, out.print, lan=lan, port=port, kept=kept, scan=scannable(out)) as shown,
                 answered(pressed.set),
             ):
                 out.print(shown.words(), soft_wrap=True)
@@ -96,7 +96,7 @@ class Beside:
         return "\n".join(lines)
 
 
-def _scannable(out: "Console") -> bool:
+def scannable(out: "Console") -> bool:
     """Whether the terminal draws half blocks."""
     return out.is_terminal and not out.is_dumb_terminal and out.encoding.startswith("utf")
 

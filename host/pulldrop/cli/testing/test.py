@@ -14,6 +14,8 @@ from pulldrop.cli.ask.options import (
     BesideOption,
     BoardOption,
     JsonOption,
+    LanOption,
+    PortOption,
     RestedOption,
     SeedOption,
     SiblingsOption,
@@ -23,6 +25,7 @@ from pulldrop.cli.ask.options import (
     store_of,
     virtual_part,
 )
+from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
@@ -89,6 +92,11 @@ def test(
         bool | None,
         typer.Option("--ask/--no-ask", help="Propose, and go on at Space; as it is on a real board at a terminal."),
     ] = None,
+    page: Annotated[
+        bool, typer.Option("--page", help="Look, propose, test at a press of a page, one part after the other.")
+    ] = False,
+    lan: LanOption = False,
+    port: PortOption = USUAL_PORT,
     rested: RestedOption = None,
     reveal: Annotated[bool, typer.Option("--reveal", help="Then show what a virtual part truly is.")] = False,
     every: VerboseOption = False,
@@ -114,6 +122,9 @@ def test(
     thing = virtual_part(board, specimen)
     if reveal and thing is None:
         raise InputError("--reveal shows the truth of a virtual part; nobody knows that of a real one. Leave it out.")
+    if page:
+        _alone(json=as_json, report=report, explain=explain, reveal=reveal, beside=beside, siblings=siblings,
+               label=label, donor=donor, no_look=not look)  # fmt: skip
     plan = _plan(protocol, rating, thing, board)
     _check_measurement(explain, plan)
     printed = None if rating else thing
@@ -121,6 +132,15 @@ def test(
         id = parts.for_run(history, part)
         if part:
             _warn(parts.mistakable(history, id))
+        if page:
+            from pulldrop.cli.testing import on_page
+            from pulldrop.jobs.single.single import SingleSetup
+
+            setup = SingleSetup(
+                plan if rating else None, protocol, id, operator, waited_s, seed, store_of(board, store),
+                on_page.parts_for(thing, seed),
+            )  # fmt: skip
+            return on_page.test_on_page(opened, history, setup, every, lan, port)
         of = printed.specimen if printed else None
         look = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
         if look and _asks(ask, opened.board, rating, as_json):
@@ -146,6 +166,12 @@ def test(
     if reveal and thing and not as_json:
         _reveal(thing)
     return exits.CODES[record.verdict.overall]
+
+
+def _alone(**others: object) -> None:
+    """Refuse what says more of one run than a page of many can take."""
+    if named := [name for name, given in others.items() if given]:
+        raise InputError(f"--{named[0].replace('_', '-')} is for one run; --page tests one part after the other.")
 
 
 def _asks(ask: bool | None, board: "Board", rating: str | None, as_json: bool) -> bool:

@@ -15,6 +15,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import numbers
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.ratings.classes import class_of
+from pulldrop.protocol.shipped.heads import BENCH_S
 from pulldrop.store import Store
 
 OWN_FORM = "normally_closed"
@@ -75,6 +76,24 @@ def examine(
     about = {"label": task.part.label, "donor": task.part.donor}
     again = replace(task, plan=own, part=own.rating.part(record.part.id).model_copy(update=about), siblings=None)
     return run_one(again, board, store, show, replace(options, cold_ohm=cold_ohm(record)))
+
+
+def proposed(looked: Looked) -> str:
+    """What is proposed for a part that was looked at: its class, the protocol, and how long it takes; needs a plan."""
+    assert looked.plan is not None
+    seconds = BENCH_S.get(looked.plan.protocol)
+    about = f", about {seconds:.0f} s" if seconds else ""
+    return f"{looked.plan.rating.title}: {looked.plan.protocol}{about}"
+
+
+def same(one: Looked, other: Looked) -> bool:
+    """Whether both looks saw the same kind of part."""
+
+    def told(of: Identification | None) -> tuple[object, ...]:
+        return (of.volts, of.forms, of.suppression.kind, of.refuse) if of else ()
+
+    plans = [looked.plan and (looked.plan.protocol, looked.plan.rating.rating) for looked in (one, other)]
+    return plans[0] == plans[1] and told(one.identified) == told(other.identified)
 
 
 def own_form(record: RunRecord, protocol: str | None = None) -> Plan | None:

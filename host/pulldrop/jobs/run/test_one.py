@@ -63,7 +63,8 @@ class Ending:
 
 
 class Void(Exception):
-    """The run says nothing about the part, for it was not in the socket throughout; the message says so."""
+    """The run says nothing about the part: it was not in the socket throughout, or a person stopped it; the message
+    says which."""
 
 
 @dataclass(frozen=True, slots=True)

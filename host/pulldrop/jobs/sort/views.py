@@ -1,8 +1,8 @@
 """What the screen shows at each stage of a part, with the sentences for it; nothing is decided here."""
 
 from pulldrop.jobs.run.events import Event
+from pulldrop.jobs.run.picture import Pictures
 from pulldrop.jobs.sort.book import Book
-from pulldrop.jobs.sort.picture import Pictures
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.measure import StepStarted
 from pulldrop.model.crate.crate import Bin, Control, Placed, Stage, Word

@@ -61,11 +61,12 @@ class Control(StrEnum):
     RETEST = "retest"
     NOTE = "note"
     RATING = "rating"
+    PURPOSE = "purpose"
     END = "end"
 
 
 class Command(Frozen):
-    """One control as pressed. `text`: the note, or the rating's name.
+    """One control as pressed. `text`: the note, the rating's name, or what to test for.
 
     `seen`: version of the view that the person looked at, 0 for "whatever it is"; the crate refuses a stale one.
     `number`: the part that a note is for, 0 for the last one placed; with a number it counts whatever is shown.
@@ -192,6 +193,11 @@ class CrateView(OfMany):
     golden: str = ""
     asked: int = Field(ge=0, default=0)
     cautions: tuple[str, ...] = ()
+
+    @property
+    def about(self) -> tuple[str, ...]:
+        """What must not have changed between a person's look and the press of a key."""
+        return self.stage, self.word, str(self.number)
 
     @property
     def noted(self) -> int:

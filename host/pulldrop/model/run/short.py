@@ -13,7 +13,7 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
-from pulldrop.model.verdict import Judged, Outcome, Overall
+from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, Overall
 from pulldrop.model.wording import words
 from pulldrop.model.wording.cautions import DECIDE, after_run
 
@@ -44,7 +44,7 @@ class ShortResult(Frozen):
     """The end of a run. `word`: the verdict with its mark; `said`: sentences and what each is about.
 
     next: what to do, the first sentence first; mind: cautions; write: what goes on the part, empty when it is there;
-    more: where every line is.
+    more: the command that shows every line.
     """
 
     part: str
@@ -74,16 +74,16 @@ def short_result(record: RunRecord, new: bool, store: str | None = None) -> Shor
         next=tuple(re.split(r"(?<=[.!?]) (?=[A-Z])", verdict.next)),
         mind=" ".join(after_run(record.plan)) if measured else DECIDE,
         write=f"{id} on the part, with a pen" if new else "",
-        more=f"Every line and source: -v, or pulldrop parts show {id}{at}",
+        more=f"pulldrop parts show {id}{at}",
     )
 
 
 def _said(record: RunRecord) -> Iterator[tuple[About, str]]:
     """The most probable fault with its first reason; without one, what the verdict means, unless all is good. First
-    of all what troubled the bench."""
+    of all what came between."""
     verdict = record.verdict
     settled = verdict.overall in (Overall.PASS, Overall.FAIL)
-    if verdict.overall is Overall.BENCH_TROUBLE:
+    if verdict.overall in SAYS_NOTHING:
         yield "found", verdict.found
     if record.faults and (settled or record.faults[0].weight > EVEN):
         yield "cause", _named(record, record.faults[0])

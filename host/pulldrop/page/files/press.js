@@ -37,11 +37,11 @@ function open(dialog) {
   dialog.showModal();
 }
 
-function press(control) {
+function press(control, { text = "", atOnce } = {}) {
   const dialog = byId(control); // note, rating and end ask first
-  if (dialog instanceof HTMLDialogElement) open(dialog);
-  else if (Date.now() - shown.changedAt < JUST_CHANGED_MS) say("The screen had just changed. Look, then press again.");
-  else send(control, "", shown.version);
+  if (dialog instanceof HTMLDialogElement && atOnce === undefined) open(dialog);
+  else if (control !== "end" && Date.now() - shown.changedAt < JUST_CHANGED_MS) say("The screen had just changed. Look, then press again.");
+  else send(control, text, shown.version);
 }
 
 async function pair() {
@@ -53,7 +53,7 @@ async function pair() {
 document.addEventListener("click", (event) => {
   const button = event.target.closest?.("button");
   if (!button) return;
-  if (button.dataset.control) press(button.dataset.control);
+  if (button.dataset.control) press(button.dataset.control, button.dataset);
   else if (button.id === "sound") toggleSound();
   else if (button.id === "pair-open") open(byId("pair"));
   else if (button.id === "end-sure") { byId("end").close(); send("end", "", 0); }

@@ -47,7 +47,7 @@ class Typist:
     def saw(self, view: CrateView) -> None:
         """The screen that a key from now on answers."""
         with self._lock:
-            moved = self._view is not None and _about(view) != _about(self._view)
+            moved = self._view is not None and view.about != self._view.about
             self._view = view
             if self._typing is not None and moved:
                 self._close(keep=self._typing is Control.NOTE)
@@ -131,11 +131,6 @@ class Typist:
     def _send(self, control: Control, text: str = "", number: int = 0) -> None:
         seen = self._view.version if self._view is not None else 0
         self._refused(self._press(Command(control=control, text=text, seen=seen, number=number)))
-
-
-def _about(view: CrateView) -> tuple[str, str, int]:
-    """What the bench is about; a line that was begun at something else is closed."""
-    return view.stage, view.word, view.number
 
 
 def offered(view: CrateView) -> str:

@@ -70,7 +70,11 @@ def _word(said: ShortResult) -> Text:
 def _tail(said: ShortResult) -> list[RenderableType]:
     """What to mind, what to write on the part, and where the rest is; counted with the cause."""
     write = [screen.beside("write", said.write, WORD)] if said.write else []
-    return [screen.beside("mind", said.mind, WORD), *write, Text(said.more, style="dim")]
+    return [
+        screen.beside("mind", said.mind, WORD),
+        *write,
+        Text(f"Every line and source: -v, or {said.more}", style="dim"),
+    ]
 
 
 def _table(rows: Sequence[ShortRow], columns: int) -> Table:

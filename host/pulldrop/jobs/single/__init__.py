@@ -1,0 +1,1 @@
+"""Single parts, one after the other, by screens."""
