@@ -44,7 +44,7 @@ EXCHANGE_S = 1e-3
 TICK_S = 0.5e-3
 """What a wait of the firmware takes longer than asked: half of the millisecond in which its clock counts."""
 SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
-"""From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/measure/coil.c)."""
+"""From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/coil/coil.c)."""
 SAMPLE_S = 50e-6
 MOST_SAMPLES, MOST_EDGES = 360, 40
 """As the firmware samples, and what it has room for (firmware/core/measure/capture.c)."""
@@ -55,7 +55,7 @@ ADS_S, INA_S, INA_QUICK_S, ANALOG_S = 1.73e-3, 9.2e-3, 2.9e-3, 1.25e-3
 4 times two of 1.1 ms, or once; slow channel."""
 FOLLOWED, AFTER_EDGE, FOLLOW_REST_S = 8, 2, 10e-3
 """Conversions that are kept of a followed coil, of them after its first edge, and how long its contacts rest
-(firmware/core/measure/follow.c)."""
+(firmware/core/coil/follow.c)."""
 
 
 class VirtualBoard(Board):

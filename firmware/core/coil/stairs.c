@@ -3,7 +3,7 @@
 // off where those contacts come to no rest.
 #include "../../hal.h"
 #include "../build.h"
-#include "capture.h"
+#include "../measure/capture.h"
 #include "coil.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"

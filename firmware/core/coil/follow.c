@@ -5,8 +5,8 @@
 #include "../line/handlers.h"
 #include "../safety/guard.h"
 #include "../safety/work.h"
-#include "capture.h"
-#include "parts.h"
+#include "../measure/capture.h"
+#include "../measure/parts.h"
 
 #define KEPT_PAIRS 8 // as the schema has it
 #define AFTER_EDGE 2     // conversions: the one in which it came, and another

@@ -5,12 +5,12 @@
 
 #include "../../hal.h"
 #include "../build.h"
-#include "capture.h"
+#include "../measure/capture.h"
 #include "../line/handlers.h"
 #include "../safety/guard.h"
-#include "feed.h"
-#include "parts.h"
-#include "pulse.h"
+#include "../measure/feed.h"
+#include "../measure/parts.h"
+#include "../measure/pulse.h"
 #include "../safety/work.h"
 
 #define SETTLE_MS 3 // DAC, op amp and follower come to rest
