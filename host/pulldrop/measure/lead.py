@@ -70,6 +70,10 @@ class LeadRig:
         """X1's volts now by a person's multimeter: from then on the 5 V counts no more."""
         self._meter = volts / (self._counts()[0] - self._zero(0))
 
+    def pause(self, seconds: float) -> None:
+        """Let bench time pass."""
+        self.board.wait(seconds)
+
     # --- looks ---
 
     def look(self, ground: bool = False) -> LeadSeen:

@@ -62,8 +62,8 @@ def test_the_page_names_each_part_with_its_value() -> None:
     assert f"About {lists.bench_cost(WHOLE, 0):.0f} euros" in PAGE
 
 
-def test_the_page_says_that_the_program_does_not_use_it_yet() -> None:
-    assert "does not use it yet" in PAGE and "checked under a\nbulb" in PAGE
+def test_the_page_says_what_the_program_does_with_it() -> None:
+    assert "pulldrop watch" in PAGE and "checked under a\nbulb" in PAGE
 
 
 def test_pin_list_firmware_and_plant_have_each_clip_on_the_same_pin() -> None:

@@ -60,6 +60,9 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.jobs.run.specimens import UnknownSpecimen
     from pulldrop.jobs.run.switch import SwitchRefused
     from pulldrop.jobs.run.test_one import RunNotKept
+    from pulldrop.jobs.vehicle.boards import NotALead
+    from pulldrop.jobs.vehicle.log import LogTrouble
+    from pulldrop.measure.lead import LeadTrouble
     from pulldrop.model.wording.cautions import DECIDE
     from pulldrop.protocol.errors import ProtocolError
     from pulldrop.store import StoreError
@@ -68,11 +71,11 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     match error:
         case NotEnergised():
             return f"{error} {DECIDE}", OPEN_END
-        case SwitchRefused():
+        case SwitchRefused() | LeadTrouble():
             return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH
-        case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen():
+        case InputError() | BadText() | ProtocolError() | StoreError() | UnknownSpecimen() | NotALead() | LogTrouble():
             return str(error), INPUT
         case OSError():
             return _of_file(error), INPUT

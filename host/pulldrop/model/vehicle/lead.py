@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from pulldrop.model.raw import Frozen
+from pulldrop.model.raw import Frozen, OneLine
 from pulldrop.model.vehicle.socket import Value
 
 Clip = Literal["X2", "X3", "X4"]
@@ -24,6 +24,25 @@ class LeadLevel(Frozen):
     plus: tuple[float, float, float, float]
     minus: tuple[float, float, float, float]
     ground: float = Field(ge=0)
+
+
+Spot = Literal["plus", "minus", "30", "85", "86", "87"]
+"""Where a clip goes: the battery's posts, and the cavities of a relay's socket."""
+Glow = Literal["bright", "dim", "dark"]
+"""The bulb, as a person sees it."""
+
+
+class LeadPlace(Frozen):
+    """What a person is asked to do at the vehicle: `says` it; clips that are not named stay, the bulb does not.
+
+    `worked`: the controls held as they should work the relay; `relay`: it is in its socket.
+    """
+
+    says: OneLine
+    clips: dict[str, Spot] = Field(default_factory=dict)
+    bulb: tuple[Spot, Spot] | None = None
+    relay: bool = False
+    worked: bool = False
 
 
 class LeadSeen(Frozen):

@@ -37,8 +37,21 @@ PROBES = (
     "Up to 12 V stand at the coil terminals, and pulses of 1 to 10 A flow through the contacts: hold probes by their"
     " handles, and let no tip bridge two terminals."
 )
-AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 DECIDE = "This aids judgement. Maker's data, local rules and licensed practice decide."
+STOP_BELOW_V = 11.8
+"""Of a battery of 12 V at rest: below, a person charges before they go on (practice)."""
+ON_A_VEHICLE = (
+    "Engine off, neutral, brake on, clear of fans; lamp covers off, and nobody on a ladder while anything is on.",
+    "Airbag and belt-tensioner wiring (often yellow): no clip, no reading. Orange cable is high voltage: stop.",
+    "Battery off before a ring is undone; rings and watch off; the last connection away from the battery.",
+    "Every clip has its resistor or its fuse at the clip. Never a meter tip in a female terminal; never pierce a wire.",
+    "Never feed a wire of a control module. The bulb and the load stay hot.",
+    "Run the computer on its own battery: a mains earth, or a clip on the USB shell, burns it.",
+    f"Stop when the battery falls below {STOP_BELOW_V:g} V (24 V: {2 * STOP_BELOW_V:g} V).",
+    DECIDE,
+)
+"""Before a lead is put on a vehicle, confirmed once a day."""
+AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 
 
 def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:

@@ -101,6 +101,12 @@ class Lead:
         kept = max(math.ceil(time_s / STEP_S) - self._first, 1)
         del self._rows[kept:]
 
+    def plan(self, placement: Placement, time_s: float) -> None:
+        """The same, and what was to come stays."""
+        later = [one for one in self._placed if one[0] > time_s]
+        self.place(placement, time_s)
+        self._placed += later
+
     # --- what the pins see ---
 
     def pin_v(self, clip: int, time_s: float) -> float:

@@ -1,0 +1,1 @@
+"""Commands at a vehicle, one a file."""
