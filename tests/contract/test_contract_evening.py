@@ -17,6 +17,7 @@ from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Follow,
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Capture, Contact, Line
 from pulldrop.plant.bench.evening import EveningBench, Turn
+from pulldrop.plant.bench.socket import LIMIT_S
 
 ON, OFF = Drive(DAC_MAX, on=True, on_ms=3000), Drive(0, on=False, on_ms=3000)
 PULSE = Pulse(Contact.NO, Branch.A10, settle_ms=5, samples=4, limit_ms=60)
@@ -52,6 +53,10 @@ def board(held: Held) -> Board:
 @pytest.fixture
 def bench(held: Held) -> EveningBench:
     return held[2]
+
+
+AMPS = 0.256 / 32768 / 0.005
+"""Per count of the load shunt."""
 
 
 def volts(bus: int) -> float:
@@ -284,3 +289,20 @@ def test_both_boards_give_the_same_answers(open_board: Callable[[str], Board]) -
     apart = {name: abs(virtual[name] - emulated[name]) for name in virtual}
     assert {name: most for name, most in (US | COUNTS).items() if apart[name] > most} == {}, apart
     assert apart["pull-in"] < 0.03
+
+
+def test_its_one_load_is_cut_by_the_hardware_and_counts_as_load(board: Board, bench: EveningBench) -> None:
+    board.wait(10.3)
+    watched = board.watch_load(Watch(Contact.NC, Branch.A10, 950))
+    assert 8.0 < watched.first * AMPS < 11.5 and abs(watched.last) * AMPS < 0.05
+    assert watched.cut_ms == pytest.approx(1000 * LIMIT_S, abs=20)
+    assert not board.status().on and not board.status().supplied and bench.made_by_relay == 0
+    with pytest.raises(Refused) as refused:
+        board.load_pulse(PULSE)
+    assert refused.value.reason == "duty"
+    board.wait(10.3)
+
+
+def test_an_open_throw_is_watched_and_carries_nothing(board: Board) -> None:
+    watched = board.watch_load(Watch(Contact.NO, Branch.A10, 40))
+    assert abs(watched.first) * AMPS < 0.05 and not board.status().supplied

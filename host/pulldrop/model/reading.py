@@ -66,7 +66,8 @@ class ConditionName(StrEnum):
     """Names of the conditions that code reads, as stores keep them; a step may give others, for people alone.
 
     OWN_DIODE: a diode in the part takes the coil's energy, which makes its release slower. ARMATURE: whether it moved,
-    by the coil current, where the contacts did not follow; its code is one of MOVED, RESTED.
+    by the coil current, where the contacts did not follow; its code is one of MOVED, RESTED. HELD: volts across a coil
+    that got a few mA and no more. DRY: seconds to open after makes without load.
     """
 
     COIL_VOLTAGE = "coil voltage"
@@ -77,6 +78,8 @@ class ConditionName(StrEnum):
     LET_GO_AT = "let go at"
     OWN_DIODE = "diode"
     ARMATURE = "armature"
+    HELD = "held"
+    DRY = "after dry makes"
 
 
 MOVED, RESTED = "moved", "rested"

@@ -233,7 +233,8 @@ WATCH_LOAD = Message(
 )
 """Drives throws without a branch, or branches without a throw, for at most 100 ms: either carries nothing unless a
 transistor has failed short. Or the 1 A branch with a throw, for longer than the hardware's pulse limit lets it, until
-the current is cut or watch_ms are over. All of it counts as load; other loads with a throw are refused."""
+the current is cut or watch_ms are over. All of it counts as load; other loads with a throw are refused. An evening
+build has its 10 A with a throw alone, as long."""
 
 FOLLOW_COIL = Message(
     "follow_coil",

@@ -36,6 +36,8 @@ from pulldrop.protocol.load import plan
 SOUND = "sound"
 WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
 """A name that holds for both causes once they are so bad that the armature stays operated."""
+UNSEEN = ("opens_hot", "tacking", "under_rated", "leak_contact", "leak_coil", "held_magnetised")
+"""What shows only by what an evening bench leaves out: a soak, 20 A, insulation, reversed pulses."""
 
 
 @dataclass(frozen=True)
@@ -123,8 +125,8 @@ def campaign(listed: Sequence[Case], seed: int, workers: int = 2, build: Build =
         return list(pool.map(work, listed, chunksize=4))
 
 
-def goals(results: Sequence[Result]) -> list[AnyGoal]:
-    """The campaign's figures beside what is asked of them."""
+def goals(results: Sequence[Result], build: Build = "full") -> list[AnyGoal]:
+    """The campaign's figures beside what is asked of them; of an evening bench, by the faults that it can see."""
     sick = [r for r in results if r.case.faults]
     single = [r for r in sick if len(r.case.faults) == 1]
     double = [r for r in sick if len(r.case.faults) == 2]
@@ -132,8 +134,10 @@ def goals(results: Sequence[Result]) -> list[AnyGoal]:
     grave = [r for r in sick if set(r.case.faults) & set(faulty.GRAVE)]
     made: list[AnyGoal] = []
     if single:
-        made.append(share("true cause first", (r.first in r.right for r in single), low=0.95))
-        made.append(share("in the top two", (bool(r.right & set(r.named[:2])) for r in single), low=0.99))
+        seen = [r for r in single if build == "full" or r.case.faults[0] not in UNSEEN]
+        first, two = (0.95, 0.99) if build == "full" else (0.90, 0.90)
+        made.append(share("true cause first", (r.first in r.right for r in seen), low=first))
+        made.append(share("in the top two", (bool(r.right & set(r.named[:2])) for r in seen), low=two))
     if double:
         made.append(share("two faults, one of them first", (r.first in r.right for r in double), low=0.95))
         both = (set(r.named[:2]) <= r.right and len(r.named) >= 2 for r in double)
@@ -199,7 +203,7 @@ def main() -> int:
             print(f"did not end: {r.case}: {r.trouble}")
     if given.plot:
         plot_matrix(counted, given.plot)
-    return close("diagnosis", given, goals(results))
+    return close("diagnosis", given, goals(results, given.build))
 
 
 if __name__ == "__main__":

@@ -12,6 +12,8 @@ from pulldrop.jobs.run import specimens
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.judge import judge_finding
+from pulldrop.judge.diagnosis import diagnose
+from pulldrop.judge.diagnosis.evidence import clues
 from pulldrop.judge.verdict import verdict
 from pulldrop.measure.perform import StepStarted, perform
 from pulldrop.model.bench.abilities import OF_BUILD
@@ -101,7 +103,7 @@ def test_without_a_hand_the_thresholds_are_left_out_and_a_pass_says_so() -> None
 
 def test_what_is_beyond_this_build_is_left_out_of_a_diagnosis_with_its_reason() -> None:
     left = planned(SOUND, "relay-diagnose").fitted(ABLE, True).left_out
-    assert set(left) == {"leakage", "probe", "motion", "sticking", "rise", "overdrive"}
+    assert set(left) == {"leakage", "probe", "sticking", "rise", "overdrive"}
     assert left["sticking"] == "this build loads with 10 A at most"
     assert left["leakage"] == "this build looks at no pair of terminals but 86 and 85"
 
@@ -137,6 +139,41 @@ def test_a_short_and_a_diode_the_wrong_way_round_get_a_few_ma_and_no_more(name: 
     coil = found["coil_resistance_20c"]
     assert isinstance(coil, Reading) and coil.bound == "<"
     assert verdict_of(planned(name).fitted(ABLE, True), found).overall is Overall.FAIL
+
+
+NAMED = {
+    "shorted-coil": "coil_shorted", "reversed-diode": "diode_reversed", "welded-no": "welded_no",
+    "welded-nc": "welded_nc", "stuck-operated": "stuck_operated",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_the_true_cause_comes_first(name: str) -> None:
+    """A short and a diode by the volts at a few mA; a weld and a stuck armature by the dip of the coil's current."""
+    plan = planned(name, "relay-diagnose")
+    steps = tuple(step for step in plan.steps if step.measure in ("coil", "motion", "timing"))
+    plan = plan.model_copy(update={"steps": steps})
+    found = found_on(EveningBoard(specimen(name), SEED), plan, None)
+    assert [one.id for one in diagnose(plan, found.values()).faults][:1] == [NAMED[name]]
+
+
+def test_a_coil_of_too_few_ohms_for_the_supply_is_read_and_gets_a_few_ma_alone() -> None:
+    coil = {"shorted_turns_percent": 62.0}
+    part = Specimen.model_validate(specimen(SOUND).model_dump() | {"faults": coil})
+    found = found_on(EveningBoard(part, SEED), planned(SOUND), None)["coil_resistance"]
+    assert isinstance(found, Reading) and found.bound == "=" and found.value is not None and 25 < found.value < 40
+
+
+@pytest.mark.parametrize("seed", [3, 8, 9, 11])
+def test_a_hot_make_compares_with_dry_ones_whatever_the_supply_gives(seed: int) -> None:
+    """Without the volts brought to nominal, an NC that opens late on a low battery would count as one that tacks."""
+    plan = planned(SOUND, "relay-diagnose")
+    steps = tuple(step for step in plan.steps if step.measure in ("coil", "timing", "hot"))
+    plan = plan.model_copy(update={"steps": steps})
+    made = perform(plan, EveningBoard(specimen(SOUND), seed), nominal(seed, "evening"))
+    hot = clues(plan, [one for one in made if not isinstance(one, StepStarted)])
+    for key in ("after_hot", "after_hot_nc"):
+        assert hot[key].value is not None and 0.97 < hot[key].value < 1.04, key
 
 
 def test_an_open_coil_fails_as_on_the_full_bench() -> None:

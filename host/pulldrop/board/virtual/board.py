@@ -213,6 +213,9 @@ class VirtualBoard(Board):
         alone = bool(watch.throws) != bool(watch.branches)
         if not (watch.watch_ms <= ALONE_MOST_MS if alone else watch.throws and watch.branches == Branch.A1):
             raise Refused("argument", "Not done: throws or branches alone for 100 ms, or a throw with the 1 A branch.")
+        return self._watched(watch, alone)
+
+    def _watched(self, watch: Watch, alone: bool) -> ShuntWatch:
         self._guard.begin_load(watch.throws, watch.branches, watch.watch_ms + WATCH_SPARE_MS, Contact.NONE)
         since = self._bench.time_s
         self._guard.work(WATCH_SETTLE_S + TICK_S + ADS_S)

@@ -39,7 +39,12 @@ class EveningBoard(VirtualBoard):
 
     def watch_load(self, watch: Watch) -> ShuntWatch:
         super()._admit(wire.WATCH_LOAD, watch)
-        self._not_built()
+        if not watch.throws or watch.branches != Branch.A10:
+            self._not_built()
+        self._lead_load()
+        watched = self._watched(watch, alone=False)
+        self._load_ends()
+        return watched
 
     def scan(self, scan: Scan) -> ScanCounts:
         self._ranged(wire.SCAN, scan)

@@ -12,7 +12,8 @@ from pulldrop.model.quantity import show
 SET_POINTS_V = (0.15, 5.0, 12.0)
 """The low one gives the zero, in the multimeter's most sensitive range; the others give the gain."""
 AMPS_POINTS_V = (2.0, 5.0)
-"""50 mA and a quarter of a watt in 100 ohm, for less than two seconds before it is read."""
+"""50 mA and a quarter of a watt in 100 ohm, for less than two seconds before it is read. At the volts of a supply that
+nobody can set it would get 1.5 W; there it is read at 13 mA."""
 RESISTOR_OHM = (60.0, 220.0)
 EMPTY_COUNTS = 80
 """2 mA on the shunt: more than any meter draws, less than any coil."""
@@ -22,7 +23,8 @@ def volts(setup: CalibrationSetup) -> Talk[None]:
     """Supply on, nothing in the socket, multimeter at the coil terminals."""
     yield Do("empty", "Take everything out of the socket. Multimeter to DC volts: red to 86 (coil +), black to 85.")
     points: list[VoltsPoint] = []
-    for volts in SET_POINTS_V:
+    able = setup.rig.able
+    for volts in SET_POINTS_V if able.coil == "set" else (0.0, able.supply_v):
         point = yield from _volts_point(setup, volts)
         if point is None:
             yield from leave(setup, "coil volts: the multimeter was not read.")
@@ -44,6 +46,8 @@ def _held(setup: CalibrationSetup, dac: int, id: str, words: str) -> Talk[tuple[
 def _volts_point(setup: CalibrationSetup, volts: float) -> Talk[VoltsPoint | None]:
     base, dac = setup.rig.calibration, read.aimed(setup.rig, volts)
     words = f"The supply stands at about {volts:g} V. The multimeter shows"
+    if setup.rig.able.coil != "set":
+        words = f"{'The supply is on, S4 at supply' if volts else 'Nothing is fed now'}. The multimeter shows"
     while held := (yield from _held(setup, dac, "volts", words)):
         shown, bus, shunt = held
         expected = base.coil_bus.value(bus)
@@ -74,6 +78,9 @@ def amps(setup: CalibrationSetup) -> Talk[None]:
             break
         yield from refuse(setup, refusal)
     setup.seen.update(resistor=resistor, amps=points)
+    if setup.rig.able.looks == "coil":
+        yield from leave(setup, "low side, fast converter: this build looks at the resistor at a few mA alone.")
+        return
     low = yield from _low_side(setup, resistor)
     if low is None:
         yield from leave(setup, "low side: the multimeter was not read.")
@@ -82,6 +89,8 @@ def amps(setup: CalibrationSetup) -> Talk[None]:
 
 
 def _amps_points(setup: CalibrationSetup) -> tuple[AmpsPoint, ...]:
+    if setup.rig.able.looks == "coil":
+        return (read.looked(setup.rig),)
     points = []
     for volts in AMPS_POINTS_V:
         read.settled(setup.rig, setup.rig.dac_for(volts))

@@ -21,7 +21,8 @@ from pulldrop.model.raw import Contact
 HANDS_OFF = "take your hands off: it carries pulses of 10 A."
 LINK = f"Put the link into the socket between 30 and 87, nothing else, and {HANDS_OFF}"
 RESISTOR = "Put the low resistor into the socket between 30 and 87. It is loaded by pulses, and is hot afterwards."
-CONTACT_OHM = (0.05, 1.0)
+CONTACT_OHM, CONTACT_MOST_OHM = (0.05, 1.0), 0.3
+"""Where 10 A is the smallest load, more ohms would drop more volts than the converter reads."""
 SEATINGS = 4.0
 LINK_MOST_OHM, LINK_LEAST_A = 1e-3, 5.0
 """More than that between the sense points at 10 A is a dirty clip, or a sense wire on the wrong side of it."""
@@ -57,7 +58,8 @@ def _links(setup: CalibrationSetup) -> Talk[None]:
             refusal = _link_refused(setup, point, where)
             if point and not refusal:
                 points.append(point)
-                yield Tell("Now the bench looks for current that must not flow, and at the pulse limit: 22 s, at 1 A.")
+                amps = min(setup.rig.able.loads_a)
+                yield Tell(f"Now the bench looks for stray current, and at the pulse limit: 22 s, at {amps:g} A.")
                 cuts.append(_safe(setup, throw))
                 if throw is Contact.NO:
                     yield from _seatings(setup)
@@ -123,7 +125,8 @@ def contact(setup: CalibrationSetup) -> Talk[None]:
         yield from leave(setup, "contact drop: the load supply is not connected.")
         return
     words = "A resistor of about 0.22 ohm, 5 W, soldered to two blades"
-    resistor = yield from reference(setup, "contact_resistor", words, CONTACT_OHM, may_be_measured=False)
+    between = CONTACT_OHM if 1.0 in setup.rig.able.loads_a else (CONTACT_OHM[0], CONTACT_MOST_OHM)
+    resistor = yield from reference(setup, "contact_resistor", words, between, may_be_measured=False)
     if resistor is None:
         yield from leave(setup, "contact drop: no low resistor was used; the load shunt stays at its 1 %.")
         return

@@ -41,13 +41,12 @@ def walk(
 ) -> Talk[CalibrationRecord]:  # fmt: skip
     """The whole dialogue. `meter` gives defaults, such as those of the last calibration. Everything is off at the end.
 
-    Raises NothingRead when everything was left out or the board cannot set coil volts, and BoardError for bench
-    trouble.
+    Raises NothingRead when everything was left out or the board feeds no coil, and BoardError for bench trouble.
     """
-    if board.identity.able.coil != "set":
+    if board.identity.able.coil == "none":
         raise NothingRead(
-            f"Only a full board can be calibrated so far; this one, of the {board.identity.build} build, sets no coil"
-            " volts. Its readings hold within the wide limits of its parts. Nothing was changed."
+            f"A board of the {board.identity.build} build has no coil supply and no load, so there is nothing to"
+            " calibrate. Its readings hold within the wide limits of its parts. Nothing was changed."
         )
     setup = CalibrationSetup(Rig.uncalibrated(board), clock, meter or Meter())
     started = read.clock_s(setup.rig), clock()

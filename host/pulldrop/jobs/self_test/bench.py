@@ -48,11 +48,8 @@ def stopped(rig: Rig) -> Talk[tuple[Check, ...]]:
     """What the emergency stop ends, by a hand at it."""
     yield Do("stop", "Press the emergency stop and leave it pressed.")
     checks = list(pressed(rig))
-    volts = yield Question(
-        "coil_rail",
-        "Multimeter: volts from the metal tab of Q1 (it may be hot) to ground, or Enter to skip",
-        "V",
-    )
-    checks.append(coil_rail(volts))
+    where = "the metal tab of Q1 (it may be hot)" if rig.able.coil == "set" else "terminal 86, S4 at supply,"
+    volts = yield Question("coil_rail", f"Multimeter: volts from {where} to ground, or Enter to skip", "V")
+    checks.append(coil_rail(rig, volts))
     yield Do("unstop", "Release the emergency stop.")
     return (*checks, released(rig))

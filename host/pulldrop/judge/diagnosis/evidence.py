@@ -58,6 +58,8 @@ RISEN_SHARE = 0.02
 """Of nominal: a smaller rise of the drop-out is no sign of hardened iron, for soft iron keeps a little (assumed)."""
 
 
+HELD_U = 0.02
+"""Share by which a look's volts at a few mA may be off (INA226 and the switch below the coil, assumed)."""
 LATE_S = 24e-3
 """A part that lets go so late may not have made NC within the 30 ms of a window: then that is no sign of NC."""
 AFTER_RELEASE = (
@@ -165,12 +167,28 @@ def _bounce(key: str, id: str, closes: str) -> _Maker:
     return make
 
 
+def _held(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Volts across a coil at a few mA, where they are so low that it got no more."""
+    one = by_id.get("coil_resistance")
+    held = condition(ConditionName.HELD, one.conditions) if isinstance(one, Reading) else None
+    if held is None or held.value is None:
+        return None
+    return Clue("held", "coil_resistance", f"{held.text} at a few mA", held.value, HELD_U * held.value, least=1e-3)
+
+
 def _start(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """When the armature starts; reported by `motion` when it does not."""
     one = by_id.get("armature_start_time")
     if not isinstance(one, Reading) or one.bound != "=":
         return None
-    return _number("start", "armature_start_time", plain)(plan, by_id)
+    return _number("start", "armature_start_time", _less_volts)(plan, by_id)
+
+
+def _less_volts(plan: Plan, by_id: Mapping[str, Finding]) -> float:
+    """By what factor an armature starts later than at the volts of the bands."""
+    start = by_id["armature_start_time"]
+    at = condition(ConditionName.COIL_VOLTAGE, start.conditions) if isinstance(start, Reading) else None
+    return (ON_CHARGE * plan.rating.nominal / at.value) ** FOLLOWS_VOLTS if at and at.value else 1.0
 
 
 def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -187,11 +205,15 @@ def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
 
 
 def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
-    """Release after a hot make over that after a dry one; nothing where it does not even let go after a dry one."""
-    dry = by_id.get("release_after_load")
+    """Release after a hot make over that after a dry one, of the same step where no other has one; nothing where it
+    does not even let go after a dry one."""
+    dry, hot = by_id.get("release_after_load"), by_id.get("release_after_hot_make")
+    own = condition(ConditionName.DRY, hot.conditions) if isinstance(hot, Reading) else None
+    if own and own.value:
+        return _times_dry("after_hot", "release_after_hot_make", (), own.value, plan, by_id)
     if not isinstance(dry, Reading) or dry.bound != "=" or not dry.value:
         return None
-    return _times_dry("after_hot", "release_after_hot_make", dry, dry.value, plan, by_id)
+    return _times_dry("after_hot", "release_after_hot_make", dry.makes, dry.value, plan, by_id)
 
 
 def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -201,10 +223,12 @@ def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     if not isinstance(operate, Reading) or operate.bound != "=" or not (without_no or isinstance(transfer, Reading)):
         return None
     dry_s = (operate.value or 0.0) - ((transfer.value or 0.0) if isinstance(transfer, Reading) else 0.0)
-    return _times_dry("after_hot_nc", "opening_after_hot_make_nc", operate, dry_s, plan, by_id)
+    return _times_dry("after_hot_nc", "opening_after_hot_make_nc", operate.makes, dry_s, plan, by_id)
 
 
-def _times_dry(key: str, id: str, dry: Reading, dry_s: float, plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
+def _times_dry(
+    key: str, id: str, dry: Sequence[float], dry_s: float, plan: Plan, by_id: Mapping[str, Finding]
+) -> Clue | None:
     """The slowest of hot makes over the dry ones; as uncertain as friction makes dry and other hot ones scatter."""
     clue = _number(key, id, lambda _plan, _by_id: dry_s)(plan, by_id)
     if clue is None or clue.value is None:
@@ -212,7 +236,7 @@ def _times_dry(key: str, id: str, dry: Reading, dry_s: float, plan: Plan, by_id:
     least = "" if clue.bound == "=" else "at least "
     hot = by_id[id]
     others = sorted(hot.makes)[:-1] if isinstance(hot, Reading) else []
-    u = math.hypot(clue.u, SLOWEST_OF_5 * _scatter_s(dry.makes, others) / dry_s)
+    u = math.hypot(clue.u, SLOWEST_OF_5 * _scatter_s(dry, others) / dry_s)
     return replace(clue, u=u, shown=f"{clue.shown}, {least}{clue.value:.3g} times that after a dry make")
 
 
@@ -341,6 +365,7 @@ _MAKERS: tuple[_Maker, ...] = (
     _first_load("first_nc", "first_drop_nc", "contact_drop_nc"),
     _state("operated", "contact_operated"),
     _motion,
+    _held,
     _number("half_volt", "coil_resistance_low", rated_ohm),
     _number("coil", "coil_resistance_20c", rated_ohm),
     _pull_in,

@@ -27,6 +27,7 @@ from pulldrop.judge.diagnosis.sound import (
     FIRST_DROP,
     GONE,
     HELD_ON,
+    JUNCTION,
     LEAKING,
     LET_GO,
     NEVER,
@@ -91,14 +92,14 @@ FAULTS: tuple[PartFault, ...] = (
     PartFault(
         "coil_shorted", "coil or its suppression shorted",
         "Scrap it; look for a blown fuse or a burnt driver in its circuit, and never fit a bigger fuse.",
-        _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3), "trip": TRIPS},
+        _DEAD_COIL | {"half_volt": Band(1e-3, 0.3), "coil": Band(1e-3, 0.3), "held": Band(1e-3, 0.4), "trip": TRIPS},
         "None is worth it: a shorted winding and a shorted suppressor are scrap alike; without one the spike is back.",
     ),
     PartFault(
         "diode_reversed", "suppression diode the wrong way round for this polarity",
         "Switch off, exchange the leads to 85 and 86, test again; fit it only where the polarity is the same, else it"
         " shorts its driver or blows its fuse.",
-        _DEAD_COIL | {"coil": Band(1e-3, 0.3), "trip": TRIPS},
+        _DEAD_COIL | {"coil": Band(1e-3, 0.3), "held": JUNCTION, "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
         fate="fit", needs="coil",  # it conducts at the volt that precedes all others, and nothing more is applied
     ),

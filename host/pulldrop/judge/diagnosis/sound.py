@@ -31,6 +31,8 @@ NEVER = Band(1.0, 10.0)
 
 INSULATED, LEAKING = Band(1.5e6, 1e10), Band(10.0, 1.2e6)
 """Ohms between terminals that nothing should join: below 1 Mohm there is water or a carbon track."""
+JUNCTION = Band(0.6, 0.76)
+"""Volts across a silicon diode at 12 to 17 mA (1N4007 and 1N4148 data sheets, from memory)."""
 TRIPS = Band(1.0, 100.0)
 """Current of a coil that the board switches off, as a share of the rated."""
 WARMING = Band(0.99, 1.12, 0.005)
@@ -63,6 +65,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
         "first_nc": FIRST_DROP,
         "operated": OPERATED,
         "motion": MOVES,
+        "held": Band(0.8, 4.0),
         "half_volt": Band(0.75 * (1 - tolerance), 1.25 * (1 + tolerance)),
         "coil": Band(beside * (1 - tolerance), 1.0 + tolerance, COIL_SOFT),
         "pull_in": Band(0.25, 0.78),

@@ -75,7 +75,7 @@ def solve(observed: Observed, meter: Meter, board: Identity, name: str, taken_at
             "name": name,
             "taken_at": taken_at,
             "simulated": board.simulated,
-            "coil_set": _setting(observed, base, bus),
+            "coil_set": _setting(observed, base, bus) if board.able.coil == "set" else base.coil_set,
             "coil_bus": _channel(base.coil_bus, bus.one, bus.zero),
             "coil_shunt": _channel(base.coil_shunt, amps.one, None),
             "coil_fast": _fast(observed, base, amps),

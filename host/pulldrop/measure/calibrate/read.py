@@ -5,14 +5,14 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse, Scan
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts.channels import SUM
 from pulldrop.measure.rig.counts.ranges import FINEST
 from pulldrop.measure.rig.load import in_range
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.kit import AmpsPoint, ContactPoint
-from pulldrop.model.raw import Contact, PulseCounts
+from pulldrop.model.raw import Contact, Line, PulseCounts
 
 HOLD_MS = 3000
 """The coil supply stays on this long after the last request to hold it."""
@@ -24,8 +24,8 @@ REST_S = 1.0
 """Between load pulses, which the board allows 10 % of the time."""
 LOAD_V = 12.0
 """The load supply, nearly enough to choose a branch by."""
-BRANCHES = ((Branch.A10, 1.2), (Branch.A5, 2.4), (Branch.A1, 12.0))
-"""With their ohms. 20 A would heat a low resistor for nothing."""
+BRANCHES = ((Branch.A10, 10.0, 1.2), (Branch.A5, 5.0, 2.4), (Branch.A1, 1.0, 12.0))
+"""With their amps and ohms. 20 A would heat a low resistor for nothing."""
 DROP_MOST_V = 0.24
 """Inside the most sensitive range, in which contacts are measured: another range has a slightly other gain."""
 TRIP_COUNTS = 600
@@ -33,13 +33,17 @@ TRIP_COUNTS = 600
 
 
 def hold(rig: Rig, dac: int) -> None:
-    """The coil supply at `dac` with its switch closed, for 3 s; ask again to keep it."""
-    rig.board.hold_coil(Drive(dac, on=True, on_ms=HOLD_MS, dry=Contact.NONE, limit=TRIP_COUNTS))
+    """The coil supply at `dac` with its switch closed, for 3 s; ask again to keep it. A supply that nobody can set
+    is on or off."""
+    on = dac > 0 or rig.able.coil == "set"
+    rig.board.hold_coil(Drive(dac, on=on, on_ms=HOLD_MS, dry=Contact.NONE, limit=TRIP_COUNTS))
 
 
 def aimed(rig: Rig, volts: float) -> int:
     """The code that gives `volts` nearly, by what a first one gave; the DAC's zero alone may be off by 0.2 V."""
     dac = rig.dac_for(volts)
+    if rig.able.coil != "set":
+        return dac
     settled(rig, dac)
     missing_v = volts - rig.calibration.coil_bus.value(coil(rig)[0])
     return min(max(dac + round(missing_v / rig.volts_per_count), 1), DAC_MAX)
@@ -62,6 +66,12 @@ def coil_with_fast(rig: Rig) -> AmpsPoint:
     bus, shunt = coil(rig)
     fast = fmean(rig.board.sense_analog(Analog.COIL_CURRENT) / SUM for _ in range(4))
     return AmpsPoint(bus=bus, shunt=shunt, fast=fast)
+
+
+def looked(rig: Rig) -> AmpsPoint:
+    """Bus and shunt of looks at a few mA, where a build has them for the coil."""
+    counts = [rig.board.scan(Scan(Line.T86, Line.T85)) for _ in range(MEAN_OF)]
+    return AmpsPoint(bus=fmean(one.source for one in counts), shunt=fmean(one.driven for one in counts))
 
 
 def shunt_zero(rig: Rig) -> float:
@@ -106,8 +116,9 @@ def link(rig: Rig, throw: Contact) -> ContactPoint:
 
 
 def contact(rig: Rig, ohm: float) -> ContactPoint:
-    """The low resistor of about `ohm` under the largest load that keeps its drop in range."""
-    branch = next((one for one, series in BRANCHES if LOAD_V * ohm / (ohm + series) <= DROP_MOST_V), Branch.A1)
+    """The low resistor of about `ohm` under the largest load that keeps its drop in range, or the smallest one."""
+    had = [(one, series) for one, amps, series in BRANCHES if amps in rig.able.loads_a]
+    branch = next((one for one, series in had if LOAD_V * ohm / (ohm + series) <= DROP_MOST_V), had[-1][0])
 
     def ask(gain: int) -> PulseCounts:
         pulse = rig.board.load_pulse(Pulse(Contact.NO, branch, 4, 12, 150, gain=gain))

@@ -28,8 +28,11 @@ RETURN_LOST = (
 def returns(board: Board, throw: Contact) -> None:
     """A closed throw at 1 A before anything more: does the load go home by its own wire. Raises WireTrouble.
 
-    What flows without a branch is a transistor's, which has a check of its own.
+    What flows without a branch is a transistor's, which has a check of its own. A build without that branch cannot
+    look.
     """
+    if 1.0 not in board.identity.able.loads_a:
+        return
     load = nominal(0).load
     stray_a = load.value(board.watch_load(Watch(throw, Branch.NONE, LOOK_MS)).first)
     amps = load.value(fmean(board.load_pulse(Pulse(throw, Branch.A1, settle_ms=4, samples=4, limit_ms=60)).shunt))

@@ -3,10 +3,11 @@
 A load transistor that failed short, a dead pulse limit, a welded main relay or a stop that stops nothing change no
 reading; each takes away what stands between a second fault and a burn.
 
-Rule: nothing above 1 A is driven here; what flows all the same is the finding.
+Rule: the smallest load of the build is driven here, 1 A or its only one; what flows beside it is the finding.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from statistics import fmean
 
 from pulldrop.board.request_types import Branch, Pulse, Watch
@@ -18,13 +19,15 @@ from pulldrop.model.raw import Contact, ShuntWatch
 
 STRAY_A = 0.2
 """More is no offset of the shunt's converter: one transistor that failed short carries 1 A or more."""
-WATCHED_A = (0.7, 1.4)
-"""Of the 1 A branch through a link: 12 ohm, 5 %, at 11 to 14.5 V."""
+WATCHED_A = {Branch.A1: (0.7, 1.4), Branch.A10: (7.5, 13.0)}
+"""Through a link, of 12 ohm, 5 %, at 11 to 14.5 V; of 1.2 ohm, 5 %, with fuse, K1 and 2 m of 2.5 mm2."""
 CUT_MS = (530, 890)
 """A good pulse limit cuts after 0.54 to 0.88 s by its parts' tolerances, by a clock that may be 0.6 % off."""
 LOOK_MS, LIMIT_MS = 40, 950
 REST_S = 10.3
 """After which a watched second of load is allowed again."""
+RELAY_S = 0.05
+"""More than a main relay is waited for."""
 DEAD_V = 2.0
 """Behind a main relay that is open."""
 SOCKET = {Contact.NO: ("30-87", "Q16"), Contact.NC: ("30-87a", "Q17")}
@@ -36,9 +39,11 @@ def linked(rig: Rig, throw: Contact) -> Iterator[Check]:
     try:
         seat = _seated(rig, throw)
         yield seat
-        if seat.state == "ok":
+        if seat.state == "ok" and _smallest(rig) is Branch.A1:
             yield _branches_off(rig, throw)
             yield _throw_off(rig, throw)
+        elif seat.state == "ok":
+            yield _relay_alone(rig, throw)
     finally:
         rig.off()
 
@@ -52,20 +57,23 @@ def carried(rig: Rig) -> tuple[float, float]:
 
 
 def pulse_limit(rig: Rig, throw: Contact) -> tuple[Check, ShuntWatch]:
-    """The same link at 1 A for longer than the hardware lets it; 22 s, most of them rest."""
+    """The same link at the smallest load for longer than the hardware lets it; 22 s, most of them rest."""
+    branch = _smallest(rig)
+    least_a, most_a = WATCHED_A[branch]
     title = f"pulse limit of {SOCKET[throw][0]}"
     low, high = CUT_MS
-    expected = f"{WATCHED_A[0]:g} to {WATCHED_A[1]:g} A, cut after {low} to {high} ms"
+    expected = f"{least_a:g} to {most_a:g} A, cut after {low} to {high} ms"
     rig.wait(REST_S)
-    watched = rig.board.watch_load(Watch(throw, Branch.A1, LIMIT_MS))
+    watched = rig.board.watch_load(Watch(throw, branch, LIMIT_MS))
     rig.wait(REST_S)
     seat = _seated(rig, throw)
     if seat.state != "ok":
         return seat, watched
     amps = rig.calibration.load.value(watched.first)
-    if amps > WATCHED_A[1]:
-        found, right = f"{show(amps, 'A')}: {load_supply.RETURN_LOST}", False
-    elif amps < WATCHED_A[0]:
+    if amps > most_a:
+        lost = load_supply.RETURN_LOST if branch is Branch.A1 else "R56 has too few ohms, or the supply too many volts"
+        found, right = f"{show(amps, 'A')}: {lost}", False
+    elif amps < least_a:
         found, right = f"{show(max(amps, 0.0), 'A')}: look at the load supply and its fuse", False
     elif not watched.cut_ms:
         found = f"NOT cut within {LIMIT_MS} ms: U8 or what belongs to it is dead (R76, C40, D42 to D46)"
@@ -76,10 +84,12 @@ def pulse_limit(rig: Rig, throw: Contact) -> tuple[Check, ShuntWatch]:
 
 
 def pressed(rig: Rig) -> Iterator[Check]:
-    """The emergency stop is pressed: the board knows it, and the load supply is gone."""
+    """The emergency stop is pressed: the board knows it, and the load supply is gone, where it is read behind K1."""
     told = rig.board.status().emergency_stop
     found = "pressed" if told else "NOT pressed: pole c of S1 is stuck closed, or stop_n touches ground"
     yield checked("emergency stop, as the board sees it", "pressed", found, told)
+    if rig.able.coil != "set":
+        return
     volts = load_supply.volts(rig.board)
     found = f"{volts:.1f} V"
     if volts >= DEAD_V:
@@ -87,12 +97,20 @@ def pressed(rig: Rig) -> Iterator[Check]:
     yield checked("load supply with the stop pressed", f"below {DEAD_V:g} V", found, volts < DEAD_V)
 
 
-def coil_rail(volts: float | None) -> Check:
+RAIL = {
+    "set": ("the tab of Q1", "pole a of S1 is stuck closed. Unplug the coil supply"),
+    "by hand": ("terminal 86", "K1 is welded, or pole b of S1 is stuck closed. Pull F2, then look at both"),
+}
+"""Where the coil supply is read, and what a live one says."""
+
+
+def coil_rail(rig: Rig, volts: float | None) -> Check:
     """The board cannot see this rail while it is stopped, so a person reads it."""
-    title, expected = "coil supply with the stop pressed", f"below {DEAD_V:g} V at the tab of Q1"
+    where, why = RAIL[rig.able.coil]
+    title, expected = "coil supply with the stop pressed", f"below {DEAD_V:g} V at {where}"
     if volts is None:
         return Check(title=title, expected=expected, found="not read", state="noted")
-    found = f"{volts:.1f} V" + ("" if volts < DEAD_V else ": pole a of S1 is stuck closed. Unplug the coil supply")
+    found = f"{volts:.1f} V" + ("" if volts < DEAD_V else f": {why}")
     return checked(title, expected, found, volts < DEAD_V)
 
 
@@ -117,6 +135,23 @@ def _branches_off(rig: Rig, throw: Contact) -> Check:
     if amps > STRAY_A:
         found += ": a branch transistor (Q12 to Q15: 1, 5, 10, 20 A) has failed short. Pull F2, then change it"
     return checked(f"load through {SOCKET[throw][0]}, branches off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
+
+
+def _smallest(rig: Rig) -> Branch:
+    return Branch.A1 if 1.0 in rig.able.loads_a else Branch.A10
+
+
+def _relay_alone(rig: Rig, throw: Contact) -> Check:
+    """K1 is closed and no throw on: what flows comes through the throw's transistor, and K1 made it."""
+    where, transistor = SOCKET[throw]
+    rig.hold(replace(rig.drive(rig.able.supply_v, on=False), dry=Contact.NONE), RELAY_S)
+    counts = rig.board.load_pulse(Pulse(throw, Branch.NONE, settle_ms=1, samples=1, limit_ms=LOOK_MS))
+    rig.off()
+    amps = rig.calibration.load.value(fmean(counts.shunt))
+    found = show(max(amps, 0.0), "A")
+    if amps > STRAY_A:
+        found += f": the throw's transistor {transistor} has failed short. Pull F2, then change it"
+    return checked(f"load through {where}, throws off", f"at most {STRAY_A:g} A", found, amps <= STRAY_A)
 
 
 def _throw_off(rig: Rig, throw: Contact) -> Check:

@@ -70,11 +70,12 @@ class VoltsPoint(Frozen):
 
 
 class AmpsPoint(Frozen):
-    """The reference resistor between the coil terminals: mean counts of bus, shunt, and fast converter."""
+    """The reference resistor between the coil terminals: mean counts of bus, shunt, and fast converter; 0 of that where
+    the resistor gets a few mA alone."""
 
     bus: float
     shunt: float
-    fast: float
+    fast: float = 0.0
 
 
 class LowPoint(Frozen):
@@ -99,9 +100,9 @@ class Observed(Frozen):
     `shunt_zero` and `contact_zero` in counts; `contact_zero` is that of the drop, then that of the load shunt.
     `links`: the shorting link under load in NO, then in NC, its drop less what it shows without load; `seatings`: the
     same in NO, each time seated anew.
-    `cut_ms`: when the hardware's pulse limit cut 1 A through NO, then through NC. `stopped`: the emergency stop was
-    pressed, and both supplies were seen dead. `clock`: seconds by the board, then by the computer. `temperature`: degC
-    by the bench, then by the thermometer.
+    `cut_ms`: when the hardware's pulse limit cut the load through NO, then through NC. `stopped`: the emergency stop
+    was pressed, and both supplies were seen dead. `clock`: seconds by the board, then by the computer. `temperature`:
+    degC by the bench, then by the thermometer.
     """
 
     volts: tuple[VoltsPoint, ...] = ()

@@ -110,6 +110,11 @@ class EveningBench(Bench):
     def _load_v(self) -> float:
         return self.frontend.load_supply_v if self._arrived.lamp and not self.stop_pressed else 0.0
 
+    @property
+    def coil_rail_v(self) -> float:
+        """See Socket: at terminal 86, where a person reads it."""
+        return self.coil_supply_v
+
     def _load_siemens(self) -> float:
         return 1 / (1 / super()._load_siemens() + SOURCE_OHM)
 

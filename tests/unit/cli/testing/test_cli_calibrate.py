@@ -209,11 +209,15 @@ def test_a_study_that_cannot_be_made_says_what_is_missing(
     assert code == 2 and sentence in err
 
 
-@pytest.mark.parametrize("build", ["bare", "evening"])
-def test_a_board_that_sets_no_coil_volts_is_refused_before_anything_is_asked(
-    capsys: pytest.CaptureFixture[str], store: str, build: str
-) -> None:
-    assert main(["calibrate", "--board", f"virtual-{build}", "--store", store]) == 2
+def test_an_evening_board_is_calibrated_by_what_it_has(capsys: pytest.CaptureFixture[str], store: str) -> None:
+    assert main(["calibrate", "--board", "virtual-evening", "--store", store]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert out.startswith("SIMULATED") and "S4 at supply" in out and "at 10 A" in out and "terminal 86" in out
+    assert "this build looks at the resistor at a few mA alone" in out
+
+
+def test_a_bare_board_is_refused_before_anything_is_asked(capsys: pytest.CaptureFixture[str], store: str) -> None:
+    assert main(["calibrate", "--board", "virtual-bare", "--store", store]) == 2
     seen = capsys.readouterr()
-    assert "Only a full board can be calibrated so far" in " ".join(seen.err.split())
+    assert "there is nothing to calibrate" in " ".join(seen.err.split())
     assert "Multimeter" not in seen.out

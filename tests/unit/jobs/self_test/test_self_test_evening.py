@@ -3,10 +3,15 @@
 import pytest
 
 from pulldrop.board.virtual.evening import EveningBoard
+from pulldrop.cli.main import main
+from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.run import specimens
-from pulldrop.jobs.self_test.bench import self_test
+from pulldrop.jobs.self_test.bench import self_test, with_hands
+from pulldrop.jobs.self_test.talk import converse
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
+from pulldrop.plant.bench.evening import EveningBench
+from pulldrop.plant.bench.instruments import Garage
 from pulldrop.plant.bench.pins import Pins
 
 EMPTY = specimens.empty_socket().specimen
@@ -56,3 +61,69 @@ def test_a_knob_at_its_left_end_is_found() -> None:
     board.plant.set_knob(0.0)
     found = checks(board)["coil supply"]
     assert found.state == "wrong" and "S4 at 'supply'" in found.expected
+
+
+# --- with a link and a hand ---
+
+
+class Failed(EveningBench):
+    """An evening bench with something that nothing else shows."""
+
+    shorted, cuts, relay_welded = 0, True, False
+
+    @property
+    def _throws(self) -> int:
+        driven = super()._throws if self.cuts else self._arrived.throws
+        return driven | self.shorted
+
+    @property
+    def _branches(self) -> int:
+        return 4 if self._throws else 0
+
+    @property
+    def _load_v(self) -> float:
+        fed = self._arrived.lamp and not self.stop_pressed
+        return self.frontend.load_supply_v if fed or self.relay_welded else 0.0
+
+    @property
+    def coil_supply_v(self) -> float:
+        return self._load_v if self.relay_welded else super().coil_supply_v
+
+
+def by_hand(seed: int = 3, **failed: object) -> dict[str, Check]:
+    board = EveningBoard(EMPTY, seed)
+    board.plant.__class__ = Failed
+    for name, value in failed.items():
+        setattr(board.plant, name, value)
+    made = converse(with_hands(board, nominal(0, "evening")), CalibratingHand(board, Garage(seed), 0.1))
+    assert board.plant.made_by_relay == 0
+    return {check.title: check for check in made}
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+def test_a_sound_bench_is_well_with_a_link_and_a_hand(seed: int) -> None:
+    made = by_hand(seed)
+    assert {title: check.found for title, check in made.items() if check.state != "ok"} == {}
+    assert {"pulse limit of 30-87", "pulse limit of 30-87a", "coil supply with the stop pressed"} <= set(made)
+
+
+FAILED = {
+    "Q16 shorted": ({"shorted": 1}, "load through 30-87, throws off", "Q16"),
+    "Q17 shorted": ({"shorted": 2}, "load through 30-87a, throws off", "Q17"),
+    "pulse limit dead": ({"cuts": False}, "pulse limit of 30-87", "U8"),
+    "main relay welded": ({"relay_welded": True}, "coil supply with the stop pressed", "K1 is welded"),
+}
+
+
+@pytest.mark.parametrize("name", FAILED)
+def test_a_latent_fault_is_found_and_named(name: str) -> None:
+    failed, title, told = FAILED[name]
+    found = by_hand(**failed)[title]
+    assert found.state == "wrong" and told in found.found
+
+
+def test_the_command_asks_for_link_and_stop(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["board", "self-test", "--board", "virtual-evening", "--link"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert out.startswith("SIMULATED") and "Press the emergency stop" in out and "cut after" in out
+    assert "The board is well" in out

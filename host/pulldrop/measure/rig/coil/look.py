@@ -13,9 +13,10 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.raw import Line, ScanCounts
 
 LOOKS = 2
-LEAST_V = 0.78
+SHORT_V = 0.4
+JUNCTION_V = (0.58, 0.78)
 """A silicon diode that is the wrong way round holds 0.6 to 0.75 V at 15 mA (1N4007 data sheets); the lowest coil of its
-class, 60 ohm, shows 0.82 V at least. Below, nothing more is applied."""
+class, 60 ohm, shows 0.82 V at least, and 25 ohm 0.4 V. What lies between a short and a diode is a coil of few ohms."""
 OPEN_A = 0.3e-3
 """Below it the coil takes nothing: what the INA226's zero may be off, three times."""
 
@@ -39,9 +40,14 @@ class CoilLook:
         return nominal_value(self.amps)
 
     @property
-    def clamped(self) -> bool:
-        """Whether something conducts that a coil of this bench is not."""
-        return self.a > OPEN_A and self.v < LEAST_V
+    def clamp(self) -> str:
+        """What conducts beside the coil, or instead of it; empty where nothing seems to."""
+        low, high = JUNCTION_V
+        if self.a <= OPEN_A or self.v >= high or SHORT_V <= self.v < low:
+            return ""
+        if self.v < SHORT_V:
+            return "shorted"
+        return "its suppression diode is the wrong way round, or it has half the ohms of its class"
 
 
 def look(rig: Rig) -> CoilLook:

@@ -166,19 +166,16 @@ def _probe(rig: PartOnRig, volts: float, at: float) -> Iterator[Finding]:
 def _look_first(rig: PartOnRig, at: float) -> Iterator[Finding]:
     """A few mA, where the coil's volts cannot be set low; what they show, or foresee `at` volts, may end the test."""
     seen = coil_look.look(rig)
-    if not seen.clamped:
+    if not seen.clamp:
         yield from _foreseen(rig, CoilPoint(seen.volts, seen.amps, _as_coil(seen)), at)
         return
     most = seen.volts / seen.amps
-    shown = rig.conditions(method="a few mA from 86 to 85", coil_voltage=amount(seen.v, "V", ".2f"))
+    shown = rig.conditions(method="a few mA from 86 to 85", held=amount(seen.v, "V", ".2f"))
     bound = nominal_value(most) + 2 * float(most.std_dev)
     yield bounded("coil_resistance", "<", bound, shown, raw=seen.counts)
     yield bounded("coil_resistance_20c", "<", bound, shown)
     yield bounded("coil_current", ">", rig.nominal_v / bound, shown)
-    raise PartStops(
-        f"the coil holds {seen.v:.2f} V at {seen.a * 1000:.0f} mA: shorted, or its suppression diode is the wrong way"
-        " round; nothing more was applied"
-    )
+    raise PartStops(f"the coil holds {seen.v:.2f} V at {seen.a * 1000:.0f} mA: {seen.clamp}; nothing more was applied")
 
 
 def _as_coil(seen: coil_look.CoilLook) -> CoilCounts:

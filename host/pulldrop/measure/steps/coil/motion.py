@@ -32,11 +32,14 @@ def procedure(rig: PartOnRig, step: MotionStep) -> Iterator[Finding]:
     """armature_start_time, armature_seat_time."""
     rig.release(REST_S)
     makes: list[Capture] = []
+    coil = amount(step.coil, "V")
     for _ in range(step.makes):
         makes.append(rig.board.step_coil(rig.drive(step.coil), WINDOW_MS, DIVIDER))
         rig.wait(HOLD_S)
+        if rig.able.coil == "by hand":
+            coil = amount(rig.sense().v, "V", ".2f")
         rig.release(REST_S)
-    at = rig.conditions(coil_voltage=amount(step.coil, "V"), makes=str(step.makes), method="dip of the coil current")
+    at = rig.conditions(coil_voltage=coil, makes=str(step.makes), method="dip of the coil current")
     if max(rig.amps_per_count * end_of(c) for c in makes) < LEAST_A and not any(moved(c) for c in makes):
         for id in step.gives:
             yield NotTested(id=id, reason="the coil takes too little current to see motion in it")

@@ -13,18 +13,20 @@ from dataclasses import dataclass
 from pulldrop.board.request_types import Drive, Load
 from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import nominal_value
+from pulldrop.measure.rig.counts.supply_volts import brought
 from pulldrop.measure.rig.load import LEAST_SHARE, MAKE_S, branches_for, rested
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import CLAMPS, bounded, not_loaded, not_tested, reading
 from pulldrop.measure.rig.rig import CannotTest
 from pulldrop.model.part import relay
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, PulseCounts
-from pulldrop.model.reading import Finding, NotTested
+from pulldrop.model.reading import Condition, ConditionName, Finding, NotTested
 from pulldrop.model.steps import yields
 from pulldrop.model.steps.contacts.hot import HotStep
 
 OPENING_MS, DIVIDER = 30, 2
 """How long an opening is waited for; samples come every 100 us, though only the edges are read."""
+DRY_MAKES = 3
 HOLD_S, REST_S = 0.04, 0.05
 """Time on without load before the release, so that the coil's current is steady, and off before the next make."""
 
@@ -54,11 +56,13 @@ NC = HotThrow("opening_after_hot_make_nc", Contact.NC, "NC", closes_on=False, ma
 
 @dataclass(frozen=True, slots=True)
 class HotMake:
-    """One make under load, what flowed at its end, and the dry opening after it."""
+    """One make under load, what flowed at its end, the dry opening after it, and by which share the coil's volts lay
+    above those asked for where those bring NC to open."""
 
     make: Capture
     load: PulseCounts
     opening: Capture
+    more_v: float
 
 
 def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
@@ -81,14 +85,33 @@ def _of(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[], None
     """All makes of one throw; its reading, or why there is none. `again` brings it to where it makes from."""
     makes: list[HotMake] = []
     stuck = False
+    dry: tuple[Condition, ...] = ()
     try:
+        if throw.closes_on and not any(other.measure == "sticking" for other in rig.plan.steps):
+            dry = _dry(rig, step, throw)
         while len(makes) < step.makes and not stuck:
             again()
             makes.append(_hot_make(rig, step, throw, again))
             stuck = _stuck(rig, throw)
     except CannotTest as why:
         return not_tested(throw.id, why)
-    return _reading(rig, step, throw, makes, stuck)
+    return _reading(rig, step, throw, makes, stuck, dry)
+
+
+def _dry(rig: PartOnRig, step: HotStep, throw: HotThrow) -> tuple[Condition, ...]:
+    """How long the throw takes to open after makes without load, where no other step tells it; none where it stays
+    closed or its edge is not clear."""
+    openings = []
+    for _ in range(DRY_MAKES):
+        rig.energise(step.coil, MAKE_S)
+        openings.append(rig.board.step_coil(rig.drive(step.coil, on=False), OPENING_MS, DIVIDER))
+        rig.release(REST_S)
+    ticks = [latency.opened(one, throw.contact) for one in openings]
+    if any(tick is None for tick in ticks) or any(latency.unclear(one, throw.contact) for one in openings):
+        return ()
+    spans = [nominal_value(rig.scales.tick.span(tick)) for tick in ticks]
+    mean_s = statistics.fmean(spans)
+    return (Condition(name=ConditionName.DRY, text=f"{1000 * mean_s:.2f} ms", value=mean_s, unit="s"),)
 
 
 def _operated(rig: PartOnRig, step: HotStep) -> None:
@@ -115,10 +138,14 @@ def _hot_make(rig: PartOnRig, step: HotStep, throw: HotThrow, again: Callable[[]
             " closed, or not sound"
         )
     rig.wait(HOLD_S)
-    return HotMake(make, pair, rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER))
+    opening = rig.board.step_coil(drive(not throw.closes_on), OPENING_MS, DIVIDER)
+    by_supply = rig.able.coil == "by hand" and not throw.closes_on
+    return HotMake(make, pair, opening, rig.sense().v / step.coil - 1 if by_supply else 0.0)
 
 
-def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake], stuck: bool) -> Finding:
+def _reading(
+    rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake], stuck: bool, dry: tuple[Condition, ...]
+) -> Finding:
     """The slowest opening; a bound where one is missing, or the last make is `stuck`, whatever its edges show."""
     ticks = [t for m in makes if (t := latency.opened(m.opening, throw.contact)) is not None]
     bounces = [b for m in makes if (b := edges.bounce(m.make, throw.contact)) is not None]
@@ -129,11 +156,13 @@ def _reading(rig: PartOnRig, step: HotStep, throw: HotThrow, makes: list[HotMake
         bounce_under_load=bounced,
         clamp=CLAMPS["tvs"],
     )
+    shown += dry
     raw = [capture for m in makes for capture in (m.make, m.load, m.opening)]
     single = [nominal_value(rig.scales.tick.span(t)) for t in ticks]
     if not stuck and any(latency.unclear(m.opening, throw.contact) for m in makes):
         return NotTested(id=throw.id, reason=latency.UNCLEAR)
     if stuck or len(ticks) < len(makes):
         return bounded(throw.id, ">", OPENING_MS / 1000, shown, raw=raw, makes=single)
-    slowest = max(ticks) + latency.room(None, latency.End(throw.contact, closes=False, loaded=True))
+    slowest = max(ticks) * brought("operate_time", statistics.fmean(m.more_v for m in makes))
+    slowest = slowest + latency.room(None, latency.End(throw.contact, closes=False, loaded=True))
     return reading(throw.id, rig.scales.tick.span(slowest), shown, raw=raw, makes=single)

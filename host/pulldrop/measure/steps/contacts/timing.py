@@ -13,6 +13,7 @@ from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts import edges, latency
 from pulldrop.measure.rig.counts.budget import enclosed_median, median_of, nominal_value, rectangular
 from pulldrop.measure.rig.counts.channels import BENCH_CLAMP_V, LOW_SIDE_GAIN, OWN_DIODE_MOST_V, peak_v
+from pulldrop.measure.rig.counts.supply_volts import brought
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.rig.readings import ATTITUDE, CLAMPS, bounded, ends_at, reading, state
 from pulldrop.measure.rig.rig import CannotTest, CoilPoint
@@ -44,10 +45,6 @@ clamp is not reached; the current of a diode goes out with L/R.
 From nine in ten virtual parts of four classes, in the order of FOLLOWS. Volts (40 parts): 0.95 to 1.2, 0.55 to 0.85, 0
 to 1.0, 0.08 to 0.35. Ohms (360 parts): 0.37 to 0.67, 0.3 to 0.6, a bounce of NO (200 parts) 0.15 to 0.69 and without an
 NC 0 to 0.26, a release -0.22 to -0.08; with a clamp of their own -1.0 to -0.15, and 0 to 1.4 of a bounce."""
-BROUGHT = {"operate_time": (1.3, 0.3), "transfer_time": (1.05, 0.35), "release_time": (-0.13, 0.06)}
-"""By which share of the change a time is brought from the volts of a supply that nobody can set to those asked for, and
-how far from that it may be. From twelve virtual parts of three classes at 11.2 to 12.2 V: 1.05 to 1.56, 0.78 to 1.31,
--0.17 to -0.10. A bounce of a part may double within 3 % of its volts, so that it stays at the supply's."""
 TVS_V, TVS_ROOM = 68.0, 0.05
 """The bench's clamp, and its tolerance (hardware/catalogue.yaml)."""
 CLAMP_SHARE, AT_CLAMP = 0.65, 0.95
@@ -231,9 +228,8 @@ def _median(rig: PartOnRig, time: Time, captures: Sequence[Capture], coil: CoilD
     typical = enclosed_median if time.start == time.end else median_of
     middle = typical([make.ticks for make in telling], "makes", assumed)
     middle = middle + latency.waiting(telling) + latency.room(time.start, time.end)
-    middle = (
-        middle * _drive(coil, _follows(time.id, NC in rig.form.pairs, coil.clamped_s > 0)) * _brought(coil, time.id)
-    )
+    middle = middle * _drive(coil, _follows(time.id, NC in rig.form.pairs, coil.clamped_s > 0))
+    middle = middle * brought(time.id, coil.brought)
     value = rig.scales.tick.span(middle)
     if time.id == "release_time" and coil.clamped_s:
         value = value + _clamp(coil)
@@ -291,14 +287,6 @@ def _drive(coil: CoilDrive, follows: tuple[float, float, float]) -> Any:
     setting = rectangular(coil.off, "coil volts setting", "volts off those asked for")
     warmth = rectangular(room * coil.warmer, "coil warmth", "the coil is warmer than the bench", "warmth")
     return 1 + of_volts * (coil.one - 1 + setting) + warmth - of_ohms * (coil.warmer + coil.winding)
-
-
-def _brought(coil: CoilDrive, id: str) -> Any:
-    """1, with what brings a time to the volts asked for, where the supply gives others."""
-    share, room = BROUGHT.get(id, (0.0, 0.0))
-    if not coil.brought or not share:
-        return 1.0
-    return 1 + share * coil.brought + rectangular(room * abs(coil.brought), "supply's volts", "not those asked for")
 
 
 def _clamp(coil: CoilDrive) -> Any:

@@ -12,7 +12,6 @@ class MotionStep(HeldStep):
 
     title: ClassVar[str] = "armature motion"
     gives: ClassVar[tuple[str, ...]] = ("armature_start_time", "armature_seat_time")
-    sets_coil: ClassVar[bool] = True
 
     measure: Literal["motion"]
     makes: int = Field(default=5, ge=3, le=100, description="how many makes, 3 to 100")
