@@ -14,7 +14,7 @@ WHY = {
     Bin.KEEP: ("Every limit met", "Contact drop NO 24 mV +-1.3 at 10 A, limit <= 100 mV"),
     Bin.LIGHT_DUTY: ("Contact drop NO 148 mV +-3 at 10 A: over 100 mV, under 200 mV", "Coil and timing are good"),
     Bin.LOOK_AGAIN: ("Pull-in at 20 degC 8.38 V +-0.05: the limit 8.40 V lies inside the uncertainty",),
-    Bin.SCRAP: ("Contact NO is burnt: 612 mV +-9 at 10 A, limit <= 200 mV", "Scattered from make to make"),
+    Bin.SCRAP: ("Contact 87 is burnt: 612 mV +-9 at 10 A, limit <= 200 mV", "Scattered from make to make"),
 }
 DO = {
     Bin.KEEP: "Write 37 on it and put it in the KEEP box.",

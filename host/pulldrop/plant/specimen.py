@@ -42,15 +42,15 @@ class Faults(Shape):
         default=None, ge=-40, le=200, description="temperature of the winding above which a cracked joint opens"
     )
     tacks_a: float | None = Field(
-        default=None, gt=0, le=1000, description="load current that welds NO; the weld stands `weld_n`"
+        default=None, gt=0, le=1000, description="load current that welds 87; the weld stands `weld_n`"
     )
     hot_weld_n_per_as: float | None = Field(
         default=None,
         gt=0,
         le=1e6,
-        description="force that NO is welded with by each ampere-second that flows while it bounces (assumed)",
+        description="force that 87 is welded with by each ampere-second that flows while it bounces (assumed)",
     )
-    hot_weld_nc_n_per_as: float | None = Field(default=None, gt=0, le=1e6, description="the same of NC")
+    hot_weld_nc_n_per_as: float | None = Field(default=None, gt=0, le=1e6, description="the same of 87a")
     leaks: tuple[Leak, ...] = Field(default=(), description="carbon tracks and water between terminals")
     weld_n: float = Field(default=50.0, gt=0, le=1e4, description="force that would tear the weld")
 

@@ -90,7 +90,7 @@ def test_a_single_test_is_agreed_to_and_ends_on_one_screen(newcomer: Newcomer) -
     end = shown.rstrip("\n").split("\n")[-(ROWS - 1) :]
     told = " ".join(" ".join(end).split())
     (id,) = re.findall(r"\[X\] FAIL +part (\w{5})", told)
-    assert f"write {id} on the part" in told and "cause NO contact burnt or pitted" in told and "next " in told
+    assert f"write {id} on the part" in told and "cause contact 87 burnt or pitted" in told and "next " in told
     assert "SIMULATED" in told and "contact drop of 87 (NO)" in told
     assert widest(shown) <= newcomer.columns
     (drop,) = set(re.findall(r"\[X\](?: fail)? contact drop of 87 \(NO\) +([\d.]+ m?V \+-[\d.]+) ", told))

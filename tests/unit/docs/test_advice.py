@@ -128,3 +128,15 @@ def test_whoever_looks_in_a_circuit_has_its_fuse_out_and_hot_makes_may_cost_the_
 
 def test_no_protocol_says_that_times_come_out_shorter_whatever_limits_them() -> None:
     assert [place for place, text in spoken() if "come out shorter" in text] == []
+
+
+BEFORE = r"(?<!Control\.)(?<!87 \()(?<!87a \()(?<!normally open, )(?<!normally closed, )"
+THROW = re.compile(BEFORE + r"\b(NO|NC)\b(?! PART SEEN)")
+"""A throw by the trade's letters where its blade, which stands on the part, does not come first."""
+
+
+def test_a_contact_is_called_by_its_blade() -> None:
+    keys = ("NO", "NC")
+    sentences = [*advice(), *spoken(), *((one.id, one.title) for one in FAULTS)]
+    sentences += [(one.id, f"{one.title}; {one.meaning}") for one in MEASUREMENTS.values()]
+    assert [(place, text) for place, text in sentences if text not in keys and THROW.search(text)] == []

@@ -104,20 +104,23 @@ def test_a_pass_names_the_blade_with_which_the_part_would_be_a_broken_changeover
 def test_a_pass_of_a_part_that_is_going_names_what_is_and_does_not_say_that_it_is_good() -> None:
     faults = (
         NamedFault(id="weak_spring", title="return spring weak", weight=0.7, advice="Not where it must let go."),
-        NamedFault(id="film_no", title="film on the NO contact", weight=0.6, advice="Clean it."),
+        NamedFault(id="film_no", title="film on contact 87", weight=0.6, advice="Clean it."),
     )
     told = passed("full", faults=faults)
     assert told.overall is Overall.PASS
-    assert told.found.endswith("but not as by a sound part: return spring weak; film on the NO contact.")
+    assert told.found.endswith("but not as by a sound part: return spring weak; film on contact 87.")
     assert "is good" not in told.means and "Keep it" not in told.next
     assert told.next.startswith("Not where it must let go. Clean it. Not tested: hot make")
+
+
+TWO = "armature stuck at rest, or contact 87a welded: these readings do not tell which"
 
 
 @pytest.mark.parametrize(
     ("weights", "rivals", "named", "advice"),
     [
-        ((0.50, 0.50), True, "armature stuck at rest, or NC contact welded: these readings do not tell which", "Scrap"),
-        ((0.50, 0.46), True, "armature stuck at rest, or NC contact welded: these readings do not tell which", "Scrap"),
+        ((0.50, 0.50), True, TWO, "Scrap"),
+        ((0.50, 0.46), True, TWO, "Scrap"),
         ((0.60, 0.30), True, "armature stuck at rest.", "Knock on it."),
         ((0.97, 0.95), False, "armature stuck at rest.", "Knock on it."),
     ],
@@ -131,7 +134,7 @@ def test_a_tie_of_two_faults_names_both_and_advises_as_the_sterner_does(
         rivals=("welded_nc",) if rivals else (),
     )  # fmt: skip
     second = NamedFault(
-        id="welded_nc", title="NC contact welded", weight=weights[1], advice="Scrap it.", never_fit=True,
+        id="welded_nc", title="contact 87a welded", weight=weights[1], advice="Scrap it.", never_fit=True,
         rivals=("stuck_at_rest",) if rivals else (),
     )  # fmt: skip
     failed = Judged(id="operate_time", outcome=Outcome.FAIL, reason="over", finding=Reading(id="operate_time", unit=""))

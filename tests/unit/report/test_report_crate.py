@@ -36,7 +36,7 @@ LONG = "Rücklichtrelais, zu lange für jedes Etikett, " * 5
 WHY = {
     Bin.KEEP: "all limits are met",
     Bin.LIGHT_DUTY: "never filament lamps",
-    Bin.SCRAP: "NO contact burnt or pitted",
+    Bin.SCRAP: "contact 87 burnt or pitted",
     Bin.LOOK_AGAIN: "contact drop of 87 (NO): 201 mV +-5 is not for sure",
 }
 
@@ -77,7 +77,7 @@ def test_causes_come_the_most_frequent_first_and_name_every_part_that_is_not_kep
     found = causes((placed(1, Bin.SCRAP), placed(2, Bin.KEEP), *said, placed(4, Bin.SCRAP), by_rule))
     assert [(one.text, one.numbers) for one in found] == [
         ("contact drop of 87 (NO): limit not met, or not for sure", (3, 5, 6)),
-        ("NO contact burnt or pitted", (1, 4)),
+        ("contact 87 burnt or pitted", (1, 4)),
         (no_limit, (7,)),
     ]
 
@@ -243,7 +243,7 @@ def test_the_label_of_a_part_to_keep_says_what_it_was_not_tested_for_and_by_whic
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
 def test_a_reason_stands_whole_on_its_label_and_figures_give_way(size: Labels) -> None:
-    why = "30 and 87a are open at rest: a part with 4 terminals, one that is not pushed home, or a dead NC contact"
+    why = "30 and 87a are open at rest: a part with 4 terminals, one that is not pushed home, or a dead contact 87a"
     some = placed(1, Bin.SCRAP, reasons=(why,), figures=("coil 85.9 ohm",) * 9)
     ((words, _, _),) = sheets(labels(made((some,), True), size))
     assert why in " ".join(words.split())

@@ -63,12 +63,12 @@ def scene(made: Capture, **more: object) -> Scene:
 
 def test_the_mark_and_both_throws_are_named() -> None:
     drawn = words(svg(scene(records.operate_capture(), mark="operate", mark_ms=4.9), "k"))
-    assert {"operate 4.90 ms", "87 NO", "87a NC", "coil current, mA", "SIMULATED"} <= set(drawn)
+    assert {"operate 4.90 ms", "87 (NO)", "87a (NC)", "coil current, mA", "SIMULATED"} <= set(drawn)
 
 
 def test_a_four_terminal_part_has_no_lane_for_87a() -> None:
     drawn = words(svg(scene(records.operate_capture(), throws=(Contact.NO,)), "k"))
-    assert "87 NO" in drawn and "87a NC" not in drawn
+    assert "87 (NO)" in drawn and "87a (NC)" not in drawn
 
 
 def test_a_real_run_has_no_watermark() -> None:

@@ -51,16 +51,17 @@ def corroded(*throws: str) -> dict[str, Expected]:
     return {**same, "climb": WARMING} if "no" in throws else dict(same)
 
 
-def contact_fault(what: str, throw: str, mark: str) -> PartFault:
+def contact_fault(what: str, throw: str) -> PartFault:
     """The faults of one throw: its surface, or its blade."""
     is_nc = throw == "nc"
+    blade = "87a" if is_nc else "87"
     share, worn = USUAL, ""
     fate: Fate = "never fit"
     spared = NOT_87A if is_nc else ""
     match what:
         case "burnt":
             does = _burnt(throw)
-            title = f"{mark} contact burnt or pitted"
+            title = f"contact {blade} burnt or pitted"
             advice = "Do not fit it: the contact heats under load, another amount with every make."
             worn = LIGHT_DUTY
             further = AT_THE_ROOT
@@ -75,22 +76,22 @@ def contact_fault(what: str, throw: str, mark: str) -> PartFault:
             share, fate = RARE, "fit with care"
         case "film":
             does = {f"dry_{throw}": Band(0.1, 1e6), f"first_{throw}": Band(0.4, 20.0, 0.2)}
-            title = f"{mark} contact had a film, and the load broke it"
+            title = f"contact {blade} had a film, and the load broke it"
             advice = "Test it again on this bench, under load; fit it only where it always carries load."
             fate = "fit"
             further = "Leave it for a week and measure dry again: a film comes back, a particle does not."
         case "insulates_after_rest":
             does = _insulates_once(throw)
-            title = f"{mark} contact insulates after rest: its first make carries nothing, later ones do"
+            title = f"contact {blade} insulates after rest: its first make carries nothing, later ones do"
             advice = (
-                f"Do not fit it where it rests for long: after its next long rest the first make of {mark} may carry"
+                f"Do not fit it where it rests for long: after its next long rest the first make of {blade} may carry"
                 " nothing again."
             )
             fate = "fit with care"
             further = "Leave it for a week and test again: what grows at rest comes back, a splinter does not."
         case _:
             does = _dead(throw)
-            title = f"{mark} contact clicks and carries nothing"
+            title = f"contact {blade} clicks and carries nothing"
             gone = "no load of the bench gets through this contact"
             advice = f"Do not fit it: {gone}." if is_nc else f"Scrap it: {gone}."
             further = "None is worth it: film, a splinter of plastic and a broken rivet look alike from outside."

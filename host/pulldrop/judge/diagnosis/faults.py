@@ -137,14 +137,14 @@ FAULTS: tuple[PartFault, ...] = (
         " scrap it if it opens.",
     ),
     PartFault(
-        "tacking", "NO contact tacks: it stays closed after its load",
+        "tacking", "contact 87 tacks: it stays closed after its load",
         "Scrap it: it will weld; look for a heavy lamp or motor load in its circuit, its fuse out.",
         {"after_load": ENDLESS, "after_hot_nc": Band(0.98, 1.04, 0.015, or_missing=0.9), "climb": ANY,
          "overdriven": ANY, "drop_no": Band(1e-3, 0.05, or_missing=0.2)},
         "Ten more makes at 20 A, if the part may be lost by them.", pairs=(NO,), needs="after_load",
     ),
     PartFault(
-        "tacking_hot", "NO contact tacks when it closes on its load: it lets go late, or stays closed",
+        "tacking_hot", "contact 87 tacks when it closes on its load: it lets go late, or stays closed",
         "Do not fit it where it switches a load on: one day it stays closed; look for a lamp or motor load beyond its "
         "rating in its circuit, its fuse out.",
         {"after_hot": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5),
@@ -153,8 +153,8 @@ FAULTS: tuple[PartFault, ...] = (
         fate="fit with care",
     ),
     PartFault(
-        "tacking_hot_nc", "NC contact tacks when it closes on its load: it opens late, or stays closed",
-        "Do not fit it: one day NC stays closed.",
+        "tacking_hot_nc", "contact 87a tacks when it closes on its load: it opens late, or stays closed",
+        "Do not fit it: one day 87a stays closed.",
         {"after_hot_nc": Band(1.08, 50.0), "overdriven": Band(0.95, 1.05, 0.015, or_missing=0.5)},
         _MORE_HOT_MAKES, pairs=(NC,), needs="after_hot_nc", spared=NOT_87A,
     ),
@@ -168,9 +168,9 @@ FAULTS: tuple[PartFault, ...] = (
         fate="fit",
     ),
     PartFault(
-        "normally_closed", "NC opens and NO does not close: a normally closed part (Form B), or a dead NO contact",
+        "normally_closed", "87a opens and 87 does not close: a normally closed part (Form B), or a dead contact 87",
         "Look at it again and count its blades: with no 87 it is normally closed, tested by a rating of Form B; with"
-        " an 87, scrap it, because NO carries nothing.",
+        " an 87, scrap it, because 87 carries nothing.",
         {"rest": AnySign((C.at("rest"),)), "operated": AnySign((BOTH_OPEN, A.at("rest"))), "pull_in": NEVER,
          "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO},
         "Blades, or the print on the case: a normally closed part has no 87.",
@@ -215,7 +215,7 @@ FAULTS: tuple[PartFault, ...] = (
         told_by="reversal",
     ),
     PartFault(
-        "welded_no", "NO contact welded",
+        "welded_no", "contact 87 welded",
         "Scrap it at once: 30 and 87 stay connected; look for a short or a heavy lamp load in its circuit, its fuse"
         " out, and never fit a bigger fuse.",
         _NO_STEPS | _NO_NC | {"rest": AnySign((*NO_CLOSED, BOTH_CLOSED)), "motion": SELDOM_RESTS,
@@ -224,20 +224,20 @@ FAULTS: tuple[PartFault, ...] = (
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NO,),
     ),
     PartFault(
-        "welded_nc", "NC contact welded",
+        "welded_nc", "contact 87a welded",
         "Scrap it: 30 and 87a stay connected, whatever its coil does.",
         {"operated": AnySign((*NO_OPEN, BOTH_CLOSED)), "motion": SELDOM_RESTS, "start": Band(1e-3, 12e-3),
          "pull_in": NEVER, "drop_out": GONE, "operate": ENDLESS, **_NO_SWITCHING, **_NO_NO, "scatter_nc": ANY},
         f"{_KNOCK} a weld holds, a jammed armature may let go. Either way it is scrap.", pairs=(NC,),
     ),
-    contact_fault("burnt", "no", "NO"),
-    contact_fault("burnt", "nc", "NC"),
-    contact_fault("film", "no", "NO"),
-    contact_fault("film", "nc", "NC"),
-    contact_fault("insulates_after_rest", "no", "NO"),
-    contact_fault("insulates_after_rest", "nc", "NC"),
-    contact_fault("dead", "no", "NO"),
-    contact_fault("dead", "nc", "NC"),
+    contact_fault("burnt", "no"),
+    contact_fault("burnt", "nc"),
+    contact_fault("film", "no"),
+    contact_fault("film", "nc"),
+    contact_fault("insulates_after_rest", "no"),
+    contact_fault("insulates_after_rest", "nc"),
+    contact_fault("dead", "no"),
+    contact_fault("dead", "nc"),
     PartFault(
         "corroded_blade", "blade 30 or its rivet corroded: both throws lose the same, with every make",
         "Out of its socket, clean the blades, then test again; scrap it when the drop stays.",
@@ -248,8 +248,8 @@ FAULTS: tuple[PartFault, ...] = (
         advice_worn=CLEAN_OR_LIGHT,
         fate="fit with care",
     ),
-    contact_fault("terminal", "no", "NO"),
-    contact_fault("terminal", "nc", "NC"),
+    contact_fault("terminal", "no"),
+    contact_fault("terminal", "nc"),
     PartFault(
         "under_rated", "too little metal for the load: the drop climbs from pulse to pulse",
         "Do not fit it: it warms under its load, and would under less.",
@@ -277,7 +277,7 @@ FAULTS: tuple[PartFault, ...] = (
     ),
     PartFault(
         "weak_spring", "return spring weak",
-        "Do not fit it where it must let go: it hangs on at low volts, and NC is barely pressed.",
+        "Do not fit it where it must let go: it hangs on at low volts, and 87a is barely pressed.",
         {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
          "operate": Band(2e-3, 4.2e-3), "gap": Band(0.2, 0.7), "overdriven": Band(0.9, 1.1),
          "after_hot": Band(0.97, 1.2),

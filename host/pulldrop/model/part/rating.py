@@ -174,13 +174,13 @@ class Rating(KindRating):
     )
     operate_most: Seconds | None = Field(default=None, description="longest operate time, bounce excluded")
     release_most: Seconds | None = Field(default=None, description="longest release time, bounce excluded")
-    drop_no: Drop | None = Field(default=None, description="contact drop of NO")
-    drop_nc: Drop | None = Field(default=None, description="contact drop of NC")
+    drop_no: Drop | None = Field(default=None, description="contact drop of 87 (NO)")
+    drop_nc: Drop | None = Field(default=None, description="contact drop of 87a (NC)")
     suppression: Literal["none", "resistor", "diode", "diode_zener"] | None = Field(
         default=None, description="what the maker puts across the coil: none, resistor, diode, diode_zener"
     )
-    contact_no: Amps | None = Field(default=None, description="rated current of NO")
-    contact_nc: Amps | None = Field(default=None, description="rated current of NC")
+    contact_no: Amps | None = Field(default=None, description="rated current of 87 (NO)")
+    contact_nc: Amps | None = Field(default=None, description="rated current of 87a (NC)")
     figures: dict[str, Source] = Field(
         default_factory=dict, description="sources of single figures, by key, where they differ from `source`"
     )

@@ -42,8 +42,8 @@ class Armature(Shape):
     leaf_n_per_mm: float = Field(default=5.0, gt=0, le=100, description="rate of the contact leaf (fitted)")
     leaf_damping: float = Field(default=0.05, ge=0, le=1, description="of the leaf, part of critical (assumed)")
     contact_g: float = Field(default=0.3, gt=0, le=10, description="moving contact and end of the leaf (fitted)")
-    nc_press_mm: float = Field(default=0.15, ge=0, le=5, description="how far NC bends the leaf at rest (fitted)")
-    overtravel_mm: float = Field(default=0.35, ge=-5, le=5, description="armature travel left as NO touches (fitted)")
+    nc_press_mm: float = Field(default=0.15, ge=0, le=5, description="how far 87a bends the leaf at rest (fitted)")
+    overtravel_mm: float = Field(default=0.35, ge=-5, le=5, description="armature travel left as 87 touches (fitted)")
     fixed_n_per_mm: float = Field(default=100.0, gt=0, le=1000, description="rate of the fixed contacts (assumed)")
     contact_damping_s_per_m: float = Field(default=1.5, ge=0, le=10, description="loss at the contacts (fitted)")
     damping_scatter: float = Field(

@@ -14,7 +14,7 @@ from pulldrop.report.pictures.ink import FAINT, INK, MARK, WAVE, Letters, drawn,
 
 TICKS_PER_MS = TICKS_PER_S / 1000
 
-LANES = {Contact.NO: ("87 NO", 1.0), Contact.NC: ("87a NC", 0.0)}
+LANES = {Contact.NO: ("87 (NO)", 1.0), Contact.NC: ("87a (NC)", 0.0)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ def test_every_part_in_stock_is_listed_with_its_title(capsys: pytest.CaptureFixt
     lines = said(capsys, "list").splitlines()[1:]
     listed = {line.split()[0]: line for line in lines if not line.startswith(" ")}
     assert set(listed) == set(stock.names())
-    assert listed["burnt-no"].split(maxsplit=1)[1].strip() == "12 V changeover relay with a burnt NO contact"
+    assert listed["burnt-no"].split(maxsplit=1)[1].strip() == "12 V changeover relay with a burnt contact 87"
 
 
 def test_the_list_in_json_keeps_its_schema(capsys: pytest.CaptureFixture[str]) -> None:
@@ -39,7 +39,7 @@ def test_what_is_shown_is_a_file_to_begin_from(capsys: pytest.CaptureFixture[str
     text = said(capsys, "show", "burnt-no")
     assert text == stock.text("burnt-no")
     mine = tmp_path / "mine.yaml"
-    mine.write_text(text.replace("with a burnt NO contact", "of our own"))
+    mine.write_text(text.replace("with a burnt contact 87", "of our own"))
     assert "of our own" in said(capsys, "show", str(mine))
     assert main(["test", "--board", "virtual", "--store", ":memory:", "--specimen", str(mine)]) == 1
 

@@ -151,7 +151,7 @@ def test_a_tacking_nc_opens_late_or_not_at_all_and_no_lets_go_as_before() -> Non
 @pytest.mark.parametrize(
     ("part", "reason"),
     [
-        ({"faults": {"welded": "contact_nc"}}, "NC is closed with the coil on"),
+        ({"faults": {"welded": "contact_nc"}}, "87a is closed with the coil on"),
         ({"contact_nc": {"film_ohm": 25.0, "film_breaks_v": 30.0}}, "A 30 ms after coil off: not closed, or not"),
         (welded(1000), "A 30 ms after coil off: not closed, or not sound"),
     ],

@@ -10,7 +10,7 @@ from pulldrop.model.raw import TICKS_PER_S, Capture, Contact
 from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 
-LANES = {Contact.NO: "87 NO", Contact.NC: "87a NC"}
+LANES = {Contact.NO: "87", Contact.NC: "87a"}
 COLUMNS, ROWS = 60, 6
 SHOWN_MS = 15.0
 LEFT = 8

@@ -101,7 +101,7 @@ def waiting(makes: Sequence[TimedMake]) -> Any:
     have nothing to do with each other.
     """
     ends = (statistics.fmean(make.before for make in makes), statistics.fmean(make.after for make in makes))
-    return sum(rectangular(off, "waiting", "edges of NC behind another interrupt") for off in ends)
+    return sum(rectangular(off, "waiting", "edges of 87a behind another interrupt") for off in ends)
 
 
 def prompt(makes: Sequence[TimedMake], least: int) -> Sequence[TimedMake]:

@@ -49,8 +49,8 @@ class HotThrow:
         return "on" if self.closes_on else "off"
 
 
-NO = HotThrow("release_after_hot_make", Contact.NO, "NO", closes_on=True, make_ms=20)
-NC = HotThrow("opening_after_hot_make_nc", Contact.NC, "NC", closes_on=False, make_ms=30)
+NO = HotThrow("release_after_hot_make", Contact.NO, "87", closes_on=True, make_ms=20)
+NC = HotThrow("opening_after_hot_make_nc", Contact.NC, "87a", closes_on=False, make_ms=30)
 """A coil with a diode lets go of its armature after 13 ms."""
 
 
@@ -117,7 +117,7 @@ def _dry(rig: PartOnRig, step: HotStep, throw: HotThrow) -> tuple[Condition, ...
 def _operated(rig: PartOnRig, step: HotStep) -> None:
     rig.energise(step.coil, MAKE_S)
     if rig.contacts() & Contact.NC:
-        raise CannotTest("NC is closed with the coil on (welded, or the armature does not move)")
+        raise CannotTest("87a is closed with the coil on (welded, or the armature does not move)")
 
 
 def _stuck(rig: PartOnRig, throw: HotThrow) -> bool:

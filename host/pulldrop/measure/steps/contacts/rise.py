@@ -65,7 +65,7 @@ def _pulses(rig: PartOnRig, step: RiseStep) -> list[PulseCounts]:
         made += 1
         wiring.plausible(rig, Contact.NO, step.load, counts)
         if rig.load_a(counts) < LEAST_SHARE * step.load:
-            raise CannotTest("NO carries less than half the load, so a rise cannot be seen")
+            raise CannotTest("87 carries less than half the load, so a rise cannot be seen")
         return counts
 
     def make() -> list[PulseCounts]:

@@ -12,7 +12,7 @@ TOGETHER_S, SPARE_MS, MORE_S = 0.5, 30, 0.01
 """Load that the board gives without a longer rest; how much later than asked it ends a pulse by itself, so that it
 refuses one beforehand; and what a pulse takes longer than it says with a converter that is 10 % slow (ADS1115 data
 sheet), the milliseconds in which it begins and ends counted whole."""
-WITHOUT_NO = "this bench cannot, for this form: it measures that of NO alone"
+WITHOUT_NO = "this bench cannot, for this form: it measures that of 87 alone"
 
 
 class RiseStep(HeldStep):
