@@ -34,8 +34,6 @@ from pulldrop.model.verdict import Overall
 from pulldrop.protocol.load import plan
 
 SOUND = "sound"
-WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
-"""A name that holds for both causes once they are so bad that the armature stays operated."""
 UNSEEN = ("opens_hot", "tacking", "under_rated", "leak_contact", "leak_coil", "held_magnetised")
 """What shows only by what an evening bench leaves out: a soak, 20 A, insulation, reversed pulses."""
 
@@ -68,7 +66,7 @@ class Result:
     @property
     def right(self) -> set[str]:
         """Names that are true of this part."""
-        return {*self.case.faults, *(WORSE[f] for f in self.case.faults if f in WORSE)}
+        return {*self.case.faults, *(faulty.ALSO_TRUE[f] for f in self.case.faults if f in faulty.ALSO_TRUE)}
 
 
 def one_part(case: Case, seed: int, build: Build = "full") -> Result:

@@ -186,6 +186,12 @@ FAULTS: dict[str, Make] = {
     "sluggish": _sluggish,
     "bouncing": lambda s, c: {"armature": {"contact_damping_s_per_m": _one_of((0.2, 0.12, 0.07), 0.1)(s, c)}},
 }
+ALSO_TRUE = {
+    "residual_magnetism": "held_operated", "sluggish": "held_operated", "welded_no": "stuck_operated",
+    "welded_nc": "stuck_at_rest",
+}  # fmt: skip
+"""A name that holds for both causes: once they are so bad that the armature stays operated, and where a weld is so
+strong that it holds the armature."""
 NEEDS_NC = {
     "normally_closed",
     "normally_open",

@@ -89,6 +89,48 @@ def test_a_mild_fault_is_named_by_what_it_always_changes_and_one_thing_more() ->
     assert beside(part(armature_start_time=3.3e-3), SOUND).faults == ()
 
 
+def scattering(found: Sequence[Finding], share: float) -> list[Finding]:
+    """The same, its single makes apart by so much."""
+    return [
+        one.model_copy(update={"makes": tuple(one.value * (1 + share * n) for n in (-1.2, -0.5, 0.0, 0.6, 1.1))})
+        if isinstance(one, Reading) and one.value and one.id in ("operate_time", "release_time")
+        else one
+        for one in found
+    ]
+
+
+STEADY = [scattering(one, 0.003) for one in SOUND]
+
+
+def test_a_mild_friction_is_named_by_moves_that_scatter_more_than_those_of_its_siblings() -> None:
+    mild = part(pull_in_voltage=4.5, pull_in_current=0.05, drop_out_voltage=1.36, operate_time=4.4e-3)
+    assert beside(scattering(mild, 0.003), STEADY).faults == ()
+    assert beside(scattering(mild, 0.03), STEADY).faults[0].id == "sluggish"
+    assert beside(scattering(part(PARTS[3]), 0.006), STEADY) == Diagnosis()
+
+
+def test_what_siblings_scatter_from_make_to_make_stands_in_their_reference() -> None:
+    learnt = kin(STEADY)
+    assert learnt is not None
+    assert learnt.figures["release_time"].scatter == pytest.approx(0.0028, rel=0.05)
+    assert learnt.figures["pull_in_voltage"].scatter is None
+
+
+def test_a_spring_that_takes_pull_in_and_drop_out_down_together_is_weak_and_its_iron_is_not_magnetised() -> None:
+    """What iron keeps takes as many ampere-turns from both, so that they stay as far apart as the siblings'."""
+    timed = {"armature_start_time": 1.5e-3, "operate_time": 3.4e-3, "release_time": 4.7e-3}
+    weak = part(pull_in_voltage=2.65, pull_in_current=0.0294, drop_out_voltage=0.8, **timed)
+    assert {one.id for one in beside(weak, SOUND).faults} == {"weak_spring"}
+    kept = part(pull_in_voltage=3.2, pull_in_current=0.0356, drop_out_voltage=0.4, **timed)
+    named = [one.id for one in beside(kept, SOUND).faults]
+    assert named[0] == "residual_magnetism"
+    assert "weak_spring" not in named
+
+
+def test_a_late_release_alone_is_no_bouncing_contact() -> None:
+    assert "bouncing" not in {one.id for one in beside(part(release_time=4.3e-3), SOUND).faults}
+
+
 def test_siblings_with_one_rebound_more_are_still_of_one_type() -> None:
     assert kin([*SOUND[:2], part(bounce_time_no=1.0e-3)]) is not None
 

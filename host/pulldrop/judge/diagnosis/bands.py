@@ -54,7 +54,7 @@ class Perhaps:
     """A mild fault need not move this one: as `moved`, or as `usual`, with equal right."""
 
     moved: Band
-    usual: Like
+    usual: Like | Band
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.judge.diagnosis.shifts import SHIFTS
-from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors
+from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors, spans
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design, promised
 from pulldrop.model.measurement import MEASUREMENTS
@@ -75,8 +75,9 @@ def diagnose(
     coil = found["coil"].value or 1.0 if "coil" in found else 1.0
     usual = promised(by_class, plan.rating, coil) | middles
     faults = [fault for fault in faults_of(plan.form) if _can_be(fault, found)]
-    if reference and "coil" in middles:
-        faults += other_suppressors(plan, reference, found)
+    if reference:
+        faults += other_suppressors(plan, reference, found, middles)
+    faults = [fault for fault in faults if spans(fault, found, middles)]
     known = [beside(fault, middles) for fault in faults]
     share = OTHER_TYPE if middles else OTHER_DESIGN
     any_design = promised(of_any_design(by_class), plan.rating, coil)

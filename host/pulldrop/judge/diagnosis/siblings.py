@@ -11,9 +11,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Perhaps
+from pulldrop.judge.diagnosis.bands import OTHER, AnySign, Band, Expected, Like, Perhaps
 from pulldrop.judge.diagnosis.clue import Clue, log_of
-from pulldrop.judge.diagnosis.evidence import clues
+from pulldrop.judge.diagnosis.evidence import LEAST_SCATTER, MOVES, clues, scatter_of
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import ALWAYS, SHIFTS
 from pulldrop.model.measurement import MEASUREMENTS, Clamped
@@ -23,10 +23,12 @@ from pulldrop.model.run.plan import Plan
 
 PART_SPREAD = {
     "half_volt": 0.03, "coil": 0.02, "pull_in": 0.04, "gap": 0.05, "start": 0.06, "operate": 0.035,
-    "release": 0.04, "bounce_no": 0.15, "bounce_nc": 0.15,
+    "release": 0.04, "moves": 0.3, "bounce_no": 0.15, "bounce_nc": 0.15,
 }  # fmt: skip
 """Standard deviation of the logarithm between parts of one design (a trial on drawn parts; two makers' 42 and 53 parts
 differ as much in pull-in, drop-out and times)."""
+KNOWN_AS_BY = 4
+"""Degrees of freedom that this spread is worth beside that of a few siblings (assumed)."""
 USUAL_FREEDOM, FREEDOM = 20, {"start": 6, "bounce_no": 6, "bounce_nc": 6}
 """Degrees of freedom of Student's distribution, by which parts of one design differ: 320 readings of a design's sound
 parts lay within 3 standard deviations, but for bounces (designs of tuning seeds, both plants). The start is read from
@@ -53,7 +55,7 @@ OTHER_SUPPRESSORS = (
         "resistor_of_its_own",
         "",
         "",
-        {"coil": Anything()},
+        {},
         share=0.03,
         called="a resistor across its coil that its siblings lack, or shorted turns",
     ),
@@ -61,12 +63,18 @@ OTHER_SUPPRESSORS = (
         "resistor_of_siblings",
         "",
         "",
-        {"coil": Anything()},
+        {},
         share=0.03,
         called="a resistor across its siblings' coils that it lacks, or corroded wire",
     ),
 )
 """No faults: how two parts of one type differ that were sold for other circuits (share assumed)."""
+ACROSS_12V_OHM = (500.0, 1000.0)
+"""What makers put across a coil of 12 V, four times as much across one of 24 V (680 ohm is usual; from memory)."""
+COIL, COIL_APART = ("half_volt", "coil"), 0.01
+SPANS = {"weak_spring": (0.0, 0.9), "residual_magnetism": (0.85, math.inf)}
+"""Pull-in less drop-out over that of siblings (tuning seeds, both plants: weak springs 0.28 to 0.78, magnetised iron
+0.99 to 1.74, sound parts 0.82 to 1.16)."""
 TOGETHER = 1.67
 """By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
 correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
@@ -87,14 +95,19 @@ def learned(plan: Plan, siblings: Sequence[Sibling]) -> TypeReference | None:
     figures = {}
     for id in OF_DESIGN:
         read = [
-            math.log(one.value)
+            one
             for sibling in alike
             for one in sibling.found
             if isinstance(one, Reading) and one.id == id and one.bound == "=" and one.value and one.value > 0
         ]
-        if len(read) >= LEAST_PARTS:
+        logs = [math.log(one.value) for one in read if one.value]
+        scatter = scatter_of(read) if id in MOVES else None
+        if len(logs) >= LEAST_PARTS:
             figures[id] = Figure(
-                parts=len(read), middle=math.exp(statistics.fmean(read)), spread=statistics.stdev(read)
+                parts=len(logs),
+                middle=math.exp(statistics.fmean(logs)),
+                spread=statistics.stdev(logs),
+                scatter=scatter[0] if scatter else None,
             )
     return TypeReference(
         siblings=plan.rating.rating,
@@ -142,21 +155,45 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
     for key, clue in clues(plan, means).items():  # drop-out is in the gap, which says more beside pull-in
         if key in PART_SPREAD and clue.value and (same_clamp or key not in BY_SUPPRESSION):
             beside[key] = Like(clue.value, _spread(key, reference.figures[clue.id]), FREEDOM.get(key, USUAL_FREEDOM))
+    scatters = [one.scatter for one in (reference.figures.get(id) for id in MOVES) if one and one.scatter is not None]
+    if scatters:
+        middle = math.sqrt(statistics.fmean(one * one for one in scatters))
+        beside["moves"] = Like(max(middle, LEAST_SCATTER), PART_SPREAD["moves"], USUAL_FREEDOM)
     return beside
 
 
 def _spread(key: str, figure: Figure) -> float:
-    """Of one more part about the mean of the others: what parts of one type differ by, or these siblings, if more."""
-    return max(PART_SPREAD[key], figure.spread) * math.sqrt(1 + 1 / figure.parts)
+    """Of one more part about the mean of the others: what these differ by counts beside what parts of a type do."""
+    freedom = figure.parts - 1
+    pooled = (KNOWN_AS_BY * PART_SPREAD[key] ** 2 + freedom * figure.spread**2) / (KNOWN_AS_BY + freedom)
+    return math.sqrt(max(pooled, PART_SPREAD[key] ** 2) * (1 + 1 / figure.parts))
 
 
-def other_suppressors(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> list[PartFault]:
+def other_suppressors(
+    plan: Plan, reference: TypeReference, found: Mapping[str, Clue], centres: Mapping[str, Like]
+) -> list[PartFault]:
     """A resistor across the coil of the part, or across those of its siblings: the spike shows neither, the ohms do."""
-    if plan.rating.suppression is not None:
+    if plan.rating.suppression is not None or "coil" not in centres:
         return []
+    coil_ohm = reference.figures["coil_resistance_20c"].middle
+    least, most = (ohm * (plan.rating.nominal / 12) ** 2 / coil_ohm for ohm in ACROSS_12V_OHM)
+    coils = {
+        "resistor_of_its_own": (least / (least + 1), most / (most + 1)),
+        "resistor_of_siblings": (most / (most - 1), least / (least - 1)),
+    }
     own = found[CLAMP_CLUE].state if CLAMP_CLUE in found else Clamped.BENCH
     clamps = {"resistor_of_its_own": own, "resistor_of_siblings": reference.clamp or Clamped.BENCH}
-    return [one for one in OTHER_SUPPRESSORS if clamps[one.id] == Clamped.BENCH]
+    read = {key: centres[key] for key in COIL if key in centres}
+    return [
+        replace(one, does={key: _moved(*coils[one.id], COIL_APART, usual) for key, usual in read.items()})
+        for one in OTHER_SUPPRESSORS
+        if clamps[one.id] == Clamped.BENCH
+    ]
+
+
+def _moved(low: float, high: float, soft: float, usual: Like, missing: float = OTHER) -> Band:
+    """Between these multiples of what siblings read; its edges are as soft as the fault and the siblings leave them."""
+    return Band(low * usual.centre, high * usual.centre, math.hypot(soft, usual.spread), missing)
 
 
 def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
@@ -169,11 +206,21 @@ def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
         if key in centres:
             usual, old = centres[key], fault.does.get(key)
             missing = old.or_missing if isinstance(old, Band) else factor.or_missing
-            soft = math.hypot(factor.soft, usual.spread)
-            moved = Band(factor.low * usual.centre, factor.high * usual.centre, soft, missing)
+            moved = _moved(factor.low, factor.high, factor.soft, usual, missing)
             does[key] = moved if key in ALWAYS.get(fault.id, ()) else Perhaps(moved, usual)
     share = max(fault.share, SUSPECTED) if centres and fault.called else fault.share
     return replace(fault, does=does, share=share)
+
+
+def spans(fault: PartFault, found: Mapping[str, Clue], centres: Mapping[str, Like]) -> bool:
+    """Whether pull-in less drop-out, beside the siblings', allows the fault: what is left in iron takes as many
+    ampere-turns from both, or widens them; a spring that has gone weak takes a share of each."""
+    keys = ("pull_in", "gap")
+    if fault.id not in SPANS or not all(key in centres and _has_number(found, key) for key in keys):
+        return True
+    (own, gap), (usual, usual_gap) = (found[key].value or 0.0 for key in keys), (centres[key].centre for key in keys)
+    low, high = SPANS[fault.id]
+    return low < own * (1 - gap) / (usual * (1 - usual_gap)) < high
 
 
 def alone(found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> bool:

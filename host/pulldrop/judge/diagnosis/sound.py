@@ -79,6 +79,7 @@ def sound(tolerance: float, suppression: str | None = None, form: Form = "C") ->
         "start": Band(0.8e-3, 6.5e-3),
         "operate": Band(2.4e-3, 9e-3),
         "release": Band(0.8e-3, 15e-3),
+        "moves": Band(1e-3, 20e-3),
         "bounce_no": Band(0.1e-3, 2.6e-3),
         "bounce_nc": Band(0.3e-3, 4.6e-3),
         "drop_no": Band(1e-3, 10.5e-3),

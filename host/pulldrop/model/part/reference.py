@@ -28,11 +28,13 @@ class Sibling:
 
 
 class Figure(Frozen):
-    """One measurement of the parts: `middle` in SI, `spread` the standard deviation of its logarithm between parts."""
+    """One measurement of the parts: `middle` in SI, `spread` the standard deviation of its logarithm between parts;
+    `scatter`: that of single makes of one part, as a share of its value; None where nobody looked."""
 
     parts: int = Field(ge=LEAST_PARTS)
     middle: float = Field(gt=0, allow_inf_nan=False)
     spread: float = Field(ge=0, le=2)
+    scatter: float | None = Field(default=None, ge=0, le=2)
 
 
 class TypeReference(Frozen):

@@ -32,8 +32,6 @@ from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 
 Plant = Literal["first", "second"]
-WORSE = {"residual_magnetism": "held_operated", "sluggish": "held_operated"}
-"""A name that holds for both causes once they are so bad that the armature stays operated."""
 SUPPRESSION = ("none", "none", "none", "resistor", "diode", "diode_zener")
 LOAD_A = 10.0
 PROTOCOL = "relay-diagnose"
@@ -59,7 +57,7 @@ class Case:
     @property
     def right(self) -> set[str]:
         """Names that are true of this part."""
-        return {self.fault, WORSE.get(self.fault, self.fault)} - {""}
+        return {self.fault, faulty.ALSO_TRUE.get(self.fault, self.fault)} - {""}
 
 
 @dataclass(frozen=True)
@@ -107,6 +105,8 @@ def _of_first(case: Case, seed: int, chance: random.Random) -> tuple[Specimen, s
     base, specimen = first.specimen(seed, case.number, case.width, case.fault in faulty.NEEDS_NC, case.member)
     if case.fault:
         specimen = faulty.planted(specimen, base, (case.fault,), case.severity, chance)
+        if case.fault == "held_operated":
+            specimen = first.held(specimen)
         return specimen, specimens.RATINGS[base], {}
     if case.member:
         return specimen, specimens.RATINGS[base], {}

@@ -70,6 +70,13 @@ def test_the_same_windows_fill_with_parts_of_the_first_plant() -> None:
     assert part.coil.resistance_ohm != Specimen(title="invented", base=base).coil.resistance_ohm
 
 
+def test_iron_that_is_to_hold_its_armature_does_so_in_a_design_that_another_class_would_let_go() -> None:
+    part, _, _ = drawn(Case("first", 1.0, 14, "held_operated"), 5)
+    levels = first._levels(part.model_dump())
+    assert levels is not None
+    assert levels[1] < first.LETS_GO < levels[0]
+
+
 def test_a_window_widens_about_its_middle() -> None:
     wide = draw.Window(1.0, 4.0).at(1.5)
     assert (wide.low, wide.high) == pytest.approx((2 / 2**1.5, 2 * 2**1.5))
