@@ -21,7 +21,7 @@ class LeadMachine(Machine):
     def _run_ahead(self, end: int) -> int:
         start = self.chip.cycle
         super()._run_ahead(end)
-        count = max(1, (end - start) // GRID)
+        count = 0 if self.plant.lead.steady(start / self._hz, end / self._hz) else max(1, (end - start) // GRID)
         moments = [(start + i * GRID) / self._hz for i in range(count + 1)]
         for channel, clip in CHANNELS.items():
             share = OWN_V / self.plant.lead.own_v if channel == GROUND else self._to_reference

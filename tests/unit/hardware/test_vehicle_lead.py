@@ -63,7 +63,7 @@ def test_the_page_names_each_part_with_its_value() -> None:
 
 
 def test_the_page_says_what_the_program_does_with_it() -> None:
-    assert "pulldrop watch" in PAGE and "checked under a\nbulb" in PAGE
+    assert "pulldrop watch" in PAGE and "pulldrop socket" in PAGE and "checked under a bulb" in PAGE
 
 
 def test_pin_list_firmware_and_plant_have_each_clip_on_the_same_pin() -> None:

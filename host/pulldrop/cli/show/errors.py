@@ -62,6 +62,7 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.jobs.run.test_one import RunNotKept
     from pulldrop.jobs.vehicle.boards import NotALead
     from pulldrop.jobs.vehicle.log import LogTrouble
+    from pulldrop.jobs.vehicle.socket import NotAsSaid
     from pulldrop.measure.lead import LeadTrouble
     from pulldrop.model.wording.cautions import DECIDE
     from pulldrop.protocol.errors import ProtocolError
@@ -71,7 +72,7 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     match error:
         case NotEnergised():
             return f"{error} {DECIDE}", OPEN_END
-        case SwitchRefused() | LeadTrouble():
+        case SwitchRefused() | LeadTrouble() | NotAsSaid():
             return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH

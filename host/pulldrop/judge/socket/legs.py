@@ -67,7 +67,7 @@ def feed(seen: Mapping[Look, Seen], found: Roles, watts: float | None, rated_v: 
         rated = _taken(watts, rated_v, working.battery.value, ohm.value)
         if ohm.value * rated > drop.value:
             drop, amps = Value(value=ohm.value * rated, u=ohm.u * rated), rated
-    return _judged("feed", at, drop, FEED, amps, working.battery.value, ohm)
+    return judged("feed", at, drop, FEED, show(amps, "A"), working.battery.value, ohm)
 
 
 def _taken(watts: float, rated_v: float, battery_v: float, ohm: float) -> float:
@@ -155,12 +155,14 @@ def _coil_end(
     whole = heavy.battery.value / (way + coil_ohm)
     scale = whole / amps if way < coil_ohm * 100 else 1.0
     scaled = Value(value=drop.value * scale, u=math.hypot(drop.u, COIL_U * drop.value) * scale)
-    return _judged(leg, at, scaled, limits, amps * scale, heavy.battery.value, _source_ohm(light, heavy))
+    at_amps = show(amps * scale, "A")
+    return judged(leg, at, scaled, limits, at_amps, heavy.battery.value, _source_ohm(light, heavy))
 
 
-def _judged(
-    leg: Leg, at: Cavity, drop: Value, limits: DropLimits, amps: float, battery_v: float, ohm: Value | None
+def judged(
+    leg: Leg, at: Cavity, drop: Value, limits: DropLimits, current: str, battery_v: float, ohm: Value | None = None
 ) -> LegState:
+    """By a drop at a current that `current` names."""
     scale = 2.0 if battery_v > 18 else 1.0
     spread = Spread(drop.u)
     clean = conformance(drop.value, spread, None, limits.clean * scale)
@@ -173,7 +175,7 @@ def _judged(
     elif alive >= 1 - RISK:
         state = "worth cleaning"
     why = (
-        f"it loses {show(drop.value, 'V', 2 * drop.u)} at {show(amps, 'A')}; worth cleaning above"
+        f"it loses {show(drop.value, 'V', 2 * drop.u)} at {current}; worth cleaning above"
         f" {limits.clean * scale:g} V, dead above {limits.dead * scale:g} V: {limits.source}"
     )
     return _state(leg, at, state, ohm, why)

@@ -135,10 +135,11 @@ def decide_socket(
         legs.trigger(looks, found, coil_ohm),
         legs.load(looks, found, watts, rated_v, good),
     )
-    return _found(states, found)
+    return verdict(states, found)
 
 
-def _found(states: tuple[LegState, ...], found: Roles) -> SocketFound:
+def verdict(states: tuple[LegState, ...], found: Roles) -> SocketFound:
+    """What these four states mean together."""
     by_leg = {one.leg: one for one in states}
     fit = row({leg: by_leg[leg].state for leg in ORDER})
     cavity = by_leg[fit.first].cavity if fit.first else None

@@ -66,6 +66,25 @@ class LeadSeen(Frozen):
         return _times(self.battery, Value(value=1 - share.value, u=share.u, scatter=share.scatter))
 
 
+class LeadLooks(Frozen):
+    """What a socket showed to the lead. Relay out, X2 on 30, X3 on 85, X4 on 86: `open_rest`, `open_worked`.
+
+    `fed`: the cavity, of 30 and 87, that has the feed; then with the control worked: `bulb`, the bulb from there to the
+    battery's minus, X2 on it; `series`, the bulb between 30 and 87, X2 on the fed one, X3 on the other. Relay in, X2 on
+    the fed one, X3 on 85, X4 on 86, X5 on `grounded`: `coil_rest`, `coil_worked`.
+    """
+
+    open_rest: LeadSeen
+    open_worked: LeadSeen
+    fed: Literal["30", "87"]
+    bulb: LeadSeen
+    bulb_glow: Glow | None = None
+    series: LeadSeen | None = None
+    coil_rest: LeadSeen
+    coil_worked: LeadSeen
+    grounded: Literal["85", "86"] = "85"
+
+
 @dataclass(frozen=True, slots=True)
 class LeadReading:
     """`at_s` since the watch began, on the board's clock; volts of X1 to X4; `lost`: readings before it that are."""

@@ -48,7 +48,8 @@ class Seen(Frozen):
 
 
 class LegState(Frozen):
-    """One leg: `ohm` from the battery's post to the cavity, where it could be told; `why` names figure and limit."""
+    """One leg: `ohm` from the battery's post to the cavity, where it could be told; `why` names figure and limit;
+    `word`: what a person reads of it where the looks were the vehicle lead's."""
 
     leg: Leg
     cavity: Cavity | None
@@ -56,6 +57,7 @@ class LegState(Frozen):
     ohm: Value | None
     why: OneLine
     lamps: bool = False
+    word: Literal["", "alive", "weak", "dead", "unsure", "not looked at"] = ""
 
 
 class SocketFound(Frozen):

@@ -69,6 +69,7 @@ class Lead:
     def __init__(self, vehicle: Vehicle, seed: int | None) -> None:
         self.vehicle = vehicle
         self.broken: dict[str, Broken] = {}
+        self.coil_ohm = hung_ohm("coil", vehicle.system_v)
         chance = None if seed is None else Chance(seed ^ 0x1EAD)
 
         def within(most: float) -> float:
@@ -117,6 +118,14 @@ class Lead:
         low, high = self._rows[at - self._first][clip], self._rows[at + 1 - self._first][clip]
         return low + (high - low) * (place - at)
 
+    def steady(self, from_s: float, to_s: float) -> bool:
+        """Whether no pin moves between two moments."""
+        first, last = int(from_s / STEP_S), int(to_s / STEP_S) + 1
+        self._reach(last)
+        return all(
+            row is self._rows[last - self._first] for row in self._rows[first - self._first : last - self._first]
+        )
+
     def converted_v(self, clip: int, time_s: float) -> float:
         """The same as the sampler takes X1 to X4 in turn, each with a little of the one before it."""
         pin = self.pin_v(clip, time_s)
@@ -163,7 +172,7 @@ class Lead:
             near, far = placement.bulb
             hung.append(_ohm("lead, fuse of the bulb", near, "lead, bulb", FUSE_OHM))
             hung.append(Lamp(kind="lamp", name="lead, bulb", a="lead, bulb", b=far, watts=BULB_W, volts=volts))
-        coil = _ohm("relay, coil", cavities["85"], cavities["86"], hung_ohm("coil", self.vehicle.system_v))
+        coil = _ohm("relay, coil", cavities["85"], cavities["86"], self.coil_ohm)
         if placement.relay:
             hung.append(coil)
         found = solve((*elements, *hung), minus, moment)
