@@ -89,3 +89,13 @@ def test_a_filament_conserves_energy_as_it_warms() -> None:
     """Its steady temperature is where a long warming ends."""
     end = P21W.warmed(AIR_K, 12.0, 0.0, 3.0)
     assert end == pytest.approx(P21W.kelvin_at(12.0), rel=0.002)
+
+
+@pytest.mark.parametrize("lamp", [H1, P21W, W5W, PILOT_28V], ids=["H1", "21 W", "5 W", "pilot"])
+@pytest.mark.parametrize("share", [0.002, 0.05, 0.3, 0.9, 1.13, 1.3, -0.5])
+def test_the_curve_that_circuits_are_solved_with_is_the_filaments_own(lamp: Filament, share: float) -> None:
+    amps, siemens = lamp.law(share * lamp.volts)
+    assert abs(amps) == pytest.approx(lamp.amps_at(abs(share) * lamp.volts), rel=2e-3)
+    step = 1e-6 * lamp.volts
+    slope = (lamp.law(share * lamp.volts + step)[0] - amps) / step
+    assert siemens == pytest.approx(slope, rel=1e-3)

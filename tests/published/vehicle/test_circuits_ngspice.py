@@ -1,6 +1,7 @@
 """Vehicles' circuits against ngspice, a general-purpose circuit solver: the same volts at every node.
 
-The decks are written from the elements' fields; no law of the plant is called for them.
+The decks are written from the elements' fields; no law of the plant is called for them. Lamps come as the steady curve
+of the plant's filament, which is held to published lamps beside it.
 """
 
 import subprocess
@@ -32,9 +33,9 @@ def line(one: Element, n: int, node: dict[str, str], positions: dict[str, str]) 
         case Lamp(burnt_out=True) | Diode(lost=True) | Cable(broken=True) | Fuse(blown=True):
             return f"R{n} {a} {b} {OPEN}"
         case Lamp():
-            rated, volts = one.watts / one.volts, f"V({a},{b})"
-            cold, bend = one.volts / rated / 14, one.volts / 14 ** (1 / 0.45)
-            return f"B{n} {a} {b} I = {volts} / {cold} * pow(1 + pow({volts} / {bend}, 4), -0.1125)"
+            share, hot, volts = f"abs(V({a},{b})) / {one.volts}", one.volts**2 / one.watts, f"V({a},{b})"
+            curve = ", ".join(f"{x:.12g}, {y:.12g}" for x, y in zip(*one.filament.steady, strict=True))
+            return f"B{n} {a} {b} I = {volts} / {hot} * pwl({share}, {curve})"
         case Diode():
             return f"D{n} {a} {b} d{n}\n.model d{n} D(IS={one.saturation_a} N={one.emission})"
         case Output():

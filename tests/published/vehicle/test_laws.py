@@ -58,7 +58,7 @@ def test_a_lamp_takes_a_fifth_more_power_at_13_5_v() -> None:
 )
 def test_a_cold_filament_looks_like_a_short(watts: float, volts: float, least_cold: float, most_cold: float) -> None:
     """An H1 and a lamp of 21 W at what R37 lets them take, cold by tungsten's ratio of Forsythe and Worthing, 1925."""
-    assert least_cold <= lamp(watts, volts).cold_ohm <= most_cold
+    assert least_cold <= lamp(watts, volts).filament.cold_ohm <= most_cold
 
 
 @pytest.mark.parametrize(
@@ -76,10 +76,11 @@ def test_a_cold_filament_looks_like_a_short(watts: float, volts: float, least_co
 def test_a_lamp_in_the_way_leaves_these_volts_to_a_coil(watts: float, rated_v: float, on_the_coil_v: float) -> None:
     """A filament in series with a coil of 90 ohm at 12.6 V, calculated elsewhere from I = I0 (V/V0)^0.55: a coil
     alone does not show a lamp of 4 W or more in a feed. The source does not say at which volts the watts are rated; it
-    agrees with 12 V for panel lamps and 13.5 V for the others, as types are rated."""
+    agrees with 12 V for panel lamps and 13.5 V for the others, as types are rated. A handbook's exponent holds near
+    rated volts; these lamps stand far below, where tungsten itself leaves the coil up to 0.21 V more or less."""
     circuit: tuple[Element, ...] = (
         Battery(kind="battery", name="battery", a="plus", b="minus", volts=12.6, ohm=1e-6),
         lamp(watts, rated_v, "plus", "coil"),
         Ohmic(kind="coil", name="coil", a="coil", b="minus", ohm=90),
     )
-    assert solve(circuit, "minus").volts["coil"] == pytest.approx(on_the_coil_v, abs=0.08)
+    assert solve(circuit, "minus").volts["coil"] == pytest.approx(on_the_coil_v, abs=0.22)

@@ -23,6 +23,8 @@ HEAT = {300: 132.0, 1000: 146.0, 2000: 163.0, 3000: 190.0}
 COILED = 0.7
 """Share of a coil's surface that sees the glass (assumed)."""
 AIR_K = 296.0
+HOTTEST_K, CURVE = 3650.0, 100
+"""Where the tables of steady states end, and in how many steps."""
 STEP_K = 15.0
 """Most that the temperature changes in one step of the integration."""
 
@@ -70,11 +72,30 @@ class Filament:
 
     def kelvin_at(self, volts: float) -> float:
         """Steady, at some volts."""
-        low, high = AIR_K, 3650.0
+        low, high = AIR_K, HOTTEST_K
         for _ in range(60):
             middle = (low + high) / 2
             low, high = (middle, high) if volts**2 / self.ohm(middle) > self.watts(middle) else (low, middle)
         return low
+
+    @cached_property
+    def steady(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Volts and siemens at which it rests, both as shares of the rated ones, from cold to beyond its melting point:
+        what `amps_at` finds by search, for a solver that asks often."""
+        kelvins = [AIR_K + (HOTTEST_K - AIR_K) * (i / CURVE) ** 2 for i in range(CURVE + 1)]
+        watts = [max(self.watts(one), 0.0) / (self.volts * self.amps) for one in kelvins]
+        ohms = [self.ohm(one) / self.hot_ohm for one in kelvins]
+        return tuple(math.sqrt(w * r) for w, r in zip(watts, ohms, strict=True)), tuple(1 / one for one in ohms)
+
+    def law(self, volts: float) -> tuple[float, float]:
+        """Steady amps at some volts, and how they change with the volts, in siemens."""
+        at, siemens = self.steady
+        share = min(abs(volts) / self.volts, at[-1])
+        place = min(max(bisect_right(at, share), 1), CURVE)
+        slope = (siemens[place] - siemens[place - 1]) / (at[place] - at[place - 1])
+        now = siemens[place - 1] + slope * (share - at[place - 1])
+        bent = slope * share if abs(volts) < at[-1] * self.volts else 0.0
+        return volts * now / self.hot_ohm, (now + bent) / self.hot_ohm
 
     def amps_at(self, volts: float) -> float:
         """Steady, at some volts."""

@@ -7,21 +7,22 @@ Rule: an element knows its own two nodes and its law, nothing of the circuit; wh
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field
 
+from pulldrop.plant.pair.filament import Filament
 from pulldrop.plant.pair.fuse import cold_mohm
 from pulldrop.plant.shape import Shape
 
 CABLE_OHM_MM2_PER_M = 0.0195
 """Highest resistance of a flexible conductor of 1 mm2 at 20 degC (IEC 60228, class 5, plain copper: 19.5 mohm/m); the
 standard's other sizes from 0.5 to 10 mm2 lie within 4 % of it."""
-LAMP_POWER = 0.55
-"""Amps of a filament go with volts to this power (Fink and Beaty, Standard Handbook for Electrical Engineers, as quoted
-elsewhere)."""
-LAMP_COLD = 14.0
-"""Hot over cold resistance of a filament at rated volts (tungsten at 2650 K over 300 K, Forsythe and Worthing 1925)."""
+LAMP_K = 2650.0
+"""Of a vehicle's filament at rated volts: hot over cold 14 (Forsythe and Worthing 1925)."""
+VACUUM_W, VACUUM, GAS = 6.0, 0.055, 0.15
+"""Up to so many watts a lamp has no gas (assumed); shares of its power that leads, or gas and leads, take then."""
 OPEN_S = 1e-12
 """What is open still passes this, in siemens."""
 THERMAL_V = 0.0258520
@@ -109,7 +110,7 @@ class Contact(Element):
 
 
 class Lamp(Element):
-    """A filament by its rated watts and volts: amps ~ volts^0.55, and below what would cool it, its cold ohms."""
+    """A filament by its rated watts and volts, at rest: the circuit is looked at after it warmed."""
 
     kind: Literal["lamp"]
     watts: float = Field(gt=0, le=500)
@@ -117,22 +118,17 @@ class Lamp(Element):
     burnt_out: bool = False
 
     @property
-    def rated_a(self) -> float:
-        """Amps at rated volts."""
-        return self.watts / self.volts
-
-    @property
-    def cold_ohm(self) -> float:
-        """At room temperature, as an ohmmeter has it."""
-        return self.volts / self.rated_a / LAMP_COLD
+    def filament(self) -> Filament:
+        """Its physics."""
+        return _filament(self.volts, self.watts)
 
     def law(self, volts: float, at: Moment) -> tuple[float, float]:
-        if self.burnt_out:
-            return volts * OPEN_S, OPEN_S
-        bend = self.volts / LAMP_COLD ** (1 / (1 - LAMP_POWER))
-        place = (volts / bend) ** 4  # the two laws meet without a corner, within 1.5 % two times off the bend
-        siemens = (1 + place) ** ((LAMP_POWER - 1) / 4) / self.cold_ohm
-        return volts * siemens, siemens * (1 + LAMP_POWER * place) / (1 + place)
+        return (volts * OPEN_S, OPEN_S) if self.burnt_out else self.filament.law(volts)
+
+
+@lru_cache(maxsize=256)
+def _filament(volts: float, watts: float) -> Filament:
+    return Filament(volts, watts / volts, LAMP_K, VACUUM if watts <= VACUUM_W else GAS)
 
 
 class Diode(Element):
