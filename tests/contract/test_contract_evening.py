@@ -17,7 +17,7 @@ from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Follow,
 from pulldrop.board.serial import SerialBoard
 from pulldrop.model.raw import Capture, Contact, Line
 from pulldrop.plant.bench.evening import EveningBench, Turn
-from pulldrop.plant.bench.socket import LIMIT_S
+from pulldrop.plant.bench.feeds import LIMIT_S
 
 ON, OFF = Drive(DAC_MAX, on=True, on_ms=3000), Drive(0, on=False, on_ms=3000)
 PULSE = Pulse(Contact.NO, Branch.A10, settle_ms=5, samples=4, limit_ms=60)

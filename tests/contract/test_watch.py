@@ -8,7 +8,7 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import Refused, Tripped
 from pulldrop.board.request_types import Branch, Watch
 from pulldrop.model.raw import Contact
-from pulldrop.plant.bench.socket import LIMIT_S
+from pulldrop.plant.bench.feeds import LIMIT_S
 
 AMPS = 0.256 / 32768 / 0.005
 """Per count of the load shunt."""

@@ -8,8 +8,8 @@ from broken_bench.latent import SOUND
 from pulldrop.plant.bench import frontend as fe
 from pulldrop.plant.bench import scan
 from pulldrop.plant.bench.bench import Bench
+from pulldrop.plant.bench.feeds import DRY_OHM, RAIL_V, THROW_OHM
 from pulldrop.plant.bench.pins import Pins
-from pulldrop.plant.bench.socket import DRY_OHM, RAIL_V, THROW_OHM
 from pulldrop.plant.network import Element, Resistor
 from pulldrop.plant.relay.relay import NC, NO
 from pulldrop.plant.relay.suppression import LIMIT_A

@@ -5,7 +5,7 @@ Rule: a sound bench has none; they are put in by whoever tests the bench's own c
 
 from dataclasses import dataclass, field
 
-from pulldrop.plant.bench.socket import LIMIT_S
+from pulldrop.plant.bench.feeds import LIMIT_S
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ import pytest
 from plant_steps import held, loaded, specimen, switched
 
 from pulldrop.plant.bench.bench import Bench, Pins
+from pulldrop.plant.bench.feeds import DRY_OHM
 from pulldrop.plant.bench.frontend import BRANCH_OHM
-from pulldrop.plant.bench.socket import DRY_OHM
 from pulldrop.plant.relay.contact import MELTS_V, SPOT_V, ContactModel, Touch, spot_k
 from pulldrop.plant.relay.relay import NO
 

@@ -6,7 +6,6 @@ Rule 2: what the board times, it times with its own resonator, which is a little
 """
 
 from dataclasses import replace
-from math import ceil
 from typing import NoReturn
 
 from pulldrop.board import values
@@ -14,8 +13,8 @@ from pulldrop.board.contract import Board, Status
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Follow, Load, Pulse, Scan, Stairs, Watch
 from pulldrop.board.values import Part
-from pulldrop.board.virtual import latency
 from pulldrop.board.virtual.guard import RELEASED, Guard
+from pulldrop.board.virtual.log import SAMPLE_S, Log
 from pulldrop.board.virtual.scan import by_lines, by_pins
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import (
@@ -23,7 +22,6 @@ from pulldrop.model.raw import (
     Capture,
     CoilCounts,
     Contact,
-    Edge,
     Followed,
     Landing,
     Line,
@@ -32,7 +30,6 @@ from pulldrop.model.raw import (
     ShuntWatch,
 )
 from pulldrop.plant.bench.bench import Bench, PinEdge, Pins
-from pulldrop.plant.noise import Chance
 from pulldrop.plant.specimen import Specimen
 from pulldrop.wire import codec
 from pulldrop.wire import messages as wire
@@ -45,9 +42,6 @@ TICK_S = 0.5e-3
 """What a wait of the firmware takes longer than asked: half of the millisecond in which its clock counts."""
 SETTLE_S, STEER_S = 3e-3 + TICK_S, 1e-3 + TICK_S
 """From the DAC to the coil switch, and, in a hot step, from the load to the step (firmware/core/coil/coil.c)."""
-SAMPLE_S = 50e-6
-MOST_SAMPLES, MOST_EDGES = 360, 40
-"""As the firmware samples, and what it has room for (firmware/core/measure/capture.c)."""
 WATCH_SETTLE_S, WATCH_EVERY_MS, WATCH_SPARE_MS, ALONE_MOST_MS = 20e-3, 5, 10, 100
 """Of a watched load (firmware/core/measure/watch.c)."""
 ADS_S, INA_S, INA_QUICK_S, ANALOG_S = 1.73e-3, 9.2e-3, 2.9e-3, 1.25e-3
@@ -80,8 +74,7 @@ class VirtualBoard(Board):
         self._bench = self.BENCH(specimen, seed)
         self._guard = Guard(self._bench, clock=1 + self._bench.frontend.tick)
         self._notes = b"\xff" * wire_notes.ROOM
-        self._timer = None if seed is None else Chance(seed)
-        self._late = latency.TYPICAL if self._timer is None else latency.of_board(self._timer)
+        self._log = Log(self._bench, self._guard, seed)
 
     # --- the contract ---
 
@@ -169,7 +162,7 @@ class VirtualBoard(Board):
         after_edge = 0
         while True:
             self._guard.work(INA_QUICK_S)
-            at_ms = int(self._passed_ms(since))
+            at_ms = int(self._log.passed_ms(since))
             edges += self._guard.take_edges()
             if after_edge < AFTER_EDGE:
                 pairs = [*pairs, (*self._bench.ina_counts(), at_ms)][-FOLLOWED:]
@@ -180,7 +173,7 @@ class VirtualBoard(Board):
             arrived = contacts & follow.watch == follow.wanted & follow.watch and not restless
             if arrived or at_ms >= follow.window_ms:
                 break
-        logged, lost = self._logged(since, follow.window_ms, edges)
+        logged, lost = self._log.edges(since, follow.window_ms, edges)
         bus, shunt, at = zip(*pairs, strict=True)
         return Followed(
             contacts=contacts, restless=restless, edges=logged, edges_lost=lost, last_ms=at[-1],
@@ -221,17 +214,14 @@ class VirtualBoard(Board):
         self._guard.work(WATCH_SETTLE_S + TICK_S + ADS_S)
         first = last = self._bench.ads_counts("shunt", 5)
         cut_ms, low = 0, False
-        while not alone and not cut_ms and self._passed_ms(since) + WATCH_EVERY_MS < watch.watch_ms:
+        while not alone and not cut_ms and self._log.passed_ms(since) + WATCH_EVERY_MS < watch.watch_ms:
             self._guard.work(WATCH_EVERY_MS / 1000 + TICK_S + ADS_S)
             last = self._bench.ads_counts("shunt", 5)
             if low and last < int(first / 4):
-                cut_ms = int(self._passed_ms(since))
+                cut_ms = int(self._log.passed_ms(since))
             low = last < int(first / 4)
         self._guard.end_pulse()
         return ShuntWatch(first=first, last=last, cut_ms=cut_ms)
-
-    def _passed_ms(self, since: float) -> float:
-        return (self._bench.time_s - since) * self._guard.clock * 1000
 
     def sense_coil(self) -> CoilCounts:
         self._full_only()
@@ -374,8 +364,8 @@ class VirtualBoard(Board):
         stepped_at = self._bench.time_s
         self._guard.take_edges()
         self._guard.energise(replace(pins_of(drive), dac=self._bench.pins.dac), drive)
-        samples = self._sample(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
-        edges, lost = self._logged(stepped_at, window_ms, self._guard.take_edges())
+        samples = self._log.samples(window_ms, divider, Analog.COIL_LOW_SIDE if low_side else Analog.COIL_CURRENT)
+        edges, lost = self._log.edges(stepped_at, window_ms, self._guard.take_edges())
         return Capture(
             edges=edges,
             contacts_before=contacts,
@@ -385,27 +375,6 @@ class VirtualBoard(Board):
             edges_lost=lost,
             low_side=low_side,
         )
-
-    def _sample(self, window_ms: int, divider: int, channel: Analog) -> tuple[int, ...]:
-        wanted = min(MOST_SAMPLES, ceil(window_ms / 1000 / (SAMPLE_S * divider) - 1e-9))
-        samples = []
-        for index in range(wanted):
-            if index:
-                self._guard.work(divider * SAMPLE_S)
-            samples.append(self._bench.adc_counts(channel))
-        self._guard.work(window_ms / 1000 - (wanted - 1) * divider * SAMPLE_S)
-        return tuple(samples)
-
-    def _logged(self, stepped_at: float, window_ms: int, seen: list[PinEdge]) -> tuple[tuple[Edge, ...], int]:
-        """Edges of the window in ticks of the board's clock, and whether there were more than have room."""
-        edges = []
-        into_tick = 0.5 if self._timer is None else self._timer.uniform()
-        told = [PinEdge((e.time_s - stepped_at) * self._guard.clock, e.throw, e.closed) for e in seen]
-        for edge in latency.logged(told, self._timer is not None, self._late):
-            tick = int(edge.time_s * TICKS_PER_S + into_tick)
-            if 0 < tick <= window_ms * TICKS_PER_S // 1000:
-                edges.append(Edge(tick=tick, contact=Contact(1 << edge.throw), closed=edge.closed))
-        return tuple(edges[:MOST_EDGES]), int(len(edges) > MOST_EDGES)
 
 
 def pins_of(drive: Drive) -> Pins:

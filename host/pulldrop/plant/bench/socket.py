@@ -1,14 +1,15 @@
 """The socket with one part in it, in simulated time: pins in, edges out; who touches, what flows, what warms.
 
-Rule: what the converters and the scan see of it is `bench.py`'s.
+Rule: what feeds it is `feeds.py`'s; what the converters and the scan see of it is `bench.py`'s.
 """
 
 from dataclasses import dataclass, replace
-from math import inf, log
+from math import inf
 from typing import TypeVar
 
 from pulldrop.plant.bench import frontend as fe
 from pulldrop.plant.bench import inputs, scan
+from pulldrop.plant.bench.feeds import Feeds
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
 from pulldrop.plant.relay.contact import HEAT_FROM_V, Touch
@@ -16,26 +17,12 @@ from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.terminals import blades
 from pulldrop.plant.specimen import Specimen
 
-DRY_OHM = 1025.0
-"""1 kohm, and 25 ohm of the pin that feeds it (ATmega328P data sheet, figure of pin driver strength)."""
-THROW_OHM = 0.02
-"""The throw's MOSFET and its wiring (assumed)."""
 FOLLOWER_V = 3.5
 """An open contact lets the throw's MOSFET act as a source follower: gate at 5 V less its threshold."""
 MAKE_S = 5e-3
 """A throw that was open for longer has been made again; a shorter opening is bounce."""
 MELT_FREEZES_S = 1e-3
 """A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
-
-RAIL_V = 20.0
-"""What the coil supply is fed with, for 12 V parts."""
-
-LIMIT_OHM, LIMIT_F = 1.1e6, 470e-9
-"""R76 and C40 of the pulse limit in hardware."""
-LIMIT_SHARE = (5.0 * 2 / 3) / (5.0 - 0.45)
-"""The timer's threshold over what the capacitor is charged to: 5 V less a diode at 40 uA."""
-LIMIT_S = -LIMIT_OHM * LIMIT_F * log(1 - LIMIT_SHARE)
-"""After so long the throws' gates are cut, 0.68 s by the parts' nominal values; they stay so while the pin is high."""
 
 T = TypeVar("T")
 Metal = tuple[float, tuple[float, float], tuple[float, float]]
@@ -59,12 +46,12 @@ class PinEdge:
     closed: bool
 
 
-class Socket:
+class Socket(Feeds):
     """One part on one bench. `seed` None: a perfect bench without noise; else parts and noise drawn from it."""
 
     def __init__(self, specimen: Specimen, seed: int | None) -> None:
+        super().__init__(seed)
         self.specimen, self._seed = specimen, seed
-        self.frontend = self.drawn(seed)
         if specimen.temperature_c is not None:
             self.frontend = self.frontend.at(specimen.temperature_c)
         self.inputs = inputs.drawn(seed)
@@ -72,11 +59,7 @@ class Socket:
         self.contacts = specimen.contacts
         self._seats = None if seed is None else Chance(seed ^ 0x5EA7)
         self._seated = self.frontend.seated(self._seats)
-        self.time_s = 0.0
         self.leads_exchanged = False
-        self.stop_pressed = False
-        self.pins = self._arrived = Pins()
-        self._throws_since = 0.0
         self._chance = Chance(seed or 0)
         self._makes = (Chance((seed or 0) ^ 0x87), Chance((seed or 0) ^ 0x87A))
         self._touches = (Touch(self._makes[NO].normal()), Touch(self._makes[NC].normal()))
@@ -90,11 +73,6 @@ class Socket:
         self._melt = UNMELTED
         self._look(0.0, self.relay.touching)
         self._waiting = ()
-
-    @staticmethod
-    def drawn(seed: int | None) -> fe.Frontend:
-        """The front end's parts, from the seed."""
-        return fe.drawn(seed)
 
     def insert(self, specimen: Specimen) -> None:
         """Another part into the socket, with everything off. The bench around it stays as it is, and time goes on."""
@@ -138,38 +116,15 @@ class Socket:
         self._look(self.time_s, self.relay.touching)
         self._warm_metal(self.time_s, self.relay.touching)
 
-    def _arriving(self, pins: Pins) -> Pins:
-        """What arrives of the levels that the board drives."""
-        return pins
-
     def press_stop(self, pressed: bool) -> None:
         """Press the emergency stop, or release it: it breaks both supplies and informs the board."""
         self.stop_pressed = pressed
         self._feed_coil()
 
-    @property
-    def stop_open(self) -> bool:
-        """Whether the board's stop input reads open."""
-        return self.stop_pressed
-
-    @property
-    def coil_rail_v(self) -> float:
-        """The rail of the coil supply, 20 V where it is fed."""
-        return RAIL_V if self._coil_fed else 0.0
-
-    @property
-    def _coil_fed(self) -> bool:
-        return not self.stop_pressed
-
     def _feed_coil(self) -> None:
         if self.specimen.layout == "usual":
             pins = self._arrived
             self.relay.drive(self.coil_supply_v, pins.coil, pins.diode)
-
-    @property
-    def coil_supply_v(self) -> float:
-        """Volts of the coil supply, at terminal 86: those of its DAC while the lamp is lit."""
-        return self.frontend.coil_v(self._arrived.dac) if self._coil_fed and self._arrived.lamp else 0.0
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
@@ -359,26 +314,6 @@ class Socket:
                 break
         return node, amps
 
-    @property
-    def dry_ohm(self) -> float:
-        """Of a dry source, with its pin."""
-        return DRY_OHM
-
-    @property
-    def _branches(self) -> int:
-        """Bits of the branches that conduct."""
-        return self._arrived.branches
-
-    @property
-    def _throws(self) -> int:
-        """Bits of the throw transistors that conduct."""
-        return self._arrived.throws if self.time_s - self._throws_since < LIMIT_S else 0
-
-    @property
-    def _load_v(self) -> float:
-        """The load supply behind the main relay."""
-        return 0.0 if self.stop_pressed else self.frontend.load_supply_v
-
     def _load_a(self) -> float:
         """Amps through the load shunt."""
         joined = self._joined(self.relay.touching)
@@ -390,14 +325,6 @@ class Socket:
         passed = self.time_s - since
         fast = fe.FAST_SHUNT.rise_k(fast_k, self.relay.circuit().shunt_a, passed)
         return fast, fe.LOAD_SHUNT.rise_k(load_k, self._load_a(), passed)
-
-    def _load_siemens(self) -> float:
-        branches = sum(
-            1 / (ohm * (1 + error))
-            for bit, (ohm, error) in enumerate(zip(fe.BRANCH_OHM, self.frontend.branches, strict=True))
-            if self._branches & 1 << bit
-        )
-        return 1 / (1 / branches + THROW_OHM)
 
 
 def _hot_weld(specimen: Specimen) -> tuple[float, float]:
